@@ -1,0 +1,177 @@
+"""What a round's summary says, as values: block rows, troubles, upkeep, what was not read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+
+from roundtui.domain.visits import NoReading
+
+
+class Status(StrEnum):
+    """Where a block stands against its rule."""
+
+    BELOW = "below"
+    WITHIN = "within"
+    OVER = "over"
+    CANNOT_TELL = "cannot-tell"
+    NO_RULE = "no-rule"
+    NOT_READ = "not-read"
+
+
+class TroubleKind(StrEnum):
+    """What is wrong between a trap and its lure or body; a trap bears one kind at a time, the first that fits."""
+
+    SWAPPED_LURES = "swapped-lures"
+    WRONG_LURE = "wrong-lure"
+    NO_LURE = "no-lure"
+    SCENTED_BODY = "scented-body"
+
+
+@dataclass(frozen=True, slots=True)
+class RuleApplied:
+    """The rule a block was judged by, and the figure it looked at."""
+
+    id: str
+    kind: str
+    value: Fraction | None
+    """Figure compared with the band, in the rule's own unit; None where it cannot be told."""
+    source: str
+    date: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class BlockRow:
+    """One block and species in a summary. Rates are moths per trap per week."""
+
+    farm: str
+    block: str
+    species: str
+    hung: int
+    read: int
+    counted: int
+    mean_per_week: Fraction | None
+    max_per_week: Fraction | None
+    mean_with_suspect: Fraction | None
+    edge_mean: Fraction | None
+    previous_per_week: Fraction | None
+    cumulative: Fraction | None
+    """Mean moths per trap since the season began."""
+    band: tuple[Fraction, Fraction] | None
+    status: Status
+    thin: bool
+    rule: RuleApplied | None
+    weak_evidence: bool
+    stage: str | None
+    """Two-digit BBCH code seen last in this season; None where none was."""
+    why: str = ""
+    """In words, what stands behind a status that is no plain comparison."""
+    days: tuple[int, ...] = ()
+    """Days of exposure behind the mean, shortest and longest. [d]"""
+    catch: int = 0
+    """Net moths behind the mean."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A trap whose catch cannot be trusted because of its lure or body."""
+
+    kind: TroubleKind
+    farm: str
+    block: str
+    trap: str
+    species: str
+    found: str | None
+    """Species of the lure that is in it, or whose scent is in the body; None for no lure."""
+    since: date | None
+    """First day of the unbroken run; None where the trap was hung so without a date."""
+    partner: str | None = None
+    """The other trap of a swapped pair."""
+
+
+@dataclass(frozen=True, slots=True)
+class UpkeepDue:
+    """A lure, liner or kill strip that is due, or will be within a week."""
+
+    trap: str
+    item: str
+    """lure, liner or kill-strip."""
+    why: str
+    """age or catch."""
+    days_overdue: int | None
+    """Days since it fell due; negative: days left. [d]"""
+    catch: int | None
+    """Net moths since the liner was changed; None for lure and kill strip."""
+    block: str = ""
+    since: date | None = None
+    """Day it was put in."""
+    life_days: int | None = None
+    assumed: bool = False
+    """Whether the life, or the day it was put in, is the usual one and not on record."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotRead:
+    """A trap that hung and has no count in the window."""
+
+    trap: str
+    reason: NoReading | None
+    block: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """A count far above the trap's own past; recorded as typed."""
+
+    trap: str
+    count: int
+    block: str = ""
+    read_on: date | None = None
+    usual: Fraction | None = None
+    """Mean of the trap's own past, moths per week."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Two readings of one trap on one day by two scouts, not yet settled."""
+
+    trap: str
+    read_on: date
+    entries: tuple[str, ...]
+    """Ids of the entries."""
+    block: str = ""
+    counts: tuple[tuple[str, int], ...] = ()
+    """Scout and count of each."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldOtherwise:
+    """A grower who was told a status that the record no longer shows."""
+
+    block: str
+    species: str
+    round_on: date
+    told: str
+    now: Status
+    told_on: date
+    by: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """The summary of the seven days that end on ``on``."""
+
+    on: date
+    blocks: tuple[BlockRow, ...] = ()
+    """Over first, then within, below and the rest."""
+    integrity: tuple[Trouble, ...] = ()
+    upkeep: tuple[UpkeepDue, ...] = ()
+    not_read: tuple[NotRead, ...] = ()
+    unlikely: tuple[Unlikely, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
+    told_otherwise: tuple[ToldOtherwise, ...] = ()
+    route: str | None = None
