@@ -1,0 +1,29 @@
+"""What a summary needs of the record: the present entries, and no more of the past than can matter."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from roundtui.domain.visits import StageSeen, Told, Visit
+
+
+@dataclass(frozen=True)
+class History:
+    """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
+
+    visits: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
+    """Per trap, in order, the visits of the season and those before it back to the last clean restart: a visit that
+    counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
+    scent: Sequence[Visit] = ()
+    """Over all years, the visits that touch lure or body, or found a lure, of every trap that may be in trouble."""
+    past: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
+    """Per trap, up to twelve counts older than ``visits``, oldest first."""
+    stages: Mapping[str, StageSeen] = field(default_factory=dict)
+    """Per block, the stage seen last in the season."""
+    stage_log: Mapping[str, Sequence[StageSeen]] = field(default_factory=dict)
+    """Per block, the stages seen in the season, oldest first."""
+    told: Sequence[Told] = ()
+    """Growers told in the season."""
+    last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
+    """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it."""
