@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 
 from roundtui.domain.visits import StageSeen, Told, Visit
+
+REACH_DAYS = 70
+"""Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
 
 
 @dataclass(frozen=True)
@@ -27,3 +31,26 @@ class History:
     """Growers told in the season."""
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it."""
+
+
+def season_start(on: date, starts_on: tuple[int, int]) -> date:
+    """First day of the season that a day belongs to.
+
+    Args:
+        on: The day.
+        starts_on: Month and day on which seasons start.
+
+    Returns:
+        The newest start that is not after ``on``.
+    """
+    month, day = starts_on
+    start = date(on.year, month, day)
+    return start if start <= on else date(on.year - 1, month, day)
+
+
+def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
+    """Day from which every visit is needed for the summary of a day.
+
+    Early in a season the window, the figure before and the running weeks reach into the season before.
+    """
+    return min(season_start(on, starts_on), on - timedelta(days=REACH_DAYS))

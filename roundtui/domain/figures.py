@@ -1,0 +1,283 @@
+"""Figures of a block: its mean for a day, the figure before, the season's sum, and the weeks of a running rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+
+from roundtui.domain.exposure import DAYS_A_WEEK, Reading, rate, readings
+from roundtui.domain.farm import Trap
+from roundtui.domain.integrity import Integrity
+from roundtui.domain.visits import Visit
+
+SHORT_DAYS = 4
+"""A reading shorter than this is no week of its own. [d]"""
+LONG_DAYS = 10
+"""A reading longer than this leaves open how its catch fell over the weeks. [d]"""
+FEW_TRAPS = 3
+"""A mean of fewer traps than this is thin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The readings of one hanging of a trap, in order of time."""
+
+    hanging: Trap
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrapFigure:
+    """A trap's catch for a day, and the readings joined in it."""
+
+    hanging: Trap
+    per_week: Fraction
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockFigure:
+    """A block's catch for a day."""
+
+    mean: Fraction | None
+    """Mean over the traps. [moths/trap/week]"""
+    highest: TrapFigure | None
+    traps: tuple[TrapFigure, ...]
+
+    @property
+    def first_end(self) -> date | None:
+        """Day on which the earliest exposure used ended."""
+        return min((reading.read_on for trap in self.traps for reading in trap.readings), default=None)
+
+    @property
+    def first_start(self) -> date | None:
+        """Day on which the earliest exposure used began."""
+        return min((r.start for trap in self.traps for r in trap.readings if r.start is not None), default=None)
+
+
+def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integrity) -> list[Series]:
+    """Readings of every hanging of one trap, suspect ones marked.
+
+    Args:
+        hangings: Hangings of the trap, oldest first.
+        visits: Its present visits, sorted by ``Visit.order``.
+        integrity: On which days the trap was in trouble.
+
+    Returns:
+        A series for each hanging. On a day on which a trap was moved, the visit belongs to the place it hung in before.
+    """
+    found = []
+    for at, hanging in enumerate(hangings):
+        earlier = hangings[:at]
+        own = [
+            visit
+            for visit in visits
+            if hanging.hangs_on(visit.read_on)
+            and not (visit.read_on == hanging.hung_on and any(row.hangs_on(visit.read_on) for row in earlier))
+        ]
+        marked = tuple(
+            replace(reading, suspect=True)
+            if integrity.suspect(hanging.trap, reading.start, reading.read_on)
+            else reading
+            for reading in readings(hanging, own)
+        )
+        found.append(Series(hanging, marked))
+    return found
+
+
+def window_start(on: date) -> date:
+    """First of the seven days that end on a day."""
+    return on - timedelta(days=DAYS_A_WEEK - 1)
+
+
+def in_window(reading: Reading, on: date) -> bool:
+    """Whether a reading was made in the seven days that end on a day."""
+    return window_start(on) <= reading.read_on <= on
+
+
+def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFigure | None:
+    """A trap's figure: its newest reading in the window, joined with earlier ones that began inside its week.
+
+    Args:
+        trap: Readings of the trap.
+        on: Last day of the window.
+        with_suspect: Take suspect readings as well.
+
+    Returns:
+        None where no reading of the window has a rate, or where a conflict stands among those to be joined.
+    """
+    used: list[Reading] = []
+    for reading in reversed(trap.readings):
+        if reading.read_on > on:
+            continue
+        if not in_window(reading, on):
+            break
+        if reading.suspect and not with_suspect:
+            continue
+        if used and (reading.start is None or reading.start < on - timedelta(days=DAYS_A_WEEK)):
+            break
+        if reading.conflict:
+            return None
+        if reading.known:
+            used.append(reading)
+    per_week = rate(used)
+    return None if per_week is None else TrapFigure(trap.hanging, per_week, tuple(reversed(used)))
+
+
+def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
+    """Mean over traps of their figures for a day.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        on: Last day of the window.
+        with_suspect: Take suspect readings as well.
+
+    Returns:
+        The figure; its mean is None where no trap has one.
+    """
+    figures = tuple(figure for trap in traps if (figure := trap_figure(trap, on, with_suspect=with_suspect)))
+    return _block_figure(figures)
+
+
+def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
+    highest = max(figures, key=lambda figure: figure.per_week, default=None)
+    mean = sum((figure.per_week for figure in figures), Fraction()) / len(figures) if figures else None
+    return BlockFigure(mean, highest, figures)
+
+
+def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:
+    """Newest day with a count before the earliest exposure used now ended.
+
+    Args:
+        traps: All series of the block and species.
+        used: The figure now; where it used nothing, the window's first day stands in.
+        on: Last day of the window.
+
+    Returns:
+        None where nothing was read before.
+    """
+    before = used.first_end or window_start(on)
+    return max((r.read_on for trap in traps for r in trap.readings if r.read_on < before), default=None)
+
+
+def cumulative(
+    traps: Iterable[Series], first: date, last: date, *, held: Iterable[tuple[date, date]] = ()
+) -> Fraction | None:
+    """Moths per trap over days: each day's mean daily catch, summed.
+
+    A valid reading is spread evenly over its days; a day's mean is taken over the traps whose valid reading covers it.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        first: First day, included.
+        last: Last day, included.
+        held: Spans of days, both ends included, that are left out.
+
+    Returns:
+        None where no valid reading covers any of the days. [moths/trap]
+    """
+    daily: dict[date, list[Fraction]] = {}
+    for trap in traps:
+        for reading in trap.readings:
+            if reading.suspect or not reading.known or reading.start is None or reading.start >= last:
+                continue
+            catch = Fraction(reading.net or 0, (reading.read_on - reading.start).days)
+            day = max(reading.start + timedelta(days=1), first)
+            while day <= min(reading.read_on, last):
+                daily.setdefault(day, []).append(catch)
+                day += timedelta(days=1)
+    if not daily:
+        return None
+    spans = tuple(held)
+    return sum(
+        (
+            sum(catches, Fraction()) / len(catches)
+            for day, catches in daily.items()
+            if not any(start <= day <= end for start, end in spans)
+        ),
+        Fraction(),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A block's week as a running rule counts it."""
+
+    least: Fraction
+    """Lowest mean it may have had. [moths/trap/week]"""
+    most: Fraction | None
+    """Highest mean it may have had; None where nothing limits it."""
+
+    @property
+    def known(self) -> bool:
+        """Whether its mean is one number."""
+        return self.least == self.most
+
+
+OPEN_WEEK = Week(Fraction(), None)
+"""A week that nobody read."""
+
+
+def weeks(traps: Sequence[Series], everyone: Sequence[Series], on: date, number: int) -> list[Week]:
+    """The last weeks of a block, counted in readings, the newest first.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        everyone: All series of the block and species, for the days on which anything was read.
+        on: Last day of the newest window.
+        number: How many weeks.
+
+    Returns:
+        ``number`` weeks. Readings shorter than four days are joined with the one before; one longer than ten leaves its
+        week open between nothing and its whole catch; where no valid reading fills four days or more, or none was made
+        before, the week is open altogether.
+    """
+    found: list[Week] = []
+    end: date | None = on
+    while len(found) < number and end is not None:
+        figure = _block_figure(tuple(_full_week(trap, f) for trap, f in _figures(traps, end)))
+        if figure.traps:
+            found.append(_week(figure))
+        end = day_before(everyone, figure, end)
+        start = figure.first_start
+        if end is None or start is None or (start - end).days >= SHORT_DAYS:
+            found.append(OPEN_WEEK)
+    return (found + [OPEN_WEEK] * number)[:number]
+
+
+def _figures(traps: Sequence[Series], on: date) -> list[tuple[Series, TrapFigure]]:
+    return [(trap, figure) for trap in traps if (figure := trap_figure(trap, on))]
+
+
+def _full_week(trap: Series, figure: TrapFigure) -> TrapFigure:
+    """Join a figure shorter than a week's least days with the readings right before it."""
+    used = list(figure.readings)
+    for reading in reversed(trap.readings):
+        days = sum(r.days or 0 for r in used)
+        if days >= SHORT_DAYS:
+            break
+        if reading.read_on == used[0].start and reading.known and not (reading.suspect or reading.conflict):
+            used.insert(0, reading)
+    return TrapFigure(figure.hanging, rate(used) or Fraction(), tuple(used))
+
+
+def _week(figure: BlockFigure) -> Week:
+    least = most = Fraction()
+    for trap in figure.traps:
+        if any((reading.days or 0) > LONG_DAYS for reading in trap.readings):
+            most += sum(reading.net or 0 for reading in trap.readings)
+        else:
+            least += trap.per_week
+            most += trap.per_week
+    return Week(least / len(figure.traps), most / len(figure.traps))
+
+
+def by_block(series_of: Mapping[str, Sequence[Series]]) -> dict[tuple[str, str], list[Series]]:
+    """Group series by block and species."""
+    grouped: dict[tuple[str, str], list[Series]] = {}
+    for rows in series_of.values():
+        for row in rows:
+            grouped.setdefault((row.hanging.block, row.hanging.species), []).append(row)
+    return grouped
