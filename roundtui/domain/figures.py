@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import pairwise
 
 from roundtui.domain.exposure import DAYS_A_WEEK, Reading, rate, readings
 from roundtui.domain.farm import Trap
@@ -178,27 +179,32 @@ def cumulative(
     Returns:
         None where no valid reading covers any of the days. [moths/trap]
     """
-    daily: dict[date, list[Fraction]] = {}
+    changes: dict[int, list[tuple[int, int, int]]] = {}
     for trap in traps:
         for reading in trap.readings:
-            if reading.suspect or not reading.known or reading.start is None or reading.start >= last:
+            if reading.suspect or not reading.known or reading.start is None:
                 continue
-            catch = Fraction(reading.net or 0, (reading.read_on - reading.start).days)
-            day = max(reading.start + timedelta(days=1), first)
-            while day <= min(reading.read_on, last):
-                daily.setdefault(day, []).append(catch)
-                day += timedelta(days=1)
-    if not daily:
+            begins = max(reading.start + timedelta(days=1), first).toordinal()
+            ends = min(reading.read_on, last).toordinal() + 1
+            if begins < ends:
+                days, net = (reading.read_on - reading.start).days, reading.net or 0
+                changes.setdefault(begins, []).append((days, net, 1))
+                changes.setdefault(ends, []).append((days, -net, -1))
+    if not changes:
         return None
-    spans = tuple(held)
-    return sum(
-        (
-            sum(catches, Fraction()) / len(catches)
-            for day, catches in daily.items()
-            if not any(start <= day <= end for start, end in spans)
-        ),
-        Fraction(),
-    )
+    out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
+    total = Fraction()
+    moths_by_days: dict[int, int] = {}
+    covering = 0
+    for day, until in pairwise(sorted(changes)):
+        for days, net, traps_more in changes[day]:
+            moths_by_days[days] = moths_by_days.get(days, 0) + net
+            covering += traps_more
+        counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
+        if covering and counting:
+            daily = sum((Fraction(moths, days) for days, moths in moths_by_days.items() if moths), Fraction())
+            total += daily * counting / covering
+    return total
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,8 @@ class History:
     """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
 
     visits: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
-    """Per trap, in order, the visits of the season and those before it back to the last clean restart: a visit that
-    counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
+    """Per trap, in order, the visits since ``first_day_needed`` and those before it back to the last clean restart: a
+    visit that counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
     scent: Sequence[Visit] = ()
     """Over all years, the visits that touch lure or body, or found a lure, of every trap that may be in trouble."""
     past: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
@@ -30,7 +30,8 @@ class History:
     told: Sequence[Told] = ()
     """Growers told in the season."""
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
-    """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it."""
+    """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
+    ``lot``, the newest one that named a lot of the trap's own species."""
 
 
 def season_start(on: date, starts_on: tuple[int, int]) -> date:

@@ -2,6 +2,186 @@
 
 from __future__ import annotations
 
-from roundtui.domain.history import History
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from fractions import Fraction
 
-__all__ = ["History"]
+from roundtui.domain import integrity as integrity_of
+from roundtui.domain import upkeep, verdicts
+from roundtui.domain.blocks import Record, block_row
+from roundtui.domain.exposure import Reading
+from roundtui.domain.farm import Programme, Trap, natural_key
+from roundtui.domain.figures import Series, by_block, in_window, series, window_start
+from roundtui.domain.history import History
+from roundtui.domain.rules import Office
+from roundtui.domain.threshold import Treatment
+from roundtui.domain.unlikely import is_unlikely, usual
+from roundtui.domain.verdicts import Status, Summary
+from roundtui.domain.visits import Told, Visit
+
+__all__ = ["History", "summarise"]
+
+URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
+"""Order in which a summary lists its blocks."""
+TOLD_DAYS = 28
+"""Days back to which what growers were told is held against the record. [d]"""
+
+
+def summarise(
+    programme: Programme,
+    history: History,
+    office: Office,
+    on: date,
+    *,
+    route: str | None = None,
+    biofix: Mapping[tuple[str, str], date] | None = None,
+    treatments: Sequence[Treatment] = (),
+) -> Summary:
+    """The summary of the seven days that end on a day.
+
+    Args:
+        programme: Farms, blocks, traps, lots and routes.
+        history: The record up to that day.
+        office: Rules, and when the season starts.
+        on: The day.
+        route: Only the blocks that this route visits, each with all its traps; None: every block.
+        biofix: Confirmed biofix by block and species.
+        treatments: What growers say was applied, by block and species.
+
+    Returns:
+        Figures in exact fractions; lists in the order in which they are read.
+
+    Raises:
+        ThresholdTieError: Two rules fit a block equally well.
+    """
+    record = Record(programme, history, office, on, biofix or {}, treatments)
+    found = integrity_of.examine(programme, history.scent, on)
+    blocks = _blocks_of(programme, route)
+    every = {
+        trap: series(hangings, history.visits.get(trap, ()), found)
+        for trap, hangings in programme.hangings.items()
+        if blocks is None or any(row.block in blocks for row in hangings)
+    }
+    grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
+    rows = [row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None]
+    window = (window_start(on), on)
+    listed = sorted(
+        (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
+        key=lambda one: _place(programme, one.hanging),
+    )
+    return Summary(
+        on=on,
+        blocks=tuple(
+            sorted(rows, key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species))
+        ),
+        integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
+        upkeep=tuple(_upkeep(record, listed)),
+        not_read=tuple(_not_read(record, one) for one in listed if not any(in_window(r, on) for r in one.readings)),
+        unlikely=tuple(row for one in listed for row in _unlikely(record, one)),
+        conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
+        told_otherwise=tuple(_told_otherwise(record, grouped)),
+        route=route,
+    )
+
+
+def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None:
+    if route is None:
+        return None
+    labels = programme.routes.get(route, ())
+    return frozenset(row.block for label in labels for row in programme.hangings.get(label, ()))
+
+
+def _block_place(farm: str, block: str) -> tuple[object, object]:
+    return natural_key(farm), natural_key(block)
+
+
+def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
+    return (*_block_place(programme.farm_of(row.block), row.block), natural_key(row.trap))
+
+
+def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
+    found = []
+    for one in listed:
+        if one.hanging.hangs_on(record.on):
+            service = record.history.last_service.get(one.hanging.trap, {})
+            found += upkeep.due(record.programme, one.hanging, one.readings, service, record.on)
+    return sorted(found, key=lambda row: -(row.days_overdue or 0))
+
+
+def _not_read(record: Record, one: Series) -> verdicts.NotRead:
+    first = window_start(record.on)
+    newest: Visit | None = None
+    for visit in record.history.visits.get(one.hanging.trap, ()):
+        if first <= visit.read_on <= record.on and one.hanging.hangs_on(visit.read_on) and visit.no_reading:
+            newest = visit
+    return verdicts.NotRead(
+        trap=one.hanging.trap,
+        reason=newest.no_reading if newest else None,
+        block=one.hanging.block,
+        note=newest.note if newest else "",
+    )
+
+
+def _unlikely(record: Record, one: Series) -> list[verdicts.Unlikely]:
+    """Counts of the window that the trap's own past makes unlikely."""
+    past = [
+        Fraction(visit.count)
+        for visit in record.history.past.get(one.hanging.trap, ())
+        if visit.count is not None and _same_place(record.programme, visit, one.hanging)
+    ]
+    found = []
+    for reading in one.readings:
+        now = _per_week_or_count(reading)
+        if in_window(reading, record.on) and is_unlikely(now, past):
+            found.append(
+                verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, usual(past))
+            )
+        past.append(now)
+    return found
+
+
+def _per_week_or_count(reading: Reading) -> Fraction:
+    per_week = reading.per_week
+    return Fraction(reading.count) if per_week is None else per_week
+
+
+def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:
+    found = [
+        verdicts.Conflict(
+            trap=reading.trap,
+            read_on=reading.read_on,
+            entries=tuple(visit.id for visit in reading.entries),
+            block=one.hanging.block,
+            counts=tuple((visit.scout, visit.count or 0) for visit in reading.entries),
+        )
+        for one in every
+        for reading in one.readings
+        if reading.conflict and record.season_start <= reading.read_on <= record.on
+    ]
+    return sorted(found, key=lambda row: (row.read_on, natural_key(row.trap)))
+
+
+def _same_place(programme: Programme, visit: Visit, hanging: Trap) -> bool:
+    """Whether a trap hung in the same block then; a moved trap has no past at its new place."""
+    then = programme.hanging(visit.trap, visit.read_on)
+    return then is None or then.block == hanging.block
+
+
+def _told_otherwise(
+    record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]]
+) -> list[verdicts.ToldOtherwise]:
+    """Growers whose last word from us is not what the record shows now for the same day."""
+    last: dict[tuple[str, str, date], Told] = {}
+    for told in sorted(record.history.told, key=lambda told: (told.told_on, told.id)):
+        if record.on - timedelta(days=TOLD_DAYS) <= told.round_on <= record.on:
+            last[told.block, told.species, told.round_on] = told
+    found = []
+    for (block, species, round_on), told in last.items():
+        row = block_row(replace(record, on=round_on), (block, species), grouped.get((block, species), ()))
+        now = row.status if row else Status.NOT_READ
+        if now.value != told.status:
+            found.append(
+                verdicts.ToldOtherwise(block, species, round_on, told.status, now, told.told_on, told.by, told.how)
+            )
+    return sorted(found, key=lambda row: (row.round_on, natural_key(row.block), row.species))

@@ -1,0 +1,152 @@
+"""One row of a summary: a block and species with its figures and its verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from roundtui.domain import upkeep
+from roundtui.domain.farm import Block, Programme
+from roundtui.domain.figures import (
+    FEW_TRAPS,
+    BlockFigure,
+    Series,
+    block_figure,
+    cumulative,
+    day_before,
+    in_window,
+    window_start,
+)
+from roundtui.domain.history import History, season_start
+from roundtui.domain.rules import Office, Rule
+from roundtui.domain.threshold import Circumstances, Treatment, Verdict, choose, judge
+from roundtui.domain.verdicts import BlockRow, RuleApplied, Status
+
+
+@dataclass(frozen=True)
+class Record:
+    """Everything that the parts of one summary share."""
+
+    programme: Programme
+    history: History
+    office: Office
+    on: date
+    biofix: Mapping[tuple[str, str], date]
+    treatments: Sequence[Treatment]
+
+    @property
+    def season_start(self) -> date:
+        """First day of the season."""
+        return season_start(self.on, self.office.season_starts_on)
+
+
+def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> BlockRow | None:
+    """One row of a summary.
+
+    Args:
+        record: What the summary is made from; its ``on`` may be earlier than the day up to which it reaches.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+
+    Returns:
+        None where none of the traps hung in the window.
+
+    Raises:
+        ThresholdTieError: Two rules fit the block equally well.
+    """
+    code, species = key
+    on = record.on
+    block = record.programme.blocks.get(code) or Block(code, "", code, "")
+    hung = [one for one in group if one.hanging.hung_a_night_in(window_start(on), on)]
+    if not hung:
+        return None
+    read = [one for one in hung if any(in_window(reading, on) for reading in one.readings)]
+    loads = {edge: _loads(record, [one for one in hung if edge or not one.hanging.edge]) for edge in (False, True)}
+    rules = [rule for rule in record.office.rules if rule.species == species]
+    rule = choose(rules, block, at_all=False, on=on, loads=loads)
+    inside = [one for one in group if not one.hanging.edge]
+    judged = list(group) if rule is not None and rule.edge else inside
+    figure = block_figure(judged, on)
+    before = day_before(group, figure, on)
+    verdict = _verdict(record, key, rule, group=group, judged=judged, figure=figure, read=read)
+    exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
+    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
+    return BlockRow(
+        farm=block.farm,
+        block=code,
+        species=species,
+        hung=len({one.hanging.trap for one in hung}),
+        read=len({one.hanging.trap for one in read}),
+        counted=len(figure.traps),
+        mean_per_week=figure.mean,
+        max_per_week=figure.highest.per_week if figure.highest else None,
+        mean_with_suspect=block_figure(judged, on, with_suspect=True).mean,
+        edge_mean=block_figure([one for one in group if one.hanging.edge], on).mean,
+        previous_per_week=block_figure(judged, before).mean if before else None,
+        cumulative=cumulative(judged, record.season_start, on),
+        band=(rule.low, rule.high) if rule else None,
+        status=verdict.status,
+        thin=len(figure.traps) < FEW_TRAPS,
+        rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
+        weak_evidence=_is_weak(block, figure, verdict, choose(rules, block, at_all=True, on=on, loads=loads)),
+        stage=stage.code if (stage := record.history.stages.get(code)) else None,
+        why=verdict.why,
+        days=(spans[0], spans[-1]) if exposures else (),
+        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+    )
+
+
+def _loads(record: Record, hung: Sequence[Series]) -> list[Fraction | None]:
+    found = []
+    for one in hung:
+        service = record.history.last_service.get(one.hanging.trap, {})
+        lot = upkeep.present_lot(record.programme, one.hanging, service)
+        found.append(lot.load_mg if lot else None)
+    return found
+
+
+def _verdict(
+    record: Record,
+    key: tuple[str, str],
+    rule: Rule | None,
+    *,
+    group: Sequence[Series],
+    judged: Sequence[Series],
+    figure: BlockFigure,
+    read: Sequence[Series],
+) -> Verdict:
+    if not read:
+        return Verdict(Status.NOT_READ)
+    if rule is None:
+        return Verdict(Status.NO_RULE)
+    if not figure.traps:
+        return Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
+    code, species = key
+    now = Circumstances(
+        on=record.on,
+        season_start=record.season_start,
+        stages=record.history.stage_log.get(code, ()),
+        biofix=record.biofix.get(key),
+        treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
+    )
+    return judge(rule, judged, group, figure, now)
+
+
+def _why_no_figure(read: Sequence[Series], on: date) -> str:
+    newest = [[r for r in one.readings if in_window(r, on)][-1] for one in read]
+    if all(reading.suspect for reading in newest):
+        return "every trap that was read is suspect"
+    if any(reading.conflict for reading in newest):
+        return "two readings of one trap disagree"
+    return "no trap that was read has a figure that can be trusted"
+
+
+def _is_weak(block: Block, figure: BlockFigure, verdict: Verdict, usual_rule: Rule | None) -> bool:
+    """Whether a low catch says little, because the block is under mating disruption."""
+    if not block.disrupted or figure.mean is None:
+        return False
+    if verdict.status is Status.NO_RULE:
+        return figure.mean < usual_rule.low if usual_rule else figure.mean == 0
+    return verdict.status is Status.BELOW
