@@ -1,0 +1,235 @@
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from rich.cells import cell_len
+from rich.console import Console
+
+from roundtui.domain.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.farm import Programme
+from roundtui.domain.verdicts import NotRead, Status, Summary
+from roundtui.report.block_tables import MARKS
+from roundtui.report.summary_tables import summary_tables
+
+from .made import ON, PROGRAMME, SUMMARY, TOLD, row
+
+
+def printed(
+    summary: Summary = SUMMARY, programme: Programme = PROGRAMME, *, width: int = 80, colour: bool = False
+) -> str:
+    console = Console(
+        width=width, file=io.StringIO(), force_terminal=colour, color_system="truecolor" if colour else None
+    )
+    for part in summary_tables(summary, programme, told=TOLD, width=width):
+        console.print(part)
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+def said(text: str) -> str:
+    """The words of a page, whatever its lines."""
+    return " ".join(text.split())
+
+
+def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_below() -> None:
+    page = printed()
+    order = [
+        "Traps that cannot be trusted",
+        "Two readings of one trap on one day",
+        "Told otherwise",
+        "Over the band",
+        "Within the band",
+        "Below the band",
+        "Cannot tell",
+        "No rule fits",
+        "Not read\n",
+        "Rules used",
+        "Whom to call",
+        "Not read: 3 traps",
+        "Unlikely counts",
+        "Upkeep",
+        "Before anything is done",
+    ]
+    lines = page.replace(" \n", "\n")
+    places = [lines.find(title) for title in order]
+
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pair_once() -> None:
+    page = said(printed())
+
+    assert (
+        "N2 (CM) and N10 (OFM) hold each other's lure, both since 2026-05-04 [N North, Hollow Farm]. "
+        "Put each species' own lure back, new, and a clean body" in page
+    )
+    assert page.count("hold each other's lure") == 1
+    assert "S1 (CM) holds a lure of OBLR since 2026-05-20" in page
+    assert "P1 (CM) is without a lure since a day not on record" in page
+    assert "The body of P2 (CM) keeps the scent of OFM since 2025-06-02 [P Pears, Long Meadow]." in page
+    assert "Replace it by a clean body." in page
+
+
+def test_a_pair_with_two_dates_names_both() -> None:
+    first, second, *_ = SUMMARY.integrity
+    page = said(printed(replace(SUMMARY, integrity=(first, replace(second, since=date(2026, 5, 11))))))
+
+    assert "hold each other's lure, N2 since 2026-05-04, N10 since 2026-05-11" in page
+
+
+def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
+    lines = printed().splitlines()
+    over = next(line.split() for line in lines if line.startswith("▲ ") and "CM" in line.split())
+
+    assert over == ["▲", "N", "North", "CM", "5.0", "3–5", "3/4", "6–12", "12.0", "2.0"]
+    page = said(printed())
+    assert "Hollow Farm; rule cm-mean; exactly on the upper edge, which counts as over" in page
+    assert "19 moths in the figure" in page
+    assert "edge traps 7.0" in page
+    assert "cm-mean: the mean of the block, 3–5. Source: common practice, no source." in page
+    assert "ofm-run: the least of the weeks running, 3–5. Source: The office, spring meeting, 2026-03-01." in page
+
+
+def test_a_figure_just_under_the_edge_is_not_rounded_onto_it() -> None:
+    assert any("4.99" in line for line in printed().splitlines() if line.startswith("◆ "))
+
+
+def test_a_figure_that_does_not_exist_is_no_zero() -> None:
+    lines = printed().splitlines()
+    unread = next(line.split() for line in lines if line.startswith("○ ") and "Quarry" in line)
+
+    assert unread == ["○", "Q", "Quarry", "OFM", "–", "–", "0/4", "–", "–", "–"]
+
+
+def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_look_at_the_fruit() -> None:
+    assert said(printed()).count("Under mating disruption a low catch is weak evidence: look at the fruit.") == 1
+
+
+def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
+    page = said(printed())
+
+    assert "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over. Told on 2026-06-11, by Cleo, phone." in page
+    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within. Not told yet." in page
+    assert "told below on 2026-06-04 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
+
+
+def test_a_telling_of_another_round_or_species_does_not_count() -> None:
+    for other in (
+        replace(TOLD[0], round_on=date(2026, 6, 3)),
+        replace(TOLD[0], species="OFM"),
+        replace(TOLD[0], block="S"),
+    ):
+        parts = summary_tables(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME, told=(other,))
+        console = Console(width=80, file=io.StringIO())
+        for part in parts:
+            console.print(part)
+        assert isinstance(console.file, io.StringIO)
+        assert "Not told yet." in console.file.getvalue()
+
+
+def test_a_grower_without_a_phone_is_named_as_such() -> None:
+    page = said(printed(Summary(on=ON, blocks=(row("Q", Status.OVER),))))
+
+    assert "No Phone: grower not on record, no phone on record" in page
+
+
+def test_what_was_not_read_is_listed_with_its_reason_and_no_entry_is_its_own() -> None:
+    assert "Q Quarry, No Phone: Q1 skipped (mud to the axles); Q2 no entry; Q3 missing." in said(printed())
+
+
+def test_upkeep_says_how_late_and_what_is_assumed() -> None:
+    page = said(printed())
+
+    assert "! N2 lure 3 days over" in page
+    assert "! N3 liner now 31 moths on it" in page
+    assert "Q1 kill-strip in 5 days" in page
+    assert "assumed: the usual life of the species" in page
+    assert "gloves" in page
+
+
+def test_every_caution_stands_below_even_an_empty_summary() -> None:
+    page = said(printed(Summary(on=ON), Programme()))
+
+    assert "No block had a trap hanging in these seven days." in page
+    for caution in SUMMARY_CAUTIONS:
+        assert said(caution) in page
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_no_line_is_wider_than_the_page(width: int) -> None:
+    assert max(cell_len(line) for line in printed(width=width).splitlines()) <= width
+
+
+def test_colour_adds_nothing_that_the_words_do_not_say() -> None:
+    console = Console(width=80, file=io.StringIO(), force_terminal=True, no_color=True)
+    coloured = Console(width=80, record=True, file=io.StringIO(), force_terminal=True, color_system="truecolor")
+    for part in summary_tables(SUMMARY, PROGRAMME, told=TOLD):
+        coloured.print(part)
+        console.print(part)
+
+    assert coloured.export_text() == printed()
+    assert len(set(MARKS.values())) == len(Status)
+
+
+HOSTILE = [
+    "[bold red]Farm[/]",
+    "[/]",
+    "a\x1b[2J\x07b",
+    "abc\u202edef",
+    "=1+1",
+    "x" * 10_000,
+    "line\nbreak\r",
+    ":smile:",
+    "\u0301" * 500,
+]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_text_from_people_shows_as_text_and_changes_nothing_else(text: str) -> None:
+    programme = Programme(
+        farms={code: replace(farm, name=text, grower=text, phone=text) for code, farm in PROGRAMME.farms.items()},
+        blocks={code: replace(block, name=text) for code, block in PROGRAMME.blocks.items()},
+    )
+    rows = tuple(
+        replace(
+            block,
+            why=text,
+            species=text,
+            stage=text,
+            rule=block.rule and replace(block.rule, id=text, source=text, kind=text),
+        )
+        for block in SUMMARY.blocks
+    )
+    summary = replace(
+        SUMMARY,
+        blocks=rows,
+        route=text,
+        integrity=tuple(replace(trouble, trap=text, species=text, found=text) for trouble in SUMMARY.integrity),
+        conflicts=tuple(replace(conflict, trap=text, counts=((text, 4),)) for conflict in SUMMARY.conflicts),
+        told_otherwise=tuple(
+            replace(entry, told=text, by=text, how=text, species=text) for entry in SUMMARY.told_otherwise
+        ),
+        not_read=(NotRead(text, None, "Q", text), NotRead("Q2", None, text, text)),
+        unlikely=tuple(replace(count, trap=text) for count in SUMMARY.unlikely),
+        upkeep=tuple(replace(due, trap=text, item=text, why=text) for due in SUMMARY.upkeep),
+    )
+    console = Console(width=80, file=io.StringIO(), force_terminal=True, color_system=None)
+    for part in summary_tables(
+        summary, programme, told=tuple(replace(t, by=text, how=text, status=text) for t in TOLD)
+    ):
+        console.print(part)
+    assert isinstance(console.file, io.StringIO)
+    page = console.file.getvalue()
+
+    assert "\x1b[2J" not in page
+    assert "\x07" not in page
+    assert "\r" not in page
+    assert "\u202e" not in page
+    assert max(cell_len(line) for line in page.splitlines()) <= 80
+    assert len(page) < 30_000
+    if text in ("[bold red]Farm[/]", "=1+1", ":smile:", "[/]"):
+        assert text in page
