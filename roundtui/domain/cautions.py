@@ -1,0 +1,84 @@
+"""Cautions that stand beside every verdict, letter and update, and checks before a farm or a kill strip is touched.
+
+Advice here is never a prescription, and no product is ever named. The wording is this project's. The practice behind it
+is what state extension services print (Rutgers, Pesticide statement; Michigan State University, Pollinator stewardship
+during bloom) and the US Worker Protection Standard for crop advisers (as South Dakota explains it); gloves with lures
+are from Ontario, Proper use of pheromone traps; kill strips are from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+NOT_A_PRESCRIPTION = (
+    "These figures describe a catch. They are not a prescription: what is done, and whether anything is, stays the "
+    "grower's decision."
+)
+"""What a verdict is not."""
+LABEL = "The product label is the law: crop, pest, rate, season limit and protection are as it says, and it changes."
+"""The label comes first."""
+LOCAL = (
+    "Local extension and licensed applicators decide what applies here; state and local rules can be stricter than any "
+    "general advice."
+)
+"""Who decides."""
+INTERVALS = "Re-entry and pre-harvest intervals are the grower's to keep; check both before any work in the block."
+"""Intervals after a treatment."""
+BLOOM = "No insecticide on open bloom. Bees work weeds under the trees too."
+"""Bees."""
+EVIDENCE = "A low catch is no proof of a clean block, least of all under mating disruption: look at the fruit first."
+"""What a low catch does not say."""
+ENTRY_CHECK = (
+    "Has the entry interval been checked with the grower? Read the posted signs and the application record, and stay "
+    "out until the interval is over."
+)
+"""Question on entering a farm."""
+KILL_STRIP = (
+    "Kill strips give off insecticide: wear gloves as the strip's label says, open the trap away from your face, never "
+    "handle strips in a closed cab, and take spent ones back as the label and local rules say."
+)
+"""On changing a kill strip."""
+LURES = (
+    "A fresh pair of disposable gloves for each kind of lure; keep the pack sealed until it is needed, and take the "
+    "spent lure out of the orchard."
+)
+"""On changing a lure."""
+HYGIENE = "Clean boots, hands and tools between farms; farms with a trouble of their own come last."
+"""Between farms."""
+TRAP_INTEGRITY = (
+    "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
+    "nothing about its block: look again with a clean body before acting."
+)
+"""On a trap whose catch cannot be trusted."""
+
+CAUTIONS: Mapping[str, str] = MappingProxyType(
+    {
+        "not-a-prescription": NOT_A_PRESCRIPTION,
+        "label": LABEL,
+        "local": LOCAL,
+        "intervals": INTERVALS,
+        "bloom": BLOOM,
+        "evidence": EVIDENCE,
+        "entry-check": ENTRY_CHECK,
+        "kill-strip": KILL_STRIP,
+        "lures": LURES,
+        "hygiene": HYGIENE,
+        "trap-integrity": TRAP_INTEGRITY,
+    }
+)
+"""All cautions by topic."""
+
+SUMMARY_CAUTIONS = (NOT_A_PRESCRIPTION, LABEL, LOCAL, INTERVALS, BLOOM, EVIDENCE)
+"""What stands under every summary, in this order."""
+LETTER_CAUTIONS = SUMMARY_CAUTIONS
+"""What stands in every letter to a grower."""
+AREA_CAUTIONS = (
+    NOT_A_PRESCRIPTION,
+    LABEL,
+    LOCAL,
+    INTERVALS,
+    BLOOM,
+    "An area figure says nothing about a single block: look at your own traps and fruit.",
+)
+"""What stands in every area update."""

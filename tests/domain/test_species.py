@@ -1,0 +1,71 @@
+"""The trade's species, and what falls due in their traps."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from roundtui.domain.species import (
+    ANY_STYLE,
+    LINER_MOTHS,
+    LINER_MOTHS_SOURCE,
+    SPECIES,
+    STYLES,
+    species_code,
+    trap_style,
+)
+
+
+def test_the_species_of_the_programme_are_there() -> None:
+    assert {"CM", "OFM", "OBLR", "RBLR", "TABM", "STLM", "DWB", "PTB", "LPTB", "GPTB", "AM", "SJS"} <= set(SPECIES)
+
+
+@pytest.mark.parametrize("species", SPECIES.values(), ids=SPECIES)
+def test_each_species_is_complete(species: object) -> None:
+    assert re.fullmatch(r"[A-Z]{2,4}", species.code)
+    assert re.fullmatch(r"[A-Z]{6}", species.eppo)
+    assert re.fullmatch(r"[A-Z][a-z]+ [a-z]+", species.latin)
+    assert species.styles
+    assert set(species.styles) <= set(STYLES)
+    assert 14 <= species.lure_life_days <= 90
+    assert species.lure_life_source
+    assert species.eppo_source
+    assert species.styles_source
+
+
+def test_no_two_species_share_a_name_or_code() -> None:
+    for field in ("code", "eppo", "name", "latin"):
+        assert len({getattr(species, field) for species in SPECIES.values()}) == len(SPECIES)
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("cm", "CM"), ("CARPPO", "CM"), ("Codling  Moth", "CM"), ("anarsia lineatella", "PTB"), ("moth", None)],
+)
+def test_a_species_is_known_by_any_of_its_names(text: str, code: str | None) -> None:
+    assert species_code(text) == code
+
+
+def test_a_peach_twig_borer_is_no_peachtree_borer() -> None:
+    assert SPECIES["PTB"].latin == "Anarsia lineatella"
+    assert SPECIES["GPTB"].latin == "Synanthedon exitiosa"
+
+
+def test_a_delta_has_a_liner_a_bucket_a_kill_strip_and_a_sphere_neither() -> None:
+    made_of = {style.style: (style.has_liner, style.has_kill_strip) for style in STYLES.values()}
+    assert made_of["delta"] == (True, False)
+    assert made_of["bucket"] == (False, True)
+    assert made_of["sphere"] == (False, False)
+
+
+def test_a_style_is_read_in_any_case_and_an_unknown_one_is_taken_for_a_liner_trap() -> None:
+    assert trap_style(" Large Delta ").style == "large-delta"
+    assert trap_style("") is ANY_STYLE
+    assert trap_style("home made") is ANY_STYLE
+    assert ANY_STYLE.has_liner
+
+
+def test_thirty_moths_are_a_full_liner() -> None:
+    assert LINER_MOTHS == 30
+    assert "Washington" in LINER_MOTHS_SOURCE

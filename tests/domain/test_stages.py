@@ -1,0 +1,99 @@
+"""Fruit stages by crop: codes, field names, and what counts as running backward."""
+
+from __future__ import annotations
+
+import pytest
+
+from roundtui.domain.stages import ANY_CROP, POME, STONE, find, matching, runs_backward, scale, stage_name
+
+
+@pytest.mark.parametrize("stages", [POME, STONE, ANY_CROP])
+def test_a_scale_runs_upward_and_every_stage_has_words_and_a_source(stages: tuple[object, ...]) -> None:
+    codes = [stage.code for stage in stages]
+    assert codes == sorted(set(codes))
+    assert all(len(code) == 2 and code.isdigit() for code in codes)
+    assert all(stage.name and stage.source for stage in stages)
+
+
+@pytest.mark.parametrize("stages", [POME, STONE])
+def test_a_field_name_means_one_stage_of_a_scale(stages: tuple[object, ...]) -> None:
+    names = [name for stage in stages for name in stage.field_names]
+    assert len(names) == len(set(names))
+    assert all(name == name.casefold() for name in names)
+
+
+@pytest.mark.parametrize(
+    ("crop", "stages"),
+    [
+        ("apple", POME),
+        ("Apples", POME),
+        ("pear", POME),
+        ("peach", STONE),
+        ("Peaches", STONE),
+        ("sweet  cherry", STONE),
+        ("cherries", STONE),
+        ("persimmon", ANY_CROP),
+        ("", ANY_CROP),
+    ],
+)
+def test_the_crop_decides_the_scale(crop: str, stages: tuple[object, ...]) -> None:
+    assert scale(crop) is stages
+
+
+def test_what_was_looked_up_and_what_is_from_memory_is_told_apart() -> None:
+    assert "memory" not in find("apple", "73").source
+    assert "memory" in find("apple", "74").source
+    assert "memory" not in find("peach", "63").source
+    assert "memory" in find("peach", "65").source
+
+
+@pytest.mark.parametrize(
+    ("crop", "text", "code"),
+    [
+        ("apple", "57", "57"),
+        ("apple", "Pink", "57"),
+        ("apple", "half-inch  green", "54"),
+        ("apple", "Half inch green", "54"),
+        ("apple", "petal fall", "69"),
+        ("apple", "king bloom", "60"),
+        ("peach", "shuck split", "72"),
+        ("peach", "Full Bloom", "65"),
+    ],
+)
+def test_a_stage_is_found_by_code_or_field_name(crop: str, text: str, code: str) -> None:
+    assert find(crop, text).code == code
+
+
+@pytest.mark.parametrize(("crop", "text"), [("apple", "shuck split"), ("apple", "58"), ("apple", ""), ("peach", "52")])
+def test_what_a_scale_lacks_is_not_found(crop: str, text: str) -> None:
+    assert find(crop, text) is None
+    assert stage_name(crop, text) == ""
+
+
+def test_a_list_narrows_by_digits_or_words() -> None:
+    assert [stage.code for stage in matching("apple", "7")] == [stage.code for stage in POME if stage.code[0] == "7"]
+    assert {stage.code for stage in matching("apple", "pink")} == {"57", "59"}
+    assert matching("apple", "") == POME
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "backward"),
+    [
+        ("57", "65", False),
+        ("65", "65", False),
+        ("65", "57", True),
+        ("71", "00", True),
+        # Leaves open while the flowers do: 11 after 57 is no step back, and neither is bud after leaf.
+        ("57", "11", False),
+        ("11", "54", False),
+        ("19", "11", True),
+        # Mouse ear (10) is seen together with 54, so 54 after 10 is no step, and 10 after 57 is one.
+        ("10", "54", False),
+        ("54", "10", False),
+        ("57", "10", True),
+        ("03", "51", True),
+        ("01", "51", False),
+    ],
+)
+def test_a_stage_never_runs_backward_unnoticed(before: str, after: str, backward: bool) -> None:
+    assert runs_backward(before, after) is backward
