@@ -1,0 +1,62 @@
+"""A round is walked once, over as many as seven days, and is gone on with where it stopped."""
+
+from __future__ import annotations
+
+from tests.domain.orchard import Orchard, day
+
+from roundtui.domain.rounds import RoundState, current_round
+
+
+def route(*visits: tuple[str, str, int | str]) -> Orchard:
+    orchard = Orchard()
+    orchard.hang("A1", "A2", "A3")
+    for trap, on, seen in visits:
+        if isinstance(seen, str):
+            orchard.visit(trap, on, no=seen)
+        else:
+            orchard.visit(trap, on, seen)
+    return orchard
+
+
+def state(orchard: Orchard, on: str) -> RoundState:
+    return current_round(("A1", "A2", "A3"), orchard.history(day(on)).visits, day(on))
+
+
+def test_nothing_entered_is_a_round_not_begun() -> None:
+    new = state(route(), "05-08")
+    assert (new.started_on, new.left, new.complete) == (None, ("A1", "A2", "A3"), False)
+
+
+def test_a_round_left_half_way_goes_on_for_six_days() -> None:
+    orchard = route(("A1", "05-08", 4), ("A2", "05-08", "skipped"))
+    for on in ("05-08", "05-09", "05-14"):
+        half = state(orchard, on)
+        assert (half.started_on, half.left, half.counted) == (day("05-08"), ("A3",), 1)
+    assert state(orchard, "05-15").started_on is None
+
+
+def test_flags_alone_leave_the_trap_to_be_read() -> None:
+    orchard = route(("A1", "05-08", 4))
+    orchard.visit("A2", "05-08", liner=True)
+    assert state(orchard, "05-08").left == ("A2", "A3")
+
+
+def test_a_finished_round_stays_finished_until_the_next_begins() -> None:
+    orchard = route(("A1", "05-08", 4), ("A2", "05-08", 0), ("A3", "05-09", 1))
+    assert state(orchard, "05-09").complete
+    assert state(orchard, "05-12").complete
+    assert state(orchard, "05-15").started_on is None
+    orchard.visit("A1", "05-12", 2)
+    assert (state(orchard, "05-12").started_on, state(orchard, "05-12").left) == (day("05-12"), ("A2", "A3"))
+
+
+def test_a_trap_read_again_on_a_later_day_begins_the_next_round() -> None:
+    orchard = route(("A1", "05-08", 4), ("A2", "05-08", 0), ("A1", "05-11", 2))
+    assert (state(orchard, "05-11").started_on, state(orchard, "05-11").left) == (day("05-11"), ("A2", "A3"))
+
+
+def test_a_second_look_or_a_second_scout_on_the_day_does_not() -> None:
+    orchard = route(("A1", "05-08", 4), ("A2", "05-08", 0))
+    orchard.visit("A1", "05-08", 5, recount=True, scout="Ben")
+    orchard.visit("A2", "05-08", 7, scout="Ben")
+    assert (state(orchard, "05-08").started_on, state(orchard, "05-08").left) == (day("05-08"), ("A3",))

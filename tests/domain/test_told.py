@@ -1,0 +1,31 @@
+"""Growers act on what they are told, so a later change of the record has to name them."""
+
+from __future__ import annotations
+
+from tests.domain.orchard import Orchard, day
+
+from roundtui.domain.verdicts import Status
+from roundtui.domain.visits import Told
+
+
+def test_a_look_alike_identified_after_the_call_lists_who_was_told_otherwise() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01")
+    first = orchard.visit("A1", "05-08", 6)
+    orchard.told.append(
+        Told(
+            block="N1", species="CM", round_on=day("05-08"), status="over", told_on=day("05-08"), by="Ada", how="phone"
+        )
+    )
+    assert orchard.summary("05-08").told_otherwise == ()
+    orchard.visits.remove(first)
+    orchard.visit("A1", "05-08", 2, replaces=first.id, reason="four were look-alikes, vial 7")
+    for on in ("05-08", "05-15"):
+        (row,) = orchard.summary(on).told_otherwise
+        assert (row.block, row.round_on, row.told, row.now, row.by) == ("N1", day("05-08"), "over", Status.BELOW, "Ada")
+    orchard.told.append(
+        Told(
+            block="N1", species="CM", round_on=day("05-08"), status="below", told_on=day("05-15"), by="Ada", how="phone"
+        )
+    )
+    assert orchard.summary("05-15").told_otherwise == ()

@@ -1,0 +1,73 @@
+"""Lures, liners and kill strips fall due by their own clocks.
+
+Liners after 30 moths in all: Washington State University Tree Fruit, Monitoring and identification; monthly or when
+covered with debris: University of California, Pear, Pheromone traps. Lot life is what the lot says.
+"""
+
+from __future__ import annotations
+
+from tests.domain.orchard import Orchard
+
+from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES
+
+
+def due(orchard: Orchard, on: str) -> list[tuple[str, str, str, int | None, int | None]]:
+    return [(row.trap, row.item, row.why, row.days_overdue, row.catch) for row in orchard.summary(on).upkeep]
+
+
+def test_a_lure_lasts_as_long_as_its_lot_says() -> None:
+    orchard = Orchard()
+    orchard.lot("L1", "CM", life_days=28)
+    orchard.hang("A1", on="05-01", lot="L1", style="delta")
+    orchard.visit("A1", "05-02", 0, liner=True)
+    assert due(orchard, "05-21") == []
+    assert due(orchard, "05-22") == [("A1", "lure", "age", -7, None)]
+    assert ("A1", "lure", "age", 3, None) in due(orchard, "06-01")
+    orchard.visit("A1", "06-01", 0, lure="yes", liner=True)
+    assert due(orchard, "06-01") == []
+    assert ("A1", "lure", "age", 2, None) in due(orchard, "07-01"), "yes: the lot last used there"
+
+
+def test_without_a_lot_the_species_usual_life_is_taken_and_said_to_be_assumed() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01", style="delta")
+    (row,) = (row for row in orchard.summary("06-30").upkeep if row.item == "lure")
+    assert (row.assumed, row.days_overdue) == (True, 60 - SPECIES["CM"].lure_life_days)
+
+
+def test_a_liner_is_full_at_thirty_moths_and_the_count_of_the_visit_is_the_old_liners() -> None:
+    assert LINER_MOTHS == 30
+    orchard = Orchard()
+    orchard.lot("L1", "CM", life_days=99)
+    orchard.hang("A1", on="05-01", lot="L1", style="delta")
+    orchard.visit("A1", "05-08", 20)
+    assert due(orchard, "05-08") == []
+    orchard.visit("A1", "05-15", 10)
+    assert due(orchard, "05-15") == [("A1", "liner", "catch", 0, 30)]
+    orchard.visit("A1", "05-22", 9, liner=True)
+    assert due(orchard, "05-22") == []
+    orchard.visit("A1", "05-29", 29)
+    assert due(orchard, "05-29") == [], "29 since the change"
+    age = due(orchard, "06-20")
+    assert age == [("A1", "liner", "age", 29 - LINER_DAYS, 29)]
+
+
+def test_a_kill_strip_ages_in_traps_that_have_one() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="01-10", style="bucket")
+    orchard.hang("A2", on="01-10", style="delta")
+    rows = [row for row in orchard.summary("06-30").upkeep if row.item == "kill-strip"]
+    assert [(row.trap, row.days_overdue) for row in rows] == [("A1", 171 - KILL_STRIP_DAYS)]
+
+
+def test_a_trap_without_a_lure_has_no_lure_to_be_due() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01", style="delta")
+    orchard.visit("A1", "05-08", 1, lure="none", liner=True)
+    assert [row.item for row in orchard.summary("06-30").upkeep] == ["liner"]
+
+
+def test_only_traps_that_hang_are_looked_after() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="03-01", down="06-28")
+    assert orchard.summary("06-30").upkeep == ()
