@@ -1,0 +1,57 @@
+"""Imports run one way, and the small commands load no more than they use."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = {"textual", "rich", "sqlite_utils", "numpy", "pandas", "click", "dateutil", "plotille", "astral"}
+
+
+def loaded(code: str) -> set[str]:
+    """Top-level packages loaded after some code ran in a process of its own."""
+    script = f"{code}\nimport json, sys\nprint(json.dumps(sorted({{m.split('.')[0] for m in sys.modules}})))"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    return set(json.loads(done.stdout.splitlines()[-1]))
+
+
+def test_layers_hold() -> None:
+    done = subprocess.run([sys.executable, "-m", "importlinter.cli"], capture_output=True, text=True)
+    if "No module named" in done.stderr:
+        done = subprocess.run(["lint-imports"], capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+@pytest.mark.parametrize(
+    ("code", "allowed"),
+    [
+        ("import roundtui", set()),
+        ("import roundtui.domain.summary, roundtui.domain.tally, roundtui.domain.rounds", set()),
+        ("import roundtui.cli", {"click"}),
+        ("import roundtui.store.connect, roundtui.store.journal, roundtui.store.read", set()),
+    ],
+)
+def test_nothing_heavy_is_loaded_before_it_is_used(code: str, allowed: set[str]) -> None:
+    assert loaded(code) & HEAVY <= allowed
+
+
+def test_the_domain_has_no_clock_no_disk_and_no_chance() -> None:
+    """Day, instants and files come in as values, so that a replayed round gives the same answer."""
+    import ast
+    from pathlib import Path
+
+    import roundtui.domain
+
+    forbidden = {"os", "pathlib", "random", "sqlite3", "time", "secrets", "uuid", "socket", "subprocess"}
+    for path in sorted(Path(roundtui.domain.__file__).parent.glob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom):
+                names = [node.module or ""]
+            assert not {name.split(".")[0] for name in names} & forbidden, path.name
+            if isinstance(node, ast.Attribute):
+                assert node.attr not in {"today", "now", "utcnow"}, f"{path.name}:{node.lineno} reads the clock"
