@@ -1,0 +1,103 @@
+"""Start, keys and memory of the app beside a bare Textual app with one Input, the two in turn.
+
+python tests/bench/app.py [KEYS]
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.bench.terminal import Terminal, bare
+
+STARTS = 12
+KEYS = int(sys.argv[1]) if len(sys.argv) > 1 else 600
+PROMPT = "Count"
+"""Word beside the count field."""
+
+
+def demo_folder(to: str) -> tuple[Path, str]:
+    """A prepared copy of the sample farm, and its running day."""
+    folder = Path(to) / "farm"
+    subprocess.run([sys.executable, "-m", "roundtui", "demo", "--prepare-only", "--to", str(folder)], check=True)
+    return folder, (folder / "running_day.txt").read_text(encoding="utf-8").strip()
+
+
+def ours(folder: Path, on: str) -> Terminal:
+    """The app on the demo's running day."""
+    return Terminal([sys.executable, "-m", "roundtui", str(folder), "--on", on, "--scout", "Bench"])
+
+
+def quantile(times: list[float], share: float) -> float:
+    """The time that so great a share of all does not pass."""
+    return sorted(times)[min(len(times) - 1, int(share * len(times)))]
+
+
+def starts(folder: Path, on: str) -> None:
+    """Process start to first prompt, in turn."""
+    desk: list[float] = []
+    prompt: list[float] = []
+    base: list[float] = []
+    for _ in range(STARTS):
+        one = bare()
+        one.wait_for("ready-to-type")
+        base.append(time.perf_counter() - one.began)
+        one.close()
+        one = ours(folder, on)
+        one.wait_for("Desk")
+        desk.append(time.perf_counter() - one.began)
+        one.settle()
+        prompt.append(one.key("\r", PROMPT))
+        one.close()
+    a, b, c = (statistics.median(times) for times in (base, desk, prompt))
+    print(f"start to screen   bare {a * 1e3:6.0f} ms   ours {b * 1e3:6.0f} ms   ratio {b / a:.2f}")
+    print(f"+ Enter to prompt                  ours {c * 1e3:6.0f} ms   start and Enter: ratio {(b + c) / a:.2f}")
+
+
+def keys(folder: Path, on: str) -> None:
+    """Key to screen in the count field and in a bare Input, in turn; and memory at the prompt."""
+    one, other = bare(), ours(folder, on)
+    one.wait_for("ready-to-type")
+    other.wait_for("Desk")
+    other.settle(0.5)
+    other.key("\r", PROMPT)
+    one.settle(0.5)
+    other.settle(0.5)
+    memory = one.memory_mb(), other.memory_mb()
+    times: dict[str, list[float]] = {"bare": [], "ours": []}
+    for at in range(KEYS):
+        digit = str(1 + at % 9)
+        for name, terminal in (("bare", one), ("ours", other)):
+            times[name].append(terminal.key(digit, digit))
+            terminal.settle(0.02)
+            terminal.send("\x7f")
+            terminal.settle(0.02)
+    for share, name in ((0.5, "p50"), (0.95, "p95")):
+        a, b = (quantile(times[who], share) for who in ("bare", "ours"))
+        print(
+            f"key to screen {name} bare {a * 1e3:6.2f} ms   ours {b * 1e3:6.2f} ms   ratio {b / a:.2f}   ({KEYS} keys)"
+        )
+    print(f"memory            bare {memory[0]:6.1f} MB   ours {memory[1]:6.1f} MB   ratio {memory[1] / memory[0]:.2f}")
+    enters = []
+    for _ in range(15):
+        other.settle(0.1)
+        other.send("4")
+        other.settle(0.1)
+        enters.append(other.key("\r", PROMPT))
+    half, most = (quantile(enters, share) * 1e3 for share in (0.5, 0.95))
+    print(f"Enter to next prompt, committed on disk   p50 {half:.1f} ms   p95 {most:.1f} ms")
+    one.close()
+    other.close()
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as scratch:
+        starts(*demo_folder(scratch))
+    with tempfile.TemporaryDirectory() as scratch:
+        keys(*demo_folder(scratch))
