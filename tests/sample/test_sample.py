@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 from collections import Counter
 from datetime import date, timedelta
 
@@ -42,7 +43,7 @@ def test_its_size_is_as_told(files: dict[str, str]) -> None:
 
 def test_each_route_walks_each_block_in_one_go(files: dict[str, str]) -> None:
     for places in (NORTH, SOUTH):
-        changes = [a.block != b.block for a, b in zip(places, places[1:], strict=False)]
+        changes = [a.block != b.block for a, b in itertools.pairwise(places)]
         assert sum(changes) + 1 == len({place.block for place in places})
 
 
@@ -77,7 +78,7 @@ def test_the_weather_has_its_two_holes_and_no_other(files: dict[str, str]) -> No
     weather = rows(files["weather.csv"])
     for station, (first, last) in GAPS.items():
         days = [date.fromisoformat(row["date"]) for row in weather if row["station"] == station]
-        breaks = [(a, b) for a, b in zip(days, days[1:], strict=False) if (b - a).days != 1]
+        breaks = [(a, b) for a, b in itertools.pairwise(days) if (b - a).days != 1]
         assert breaks == [(first - timedelta(days=1), last + timedelta(days=1))]
         assert (days[-1] - days[0]).days > 6 * 365
     assert all(int(row["tmin"]) < int(row["tmax"]) for row in weather)
