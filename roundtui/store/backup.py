@@ -1,0 +1,209 @@
+"""Dated backups, the daily check of the store, and putting a backup in place."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from datetime import date, datetime
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import StoreError
+from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder
+from roundtui.store.failures import BACKUPS, Store, damaged, plainly
+from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
+
+KEEP_DAYS = 30
+"""How many dated backups are kept besides the first of each month."""
+
+
+def daily_care(folder: Path, conn: sqlite3.Connection, today: date) -> Path | None:
+    """Check the store and make the day's backup, unless that was done today.
+
+    Args:
+        folder: The scouting folder.
+        conn: Its store.
+        today: The day on the wall, not the day the app stands on.
+
+    Returns:
+        The backup made, or None where today's was there.
+
+    Raises:
+        StoreError: The store is damaged; the newest backup is named, and no new one is made over a good one.
+    """
+    if backup_of(folder, today).exists():
+        return None
+    check_store(folder, conn)
+    return daily_backup(folder, conn, today)
+
+
+def check_store(folder: Path, conn: sqlite3.Connection) -> None:
+    """Read the whole store once.
+
+    Args:
+        folder: The scouting folder.
+        conn: Its store.
+
+    Raises:
+        StoreError: Something in it is damaged.
+    """
+    with plainly(conn):
+        found = conn.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if found != "ok":
+        raise damaged(folder / DB_NAME, str(found))
+
+
+def backup_of(folder: Path, on: date) -> Path:
+    """Where the backup of a day stands.
+
+    Args:
+        folder: The scouting folder.
+        on: The day.
+    """
+    return folder / BACKUPS / f"roundtui-{on.isoformat()}.db"
+
+
+def daily_backup(folder: Path, conn: sqlite3.Connection, today: date) -> Path:
+    """Make the backup of a day, and let go of old ones: thirty days are kept, and the first backup of each month.
+
+    Args:
+        folder: The scouting folder.
+        conn: Its store.
+        today: The day.
+    """
+    backup = backup_of(folder, today)
+    copy_store(conn, backup)
+    _let_go_of_old(folder)
+    return backup
+
+
+def copy_store(conn: sqlite3.Connection, to: Path) -> None:
+    """Copy a store that may be in use; the copy appears whole or not at all.
+
+    Args:
+        conn: The store.
+        to: Path of the copy, whose folder is made.
+
+    Raises:
+        StoreError: There is no room, or the folder cannot be written.
+    """
+    unfinished = to.with_name(f"{to.name}.unfinished")
+    try:
+        to.parent.mkdir(parents=True, exist_ok=True)
+        unfinished.unlink(missing_ok=True)
+        with closing(sqlite3.connect(unfinished, isolation_level=None)) as copy:
+            conn.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+        _sync(unfinished)
+        unfinished.replace(to)
+        _sync(to.parent)
+    except (OSError, sqlite3.Error) as error:
+        raise StoreError(
+            f"the backup {plain(str(to), 200)} cannot be written: {error}", "make room, or check who may write there"
+        ) from error
+
+
+def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
+    """Put a backup in place of the store.
+
+    Args:
+        folder: The scouting folder.
+        backup: A backup, or any other store.
+        now: Instant, for the name under which the present file is kept.
+
+    Returns:
+        Where the present file is kept; None where there was none.
+
+    Raises:
+        StoreError: The backup is no good, or the store is open in another window. Nothing was changed.
+    """
+    check_folder(folder)
+    path = folder / DB_NAME
+    name = plain(str(backup), 200)
+    if not backup.is_file():
+        raise StoreError(f"there is no backup {name}", f"the backups stand in {BACKUPS} inside the scouting folder")
+    if path.exists() and backup.samefile(path):
+        raise StoreError(f"{name} is the store itself", f"name a file of {BACKUPS}")
+    fresh = path.with_name(f".{DB_NAME}.restored-{os.getpid()}")
+    try:
+        _copy_sound(backup, fresh)
+        _sync(fresh)
+        kept = _keep_present(path, now) if path.exists() else None
+        fresh.replace(path)
+        _sync(folder)
+    except OSError as error:
+        raise StoreError(
+            f"the backup cannot be put in place in {plain(str(folder), 200)}: {error}",
+            "make room, or check who may write there; the present file is kept",
+        ) from error
+    finally:
+        fresh.unlink(missing_ok=True)
+    return kept
+
+
+def _copy_sound(backup: Path, to: Path) -> None:
+    """Copy a backup, and make sure that the copy is a store which this program can read."""
+    name = plain(str(backup), 200)
+    to.unlink(missing_ok=True)
+    try:
+        with (
+            closing(sqlite3.connect(f"{backup.resolve().as_uri()}?mode=ro", uri=True)) as source,
+            closing(sqlite3.connect(to, isolation_level=None)) as copy,
+        ):
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+            application = copy.execute("PRAGMA application_id").fetchone()[0]
+            version = copy.execute("PRAGMA user_version").fetchone()[0]
+            sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
+    except sqlite3.Error as error:
+        raise StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed") from error
+    if not sound or application != APPLICATION_ID:
+        raise StoreError(f"{name} is damaged, or no store of roundtui", "name another backup; nothing was changed")
+    if version > SCHEMA_VERSION:
+        raise StoreError(
+            f"{name} was written by a newer roundtui (schema {version}, this one knows {SCHEMA_VERSION})",
+            "install the newer version on this computer; nothing was changed",
+        )
+
+
+def _keep_present(path: Path, now: datetime) -> Path:
+    """Move the present store aside, together with what is not yet written into its main file."""
+    try:
+        with closing(sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
+            conn.path = path
+            if path.stat().st_size:
+                # Only succeeds while nobody else has the file open, and leaves everything in the one file.
+                conn.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.OperationalError as error:
+        if "locked" in str(error):
+            raise StoreError(
+                f"{plain(str(path), 200)} is open in another window", "close it there first; nothing was changed"
+            ) from error
+    except sqlite3.Error:
+        pass  # A damaged file is moved aside as it is.
+    kept = path.with_name(f"roundtui-before-restore-{now:%Y%m%d-%H%M%S-%f}.db")
+    for suffix in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + suffix)
+        if part.exists():
+            part.rename(kept.with_name(kept.name + suffix))
+    return kept
+
+
+def _let_go_of_old(folder: Path) -> None:
+    dated = sorted((folder / BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"), reverse=True)
+    months = {backup.stem[:-3]: backup for backup in dated}
+    for backup in dated[KEEP_DAYS:]:
+        if backup is not months[backup.stem[:-3]]:
+            backup.unlink(missing_ok=True)
+
+
+def _sync(path: Path) -> None:
+    """Have a file, or the names in a folder, written to the disk."""
+    if path.is_dir() and os.name == "nt":
+        return
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

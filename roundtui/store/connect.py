@@ -1,0 +1,195 @@
+"""Opening the store, and the one way to write to it.
+
+Opening loads nothing beyond the standard ``sqlite3``; only a migration brings in more.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import StoreError
+from roundtui.store.failures import BACKUPS, Store, damaged, plainly, translated
+from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
+
+DB_NAME = "roundtui.db"
+"""Name of the store inside its folder."""
+WAIT_SECONDS = 2.5
+"""How long one try waits for another process. [s]"""
+TRIES = 2
+"""How often a transaction is begun before it is given up; nobody waits longer than five seconds for a prompt."""
+
+
+def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sqlite3.Connection:
+    """Open the store of a scouting folder; it is made where there is none, and brought up to date where it is older.
+
+    Args:
+        folder: The scouting folder, which must exist.
+        now: Instant, for the dates of copies.
+        daily_check: Also check the file and make today's backup, once a day.
+
+    Returns:
+        A connection in which every statement stands alone unless ``transaction`` is used.
+
+    Raises:
+        StoreError: There is no such folder, or the file is damaged, foreign, newer than this program or not writable.
+    """
+    check_folder(folder)
+    path = folder / DB_NAME
+    if not path.exists():
+        _create(path)
+    conn = _connect(path)
+    try:
+        with plainly(conn):
+            if _version(conn, path) < SCHEMA_VERSION:
+                _bring_up_to_date(conn, path, now)
+            _settle(conn)
+        if daily_check:
+            from roundtui.store.backup import daily_care
+
+            daily_care(folder, conn, now.astimezone().date())
+    except BaseException:
+        conn.close()
+        raise
+    return conn
+
+
+def check_folder(folder: Path) -> None:
+    """Refuse what is no folder.
+
+    Args:
+        folder: Where a scouting folder is expected.
+
+    Raises:
+        StoreError: It is missing, or a file.
+    """
+    name = plain(str(folder), 200)
+    if not folder.exists():
+        raise StoreError(f"there is no folder {name}", "check the name, or try roundtui demo")
+    if not folder.is_dir():
+        raise StoreError(f"{name} is a file, not a scouting folder", f"name the folder that holds {DB_NAME}")
+
+
+@contextmanager
+def transaction(conn: sqlite3.Connection) -> Iterator[None]:
+    """Make everything inside the block one change: all of it is on the disk when the block ends, or none.
+
+    Inside another transaction it is a savepoint, so that a part can fail alone.
+
+    Args:
+        conn: The connection.
+
+    Raises:
+        StoreError: Another process holds the store longer than anyone should wait.
+    """
+    nested = conn.in_transaction
+    with plainly(conn):
+        if nested:
+            conn.execute("SAVEPOINT part")
+        else:
+            _begin(conn)
+        try:
+            yield
+            conn.execute("RELEASE part" if nested else "COMMIT")
+        except BaseException:
+            # An error of the disk may have ended the transaction already.
+            if conn.in_transaction:
+                if nested:
+                    conn.execute("ROLLBACK TO part")
+                    conn.execute("RELEASE part")
+                else:
+                    conn.execute("ROLLBACK")
+            raise
+
+
+def _begin(conn: sqlite3.Connection) -> None:
+    """Take the right to write at once: a transaction that first reads could lose it to another process later."""
+    for left in range(TRIES, 0, -1):
+        try:
+            conn.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as error:
+            if left == 1 or "locked" not in str(error):
+                raise
+        else:
+            return
+
+
+def _connect(path: Path) -> Store:
+    if not path.is_file():
+        raise StoreError(f"{plain(str(path), 200)} is not a file", "move it away; it stands where the store belongs")
+    try:
+        if path.stat().st_size == 0:
+            raise damaged(path, "the file is empty")
+        conn = sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)
+    except sqlite3.Error as error:
+        raise translated(error, path) from error
+    conn.path = path
+    return conn
+
+
+def _version(conn: Store, path: Path) -> int:
+    """Schema version of the file, which is a store of this program or an error."""
+    version = int(conn.execute("PRAGMA user_version").fetchone()[0])
+    if int(conn.execute("PRAGMA application_id").fetchone()[0]) != APPLICATION_ID:
+        raise StoreError(
+            f"{plain(str(path), 200)} is a database, but no store of roundtui",
+            "move it away, or name the folder that holds the right one",
+        )
+    if version > SCHEMA_VERSION:
+        raise StoreError(
+            f"{plain(str(path), 200)} was written by a newer roundtui (schema {version}, this one knows "
+            f"{SCHEMA_VERSION})",
+            "install the newer version on this computer; nothing was changed",
+        )
+    return version
+
+
+def _settle(conn: Store) -> None:
+    conn.execute("PRAGMA journal_mode = WAL")  # Some network drives cannot; what it answers is accepted.
+    conn.execute("PRAGMA synchronous = FULL")
+    conn.execute("PRAGMA foreign_keys = ON")
+    conn.execute("PRAGMA recursive_triggers = ON")  # So that a REPLACE meets the triggers against DELETE as well.
+
+
+def _create(path: Path) -> None:
+    """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
+    from roundtui.store.migrations import migrate
+
+    new = path.with_name(f".{path.name}.new-{os.getpid()}")
+    try:
+        new.unlink(missing_ok=True)
+        with closing(sqlite3.connect(new, isolation_level=None)) as conn:
+            conn.execute("PRAGMA synchronous = FULL")
+            migrate(conn)
+        _put_in_place(new, path)
+    except (OSError, sqlite3.Error) as error:
+        raise StoreError(
+            f"no store can be made in {plain(str(path.parent), 200)}: {error}", "check who may write to the folder"
+        ) from error
+    finally:
+        new.unlink(missing_ok=True)
+
+
+def _put_in_place(new: Path, path: Path) -> None:
+    try:
+        os.link(new, path)  # Fails where another process was quicker; then that one's file is as good.
+    except FileExistsError:
+        return
+    except OSError:
+        if not path.exists():
+            new.rename(path)
+
+
+def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
+    from roundtui.store.backup import copy_store
+    from roundtui.store.migrations import migrate
+
+    version = conn.execute("PRAGMA user_version").fetchone()[0]
+    copy = path.parent / BACKUPS / f"before-schema-{SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
+    copy_store(conn, copy)
+    migrate(conn)

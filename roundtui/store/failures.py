@@ -1,0 +1,92 @@
+"""What a person is told when the store fails."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import RefusedError, RoundtuiError, StoreError
+
+BACKUPS = "backups"
+"""Folder of the backups, inside the scouting folder."""
+
+_DAMAGED = ("malformed", "not a database", "no such table", "no such column", "unsupported file format", "corrupt")
+
+
+class Store(sqlite3.Connection):
+    """A connection that knows its file, so that a failure can name it."""
+
+    path: Path = Path("roundtui.db")
+
+
+@contextmanager
+def plainly(conn: sqlite3.Connection) -> Iterator[None]:
+    """Turn whatever the database raises inside the block into an error that says what to do.
+
+    Args:
+        conn: Connection in use.
+
+    Raises:
+        StoreError: The file is damaged, locked, full or cannot be written.
+        RefusedError: An entry breaks a limit of its table.
+    """
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise translated(error, conn.path if isinstance(conn, Store) else Store.path) from error
+
+
+def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
+    """The error a person sees in place of one from the database.
+
+    Args:
+        error: What the database raised.
+        path: File of the store.
+    """
+    said = str(error).lower()
+    name = plain(str(path), 200)
+    if isinstance(error, sqlite3.IntegrityError):
+        return RefusedError(f"an entry was refused by {name}: {error}", "nothing was recorded; correct the entry")
+    if "locked" in said or "busy" in said:
+        return StoreError(
+            f"{name} is in use by another window or program that does not let go",
+            "close the other one or try again in a moment; nothing was changed",
+        )
+    if any(word in said for word in _DAMAGED):
+        return damaged(path, str(error))
+    if "readonly" in said or "unable to open" in said or "permission" in said:
+        return StoreError(f"{name} cannot be opened for writing", "check who may write to the file and its folder")
+    if "full" in said:
+        return StoreError(f"the disk is full, {name} cannot grow", "make room, then go on; what was recorded is safe")
+    return StoreError(f"{name} cannot be read or written: {error}", "try again; if it stays so, see the backups")
+
+
+def damaged(path: Path, why: str) -> StoreError:
+    """The error for a store that cannot be trusted; it names the newest backup.
+
+    Args:
+        path: File of the store, which stays where it is.
+        why: What is wrong with it.
+    """
+    backup = newest_backup(path.parent)
+    if backup is None:
+        hint = "the file was left as it is; there is no backup beside it, so keep a copy before anything else"
+    else:
+        hint = (
+            f"the file was left as it is; the newest backup is {plain(str(backup), 200)}, "
+            "and roundtui restore FOLDER BACKUP puts it in place"
+        )
+    return StoreError(f"{plain(str(path), 200)} is damaged: {plain(why, 120)}", hint)
+
+
+def newest_backup(folder: Path) -> Path | None:
+    """The newest dated backup of a folder.
+
+    Args:
+        folder: The scouting folder.
+    """
+    backups = sorted((folder / BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"))
+    return backups[-1] if backups else None

@@ -1,0 +1,112 @@
+"""The only writer of what people enter. Entries are added and never changed: a correction is a further entry."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import TypeVar
+
+from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.errors import RefusedError
+from roundtui.store.connect import transaction
+from roundtui.store.ids import new_id
+from roundtui.store.rows import TABLES, WITHDRAWALS, Table, Withdrawal
+
+E = TypeVar("E", Visit, StageSeen, Told, Visit | StageSeen | Told)
+
+UNSAID = "corrected"
+"""Reason kept with a correction for which nobody gave one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Author:
+    """Who enters, and on which laptop."""
+
+    scout: str
+    """Name of the person; not blank."""
+    device: str
+    """Name of the laptop."""
+
+
+def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: datetime) -> tuple[E, ...]:
+    """Put entries on record, all or none. When this returns they are on the disk.
+
+    Args:
+        conn: The store.
+        entries: What was entered, checked before by ``check_visit``.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+
+    Returns:
+        The entries with id, author and instant.
+
+    Raises:
+        RefusedError: An entry breaks a limit of its table, or corrects one that was corrected or taken back before.
+        StoreError: The store cannot be written.
+    """
+    if not author.scout.strip():
+        raise RefusedError("an entry needs the name of its scout", "give it with --scout, or when the app asks")
+    stamped = tuple(
+        replace(
+            entry,
+            id=new_id(now),
+            scout=author.scout,
+            device=author.device,
+            recorded_at=now,
+            reason=entry.reason or (UNSAID if entry.replaces else ""),
+        )
+        for entry in entries
+    )
+    with transaction(conn):
+        for entry in stamped:
+            table = TABLES[type(entry)]
+            if entry.replaces is not None:
+                _refuse_unless_present(conn, table, entry.replaces)
+            conn.execute(table.insert, table.values(entry))
+    return stamped
+
+
+def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Author, now: datetime) -> Withdrawal:
+    """Take an entry back without putting another in its place; it stays on record.
+
+    Args:
+        conn: The store.
+        entry_id: Id of the entry.
+        reason: Why; not blank.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+
+    Raises:
+        RefusedError: There is no such entry, it was corrected or taken back before, or no reason is given.
+        StoreError: The store cannot be written.
+    """
+    if not reason.strip():
+        raise RefusedError("an entry is taken back with a reason", "say why")
+    with transaction(conn):
+        table = next((t for t in TABLES.values() if _exists(conn, t.name, entry_id)), None)
+        if table is None:
+            raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
+        _refuse_unless_present(conn, table, entry_id)
+        taken_back = Withdrawal(
+            entry=entry_id,
+            kind=table.kind,
+            reason=reason,
+            scout=author.scout,
+            device=author.device,
+            recorded_at=now,
+            id=new_id(now),
+        )
+        conn.execute(WITHDRAWALS.insert, WITHDRAWALS.values(taken_back))
+    return taken_back
+
+
+def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:
+    return conn.execute(f"SELECT 1 FROM {table} WHERE id = ?", (entry_id,)).fetchone() is not None  # noqa: S608
+
+
+def _refuse_unless_present(conn: sqlite3.Connection, table: Table, entry_id: str) -> None:
+    if not _exists(conn, f"present_{table.name}", entry_id):
+        what = "was corrected or taken back before" if _exists(conn, table.name, entry_id) else "is not on record"
+        raise RefusedError(f"the entry to correct {what}", "look at the entry as it stands now, and correct that one")

@@ -1,0 +1,56 @@
+"""Ordered steps that bring a store to the present schema.
+
+To add one: write a function below the last, decorate it, and raise ``SCHEMA_VERSION``. A step never changes once it
+was released, and nothing is released that cannot read what older versions wrote.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sqlite_utils import Database
+    from sqlite_utils.migrations import Migrations
+
+SCHEMA_VERSION = 1
+"""How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
+APPLICATION_ID = 0x726F756E
+"""Marks a file as a store of this program: ``roun`` in ASCII."""
+
+
+def steps() -> Migrations:
+    """The migrations, oldest first."""
+    from sqlite_utils.migrations import Migrations
+
+    migrations = Migrations("roundtui")
+
+    @migrations()
+    def the_record(db: Database) -> None:
+        from roundtui.store.schema import FIRST
+
+        for statement in FIRST:
+            db.conn.execute(statement)
+
+    return migrations
+
+
+def migrate(conn: sqlite3.Connection) -> None:
+    """Apply what is due, all or nothing, while no one else can write.
+
+    Args:
+        conn: A connection that is in no transaction.
+    """
+    from sqlite_utils import Database
+
+    conn.execute("BEGIN EXCLUSIVE")
+    try:
+        if conn.execute("PRAGMA user_version").fetchone()[0] < SCHEMA_VERSION:
+            steps().apply(Database(conn))
+            conn.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            conn.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+        conn.execute("COMMIT")
+    except BaseException:
+        if conn.in_transaction:
+            conn.execute("ROLLBACK")
+        raise

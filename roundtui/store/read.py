@@ -1,0 +1,267 @@
+"""Rows of the store as records of the domain."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+
+from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
+from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.store.failures import plainly
+from roundtui.store.history import history
+from roundtui.store.rows import (
+    STAGES,
+    TELLINGS,
+    VISITS,
+    WITHDRAWALS,
+    Row,
+    Table,
+    Withdrawal,
+    day,
+    day_or_none,
+    visit_of,
+)
+
+__all__ = [
+    "JournalRow",
+    "history",
+    "journal_rows",
+    "newest_read_on",
+    "programme",
+    "put_setting",
+    "same_day",
+    "setting",
+    "visits_of",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class JournalRow:
+    """One entry as it was recorded, whatever became of it."""
+
+    kind: str
+    """visit, stage, told or withdrawal."""
+    entry: Visit | StageSeen | Told | Withdrawal
+    """The entry."""
+    present: bool
+    """Whether it still stands: neither corrected nor taken back."""
+    trap: str | None
+    """Trap it is about; None for a block's."""
+    block: str | None
+    """Block it is about; None for a trap's."""
+    read_on: date
+    """Day it is about; for a withdrawal that of the entry taken back."""
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+        return self.entry.id
+
+    @property
+    def recorded_at(self) -> datetime:
+        """Instant of recording, UTC."""
+        if self.entry.recorded_at is None:
+            raise ValueError("an entry on record has its instant")
+        return self.entry.recorded_at
+
+
+def programme(conn: sqlite3.Connection) -> Programme:
+    """Everything that is set up.
+
+    Args:
+        conn: The store.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        return Programme(
+            farms={
+                r[0]: Farm(r[0], r[1], r[2], r[3], r[4], r[5] == 1)
+                for r in conn.execute("SELECT farm, name, grower, email, phone, visit_last FROM farms")
+            },
+            blocks={r[0]: _block(r) for r in conn.execute(f"SELECT {_BLOCK} FROM blocks")},  # noqa: S608
+            stations={
+                r[0]: Station(*r)
+                for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
+            },
+            traps=tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps")),  # noqa: S608
+            lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
+            stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
+        )
+
+
+_BLOCK = "block, farm, name, crop, variety, area_ha, disrupted, station, no_entry_before"
+_LOT = "lot, species, load_mg, life_days, note, bought_on, expires_on"
+_TRAP_PLACE = ("lat", "lon", "height_m", "body_label", "funnel_label", "lid_label")
+_TRAP = "trap, block, species, style, row, tree, hung_on, down_on, edge, note, lot, " + ", ".join(_TRAP_PLACE)
+
+
+def _fraction(text: str | None) -> Fraction | None:
+    return Fraction(text) if text is not None else None
+
+
+def _block(r: Row) -> Block:
+    return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, r[7] or "", day_or_none(r[8]))
+
+
+def _lot(r: Row) -> Lot:
+    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]))
+
+
+def _trap(r: Row) -> Trap:
+    hung_on, down_on = day_or_none(r[6]), day_or_none(r[7])
+    place = dict(zip(_TRAP_PLACE, r[11:], strict=True))
+    return Trap(r[0], r[1], r[2], r[3], r[4], r[5], hung_on, down_on, r[8] == 1, r[9], r[10] or "", **place)
+
+
+def newest_read_on(conn: sqlite3.Connection) -> date | None:
+    """Day of the newest present entry about a trap.
+
+    Args:
+        conn: The store.
+
+    Returns:
+        None where nothing is on record.
+    """
+    with plainly(conn):
+        row = conn.execute("SELECT read_on FROM present_visits ORDER BY read_on DESC LIMIT 1").fetchone()
+    return day(row[0]) if row else None
+
+
+def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> tuple[Visit, ...]:
+    """Present visits of a trap, in order.
+
+    Args:
+        conn: The store.
+        trap: Label of the trap.
+        first: First day.
+        last: Last day, included.
+    """
+    with plainly(conn):
+        rows = conn.execute(
+            f"SELECT {VISITS.listed} FROM present_visits WHERE trap = ? AND read_on BETWEEN ? AND ?"  # noqa: S608
+            " ORDER BY read_on, recorded_at, id",
+            (trap, first.isoformat(), last.isoformat()),
+        ).fetchall()
+    return tuple(map(visit_of, rows))
+
+
+def same_day(conn: sqlite3.Connection, trap: str, on: date) -> tuple[Visit, ...]:
+    """Present visits of a trap on a day, in order.
+
+    Args:
+        conn: The store.
+        trap: Label of the trap.
+        on: The day.
+    """
+    return visits_of(conn, trap, on, on)
+
+
+def journal_rows(
+    conn: sqlite3.Connection,
+    first: date,
+    last: date,
+    traps: Collection[str] | None = None,
+    blocks: Collection[str] | None = None,
+) -> tuple[JournalRow, ...]:
+    """Entries about the days of a window in the order recorded, with what corrected them or took them back.
+
+    Args:
+        conn: The store.
+        first: First day of the window.
+        last: Last day, included.
+        traps: Only entries about these traps; None: all.
+        blocks: Only stages and tellings of these blocks; None: all.
+    """
+    found: list[JournalRow] = []
+    with plainly(conn):
+        for table in (VISITS, STAGES, TELLINGS):
+            found += _in_window(conn, table, first, last, traps if table is VISITS else blocks)
+        found += _withdrawals(conn, {row.id: row for row in found})
+    return tuple(sorted(found, key=lambda row: (row.recorded_at, row.id)))
+
+
+def _in_window(
+    conn: sqlite3.Connection, table: Table, first: date, last: date, wanted: Collection[str] | None
+) -> Iterable[JournalRow]:
+    columns = ", ".join(f"entry.{column}" for column in table.columns)
+    # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
+    rows = conn.execute(
+        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?"  # noqa: S608
+        f" UNION SELECT later.id FROM chain JOIN {table.name} AS later ON later.replaces = chain.id"
+        f" UNION SELECT entry.replaces FROM chain JOIN {table.name} AS entry ON entry.id = chain.id"
+        "  WHERE entry.replaces IS NOT NULL)"
+        f" SELECT {columns}, entry.id IN (SELECT id FROM present_{table.name} WHERE id = entry.id)"
+        f" FROM chain JOIN {table.name} AS entry ON entry.id = chain.id",
+        (first.isoformat(), last.isoformat()),
+    ).fetchall()
+    entries = [(table.entry(row[:-1]), row[-1] == 1) for row in rows]
+    place = "trap" if table is VISITS else "block"
+    chosen = None
+    if wanted is not None:
+        chosen = _with_chains(entries, {entry.id for entry, _ in entries if getattr(entry, place) in wanted})
+    for entry, present in entries:
+        if chosen is None or entry.id in chosen:
+            yield JournalRow(
+                table.kind,
+                entry,
+                present,
+                getattr(entry, "trap", None),
+                getattr(entry, "block", None),
+                getattr(entry, table.day),
+            )
+
+
+def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:
+    """Chosen ids, and those they are tied to by a correction, so that a wrong trap's entry keeps its correction."""
+    grown = True
+    while grown:
+        before = len(chosen)
+        for entry, _ in entries:
+            if entry.replaces is not None and (entry.id in chosen or entry.replaces in chosen):
+                chosen |= {entry.id, entry.replaces}
+        grown = len(chosen) > before
+    return chosen
+
+
+def _withdrawals(conn: sqlite3.Connection, rows: dict[str, JournalRow]) -> Iterable[JournalRow]:
+    for row in conn.execute(f"SELECT {WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
+        taken_back = WITHDRAWALS.entry(row)
+        about = rows.get(taken_back.entry)
+        if about is not None:
+            yield JournalRow("withdrawal", taken_back, True, about.trap, about.block, about.read_on)
+
+
+def setting(conn: sqlite3.Connection, key: str) -> str | None:
+    """A setting of this folder.
+
+    Args:
+        conn: The store.
+        key: As ``scout``.
+
+    Returns:
+        None where it was never set.
+    """
+    with plainly(conn):
+        row = conn.execute("SELECT value FROM settings WHERE key = ?", (key,)).fetchone()
+    return row[0] if row else None
+
+
+def put_setting(conn: sqlite3.Connection, key: str, value: str) -> None:
+    """Keep a setting of this folder.
+
+    Args:
+        conn: The store.
+        key: As ``scout``.
+        value: What to keep.
+    """
+    with plainly(conn):
+        conn.execute(
+            "INSERT INTO settings (key, value) VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value",
+            (key, value),
+        )
