@@ -27,14 +27,18 @@ class Spell:
 
     def touches(self, start: date | None, end: date) -> bool:
         """Whether any day of an exposure from ``start`` to ``end`` falls into it."""
+        if self.start is not None and self.start == self.end:
+            return False
         return (self.start is None or self.start < end) and (self.end is None or start is None or self.end > start)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Body:
     """A trap body and the species whose scent it keeps, the newest last."""
 
     scents: dict[str, None] = field(default_factory=dict)
+    holders: list[_State] = field(default_factory=list)
+    """Traps that have it: more than one where a label moved on and the register does not say so."""
 
     def take(self, species: str) -> None:
         self.scents.pop(species, None)
@@ -45,7 +49,7 @@ class _Body:
         return next((scent for scent in reversed(self.scents) if scent != species), None)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _State:
     """What is in and on one trap, and since when it is wrong."""
 
@@ -177,17 +181,19 @@ def _follow(events: Sequence[_Event]) -> dict[str, _State]:
         state = states.get(trap)
         if state is None:
             state = states[trap] = _State(event.hanging.species, _Body(), None, event.on)
+            state.body.holders.append(state)
         label = event.hanging.body_label if event.visit is None else event.visit.body
-        if label == YES:
-            state.body = _Body()
-        elif label:
-            state.body = labelled.setdefault(label, _Body())
+        if label:
+            state.body.holders.remove(state)
+            state.body = _Body() if label == YES else labelled.setdefault(label, _Body())
+            state.body.holders.append(state)
         if event.lure is not None:
             state.lure = None if event.lure == NONE else event.lure
             state.put_in = event.on
         if state.lure is not None:
             state.body.take(state.lure)
-        _note(state, event.on)
+        for holder in state.body.holders:
+            _note(holder, event.on)
     return states
 
 

@@ -1,0 +1,143 @@
+"""Random histories of lures and bodies, judged twice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
+from roundtui.domain.integrity import examine
+from roundtui.domain.visits import Visit
+
+from .naive_integrity import Diary, Found
+
+SPECIES = ("CM", "OFM", "OBLR")
+LOTS = {f"{species}-{number}": Lot(f"{species}-{number}", species) for species in SPECIES for number in (1, 2)}
+FARMS = {"F": Farm("F", "Far"), "N": Farm("N", "Near")}
+BLOCKS = {
+    "B1": Block("B1", "F", "one", "apple"),
+    "B2": Block("B2", "F", "two", "apple"),
+    "B3": Block("B3", "N", "three", "pear"),
+}
+LABELS = ("L1", "L2", "L3")
+DAYS = [
+    date(year, month, day) for year in (2024, 2025, 2026) for month, day in ((4, 6), (5, 4), (5, 11), (6, 1), (8, 31))
+]
+NOON = datetime(2026, 9, 1, 12, tzinfo=UTC)
+
+
+@st.composite
+def programmes(draw: st.DrawFn) -> Programme:
+    rows: list[Trap] = []
+    labels = [
+        f"T{number}"
+        for number in draw(st.lists(st.sampled_from((1, 2, 3, 9, 10)), min_size=1, max_size=5, unique=True))
+    ]
+    for label in labels:
+        species = draw(st.sampled_from(SPECIES))
+        begins = draw(st.lists(st.sampled_from(DAYS), min_size=1, max_size=3, unique=True).map(sorted))
+        for at, begin in enumerate(begins):
+            down_on = None
+            if draw(st.booleans()):
+                latest = begins[at + 1] if at + 1 < len(begins) else DAYS[-1] + timedelta(days=5)
+                down_on = draw(st.sampled_from([day for day in (*DAYS, latest) if begin <= day <= latest]))
+            rows.append(
+                Trap(
+                    label,
+                    draw(st.sampled_from(tuple(BLOCKS))),
+                    species,
+                    hung_on=None if at == 0 and draw(st.integers(0, 7)) == 0 else begin,
+                    down_on=down_on,
+                    lot=draw(st.sampled_from(("", "", "", *LOTS))),
+                    body_label=draw(st.sampled_from(("", "", *LABELS))),
+                )
+            )
+    walk = draw(st.permutations(labels))
+    stops = [Stop("east", at, trap) for at, trap in enumerate(walk) if draw(st.booleans())]
+    stops += [Stop("west", at, trap) for at, trap in enumerate(reversed(walk)) if draw(st.booleans())]
+    return Programme(farms=FARMS, blocks=BLOCKS, traps=tuple(rows), lots=LOTS, stops=tuple(stops))
+
+
+@dataclass(frozen=True, repr=False)
+class Past:
+    """A history that prints itself as a short story."""
+
+    programme: Programme
+    visits: list[Visit]
+    on: date
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        printer.text(repr(self))
+
+    def __repr__(self) -> str:
+        lines = [f"as of {self.on}"]
+        for row in self.programme.traps:
+            lot, body = row.lot and f" with {row.lot}", row.body_label and f" in {row.body_label}"
+            lines.append(f"{row.trap} ({row.species}) in {row.block} hung {row.hung_on} to {row.down_on}{lot}{body}")
+        for visit in sorted(self.visits, key=lambda v: v.order):
+            words = {"lure": visit.lure, "body": visit.body, "found": visit.lure_found}
+            lines.append(f"{visit.read_on} {visit.trap} { ({key: said for key, said in words.items() if said}) }")
+        lines += [f"{stop.route} {stop.position} {stop.trap}" for stop in self.programme.stops]
+        return "\n".join(("", *lines, ""))
+
+
+@st.composite
+def swaps(draw: st.DrawFn, programme: Programme) -> tuple[date, str, list[tuple[str, str]]]:
+    """On one day two traps get, or are found with, a lure of the other's species."""
+    species = {row.trap: row.species for row in programme.traps}
+    one, other = draw(st.sampled_from(sorted(species))), draw(st.sampled_from(sorted(species)))
+    return (
+        draw(st.sampled_from(DAYS)),
+        draw(st.sampled_from(("lure", "lure", "lure_found"))),
+        [
+            (one, species[other]),
+            (other, species[one]),
+        ],
+    )
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> Past:
+    programme = draw(programmes())
+    traps = sorted({row.trap for row in programme.traps})
+    visits = [
+        Visit(
+            trap=draw(st.sampled_from(traps)),
+            read_on=draw(st.sampled_from(DAYS)),
+            count=draw(st.sampled_from((None, 0, 3))),
+            lure=draw(st.sampled_from((None, None, "yes", "none", *LOTS))),
+            body=draw(st.sampled_from((None, None, None, "yes", *LABELS))),
+            lure_found=draw(st.sampled_from((None, None, None, "none", *SPECIES, "CM-1", "OFM-2"))),
+            recorded_at=NOON + timedelta(minutes=at),
+            id=f"{at:03}",
+        )
+        for at in range(draw(st.integers(0, 12)))
+    ]
+    visits += [
+        Visit(trap=one, read_on=day, **{how: f"{other}-1"}, recorded_at=NOON + timedelta(minutes=50 + at), id=one)
+        for at, (day, how, pair) in enumerate(draw(st.lists(swaps(programme), max_size=3)))
+        for one, other in pair
+    ]
+    return Past(programme, visits, draw(st.sampled_from(DAYS)) + timedelta(days=draw(st.integers(0, 8))))
+
+
+@settings(max_examples=200, deadline=None)
+@given(histories(), st.data())
+def test_two_readings_of_the_integrity_rule_agree(past: Past, data: st.DataObject) -> None:
+    programme, visits, on = past.programme, past.visits, past.on
+    judge = Diary(programme, visits, on)
+    said = examine(programme, visits, on)
+
+    assert {
+        trouble.trap: Found(trouble.kind.value, trouble.found, trouble.since, trouble.partner)
+        for trouble in said.troubles
+    } == judge.troubles()
+    trap = data.draw(st.sampled_from(sorted({row.trap for row in programme.traps})))
+    start = data.draw(st.sampled_from(DAYS)) - timedelta(days=1)
+    end = min(on, start + timedelta(days=data.draw(st.integers(1, 20))))
+    if start < end:
+        assert said.suspect(trap, start, end) == judge.suspect(trap, start, end)
