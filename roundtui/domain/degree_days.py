@@ -14,9 +14,12 @@ forms from memory after Baskerville & Emin 1969, Allen 1976 and Zalom et al. 198
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from math import atan2, inf, isfinite, pi, sqrt
 from operator import le
+
+from roundtui.domain.units import TempUnit
 
 
 class Method(StrEnum):
@@ -63,6 +66,42 @@ CUTOFFS: dict[Method, tuple[Cutoff, ...]] = {
     Method.DOUBLE_SINE: tuple(Cutoff),
 }
 """Cutoffs that each method knows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Development:
+    """Between which temperatures something develops, and how its degree-days are counted."""
+
+    lower: float
+    """Threshold below which nothing develops. [``unit``]"""
+    upper: float | None
+    """Threshold above which ``cutoff`` acts; None for none. [``unit``]"""
+    unit: TempUnit
+    """Unit of the thresholds and of the degree-days."""
+    method: Method = Method.SINGLE_SINE
+    """How a day's temperatures are taken to run."""
+    cutoff: Cutoff = Cutoff.NONE
+    """What becomes of development above ``upper``."""
+
+    def series(self, tmin: Sequence[float], tmax: Sequence[float], tmin_after: float | None = None) -> list[float]:
+        """Degree-days of each of a run of days without a gap.
+
+        Args:
+            tmin: Minima, one a day. [``unit``]
+            tmax: Maxima of the same days. [``unit``]
+            tmin_after: Minimum of the day after the last, where it is known. [``unit``]
+
+        Returns:
+            Degree-days, one a day. [``unit``·d]
+        """
+        after = None if tmin_after is None else [tmin_after]
+        return series(tmin, tmax, self.lower, self.upper, method=self.method, cutoff=self.cutoff, tmin_after=after)
+
+    def __str__(self) -> str:
+        """In words: 50/88 °F, single-sine, horizontal cutoff."""
+        thresholds = f"{self.lower:g}" if self.upper is None else f"{self.lower:g}/{self.upper:g}"
+        cutoff = "no" if self.cutoff is Cutoff.NONE else self.cutoff
+        return f"{thresholds} {self.unit.sign}, {self.method}, {cutoff} cutoff"
 
 
 def day(
