@@ -87,16 +87,14 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
         visits: Present visits of the trap, sorted by ``Visit.order``.
 
     Returns:
-        One reading for each day with a count. A second look at a catch is not one.
+        One reading for each day with a count. A second look at a catch is not one, but what was replaced on it is.
     """
     found: list[Reading] = []
     start = hanging.hung_on
     carried = 0
     for day, group in groupby((v for v in visits if hanging.hangs_on(v.read_on)), key=lambda visit: visit.read_on):
-        today = tuple(visit for visit in group if not visit.recount)
-        if not today:
-            continue
-        counted = tuple(visit for visit in today if visit.count is not None)
+        today = tuple(group)
+        counted = tuple(visit for visit in today if visit.count is not None and not visit.recount)
         if counted:
             reading = _reading(hanging.trap, day, start, carried, counted)
             found.append(reading)

@@ -1,0 +1,144 @@
+"""Exposure and figures a second time, night by night and in exact fractions, as slow as it is plain.
+
+A trap is followed one night after another. Nights pile up until a count takes them; whatever begins the days anew
+throws them away. Every figure is then made of such heaps of nights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+
+from roundtui.domain.farm import Trap
+from roundtui.domain.visits import Visit
+
+DAY = timedelta(days=1)
+RESTARTS = ("missing", "down", "damaged")
+
+
+@dataclass
+class Heap:
+    """A count and the nights it covers."""
+
+    read_on: date
+    net: int | None
+    nights: list[date] | None
+    conflict: bool = False
+    suspect: bool = False
+
+    @property
+    def usable(self) -> bool:
+        return self.net is not None and bool(self.nights) and not self.conflict
+
+
+def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterable[date] = ()) -> list[Heap]:
+    """Follow one hanging of a trap to a day.
+
+    Args:
+        hanging: The hanging.
+        visits: Its visits, in any order.
+        last: Last night looked at.
+        bad_nights: Nights on which its lure or body was wrong.
+    """
+    bad = set(bad_nights)
+    mine = sorted((v for v in visits if hanging.hangs_on(v.read_on)), key=lambda v: v.order)
+    if not mine:
+        return []
+    nights: list[date] | None = None if hanging.hung_on is None else []
+    left_in = 0
+    found = []
+    day = min(hanging.hung_on or mine[0].read_on, mine[0].read_on)
+    while day <= last:
+        if nights is not None and day != hanging.hung_on:
+            nights.append(day)
+        today = [visit for visit in mine if visit.read_on == day]
+        counts = [visit for visit in today if visit.count is not None and not visit.recount]
+        if counts:
+            net: int | None = (counts[0].count or 0) - left_in
+            if len(counts) > 1 or (net is not None and net < 0):
+                net = None
+            suspect = nights is not None and bool(bad & set(nights))
+            found.append(Heap(day, net, nights, len(counts) > 1, suspect))
+            nights = []
+            left_in = 0
+            for visit in counts:
+                if not visit.cleared:
+                    left_in = visit.count or 0
+        for visit in today:
+            reason = visit.no_reading.value if visit.no_reading else None
+            if visit.liner or visit.body is not None or reason in RESTARTS:
+                left_in = 0
+                nights = []
+        if today and nights is None:
+            nights = []
+        day += DAY
+    return found
+
+
+def figure(trap: Sequence[Heap], on: date, *, suspect: bool) -> tuple[Fraction, list[Heap]] | None:
+    """A trap's catch per week for a day, and the heaps in it."""
+    window = {on - DAY * back for back in range(7)}
+    inside = [heap for heap in trap if heap.read_on in window and (suspect or not heap.suspect)]
+    valid = [heap for heap in inside if heap.usable]
+    newest = valid[-1] if valid else None
+    joined = [
+        heap
+        for heap in inside
+        if (heap is newest or heap.conflict or heap.usable)
+        and (newest is None or heap.read_on >= newest.read_on or began(heap) >= on - 7 * DAY)
+    ]
+    if newest is None or any(heap.conflict for heap in joined):
+        return None
+    moths = sum(heap.net or 0 for heap in joined)
+    nights = sum(len(heap.nights or ()) for heap in joined)
+    return Fraction(7 * moths, nights), joined
+
+
+def began(heap: Heap) -> date:
+    """Day on which an exposure began; long ago where nobody knows."""
+    if heap.nights is None:
+        return date.min
+    return min(heap.nights) - DAY if heap.nights else heap.read_on
+
+
+def block(
+    traps: Mapping[str, Sequence[Heap]], on: date, *, suspect: bool = False
+) -> tuple[Fraction | None, Fraction | None, int, date | None]:
+    """Mean, highest, how many traps, and the day on which the earliest exposure used ended."""
+    figures = [one for trap in traps.values() if (one := figure(trap, on, suspect=suspect))]
+    if not figures:
+        return None, None, 0, None
+    rates = [rate for rate, _ in figures]
+    return (
+        sum(rates, Fraction()) / len(rates),
+        max(rates),
+        len(rates),
+        min(h.read_on for _, used in figures for h in used),
+    )
+
+
+def before(traps: Mapping[str, Sequence[Heap]], on: date) -> Fraction | None:
+    """The figure before: for the newest day with a count before the earliest exposure used now ended."""
+    *_, ended = block(traps, on)
+    earlier = [h.read_on for trap in traps.values() for h in trap if h.read_on < (ended or on - 6 * DAY)]
+    return block(traps, max(earlier))[0] if earlier else None
+
+
+def cumulative(traps: Mapping[str, Sequence[Heap]], first: date, last: date) -> Fraction | None:
+    """Each night's mean daily catch over the traps whose valid reading covers it, summed."""
+    total, any_night = Fraction(), False
+    night = first
+    while night <= last:
+        rates = [
+            Fraction(heap.net or 0, len(heap.nights or ()))
+            for trap in traps.values()
+            for heap in trap
+            if heap.usable and not heap.suspect and night in (heap.nights or ())
+        ]
+        if rates:
+            any_night = True
+            total += sum(rates, Fraction()) / len(rates)
+        night += DAY
+    return total if any_night else None
