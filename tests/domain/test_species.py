@@ -61,6 +61,7 @@ def test_a_delta_has_a_liner_a_bucket_a_kill_strip_and_a_sphere_neither() -> Non
 
 def test_a_style_is_read_in_any_case_and_an_unknown_one_is_taken_for_a_liner_trap() -> None:
     assert trap_style(" Large Delta ").style == "large-delta"
+    assert trap_style("LARGE_DELTA").style == "large-delta"
     assert trap_style("") is ANY_STYLE
     assert trap_style("home made") is ANY_STYLE
     assert ANY_STYLE.has_liner
