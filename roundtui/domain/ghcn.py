@@ -79,7 +79,7 @@ def parse_ghcn(
     rows = numbered(lines, faults)
     line, first = next(rows, (1, []))
     first = [first[0].removeprefix("\ufeff").strip('"'), *first[1:]] if first else first
-    # In capitals as the agency writes them: the office's own file has the same words in small letters, in whole degrees.
+    # In capitals as the agency writes them: the office's own file has these words in small letters, in whole degrees.
     if {"STATION", "DATE", *_ELEMENTS} <= set(first):
         if not {f"{element}_ATTRIBUTES" for element in _ELEMENTS} <= set(first):
             faults.add(line, "", "the columns TMAX_ATTRIBUTES and TMIN_ATTRIBUTES are missing", "they hold the flags")
