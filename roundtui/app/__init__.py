@@ -1,1 +1,16 @@
-"""See the README beside this file."""
+"""The terminal app. See the README beside this file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+
+def run_app(folder: Path, *, on: date | None = None, scout: str | None = None) -> int:
+    """Open the app on a scouting folder; see ``app.app.run_app``."""
+    from roundtui.app.app import run_app as run
+
+    return run(folder, on=on, scout=scout)

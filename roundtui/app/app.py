@@ -1,0 +1,174 @@
+"""The app: its looks, its keys, and what is done when something goes wrong."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.app import App, SystemCommand
+
+from roundtui.app.actions import APP, bindings
+from roundtui.app.looks import LOOKS, next_look
+from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.session import LOOKS as LOOKS_SETTING
+from roundtui.app.session import Session
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from textual.screen import Screen
+
+
+class RoundtuiApp(App[int]):
+    """One scouting folder on one day.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    TITLE = "roundtui"
+    CSS_PATH = "styles/base.tcss"
+    BINDINGS = bindings(APP)
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        for look in LOOKS:
+            self.register_theme(look)
+        for name in [name for name in self.available_themes if name not in {look.name for look in LOOKS}]:
+            self.unregister_theme(name)
+        kept = session.kept(LOOKS_SETTING)
+        self.theme = kept if kept in self.available_themes else LOOKS[0].name
+        self.report: Path | None = None
+        """Where a crash was written down."""
+
+    def get_default_screen(self) -> Screen[None]:
+        """The desk is what the app opens on."""
+        return DeskScreen(self.session)
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """The palette lists what the keys of this screen do."""
+        for binding in screen.active_bindings.values():
+            if binding.enabled and binding.binding.id and binding.node in (screen, self):
+                action, node = binding.binding.action, binding.node
+                yield SystemCommand(
+                    binding.binding.description.capitalize(),
+                    binding.binding.tooltip,
+                    lambda action=action, node=node: self.call_later(self.run_action, action, node),
+                )
+
+    # --- screens, imported when they are opened ----------------------------------------------------------------------
+
+    async def open_round(self, route: str) -> None:
+        """Walk a route."""
+        from roundtui.app.screens.walk import WalkScreen
+
+        try:
+            walk = WalkScreen(self.session, route)
+        except RoundtuiError as error:
+            self.show_error("The round cannot be opened", error)
+            return
+        await self.push_screen(walk, lambda _: self.desk_changed())
+
+    async def open_summary(self, route: str | None = None) -> None:
+        """Read the summary of a route, or of all blocks."""
+        from roundtui.app.screens.summary import SummaryScreen
+
+        try:
+            summary = SummaryScreen(self.session, route)
+        except RoundtuiError as error:
+            self.show_error("There is no summary", error)
+            return
+        await self.push_screen(summary)
+
+    async def action_keys(self) -> None:
+        """All keys on one page."""
+        from roundtui.app.screens.help import HelpScreen
+
+        if not isinstance(self.screen, HelpScreen):
+            await self.push_screen(HelpScreen())
+
+    async def action_guide(self) -> None:
+        """How a round goes."""
+        from roundtui.app.screens.guide import GuideScreen
+
+        if not isinstance(self.screen, GuideScreen):
+            await self.push_screen(GuideScreen())
+
+    def action_looks(self) -> None:
+        """The next look, kept for the next time."""
+        self.theme = next_look(self.theme)
+        self.session.keep(LOOKS_SETTING, self.theme)
+
+    def desk_changed(self) -> None:
+        """Entries were made: the desk shows what is due now."""
+        for screen in self.screen_stack:
+            if isinstance(screen, DeskScreen):
+                screen.refill()
+
+    def show_error(self, title: str, error: RoundtuiError) -> None:
+        """Say what stopped, over the screen that it stopped."""
+        from roundtui.app.dialogs.error import ErrorDialog
+
+        self.push_screen(ErrorDialog(title, error.message, error.hint))
+
+    # --- crashes -----------------------------------------------------------------------------------------------------
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Write a report and leave in plain words; what was entered is on the disk already."""
+        if self.is_headless:
+            super()._handle_exception(error)
+            return
+        from roundtui.app.crash import write_report
+
+        self._return_code = 1
+        if self._exception is None:
+            self._exception = error
+            self._exception_event.set()
+            self.report = write_report(self.session.folder, error, self.session.clock())
+        self._close_messages_no_wait()
+
+
+def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
+    """Open the app on a scouting folder.
+
+    Args:
+        folder: The scouting folder.
+        on: The day to stand on; None: today.
+        scout: Who is at the keys; None: the one kept from before, else the app asks.
+
+    Returns:
+        The exit code.
+
+    Raises:
+        RoundtuiError: The folder or its store cannot be used.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.folder import open_folder
+    from roundtui.store.office import read_office
+
+    opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
+    conn = opened.conn
+    try:
+        session = Session(
+            folder,
+            conn,
+            on=on or date.today(),  # noqa: DTZ011
+            device=device_name(),
+            office=lambda: read_office(folder),
+            scout=scout or "",
+        )
+        os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+        app = RoundtuiApp(session)
+        app.run()
+    finally:
+        conn.close()
+    if app.report is not None or app.return_code:
+        from roundtui.app.crash import say_crashed
+
+        return say_crashed(app.report)
+    return app.return_value or 0

@@ -1,0 +1,65 @@
+"""How the app looks: dark, light, and high contrast for the sun. No look takes its colours from the terminal."""
+
+from __future__ import annotations
+
+from textual.theme import Theme
+
+DARK = Theme(
+    name="dark",
+    primary="#2f5d50",
+    secondary="#8fb8a8",
+    warning="#e0b040",
+    error="#f07060",
+    success="#80c080",
+    accent="#8cc8e8",
+    foreground="#e4e6e0",
+    background="#14181a",
+    surface="#14181a",
+    panel="#2a3134",
+    dark=True,
+)
+LIGHT = Theme(
+    name="light",
+    primary="#b9d8c8",
+    secondary="#2f5d50",
+    warning="#8a5a00",
+    error="#a81c10",
+    success="#1f6b2c",
+    accent="#0b4f7a",
+    foreground="#15191b",
+    background="#fbfaf5",
+    surface="#fbfaf5",
+    panel="#dfe3da",
+    dark=False,
+    variables={"text-muted": "#4a5254"},
+)
+CONTRAST = Theme(
+    name="high contrast",
+    primary="#ffffff",
+    secondary="#000000",
+    warning="#000000",
+    error="#000000",
+    success="#000000",
+    accent="#000000",
+    foreground="#000000",
+    background="#ffffff",
+    surface="#ffffff",
+    panel="#ffffff",
+    dark=False,
+    variables={
+        "text-muted": "#000000",
+        "text-warning": "#000000",
+        "text-error": "#000000",
+        "text-accent": "#000000",
+        "input-cursor-background": "#000000",
+        "input-cursor-foreground": "#ffffff",
+    },
+)
+LOOKS = (DARK, LIGHT, CONTRAST)
+"""In the order in which the key goes through them."""
+
+
+def next_look(name: str) -> str:
+    """Name of the look after another."""
+    names = [look.name for look in LOOKS]
+    return names[(names.index(name) + 1) % len(names)] if name in names else names[0]

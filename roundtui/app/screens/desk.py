@@ -1,0 +1,143 @@
+"""The desk: what is due. Enter opens the first due round."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from roundtui.app.actions import APP, DESK, bindings, footer
+from roundtui.app.desk_lines import FIRST_TIME, Due, due, due_text, first_due, round_lines
+from roundtui.domain.plain import cells, plain
+from roundtui.domain.rounds import RoundState
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+ROUND_LINES = 7
+"""Rounds shown at once at 80x24; the list moves with the mark."""
+
+
+class DeskScreen(Screen[None]):
+    """What is due on the day."""
+
+    CSS_PATH = "../styles/desk.tcss"
+    BINDINGS = bindings(DESK, priority=True)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.rounds: dict[str, RoundState] = {}
+        self.marked = 0
+        self.due: Due | None = None
+
+    def compose(self) -> ComposeResult:
+        """Four texts; the last is filled when it is known."""
+        yield Static(id="head", classes="bar", markup=False)
+        yield Static(id="rounds", markup=False)
+        yield Static(id="rest", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the rounds at once, the rest when it is read."""
+        self.query_one("#keys", Static).update(Content(f" {footer(DESK)}   {footer(APP)}"))
+        self.refill()
+        if not self.session.scout:
+            self.app.run_worker(self._ask_name(), exclusive=True)
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._show()
+
+    def refill(self) -> None:
+        """Read anew what is due."""
+        try:
+            self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
+        self.marked = first_due(self.rounds)
+        self._show()
+        self.run_worker(self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False)
+
+    def _read_rest(self) -> Due:
+        """What takes longer than a first look, read beside it over a connection of its own."""
+        from roundtui.domain.summary import summarise
+        from roundtui.store.connect import open_store
+        from roundtui.store.read import history
+
+        session = self.session
+        conn = open_store(session.folder, now=session.clock())
+        try:
+            record = history(conn, session.programme, session.on, session.office)
+        finally:
+            conn.close()
+        summary = summarise(session.programme, record, session.office, session.on)
+        return due(session.programme, record, summary, session.on)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Show the rest, or say why there is none."""
+        if event.worker.name != "due":
+            return
+        if event.state is WorkerState.SUCCESS:
+            self.due = cast("Due", event.worker.result)
+            self._show()
+        elif event.state is WorkerState.ERROR and event.worker.error is not None:
+            error = event.worker.error
+            if not isinstance(error, RoundtuiError):
+                raise error
+            cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
+
+    async def action_open(self) -> None:
+        """Open the marked round."""
+        routes = list(self.rounds)
+        if routes:
+            await cast("RoundtuiApp", self.app).open_round(routes[self.marked])
+
+    async def action_summary(self) -> None:
+        """The summary of all blocks."""
+        await cast("RoundtuiApp", self.app).open_summary()
+
+    def action_mark(self, step: int) -> None:
+        """Mark another round."""
+        self.marked = max(0, min(len(self.rounds) - 1, self.marked + step))
+        self._show()
+
+    async def _ask_name(self) -> None:
+        from roundtui.app.dialogs.name import NameDialog
+
+        name = await self.app.push_screen_wait(NameDialog())
+        if name:
+            self.session.name_scout(name)
+            self._show()
+
+    def _show(self) -> None:
+        session, width = self.session, max(20, self.size.width)
+        programme = session.programme
+        left = (
+            f" roundtui   {len(programme.farms)} farms, {len(programme.blocks)} blocks, {len(programme.hangings)} traps"
+        )
+        right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} "
+        self.query_one("#head", Static).update(
+            Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
+        )
+        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
+        rows: list[str | tuple[str, str]] = [("Rounds\n", "bold")]
+        rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
+        if not lines:
+            rows.append("  No routes are set up yet: add them to routes.csv in the folder.\n")
+        self.query_one("#rounds", Static).update(Content.assemble(*rows))
+        self.query_one("#rest", Static).update(self._rest(width))
+
+    def _rest(self, width: int) -> Content:
+        if self.due is None:
+            return Content("\nLooking up what is due …")
+        height = max(4, self.size.height - 6 - min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)))
+        if not self.session.has_entries():
+            return Content(FIRST_TIME)
+        return Content.assemble(("Due\n", "bold"), due_text(self.due, width - 4, height))

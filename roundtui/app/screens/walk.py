@@ -1,0 +1,261 @@
+"""A round, one trap at a time. Keys go to ``domain.keying_steps``; this screen shows and records what comes out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app import walk_lines
+from roundtui.app.actions import WALK, footer
+from roundtui.app.widgets.count_input import CountInput
+from roundtui.domain.checks import in_case, nearest
+from roundtui.domain.keying import TEXT_MODES, Asked, Keying, Mode, Want, begin, correction
+from roundtui.domain.keying_steps import press
+from roundtui.domain.plain import plain
+from roundtui.domain.visits import Visit
+from roundtui.domain.walk import last_readings, last_recorded, neighbour, next_trap, progress
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from textual import events
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+OPENING_SECONDS = 0.3
+"""Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
+
+
+class WalkScreen(Screen[None]):
+    """The round of one route."""
+
+    CSS_PATH = "../styles/walk.tcss"
+    AUTO_FOCUS = "#count"
+
+    def __init__(self, session: Session, route: str) -> None:
+        super().__init__()
+        self.session = session
+        self.route = route
+        self.state = self.session.round_of(route)
+        self.home: str | None = next_trap(self.state, None)
+        """Trap whose turn it is; None: the round is done."""
+        self.at = self.home
+        """Trap that is shown."""
+        self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
+        """Entry made just before, and the one it set right."""
+        self.usual: float | None = self._usual()
+        self.now: Keying = begin(self._asked())
+        self.opened_at = self.session.ticks()
+        self._shown: dict[str, Content] = {}
+        self._before: Keying | None = None
+
+    def compose(self) -> ComposeResult:
+        """Few widgets, none of them ever rebuilt: the field must not lose a key."""
+        for name in ("head", "place", "caution", "before", "stage", "trap"):
+            yield Static(id=name, markup=False)
+        with Horizontal(id="row"):
+            yield Static(id="label", markup=False)
+            yield CountInput(self.press, self._pasted, id="count")
+            yield Static(id="flags", markup=False)
+        for name in ("said", "below", "left", "keys"):
+            yield Static(id=name, markup=False)
+
+    def on_mount(self) -> None:
+        """Show the first trap."""
+        self.parts = {widget.id or "": widget for widget in self.query(Static)}
+        self.count = self.query_one(CountInput)
+        self.set_focus(self.count)
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        if self._shown:
+            self._before = None
+            self._show()
+
+    async def on_key(self, event: events.Key) -> None:
+        """A key that reached no field is the count's."""
+        if self.focused is not self.count:
+            await self.count._on_key(event)
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def press(self, key: str) -> None:
+        """What a key of an entry does here."""
+        if key == "enter" and self.session.ticks() - self.opened_at < OPENING_SECONDS:
+            self._say("That Enter came with the opening of the round and was dropped: nothing recorded")
+            self._show()
+            return
+        now = self.now
+        if now.mode in TEXT_MODES:
+            now = _with_line(now, self.count.value)
+        self.now = press(now, key)
+        if self.now.want is not Want.NOTHING:
+            self._do(self.now)
+        self._show()
+
+    def _pasted(self) -> None:
+        self._say("Pasted text is no count: type it, so that somebody has seen it")
+        self._show()
+
+    def _do(self, now: Keying) -> None:
+        match now.want:
+            case Want.RECORD:
+                self._record(now)
+            case Want.BEFORE | Want.AFTER:
+                self._look(-1 if now.want is Want.BEFORE else 1, now.said)
+            case Want.GO_TO:
+                self._go_to(now)
+            case Want.LAST:
+                self._set_right(now)
+            case Want.BACK:
+                self._back(now)
+            case Want.SUMMARY:
+                self.app.run_worker(cast("RoundtuiApp", self.app).open_summary(self.route), exclusive=True)
+            case Want.HELP:
+                self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+
+    def _record(self, now: Keying) -> None:
+        """Put the entry on the disk; only then is the next trap shown."""
+        visit, old = now.entry, now.asked.old
+        problems = self.session.problems(visit) if visit is not None else ()
+        if problems:
+            self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
+            return
+        try:
+            recorded = self.session.enter(now)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error(f"{now.draft.trap} is not recorded", error)
+            self._say("Not recorded: what is typed is still here, Enter tries again")
+            return
+        self.state = self.session.round_of(self.route)
+        if recorded is not None:
+            self.recorded = (recorded, old)
+            self.usual = self._usual()
+        if old is not None:
+            self._turn(next_trap(self.state, None) if self.home is None else self.home)
+        else:
+            self._turn(next_trap(self.state, now.draft.trap), passed=self._passed(now.draft.trap))
+
+    def _passed(self, trap: str) -> str:
+        """A word when the way goes back to traps that were passed over."""
+        upcoming = next_trap(self.state, trap)
+        if upcoming is None or trap not in self.state.traps:
+            return ""
+        back = self.state.traps.index(upcoming) < self.state.traps.index(trap)
+        return "Back to a trap that was passed over" if back else ""
+
+    def _turn(self, trap: str | None, passed: str = "") -> None:
+        self.home = trap if trap is None or trap not in self.state.done else next_trap(self.state, None)
+        self._ask(self.home, passed)
+
+    def _ask(self, trap: str | None, said: str = "", *, looked: bool = False) -> None:
+        self.at = trap
+        self.now = begin(self._asked(ask_stage=trap == self.home), said, looked=looked)
+
+    def _look(self, step: int, said: str) -> None:
+        beside = neighbour(self.state, self.at, step)
+        if beside is None and not (step > 0 and self.home is None and self.at is not None):
+            end = "the first" if step < 0 else "the last"
+            self._ask(self.at, said or f"This is {end} trap of the round", looked=True)
+            return
+        self._ask(beside, said, looked=True)
+
+    def _go_to(self, now: Keying) -> None:
+        label = in_case(now.line.strip(), self.state.traps)
+        if label in self.state.traps:
+            self._ask(label, now.said)
+            return
+        known = label in self.session.programme.hangings
+        hint = "it is not on this round" if known else nearest(label, self.state.traps) or "see the labels left below"
+        self._say(f"Not gone: {plain(label, 20)}, {hint}" if known else f"No trap {plain(label, 20)}: {hint}")
+
+    def _set_right(self, now: Keying) -> None:
+        old = last_recorded(self.state, now.asked.old)
+        if old is None:
+            earlier = "No earlier entry in this round" if now.asked.old else "Nothing recorded in this round yet"
+            self._say(earlier)
+            return
+        self.at = old.trap
+        day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
+        said = now.said or f"Setting {old.trap}{day} right: type what is true, Escape goes on"
+        self.now = _saying(correction(self._asked(), old), said)
+
+    def _back(self, now: Keying) -> None:
+        if self.at != self.home or now.asked.old is not None:
+            self._ask(self.home, now.said)
+            return
+        self.dismiss()
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _asked(self, *, ask_stage: bool = True) -> Asked:
+        return self.session.asked(self.at, self.state, ask_stage=ask_stage)
+
+    def _usual(self) -> float | None:
+        return self.session.usual_if_unlikely(self.recorded[0]) if self.recorded[0] else None
+
+    def _say(self, words: str) -> None:
+        self.now = _saying(self.now, words)
+
+    def _show(self) -> None:
+        """Bring the screen up to what is so, touching only what changed."""
+        now, session, width = self.now, self.session, self.size.width
+        before, self._before = self._before, now
+        takes_text = now.mode in TEXT_MODES
+        typed = now.line if takes_text or now.mode in {Mode.OTHERS, Mode.STAGES} else now.text
+        self.count.show(typed, takes_text=takes_text)
+        if before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now:
+            return
+        hanging = session.hanging(self.at) if self.at is not None else None
+        block = session.programme.blocks.get(hanging.block) if hanging else None
+        so_far = progress(self.state, self.at)
+        self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
+        self._put("place", walk_lines.place(session.programme, hanging))
+        self._put("caution", self._caution())
+        self._put("before", walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2))
+        seen = session.stage(hanging.block) if hanging else None
+        self._put("stage", walk_lines.stage(now, block.crop if block else "", seen, width - 2))
+        self._put("trap", walk_lines.trap(hanging, now, width - 2))
+        self._put("label", walk_lines.label(now))
+        self._put("flags", walk_lines.flags(now, session.on))
+        self._put("said", walk_lines.said(now))
+        shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
+        height = max(3, self.parts["below"].size.height)
+        self._put("below", walk_lines.below(now, shown, width - 2, height))
+        self._put("left", walk_lines.left(so_far, width - 2))
+        self._put("keys", Content(f" {footer(WALK)}   ? keys"))
+
+    def _caution(self) -> Content:
+        programme, trap = self.session.programme, self.at
+        hanging = self.session.hanging(trap) if trap is not None else None
+        farm = programme.farm_of(hanging.block) if hanging else ""
+        farms = {
+            label: programme.farm_of(row.block) for label in self.state.traps if (row := self.session.hanging(label))
+        }
+        entering = bool(farm) and not any(farms.get(label) == farm for label in self.state.done)
+        others_left = any(farms.get(label) != farm for label in self.state.left)
+        return walk_lines.caution(programme, hanging, self.session.on, entering=entering, others_left=others_left)
+
+    def _put(self, part: str, content: Content) -> None:
+        if self._shown.get(part) != content:
+            self._shown[part] = content
+            self.parts[part].update(content, layout=False)
+
+
+def _saying(now: Keying, words: str) -> Keying:
+    return replace(now, said=words, want=Want.NOTHING)
+
+
+def _with_line(now: Keying, line: str) -> Keying:
+    return replace(now, line=line)
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]

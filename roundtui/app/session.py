@@ -1,0 +1,253 @@
+"""One person at one scouting folder on one day: the only place of the app that touches the store."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from roundtui.domain.checks import check_visit, same_scout
+from roundtui.domain.farm import Programme, Trap
+from roundtui.domain.history import History
+from roundtui.domain.keying import Asked, Keying
+from roundtui.domain.rounds import OPEN_DAYS, RoundState, current_round
+from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.walk import remarkable, traps_to_walk
+from roundtui.errors import Problem, RoundtuiError
+from roundtui.store import journal, read
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.domain.rules import Office
+    from roundtui.domain.verdicts import Summary
+
+SCOUT = "scout"
+"""Setting that keeps the scout's name."""
+LOOKS = "looks"
+"""Setting that keeps the theme."""
+
+
+class Session:
+    """What the screens ask and tell.
+
+    Args:
+        folder: The scouting folder.
+        conn: Its store.
+        on: The day the app stands on.
+        scout: Who is at the keys; empty: the one kept from before.
+        device: Name of this laptop.
+        office: Reads the office's rules when they are first needed.
+        clock: Gives the instant.
+        ticks: Gives seconds that only ever run forward.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        conn: sqlite3.Connection,
+        *,
+        on: date,
+        device: str,
+        office: Callable[[], Office],
+        scout: str = "",
+        clock: Callable[[], datetime] = lambda: datetime.now(UTC),
+        ticks: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.folder = folder
+        self.conn = conn
+        self.on = on
+        self.device = device
+        self.clock = clock
+        self.ticks = ticks
+        self.programme: Programme = read.programme(conn)
+        self.scout = scout.strip() or read.setting(conn, SCOUT) or ""
+        self._read_office = office
+        self._office: Office | None = None
+        self._history: History | None = None
+        self._visits: dict[str, list[Visit]] = {}
+        self._stages: dict[str, StageSeen] = {}
+        if scout.strip() and read.setting(conn, SCOUT) is None:
+            self.keep(SCOUT, self.scout)
+
+    # --- settings ----------------------------------------------------------------------------------------------------
+
+    def keep(self, key: str, value: str) -> None:
+        """Keep a setting of this folder; a store that cannot be written now only forgets it."""
+        try:
+            read.put_setting(self.conn, key, value)
+        except RoundtuiError:
+            return
+
+    def kept(self, key: str) -> str:
+        """A setting of this folder; empty where there is none."""
+        return read.setting(self.conn, key) or ""
+
+    def name_scout(self, name: str) -> None:
+        """Say who is at the keys, and keep it."""
+        self.scout = name
+        self.keep(SCOUT, name)
+
+    # --- the record --------------------------------------------------------------------------------------------------
+
+    @property
+    def office(self) -> Office:
+        """The office's rules and season."""
+        if self._office is None:
+            self._office = self._read_office()
+        return self._office
+
+    @property
+    def history(self) -> History:
+        """The record up to the day; entries made since are in ``visits`` and ``stage``."""
+        if self._history is None:
+            self._history = read.history(self.conn, self.programme, self.on, self.office)
+            self._visits = {trap: list(visits) for trap, visits in self._history.visits.items()}
+            self._stages = dict(self._history.stages)
+        return self._history
+
+    def forget(self) -> None:
+        """Read the record anew when it is next needed: another laptop or process may have added to it."""
+        self._history = None
+
+    def visits(self, trap: str) -> Sequence[Visit]:
+        """Present visits of a trap this season, in order."""
+        _ = self.history
+        return self._visits.get(trap, ())
+
+    def stage(self, block: str) -> StageSeen | None:
+        """The fruit stage seen last in a block this season."""
+        _ = self.history
+        return self._stages.get(block)
+
+    def has_entries(self) -> bool:
+        """Whether anything was ever entered in this folder."""
+        return read.newest_read_on(self.conn) is not None
+
+    def round_of(self, route: str) -> RoundState:
+        """How far the round of a route has come."""
+        traps = traps_to_walk(self.programme, route, self.on)
+        if self._history is not None:
+            return current_round(traps, self._visits, self.on)
+        first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
+        return current_round(traps, {trap: read.visits_of(self.conn, trap, first, self.on) for trap in traps}, self.on)
+
+    def summary(self, route: str | None = None) -> Summary:
+        """The summary as of the day, from the record as it stands on the disk."""
+        from roundtui.domain.summary import summarise
+
+        self.forget()
+        return summarise(self.programme, self.history, self.office, self.on, route=route)
+
+    def hanging(self, trap: str) -> Trap | None:
+        """The hanging of a trap on the day."""
+        return self.programme.hanging(trap, self.on)
+
+    def usual_if_unlikely(self, visit: Visit) -> float | None:
+        """What the trap usually catches in a week, if this count is unlikely."""
+        hanging = self.programme.hanging(visit.trap, visit.read_on)
+        if hanging is None or visit.count is None:
+            return None
+        usual = remarkable(hanging, self.visits(visit.trap), self.history.past.get(visit.trap, ()), visit)
+        return None if usual is None else float(usual)
+
+    # --- entering ----------------------------------------------------------------------------------------------------
+
+    def asked(self, trap: str | None, state: RoundState, *, ask_stage: bool) -> Asked:
+        """What an entry about a trap can say, and what stands already.
+
+        Args:
+            trap: The trap; None: the round is done.
+            state: The round.
+            ask_stage: Whether this is the first entry in its block.
+        """
+        from roundtui.domain.choices import found_choices, lure_choices, own_lots, stage_choices
+
+        hanging = self.hanging(trap) if trap is not None else None
+        if trap is None or hanging is None:
+            return Asked(draft=Visit(trap=trap or "", read_on=self.on), finished=True)
+        block = self.programme.blocks.get(hanging.block)
+        seen = self.stage(hanging.block)
+        in_it = self._lot_in(hanging)
+        return Asked(
+            draft=Visit(trap=trap, read_on=self.on),
+            own_lots=len(own_lots(self.programme, hanging, self.on, in_it)),
+            lures=lure_choices(self.programme, hanging, self.on, in_it),
+            found=found_choices(self.programme, hanging),
+            stages=stage_choices(block.crop) if block else (),
+            stage_before=seen.code if seen else None,
+            ask_stage=ask_stage and self._stage_due(hanging.block, state),
+            standing=self.standing(trap, state),
+        )
+
+    def standing(self, trap: str, state: RoundState) -> Visit | None:
+        """The entry that a further one about a trap would have to set right; another scout's of today is not it."""
+        mine = [
+            visit
+            for visit in self.visits(trap)
+            if visit.read_on == self.on and same_scout(visit.scout, self.scout) and not visit.recount
+        ]
+        if mine:
+            return mine[-1]
+        done = state.done.get(trap)
+        return done if done is not None and done.read_on < self.on else None
+
+    def problems(self, visit: Visit) -> tuple[Problem, ...]:
+        """What makes an entry impossible."""
+        from dataclasses import replace
+
+        same_day = read.same_day(self.conn, visit.trap, visit.read_on)
+        return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
+
+    def enter(self, now: Keying) -> Visit | None:
+        """Put a keyed entry and its stage on record, in one transaction. When this returns they are on the disk.
+
+        Args:
+            now: The entry, with a count or a reason.
+
+        Returns:
+            The visit as recorded; None where a correction changed no more than the stage.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        hanging = self.programme.hanging(now.draft.trap, now.draft.read_on)
+        seen = now.seen(hanging.block, self.stage(hanging.block)) if hanging else None
+        visit = now.entry
+        entries: list[Visit | StageSeen | Told] = [entry for entry in (visit, seen) if entry is not None]
+        recorded: Visit | None = None
+        for entry in journal.record(self.conn, entries, journal.Author(self.scout, self.device), self.clock()):
+            if isinstance(entry, Visit):
+                self._add(entry)
+                recorded = entry
+            elif isinstance(entry, StageSeen):
+                self._stages[entry.block] = entry
+        return recorded
+
+    def tell(self, told: Sequence[Told]) -> None:
+        """Put on record who was told."""
+        journal.record(self.conn, list(told), journal.Author(self.scout, self.device), self.clock())
+        self.forget()
+
+    def _add(self, visit: Visit) -> None:
+        others = [one for one in self._visits.get(visit.trap, ()) if one.id != visit.replaces]
+        self._visits[visit.trap] = sorted([*others, visit], key=lambda one: one.order)
+
+    def _lot_in(self, hanging: Trap) -> str:
+        """Lot of the lure in a trap, as far as it is on record."""
+        for visit in reversed(self.visits(hanging.trap)):
+            if visit.lure in self.programme.lots and hanging.hangs_on(visit.read_on):
+                return visit.lure or ""
+        service: Mapping[str, Visit] = self.history.last_service.get(hanging.trap, {})
+        lure = service["lot"].lure if "lot" in service else hanging.lot
+        return lure or ""
+
+    def _stage_due(self, block: str, state: RoundState) -> bool:
+        """Whether nobody has looked at a block's stage in this round, nor begun to read its traps."""
+        seen = self.stage(block)
+        since = state.started_on or self.on
+        if seen is not None and seen.seen_on >= since:
+            return False
+        return not any(row is not None and row.block == block for row in map(self.hanging, state.done))

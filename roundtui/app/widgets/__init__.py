@@ -1,0 +1,1 @@
+"""See the README of the app folder."""
