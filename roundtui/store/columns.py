@@ -1,0 +1,210 @@
+"""The set-up files: their columns, and how a row becomes a row of the store."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from roundtui.domain.units import unit_of
+from roundtui.store.cells import Cells
+
+Values = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A column that names a row of another file."""
+
+    column: str
+    """The column."""
+    table: str
+    """Table of the rows it names."""
+    key: str
+    """Their key."""
+    file: str
+    """File they come from."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpFile:
+    """One set-up file."""
+
+    name: str
+    """Its name in the folder."""
+    table: str
+    """Its table in the store."""
+    required: tuple[str, ...]
+    """Columns that must be there."""
+    optional: tuple[str, ...]
+    """Columns that may be there."""
+    key: tuple[str, ...]
+    """Columns that tell its rows apart."""
+    read: Callable[[Cells], Values]
+    """Row of the table from the cells of a row; what is wrong stays with the cells."""
+    references: tuple[Reference, ...] = ()
+    """Columns that must name a row of another file, unless blank."""
+
+    def key_of(self, values: Values) -> tuple[Any, ...]:
+        """What tells a row from all others of its file."""
+        return tuple(values[column] for column in self.key)
+
+
+def _farm(cells: Cells) -> Values:
+    return {
+        "farm": cells.label("farm", needed=True),
+        "name": cells.text("name", needed=True),
+        "grower": cells.text("grower"),
+        "email": cells.text("email"),
+        "phone": cells.text("phone"),
+        "visit_last": int(cells.yes_no("visit_last")),
+    }
+
+
+def _station(cells: Cells) -> Values:
+    return {
+        "station": cells.label("station", needed=True),
+        "name": cells.text("name", needed=True),
+        "lat": cells.number("lat", -90, 90),
+        "lon": cells.number("lon", -180, 180),
+        "elevation_m": cells.number("elevation_m", -500, 9000),
+        "timezone": cells.text("timezone"),
+    }
+
+
+def _block(cells: Cells) -> Values:
+    return {
+        "block": cells.label("block", needed=True),
+        "farm": cells.label("farm", needed=True),
+        "name": cells.text("name", needed=True),
+        "crop": cells.text("crop", needed=True),
+        "variety": cells.text("variety"),
+        "area_ha": cells.exact("area_ha", 0, 100_000),
+        "disrupted": int(cells.yes_no("disrupted")),
+        "station": cells.label("station") or None,
+        "no_entry_before": cells.day("no_entry_before"),
+    }
+
+
+def _lot(cells: Cells) -> Values:
+    lot = cells.label("lot", needed=True)
+    if lot.casefold() in ("yes", "no", "none"):
+        cells.refuse("lot", f"a lot cannot be called '{lot}'", "that word has a meaning of its own in a tally")
+    return {
+        "lot": lot,
+        "species": cells.species("species", needed=True),
+        "load_mg": cells.exact("load_mg", 0, 100_000),
+        "life_days": cells.whole("life_days", 1, 3660),
+        "note": cells.text("note"),
+        "bought_on": cells.day("bought_on"),
+        "expires_on": cells.day("expires_on"),
+    }
+
+
+def _trap(cells: Cells) -> Values:
+    values = {
+        "trap": cells.label("trap", needed=True),
+        "hung_on": cells.day("hung_on") or "",
+        "block": cells.label("block", needed=True),
+        "species": cells.species("species", needed=True),
+        "style": cells.text("style"),
+        "row": cells.text("row"),
+        "tree": cells.text("tree"),
+        "down_on": cells.day("down_on"),
+        "edge": int(cells.yes_no("edge")),
+        "note": cells.text("note"),
+        "lot": cells.label("lot") or None,
+        "lat": cells.number("lat", -90, 90),
+        "lon": cells.number("lon", -180, 180),
+        "height_m": cells.number("height_m", 0, 100),
+        "body_label": cells.label("body_label"),
+        "funnel_label": cells.label("funnel_label"),
+        "lid_label": cells.label("lid_label"),
+    }
+    hung_on, down_on = str(values["hung_on"]), values["down_on"]
+    if isinstance(down_on, str) and down_on < hung_on:
+        cells.refuse("down_on", f"{down_on} is before it was hung", "correct one of the two dates")
+    return values
+
+
+def _stop(cells: Cells) -> Values:
+    return {
+        "route": cells.label("route", needed=True),
+        "trap": cells.label("trap", needed=True),
+        "position": cells.whole("position", 0, 999_999, needed=True),
+    }
+
+
+def _weather(cells: Cells) -> Values:
+    unit = unit_of(cells.raw("unit"))
+    if unit is None and cells.raw("unit"):
+        cells.refuse("unit", "is neither F nor C", "write F or C")
+    values = {
+        "station": cells.label("station", needed=True),
+        "date": cells.day("date", needed=True),
+        "tmin": cells.number("tmin", -150, 150),
+        "tmax": cells.number("tmax", -150, 150),
+        "unit": unit.value if unit else None,
+        "observed_at": cells.label("observed_at"),
+    }
+    low, high = values["tmin"], values["tmax"]
+    if isinstance(low, float) and isinstance(high, float) and low > high:
+        cells.refuse("tmin", f"{low:g} is above the highest of the day, {high:g}", "correct one of the two")
+    return values
+
+
+_FARM = Reference("farm", "farms", "farm", "farms.csv")
+_STATION = Reference("station", "stations", "station", "stations.csv")
+_TRAP = Reference("trap", "traps", "trap", "traps.csv")
+
+FILES = (
+    SetUpFile(
+        "stations.csv",
+        "stations",
+        ("station", "name"),
+        ("lat", "lon", "elevation_m", "timezone"),
+        ("station",),
+        _station,
+    ),
+    SetUpFile("farms.csv", "farms", ("farm", "name"), ("grower", "email", "phone", "visit_last"), ("farm",), _farm),
+    SetUpFile(
+        "blocks.csv",
+        "blocks",
+        ("block", "farm", "name", "crop"),
+        ("variety", "area_ha", "disrupted", "station", "no_entry_before"),
+        ("block",),
+        _block,
+        (_FARM, _STATION),
+    ),
+    SetUpFile(
+        "lures.csv",
+        "lots",
+        ("lot", "species"),
+        ("load_mg", "life_days", "note", "bought_on", "expires_on"),
+        ("lot",),
+        _lot,
+    ),
+    SetUpFile(
+        "traps.csv",
+        "traps",
+        ("trap", "block", "species"),
+        (
+            *("style", "row", "tree", "hung_on", "down_on", "edge", "note", "lot", "lat", "lon", "height_m"),
+            *("body_label", "funnel_label", "lid_label"),
+        ),
+        ("trap", "hung_on"),
+        _trap,
+        (Reference("block", "blocks", "block", "blocks.csv"), Reference("lot", "lots", "lot", "lures.csv")),
+    ),
+    SetUpFile("routes.csv", "stops", ("route", "position", "trap"), (), ("route", "trap"), _stop, (_TRAP,)),
+    SetUpFile(
+        "weather.csv",
+        "weather",
+        ("station", "date", "tmin", "tmax"),
+        ("unit", "observed_at"),
+        ("station", "date"),
+        _weather,
+        (_STATION,),
+    ),
+)
+"""The set-up files, each after those it refers to."""

@@ -1,0 +1,118 @@
+"""The sample farm, ready to be tried: copied into a folder of its own, loaded, its tallies entered."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections import Counter
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import StoreError
+from roundtui.store.cells import parse_day
+from roundtui.store.connect import DB_NAME
+from roundtui.store.device import device_name
+from roundtui.store.enter import enter_tally
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author
+from roundtui.store.read import programme, put_setting
+
+RUNNING_DAY = "running_day.txt"
+"""File of the sample that holds the day it is tried on."""
+EVENING = time(17, 30, tzinfo=UTC)
+"""When the tallies of a day are taken to have been recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """A sample farm that is ready."""
+
+    folder: Path
+    """Where it is."""
+    on: date
+    """The day to try it on."""
+    scout: str
+    """Who walks the round that is due on that day."""
+    entries: int
+    """How many entries it holds."""
+
+
+def sample_farm() -> Path:
+    """Where the sample farm is: inside the installed package, or beside it in a checkout.
+
+    Raises:
+        StoreError: It is in neither place.
+    """
+    package = Path(__file__).resolve().parent.parent
+    for place in (package / "sample_farm", package.parent / "sample_farm"):
+        if (place / RUNNING_DAY).is_file():
+            return place
+    raise StoreError("the sample farm is not installed", "install roundtui again; your own folders are untouched")
+
+
+def prepare_demo(to: Path) -> Demo:
+    """Copy the sample farm, load it and enter its tallies.
+
+    Args:
+        to: Folder to make; one that is there must be empty.
+
+    Raises:
+        StoreError: The folder holds something, or cannot be written.
+    """
+    sample = sample_farm()
+    if to.exists() and (not to.is_dir() or any(to.iterdir())):
+        raise StoreError(f"{plain(str(to), 200)} is there already", "name a new or an empty folder")
+    try:
+        shutil.copytree(sample, to, dirs_exist_ok=True, ignore=shutil.ignore_patterns(f"{DB_NAME}*", "backups"))
+    except (OSError, shutil.Error) as error:
+        raise StoreError(
+            f"the sample farm cannot be copied to {plain(str(to), 200)}: {error}", "make room, or name another folder"
+        ) from error
+    on = running_day(to)
+    scouts = _scouts(to / "tallies")
+    entries = 0
+    with closing(open_folder(to, now=datetime.combine(on, EVENING)).conn) as conn:
+        known = programme(conn)
+        for path in sorted((to / "tallies").glob("*.csv")):
+            if path.name in scouts:
+                walked_on = parse_day(path.name[:10]) or on
+                author = Author(scouts[path.name], device_name())
+                report = enter_tally(conn, path, author, datetime.combine(walked_on, EVENING), on, programme=known)
+                entries += len(report.added)
+        scout = _scout_of(to, on, scouts)
+        put_setting(conn, "scout", scout)
+    return Demo(to, on, scout, entries)
+
+
+def running_day(folder: Path) -> date:
+    """The day the sample is tried on.
+
+    Args:
+        folder: A copy of the sample farm.
+
+    Raises:
+        StoreError: The copy does not say.
+    """
+    try:
+        day = parse_day((folder / RUNNING_DAY).read_text(encoding="utf-8").strip())
+    except (OSError, ValueError):
+        day = None
+    if day is None:
+        raise StoreError(f"{plain(str(folder / RUNNING_DAY), 200)} holds no date", "write one as 2026-05-01")
+    return day
+
+
+def _scouts(tallies: Path) -> dict[str, str]:
+    """Who walked the round of each tally file."""
+    with (tallies / "scouts.csv").open(encoding="utf-8", newline="") as file:
+        return {row["file"]: row["scout"] for row in csv.DictReader(file)}
+
+
+def _scout_of(folder: Path, on: date, scouts: dict[str, str]) -> str:
+    """Who walks on the weekday of the running day most often, and so is due."""
+    days = {name: day for name in scouts if (day := parse_day(name[:10])) is not None}
+    walked = Counter(scouts[name] for name, day in days.items() if day.weekday() == on.weekday())
+    return walked.most_common(1)[0][0] if walked else next(iter(scouts.values()), plain(folder.name, 40))

@@ -1,0 +1,77 @@
+"""Opening a scouting folder: its store, with whatever changed in its files since the last time."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import Problem, ProblemsError, StoreError
+from roundtui.store.columns import FILES
+from roundtui.store.connect import DB_NAME, check_folder, open_store
+from roundtui.store.load import load_folder, newer_files
+from roundtui.store.load_report import LoadReport
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A folder that is open."""
+
+    conn: sqlite3.Connection
+    """Its store; whoever opened it closes it."""
+    report: LoadReport | None = None
+    """What newer files brought; None where none were newer."""
+    problems: tuple[Problem, ...] = ()
+    """What kept newer files from being loaded; the store is as it was before."""
+
+
+def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, tolerant: bool = False) -> Opened:
+    """Open a scouting folder, and load its set-up files where they are newer than the store.
+
+    Args:
+        folder: The scouting folder.
+        now: Instant.
+        daily_check: Also check the file and make today's backup, once a day.
+        tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
+            nobody from entering counts. Without a store there is nothing to go on with.
+
+    Raises:
+        StoreError: The folder holds no scouting programme, or its store cannot be used.
+        ProblemsError: A newer file is faulty; nothing was changed, and no store was made.
+    """
+    check_folder(folder)
+    path = folder / DB_NAME
+    fresh = not path.exists()
+    if fresh:
+        if not any((folder / file.name).exists() for file in FILES):
+            raise StoreError(
+                f"{plain(str(folder.resolve()), 200)} holds no scouting programme",
+                f"it needs farms.csv, blocks.csv and traps.csv, or a {DB_NAME}; roundtui demo shows how that looks",
+            )
+        _try_out(folder, now)
+    conn = open_store(folder, now=now, daily_check=daily_check)
+    try:
+        if not newer_files(conn, folder):
+            return Opened(conn)
+        try:
+            return Opened(conn, load_folder(conn, folder, now))
+        except ProblemsError as error:
+            if not tolerant or fresh:
+                raise
+            return Opened(conn, None, error.problems)
+    except BaseException:
+        conn.close()
+        raise
+
+
+def _try_out(folder: Path, now: datetime) -> None:
+    """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
+    from contextlib import closing
+
+    from roundtui.store.migrations import migrate
+
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
+        migrate(conn)
+        load_folder(conn, folder, now)

@@ -1,0 +1,114 @@
+"""Set-up files into the store: all of a folder or nothing, and only the rows that changed since the last time."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import Problem, ProblemsError
+from roundtui.store.cells import Cells
+from roundtui.store.columns import FILES
+from roundtui.store.connect import transaction
+from roundtui.store.csv_file import read_bytes, read_csv
+from roundtui.store.failures import plainly
+from roundtui.store.load_apply import apply_all
+from roundtui.store.load_checks import doubles, second_species, unknown_labels
+from roundtui.store.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.rows import instant
+
+__all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
+
+
+def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
+    """Whether a set-up file is new or was touched since the folder was loaded last.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+    """
+    with plainly(conn):
+        known = {row[0]: row[1:] for row in conn.execute("SELECT name, mtime_ns, size FROM files")}
+    for file in FILES:
+        try:
+            stat = (folder / file.name).stat()
+        except OSError:
+            continue
+        if known.get(file.name) != (stat.st_mtime_ns, stat.st_size):
+            return True
+    return False
+
+
+def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime) -> LoadReport:
+    """Read the set-up files of a folder into the store; subfolders are not read.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        now: Instant of loading.
+
+    Returns:
+        What was added and changed. The same files again change nothing.
+
+    Raises:
+        ProblemsError: Something in a file is wrong; every fault is in it, and nothing was changed.
+        StoreError: The store cannot be written.
+    """
+    read, problems = _read_files(folder)
+    with transaction(conn):
+        if not problems:
+            problems = [*unknown_labels(conn, read), *second_species(conn, read)]
+        report = LoadReport()
+        if not problems:
+            problems = apply_all(conn, read, report)
+        if problems:
+            where = plain(str(folder), 200)
+            raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "mend the files")
+        _note_gone_files(conn, read, report)
+        for one in read:
+            conn.execute(
+                "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
+                (one.file.name, one.mtime_ns, one.size, one.digest, instant(now)),
+            )
+    return report
+
+
+def _read_files(folder: Path) -> tuple[list[FileRead], list[Problem]]:
+    read: list[FileRead] = []
+    problems: list[Problem] = []
+    for file in FILES:
+        path = folder / file.name
+        if not path.exists() and not path.is_symlink():
+            continue
+        content, problem = read_bytes(path)
+        if problem is not None:
+            problems.append(Problem(file.name, problem.message, problem.hint))
+            continue
+        stat = path.stat()
+        rows, found = read_csv(file.name, content, file.required, file.optional)
+        problems += found
+        one = FileRead(file, stat.st_mtime_ns, stat.st_size, hashlib.blake2b(content, digest_size=16).hexdigest(), [])
+        for row in rows:
+            cells = Cells(row, file.name)
+            one.rows.append((cells, file.read(cells)))
+            problems += cells.problems
+        if not problems:
+            problems += doubles(one)
+        read.append(one)
+    if not read and not problems:
+        problems.append(Problem(plain(str(folder), 200), "holds none of the set-up files", f"begin with {_listed()}"))
+    return read, problems
+
+
+def _listed() -> str:
+    return ", ".join(file.name for file in FILES if file.name in ("farms.csv", "blocks.csv", "traps.csv"))
+
+
+def _note_gone_files(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadReport) -> None:
+    here = {one.file.name for one in read}
+    for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
+        if name not in here:
+            report.remarks.append(Problem(name, "is no longer in the folder", "what was loaded before stays on record"))
