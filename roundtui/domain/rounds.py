@@ -11,6 +11,9 @@ from roundtui.domain.visits import Visit
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
 
+SECOND_LOOK_DAYS = 2
+"""A trap done already and read again within so many days was looked at twice in one round. [d]"""
+
 
 @dataclass(frozen=True, slots=True)
 class RoundState:
@@ -43,8 +46,8 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
     """The round of a route that is under way on a day, or that was finished last; else a new one.
 
     A round begins with its first entry and stays open for six days, until each trap has a count or a reason. An entry
-    for a trap that is done already, on a later day, begins the next round, and so does the first entry after the six
-    days or after a round was finished.
+    for a trap that is done already begins the next round, unless it is a second look within two days; and so does the
+    first entry after the six days or after a round was finished.
 
     Args:
         traps: Labels of the route in walking order, those that hang.
@@ -70,12 +73,17 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
     started: date | None = None
     done: dict[str, Visit] = {}
     for visit in entries:
-        again = visit.trap in done and done[visit.trap].read_on < visit.read_on
+        seen = done.get(visit.trap)
+        again = seen is not None and (visit.read_on - seen.read_on).days > SECOND_LOOK_DAYS
         if started is None or again or len(done) == len(wanted) or (visit.read_on - started).days > OPEN_DAYS:
-            if visit.trap in done and not again and started is not None:
+            if seen is not None and not again and started is not None:
                 done[visit.trap] = visit
                 continue
-            started, done = visit.read_on, {}
+            # What was read earlier on the day on which the next round is seen to begin belongs to it too.
+            started, done = (
+                visit.read_on,
+                {trap: one for trap, one in done.items() if again and one.read_on == visit.read_on},
+            )
         done[visit.trap] = visit
     if started is None or (on - started).days > OPEN_DAYS:
         started, done = None, {}

@@ -60,3 +60,14 @@ def test_a_second_look_or_a_second_scout_on_the_day_does_not() -> None:
     orchard.visit("A1", "05-08", 5, recount=True, scout="Ben")
     orchard.visit("A2", "05-08", 7, scout="Ben")
     assert (state(orchard, "05-08").started_on, state(orchard, "05-08").left) == (day("05-08"), ("A3",))
+
+
+def test_a_trap_skipped_and_read_two_days_later_is_still_the_same_round() -> None:
+    orchard = route(("A1", "05-08", 4), ("A2", "05-08", "skipped"), ("A3", "05-08", 1), ("A2", "05-10", 3))
+    assert state(orchard, "05-10").started_on == day("05-08")
+    assert state(orchard, "05-10").counted == 3
+
+
+def test_the_next_round_keeps_what_it_read_before_it_was_seen_to_begin() -> None:
+    orchard = route(("A2", "05-08", 4), ("A3", "05-08", 4), ("A1", "05-14", 1), ("A2", "05-14", 2))
+    assert (state(orchard, "05-14").started_on, state(orchard, "05-14").left) == (day("05-14"), ("A3",))
