@@ -1,0 +1,41 @@
+"""The sample farm, made ready once for all its tests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, date, datetime
+from functools import lru_cache
+
+import pytest
+
+from roundtui.domain.summary import summarise
+from roundtui.domain.verdicts import Summary
+from roundtui.store.connect import open_store
+from roundtui.store.demo import Demo, prepare_demo
+from roundtui.store.history import history
+from roundtui.store.office import read_office
+from roundtui.store.read import programme
+
+NOW = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
+"""Evening of the running day."""
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """A copy of the sample with its set-up loaded and every tally entered, in the order of the rounds."""
+    return prepare_demo(tmp_path_factory.mktemp("sample") / "farm")
+
+
+@pytest.fixture(scope="session")
+def summary_on(demo: Demo) -> Callable[[str], Summary]:
+    """The sample's summary of a day, written as YYYY-MM-DD."""
+
+    @lru_cache
+    def of(text: str) -> Summary:
+        on = date.fromisoformat(text)
+        with closing(open_store(demo.folder, now=NOW)) as conn:
+            farms, office = programme(conn), read_office(demo.folder)
+            return summarise(farms, history(conn, farms, on, office), office, on)
+
+    return of
