@@ -1,0 +1,236 @@
+"""The command line: parse, call, print. Each command imports what it needs, so that small ones start fast.
+
+Data goes to standard output and words to standard error; see ``ExitCode`` for what a command ends with.
+"""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from roundtui import __version__
+from roundtui.command_line import DAY, FOLDER, Commands, amount, opened, say, say_loaded, say_problems
+from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from roundtui.domain.farm import Programme
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
+_ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="roundtui", message="%(prog)s %(version)s")
+def main() -> None:
+    """The weekly scouting round of an orchard pest-trapping programme, at the keyboard.
+
+    Without a command the app opens on FOLDER, or on the folder you are in.
+    """
+
+
+@main.command("open")
+@click.argument("folder", type=FOLDER, default=".")
+@click.option(
+    "--on", type=DAY, metavar="DATE", help="Open as of this day; readings after it are refused. Default: today."
+)
+@click.option("--scout", metavar="NAME", help="Who is at the keys. Default: the name kept from before.")
+def open_app(folder: Path, on: date | None, scout: str | None) -> None:
+    """Open the app on a scouting folder (the word open may be left out)."""
+    _open(folder, on, scout)
+
+
+@main.command()
+@click.argument("folder", type=FOLDER)
+def load(folder: Path) -> None:
+    """Read the set-up files of FOLDER into its store.
+
+    Only rows that changed are applied. Where anything is wrong with a file, nothing is.
+    """
+    from roundtui.store.folder import open_folder
+    from roundtui.store.load import load_folder
+    from roundtui.store.office import read_office
+
+    now = datetime.now(UTC)
+    found = open_folder(folder, now=now)
+    with closing(found.conn) as conn:
+        report = found.report or load_folder(conn, folder, now)
+    say_loaded(report)
+    if not report.changed:
+        say(f"{folder}: nothing new")
+    try:
+        read_office(folder)
+    except ProblemsError as error:
+        say("The set-up files are loaded, but " + error.message)
+        say_problems(error.problems)
+
+
+@main.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("tally", type=FOLDER, metavar="TALLY.csv")
+@click.option("--scout", metavar="NAME", help="Whose tally it is. Default: the name kept in the app.")
+def enter(folder: Path, tally: Path, scout: str | None) -> None:
+    """Record a tally file.
+
+    A row is known by trap, day and scout: what is on record is not added twice. Rows that disagree with the record are
+    named and not applied.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.enter import enter_tally
+    from roundtui.store.journal import Author
+    from roundtui.store.read import setting
+
+    with closing(opened(folder).conn) as conn:
+        name = " ".join((scout or setting(conn, "scout") or "").split())
+        if not name:
+            raise click.UsageError("whose tally is it? Add --scout NAME")
+        path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
+        today = date.today()  # noqa: DTZ011
+        report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
+    counts = [
+        (len(report.added), "added"),
+        (len(report.stages), "stages added"),
+        (report.known, "on record before"),
+        (len(report.no_entry), "without an entry"),
+        (len(report.disagreements), "not applied"),
+    ]
+    say(f"{tally.name}: {amount(counts)}")
+    say_problems(report.no_entry + report.remarks + report.disagreements)
+    if report.disagreements:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@main.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
+@_ROUTE
+@_JSON
+def summary(folder: Path, on: date | None, route: str | None, as_json: bool) -> None:
+    """Summarise the seven days that end on a day."""
+    from roundtui.domain.summary import summarise
+    from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.store.office import read_office
+    from roundtui.store.read import history, newest_read_on, programme
+
+    with closing(opened(folder).conn) as conn:
+        known = programme(conn)
+        _check_route(known, route)
+        office = read_office(folder)
+        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        record = history(conn, known, day, office)
+    try:
+        found = summarise(known, record, office, day, route=route)
+    except ThresholdTieError as error:
+        raise RoundtuiError(str(error), "change one of the two in thresholds.toml, so that only one fits") from error
+    if as_json:
+        from roundtui.report.summary_json import summary_json
+
+        _print_json(summary_json(found))
+    else:
+        from roundtui.report.summary_tables import summary_tables
+
+        console = _console()
+        for part in summary_tables(found, known, told=record.told, width=console.width):
+            console.print(part)
+
+
+@main.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", required=True, help="Last of the seven days.")
+@_ROUTE
+@_JSON
+def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
+    """Show the entries of seven days in the order recorded, corrections included."""
+    from roundtui.report.replay import replay_json, replay_table
+    from roundtui.store.read import journal_rows, programme
+
+    with closing(opened(folder).conn) as conn:
+        known = programme(conn)
+        _check_route(known, route)
+        traps = None if route is None else frozenset(known.routes[route])
+        blocks = None if traps is None else frozenset(row.block for row in known.traps if row.trap in traps)
+        rows = journal_rows(conn, on - timedelta(days=6), on, traps, blocks)
+    if as_json:
+        _print_json(replay_json(rows))
+    else:
+        console = _console()
+        console.print(replay_table(rows, width=console.width))
+
+
+@main.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("backup", type=FOLDER)
+def restore(folder: Path, backup: Path) -> None:
+    """Put a backup in place of the store, keeping the present file beside it."""
+    from roundtui.store.backup import restore as put_in_place
+
+    kept = put_in_place(folder, backup, datetime.now(UTC))
+    say(f"{backup} is in place now")
+    if kept is not None:
+        say(f"the file that was there before is kept as {kept}")
+
+
+@main.command()
+@click.option("--to", type=FOLDER, help="Folder to make. Default: a scratch folder.")
+@click.option("--no-open", is_flag=True, help="Only make it ready; print where it is.")
+def demo(to: Path | None, no_open: bool) -> None:
+    """Try the tool on an invented programme, ready loaded, on its own running day."""
+    from tempfile import mkdtemp
+
+    from roundtui.store.demo import prepare_demo
+
+    ready = prepare_demo(to if to is not None else Path(mkdtemp(prefix="roundtui-demo-")))
+    say(f"The sample farm is in {ready.folder}: invented people, places and catches, on {ready.on}.")
+    if no_open:
+        click.echo(ready.folder)
+        return
+    _open(ready.folder, ready.on, ready.scout)
+
+
+def _open(folder: Path, on: date | None, scout: str | None) -> None:
+    import sys
+
+    from roundtui.store.connect import check_folder
+
+    if not folder.exists() and (command := nearest_command(str(folder))):
+        raise RefusedError(f"there is no folder {folder}", f"did you mean the command roundtui {command}?")
+    check_folder(folder)
+    if not sys.stdin.isatty():
+        raise RefusedError("the app needs a terminal and a keyboard", "see roundtui --help for what runs without")
+    from roundtui.app import run_app
+
+    code = run_app(folder, on=on, scout=" ".join(scout.split()) if scout else None)
+    raise click.exceptions.Exit(code)
+
+
+def nearest_command(word: str) -> str:
+    """The command that a word may have been meant for; empty where none is close."""
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word, main.commands, n=1, cutoff=0.7)), "")
+
+
+def _check_route(known: Programme, route: str | None) -> None:
+    if route is not None and route not in known.routes:
+        from roundtui.domain.checks import nearest
+        from roundtui.domain.plain import plain
+
+        names = ", ".join(plain(name, 40) for name in known.routes)
+        hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
+        raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
+
+
+def _print_json(value: Any) -> None:
+    click.echo(json.dumps(value, indent=2))
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(highlight=False, markup=False, emoji=False)
