@@ -55,11 +55,15 @@ def test_eight_ten_and_one_over_seven_twelve_and_six_days_are_exactly_five_and_f
     assert (gate.rule.id, gate.rule.value, gate.rule.source) == ("shipped-cm-mean", 5, "common practice, no source")
 
 
-def test_the_figure_before_it_is_that_of_the_newest_day_read_before(today: Summary) -> None:
+def test_the_figure_before_it_is_that_of_the_newest_day_read_before(summary_on: SummaryOn, today: Summary) -> None:
     # Before the exposures that ended on 14 July the newest day read in GATE is 8 July; its window is 2 to 8 July.
     # G1 on 7 July: 5 in 7 days = 5. G2 on 2 July: 6 in the 9 days from 23 June = 42/9 = 14/3.
     # G3 on 8 July: 4 in the 8 days from 30 June = 28/8 = 7/2.  (5 + 14/3 + 7/2) / 3 = (30 + 28 + 21) / 18 = 79/18.
     assert row(today, "GATE", "CM").previous_per_week == Fraction(79, 18)
+    # On 14 July itself the 8th lies in the window, but G3's exposure that ended on it began before 7 July and is not
+    # used: it still is the newest day before.
+    assert row(summary_on("2025-07-14"), "GATE", "CM").mean_per_week == 5
+    assert row(summary_on("2025-07-14"), "GATE", "CM").previous_per_week == Fraction(79, 18)
 
 
 def test_the_lower_edge_is_within(summary_on: SummaryOn) -> None:
