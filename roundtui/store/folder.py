@@ -6,13 +6,15 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
 from roundtui.errors import Problem, ProblemsError, StoreError
-from roundtui.store.columns import FILES
 from roundtui.store.connect import DB_NAME, check_folder, open_store
-from roundtui.store.load import load_folder, newer_files
-from roundtui.store.load_report import LoadReport
+from roundtui.store.newer import FILE_NAMES, newer_files
+
+if TYPE_CHECKING:
+    from roundtui.store.load_report import LoadReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
     path = folder / DB_NAME
     fresh = not path.exists()
     if fresh:
-        if not any((folder / file.name).exists() for file in FILES):
+        if not any((folder / name).exists() for name in FILE_NAMES):
             raise StoreError(
                 f"{plain(str(folder.resolve()), 200)} holds no scouting programme",
                 f"it needs farms.csv, blocks.csv and traps.csv, or a {DB_NAME}; roundtui demo shows how that looks",
@@ -55,6 +57,8 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
     try:
         if not newer_files(conn, folder):
             return Opened(conn)
+        from roundtui.store.load import load_folder
+
         try:
             return Opened(conn, load_folder(conn, folder, now))
         except ProblemsError as error:
@@ -70,6 +74,7 @@ def _try_out(folder: Path, now: datetime) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
     from contextlib import closing
 
+    from roundtui.store.load import load_folder
     from roundtui.store.migrations import migrate
 
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:

@@ -14,32 +14,13 @@ from roundtui.store.cells import Cells
 from roundtui.store.columns import FILES
 from roundtui.store.connect import transaction
 from roundtui.store.csv_file import read_bytes, read_csv
-from roundtui.store.failures import plainly
 from roundtui.store.load_apply import apply_all
 from roundtui.store.load_checks import doubles, second_species, unknown_labels
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.newer import newer_files
 from roundtui.store.rows import instant
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
-
-
-def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
-    """Whether a set-up file is new or was touched since the folder was loaded last.
-
-    Args:
-        conn: The store.
-        folder: The scouting folder.
-    """
-    with plainly(conn):
-        known = {row[0]: row[1:] for row in conn.execute("SELECT name, mtime_ns, size FROM files")}
-    for file in FILES:
-        try:
-            stat = (folder / file.name).stat()
-        except OSError:
-            continue
-        if known.get(file.name) != (stat.st_mtime_ns, stat.st_size):
-            return True
-    return False
 
 
 def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime) -> LoadReport:

@@ -7,12 +7,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store.failures import plainly
-from roundtui.store.history import history
 from roundtui.store.rows import (
     STAGES,
     TELLINGS,
@@ -25,6 +24,10 @@ from roundtui.store.rows import (
     day_or_none,
     visit_of,
 )
+
+if TYPE_CHECKING:
+    from roundtui.domain.history import History
+    from roundtui.domain.rules import Office
 
 __all__ = [
     "JournalRow",
@@ -117,6 +120,13 @@ def _trap(r: Row) -> Trap:
     hung_on, down_on = day_or_none(r[6]), day_or_none(r[7])
     place = dict(zip(_TRAP_PLACE, r[11:], strict=True))
     return Trap(r[0], r[1], r[2], r[3], r[4], r[5], hung_on, down_on, r[8] == 1, r[9], r[10] or "", **place)
+
+
+def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
+    """The present entries up to a day that its summary can depend on; see ``store.history``."""
+    from roundtui.store.history import history as read_history
+
+    return read_history(conn, programme, on, office)
 
 
 def newest_read_on(conn: sqlite3.Connection) -> date | None:
