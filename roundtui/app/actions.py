@@ -28,8 +28,8 @@ class Action:
     """One sentence for help and manual."""
     act: str = ""
     """Textual action; empty: the count field sees to it."""
-    foot: bool = False
-    """Whether it is among the few in the footer."""
+    foot: str = ""
+    """The key in the footer, where it is among the few that stand there."""
 
 
 WALK = (
@@ -40,9 +40,9 @@ WALK = (
         "same",
         "record",
         "Record the count and go to the next trap.",
-        foot=True,
+        foot="Enter",
     ),
-    Action("walk.liner", "l,plus,add", "l", "+", "liner", "Liner replaced; again takes it back.", foot=True),
+    Action("walk.liner", "l,plus,add", "l", "+", "liner", "Liner replaced; again takes it back.", foot="l"),
     Action(
         "walk.lure",
         "r,asterisk,multiply",
@@ -51,7 +51,7 @@ WALK = (
         "lure",
         "Lure replaced; again takes it back. "
         "Asks for the lot only when more than one unexpired lot of the species exists.",
-        foot=True,
+        foot="r",
     ),
     Action("walk.any-lure", "f3", "F3", "", "any lure", "Lure replaced: choose from every lot, other species too."),
     Action("walk.kill-strip", "k", "k", "", "kill strip", "Kill strip replaced; again takes it back."),
@@ -79,7 +79,7 @@ WALK = (
         "no reading",
         "No reading: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. "
         "Escape or Backspace calls it off, any other key is refused.",
-        foot=True,
+        foot="x",
     ),
     Action("walk.others", "o", "o digits", "", "others", "Other insects in the trap."),
     Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; again takes it back."),
@@ -94,7 +94,6 @@ WALK = (
         "look back",
         "Look at the trap before; records nothing, and drops what was typed with a word. "
         "With text in the field, - only says so. While the stage waits, Up and Down change the stage.",
-        foot=True,
     ),
     Action("walk.after", "down", "Down", "", "look on", "Look at the trap after; as Up."),
     Action("walk.go-to", "g", "g text", "", "go to", "Go to a trap by its label."),
@@ -106,9 +105,9 @@ WALK = (
         "set right",
         "Back to the entry recorded last, its old value beside the field; Enter on a new one is a correction, and both "
         "stay on record. At a trap that is read already: set that entry right.",
-        foot=True,
+        foot="z",
     ),
-    Action("walk.summary", "s", "s", "", "summary", "Summary so far.", foot=True),
+    Action("walk.summary", "s", "s", "", "summary", "Summary so far.", foot="s"),
     Action("walk.back", "escape", "Escape", "", "back", "One step back; never loses a count at once."),
 )
 """Keys of a round."""
@@ -121,24 +120,24 @@ DESK = (
         "open round",
         "Open the marked round, at first the first one due.",
         "open",
-        foot=True,
+        foot="Enter",
     ),
     Action("desk.up", "up,minus,subtract", "Up", "-", "up", "Mark the round above.", "mark(-1)"),
     Action("desk.down", "down,plus,add", "Down", "+", "down", "Mark the round below.", "mark(1)"),
-    Action("desk.summary", "s", "s", "", "summary", "Summary of all blocks.", "summary", foot=True),
+    Action("desk.summary", "s", "s", "", "summary", "Summary of all blocks.", "summary", foot="s"),
 )
 """Keys of the desk."""
 SUMMARY = (
     Action(
-        "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot=True
+        "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
     ),
     Action("summary.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
-    Action("summary.down", "down", "Down, PgDn, End", "", "down", "Read on.", foot=True),
-    Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot=True),
+    Action("summary.down", "down", "Down, PgDn, End", "", "down", "Read on.", foot="Down"),
+    Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""
 APP = (
-    Action("app.help", "f1,question_mark", "F1 or ?", "", "keys", "These keys.", "app.keys", foot=True),
+    Action("app.help", "f1,question_mark", "F1 or ?", "", "keys", "These keys.", "app.keys", foot="F1"),
     Action("app.guide", "f2", "F2", "", "guide", "How a round goes, on one page.", "app.guide"),
     Action(
         "app.looks",
@@ -150,7 +149,14 @@ APP = (
         "app.looks",
     ),
     Action(
-        "app.leave", "ctrl+q", "ctrl+q", "", "leave", "Leave; everything entered is on the disk.", "app.quit", foot=True
+        "app.leave",
+        "ctrl+q",
+        "ctrl+q",
+        "",
+        "leave",
+        "Leave; everything entered is on the disk.",
+        "app.quit",
+        foot="ctrl+q",
     ),
 )
 """Keys that work everywhere."""
@@ -179,7 +185,7 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
             action.words,
             id=action.id,
             tooltip=action.help,
-            show=action.foot,
+            show=bool(action.foot),
             priority=priority,
         )
         for action in actions
@@ -189,4 +195,4 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
 
 def footer(actions: Iterable[Action]) -> str:
     """The few keys that matter, in one line."""
-    return "   ".join(f"{action.shown.split(',')[0]} {action.words}" for action in actions if action.foot)
+    return "  ".join(f"{action.foot} {action.words}" for action in actions if action.foot)

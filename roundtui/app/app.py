@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
+    from roundtui.domain.rules import Office
+
 
 class RoundtuiApp(App[int]):
     """One scouting folder on one day.
@@ -149,7 +151,6 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     """
     from roundtui.store.device import device_name
     from roundtui.store.folder import open_folder
-    from roundtui.store.office import read_office
 
     opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
     conn = opened.conn
@@ -159,7 +160,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
             conn,
             on=on or date.today(),  # noqa: DTZ011
             device=device_name(),
-            office=lambda: read_office(folder),
+            office=lambda: _office(folder),
             scout=scout or "",
         )
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
@@ -172,3 +173,9 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
 
         return say_crashed(app.report)
     return app.return_value or 0
+
+
+def _office(folder: Path) -> Office:
+    from roundtui.store.office import read_office
+
+    return read_office(folder)

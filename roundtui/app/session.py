@@ -8,19 +8,18 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.checks import check_visit, same_scout
 from roundtui.domain.farm import Programme, Trap
-from roundtui.domain.history import History
-from roundtui.domain.keying import Asked, Keying
+from roundtui.domain.progress import traps_to_walk
 from roundtui.domain.rounds import OPEN_DAYS, RoundState, current_round
 from roundtui.domain.visits import StageSeen, Told, Visit
-from roundtui.domain.walk import remarkable, traps_to_walk
 from roundtui.errors import Problem, RoundtuiError
-from roundtui.store import journal, read
+from roundtui.store import read
 
 if TYPE_CHECKING:
     import sqlite3
 
+    from roundtui.domain.history import History
+    from roundtui.domain.keying import Asked, Keying
     from roundtui.domain.rules import Office
     from roundtui.domain.verdicts import Summary
 
@@ -147,6 +146,8 @@ class Session:
 
     def usual_if_unlikely(self, visit: Visit) -> float | None:
         """What the trap usually catches in a week, if this count is unlikely."""
+        from roundtui.domain.walk import remarkable
+
         hanging = self.programme.hanging(visit.trap, visit.read_on)
         if hanging is None or visit.count is None:
             return None
@@ -164,6 +165,7 @@ class Session:
             ask_stage: Whether this is the first entry in its block.
         """
         from roundtui.domain.choices import found_choices, lure_choices, own_lots, stage_choices
+        from roundtui.domain.keying import Asked
 
         hanging = self.hanging(trap) if trap is not None else None
         if trap is None or hanging is None:
@@ -184,6 +186,8 @@ class Session:
 
     def standing(self, trap: str, state: RoundState) -> Visit | None:
         """The entry that a further one about a trap would have to set right; another scout's of today is not it."""
+        from roundtui.domain.checks import same_scout
+
         mine = [
             visit
             for visit in self.visits(trap)
@@ -197,6 +201,8 @@ class Session:
     def problems(self, visit: Visit) -> tuple[Problem, ...]:
         """What makes an entry impossible."""
         from dataclasses import replace
+
+        from roundtui.domain.checks import check_visit
 
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
@@ -213,6 +219,8 @@ class Session:
         Raises:
             RoundtuiError: Nothing was recorded.
         """
+        from roundtui.store import journal
+
         hanging = self.programme.hanging(now.draft.trap, now.draft.read_on)
         seen = now.seen(hanging.block, self.stage(hanging.block)) if hanging else None
         visit = now.entry
@@ -228,6 +236,8 @@ class Session:
 
     def tell(self, told: Sequence[Told]) -> None:
         """Put on record who was told."""
+        from roundtui.store import journal
+
         journal.record(self.conn, list(told), journal.Author(self.scout, self.device), self.clock())
         self.forget()
 

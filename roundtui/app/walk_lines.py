@@ -12,9 +12,10 @@ from roundtui.domain.exposure import Reading
 from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.keying import LISTS, Keying, Mode
 from roundtui.domain.plain import cells, padded, plain
+from roundtui.domain.progress import Progress
 from roundtui.domain.stages import stage_name
 from roundtui.domain.visits import StageSeen, Visit
-from roundtui.domain.walk import Progress, catch, in_words, work_done
+from roundtui.domain.walk import catch, in_words, work_done
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -22,13 +23,14 @@ LABELS = {
     Mode.REASON: "No reading",
     Mode.OTHERS: "Others",
     Mode.NOTE: "Note",
-    Mode.BODY: "New body's label",
-    Mode.GO_TO: "Go to trap",
-    Mode.LURE: "Lure put in",
-    Mode.FOUND: "Found in it",
+    Mode.BODY: "New body",
+    Mode.GO_TO: "Go to",
+    Mode.LURE: "Lure in",
+    Mode.FOUND: "Found",
     Mode.STAGES: "Stage",
 }
 HINTS = {
+    Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
     Mode.REASON: "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other   Escape calls it off",
     Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape calls it off",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
@@ -83,7 +85,7 @@ def before(visit: Visit | None, usual: float | None, old: Visit | None, width: i
     """The entry recorded just before, with its mark where it is unlikely."""
     if visit is None:
         return Content("Before: nothing yet")
-    was = f", was {in_words(old)}" if old is not None else ""
+    was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
     words = f"Before: {plain(visit.trap, 16)}  {in_words(visit)}{was}"
     if usual is None:
         return Content(plain(words, width))
@@ -96,17 +98,18 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
     if not now.asked.stages:
         return Content("")
     code = now.stage or (now.asked.stage_before if now.stage_open else None)
-    last = f"last {seen.seen_on.isoformat()} {seen.code}" if seen else "none on record this season"
+    last = f"{seen.code} on {seen.seen_on.isoformat()}" if seen else "none on record this season"
     if now.mode is Mode.STAGE:
-        what = f"{code} {stage_name(crop, code)}" if code else "?"
-        keys = "Enter: seen, unchanged" if code and code == now.asked.stage_before else "Enter takes it"
+        what = f"{code} {stage_name(crop, code)}" if code else "none on record this season"
+        how = "" if not code else "  unchanged?" if code == now.asked.stage_before else f"  was {last}"
+        head = "> Fruit stage  "
         return Content.assemble(
-            ("> Fruit stage  ", "bold"),
-            (plain(what, max(8, width - 62)), "bold reverse"),
-            f"  {last}  {keys}, Up Down f",
+            (head, "bold"), (plain(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
         )
+    if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
+        return Content(plain(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
     if now.stage is None:
-        return Content(plain(f"  Fruit stage  not looked at   {last}   f opens the list", width))
+        return Content(plain(f"  Fruit stage  not looked at, last {last}   f opens the list", width))
     how = "seen, unchanged" if now.unchanged else "seen"
     return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
@@ -133,7 +136,7 @@ def trap(hanging: Trap | None, now: Keying, width: int) -> Content:
 def label(now: Keying) -> Content:
     """What the field takes."""
     words = "Count" if now.mode in {Mode.COUNT, Mode.STAGE} else LABELS[now.mode]
-    return Content.styled(f"  {words:<7}", "bold")
+    return Content.styled(f"  {words:<10}", "bold")
 
 
 def flags(now: Keying, on: date) -> Content:
@@ -157,6 +160,9 @@ def said(now: Keying) -> Content:
     """The word to the person at the keys, or the keys of the step that stands open."""
     if now.said:
         return Content.styled(f"  {plain(now.said)}", "bold $text-accent")
+    effect = now.choices[now.cursor].effect if now.choices else ""
+    if effect:
+        return Content.styled(f"  {MARK}{plain(effect)}", "$text-warning")
     return Content(f"  {HINTS.get(now.mode, '')}")
 
 
@@ -190,7 +196,7 @@ def _choices(now: Keying, width: int, height: int) -> Content:
     for at in range(first, min(len(choices), first + height)):
         choice = choices[at]
         number = choice.value if now.mode is Mode.STAGES else str(at + 1) if at < 9 else ""
-        words = f"{number:>4}  {choice.words}" + (f": {choice.effect}" if choice.effect else "")
+        words = f"{number:>4}  {choice.words}"
         chosen = at == now.cursor
         lines.append((f"{'>' if chosen else ' '}{padded(words, width - 2)}\n", "bold reverse" if chosen else ""))
     return Content.assemble(*lines)

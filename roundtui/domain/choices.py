@@ -56,7 +56,9 @@ def lure_choices(programme: Programme, trap: Trap, on: date, last_used: str = ""
         The choices; the first is the default and always of the trap's own species.
     """
     own = [
-        Choice(lot.lot, f"lot {lot.lot}, {lot.species}{_load(lot)}", "in the trap now" if lot.lot == last_used else "")
+        Choice(
+            lot.lot, f"lot {lot.lot}, {lot.species}{_load(lot)}{', in the trap now' if lot.lot == last_used else ''}"
+        )
         for lot in own_lots(programme, trap, on, last_used)
     ]
     others = [

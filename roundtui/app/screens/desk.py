@@ -11,13 +11,14 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.actions import APP, DESK, bindings, footer
-from roundtui.app.desk_lines import FIRST_TIME, Due, due, due_text, first_due, round_lines
+from roundtui.app.desk_lines import FIRST_TIME, first_due, round_lines
 from roundtui.domain.plain import cells, plain
 from roundtui.domain.rounds import RoundState
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
+    from roundtui.app.desk_due import Due
     from roundtui.app.session import Session
 
 ROUND_LINES = 7
@@ -46,7 +47,7 @@ class DeskScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the rounds at once, the rest when it is read."""
-        self.query_one("#keys", Static).update(Content(f" {footer(DESK)}   {footer(APP)}"))
+        self.query_one("#keys", Static).update(Content(f" {footer(DESK)}  {footer(APP)}"))
         self.refill()
         if not self.session.scout:
             self.app.run_worker(self._ask_name(), exclusive=True)
@@ -63,10 +64,14 @@ class DeskScreen(Screen[None]):
             cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
         self.marked = first_due(self.rounds)
         self._show()
-        self.run_worker(self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False)
+        self.call_after_refresh(
+            self.run_worker, self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False
+        )
 
     def _read_rest(self) -> Due:
         """What takes longer than a first look, read beside it over a connection of its own."""
+        import roundtui.app.screens.walk  # noqa: F401 - so that Enter finds it loaded
+        from roundtui.app.desk_due import due
         from roundtui.domain.summary import summarise
         from roundtui.store.connect import open_store
         from roundtui.store.read import history
@@ -119,9 +124,7 @@ class DeskScreen(Screen[None]):
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
         programme = session.programme
-        left = (
-            f" roundtui   {len(programme.farms)} farms, {len(programme.blocks)} blocks, {len(programme.hangings)} traps"
-        )
+        left = f" Desk   {len(programme.farms)} farms, {len(programme.blocks)} blocks, {len(programme.hangings)} traps"
         right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} "
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
@@ -140,4 +143,6 @@ class DeskScreen(Screen[None]):
         height = max(4, self.size.height - 6 - min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)))
         if not self.session.has_entries():
             return Content(FIRST_TIME)
+        from roundtui.app.desk_due import due_text
+
         return Content.assemble(("Due\n", "bold"), due_text(self.due, width - 4, height))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
-MARGIN = 4
+MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""
 
 
@@ -49,7 +49,7 @@ class SummaryScreen(Screen[None]):
         )
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
-        yield Static(f" {footer(SUMMARY)}   {footer(APP)}", classes="keys", markup=False)
+        yield Static(f" {footer(SUMMARY)}  {footer(APP)}", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Arrows scroll."""
@@ -64,7 +64,7 @@ class SummaryScreen(Screen[None]):
             self.summary,
             self.session.programme,
             told=self.session.history.told,
-            width=max(40, self.size.width - 2 * MARGIN + 2),
+            width=max(40, self.size.width - MARGIN),
         )
         self.query_one("#tables", Static).update(Group(*tables))
 

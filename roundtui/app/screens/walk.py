@@ -18,8 +18,9 @@ from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.keying import TEXT_MODES, Asked, Keying, Mode, Want, begin, correction
 from roundtui.domain.keying_steps import press
 from roundtui.domain.plain import plain
+from roundtui.domain.progress import last_recorded, neighbour, next_trap, progress
 from roundtui.domain.visits import Visit
-from roundtui.domain.walk import last_readings, last_recorded, neighbour, next_trap, progress
+from roundtui.domain.walk import last_readings
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -209,7 +210,7 @@ class WalkScreen(Screen[None]):
         now, session, width = self.now, self.session, self.size.width
         before, self._before = self._before, now
         takes_text = now.mode in TEXT_MODES
-        typed = now.line if takes_text or now.mode in {Mode.OTHERS, Mode.STAGES} else now.text
+        typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
         self.count.show(typed, takes_text=takes_text)
         if before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now:
             return
@@ -230,7 +231,7 @@ class WalkScreen(Screen[None]):
         height = max(3, self.parts["below"].size.height)
         self._put("below", walk_lines.below(now, shown, width - 2, height))
         self._put("left", walk_lines.left(so_far, width - 2))
-        self._put("keys", Content(f" {footer(WALK)}   ? keys"))
+        self._put("keys", Content(f" {footer(WALK)}  ? keys"))
 
     def _caution(self) -> Content:
         programme, trap = self.session.programme, self.at

@@ -1,0 +1,117 @@
+"""What the desk shows beside the rounds: traps past a week, upkeep, open questions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from roundtui.domain.farm import Programme, natural_key
+from roundtui.domain.history import History
+from roundtui.domain.plain import cells, plain
+from roundtui.domain.verdicts import Status, Summary, TroubleKind
+
+WEEK_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What is due apart from the rounds, as short lines."""
+
+    late: tuple[tuple[str, int], ...]
+    """Traps whose last count is more than a week old, and how old it is. [d]"""
+    lines: tuple[str, ...]
+    """Upkeep and open questions, a line each."""
+
+
+def due(programme: Programme, history: History, summary: Summary, on: date) -> Due:
+    """What is due, from the record and its summary.
+
+    Args:
+        programme: What is set up.
+        history: The record.
+        summary: Its summary of the day.
+        on: The day.
+    """
+    late = []
+    for label in programme.hangings:
+        hanging = programme.hanging(label, on)
+        if hanging is None:
+            continue
+        counts = [
+            v.read_on for v in history.visits.get(label, ()) if v.count is not None and hanging.hangs_on(v.read_on)
+        ]
+        last = max(counts, default=hanging.hung_on)
+        if last is not None and (on - last).days > WEEK_DAYS:
+            late.append((label, (on - last).days))
+    late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
+    return Due(tuple(late), (*_questions(summary), *_upkeep(summary), *_over(summary)))
+
+
+def due_text(found: Due, width: int, height: int) -> str:
+    """The lines under the rounds, cut to their place."""
+    late = [f"{plain(label, 10)} {days} d" for label, days in found.late]
+    lines = [_listed("Past a week", late, width)] if late else ["Past a week: no trap"]
+    lines += found.lines
+    if not found.lines:
+        lines.append("Upkeep: nothing due.  Questions: none open")
+    if len(lines) > height:
+        lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more: s shows all"]
+    return "\n".join(plain(line, width) for line in lines)
+
+
+def _listed(title: str, items: Sequence[str], width: int) -> str:
+    """A title, how many, and as many of them as fit on the line."""
+    line, shown = f"{title} ({len(items)}): ", 0
+    for item in items:
+        more = f"{', ' if shown else ''}{item}"
+        rest = f" and {len(items) - shown - 1} more" if shown + 1 < len(items) else ""
+        if cells(line + more) + cells(rest) > width and shown:
+            return f"{line} and {len(items) - shown} more"
+        line, shown = line + more, shown + 1
+    return line
+
+
+_TROUBLES = {
+    TroubleKind.SWAPPED_LURES: "swapped lures",
+    TroubleKind.WRONG_LURE: "wrong lure",
+    TroubleKind.NO_LURE: "no lure",
+    TroubleKind.SCENTED_BODY: "scented body",
+}
+
+
+def _questions(summary: Summary) -> list[str]:
+    lines = [
+        f"! Two readings disagree: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
+    ]
+    lines += [
+        f"! {_TROUBLES[row.kind].capitalize()}: {plain(row.trap, 12)}"
+        + (f" and {plain(row.partner, 12)}" if row.partner else "")
+        + (f", since {row.since.isoformat()}" if row.since else "")
+        for row in summary.integrity
+        if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
+    ]
+    lines += [
+        f"! Told otherwise: block {plain(row.block, 12)} {row.species} was told {row.told}, now {row.now.value}"
+        for row in summary.told_otherwise
+    ]
+    return lines
+
+
+def _upkeep(summary: Summary) -> list[str]:
+    lines = []
+    for item in ("lure", "liner", "kill-strip"):
+        rows = [row for row in summary.upkeep if row.item == item]
+        overdue = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) >= 0]
+        soon = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) < 0]
+        words = item.replace("-", " ")
+        if overdue:
+            lines.append(_listed(f"{words.capitalize()} due", overdue, 76))
+        if soon:
+            lines.append(_listed(f"{words.capitalize()} due within a week", soon, 76))
+    return lines
+
+
+def _over(summary: Summary) -> list[str]:
+    over = [f"{plain(row.block, 12)} {row.species}" for row in summary.blocks if row.status is Status.OVER]
+    return [_listed("Over in the last seven days", over, 76)] if over else []
