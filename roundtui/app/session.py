@@ -66,6 +66,8 @@ class Session:
         self._read_office = office
         self._office: Office | None = None
         self._history: History | None = None
+        self.changes = 0
+        """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
         self._stages: dict[str, StageSeen] = {}
         if scout.strip() and read.setting(conn, SCOUT) is None:
@@ -102,14 +104,25 @@ class Session:
     def history(self) -> History:
         """The record up to the day; entries made since are in ``visits`` and ``stage``."""
         if self._history is None:
-            self._history = read.history(self.conn, self.programme, self.on, self.office)
-            self._visits = {trap: list(visits) for trap, visits in self._history.visits.items()}
-            self._stages = dict(self._history.stages)
+            history = read.history(self.conn, self.programme, self.on, self.office)
+            self._take(history)
+            return history
         return self._history
 
     def forget(self) -> None:
         """Read the record anew when it is next needed: another laptop or process may have added to it."""
         self._history = None
+        self.changes += 1
+
+    def adopt(self, history: History, changes: int) -> None:
+        """Take over a record read beside the app, unless there were changes since."""
+        if self._history is None and self.changes == changes:
+            self._take(history)
+
+    def _take(self, history: History) -> None:
+        self._history = history
+        self._visits = {trap: list(visits) for trap, visits in history.visits.items()}
+        self._stages = dict(history.stages)
 
     def visits(self, trap: str) -> Sequence[Visit]:
         """Present visits of a trap this season, in order."""
@@ -226,6 +239,7 @@ class Session:
         visit = now.entry
         entries: list[Visit | StageSeen | Told] = [entry for entry in (visit, seen) if entry is not None]
         recorded: Visit | None = None
+        self.changes += 1
         for entry in journal.record(self.conn, entries, journal.Author(self.scout, self.device), self.clock()):
             if isinstance(entry, Visit):
                 self._add(entry)

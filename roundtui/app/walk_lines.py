@@ -65,20 +65,30 @@ def place(programme: Programme, hanging: Trap | None) -> Content:
     )
 
 
-def caution(programme: Programme, hanging: Trap | None, on: date, *, entering: bool, others_left: bool) -> Content:
-    """The question asked on entering a farm, and warnings of its blocks."""
+def caution(
+    programme: Programme, hanging: Trap | None, on: date, width: int, *, entering: bool, others_left: bool
+) -> Content:
+    """The question asked on entering a farm, and warnings of its blocks: always two lines."""
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
-        return Content.styled(
+        words = (
             f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {plain(block.block, 20)}, "
-            "by the set-up. Ask the grower, and stay out until the interval is over.",
-            "bold $text-error",
+            "by the set-up. Ask the grower, and stay out until the interval is over."
         )
+        return Content.styled(_two_lines(words, width), "bold $text-error")
     if not entering:
-        return Content("")
+        return Content("\n")
     farm = programme.farms.get(block.farm) if block else None
     last = "This farm is to be visited last. " if farm and farm.visit_last and others_left else ""
-    return Content.styled(f"{MARK}{last}{ENTRY_CHECK}", "$text-warning")
+    return Content.styled(_two_lines(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
+
+
+def _two_lines(words: str, width: int) -> str:
+    if cells(words) <= width:
+        return f"{words}\n"
+    space = words.rfind(" ", 0, width + 1)
+    at = space if space > 0 else width
+    return f"{words[:at]}\n{plain(words[at:].strip(), width)}"
 
 
 def before(visit: Visit | None, usual: float | None, old: Visit | None, width: int) -> Content:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.desk_due import Due
     from roundtui.app.session import Session
+    from roundtui.domain.history import History
 
 ROUND_LINES = 7
 """Rounds shown at once at 80x24; the list moves with the mark."""
@@ -28,7 +29,6 @@ ROUND_LINES = 7
 class DeskScreen(Screen[None]):
     """What is due on the day."""
 
-    CSS_PATH = "../styles/desk.tcss"
     BINDINGS = bindings(DESK, priority=True)
 
     def __init__(self, session: Session) -> None:
@@ -68,7 +68,7 @@ class DeskScreen(Screen[None]):
             self.run_worker, self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False
         )
 
-    def _read_rest(self) -> Due:
+    def _read_rest(self) -> tuple[Due, History, int]:
         """What takes longer than a first look, read beside it over a connection of its own."""
         import roundtui.app.screens.walk  # noqa: F401 - so that Enter finds it loaded
         from roundtui.app.desk_due import due
@@ -77,20 +77,22 @@ class DeskScreen(Screen[None]):
         from roundtui.store.read import history
 
         session = self.session
+        changes = session.changes
         conn = open_store(session.folder, now=session.clock())
         try:
             record = history(conn, session.programme, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on)
-        return due(session.programme, record, summary, session.on)
+        return due(session.programme, record, summary, session.on), record, changes
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show the rest, or say why there is none."""
         if event.worker.name != "due":
             return
         if event.state is WorkerState.SUCCESS:
-            self.due = cast("Due", event.worker.result)
+            self.due, record, changes = cast("tuple[Due, History, int]", event.worker.result)
+            self.session.adopt(record, changes)
             self._show()
         elif event.state is WorkerState.ERROR and event.worker.error is not None:
             error = event.worker.error

@@ -36,7 +36,6 @@ OPENING_SECONDS = 0.3
 class WalkScreen(Screen[None]):
     """The round of one route."""
 
-    CSS_PATH = "../styles/walk.tcss"
     AUTO_FOCUS = "#count"
 
     def __init__(self, session: Session, route: str) -> None:
@@ -53,18 +52,18 @@ class WalkScreen(Screen[None]):
         self.usual: float | None = self._usual()
         self.now: Keying = begin(self._asked())
         self.opened_at = self.session.ticks()
-        self._shown: dict[str, Content] = {}
+        self._shown: dict[str, tuple[Content, ...]] = {}
         self._before: Keying | None = None
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
-        for name in ("head", "place", "caution", "before", "stage", "trap"):
+        for name in ("head", "where", "ask"):
             yield Static(id=name, markup=False)
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
             yield Static(id="flags", markup=False)
-        for name in ("said", "below", "left", "keys"):
+        for name in ("said", "below", "foot"):
             yield Static(id=name, markup=False)
 
     def on_mount(self) -> None:
@@ -218,20 +217,18 @@ class WalkScreen(Screen[None]):
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.state, self.at)
         self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
-        self._put("place", walk_lines.place(session.programme, hanging))
-        self._put("caution", self._caution())
-        self._put("before", walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2))
+        before_line = walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2)
+        self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
-        self._put("stage", walk_lines.stage(now, block.crop if block else "", seen, width - 2))
-        self._put("trap", walk_lines.trap(hanging, now, width - 2))
+        stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
+        self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
         self._put("said", walk_lines.said(now))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         self._put("below", walk_lines.below(now, shown, width - 2, height))
-        self._put("left", walk_lines.left(so_far, width - 2))
-        self._put("keys", Content(f" {footer(WALK)}  ? keys"))
+        self._put("foot", walk_lines.left(so_far, width - 2), Content(f"{footer(WALK)}  ? keys"))
 
     def _caution(self) -> Content:
         programme, trap = self.session.programme, self.at
@@ -242,12 +239,14 @@ class WalkScreen(Screen[None]):
         }
         entering = bool(farm) and not any(farms.get(label) == farm for label in self.state.done)
         others_left = any(farms.get(label) != farm for label in self.state.left)
-        return walk_lines.caution(programme, hanging, self.session.on, entering=entering, others_left=others_left)
+        return walk_lines.caution(
+            programme, hanging, self.session.on, self.size.width - 2, entering=entering, others_left=others_left
+        )
 
-    def _put(self, part: str, content: Content) -> None:
-        if self._shown.get(part) != content:
-            self._shown[part] = content
-            self.parts[part].update(content, layout=False)
+    def _put(self, part: str, *lines: Content) -> None:
+        if self._shown.get(part) != lines:
+            self._shown[part] = lines
+            self.parts[part].update(Content("\n").join(lines), layout=False)
 
 
 def _saying(now: Keying, words: str) -> Keying:
