@@ -136,10 +136,13 @@ def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = Fals
         with_suspect: Take suspect readings as well.
 
     Returns:
-        The figure; its mean is None where no trap has one.
+        The figure; its mean is None where no trap has one. A trap moved within the block is one trap: its newer
+        hanging stands for it as soon as it has a figure.
     """
-    figures = tuple(figure for trap in traps if (figure := trap_figure(trap, on, with_suspect=with_suspect)))
-    return _block_figure(figures)
+    figures = {
+        trap.hanging.trap: figure for trap in traps if (figure := trap_figure(trap, on, with_suspect=with_suspect))
+    }
+    return _block_figure(tuple(figures.values()))
 
 
 def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:

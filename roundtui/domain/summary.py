@@ -77,7 +77,7 @@ def summarise(
         ),
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
         upkeep=tuple(_upkeep(record, listed)),
-        not_read=tuple(_not_read(record, one) for one in listed if not any(in_window(r, on) for r in one.readings)),
+        not_read=tuple(_not_read(record, one) for one in _unread(listed, on)),
         unlikely=tuple(row for one in listed for row in _unlikely(record, one)),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
         told_otherwise=tuple(_told_otherwise(record, grouped)),
@@ -103,10 +103,19 @@ def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
 def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
     found = []
     for one in listed:
-        if one.hanging.hangs_on(record.on):
+        if record.programme.hanging(one.hanging.trap, record.on) == one.hanging:
             service = record.history.last_service.get(one.hanging.trap, {})
             found += upkeep.due(record.programme, one.hanging, one.readings, service, record.on)
     return sorted(found, key=lambda row: -(row.days_overdue or 0))
+
+
+def _unread(listed: Sequence[Series], on: date) -> list[Series]:
+    """One series of each trap that has no count in its block; a trap moved within it is one trap."""
+    newest = {(one.hanging.block, one.hanging.trap): one for one in listed}
+    for one in listed:
+        if any(in_window(reading, on) for reading in one.readings):
+            newest.pop((one.hanging.block, one.hanging.trap), None)
+    return list(newest.values())
 
 
 def _not_read(record: Record, one: Series) -> verdicts.NotRead:

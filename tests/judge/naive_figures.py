@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from roundtui.domain.farm import Trap
-from roundtui.domain.visits import Visit
+if TYPE_CHECKING:
+    from roundtui.domain.farm import Trap
+    from roundtui.domain.visits import Visit
 
 DAY = timedelta(days=1)
 RESTARTS = ("missing", "down", "damaged")
@@ -27,6 +29,7 @@ class Heap:
     nights: list[date] | None
     conflict: bool = False
     suspect: bool = False
+    count: int = 0
 
     @property
     def usable(self) -> bool:
@@ -43,7 +46,8 @@ def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterab
         bad_nights: Nights on which its lure or body was wrong.
     """
     bad = set(bad_nights)
-    mine = sorted((v for v in visits if hanging.hangs_on(v.read_on)), key=lambda v: v.order)
+    hung, down = hanging.hung_on or date.min, hanging.down_on or date.max
+    mine = sorted((v for v in visits if hung <= v.read_on <= down), key=lambda v: (v.read_on, v.recorded_at, v.id))
     if not mine:
         return []
     nights: list[date] | None = None if hanging.hung_on is None else []
@@ -60,15 +64,14 @@ def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterab
             if len(counts) > 1 or (net is not None and net < 0):
                 net = None
             suspect = nights is not None and bool(bad & set(nights))
-            found.append(Heap(day, net, nights, len(counts) > 1, suspect))
+            found.append(Heap(day, net, nights, len(counts) > 1, suspect, counts[-1].count or 0))
             nights = []
             left_in = 0
             for visit in counts:
                 if not visit.cleared:
                     left_in = visit.count or 0
         for visit in today:
-            reason = visit.no_reading.value if visit.no_reading else None
-            if visit.liner or visit.body is not None or reason in RESTARTS:
+            if visit.liner or visit.body is not None or visit.no_reading in RESTARTS:
                 left_in = 0
                 nights = []
         if today and nights is None:
@@ -106,8 +109,15 @@ def began(heap: Heap) -> date:
 def block(
     traps: Mapping[str, Sequence[Heap]], on: date, *, suspect: bool = False
 ) -> tuple[Fraction | None, Fraction | None, int, date | None]:
-    """Mean, highest, how many traps, and the day on which the earliest exposure used ended."""
-    figures = [one for trap in traps.values() if (one := figure(trap, on, suspect=suspect))]
+    """Mean, highest, how many traps, and the day on which the earliest exposure used ended.
+
+    A trap that was moved within the block has a name for each place, "day label": the newest with a figure counts.
+    """
+    newest: dict[str, tuple[Fraction, list[Heap]]] = {}
+    for name, trap in sorted(traps.items()):
+        if one := figure(trap, on, suspect=suspect):
+            newest[name.split()[-1]] = one
+    figures = list(newest.values())
     if not figures:
         return None, None, 0, None
     rates = [rate for rate, _ in figures]

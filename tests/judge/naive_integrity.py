@@ -11,12 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import combinations
+from typing import TYPE_CHECKING
 
-from roundtui.domain.farm import Programme, Trap
-from roundtui.domain.visits import Visit
+if TYPE_CHECKING:
+    from roundtui.domain.farm import Programme, Trap
+    from roundtui.domain.visits import Visit
 
 LONG_AGO = date.min
-Event = tuple[date, int, tuple[object, ...], Trap, Visit | None]
+Event = tuple[date, int, tuple[object, ...], "Trap", "Visit | None"]
 
 
 @dataclass(frozen=True)
@@ -67,17 +69,17 @@ class Diary:
         self.on = on
         self.pages: list[tuple[date, dict[str, State]]] = []
         self.put_in: dict[str, date] = {}
+        self._spans: dict[str, list[tuple[date, date, Trap]]] = {}
         self._play(list(visits))
 
     def _hangings(self, trap: str) -> list[tuple[date, date, Trap]]:
-        rows = sorted((row for row in self.programme.traps if row.trap == trap), key=lambda r: r.hung_on or LONG_AGO)
-        spans = []
-        for at, row in enumerate(rows):
-            last = row.down_on or date.max
-            if at + 1 < len(rows):
-                last = min(last, rows[at + 1].hung_on or LONG_AGO)
-            spans.append((row.hung_on or LONG_AGO, last, row))
-        return spans
+        if trap not in self._spans:
+            rows = sorted((r for r in self.programme.traps if r.trap == trap), key=lambda r: r.hung_on or LONG_AGO)
+            begins = [row.hung_on or LONG_AGO for row in rows] + [date.max]
+            self._spans[trap] = [
+                (begins[at], min(row.down_on or date.max, begins[at + 1]), row) for at, row in enumerate(rows)
+            ]
+        return self._spans[trap]
 
     def hanging(self, trap: str) -> Trap | None:
         """The hanging of a trap on the day of the diary, the newest where two meet."""
@@ -92,16 +94,17 @@ class Diary:
     def _events(self, visits: list[Visit]) -> list[Event]:
         events: list[Event] = []
         for trap in {row.trap for row in self.programme.traps}:
+            mine = [visit for visit in visits if visit.trap == trap and visit.read_on <= self.on]
             for first, last, row in self._hangings(trap):
                 if first <= self.on:
                     events.append((first, 0, (row.trap,), row, None))
-                for visit in visits:
+                for visit in mine:
                     later = any(
                         other is not row and first < begins == visit.read_on
                         for begins, _, other in self._hangings(trap)
                     )
-                    if visit.trap == trap and first <= visit.read_on <= min(last, self.on) and not later:
-                        events.append((visit.read_on, 1, visit.order, row, visit))
+                    if first <= visit.read_on <= last and not later:
+                        events.append((visit.read_on, 1, (visit.recorded_at, visit.id), row, visit))
         return sorted(events, key=lambda event: event[:3])
 
     def _play(self, visits: list[Visit]) -> None:

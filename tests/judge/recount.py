@@ -1,0 +1,382 @@
+"""Every number of a summary counted again, from nothing but the set-up files and the entries.
+
+pandas selects, groups and joins; the arithmetic is in exact fractions. Nothing of the product is imported: what a trap
+is, what an entry is, and each rule of the trade stand here a second time, written from the rules and not from the code.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+from pathlib import Path
+from types import SimpleNamespace as Row
+from typing import Any
+
+import pandas as pd
+
+from . import naive_figures as naive
+from . import recount_rules as rules_of
+from .naive_integrity import Diary, natural
+
+DAY = timedelta(days=1)
+KINDS = ("swapped-lures", "wrong-lure", "no-lure", "scented-body")
+USUAL_LURE_DAYS = 28
+LINER_MOTHS, LINER_DAYS, KILL_STRIP_DAYS = 30, 30, 56
+NO_LINER = ("tent", "bucket", "sphere", "panel")
+
+
+def table(folder: Path, name: str) -> pd.DataFrame:
+    """A set-up file as text, blanks as empty texts."""
+    return pd.read_csv(folder / f"{name}.csv", dtype=str, keep_default_na=False)
+
+
+def when(text: str) -> date | None:
+    """A day of a set-up file."""
+    return date.fromisoformat(text) if text else None
+
+
+@dataclass
+class Setup:
+    """The set-up files of a folder."""
+
+    folder: Path
+
+    @cached_property
+    def traps(self) -> list[Row]:
+        frame = table(self.folder, "traps")
+        for column in ("body_label", "lot", "style", "edge"):
+            frame[column] = frame.get(column, "")
+        rows = [
+            Row(
+                **{
+                    **row,
+                    "hung_on": when(row["hung_on"]),
+                    "down_on": when(row["down_on"]),
+                    "edge": row["edge"] == "yes",
+                }
+            )
+            for row in frame.to_dict("records")
+        ]
+        rows.sort(key=lambda row: (row.trap, row.hung_on or date.min))
+        for row, later in pairwise(rows):
+            if row.trap == later.trap and later.hung_on and (row.down_on is None or row.down_on > later.hung_on):
+                row.down_on = later.hung_on
+        return rows
+
+    @cached_property
+    def blocks(self) -> dict[str, Row]:
+        return {
+            row["block"]: Row(farm=row["farm"], disrupted=row["disrupted"] == "yes")
+            for row in table(self.folder, "blocks").to_dict("records")
+        }
+
+    @cached_property
+    def lots(self) -> dict[str, Row]:
+        return {
+            row["lot"]: Row(
+                species=row["species"],
+                load=Fraction(row["load_mg"]) if row["load_mg"] else None,
+                life=int(row["life_days"]) if row["life_days"] else None,
+            )
+            for row in table(self.folder, "lures").to_dict("records")
+        }
+
+    @cached_property
+    def stops(self) -> list[Row]:
+        return [
+            Row(route=r["route"], position=int(r["position"]), trap=r["trap"])
+            for r in table(self.folder, "routes").to_dict("records")
+        ]
+
+    @cached_property
+    def rules(self) -> list[dict[str, Any]]:
+        path = self.folder / "thresholds.toml"
+        office = tomllib.loads(path.read_text("utf-8"), parse_float=Decimal).get("rule", []) if path.exists() else []
+        return [{**rule, "office": True} for rule in office] + rules_of.SHIPPED
+
+
+class Recount:
+    """A summary of one day, counted again.
+
+    Args:
+        setup: The set-up files.
+        visits: Present entries about traps, with the columns of a tally and ``id``, ``scout``, ``recorded_at``.
+        stages: Present stages: block, seen_on, code, in the order recorded.
+        on: The day.
+    """
+
+    def __init__(self, setup: Setup, visits: pd.DataFrame, stages: pd.DataFrame, on: date) -> None:
+        self.setup, self.on = setup, on
+        self.season = date(on.year, 1, 1)
+        self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
+        self.visits = visits[visits.read_on <= on]
+        self.entries = [Row(**row) for row in self.visits.to_dict("records")]
+        self.diary = Diary(setup, self.entries, on)  # type: ignore[arg-type]
+        self.of_trap: dict[str, list[Row]] = {}
+        for entry in self.entries:
+            self.of_trap.setdefault(entry.trap, []).append(entry)
+        self.day_before: dict[str, date] = {}
+        self.heaps = [self._heaps(row) for row in setup.traps]
+
+    def _mine(self, row: Row) -> list[Row]:
+        """Entries of one hanging; on the day of a move they belong to the place before."""
+        earlier = [
+            one
+            for one in self.setup.traps
+            if one.trap == row.trap and (one.hung_on or date.min) < (row.hung_on or date.min)
+        ]
+        return [
+            entry
+            for entry in self.of_trap.get(row.trap, ())
+            if hangs(row, entry.read_on) and not any(hangs(one, entry.read_on) for one in earlier)
+        ]
+
+    def _heaps(self, row: Row) -> list[naive.Heap]:
+        bad = self._bad_nights(row)
+        return naive.heaps(row, self._mine(row), self.on, bad)  # type: ignore[arg-type]
+
+    def _bad_nights(self, row: Row) -> list[date]:
+        first, last = row.hung_on or self.on, min(row.down_on or self.on, self.on)
+        nights = (first + DAY * number for number in range(1, (last - first).days + 1))
+        return [
+            night
+            for night in nights
+            if self._troubled.get(row.trap) and self.diary.suspect(row.trap, night - DAY, night)
+        ]
+
+    @cached_property
+    def _troubled(self) -> dict[str, bool]:
+        return {
+            trap: any(trap in page and page[trap].troubled for _, page in self.diary.pages) for trap in self.of_trap
+        }
+
+    @property
+    def window(self) -> tuple[date, date]:
+        return self.on - 6 * DAY, self.on
+
+    def _in_window(self, heap: naive.Heap) -> bool:
+        return self.window[0] <= heap.read_on <= self.window[1]
+
+    def summary(self) -> dict[str, Any]:
+        """The summary, with the contract's keys and exact fractions."""
+        series = pd.DataFrame(
+            {
+                "block": row.block,
+                "species": row.species,
+                "trap": row.trap,
+                "row": row,
+                "heaps": heaps,
+                "hung": hung_in(row, self.window),
+            }
+            for row, heaps in zip(self.setup.traps, self.heaps, strict=True)
+        )
+        series["read"] = [any(map(self._in_window, heaps)) for heaps in series.heaps]
+        hung = series[series.hung]
+        unread = hung[~hung.groupby(["block", "trap"]).read.transform("any")]
+        return {
+            "on": self.on,
+            "blocks": [
+                self._block(block, species, group)
+                for (block, species), group in series.groupby(["block", "species"])
+                if group.hung.any()
+            ],
+            "integrity": self._integrity(),
+            "upkeep": [due for row in hung.row if hangs(row, self.on) for due in self._upkeep(row)],
+            "not_read": [
+                {"trap": trap, "reason": self._reason(trap)} for _, trap in unread.groupby(["block", "trap"]).groups
+            ],
+            "unlikely": [one for row in hung.row for one in self._unlikely(row)],
+            "conflicts": [
+                {"trap": row.trap, "read_on": heap.read_on, "entries": self._counts_of(row, heap.read_on)}
+                for row, heaps in zip(self.setup.traps, self.heaps, strict=True)
+                for heap in heaps
+                if heap.conflict and heap.read_on >= self.season
+            ],
+        }
+
+    def _block(self, block: str, species: str, group: pd.DataFrame) -> dict[str, Any]:
+        every = {
+            f"{row.hung_on or date.min} {row.trap}": heaps for row, heaps in zip(group.row, group.heaps, strict=True)
+        }
+        edge = {key for key, row in zip(every, group.row, strict=True) if row.edge}
+        hung = group[group.hung]
+        known = self.setup.blocks[block]
+        loads = {
+            with_edge: [self._load(row) for row in hung.row if with_edge or not row.edge] for with_edge in (False, True)
+        }
+        rule = rules_of.choose(self.setup.rules, species, self.on, known.disrupted, loads)
+        judged = every if rule and rule.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
+        mean, highest, counted, ended = naive.block(judged, self.on)
+        earlier = [h.read_on for heaps in every.values() for h in heaps if h.read_on < (ended or self.window[0])]
+        total = naive.cumulative(judged, self.season, self.on)
+        status, value = (
+            rules_of.judge(rule, judged, every, self.on, total) if counted and rule else ("cannot-tell", None)
+        )
+        if rule is None:
+            status = "no-rule"
+        if not hung.read.any():
+            status, value = "not-read", None
+        usual = rules_of.choose(self.setup.rules, species, self.on, None, loads)
+        weak = known.disrupted and mean is not None
+        if status == "no-rule":
+            weak = weak and mean < (Fraction(str(usual["low"])) if usual else Fraction(1, 10**9))
+        else:
+            weak = weak and status == "below"
+        seen = self.stages[self.stages.block == block]
+        if earlier:
+            self.day_before[f"{block} {species}"] = max(earlier)
+        return {
+            "farm": known.farm,
+            "block": block,
+            "species": species,
+            "hung": hung.trap.nunique(),
+            "read": hung[hung.read].trap.nunique(),
+            "counted": counted,
+            "mean_per_week": mean,
+            "max_per_week": highest,
+            "mean_with_suspect": naive.block(judged, self.on, suspect=True)[0],
+            "edge_mean": naive.block({key: every[key] for key in edge}, self.on)[0],
+            "previous_per_week": naive.block(judged, max(earlier))[0] if earlier else None,
+            "cumulative": total,
+            "band": [Fraction(str(rule["low"])), Fraction(str(rule["high"]))] if rule else None,
+            "status": status,
+            "thin": counted < 3,
+            "rule": {
+                "id": rule["id"],
+                "kind": rule["kind"],
+                "value": value,
+                "source": rule.get("source"),
+                "date": rule.get("date"),
+            }
+            if rule
+            else None,
+            "weak_evidence": weak,
+            "stage": None if seen.empty else seen.sort_values("seen_on", kind="stable").code.iloc[-1],
+        }
+
+    def _integrity(self) -> list[dict[str, Any]]:
+        found = []
+        for trap, trouble in self.diary.troubles().items():
+            row = self.diary.hanging(trap)
+            place = {
+                "farm": self.setup.blocks[row.block].farm,
+                "block": row.block,
+                "trap": trap,
+                "species": row.species,
+            }
+            found.append(
+                {
+                    "kind": trouble.kind,
+                    **place,
+                    "found": trouble.found,
+                    "since": trouble.since,
+                    "partner": trouble.partner,
+                }
+            )
+        return sorted(found, key=lambda one: (KINDS.index(one["kind"]), natural(one["trap"])))
+
+    def _reason(self, trap: str) -> str | None:
+        reasons = [e.no_reading for e in self.of_trap.get(trap, ()) if self.window[0] <= e.read_on and e.no_reading]
+        return reasons[-1] if reasons else None
+
+    def _counts_of(self, row: Row, day: date) -> list[str]:
+        return [e.id for e in self._mine(row) if e.read_on == day and e.count is not None and not e.recount]
+
+    def _newest(self, row: Row, *items: str) -> Row | None:
+        done = [
+            e
+            for e in self.of_trap.get(row.trap, ())
+            if self._acts_on(row, e) and any(getattr(e, item) for item in items)
+        ]
+        return done[-1] if done else None
+
+    def _acts_on(self, row: Row, entry: Row) -> bool:
+        """What is done on the day of a move is done to the trap in its new place."""
+        later = [
+            one.hung_on
+            for one in self.setup.traps
+            if one.trap == row.trap and one.hung_on and one.hung_on > (row.hung_on or date.min)
+        ]
+        return hangs(row, entry.read_on) and entry.read_on not in later
+
+    def _lot(self, row: Row) -> Row | None:
+        lots = [row.lot] + [
+            e.lure for e in self.of_trap.get(row.trap, ()) if self._acts_on(row, e) and e.lure in self.setup.lots
+        ]
+        newest = self._newest(row, "lure")
+        if newest is None or newest.lure not in self.setup.lots:
+            lots = [lot for lot in lots if lot in self.setup.lots and self.setup.lots[lot].species == row.species]
+        return self.setup.lots.get(lots[-1]) if lots else None
+
+    def _load(self, row: Row) -> Fraction | None:
+        lot = self._lot(row)
+        return lot.load if lot else None
+
+    def _upkeep(self, row: Row) -> Sequence[dict[str, Any]]:
+        found = []
+        lure, lot = self._newest(row, "lure"), self._lot(row)
+        since = lure.read_on if lure else row.hung_on
+        if not (lure and lure.lure == "none") and since:
+            life = lot.life if lot and lot.life else USUAL_LURE_DAYS
+            found.append(("lure", "age", (self.on - since).days - life, None))
+        liner = self._newest(row, "liner", "body")
+        since = liner.read_on if liner else row.hung_on
+        if row.style not in NO_LINER and since:
+            caught, filled = 0, None
+            for heap in self.heaps[self.setup.traps.index(row)]:
+                if heap.read_on > since:
+                    caught += heap.net or 0
+                    filled = filled or (heap.read_on if caught >= LINER_MOTHS else None)
+            old = since + LINER_DAYS * DAY
+            due, why = (filled, "catch") if filled and filled <= old else (old, "age")
+            found.append(("liner", why, (self.on - due).days, caught))
+        strip = self._newest(row, "kill_strip")
+        since = strip.read_on if strip else row.hung_on
+        if (strip or row.style == "bucket") and since:
+            found.append(("kill-strip", "age", (self.on - since).days - KILL_STRIP_DAYS, None))
+        return [
+            {"trap": row.trap, "item": item, "why": why, "days_overdue": days, "catch": caught}
+            for item, why, days, caught in found
+            if days >= -7
+        ]
+
+    def _unlikely(self, row: Row) -> list[dict[str, Any]]:
+        """At least 10 a week, and ten times the mean of its last twelve readings or far above all of them."""
+        at = self.setup.traps.index(row)
+        past: list[Fraction] = []
+        for other, heaps in zip(self.setup.traps[:at], self.heaps[:at], strict=True):
+            if other.trap == row.trap and other.block == row.block:
+                past += [pace(heap) for heap in heaps]
+        found = []
+        for heap in self.heaps[at]:
+            last = past[-12:]
+            now = pace(heap)
+            if len(last) > 1 and self._in_window(heap) and now >= 10:
+                mean = sum(last, Fraction()) / len(last)
+                if now >= 10 * mean or now > 3 * max(last) + 10:
+                    counts = [e.count for e in self._mine(row) if e.id in self._counts_of(row, heap.read_on)]
+                    found.append({"trap": row.trap, "count": counts[-1]})
+            past.append(now)
+        return found
+
+
+def pace(heap: naive.Heap) -> Fraction:
+    """Moths a week of one reading, or its bare count where it has no rate."""
+    return Fraction(7 * (heap.net or 0), len(heap.nights or ())) if heap.usable else Fraction(heap.count)
+
+
+def hangs(row: Row, day: date) -> bool:
+    """Whether a hanging holds on a day."""
+    return (row.hung_on or date.min) <= day <= (row.down_on or date.max)
+
+
+def hung_in(row: Row, window: tuple[date, date]) -> bool:
+    """Whether it hung a night that ends in a window."""
+    first_night = row.hung_on + DAY if row.hung_on else date.min
+    return max(first_night, window[0]) <= min(row.down_on or date.max, window[1])

@@ -1,0 +1,99 @@
+"""Every number of the sample farm's summaries, counted again from the entries by plain SQL and pandas, and equal."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from roundtui.domain.history import first_day_needed
+from roundtui.domain.summary import summarise
+from roundtui.report.summary_json import summary_json
+from roundtui.store.history import history
+from roundtui.store.office import read_office
+from roundtui.store.read import programme
+
+from .recount import Recount, Setup
+
+DAYS = [
+    *("2025-07-15", "2025-07-14", "2025-07-08", "2025-07-07", "2025-07-02", "2025-06-17", "2025-06-10", "2025-05-06"),
+    *("2024-07-23", "2024-07-16", "2024-08-20", "2024-04-09", "2024-09-30", "2024-12-20", "2025-01-03"),
+    *("2023-06-27", "2023-04-12", "2023-08-08", "2023-10-01"),
+]
+ENTRIES = """
+SELECT * FROM {table}
+WHERE id NOT IN (SELECT replaces FROM {table} WHERE replaces IS NOT NULL)
+  AND id NOT IN (SELECT entry FROM withdrawals)
+ORDER BY {day}, recorded_at, id
+"""
+
+
+def entries(conn: sqlite3.Connection, table: str, day: str) -> pd.DataFrame:
+    """The entries that stand, as a table of plain values."""
+    frame = pd.read_sql_query(ENTRIES.format(table=table, day=day), conn)
+    frame[day] = [date.fromisoformat(text) for text in frame[day]]
+    frame = frame.astype(object).where(frame.notna(), None)
+    if "count" in frame:
+        frame["count"] = pd.Series([None if one is None else int(one) for one in frame["count"]], dtype=object)
+    return frame
+
+
+def plain(value: Any) -> Any:
+    """Fractions as floats and days as texts, as JSON has them."""
+    if isinstance(value, dict):
+        return {key: plain(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [plain(one) for one in value]
+    if isinstance(value, Fraction):
+        return float(value)
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def figures(said: dict[str, Any]) -> dict[str, Any]:
+    """Each figure of a summary under its own name, in no order; a rule's words are left out, they are no numbers."""
+    named: dict[str, Any] = {"on": said["on"]}
+    for block in said["blocks"]:
+        rule = block["rule"] and {key: block["rule"][key] for key in ("id", "kind", "value")}
+        for key, value in (block | {"rule": rule}).items():
+            named[f"{block['block']} {block['species']} {key}"] = value
+    for part in ("integrity", "upkeep", "not_read", "unlikely", "conflicts"):
+        for row in said[part]:
+            named[f"{part} {row['trap']} {row.get('item', '')}"] = row
+        named[f"{part} in all"] = len(said[part])
+    return named
+
+
+@pytest.fixture(scope="module")
+def conn(sample_folder: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"file:{sample_folder / 'roundtui.db'}?mode=ro", uri=True)
+
+
+@pytest.fixture(scope="module")
+def record(conn: sqlite3.Connection) -> tuple[pd.DataFrame, pd.DataFrame]:
+    return entries(conn, "visits", "read_on"), entries(conn, "stages", "seen_on")
+
+
+@pytest.mark.parametrize("day", DAYS)
+def test_every_number_of_the_sample_is_the_same_when_counted_again(
+    day: str, conn: sqlite3.Connection, record: tuple[pd.DataFrame, pd.DataFrame], sample_folder: Path
+) -> None:
+    on = date.fromisoformat(day)
+    setup, office = programme(conn), read_office(sample_folder)
+    said = summary_json(summarise(setup, history(conn, setup, on, office), office, on))
+
+    again = Recount(Setup(sample_folder), *record, on)
+    product, judge = figures(said), figures(plain(again.summary()))
+    for name, before in again.day_before.items():
+        if before < first_day_needed(on, office.season_starts_on):
+            # The last round of the season before is no figure before: the product looks back ten weeks and no further.
+            product[f"{name} previous_per_week"] = judge[f"{name} previous_per_week"]
+
+    assert {key: product.get(key) for key in judge if product.get(key) != judge[key]} == {
+        key: judge[key] for key in judge if product.get(key) != judge[key]
+    }
+    assert product.keys() == judge.keys()
