@@ -1,0 +1,182 @@
+"""Species models: those that ship, and an office's own file."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from roundtui.domain.biofix_rules import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
+from roundtui.domain.degree_days import Cutoff, Method, check
+from roundtui.domain.models import SHIPPED_MODELS, SeasonOffice, model_for, start_of
+from roundtui.domain.models_table import parse_models
+from roundtui.domain.species import SPECIES
+from roundtui.domain.units import TempUnit, convert_degree_days
+from roundtui.errors import Problem
+
+OWN = """
+[weather]
+unit = "C"
+fill_days = 1
+
+[[model]]
+id = "our-cm"
+species = "CM"
+lower = 10
+upper = 31.1
+unit = "C"
+method = "double-sine"
+cutoff = "intermediate"
+starts = "biofix"
+source = "office practice"
+date = 2025-03-01
+
+[[model.event]]
+name = "egg hatch begins"
+degree_days = 122.5
+
+[[model.event]]
+name = "second flight"
+degree_days = 555
+generation = 2
+source = "our own traps, 2019-2024"
+
+[[biofix]]
+id = "our-cm-run"
+species = "CM"
+kind = "traps-of"
+moths = 1
+readings = 2
+traps = 2
+of = 3
+sunset = 16.7
+unit = "C"
+source = "office practice"
+date = 2025-03-01
+"""
+
+
+def parse(text: str) -> tuple[SeasonOffice | None, tuple[Problem, ...]]:
+    return parse_models(tomllib.loads(text, parse_float=Decimal))
+
+
+def test_every_model_that_ships_holds_together() -> None:
+    assert len({model.id for model in SHIPPED_MODELS}) == len(SHIPPED_MODELS)
+    for model in SHIPPED_MODELS:
+        development = model.development
+        check(development.lower, development.upper, development.method, development.cutoff)
+        assert model.species in SPECIES
+        assert model.source
+        assert start_of(model, 2024, date(2024, 5, 1))
+        amounts = [event.degree_days for event in model.events]
+        assert amounts == sorted(amounts)
+        assert all(event.source and event.name and event.degree_days > 0 for event in model.events)
+        assert len({(event.name, event.generation) for event in model.events}) == len(amounts)
+
+
+def test_every_species_with_a_published_model_has_one() -> None:
+    without = {code for code in SPECIES if model_for(SHIPPED_MODELS, code) is None}
+    assert without == {"TABM"}  # Degree-days of tufted apple bud moth were found nowhere.
+
+
+def test_no_event_is_worded_as_an_order_to_spray() -> None:
+    for model in SHIPPED_MODELS:
+        for event in model.events:
+            assert not any(word in event.name for word in ("spray", "treat", "apply", "insecticide"))
+
+
+def test_codling_moth_by_the_two_published_units_agrees() -> None:
+    """Egg hatch less first moths in the °C list, 220 - 100, is 216 °F degree-days; the °F table begins at 220."""
+    celsius = {event.name: event.degree_days for event in SHIPPED_MODELS[2].events if event.generation == 1}
+    gap = convert_degree_days(celsius["egg hatch begins"] - celsius["first moths"], TempUnit.C, TempUnit.F)
+    assert gap == pytest.approx(216)
+    fahrenheit = model_for(SHIPPED_MODELS, "CM", from_biofix=True)
+    assert fahrenheit is not None
+    assert abs(fahrenheit.events[0].degree_days - gap) < 5
+
+
+def test_the_offices_own_file_comes_before_what_ships() -> None:
+    office, problems = parse(OWN)
+    assert problems == ()
+    assert office is not None
+    assert (office.unit, office.most_filled) == (TempUnit.C, 1)
+    model = model_for(office.models, "CM")
+    assert model is not None
+    assert (model.id, model.office, model.development.upper) == ("our-cm", True, 31.1)
+    assert (model.development.method, model.development.cutoff) == (Method.DOUBLE_SINE, Cutoff.INTERMEDIATE)
+    assert [(event.name, event.degree_days, event.generation, event.source) for event in model.events] == [
+        ("egg hatch begins", 122.5, 1, "office practice"),
+        ("second flight", 555, 2, "our own traps, 2019-2024"),
+    ]
+    rule = rule_for(office.biofix_rules, "CM")
+    assert rule is not None
+    assert (rule.id, rule.kind, rule.traps, rule.of, rule.sunset) == ("our-cm-run", BiofixKind.TRAPS_OF, 2, 3, 16.7)
+    assert rule.moths == Fraction(1)
+    assert model_for(office.models, "OFM") is model_for(SHIPPED_MODELS, "OFM")
+
+
+def test_an_empty_file_changes_nothing() -> None:
+    office, problems = parse("")
+    assert problems == ()
+    assert office == SeasonOffice(SHIPPED_MODELS, SHIPPED_BIOFIX_RULES)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('id = "our-cm"\n', "", "models.toml, model 1: id: is missing"),
+        ('species = "CM"\nlower', 'species = "codling moth"\nlower', "is unknown (write CM)"),
+        ("lower = 10", "", "lower: is missing"),
+        ("lower = 10", "lower = 40", "the upper threshold 31.1 is not above the lower one 40"),
+        ("upper = 31.1\n", "", "the cutoff intermediate needs an upper threshold"),
+        ('method = "double-sine"', 'method = "average"', "does not know the cutoff intermediate"),
+        ('method = "double-sine"', 'method = "sine"', '"sine" is none of the words known here'),
+        ('unit = "C"\nmethod', 'unit = "K"\nmethod', '"K" is none of the words'),
+        ('starts = "biofix"', 'starts = "02-29"', '"02-29" is no day of every year'),
+        ('starts = "biofix"\n', "", "starts: is missing"),
+        ("degree_days = 122.5", "", "event 1: degree_days: is missing"),
+        ('name = "egg hatch begins"\n', "", "event 1: name: is missing"),
+        ("degree_days = 555", "degree_days = -5", "-5 is no number"),
+        ("generation = 2", "generation = 0", "0 is no whole number from 1 to 9"),
+        ("fill_days = 1", "fill_days = 60", "60 is no whole number from 0 to 31"),
+        ("fill_days = 1", "fill_day = 1", 'nothing is known of "fill_day"'),
+        ("moths = 1\n", "", "moths: is missing"),
+        ("moths = 1\n", "moths = 0\n", "what every reading holds"),
+        ("traps = 2\nof = 3\n", "", "traps, of: are needed by traps-of"),
+        ("traps = 2\n", "traps = 4\n", "4 of 3 cannot be"),
+        ('kind = "traps-of"', 'kind = "mean"', "traps, of: mean nothing to mean"),
+        ('kind = "traps-of"', 'kind = "total"', "readings: mean nothing to total"),
+        ("readings = 2", 'readings = 2\nscope = "trap"', "scope: trap means nothing to traps-of"),
+        ("readings = 2", "readings = 2\nafter_degree_days = 900", "is for later generations"),
+        ('sunset = 16.7\nunit = "C"', "sunset = 16.7", "unit: is missing"),
+        ("date = 2025-03-01\n\n[[model.event]]", "\n[[model.event]]", "date: is missing"),
+        ("[weather]", "[wether]", 'nothing is known of "wether"'),
+    ],
+)
+def test_a_fault_in_the_offices_file_names_the_place_and_the_key(old: str, new: str, words: str) -> None:
+    assert old in OWN
+    office, problems = parse(OWN.replace(old, new, 1))
+    assert office is None
+    assert words in "\n".join(map(str, problems))
+
+
+def test_two_models_of_one_name_are_refused() -> None:
+    _, problems = parse(OWN + OWN[OWN.index("[[model]]") :])
+    said = "\n".join(map(str, problems))
+    assert 'models.toml, model: id: "our-cm" is taken' in said
+    assert 'models.toml, biofix: id: "our-cm-run" is taken' in said
+
+
+def test_a_model_without_events_is_refused() -> None:
+    _, problems = parse(OWN[: OWN.index("[[model.event]]")])
+    assert "event: is missing" in "\n".join(map(str, problems))
+
+
+@pytest.mark.parametrize("text", ["model = 1", "model = [1]", "weather = 3", "[[model]]\nevent = 3", "biofix = 'x'"])
+def test_a_file_of_another_shape_is_a_problem_and_no_crash(text: str) -> None:
+    office, problems = parse(text)
+    assert office is None
+    assert problems
