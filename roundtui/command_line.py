@@ -37,7 +37,25 @@ class Day(click.ParamType):  # type: ignore[type-arg]
         return day
 
 
+class Instant(click.ParamType):  # type: ignore[type-arg]
+    """An instant in ISO 8601."""
+
+    name = "instant"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        """The instant, or wrong usage."""
+        if isinstance(value, datetime):
+            return value
+        from roundtui.store.past import parse_instant
+
+        try:
+            return parse_instant(str(value))
+        except RoundtuiError as error:
+            self.fail(f"{error.message}; {error.hint}", param, ctx)
+
+
 DAY = Day()
+INSTANT = Instant()
 FOLDER = click.Path(path_type=Path)
 
 

@@ -1,0 +1,97 @@
+"""What people do to a record, as random stories: entries, corrections, things taken back, on clocks that disagree."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from hypothesis import strategies as st
+
+from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.rows import TABLES
+from tests.conftest import NOW
+
+TRAPS = ("A1", "A2", "A3", "A4")
+FIRST = date(2026, 4, 27)
+
+
+@dataclass(frozen=True)
+class Deed:
+    """One thing that somebody does on one laptop."""
+
+    kind: str
+    """visit, stage, told, correct or withdraw."""
+    scout: str
+    laptop: int
+    minutes: int
+    """When, by the true clock."""
+    pick: int
+    """Which of the present entries is corrected or taken back."""
+    values: dict[str, Any]
+
+
+def entries() -> st.SearchStrategy[dict[str, Any]]:
+    """What a visit says besides its trap and day."""
+    counted = st.fixed_dictionaries({"count": st.integers(0, 40), "cleared": st.booleans()})
+    unread = st.sampled_from([{"no_reading": reason} for reason in NoReading if reason is not NoReading.OTHER])
+    work = st.fixed_dictionaries(
+        {},
+        optional={
+            "liner": st.just(True),
+            "lure": st.sampled_from([YES, NONE, "CM26", "OFM26"]),
+            "body": st.sampled_from([YES, "D1", "D2"]),
+            "lure_found": st.sampled_from([NONE, "OFM", "OFM26", "CM"]),
+            "note": st.sampled_from(["", "half under leaves [/]"]),
+        },
+    )
+    return st.tuples(st.one_of(counted, counted, unread), work).map(lambda both: both[0] | both[1])
+
+
+@st.composite
+def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
+    """One deed."""
+    kind = draw(st.sampled_from(["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told"]))
+    day = FIRST + timedelta(days=draw(st.sampled_from([0, 7, 14, 15, 21, 23])))
+    values: dict[str, Any] = {"read_on": day, "trap": draw(st.sampled_from(TRAPS))}
+    if kind in ("visit", "correct"):
+        values |= draw(entries())
+    elif kind == "stage":
+        values = {"seen_on": day, "block": draw(st.sampled_from("NS")), "code": draw(st.sampled_from(["57", "65"]))}
+    elif kind == "told":
+        status = draw(st.sampled_from(["over", "below"]))
+        values = {"block": "N", "species": "CM", "round_on": day, "status": status, "told_on": day}
+    return Deed(
+        kind,
+        draw(st.sampled_from(["Ada", "Bo"])),
+        draw(st.integers(0, laptops - 1)),
+        draw(st.integers(0, 30 * 24 * 60)),
+        draw(st.integers(0, 1000)),
+        values,
+    )
+
+
+def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> None:
+    """Do it to a store, as the laptop's clock has it; a correction without anything to correct is a plain entry."""
+    author = Author(deed.scout, f"laptop {deed.laptop}")
+    now = NOW + timedelta(minutes=deed.minutes) + skew
+    if deed.kind == "stage":
+        record(conn, [StageSeen(**deed.values)], author, now)
+    elif deed.kind == "told":
+        record(conn, [Told(**deed.values, by=deed.scout, how="phone")], author, now)
+    elif deed.kind == "withdraw":
+        present = [
+            row[0]
+            for table in TABLES.values()
+            for row in conn.execute(f"SELECT id FROM present_{table.name} ORDER BY id")
+        ]
+        if present:
+            withdraw(conn, present[deed.pick % len(present)], "wrong sheet", author, now)
+    else:
+        visit = Visit(**deed.values)
+        present = [row[0] for row in conn.execute("SELECT id FROM present_visits ORDER BY id")]
+        if deed.kind == "correct" and present:
+            visit = Visit(**deed.values, replaces=present[deed.pick % len(present)], reason="misread")
+        record(conn, [visit], author, now)

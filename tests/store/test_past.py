@@ -1,0 +1,153 @@
+"""The record as it stood earlier, and a round replayed step by step."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from roundtui.domain.rules import SHIPPED_RULES, Office
+from roundtui.domain.summary import summarise
+from roundtui.domain.verdicts import Summary
+from roundtui.domain.visits import Visit
+from roundtui.errors import RoundtuiError
+from roundtui.store.connect import open_store
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.past import Mark, as_recorded, at_each, parse_instant, shown_after
+from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
+from roundtui.store.rows import TABLES, WITHDRAWALS, Withdrawal
+from tests.conftest import NOW, write_folder
+from tests.store.deeds import Deed, deeds, do
+
+ADA = Author("Ada", "truck")
+BO = Author("Bo", "desk")
+OFFICE = Office(rules=SHIPPED_RULES)
+ON = date(2026, 5, 20)
+HOUR = timedelta(hours=1)
+
+
+def summary_of(conn: sqlite3.Connection, on: date = ON) -> Summary:
+    known = programme(conn)
+    return summarise(known, history(conn, known, on, OFFICE), OFFICE, on)
+
+
+def test_the_past_shows_what_was_on_record_then(store: sqlite3.Connection) -> None:
+    (first,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    record(store, [Visit(trap="A1", read_on=ON, count=40, replaces=first.id, reason="a digit short")], BO, NOW + HOUR)
+    (wrong,) = record(store, [Visit(trap="A2", read_on=ON, count=7)], ADA, NOW + 2 * HOUR)
+    withdraw(store, wrong.id, "wrong sheet", BO, NOW + 3 * HOUR)
+
+    def counts_at(at: datetime) -> list[list[int | None]]:
+        with as_recorded(store, Mark(at)):
+            return [[visit.count for visit in same_day(store, trap, ON)] for trap in ("A1", "A2")]
+
+    assert counts_at(NOW - HOUR) == [[], []]
+    assert counts_at(NOW) == [[4], []]
+    assert counts_at(NOW + HOUR) == [[40], []]
+    assert counts_at(NOW + 2.5 * HOUR) == [[40], [7]]
+    assert counts_at(NOW + 3 * HOUR) == [[40], []]
+
+
+def test_the_present_is_back_afterwards_whatever_happened(store: sqlite3.Connection) -> None:
+    record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+
+    def fail() -> None:
+        with as_recorded(store, Mark(NOW)):
+            for _ in store.execute("SELECT * FROM present_visits"):
+                raise KeyError("a screen failed half way")
+
+    with pytest.raises(KeyError):
+        fail()
+    with as_recorded(store, Mark(NOW - HOUR)):
+        assert newest_read_on(store) is None
+    assert newest_read_on(store) == ON
+    record(store, [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW)
+
+
+def test_nothing_is_written_while_the_past_is_read(store: sqlite3.Connection) -> None:
+    with as_recorded(store, Mark(NOW)), pytest.raises(RoundtuiError):
+        record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    assert newest_read_on(store) is None
+
+
+def test_entries_of_one_instant_come_one_at_a_time_in_a_replay(store: sqlite3.Connection) -> None:
+    record(store, [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2", "A3")], ADA, NOW)
+    rows = journal_rows(store, ON, ON)
+    read = [
+        step.shown
+        for step in at_each(store, rows, lambda: store.execute("SELECT count(*) FROM present_visits").fetchone()[0])
+    ]
+    assert read == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("text", "at"),
+    [
+        ("2026-05-20T18:30Z", datetime(2026, 5, 20, 18, 30, tzinfo=UTC)),
+        ("2026-05-20 18:30:05.25+02:00", datetime(2026, 5, 20, 16, 30, 5, 250000, tzinfo=UTC)),
+        ("2026-05-20T18:30", datetime(2026, 5, 20, 18, 30).astimezone()),
+    ],
+)
+def test_an_instant_has_a_zone_or_that_of_the_computer(text: str, at: datetime) -> None:
+    assert parse_instant(text) == at
+
+
+@pytest.mark.parametrize("text", ["yesterday", "2026-05-20", "", "2026-13-01T10:00", "18:30", "0001-01-01T00:00"])
+def test_what_is_no_instant_is_refused_with_an_example(text: str) -> None:
+    with pytest.raises(RoundtuiError, match="is no instant") as caught:
+        parse_instant(text)
+    assert "2026-05-01T18:30" in caught.value.hint
+
+
+@contextmanager
+def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
+    """A store to which only some of the entries of another were ever added."""
+    with TemporaryDirectory() as scratch:
+        other = write_folder(Path(scratch) / "farm")
+        shutil.copy(folder / "farms.csv", other)
+        with (
+            closing(open_store(folder, now=NOW)) as whole,
+            closing(open_folder(other, now=NOW).conn) as conn,
+        ):
+            conn.execute("PRAGMA foreign_keys = OFF")
+            for table in (*TABLES.values(), WITHDRAWALS):
+                for row in whole.execute(f"SELECT {table.listed} FROM {table.name}").fetchall():
+                    if row[0] in kept:
+                        marks = ", ".join("?" * len(row))
+                        conn.execute(f"INSERT INTO {table.name} ({table.listed}) VALUES ({marks})", row)
+            yield conn
+
+
+@settings(max_examples=25, deadline=None)
+@given(story=st.lists(deeds(), min_size=1, max_size=14))
+def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list[Deed]) -> None:
+    with TemporaryDirectory() as scratch:
+        folder = write_folder(Path(scratch) / "farm")
+        with closing(open_folder(folder, now=NOW).conn) as conn:
+            for deed in story:
+                do(conn, deed)
+            rows = journal_rows(conn, date(2026, 4, 1), date(2026, 6, 30))
+            assert (
+                len(rows)
+                == conn.execute(
+                    "SELECT (SELECT count(*) FROM visits) + (SELECT count(*) FROM stages)"
+                    " + (SELECT count(*) FROM tellings) + (SELECT count(*) FROM withdrawals)"
+                ).fetchone()[0]
+            )
+            present = summary_of(conn)
+            for at, step in enumerate(at_each(conn, rows, lambda: summary_of(conn)), 1):
+                with only(folder, {row.id for row in rows[:at]}) as other:
+                    assert step.shown == summary_of(other)
+            if rows:
+                assert shown_after(conn, rows[-1], lambda: summary_of(conn)) == present
+                taken_back = [row.entry.entry for row in rows if isinstance(row.entry, Withdrawal)]
+                assert len(taken_back) == len(set(taken_back))
