@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from roundtui import __version__
-from roundtui.command_line import DAY, FOLDER, Commands, amount, opened, say, say_loaded, say_problems
+from roundtui.command_line import DAY, FOLDER, INSTANT, Commands, amount, opened, say, say_loaded, say_problems
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -109,20 +109,22 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
 @main.command()
 @click.argument("folder", type=FOLDER)
 @click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
+@click.option("--as-recorded-at", "at", type=INSTANT, metavar="INSTANT", help="What the record showed at that instant.")
 @_ROUTE
 @_JSON
-def summary(folder: Path, on: date | None, route: str | None, as_json: bool) -> None:
+def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
     from roundtui.domain.summary import summarise
     from roundtui.domain.threshold import ThresholdTieError
     from roundtui.store.office import read_office
-    from roundtui.store.read import history, newest_read_on, programme
+    from roundtui.store.past import as_recorded_or_now
+    from roundtui.store.read import history, newest_read_on, programme_for
 
-    with closing(opened(folder).conn) as conn:
-        known = programme(conn)
-        _check_route(known, route)
+    with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        known = programme_for(conn, day, office)
+        _check_route(known, route)
         record = history(conn, known, day, office)
     try:
         found = summarise(known, record, office, day, route=route)

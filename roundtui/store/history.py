@@ -80,15 +80,27 @@ def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: dat
 
 
 def _restarts(conn: sqlite3.Connection, programme: Programme, first: date) -> list[tuple[str, str]]:
-    """Day of the last clean restart before a day, of each trap that hung then; else the day it was hung."""
+    """Day from which the visits before a day matter, of each trap that hung then.
+
+    That is the last clean restart, or the last change of liner or body where that is older, since moths are summed on a
+    liner; it is a clean restart as well. Without any it is the day the trap was hung.
+    """
     day = first - timedelta(days=1)
     hung = {trap: row for trap in programme.hangings if (row := programme.hanging(trap, day)) is not None}
+    seeks = (
+        _newest_of("read_on", index, condition, "v.trap = value AND v.read_on < ?1")
+        for index, condition in (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
+    )
     rows = conn.execute(
-        "SELECT value, (SELECT read_on FROM present_visits WHERE trap = value AND read_on < ?1"  # noqa: S608
-        f" AND {_RESTART} ORDER BY read_on DESC LIMIT 1) FROM json_each(?2)",
+        f"SELECT value, {', '.join(seeks)} FROM json_each(?2)",  # noqa: S608
         (first.isoformat(), json.dumps(list(hung))),
     )
-    return [(trap, since or _text(hung[trap].hung_on)) for trap, since in rows.fetchall()]
+    since = []
+    for trap, restart, liner, body in rows.fetchall():
+        hung_on = _text(hung[trap].hung_on)
+        changed = max((on for on in (liner, body) if on is not None and on >= hung_on), default=None)
+        since.append((trap, min(changed, restart) if changed and restart else restart or hung_on))
+    return since
 
 
 def _text(day: date | None) -> str:
@@ -140,7 +152,25 @@ def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[S
     return log
 
 
-_SEEKS = {**SERVICE, "lot": NAMED_LOT}
+def _newest_of(column: str, index: str, condition: str, where: str) -> str:
+    """SQL of the newest present visit in an index that holds only what is sought.
+
+    The index is named, because the database would else walk back through all visits of a trap as soon as it deems that
+    as good; it then refuses the question should the index ever not fit.
+    """
+    return (
+        f"(SELECT v.{column} FROM visits AS v INDEXED BY {index} WHERE {where} AND {condition}"  # noqa: S608
+        " AND NOT EXISTS (SELECT 1 FROM visits AS later WHERE later.replaces = v.id)"
+        " AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = v.id)"
+        " ORDER BY v.read_on DESC, v.recorded_at DESC, v.id DESC LIMIT 1)"
+    )
+
+
+_OWN_LOT = f"{NAMED_LOT} AND (SELECT species FROM lots WHERE lots.lot = v.lure) = json_extract(value, '$[2]')"  # noqa: S608
+_INDEXED = {
+    **{item: (f"visits_{item.replace('-', '_')}", put_in) for item, put_in in SERVICE.items()},
+    "lot": ("visits_lot", _OWN_LOT),
+}
 
 
 def _last_service(
@@ -148,23 +178,22 @@ def _last_service(
 ) -> dict[str, dict[str, Visit]]:
     """Newest replacement of each item in the present hanging: from the visits at hand, else sought in the past."""
     service: dict[str, dict[str, Visit]] = {}
-    missing: list[tuple[str, str, Trap]] = []
+    missing: dict[str, list[tuple[str, str, str]]] = {item: [] for item in _INDEXED}
     for trap in programme.hangings:
         hanging = programme.hanging(trap, on)
         if hanging is None:
             continue
         found = service[trap] = _newest(programme, hanging, visits.get(trap, ()))
         if hanging.hung_on is None or hanging.hung_on < first:
-            missing += [(trap, item, hanging) for item in _SEEKS if item not in found]
-    for item, put_in in _SEEKS.items():
-        sought = [(trap, hanging) for trap, wanted, hanging in missing if wanted == item]
-        own = "AND (SELECT species FROM lots WHERE lots.lot = lure) = json_extract(value, '$[2]')"
+            for item, sought in missing.items():
+                if item not in found:
+                    sought.append((trap, _text(hanging.hung_on), hanging.species))
+    for item, (index, condition) in _INDEXED.items():
+        of_hanging = "v.trap = json_extract(value, '$[0]') AND v.read_on BETWEEN json_extract(value, '$[1]') AND ?1"
         ids = conn.execute(
-            "SELECT json_extract(value, '$[0]'), (SELECT id FROM present_visits"  # noqa: S608
-            f" WHERE trap = json_extract(value, '$[0]') AND read_on BETWEEN json_extract(value, '$[1]') AND ?1"
-            f" AND {put_in} {own if item == 'lot' else ''}"
-            " ORDER BY read_on DESC, recorded_at DESC, id DESC LIMIT 1) FROM json_each(?2)",
-            (on.isoformat(), json.dumps([(trap, _text(row.hung_on), row.species) for trap, row in sought])),
+            f"SELECT json_extract(value, '$[0]'), {_newest_of('id', index, condition, of_hanging)}"  # noqa: S608
+            " FROM json_each(?2)",
+            (on.isoformat(), json.dumps(missing[item])),
         ).fetchall()
         for trap, entry_id in ids:
             if entry_id is not None:

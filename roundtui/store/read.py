@@ -5,11 +5,12 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
+from roundtui.domain.history import first_day_needed
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
@@ -35,11 +36,16 @@ __all__ = [
     "journal_rows",
     "newest_read_on",
     "programme",
+    "programme_for",
     "put_setting",
     "same_day",
     "setting",
     "visits_of",
 ]
+
+
+PAST_DAYS = 800
+"""How long before a season a hanging can matter to it: a trap's own past reaches over two seasons. [d]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +87,31 @@ def programme(conn: sqlite3.Connection) -> Programme:
     Raises:
         StoreError: The store cannot be read.
     """
+    return _programme(conn, "")
+
+
+def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Programme:
+    """What is set up, without the hangings of years ago that no summary of a day can depend on.
+
+    Args:
+        conn: The store.
+        on: The day.
+        office: For the start of the season.
+
+    Returns:
+        All farms, blocks, stations, lots and routes; of the hangings those of the seasons that can matter, and every
+        one of the traps that may ever have been in trouble.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
+    return _programme(
+        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled)", since.isoformat()
+    )
+
+
+def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
     with plainly(conn):
         return Programme(
             farms={
@@ -92,7 +123,7 @@ def programme(conn: sqlite3.Connection) -> Programme:
                 r[0]: Station(*r)
                 for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
             },
-            traps=tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps")),  # noqa: S608
+            traps=tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values)),  # noqa: S608
             lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
             stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
         )

@@ -1,0 +1,99 @@
+"""What tests share: a clock that stands still, folders of set-up files, and no home directory."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+import pytest
+
+NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
+"""The instant at which tests take place."""
+
+FARMS = "farm,name,grower,phone\nHF,Hollow Farm,Ada Birch,555-0101\n"
+BLOCKS = "block,farm,name,crop\nN,HF,North,apple\nS,HF,South,apple\n"
+LURES = "lot,species,life_days\nCM26,CM,42\nOFM26,OFM,42\n"
+TRAPS = (
+    "trap,block,species,style,hung_on\n"
+    "A1,N,CM,delta,2026-04-20\nA2,N,CM,delta,2026-04-20\nA3,N,CM,delta,2026-04-20\nA4,S,OFM,delta,2026-04-20\n"
+)
+ROUTES = "route,position,trap\nhome,1,A1\nhome,2,A2\nhome,3,A3\nhome,4,A4\n"
+
+
+class MakeFolder(Protocol):
+    """See ``make_folder``."""
+
+    def __call__(self, name: str = "farm", **files: str | bytes | None) -> Path: ...
+
+
+def write_folder(folder: Path, **files: str | bytes | None) -> Path:
+    """Write a small programme: a farm, two blocks, three CM traps and one for OFM, on one route.
+
+    Args:
+        folder: Where; made where it is missing.
+        files: Content of set-up files by name without the ending (``thresholds`` is the TOML file) in place of the
+            small programme's; None: no such file.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    contents: dict[str, str | bytes | None] = {
+        "farms": FARMS,
+        "blocks": BLOCKS,
+        "lures": LURES,
+        "traps": TRAPS,
+        "routes": ROUTES,
+        **files,
+    }
+    for stem, content in contents.items():
+        path = folder / (f"{stem}.toml" if stem == "thresholds" else f"{stem}.csv")
+        if isinstance(content, bytes):
+            path.write_bytes(content)
+        elif content is not None:
+            path.write_text(content, encoding="utf-8", newline="")
+        else:
+            path.unlink(missing_ok=True)
+    return folder
+
+
+@pytest.fixture(autouse=True)
+def no_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give every test, and every process it starts, an empty home."""
+    home = tmp_path_factory.mktemp("home")
+    for name in ("HOME", "USERPROFILE"):
+        monkeypatch.setenv(name, str(home))
+    monkeypatch.setenv("XDG_STATE_HOME", str(home / "state"))
+    return home
+
+
+@pytest.fixture
+def now() -> datetime:
+    """The instant at which tests take place."""
+    return NOW
+
+
+@pytest.fixture
+def make_folder(tmp_path: Path) -> MakeFolder:
+    """A function that writes a scouting folder; see ``write_folder``."""
+
+    def make(name: str = "farm", **files: str | bytes | None) -> Path:
+        return write_folder(tmp_path / name, **files)
+
+    return make
+
+
+@pytest.fixture
+def folder(make_folder: MakeFolder) -> Path:
+    """The small programme, not loaded yet."""
+    return make_folder()
+
+
+@pytest.fixture
+def store(folder: Path, now: datetime) -> Iterator[sqlite3.Connection]:
+    """Store of the small programme, loaded."""
+    from roundtui.store.folder import open_folder
+
+    with closing(open_folder(folder, now=now).conn) as conn:
+        yield conn
