@@ -126,12 +126,14 @@ class WalkScreen(Screen[None]):
         visit, old = now.entry, now.asked.old
         problems = self.session.problems(visit) if visit is not None else ()
         if problems:
+            self._read_anew()
             self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
             return
         try:
             recorded = self.session.enter(now)
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error(f"{now.draft.trap} is not recorded", error)
+            self._read_anew()
             self._say("Not recorded: what is typed is still here, Enter tries again")
             return
         self.state = self.session.round_of(self.route)
@@ -142,6 +144,14 @@ class WalkScreen(Screen[None]):
             self._turn(next_trap(self.state, None) if self.home is None else self.home)
         else:
             self._turn(next_trap(self.state, now.draft.trap), passed=self._passed(now.draft.trap))
+
+    def _read_anew(self) -> None:
+        """Something else may have written: what is shown next comes from the disk."""
+        try:
+            self.session.forget()
+            self.state = self.session.round_of(self.route)
+        except RoundtuiError:
+            return
 
     def _passed(self, trap: str) -> str:
         """A word when the way goes back to traps that were passed over."""
@@ -155,9 +165,9 @@ class WalkScreen(Screen[None]):
         self.home = trap if trap is None or trap not in self.state.done else next_trap(self.state, None)
         self._ask(self.home, passed)
 
-    def _ask(self, trap: str | None, said: str = "", *, looked: bool = False) -> None:
+    def _ask(self, trap: str | None, said: str = "", *, looked: bool = False, went: bool = False) -> None:
         self.at = trap
-        self.now = begin(self._asked(ask_stage=trap == self.home), said, looked=looked)
+        self.now = begin(self._asked(ask_stage=went or trap == self.home), said, looked=looked)
 
     def _look(self, step: int, said: str) -> None:
         beside = neighbour(self.state, self.at, step)
@@ -170,7 +180,7 @@ class WalkScreen(Screen[None]):
     def _go_to(self, now: Keying) -> None:
         label = in_case(now.line.strip(), self.state.traps)
         if label in self.state.traps:
-            self._ask(label, now.said)
+            self._ask(label, now.said, went=True)
             return
         known = label in self.session.programme.hangings
         hint = "it is not on this round" if known else nearest(label, self.state.traps) or "see the labels left below"

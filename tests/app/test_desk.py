@@ -1,0 +1,201 @@
+"""Desk, first start, looks, help, and what happens when something breaks."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.actions import PLACES
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.crash import say_crashed, write_report
+from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.dialogs.name import NameDialog
+from roundtui.app.keys_page import keys_page
+from roundtui.app.looks import LOOKS
+from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.screens.guide import GuideScreen
+from roundtui.app.screens.help import HelpScreen
+from roundtui.app.screens.walk import WalkScreen
+from roundtui.domain.visits import Visit
+from roundtui.errors import StoreError
+from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+ROOT = Path(__file__).parents[2]
+
+
+async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp_path: Path, start: Start) -> None:
+    routes = [{"route": "a first", "position": 1, "trap": "A1"}, {"route": "b hill", "position": 1, "trap": "A2"}]
+    folder = write_folder(tmp_path / "farm", routes=routes)
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=1))
+    past(session, Visit(trap="A1", read_on=DAY, count=2), scout="Ben")
+    past(session, Visit(trap="A3", read_on=LAST_WEEK - timedelta(days=3), count=0))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "  a first            done       1 of 1" in shown
+        assert "> b hill             due        1 traps" in shown
+        assert "Past a week" in shown
+        assert "A2 42 d" in shown
+        assert "! Two readings disagree: A1 on 2031-06-03" in shown
+        assert "Lure due (18)" in shown
+        await pilot.press("enter")
+        assert isinstance(app.screen, WalkScreen)
+        assert app.screen.route == "b hill"
+
+
+async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
+    app = start(folder, scout="")
+    app.session.scout = ""
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, NameDialog)
+        await pilot.press("enter")
+        assert isinstance(app.screen, NameDialog)
+        await pilot.press(*"Una", "space", "B", "enter")
+        assert isinstance(app.screen, DeskScreen)
+        assert "Una B" in screen_text(app)
+    assert open_session(folder, scout="").scout == "Una B"
+
+
+async def test_the_first_time_the_desk_says_how_a_round_goes_and_costs_no_key(tmp_path: Path, start: Start) -> None:
+    app = start(write_folder(tmp_path / "farm"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "First time here?" in screen_text(app)
+        await pilot.press("f2")
+        assert isinstance(app.screen, GuideScreen)
+        assert "A round, step by step" in screen_text(app)
+        await pilot.press("escape", "enter")
+        assert isinstance(app.screen, WalkScreen)
+
+
+async def test_the_look_is_changed_by_a_key_and_kept(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert app.theme == LOOKS[0].name
+        await pilot.press("f4", "f4")
+        assert app.theme == "high contrast"
+    assert start(folder).theme == "high contrast"
+
+
+async def test_no_look_takes_its_colours_from_the_terminal(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Under NO_COLOR such a look is black on black."""
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = start(folder)
+    async with app.run_test(size=(80, 24)):
+        assert set(app.available_themes) == {look.name for look in LOOKS}
+        colours = {
+            (segment.style.color.name, segment.style.bgcolor.name)
+            for strip in app.screen._compositor.render_strips()
+            for segment in strip
+            if segment.text.strip() and segment.style and segment.style.color and segment.style.bgcolor
+        }
+        assert all(text != ground for text, ground in colours)
+
+
+async def test_help_names_every_key(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 200)) as pilot:
+        await pilot.press("question_mark")
+        assert isinstance(app.screen, HelpScreen)
+        shown = screen_text(app)
+        for _, actions in PLACES:
+            for action in actions:
+                assert action.shown in shown
+
+
+def test_the_page_of_keys_is_up_to_date() -> None:
+    page = (ROOT / "docs" / "keys.md").read_text(encoding="utf-8")
+    assert keys_page() == page, "run python -m roundtui.app.keys_page > docs/keys.md"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_every_screen_fits(folder: Path, start: Start, size: tuple[int, int]) -> None:
+    app = start(folder)
+    async with app.run_test(size=size) as pilot:
+        for keys in ([], ["enter"], ["f1"], ["escape", "s"]):
+            await pilot.press(*keys)
+            shown = screen_text(app).splitlines()
+            assert shown[0].strip(), "a bar on top"
+            assert shown[-1].strip(), "keys below"
+            assert len(shown) == size[1]
+            assert not app.screen.show_horizontal_scrollbar
+
+
+async def test_an_error_dialog_closes_on_enter_or_escape_only(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.show_error("It did [not] work", StoreError("the [/] disk is full", "make room"))
+        await pilot.pause()
+        shown = screen_text(app)
+        for words in ("! It did [not] work", "the [/] disk is full", "Next: make room"):
+            assert words in shown
+        await pilot.press("4", "x", "space", "tab")
+        assert isinstance(app.screen, ErrorDialog)
+        await pilot.press("escape")
+        assert isinstance(app.screen, DeskScreen)
+
+
+async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+
+        def fail(*_: object) -> None:
+            raise StoreError("the store cannot be read: disk I/O error", "copy the folder to another disk")
+
+        app.session.forget()
+        monkeypatch.setattr("roundtui.store.read.visits_of", fail)
+        monkeypatch.setattr("roundtui.store.read.history", fail)
+        for key in ("enter", "s"):
+            await pilot.press(key)
+            assert isinstance(app.screen, ErrorDialog)
+            await pilot.press("enter")
+        assert isinstance(app.screen, DeskScreen)
+
+
+def test_a_crash_leaves_a_report_in_the_folder_and_plain_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = open_session(write_folder(tmp_path / "farm"))
+    try:
+        raise sqlite3.OperationalError("boom")
+    except sqlite3.OperationalError as error:
+        report = write_report(session.folder, error, session.clock())
+    session.conn.close()
+    assert report is not None
+    assert "boom" in report.read_text(encoding="utf-8")
+    assert say_crashed(report) == 1
+    said = capsys.readouterr().err
+    assert str(report) in said
+    assert "Everything entered is on the disk" in said
+    assert "Traceback" not in said
+    assert write_report(tmp_path / "nowhere", ValueError("x"), session.clock()) is None
+
+
+async def test_a_round_that_is_done_shows_its_end_and_can_be_looked_through(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=1) for label in ORDER))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "done       18 of 18" in screen_text(app)
+        await pilot.press("enter", "4", "enter")
+        assert "Nothing left." in screen_text(app) or "Summary" in screen_text(app)
+        await pilot.press("escape", "up")
+        assert "Trap C6 " in screen_text(app)
+        assert "on record: 1" in screen_text(app)

@@ -1,0 +1,344 @@
+"""The count loop: what each key does on the screen and in the store."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.screens.help import HelpScreen
+from roundtui.app.screens.summary import SummaryScreen
+from roundtui.app.screens.walk import WalkScreen
+from roundtui.domain.visits import StageSeen, Visit
+from roundtui.errors import StoreError
+from roundtui.store import journal
+from roundtui.store.read import journal_rows
+from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+
+
+@asynccontextmanager
+async def walking(app: RoundtuiApp) -> AsyncIterator[Pilot[int]]:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter")
+        assert isinstance(app.screen, WalkScreen)
+        yield pilot
+
+
+async def test_blank_is_not_zero_and_a_held_enter_records_nothing(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press(*["enter"] * 8)
+        assert "Blank is not zero" in screen_text(app)
+        assert on_record(app.session) == {}
+        await pilot.press("0", "enter", "enter", "enter")
+        assert on_record(app.session) == {"A1": "0"}
+        assert "Trap A2 " in screen_text(app)
+
+
+async def test_what_is_always_in_sight(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("enter", "4", "l", "enter")
+        shown = screen_text(app)
+        for words in (
+            "Round hill",
+            "2031-06-03",
+            "2 of 18, 0 unread",
+            "17 left: A2",
+            "Before: A1  4, liner",
+            "Last readings",
+        ):
+            assert words in shown
+        assert "2031-05-27           1      7       1.0" in shown
+
+
+async def test_enter_that_comes_with_the_opening_is_dropped_and_says_so(folder: Path, start: Start) -> None:
+    ticks = Ticks()
+    ticks.step = 0.05
+    app = start(folder, ticks=ticks)
+    async with walking(app) as pilot:
+        await pilot.press("enter")
+        assert "came with the opening of the round and was dropped" in screen_text(app)
+        assert "> Fruit stage" in screen_text(app)
+        ticks.step = 1.0
+        await pilot.press("enter")
+        assert "seen, unchanged" in screen_text(app)
+
+
+async def test_an_unlikely_count_is_recorded_and_named_at_the_next_trap(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("0", "enter", *"99", "enter")
+        assert on_record(app.session) == {"A1": "0", "A2": "99"}
+        assert "! unlikely: usually about 0.0 a week, z goes back" in screen_text(app) or "! unlikely" in screen_text(
+            app
+        )
+
+
+async def test_z_sets_the_last_entry_right_and_both_stay_on_record(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press(*"41l", "enter", "z")
+        shown = screen_text(app)
+        assert "Trap A1 " in shown
+        assert "was: 41, liner" in shown
+        await pilot.press("enter")
+        assert "Nothing changed" in screen_text(app)
+        await pilot.press("4", "enter")
+        shown = screen_text(app)
+        assert "Trap A2 " in shown
+        assert "Before: A1  4, liner, was 41" in shown
+        rows = [row for row in journal_rows(app.session.conn, DAY, DAY) if row.kind == "visit"]
+        assert [(row.entry.count, row.present) for row in rows] == [(41, False), (4, True)]
+        assert rows[1].entry.replaces == rows[0].id
+        assert rows[1].entry.reason
+
+
+async def test_z_and_z_again_goes_one_further_back_and_escape_goes_on(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("z")
+        assert "Nothing recorded in this round yet" in screen_text(app)
+        await pilot.press("1", "enter", "2", "enter", "z", "z")
+        assert "was: 1" in screen_text(app)
+        await pilot.press("escape")
+        assert "Trap A3 " in screen_text(app)
+
+
+async def test_looking_at_a_neighbour_drops_what_was_typed_with_a_word(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("1", "enter", *"77", "down")
+        shown = screen_text(app)
+        assert "Trap A3 " in shown
+        assert "A2: 77 dropped, not recorded" in shown
+        await pilot.press("enter")
+        assert "Only looked" in screen_text(app) or "Blank" in screen_text(app)
+        await pilot.press("up", "up")
+        assert "on record: 1" in screen_text(app)
+        await pilot.press("enter")
+        assert "NumLock is off" in screen_text(app)
+        await pilot.press("escape")
+        assert "Trap A2 " in screen_text(app)
+        assert on_record(app.session) == {"A1": "1"}
+
+
+async def test_a_trap_read_already_is_offered_as_a_correction(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("1", "enter", "up", *"15", "enter")
+        assert "read already: z makes this a correction" in screen_text(app)
+        await pilot.press("z", "enter")
+        assert on_record(app.session) == {"A1": "15"}
+        assert "Trap A2 " in screen_text(app)
+
+
+async def test_going_to_a_label_and_back_to_what_was_passed_over(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("g", *"c6", "enter")
+        assert "Trap C6 " in screen_text(app)
+        await pilot.press("5", "enter")
+        shown = screen_text(app)
+        assert "Trap A1 " in shown
+        assert "passed over" in shown
+        await pilot.press("g", *"zz", "enter")
+        assert "No trap zz" in screen_text(app)
+
+
+async def test_the_entry_check_stands_there_on_entering_a_farm_and_costs_no_key(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        assert "! Has the entry interval been checked with the grower?" in screen_text(app)
+        await pilot.press("1", "enter")
+        assert "Has the entry interval" not in screen_text(app)
+        await pilot.press("g", *"C1", "enter")
+        assert "Has the entry interval" in screen_text(app)
+
+
+async def test_a_block_not_to_be_entered_yet_says_so_at_each_of_its_traps(tmp_path: Path, start: Start) -> None:
+    blocks = [{"block": b, "farm": "F1", "name": b, "crop": "apple", "no_entry_before": "2031-06-05"} for b in "ABC"]
+    app = start(write_folder(tmp_path / "farm", blocks=blocks))
+    async with walking(app) as pilot:
+        await pilot.press("1", "enter")
+        assert "! NO ENTRY before 2031-06-05 into block A" in screen_text(app)
+
+
+async def test_a_round_left_half_way_goes_on_where_it_stopped_up_to_six_days_later(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=1) for label in ("A1", "A2", "A3")))
+    session.conn.close()
+    for days in (0, 1, 6):
+        app = start(folder, on=DAY + timedelta(days=days))
+        async with walking(app) as pilot:
+            shown = screen_text(app)
+            assert "Trap A4 " in shown
+            assert "Before: A3  1" in shown
+            assert (DAY + timedelta(days=days)).isoformat() in shown
+            if days == 6:
+                await pilot.press("2", "enter")
+    assert on_record(app.session, DAY + timedelta(days=6)) == {"A4": "2"}
+    app = start(folder, on=DAY + timedelta(days=13))
+    async with walking(app):
+        assert "Trap A1 " in screen_text(app)
+
+
+async def test_stage_is_asked_once_a_block_and_a_digit_leaves_it_unlooked_at(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4")
+        assert "not looked at" in screen_text(app)
+        await pilot.press("enter")
+        assert "> Fruit stage" not in screen_text(app)
+        await pilot.press("g", *"B1", "enter", "down", "enter", "1", "enter")
+    entries = [row.entry for row in journal_rows(app.session.conn, DAY, DAY)]
+    assert [(seen.block, seen.code, seen.unchanged) for seen in entries if isinstance(seen, StageSeen)] == [
+        ("B", "72", False)
+    ]
+
+
+async def test_a_second_scout_on_the_day_is_recorded_as_a_second_reading(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=3), scout="Ben")
+    session.conn.close()
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("g", *"A1", "enter", "5", "enter")
+    assert on_record(app.session)["A1"] == "3 + 5"
+
+
+@pytest.mark.parametrize("words", ["the store is locked by another process", "the disk is full"])
+async def test_when_recording_fails_the_entry_stays_in_the_field(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch, words: str
+) -> None:
+    app = start(folder)
+
+    def fail(*_: object) -> None:
+        raise StoreError(words, "close the other window, then press Enter again")
+
+    async with walking(app) as pilot:
+        await pilot.press(*"4l")
+        with monkeypatch.context() as patched:
+            patched.setattr(journal, "record", fail)
+            await pilot.press("enter")
+            assert isinstance(app.screen, ErrorDialog)
+            assert words in screen_text(app)
+            await pilot.press("7", "space", "x")
+            assert isinstance(app.screen, ErrorDialog), "only Enter and Escape close it"
+            await pilot.press("enter")
+        shown = screen_text(app)
+        assert "Trap A1 " in shown
+        assert "Count     4 " in shown
+        assert "[liner]" in shown
+        await pilot.press("enter")
+        assert on_record(app.session) == {"A1": "4 l"}
+
+
+async def test_only_the_impossible_is_refused_and_the_entry_stays(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("x", "m", "e", "enter")
+        assert "An estimate without a count" in screen_text(app)
+        assert on_record(app.session) == {}
+
+
+async def test_escape_goes_back_one_step_and_never_loses_a_count_at_once(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4", "escape")
+        assert "Escape again goes back" in screen_text(app)
+        await pilot.press("l", "enter")
+        assert on_record(app.session) == {"A1": "4 l"}
+        await pilot.press("escape")
+        assert isinstance(app.screen, DeskScreen)
+        assert "under way  1 of 18" in screen_text(app)
+
+
+async def test_help_and_summary_come_on_top_and_what_was_typed_stays(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4", "question_mark")
+        assert isinstance(app.screen, HelpScreen)
+        await pilot.press("escape", "f1")
+        assert isinstance(app.screen, HelpScreen)
+        await pilot.press("escape", "s")
+        assert isinstance(app.screen, SummaryScreen)
+        await pilot.press("escape", "enter")
+        assert on_record(app.session) == {"A1": "4"}
+
+
+async def test_a_note_takes_every_letter_and_pasted_text_is_no_count(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        walk = app.screen
+        assert isinstance(walk, WalkScreen)
+        from textual.events import Paste
+
+        walk.count.post_message(Paste("12\n13"))
+        await pilot.pause()
+        assert "Pasted text is no count" in screen_text(app)
+        await pilot.press("4", "n", *"Lx", "space", "0", "home", "?", "end", "backspace", "z", "enter")
+        assert on_record(app.session) == {"A1": "4 n:?Lx z"}
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_text_from_people_is_shown_and_does_nothing(tmp_path: Path, start: Start, size: tuple[int, int]) -> None:
+    nasty = "[red]x[/] \u202eevil\x1b[2J" + "=SUM(1)" * 1500
+    folder = write_folder(
+        tmp_path / "farm",
+        farms=[{"farm": "F1", "name": "[/] \u202eFarm", "grower": nasty, "phone": "[1]"}],
+        blocks=[{"block": b, "farm": "F1", "name": "[/]", "crop": "[bold]"} for b in "ABC"],
+        routes=[{"route": "[/]", "position": 1, "trap": "A1"}],
+    )
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY - timedelta(days=7), count=1, note=nasty), scout="[/]\u202e")
+    session.conn.close()
+    app = start(folder, scout="[b]\u202e")
+    async with app.run_test(size=size) as pilot:
+        shown = screen_text(app)
+        await pilot.press("enter")
+        shown += screen_text(app)
+        await pilot.press("4", "n", *"[/x]", "enter")
+        shown += screen_text(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        shown += screen_text(app)
+    assert "[/]" in shown
+    assert not {"\u202e", "\x1b"} & set(shown)
+    assert on_record(app.session)["A1"] == "4 n:[/x]"
+
+
+async def test_the_lot_is_asked_for_only_when_there_is_more_than_one(tmp_path: Path, start: Start) -> None:
+    lots = [{"lot": lot, "species": species} for lot, species in (("CM1", "CM"), ("CM2", "CM"), ("OFM1", "OFM"))]
+    app = start(write_folder(tmp_path / "farm", lures=lots))
+    async with walking(app) as pilot:
+        await pilot.press("4", "r")
+        assert "1  lot CM1, CM, in the trap now" in screen_text(app)
+        await pilot.press("2", "enter")
+        assert on_record(app.session) == {"A1": "4 r:CM2"}
+        await pilot.press("r", "up", "down", "down", "down", "down")
+        assert "makes A2 a trap with a wrong lure from this day" in screen_text(app)
+
+
+async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_lost(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4", "enter", "z", "5")
+        old = app.session.visits("A1")[-1]
+        past(app.session, replace(old, count=6, id="", replaces=old.id, reason="office"), scout="Ida")
+        await pilot.press("enter")
+        assert "on record for that day: 6 moths" in screen_text(app)
+        await pilot.press("escape", "z")
+        assert "was: 6" in screen_text(app)
+        await pilot.press("7", "enter")
+        assert on_record(app.session) == {"A1": "7"}
