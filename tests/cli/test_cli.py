@@ -1,0 +1,292 @@
+"""The command line as people use it: data on one stream, words on the other, and an exit code that tells."""
+
+from __future__ import annotations
+
+import json
+import re
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from roundtui import __version__, cli
+from roundtui.cli import main
+from roundtui.store.connect import DB_NAME
+from tests.conftest import FARMS, MakeFolder
+
+TODAY = date.today()  # noqa: DTZ011
+HUNG = TODAY - timedelta(days=14)
+TRAPS = (
+    "trap,block,species,style,hung_on\n"
+    f"A1,N,CM,delta,{HUNG}\nA2,N,CM,delta,{HUNG}\nA3,N,CM,delta,{HUNG}\nA4,S,OFM,delta,{HUNG}\n"
+)
+SHEET = f"trap,read_on,count,no_reading\nA1,{TODAY},4,\nA2,{TODAY},0,\nA3,{TODAY},,missing\nA4,{TODAY},,\n"
+
+
+@dataclass
+class Ran:
+    code: int
+    out: str
+    err: str
+
+
+def run(*args: object) -> Ran:
+    done = CliRunner().invoke(main, [str(arg) for arg in args])
+    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+    return Ran(done.exit_code, done.stdout, done.stderr)
+
+
+@pytest.fixture
+def farm(make_folder: MakeFolder) -> Path:
+    return make_folder(traps=TRAPS)
+
+
+@pytest.fixture
+def sheet(tmp_path: Path) -> Path:
+    path = tmp_path / "sheet.csv"
+    path.write_text(SHEET)
+    return path
+
+
+def test_a_folder_is_loaded_and_loaded_again(farm: Path) -> None:
+    first = run("load", farm)
+    assert (first.code, first.out) == (0, "")
+    assert "traps.csv: 4 rows added" in first.err
+    again = run("load", farm)
+    assert (again.code, again.out, again.err) == (0, "", f"{farm}: nothing new\n")
+
+
+def test_a_faulty_folder_is_refused_with_every_fault(make_folder: MakeFolder) -> None:
+    folder = make_folder(farms="farm,nmae\nHF,x\n", traps=TRAPS.replace("A1,N", "A1,Z"))
+    ran = run("load", folder)
+    assert (ran.code, ran.out) == (1, "")
+    assert "farms.csv, line 1: unknown column nmae (did you mean name?)" in ran.err
+    assert "nothing was changed" in ran.err
+    assert not (folder / DB_NAME).exists()
+
+
+def test_a_sheet_is_entered_once(farm: Path, sheet: Path) -> None:
+    """Opening the folder loads its set-up first; nobody has to think of it."""
+    first = run("enter", farm, sheet, "--scout", "Ada")
+    assert (first.code, first.out) == (0, "")
+    assert "sheet.csv: 3 added, 1 without an entry" in first.err
+    assert "line 5: A4 has neither a count nor a reason" in first.err
+    again = run("enter", farm, sheet, "--scout", "Ada")
+    assert again.code == 0
+    assert "sheet.csv: 3 on record before" in again.err
+
+
+def test_rows_that_disagree_are_named_and_the_others_added(farm: Path, sheet: Path) -> None:
+    run("enter", farm, sheet, "--scout", "Ada")
+    sheet.write_text(SHEET.replace(f"A1,{TODAY},4", f"A1,{TODAY},14").replace(f"A4,{TODAY},", f"A4,{TODAY},7"))
+    ran = run("enter", farm, sheet, "--scout", "Ada")
+    assert (ran.code, ran.out) == (1, "")
+    assert f"line 2: A1 on {TODAY} disagrees with the record: count is 14 in the file and 4 on record" in ran.err
+    with sqlite3.connect(farm / DB_NAME) as conn:
+        assert conn.execute("SELECT trap, count FROM visits ORDER BY trap").fetchall() == [
+            *(("A1", 4), ("A2", 0), ("A3", None), ("A4", 7))
+        ]
+    conn.close()
+
+
+def test_a_malformed_sheet_adds_nothing(farm: Path, sheet: Path) -> None:
+    sheet.write_text(SHEET + f"A1,{TODAY}\n")
+    ran = run("enter", farm, sheet, "--scout", "Ada")
+    assert (ran.code, ran.out) == (1, "")
+    assert "sheet.csv, line 6: 2 fields where the header has 4" in ran.err
+    assert json.loads(run("replay", farm, "--on", TODAY, "--json").out) == []
+
+
+def test_a_reading_of_tomorrow_is_refused(farm: Path, sheet: Path) -> None:
+    sheet.write_text(f"trap,read_on,count\nA1,{TODAY + timedelta(days=1)},4\n")
+    ran = run("enter", farm, sheet, "--scout", "Ada")
+    assert ran.code == 1
+    assert "is still to come" in ran.err
+
+
+def test_whose_sheet_it_is_must_be_said(farm: Path, sheet: Path) -> None:
+    ran = run("enter", farm, sheet)
+    assert ran.code == 2
+    assert "--scout NAME" in ran.err
+
+
+def test_the_summary_prints_data_alone(farm: Path, sheet: Path) -> None:
+    run("enter", farm, sheet, "--scout", "Ada")
+    ran = run("summary", farm, "--json")
+    found = json.loads(ran.out)
+    assert (ran.code, ran.err) == (0, "")
+    assert list(found) == ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts"]
+    assert found["on"] == str(TODAY)
+    (north, south) = sorted(found["blocks"], key=lambda row: row["block"])
+    assert (north["hung"], north["read"], north["mean_per_week"]) == (3, 2, 1.0)
+    assert (south["status"], south["mean_per_week"]) == ("not-read", None)
+    assert {row["trap"]: row["reason"] for row in found["not_read"]} == {"A3": "missing", "A4": None}
+    assert "Hollow Farm" in run("summary", farm).out
+
+
+def test_the_summary_of_a_route_and_of_a_day(farm: Path, sheet: Path) -> None:
+    run("enter", farm, sheet, "--scout", "Ada")
+    early = json.loads(run("summary", farm, "--on", HUNG + timedelta(days=2), "--json").out)
+    assert {row["status"] for row in early["blocks"]} == {"not-read"}
+    assert run("summary", farm, "--route", "home", "--json").code == 0
+    wrong = run("summary", farm, "--route", "hoem", "--json")
+    assert (wrong.code, wrong.out) == (1, "")
+    assert "there is no route hoem" in wrong.err
+    assert "did you mean home?" in wrong.err
+
+
+def test_an_empty_record_has_a_summary_too(farm: Path) -> None:
+    found = json.loads(run("summary", farm, "--json").out)
+    assert {row["status"] for row in found["blocks"]} == {"not-read"}
+
+
+def test_the_replay_has_entries_in_the_order_recorded(farm: Path, sheet: Path) -> None:
+    run("enter", farm, sheet, "--scout", "Ada")
+    rows = json.loads(run("replay", farm, "--on", TODAY, "--json").out)
+    assert [(row["kind"], row["trap"], row["scout"]) for row in rows] == [
+        ("visit", t, "Ada") for t in ("A1", "A2", "A3")
+    ]
+    keys = ["id", "kind", "trap", "read_on", "recorded_at", "scout", "device", "replaces", "reason"]
+    assert list(rows[0])[: len(keys)] == keys
+    assert json.loads(run("replay", farm, "--on", TODAY - timedelta(days=7), "--json").out) == []
+    assert "Ada" in run("replay", farm, "--on", TODAY, "--route", "home").out
+
+
+def test_thresholds_that_cannot_be_read_stop_the_summary_and_not_the_load(farm: Path) -> None:
+    (farm / "thresholds.toml").write_text("[[rule]\n")
+    loaded = run("load", farm)
+    assert loaded.code == 0
+    assert "thresholds.toml: is no TOML" in loaded.err
+    ran = run("summary", farm, "--json")
+    assert (ran.code, ran.out) == (1, "")
+    assert "thresholds.toml: is no TOML" in ran.err
+
+
+def test_a_backup_is_restored(farm: Path, sheet: Path) -> None:
+    run("load", farm)
+    backup = farm / "copy.db"
+    with sqlite3.connect(farm / DB_NAME) as conn, sqlite3.connect(backup) as copy:
+        conn.backup(copy)
+    conn.close()
+    copy.close()
+    run("enter", farm, sheet, "--scout", "Ada")
+    ran = run("restore", farm, backup)
+    assert (ran.code, ran.out) == (0, "")
+    assert "is in place now" in ran.err
+    assert json.loads(run("replay", farm, "--on", TODAY, "--json").out) == []
+    kept = next(farm.glob("roundtui-before-restore-*.db"))
+    assert str(kept) in ran.err
+
+
+def test_the_demo_is_made_ready(tmp_path: Path) -> None:
+    ran = run("demo", "--to", tmp_path / "demo", "--no-open")
+    assert (ran.code, ran.out) == (0, f"{tmp_path / 'demo'}\n")
+    assert "invented" in ran.err
+    found = json.loads(run("summary", tmp_path / "demo", "--on", "2025-07-15", "--json").out)
+    assert {row["kind"] for row in found["integrity"]} == {"wrong-lure", "swapped-lures", "scented-body", "no-lure"}
+    again = run("demo", "--to", tmp_path / "demo", "--no-open")
+    assert again.code == 1
+    assert "is there already" in again.err
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["summary"], "Missing argument 'FOLDER'"),
+        (["summary", ".", "--on", "yesterday"], "is no date; write it as 2026-05-01"),
+        (["summary", ".", "--on", "2026-02-30"], "is no date"),
+        (["summary", ".", "--on", "0001-01-01"], "is no date"),
+        (["replay", "."], "Missing option '--on'"),
+        (["summary", ".", "--nonsense"], "No such option"),
+        (["one", "two"], "unexpected extra argument"),
+    ],
+)
+def test_wrong_usage_ends_with_two(args: Sequence[str], words: str) -> None:
+    ran = run(*args)
+    assert (ran.code, ran.out) == (2, "")
+    assert words in ran.err
+
+
+def test_a_word_that_is_neither_command_nor_folder_is_answered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert "did you mean the command roundtui summary?" in run("sumary").err
+    nowhere = run("nowhere")
+    assert nowhere.code == 1
+    assert "there is no folder nowhere" in nowhere.err
+    assert run().code == 1
+
+
+@pytest.mark.parametrize("command", [["summary"], ["replay", "--on", str(TODAY)], ["load"]])
+@pytest.mark.parametrize("content", [b"", b"rubbish" * 2000])
+def test_a_damaged_store_is_one_clear_message_for_every_command(farm: Path, command: list[str], content: bytes) -> None:
+    run("load", farm)
+    for name in (DB_NAME, f"{DB_NAME}-wal", f"{DB_NAME}-shm"):
+        (farm / name).unlink(missing_ok=True)
+    (farm / DB_NAME).write_bytes(content)
+    ran = run(*command, farm)
+    assert (ran.code, ran.out) == (1, "")
+    assert f"{farm / DB_NAME} is damaged" in ran.err
+    assert "Traceback" not in ran.err
+    assert (farm / DB_NAME).read_bytes() == content
+
+
+def test_a_fault_of_its_own_leaves_a_report_and_no_traceback(
+    farm: Path, no_home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(value: object) -> None:
+        raise ZeroDivisionError("inside")
+
+    monkeypatch.setattr(cli, "_print_json", fail)
+    ran = run("summary", farm, "--json")
+    assert (ran.code, ran.out) == (1, "")
+    assert "stopped by a fault of its own" in ran.err
+    assert "Traceback" not in ran.err
+    (report,) = (no_home / "state" / "roundtui").glob("roundtui-report-*.txt")
+    assert "ZeroDivisionError: inside" in report.read_text()
+
+
+def test_hostile_text_shows_harmlessly_everywhere(make_folder: MakeFolder, sheet: Path) -> None:
+    name = "[red]Farm[/] \x1b[2J\x07\u202e" + "x" * 10_000
+    folder = make_folder(traps=TRAPS, farms=FARMS.replace("Hollow Farm", f'"{name}"'))
+    sheet.write_text(f'trap,read_on,count,note\nA1,{TODAY},9,"{name}"\n')
+    assert run("enter", folder, sheet, "--scout", "Ada [/]").code == 0
+    for args in (["summary", folder], ["replay", folder, "--on", TODAY]):
+        for more in ([], ["--json"]):
+            ran = run(*args, *more)
+            assert ran.code == 0
+            assert not re.search("[\x00-\x08\x0b-\x1f\x7f\u202a-\u202e]", ran.out + ran.err)
+    assert "[red]Farm[/]" in run("summary", folder).out
+
+
+def test_the_small_commands_load_little(farm: Path) -> None:
+    code = (
+        "import sys\nfrom roundtui.cli import main\n"
+        "try:\n    main(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
+        "print(sorted({'textual', 'rich', 'sqlite_utils'} & set(sys.modules)), file=sys.stderr)"
+    )
+    run("load", farm)
+    for args in (["--help"], ["--version"], ["summary", str(farm), "--json"]):
+        done = subprocess.run([sys.executable, "-c", code, *args], capture_output=True, text=True, check=True)
+        loaded = done.stderr.splitlines()[-1]
+        assert loaded == ("[]" if "summary" not in args else loaded), (args, loaded)
+        assert "textual" not in loaded
+        assert "sqlite_utils" not in loaded
+
+
+def test_the_module_runs_and_says_its_version() -> None:
+    done = subprocess.run([sys.executable, "-m", "roundtui", "--version"], capture_output=True, text=True, check=True)
+    assert done.stdout == f"roundtui {__version__}\n"
+
+
+def test_help_says_both_ways_and_every_command() -> None:
+    shown = run("--help").out
+    assert shown.startswith("Usage: ")
+    assert "[FOLDER] [--on DATE] [--scout NAME]" in shown
+    for name in main.commands:
+        assert f"  {name} " in shown

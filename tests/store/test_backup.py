@@ -1,0 +1,148 @@
+"""Backups once a day, and putting one in place."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.visits import Visit
+from roundtui.errors import StoreError
+from roundtui.store.backup import KEEP_DAYS, backup_of, daily_care, restore
+from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record
+from roundtui.store.read import journal_rows
+
+ADA = Author("Ada", "truck")
+DAY = date(2026, 5, 20)
+
+
+def counts(folder: Path, now: datetime) -> list[int]:
+    with closing(open_store(folder, now=now)) as conn:
+        return [row.entry.count for row in journal_rows(conn, DAY, DAY)]  # type: ignore[union-attr,misc]
+
+
+def note(conn: sqlite3.Connection, count: int, now: datetime) -> None:
+    record(conn, [Visit(trap="A1", read_on=DAY, count=count)], ADA, now)
+
+
+def test_once_a_day_and_only_when_asked(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn):
+        assert not (folder / "backups").exists()
+    with closing(open_folder(folder, now=now, daily_check=True).conn) as conn:
+        (backup,) = (folder / "backups").iterdir()
+        written = backup.stat().st_mtime_ns
+        note(conn, 1, now)
+    with closing(open_folder(folder, now=now, daily_check=True).conn):
+        assert [path.stat().st_mtime_ns for path in (folder / "backups").iterdir()] == [written]
+
+
+def test_a_backup_holds_what_is_not_yet_in_the_main_file(
+    folder: Path, store: sqlite3.Connection, now: datetime
+) -> None:
+    note(store, 4, now)
+    backup = daily_care(folder, store, DAY)
+    assert backup == backup_of(folder, DAY)
+    with closing(sqlite3.connect(backup)) as copy:
+        assert copy.execute("SELECT count FROM visits").fetchall() == [(4,)]
+        assert copy.execute("PRAGMA journal_mode").fetchone() == ("delete",)
+
+
+def test_thirty_days_are_kept_and_the_first_of_each_month(
+    folder: Path, store: sqlite3.Connection, now: datetime
+) -> None:
+    days = [DAY - timedelta(days=n) for n in range(90, 0, -1)]
+    (folder / "backups").mkdir()
+    for day in days:
+        backup_of(folder, day).write_bytes(b"old")
+    other = folder / "backups" / "before-schema-2-from-1-20260101-000000.db"
+    other.write_bytes(b"kept")
+    daily_care(folder, store, DAY)
+    left = sorted(path.name for path in (folder / "backups").glob("roundtui-*.db"))
+    newest = [backup_of(folder, DAY - timedelta(days=n)).name for n in range(KEEP_DAYS)]
+    assert left == sorted({*newest, *(f"roundtui-2026-{month}.db" for month in ("02-19", "03-01", "04-01", "05-01"))})
+    assert other.exists()
+
+
+def test_a_backup_is_put_in_place_and_the_present_file_kept(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+        note(conn, 2, now)
+    assert backup is not None
+    kept = restore(folder, backup, now)
+    assert counts(folder, now) == [1]
+    assert kept is not None
+    assert kept.parent == folder
+    with closing(sqlite3.connect(kept)) as conn:
+        assert conn.execute("SELECT count FROM visits ORDER BY count").fetchall() == [(1,), (2,)]
+    assert backup.exists()
+
+
+def test_a_damaged_store_is_kept_beside_the_restored_one(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+    assert backup is not None
+    (folder / DB_NAME).write_bytes(b"rubbish")
+    kept = restore(folder, backup, now)
+    assert kept is not None
+    assert kept.read_bytes() == b"rubbish"
+    assert counts(folder, now) == [1]
+
+
+def test_a_lost_store_is_restored(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+    assert backup is not None
+    (folder / DB_NAME).unlink()
+    assert restore(folder, backup, now) is None
+    assert counts(folder, now) == [1]
+
+
+def test_no_file_is_taken_from_under_an_open_window(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+        assert backup is not None
+        with pytest.raises(StoreError, match="open in another window"):
+            restore(folder, backup, now)
+        note(conn, 2, now)
+    assert sorted(counts(folder, now)) == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [(b"rubbish" * 1000, "is damaged"), (b"", "no store of roundtui"), (None, "there is no backup")],
+)
+def test_what_is_no_backup_changes_nothing(folder: Path, now: datetime, content: bytes | None, words: str) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+    backup = folder / "some.db"
+    if content is not None:
+        backup.write_bytes(content)
+    with pytest.raises(StoreError, match=words):
+        restore(folder, backup, now)
+    assert counts(folder, now) == [1]
+    assert not list(folder.glob("*before-restore*"))
+    assert not list(folder.glob(".*"))
+
+
+def test_the_store_is_no_backup_of_itself(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn):
+        pass
+    with pytest.raises(StoreError, match="is the store itself"):
+        restore(folder, folder / DB_NAME, now)
+
+
+def test_two_restores_in_one_second_keep_both_files(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        backup = daily_care(folder, conn, DAY)
+    assert backup is not None
+    kept = {restore(folder, backup, now), restore(folder, backup, now + timedelta(microseconds=1))}
+    assert len(kept) == 2
