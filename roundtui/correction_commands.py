@@ -1,0 +1,181 @@
+"""Commands that change what stands on record: correct, withdraw, and the chain of an entry."""
+
+from __future__ import annotations
+
+import sqlite3
+import sys
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.errors import ProblemsError, RefusedError
+
+if TYPE_CHECKING:
+    from roundtui.domain.verdicts import Summary
+    from roundtui.store.journal import Author
+
+_ENTRY = click.argument("entry", metavar="ENTRY_ID")
+_REASON = click.option("--reason", required=True, metavar="WORDS", help="Why; it is kept with the entry.")
+_SCOUT = click.option("--scout", metavar="NAME", help="Who corrects. Default: the name kept in the app.")
+_YES = click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ENTRY
+@click.argument("tally", metavar="TALLY")
+@_REASON
+@click.option("--trap", metavar="TRAP", help="The trap it should have been. Default: as it is.")
+@click.option("--read-on", type=DAY, metavar="DATE", help="The day it should have been. Default: as it is.")
+@click.option("--recount", is_flag=True, help="It was a second look at a catch already counted.")
+@_SCOUT
+@_YES
+def correct(
+    *,
+    folder: Path,
+    entry: str,
+    tally: str,
+    reason: str,
+    trap: str | None,
+    read_on: date | None,
+    recount: bool,
+    scout: str | None,
+    yes: bool,
+) -> None:
+    """Replace an entry by what it should have said, in the tally notation: roundtui correct farm ID "14 l".
+
+    Both stay on record. What the correction changes in the summary is said first.
+    """
+    from roundtui.domain.tally import parse_tally
+    from roundtui.store.correct import correction, standing_visit
+    from roundtui.store.journal import record
+    from roundtui.store.read import programme
+
+    draft, problems = parse_tally(tally, where="the correction")
+    if draft is None:
+        raise ProblemsError("the correction cannot be read; nothing was changed", problems)
+    with closing(opened(folder).conn) as conn:
+        author = _author(conn, scout)
+        old = standing_visit(conn, entry)
+        new = correction(
+            conn,
+            programme(conn),
+            entry,
+            draft,
+            reason=reason,
+            scout=author.scout,
+            today=date.today(),  # noqa: DTZ011
+            trap=trap,
+            read_on=read_on,
+            recount=True if recount else None,
+        )
+        now = datetime.now(UTC)
+        _accept(conn, folder, {old.read_on, new.read_on}, lambda: record(conn, [new], author, now), yes=yes)
+        (recorded,) = record(conn, [new], author, now)
+    click.echo(recorded.id)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ENTRY
+@_REASON
+@_SCOUT
+@_YES
+def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool) -> None:
+    """Take an entry back without putting another in its place; it stays on record.
+
+    What a withdrawn correction had replaced does not come back by itself.
+    """
+    from roundtui.store.chains import chain
+    from roundtui.store.journal import withdraw as take_back
+
+    with closing(opened(folder).conn) as conn:
+        author, now = _author(conn, scout), datetime.now(UTC)
+        days = {row.read_on for row in chain(conn, entry) if row.id == entry}
+        _accept(conn, folder, days, lambda: take_back(conn, entry, reason, author, now), yes=yes)
+        taken_back = take_back(conn, entry, reason, author, now)
+    click.echo(taken_back.id)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ENTRY
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+def chain(folder: Path, entry: str, as_json: bool) -> None:
+    """Show all that belongs to an entry: what it corrected, what corrected it, who, when and why."""
+    from roundtui.store.chains import chain as chain_of
+
+    with closing(opened(folder).conn) as conn:
+        rows = chain_of(conn, entry)
+    if as_json:
+        import json
+
+        from roundtui.report.replay import replay_json
+
+        click.echo(json.dumps(replay_json(rows), indent=2))
+    else:
+        from rich.console import Console
+
+        from roundtui.report.replay import replay_table
+
+        console = Console(highlight=False, markup=False, emoji=False)
+        console.print(replay_table(rows, width=console.width))
+
+
+def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
+    from roundtui.store.device import device_name
+    from roundtui.store.journal import Author
+    from roundtui.store.read import setting
+
+    name = " ".join((scout or setting(conn, "scout") or "").split())
+    if not name:
+        raise click.UsageError("who corrects? Add --scout NAME")
+    return Author(name, device_name())
+
+
+def _accept(
+    conn: sqlite3.Connection, folder: Path, days: set[date], change: Callable[[], object], *, yes: bool
+) -> None:
+    """Say what a change of the record changes in the summaries, and ask where that is more than a figure."""
+    from roundtui.domain.consequences import consequences
+    from roundtui.store.preview import preview
+    from roundtui.store.read import newest_read_on
+
+    newest = newest_read_on(conn)
+    if newest is not None:
+        days = days | {newest}
+    found = [
+        one
+        for before, after in zip(*preview(conn, change, lambda: _summaries(conn, folder, days)), strict=True)
+        for one in consequences(before, after)
+    ]
+    for one in found:
+        say(f"  {one}")
+    if yes or not any(one.needs_a_word for one in found):
+        return
+    if not sys.stdin.isatty():
+        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+    if not click.confirm("Make the change?", default=False, err=True):
+        raise RefusedError("nothing was changed")
+
+
+def _summaries(conn: sqlite3.Connection, folder: Path, days: set[date]) -> list[Summary]:
+    from roundtui.domain.summary import summarise
+    from roundtui.store.office import read_office
+    from roundtui.store.read import history, programme_for
+
+    office = read_office(folder)
+    found = []
+    for day in sorted(days):
+        known = programme_for(conn, day, office)
+        found.append(summarise(known, history(conn, known, day, office), office, day))
+    return found
+
+
+COMMANDS = (correct, withdraw, chain)
+"""The commands of this file."""
