@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from datetime import UTC, date, datetime
 from pathlib import Path, PurePath
@@ -49,6 +50,12 @@ class RoundtuiApp(App[int]):
         self.theme = kept if kept in self.available_themes else LOOKS[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
+
+    def on_ready(self) -> None:
+        """The first screen stands: from here on garbage is collected, but not among what is there for good."""
+        if not self.is_headless:
+            gc.freeze()
+            gc.enable()
 
     def get_theme(self, theme_name: str) -> Theme | None:
         """One of the looks. Asked some hundred times while a screen opens, so it copies no table first."""
