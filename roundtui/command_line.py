@@ -115,7 +115,7 @@ def say_error(error: RoundtuiError) -> None:
     if isinstance(error, ProblemsError):
         say_problems(error.problems)
     if error.hint:
-        say(f"What to do: {error.hint}.")
+        say(f"What to do: {error.hint}{'' if error.hint.endswith(('?', '.')) else '.'}")
 
 
 def say_problems(problems: Iterable[Problem]) -> None:
@@ -162,7 +162,8 @@ def say_loaded(report: Any) -> None:
     """
     for name, file in report.files.items():
         if file.added or file.changed:
-            say(f"{name}: {amount([(file.added, 'rows added'), (file.changed, 'changed')])}")
+            added = "row added" if file.added == 1 else "rows added"
+            say(f"{name}: {amount([(file.added, added), (file.changed, 'changed')])}")
     say_problems(report.remarks)
 
 

@@ -1,0 +1,129 @@
+"""``docs/errors.md``: every input in it is given to the program, and every message of the code stands in it."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shlex
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import roundtui
+from roundtui.cli import main
+from roundtui.domain.tally import parse_tally
+from roundtui.errors import ProblemsError
+from roundtui.store.enter import enter_tally
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author
+from roundtui.store.office import read_office
+from tests.conftest import NOW, write_folder
+
+PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
+CODE = Path(roundtui.__file__).parent
+FILES = ("cli.py", "domain/checks.py", "domain/tally.py")
+STORE = (
+    *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
+    *("journal", "load", "load_apply", "load_checks", "office", "tally_file"),
+)
+
+
+def rows(title: str) -> list[tuple[str, ...]]:
+    """Rows of the table under a heading."""
+    section = PAGE.split(f"\n## {title}\n", 1)[1].split("\n## ", 1)[0]
+    lines = [line for line in section.splitlines() if line.startswith("| ")]
+    return [tuple(cell.strip() for cell in line.strip("|").split(" | ")) for line in lines[2:]]
+
+
+def written(cell: str) -> bytes:
+    """Bytes that a cell of the page stands for: ``\\n`` is an end of line, ``\\xfc`` a byte."""
+    return cell.encode("ascii").decode("unicode_escape").encode("latin-1")
+
+
+def said(error: ProblemsError) -> list[str]:
+    return [str(problem) for problem in error.problems]
+
+
+@pytest.mark.parametrize(("files", "message"), rows("Set-up files"))
+def test_set_up_files(tmp_path: Path, files: str, message: str) -> None:
+    contents = {name.split(".")[0]: written(content) for name, content in re.findall(r"`([^`]+)`: `([^`]*)`", files)}
+    assert contents
+    folder = write_folder(tmp_path / "farm", **contents)
+    with pytest.raises(ProblemsError) as caught:
+        use(folder)
+    assert message in said(caught.value)
+
+
+def use(folder: Path) -> None:
+    """Read everything that a person writes into a folder."""
+    open_folder(folder, now=NOW).conn.close()
+    read_office(folder)
+
+
+@pytest.mark.parametrize(("content", "message"), rows("Tally files"))
+def test_tally_files(tmp_path: Path, content: str, message: str) -> None:
+    folder = write_folder(tmp_path / "farm")
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_bytes(written(content.strip("`")))
+    with closing(open_folder(folder, now=NOW).conn) as conn, pytest.raises(ProblemsError) as caught:
+        enter_tally(conn, sheet, Author("Ada", "truck"), NOW, date(2026, 5, 20))
+    assert message in said(caught.value)
+
+
+@pytest.mark.parametrize(("text", "message"), rows("The tally notation"))
+def test_tally_notation(text: str, message: str) -> None:
+    assert message in [str(problem) for problem in parse_tally(text.strip("`"))[1]]
+
+
+def sessions() -> list[str]:
+    return re.findall(r"```console\n(.*?)```", PAGE, re.DOTALL)
+
+
+@pytest.mark.parametrize("session", sessions())
+def test_sessions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, session: str) -> None:
+    """Each line that begins with $ is run in a folder that holds the small programme; the rest is what it says."""
+    monkeypatch.chdir(tmp_path)
+    write_folder(tmp_path / "farm")
+    for part in session.split("$ ")[1:]:
+        line, _, expected = part.partition("\n")
+        words = shlex.split(line)
+        if words[0] == "cat":
+            Path(words[1]).write_text(expected, encoding="utf-8")
+        elif words[0] == "mkdir":
+            Path(words[1]).mkdir()
+        elif words[0] == "rm":
+            Path(words[1]).unlink(missing_ok=True)
+        else:
+            assert words[0] == "roundtui"
+            done = CliRunner().invoke(main, words[1:])
+            pattern = re.escape(expected).replace("…", ".*")
+            assert re.fullmatch(pattern, done.stderr), done.stderr
+            assert done.exit_code == (1 if "What to do" in expected else 0)
+
+
+def messages() -> Iterator[tuple[str, str]]:
+    """Every message that the code can give, as file and line and its longest fixed part."""
+    first = {"StoreError": 0, "RefusedError": 0, "RoundtuiError": 0, "ProblemsError": 0, "_refuse": 0}
+    first |= {"Problem": 1, "refuse": 1, "damaged": 1}
+    for name in (*FILES, *(f"store/{stem}.py" for stem in STORE)):
+        for node in ast.walk(ast.parse((CODE / name).read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call):
+                continue
+            called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+            at = first.get(called)
+            if at is None or len(node.args) <= at:
+                continue
+            argument = node.args[at]
+            parts = [argument] if isinstance(argument, ast.Constant) else getattr(argument, "values", [])
+            fixed = [part.value for part in parts if isinstance(part, ast.Constant) and isinstance(part.value, str)]
+            if fixed:
+                yield f"{name}:{node.lineno}", max(fixed, key=len).strip(" ':(")
+
+
+@pytest.mark.parametrize(("place", "words"), list(messages()))
+def test_every_message_stands_on_the_page(place: str, words: str) -> None:
+    assert words in PAGE, place
