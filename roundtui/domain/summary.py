@@ -121,8 +121,10 @@ def _unread(listed: Sequence[Series], on: date) -> list[Series]:
 def _not_read(record: Record, one: Series) -> verdicts.NotRead:
     first = window_start(record.on)
     newest: Visit | None = None
+    places = record.programme.hangings[one.hanging.trap]
     for visit in record.history.visits.get(one.hanging.trap, ()):
-        if first <= visit.read_on <= record.on and one.hanging.hangs_on(visit.read_on) and visit.no_reading:
+        here = any(row.block == one.hanging.block and row.hangs_on(visit.read_on) for row in places)
+        if first <= visit.read_on <= record.on and here and visit.no_reading:
             newest = visit
     return verdicts.NotRead(
         trap=one.hanging.trap,

@@ -60,7 +60,9 @@ def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, 
         return programme.lots.get(lure.lure)
     if named is not None and named.lure is not None:
         return programme.lots.get(named.lure)
-    return programme.lots.get(hanging.lot)
+    first = programme.lots.get(hanging.lot)
+    # A lure of the trap's own species put in later cannot be of the foreign lot the trap was hung with.
+    return first if lure is None or first is None or first.species == hanging.species else None
 
 
 def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:

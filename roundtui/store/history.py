@@ -176,11 +176,14 @@ _INDEXED = {
 def _last_service(
     conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], first: date, on: date
 ) -> dict[str, dict[str, Visit]]:
-    """Newest replacement of each item in the present hanging: from the visits at hand, else sought in the past."""
+    """Newest replacement of each item in the present hanging: from the visits at hand, else sought in the past.
+
+    A trap taken down in these seven days has its last hanging: the load of its lure bears on the rule of its block.
+    """
     service: dict[str, dict[str, Visit]] = {}
     missing: dict[str, list[tuple[str, str, str]]] = {item: [] for item in _INDEXED}
-    for trap in programme.hangings:
-        hanging = programme.hanging(trap, on)
+    for trap, hangings in programme.hangings.items():
+        hanging = programme.hanging(trap, on) or _last_week(hangings, on)
         if hanging is None:
             continue
         found = service[trap] = _newest(programme, hanging, visits.get(trap, ()))
@@ -200,6 +203,11 @@ def _last_service(
                 row = conn.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
                 service[trap][item] = visit_of(row)
     return {trap: found for trap, found in service.items() if found}
+
+
+def _last_week(hangings: Sequence[Trap], on: date) -> Trap | None:
+    found = [row for row in hangings if row.hung_a_night_in(window_start(on), on)]
+    return found[-1] if found else None
 
 
 def _newest(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:

@@ -26,7 +26,7 @@ from .naive_integrity import Diary, natural
 
 DAY = timedelta(days=1)
 KINDS = ("swapped-lures", "wrong-lure", "no-lure", "scented-body")
-USUAL_LURE_DAYS = 28
+USUAL_LURE_DAYS = {"AM": 42, "GPTB": 56}
 LINER_MOTHS, LINER_DAYS, KILL_STRIP_DAYS = 30, 30, 56
 NO_LINER = ("tent", "bucket", "sphere", "panel")
 
@@ -95,10 +95,20 @@ class Setup:
         ]
 
     @cached_property
-    def rules(self) -> list[dict[str, Any]]:
+    def office(self) -> dict[str, Any]:
         path = self.folder / "thresholds.toml"
-        office = tomllib.loads(path.read_text("utf-8"), parse_float=Decimal).get("rule", []) if path.exists() else []
-        return [{**rule, "office": True} for rule in office] + rules_of.SHIPPED
+        return tomllib.loads(path.read_text("utf-8"), parse_float=Decimal) if path.exists() else {}
+
+    @cached_property
+    def rules(self) -> list[dict[str, Any]]:
+        return [{**rule, "office": True} for rule in self.office.get("rule", [])] + rules_of.SHIPPED
+
+    def season_start(self, on: date) -> date:
+        """The newest start of a season that is not after a day."""
+        month_and_day = self.office.get("season", {}).get("starts_on", "01-01")
+        return max(
+            day for year in (on.year - 1, on.year) if (day := date.fromisoformat(f"{year}-{month_and_day}")) <= on
+        )
 
 
 class Recount:
@@ -113,7 +123,7 @@ class Recount:
 
     def __init__(self, setup: Setup, visits: pd.DataFrame, stages: pd.DataFrame, on: date) -> None:
         self.setup, self.on = setup, on
-        self.season = date(on.year, 1, 1)
+        self.season = setup.season_start(on)
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
         self.entries = [Row(**row) for row in self.visits.to_dict("records")]
@@ -122,6 +132,7 @@ class Recount:
         for entry in self.entries:
             self.of_trap.setdefault(entry.trap, []).append(entry)
         self.day_before: dict[str, date] = {}
+        self.liner_since: dict[str, date] = {}
         self.heaps = [self._heaps(row) for row in setup.traps]
 
     def _mine(self, row: Row) -> list[Row]:
@@ -187,9 +198,10 @@ class Recount:
                 if group.hung.any()
             ],
             "integrity": self._integrity(),
-            "upkeep": [due for row in hung.row if hangs(row, self.on) for due in self._upkeep(row)],
+            "upkeep": [due for row in hung.row if row is self.diary.hanging(row.trap) for due in self._upkeep(row)],
             "not_read": [
-                {"trap": trap, "reason": self._reason(trap)} for _, trap in unread.groupby(["block", "trap"]).groups
+                {"trap": trap, "reason": self._reason(block, trap)}
+                for block, trap in unread.groupby(["block", "trap"]).groups
             ],
             "unlikely": [one for row in hung.row for one in self._unlikely(row)],
             "conflicts": [
@@ -281,8 +293,13 @@ class Recount:
             )
         return sorted(found, key=lambda one: (KINDS.index(one["kind"]), natural(one["trap"])))
 
-    def _reason(self, trap: str) -> str | None:
-        reasons = [e.no_reading for e in self.of_trap.get(trap, ()) if self.window[0] <= e.read_on and e.no_reading]
+    def _reason(self, block: str, trap: str) -> str | None:
+        places = [row for row in self.setup.traps if (row.trap, row.block) == (trap, block)]
+        reasons = [
+            entry.no_reading
+            for entry in self.of_trap.get(trap, ())
+            if self.window[0] <= entry.read_on and entry.no_reading and any(hangs(row, entry.read_on) for row in places)
+        ]
         return reasons[-1] if reasons else None
 
     def _counts_of(self, row: Row, day: date) -> list[str]:
@@ -306,13 +323,15 @@ class Recount:
         return hangs(row, entry.read_on) and entry.read_on not in later
 
     def _lot(self, row: Row) -> Row | None:
-        lots = [row.lot] + [
-            e.lure for e in self.of_trap.get(row.trap, ()) if self._acts_on(row, e) and e.lure in self.setup.lots
-        ]
+        """Lot of the lure in a trap; a lure entered without one is of the lot of its species last used there."""
         newest = self._newest(row, "lure")
-        if newest is None or newest.lure not in self.setup.lots:
-            lots = [lot for lot in lots if lot in self.setup.lots and self.setup.lots[lot].species == row.species]
-        return self.setup.lots.get(lots[-1]) if lots else None
+        if newest is None:
+            return self.setup.lots.get(row.lot)
+        mine = [e.lure for e in self.of_trap.get(row.trap, ()) if self._acts_on(row, e)]
+        used = [lot for lot in (row.lot, *mine) if lot in self.setup.lots]
+        if newest.lure not in self.setup.lots:
+            used = [lot for lot in used if self.setup.lots[lot].species == row.species]
+        return self.setup.lots[used[-1]] if used else None
 
     def _load(self, row: Row) -> Fraction | None:
         lot = self._lot(row)
@@ -323,12 +342,13 @@ class Recount:
         lure, lot = self._newest(row, "lure"), self._lot(row)
         since = lure.read_on if lure else row.hung_on
         if not (lure and lure.lure == "none") and since:
-            life = lot.life if lot and lot.life else USUAL_LURE_DAYS
+            life = lot.life if lot and lot.life else USUAL_LURE_DAYS.get(row.species, 28)
             found.append(("lure", "age", (self.on - since).days - life, None))
         liner = self._newest(row, "liner", "body")
         since = liner.read_on if liner else row.hung_on
-        if row.style not in NO_LINER and since:
+        if (row.style not in NO_LINER or self._newest(row, "liner")) and since:
             caught, filled = 0, None
+            self.liner_since[row.trap] = since
             for heap in self.heaps[self.setup.traps.index(row)]:
                 if heap.read_on > since:
                     caught += heap.net or 0

@@ -100,21 +100,20 @@ def running(
     weeks: list[tuple[Fraction, Fraction | None]] = []
     end: date | None = on
     while end is not None and len(weeks) < rule["weeks"]:
-        used = [one for heaps in judged.values() if (one := naive.figure(heaps, end, suspect=False))]
+        used = [whole(heaps, one[1]) for heaps in judged.values() if (one := naive.figure(heaps, end, suspect=False))]
         least = most = Fraction()
         starts = []
-        for rate, heaps in used:
+        for heaps in used:
             starts.append(min(naive.began(heap) for heap in heaps))
             days = [len(heap.nights or ()) for heap in heaps]
-            if sum(days) < 4:
-                raise NotImplementedError("a short reading joined over weeks is left to the stories")
+            moths = sum(heap.net or 0 for heap in heaps)
             if max(days) > 10:
-                most += sum(heap.net or 0 for heap in heaps)
+                most += moths
             else:
-                least, most = least + rate, most + rate
+                least, most = least + Fraction(7 * moths, sum(days)), most + Fraction(7 * moths, sum(days))
         if used:
             weeks.append((least / len(used), most / len(used)))
-        ended = min((heap.read_on for _, heaps in used for heap in heaps), default=end - 6 * DAY)
+        ended = min((heap.read_on for heaps in used for heap in heaps), default=end - 6 * DAY)
         earlier = [heap.read_on for heaps in every.values() for heap in heaps if heap.read_on < ended]
         end = max(earlier, default=None)
         if end is None or not starts or (min(starts) - end).days >= 4:
@@ -126,3 +125,14 @@ def running(
     if high is None or stands(low, rule) != stands(high, rule):
         return ("over", None) if stands(low, rule) == "over" else ("cannot-tell", None)
     return stands(low, rule), low if low == high else None
+
+
+def whole(heaps: Sequence[naive.Heap], used: Sequence[naive.Heap]) -> list[naive.Heap]:
+    """A week of at least four days: shorter ones are joined with the readings right before."""
+    week = list(used)
+    for heap in reversed(heaps):
+        if sum(len(one.nights or ()) for one in week) >= 4:
+            break
+        if heap.usable and not heap.suspect and heap.read_on == naive.began(week[0]):
+            week.insert(0, heap)
+    return week

@@ -63,9 +63,24 @@ def figures(said: dict[str, Any]) -> dict[str, Any]:
             named[f"{block['block']} {block['species']} {key}"] = value
     for part in ("integrity", "upkeep", "not_read", "unlikely", "conflicts"):
         for row in said[part]:
-            named[f"{part} {row['trap']} {row.get('item', '')}"] = row
+            name = f"{part} {row['trap']} {row.get('item', '')}".strip()
+            named[name] = sorted([*named.get(name, []), row], key=repr)
         named[f"{part} in all"] = len(said[part])
     return named
+
+
+def look_no_further(product: dict[str, Any], judge: dict[str, Any], again: Recount, first: date) -> None:
+    """Pass over what lies before the day from which the product reads everything.
+
+    Further back it has no figure before, and it does not count what an old liner has caught.
+    """
+    for name, before in again.day_before.items():
+        if before < first:
+            product[f"{name} previous_per_week"] = judge[f"{name} previous_per_week"]
+    for trap, since in again.liner_since.items():
+        name = f"upkeep {trap} liner"
+        if since < first and name in product and name in judge:
+            product[name] = judge[name]
 
 
 @pytest.fixture(scope="module")
@@ -88,10 +103,7 @@ def test_every_number_of_the_sample_is_the_same_when_counted_again(
 
     again = Recount(Setup(sample_folder), *record, on)
     product, judge = figures(said), figures(plain(again.summary()))
-    for name, before in again.day_before.items():
-        if before < first_day_needed(on, office.season_starts_on):
-            # The last round of the season before is no figure before: the product looks back ten weeks and no further.
-            product[f"{name} previous_per_week"] = judge[f"{name} previous_per_week"]
+    look_no_further(product, judge, again, first_day_needed(on, office.season_starts_on))
 
     assert {key: product.get(key) for key in judge if product.get(key) != judge[key]} == {
         key: judge[key] for key in judge if product.get(key) != judge[key]
