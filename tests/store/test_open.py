@@ -19,6 +19,7 @@ from roundtui.store.backup import daily_care
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
+from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.read import journal_rows, newest_read_on, programme
 from tests.conftest import MakeFolder
 
@@ -139,60 +140,48 @@ def test_a_folder_in_place_of_the_store_is_refused(folder: Path, now: datetime) 
         open_store(folder, now=now)
 
 
-def test_an_older_store_is_copied_aside_and_brought_up_to_date(
-    folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    filled(folder, now, entries=3)
-    old_steps = migrations.steps
+NOW_VERSION = migrations.SCHEMA_VERSION
+
+
+def with_further_steps(monkeypatch: pytest.MonkeyPatch, *statements: str) -> None:
+    """Let the program know so many steps more."""
+    present_steps = migrations.steps
 
     def steps() -> object:
-        ordered = old_steps()
-
-        @ordered()
-        def weather_remarks(db: object) -> None:
-            db.conn.execute("CREATE TABLE remarks (words TEXT) STRICT")  # type: ignore[attr-defined]
-
+        ordered = present_steps()
+        for number, statement in enumerate(statements):
+            ordered(name=f"further_{number}")(lambda db, sql=statement: db.conn.execute(sql))
         return ordered
 
     monkeypatch.setattr(migrations, "steps", steps)
     for module in (migrations, connect):
-        monkeypatch.setattr(module, "SCHEMA_VERSION", 2)
+        monkeypatch.setattr(module, "SCHEMA_VERSION", NOW_VERSION + len(statements))
+
+
+def test_an_older_store_is_copied_aside_and_brought_up_to_date(
+    folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    filled(folder, now, entries=3)
+    with_further_steps(monkeypatch, "CREATE TABLE remarks (words TEXT) STRICT")
     with closing(open_store(folder, now=now)) as conn:
-        assert conn.execute("PRAGMA user_version").fetchone() == (2,)
+        assert conn.execute("PRAGMA user_version").fetchone() == (NOW_VERSION + 1,)
         assert conn.execute("SELECT count(*) FROM visits").fetchone() == (3,)
         assert conn.execute("SELECT count(*) FROM remarks").fetchone() == (0,)
     (copy,) = (folder / "backups").iterdir()
-    assert copy.name == "before-schema-2-from-1-20260520-163000.db"
+    assert copy.name == f"before-schema-{NOW_VERSION + 1}-from-{NOW_VERSION}-20260520-163000.db"
     with closing(sqlite3.connect(copy)) as conn:
-        assert conn.execute("PRAGMA user_version").fetchone() == (1,)
+        assert conn.execute("PRAGMA user_version").fetchone() == (NOW_VERSION,)
         assert conn.execute("SELECT count(*) FROM visits").fetchone() == (3,)
 
 
 def test_a_step_that_fails_changes_nothing(folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch) -> None:
     filled(folder, now, entries=3)
-    old_steps = migrations.steps
-
-    def steps() -> object:
-        ordered = old_steps()
-
-        @ordered()
-        def first_half(db: object) -> None:
-            db.conn.execute("CREATE TABLE remarks (words TEXT) STRICT")  # type: ignore[attr-defined]
-
-        @ordered()
-        def second_half(db: object) -> None:
-            db.conn.execute("CREATE TABLE visits (again)")  # type: ignore[attr-defined]
-
-        return ordered
-
-    monkeypatch.setattr(migrations, "steps", steps)
-    for module in (migrations, connect):
-        monkeypatch.setattr(module, "SCHEMA_VERSION", 3)
+    with_further_steps(monkeypatch, "CREATE TABLE remarks (words TEXT) STRICT", "CREATE TABLE visits (again)")
     with pytest.raises(StoreError):
         open_store(folder, now=now)
     monkeypatch.undo()
     with closing(open_store(folder, now=now)) as conn:
-        assert conn.execute("PRAGMA user_version").fetchone() == (1,)
+        assert conn.execute("PRAGMA user_version").fetchone() == (NOW_VERSION,)
         assert not conn.execute("SELECT 1 FROM sqlite_master WHERE name = 'remarks'").fetchall()
 
 
