@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.plain import plain
-from roundtui.domain.verdicts import BlockRow, RuleApplied, Status
+from roundtui.domain.verdicts import BlockRow, RuleApplied, Status, Unlikely
 from roundtui.report import numbers
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph
 
@@ -33,7 +33,7 @@ TITLES = {
 _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
 _MARK_WIDTH = 2
-_LEGEND = "Moths a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
+_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -42,13 +42,16 @@ _LOOKS_AT = {
 }
 
 
-def block_sections(rows: Sequence[BlockRow], names: Names, width: int) -> list[Section]:
+def block_sections(
+    rows: Sequence[BlockRow], names: Names, width: int, unlikely: Sequence[Unlikely] = ()
+) -> list[Section]:
     """A section for each status that occurs, and one for the rules that were used.
 
     Args:
         rows: Blocks of the summary, in its order.
         names: Names of farms and blocks.
         width: Columns to fill.
+        unlikely: Counts to look at again, named beside the block whose figure they are in.
 
     Returns:
         Sections to put below each other.
@@ -65,7 +68,7 @@ def block_sections(rows: Sequence[BlockRow], names: Names, width: int) -> list[S
         for row in chosen:
             section += [
                 _line(_cells(row, names), mark, width, style=_STYLES.get(status, "")),
-                paragraph(_notes(row, names), _MARK_WIDTH + 1),
+                paragraph(_notes(row, names, unlikely), _MARK_WIDTH + 1),
             ]
         sections.append(section)
     sections.append(_rules(rows))
@@ -98,32 +101,57 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-def _notes(row: BlockRow, names: Names) -> Text:
-    notes = [names.farm(row.farm)]
-    if row.rule is not None:
-        notes.append(_judged(row, row.rule))
-    if row.band and row.rule and row.rule.value == row.band[1]:
-        notes.append("exactly on the upper edge, which counts as over")
-    if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
-        notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
-    if row.counted:
-        notes.append(f"{numbers.several(row.catch, 'moth')} in the figure")
-    if row.edge_mean is not None:
-        notes.append(f"edge traps {numbers.figure(row.edge_mean)}")
-    if row.cumulative is not None:
-        notes.append(f"season {numbers.figure(row.cumulative)} a trap")
-    if row.read != row.counted:
-        notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
-    if row.thin:
-        notes.append("thin: fewer than three traps counted")
-    if row.stage is not None:
-        notes.append(f"stage {plain(row.stage, NAME_WIDTH)}")
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely]) -> Text:
+    if row.status is Status.NOT_READ:
+        notes = [names.farm(row.farm), *_standing(row)]
+    else:
+        notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
+    notes += [
+        f"{plain(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        for count in unlikely
+        if count.block == row.block and names.species(count.trap) == row.species
+    ]
     words = Text(f"{'; '.join(notes)}.", overflow="fold")
-    if row.why:
-        words.append(f" {plain(row.why, NOTE_WIDTH)}")
     if row.weak_evidence:
         words.append(" Under mating disruption a low catch is weak evidence: look at the fruit.", style="bold")
     return words
+
+
+def _rule(row: BlockRow) -> list[str]:
+    notes = []
+    if row.why:
+        notes.append(plain(row.why, NOTE_WIDTH))
+    if row.rule is not None:
+        notes.append(_judged(row, row.rule))
+        if row.band and row.rule.value == row.band[1]:
+            notes.append("exactly on the upper edge, which counts as over")
+    return notes
+
+
+def _behind(row: BlockRow) -> list[str]:
+    """What stands behind the figure, and beside it."""
+    notes = []
+    if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
+        notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
+    if row.counted:
+        notes.append(f"catch {row.catch}")
+    if row.edge_mean is not None:
+        notes.append(f"edge traps {numbers.figure(row.edge_mean)}")
+    if row.read != row.counted:
+        notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
+    if row.thin and row.counted:
+        notes.append("thin: fewer than three traps counted")
+    return notes
+
+
+def _standing(row: BlockRow) -> list[str]:
+    """What holds whether the block was read or not."""
+    notes = []
+    if row.cumulative is not None:
+        notes.append(f"season {numbers.figure(row.cumulative)} a trap")
+    if row.stage is not None:
+        notes.append(f"stage {plain(row.stage, NAME_WIDTH)}")
+    return notes
 
 
 def _judged(row: BlockRow, rule: RuleApplied) -> str:

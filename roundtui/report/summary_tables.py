@@ -42,7 +42,7 @@ def summary_tables(
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
             told_otherwise_section(summary.told_otherwise, names),
-            *block_sections(summary.blocks, names, width),
+            *block_sections(summary.blocks, names, width, summary.unlikely),
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
             unlikely_section(summary.unlikely, names),

@@ -70,7 +70,7 @@ def _alone(trouble: Trouble, names: Names) -> str:
     found = plain(trouble.found, NAME_WIDTH) if trouble.found else "another species"
     match trouble.kind:
         case TroubleKind.NO_LURE:
-            return f"{trap} is without a lure since {since} [{place}]. Put in a {own} lure."
+            return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
         case TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
         case TroubleKind.SWAPPED_LURES:
@@ -80,7 +80,7 @@ def _alone(trouble: Trouble, names: Names) -> str:
                 f"Put each species' own lure back, new, {_CLEAN_BODY}."
             )
         case TroubleKind.WRONG_LURE:
-            return f"{trap} holds a lure of {found} since {since} [{place}]. Put in a {own} lure {_CLEAN_BODY}."
+            return f"{trap} holds a lure for {found} since {since} [{place}]. Put in a lure for {own} {_CLEAN_BODY}."
 
 
 def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:

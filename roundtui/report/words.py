@@ -66,6 +66,15 @@ class Names:
         """
         return self._programme.farm_of(block)
 
+    def species(self, trap: str) -> str:
+        """Species of a trap; empty for a trap nobody knows.
+
+        Args:
+            trap: Label of the trap.
+        """
+        hangings = self._programme.hangings.get(trap, ())
+        return hangings[-1].species if hangings else ""
+
     def contact(self, farm: str) -> tuple[str, str]:
         """Whom to call about a farm.
 

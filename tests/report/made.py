@@ -92,9 +92,9 @@ SUMMARY = Summary(
             Status.CANNOT_TELL,
             species="OFM",
             rule=RuleApplied("ofm-run", "running", None, "The office, spring meeting", date(2026, 3, 1)),
-            why="A week in between was not read.",
+            why="a week in between was not read",
         ),
-        row("S", Status.NO_RULE, species="OBLR", rule=None, band=None, why="No rule for OBLR fits."),
+        row("S", Status.NO_RULE, species="OBLR", rule=None, band=None, why="no rule for OBLR fits"),
         row(
             "Q",
             Status.NOT_READ,

@@ -9,7 +9,7 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from roundtui.domain.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.farm import Programme
+from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.verdicts import NotRead, Status, Summary
 from roundtui.report.block_tables import MARKS
 from roundtui.report.summary_tables import summary_tables
@@ -68,7 +68,7 @@ def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pai
         "Put each species' own lure back, new, and a clean body" in page
     )
     assert page.count("hold each other's lure") == 1
-    assert "S1 (CM) holds a lure of OBLR since 2026-05-20" in page
+    assert "S1 (CM) holds a lure for OBLR since 2026-05-20" in page
     assert "P1 (CM) is without a lure since a day not on record" in page
     assert "The body of P2 (CM) keeps the scent of OFM since 2025-06-02 [P Pears, Long Meadow]." in page
     assert "Replace it by a clean body." in page
@@ -88,7 +88,7 @@ def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
     assert over == ["▲", "N", "North", "CM", "5.0", "3–5", "3/4", "6–12", "12.0", "2.0"]
     page = said(printed())
     assert "Hollow Farm; rule cm-mean; exactly on the upper edge, which counts as over" in page
-    assert "19 moths in the figure" in page
+    assert "catch 19" in page
     assert "edge traps 7.0" in page
     assert "cm-mean: the mean of the block, 3–5. Source: common practice, no source." in page
     assert "ofm-run: the least of the weeks running, 3–5. Source: The office, spring meeting, 2026-03-01." in page
@@ -96,6 +96,21 @@ def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
 
 def test_a_figure_just_under_the_edge_is_not_rounded_onto_it() -> None:
     assert any("4.99" in line for line in printed().splitlines() if line.startswith("◆ "))
+
+
+def test_an_unlikely_count_is_named_beside_the_block_whose_figure_it_is_in() -> None:
+    programme = replace(PROGRAMME, traps=(Trap("N3", "N", "CM"), Trap("N9", "N", "OFM")))
+    page = said(printed(programme=programme))
+
+    assert page.count("N3 has an unlikely 120") == 1
+    assert page.index("N3 has an unlikely 120") < page.index("Within the band")
+
+
+def test_why_a_status_is_no_comparison_stands_before_its_rule() -> None:
+    page = said(printed())
+
+    assert "Hollow Farm; a week in between was not read; rule ofm-run" in page
+    assert "Hollow Farm; no rule for OBLR fits; catch" in page
 
 
 def test_a_figure_that_does_not_exist_is_no_zero() -> None:
