@@ -166,4 +166,6 @@ def _conflict(conflict: Conflict) -> str:
 
 
 def _told(told: ToldOtherwise) -> str:
-    return f"told {plain(told.told, _SHOWN)}, shows {told.now.value}"
+    match told:
+        case ToldOtherwise(told=said, now=shown):
+            return f"told {plain(said, _SHOWN)}, shows {shown.value}"

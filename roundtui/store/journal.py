@@ -12,12 +12,15 @@ from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.ids import new_id
-from roundtui.store.rows import TABLES, WITHDRAWALS, Table, Withdrawal
+from roundtui.store.rows import TABLES, WITHDRAWALS, Row, Table, Withdrawal
 
 E = TypeVar("E", Visit, StageSeen, Told, Visit | StageSeen | Told)
 
 UNSAID = "corrected"
 """Reason kept with a correction for which nobody gave one."""
+
+MOST_TEXT = 20_000
+"""Longest text in an entry. [characters]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +67,7 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
             table = TABLES[type(entry)]
             if entry.replaces is not None:
                 _refuse_unless_present(conn, table, entry.replaces)
-            conn.execute(table.insert, table.values(entry))
+            _add(conn, table, table.values(entry))
     return stamped
 
 
@@ -98,8 +101,15 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
             recorded_at=now,
             id=new_id(now),
         )
-        conn.execute(WITHDRAWALS.insert, WITHDRAWALS.values(taken_back))
+        _add(conn, WITHDRAWALS, WITHDRAWALS.values(taken_back))
     return taken_back
+
+
+def _add(conn: sqlite3.Connection, table: Table, row: Row) -> None:
+    for value in row:
+        if isinstance(value, str) and len(value) > MOST_TEXT:
+            raise RefusedError(f"a text has {len(value)} characters", f"write at most {MOST_TEXT}")
+    conn.execute(table.insert, table.signed(row))
 
 
 def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -31,6 +31,12 @@ def steps() -> Migrations:
 
         for statement in FIRST:
             db.conn.execute(statement)
+
+    @migrations()
+    def digests(db: Database) -> None:
+        from roundtui.store.digests import add_digests
+
+        add_digests(db.conn)
 
     return migrations
 

@@ -63,8 +63,30 @@ class Table:
 
     @property
     def insert(self) -> str:
-        """Statement that adds one row."""
-        return f"INSERT INTO {self.name} ({self.listed}) VALUES ({', '.join('?' * len(self.columns))})"  # noqa: S608
+        """Statement that adds one row, with its digest."""
+        marks = ", ".join("?" * (len(self.columns) + 1))
+        return f"INSERT INTO {self.name} ({self.listed}, digest) VALUES ({marks})"  # noqa: S608
+
+    def signed(self, values: Row) -> Row:
+        """A row with the digest of what it says, as ``insert`` takes it.
+
+        Args:
+            values: The row, in the order of ``columns``.
+        """
+        return (*values, self.digest(values))
+
+    def digest(self, values: Row) -> bytes:
+        """SHA-256 of what a row says: of its kind and its values, as a JSON array in UTF-8 without blanks.
+
+        Args:
+            values: The row, in the order of ``columns``.
+        """
+        # Loaded on first use: the first prompt comes before the first entry.
+        import hashlib
+        import json
+
+        text = json.dumps((self.kind, *values), ensure_ascii=False, separators=(",", ":"))
+        return hashlib.sha256(text.encode()).digest()
 
 
 def instant(value: datetime | None) -> str:

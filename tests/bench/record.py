@@ -39,7 +39,7 @@ def main(where: str | None) -> None:
             began = time.perf_counter()
             record(ours, [visit], author, now)
             times["ours"].append(time.perf_counter() - began)
-            row = table.values(Visit(**{**_fields(visit), "id": new_id(now), "recorded_at": now}))
+            row = table.signed(table.values(Visit(**{**_fields(visit), "id": new_id(now), "recorded_at": now})))
             began = time.perf_counter()
             bare.execute("BEGIN IMMEDIATE")
             bare.execute(table.insert, row)
