@@ -1,0 +1,92 @@
+"""The app behind a real pseudo-terminal, seen as a person sees it."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+
+import pexpect
+import pyte
+
+from tests.app.folder import DAY
+
+ROOT = Path(__file__).parents[2]
+PATIENCE = 15.0
+"""How long a test waits for something to show. [s]"""
+
+
+class Terminal:
+    """A terminal of 80x24 with the app in it.
+
+    Args:
+        folder: The scouting folder.
+        env: Environment to add.
+    """
+
+    def __init__(self, folder: Path, env: dict[str, str] | None = None) -> None:
+        self.screen = pyte.Screen(80, 24)
+        self.stream = pyte.ByteStream(self.screen)
+        base = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
+        self.child = pexpect.spawn(
+            sys.executable,
+            ["-m", "roundtui", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"],
+            dimensions=(24, 80),
+            env={**base, **(env or {})},
+            timeout=PATIENCE,
+        )
+        self.child.delaybeforesend = None
+
+    @property
+    def text(self) -> str:
+        """What is on the screen."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
+    def read(self, seconds: float = 0.0) -> str:
+        """Take in what is printed for a while."""
+        until = time.monotonic() + seconds
+        while True:
+            try:
+                self.stream.feed(self.child.read_nonblocking(65536, timeout=max(0.01, until - time.monotonic())))
+            except pexpect.TIMEOUT:
+                pass
+            except pexpect.EOF:
+                return self.text
+            if time.monotonic() >= until:
+                return self.text
+
+    def wait_for(self, words: str) -> str:
+        """Read until some words are on the screen."""
+        until = time.monotonic() + PATIENCE
+        while words not in self.text:
+            assert time.monotonic() < until, f"{words!r} did not show:\n{self.text}"
+            self.read(0.02)
+        return self.text
+
+    def send(self, keys: str, words: str = "") -> str:
+        """Type, all at once, and wait for words where some are given."""
+        self.child.send(keys)
+        return self.wait_for(words) if words else self.read(0.3)
+
+    def open_round(self) -> None:
+        """From the desk to the first trap, past the moment in which Enter is dropped."""
+        self.wait_for("> hill")
+        self.send("\r", "Trap A1 ")
+        self.read(0.35)
+
+    def resize(self, width: int, height: int) -> None:
+        """Give the window another size."""
+        self.screen.resize(height, width)
+        self.child.setwinsize(height, width)
+
+    def leave(self) -> int:
+        """Leave by ctrl+q; the exit code."""
+        self.child.send("\x11")
+        self.child.expect(pexpect.EOF)
+        self.child.close()
+        return int(self.child.exitstatus if self.child.exitstatus is not None else -1)
+
+    def close(self) -> None:
+        """End it in any case."""
+        self.child.close(force=True)
