@@ -6,7 +6,7 @@ it can mean.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from difflib import get_close_matches
@@ -84,23 +84,23 @@ def as_registered(visit: Visit, programme: Programme) -> Visit:
     Returns:
         Trap, lot and species as registered wherever a label can mean only one of them; else as typed.
     """
-    known = species_known(programme)
-    return replace(
-        visit,
-        trap=in_case(visit.trap, programme.hangings),
-        lure=None if visit.lure is None else in_case(visit.lure, (YES, NONE, *programme.lots)),
-        lure_found=None if visit.lure_found is None else in_case(visit.lure_found, (NONE, *programme.lots, *known)),
-    )
+    trap, lure, found = in_case(visit.trap, programme.hangings), visit.lure, visit.lure_found
+    if lure is not None:
+        lure = in_case(lure, (YES, NONE, *programme.lots))
+    if found is not None:
+        found = in_case(found, (NONE, *programme.lots, *species_known(programme)))
+    if (trap, lure, found) == (visit.trap, visit.lure, visit.lure_found):
+        return visit
+    return replace(visit, trap=trap, lure=lure, lure_found=found)
 
 
-def in_case(label: str, known: Iterable[str]) -> str:
+def in_case(label: str, known: Collection[str]) -> str:
     """A label in the letter case it is registered in; as it is where it could mean none or several."""
-    labels = set(known)
-    if label in labels:
+    if label in known:
         return label
     folded = label.casefold()
-    same = [one for one in labels if one.casefold() == folded]
-    return same[0] if len(same) == 1 else label
+    same = {one for one in known if one.casefold() == folded}
+    return same.pop() if len(same) == 1 else label
 
 
 def species_known(programme: Programme) -> frozenset[str]:

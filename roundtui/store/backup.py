@@ -129,7 +129,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     try:
         _copy_sound(backup, fresh)
         _sync(fresh)
-        kept = _keep_present(path, now) if path.exists() else None
+        kept = _keep_present(path, now)
         fresh.replace(path)
         _sync(folder)
     except OSError as error:
@@ -167,13 +167,26 @@ def _copy_sound(backup: Path, to: Path) -> None:
         )
 
 
-def _keep_present(path: Path, now: datetime) -> Path:
+def _keep_present(path: Path, now: datetime) -> Path | None:
     """Move the present store aside, together with what is not yet written into its main file."""
+    if path.exists():
+        _close_journal(path)
+    kept = path.with_name(f"roundtui-before-restore-{now:%Y%m%d-%H%M%S-%f}.db")
+    found = False
+    for suffix in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + suffix)
+        if part.exists():
+            part.rename(kept.with_name(kept.name + suffix))
+            found = True
+    return kept if found else None
+
+
+def _close_journal(path: Path) -> None:
+    """Have everything written into the main file, which works only while nobody else has it open."""
     try:
         with closing(sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
             conn.path = path
             if path.stat().st_size:
-                # Only succeeds while nobody else has the file open, and leaves everything in the one file.
                 conn.execute("PRAGMA journal_mode = DELETE")
     except sqlite3.OperationalError as error:
         if "locked" in str(error):
@@ -182,12 +195,6 @@ def _keep_present(path: Path, now: datetime) -> Path:
             ) from error
     except sqlite3.Error:
         pass  # A damaged file is moved aside as it is.
-    kept = path.with_name(f"roundtui-before-restore-{now:%Y%m%d-%H%M%S-%f}.db")
-    for suffix in ("-wal", "-shm", ""):
-        part = path.with_name(path.name + suffix)
-        if part.exists():
-            part.rename(kept.with_name(kept.name + suffix))
-    return kept
 
 
 def _let_go_of_old(folder: Path) -> None:

@@ -19,6 +19,8 @@ from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
 DB_NAME = "roundtui.db"
 """Name of the store inside its folder."""
+OLDEST_SQLITE = (3, 37, 0)
+"""First version that knows STRICT tables."""
 WAIT_SECONDS = 2.5
 """How long one try waits for another process. [s]"""
 TRIES = 2
@@ -39,9 +41,13 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sql
     Raises:
         StoreError: There is no such folder, or the file is damaged, foreign, newer than this program or not writable.
     """
+    _check_sqlite()
     check_folder(folder)
     path = folder / DB_NAME
     if not path.exists():
+        if path.with_name(f"{DB_NAME}-wal").exists():
+            # A new store beside an old journal would take that journal for its own.
+            raise damaged(path, f"the file is missing, though its journal {DB_NAME}-wal is there")
         _create(path)
     conn = _connect(path)
     try:
@@ -57,6 +63,15 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sql
         conn.close()
         raise
     return conn
+
+
+def _check_sqlite() -> None:
+    if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+        oldest = ".".join(map(str, OLDEST_SQLITE))
+        raise StoreError(
+            f"this Python comes with SQLite {sqlite3.sqlite_version}; {oldest} is the oldest that will do",
+            "run roundtui with a newer Python",
+        )
 
 
 def check_folder(folder: Path) -> None:

@@ -105,6 +105,24 @@ def test_a_lost_store_is_restored(folder: Path, now: datetime) -> None:
     assert counts(folder, now) == [1]
 
 
+def test_a_lost_store_is_not_made_anew_beside_its_journal(folder: Path, now: datetime) -> None:
+    """The journal would be taken for that of the new file."""
+    with closing(open_folder(folder, now=now).conn) as conn:
+        backup = daily_care(folder, conn, DAY)
+        note(conn, 1, now)
+        journal = (folder / f"{DB_NAME}-wal").read_bytes()
+    assert backup is not None
+    (folder / DB_NAME).unlink()
+    (folder / f"{DB_NAME}-wal").write_bytes(journal)
+    with pytest.raises(StoreError, match="the file is missing") as caught:
+        open_folder(folder, now=now)
+    assert str(backup) in caught.value.hint
+    kept = restore(folder, backup, now)
+    assert kept is not None
+    assert kept.with_name(f"{kept.name}-wal").read_bytes() == journal
+    assert counts(folder, now) == []
+
+
 def test_no_file_is_taken_from_under_an_open_window(folder: Path, now: datetime) -> None:
     with closing(open_folder(folder, now=now).conn) as conn:
         note(conn, 1, now)

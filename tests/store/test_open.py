@@ -19,7 +19,6 @@ from roundtui.store.backup import daily_care
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.read import journal_rows, newest_read_on, programme
 from tests.conftest import MakeFolder
 
