@@ -16,10 +16,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import atan2, inf, isfinite, pi, sqrt
+from math import inf, isfinite
 from operator import le
 
+from roundtui.domain.curves import Curve, Cutoff, check_days, curve
 from roundtui.domain.units import TempUnit
+
+__all__ = ["CUTOFFS", "Cutoff", "Development", "Method", "check", "day", "series"]
 
 
 class Method(StrEnum):
@@ -42,19 +45,6 @@ class Method(StrEnum):
     def double(self) -> bool:
         """Whether the second half of the day runs down to the next day's minimum."""
         return self in (Method.DOUBLE_TRIANGLE, Method.DOUBLE_SINE)
-
-
-class Cutoff(StrEnum):
-    """What becomes of development above the upper threshold."""
-
-    NONE = "none"
-    """It goes on rising; no upper threshold is needed."""
-    HORIZONTAL = "horizontal"
-    """It stays at the rate of the upper threshold."""
-    INTERMEDIATE = "intermediate"
-    """It falls as fast as it rose: what lies above is taken off twice."""
-    VERTICAL = "vertical"
-    """It stops."""
 
 
 CUTOFFS: dict[Method, tuple[Cutoff, ...]] = {
@@ -167,24 +157,36 @@ def series(
         ValueError: As for ``day``, or the two sequences differ in length.
     """
     check(lower, upper, method, cutoff)
-    _check_days(tmin, tmax)
     ceiling = inf if upper is None or cutoff is Cutoff.NONE else upper
+    if method not in (Method.AVERAGE, Method.MODIFIED_AVERAGE):
+        known = curve(lower, ceiling, cutoff, method in (Method.SINGLE_SINE, Method.DOUBLE_SINE))
+        rising = known.areas(tmin, tmax)
+        return _halved(rising, known, tmin, tmax, tmin_after) if method.double else rising
+    check_days(tmin, tmax)
     if method is Method.AVERAGE:
         return [max((low + high) / 2 - lower, 0.0) for low, high in zip(tmin, tmax, strict=True)]
-    if method is Method.MODIFIED_AVERAGE:
-        return [
-            (min(max(low, lower), ceiling) + min(max(high, lower), ceiling)) / 2 - lower
-            for low, high in zip(tmin, tmax, strict=True)
-        ]
-    area = _sine if method in (Method.SINGLE_SINE, Method.DOUBLE_SINE) else _triangle
-    rising = area(tmin, tmax, lower, ceiling, cutoff)
-    if not method.double:
-        return rising
+    return [
+        (min(max(low, lower), ceiling) + min(max(high, lower), ceiling)) / 2 - lower
+        for low, high in zip(tmin, tmax, strict=True)
+    ]
+
+
+def _halved(
+    rising: Sequence[float],
+    known: Curve,
+    tmin: Sequence[float],
+    tmax: Sequence[float],
+    tmin_after: Sequence[float] | None,
+) -> list[float]:
+    """Mean of the half-day up and the half-day down to the next minimum."""
     after = [*tmin[1:], *(tmin_after or tmin)[-1:]]
     if not all(map(isfinite, after)):
         raise ValueError("the next day's minimum is not a number")
-    # Where the next minimum lies above the maximum, the half-curve is the same one walked the other way.
-    falling = area(list(map(min, after, tmax)), list(map(max, after, tmax)), lower, ceiling, cutoff)
+    tops: Sequence[float] = tmax
+    if not all(map(le, after, tmax)):
+        # Where the next minimum lies above the maximum, the half-curve is the same one walked the other way.
+        after, tops = list(map(min, after, tmax)), list(map(max, after, tmax))
+    falling = known.areas(after, tops)
     return [(up + down) / 2 for up, down in zip(rising, falling, strict=True)]
 
 
@@ -209,76 +211,3 @@ def check(lower: float, upper: float | None, method: Method, cutoff: Cutoff) -> 
         raise ValueError(f"the cutoff {cutoff} needs an upper threshold")
     if upper is not None and upper <= lower:
         raise ValueError(f"the upper threshold {upper:g} is not above the lower one {lower:g}")
-
-
-def _check_days(tmin: Sequence[float], tmax: Sequence[float]) -> None:
-    if len(tmin) != len(tmax):
-        raise ValueError(f"{len(tmin)} minima do not go with {len(tmax)} maxima")
-    # A value that is no number is not less or equal either, and makes a sum no number: both tests run without a loop.
-    if all(map(le, tmin, tmax)) and isfinite(sum(tmin)) and isfinite(sum(tmax)):
-        return
-    for low, high in zip(tmin, tmax, strict=True):
-        if low > high:
-            raise ValueError(f"the minimum {low:g} is above the maximum {high:g}")
-        if not (isfinite(low) and isfinite(high)):
-            raise ValueError(f"minimum {low:g} and maximum {high:g} are not both numbers")
-
-
-_TIMES_TAKEN_OFF = {Cutoff.NONE: 0, Cutoff.HORIZONTAL: 1, Cutoff.INTERMEDIATE: 2, Cutoff.VERTICAL: 1}
-"""How often the area above the upper threshold is taken off."""
-
-
-# The two loops below hold their formulas inline and twice, for the lower and for the upper threshold: calling a
-# function for each made many seasons three times slower.
-
-
-def _sine(tmin: Sequence[float], tmax: Sequence[float], lower: float, upper: float, cutoff: Cutoff) -> list[float]:
-    """Areas under half-sines.
-
-    With ``rise`` the mean less a threshold and ``chord`` the sine's swing times the cosine of where it crosses, the
-    curve is above the threshold for the angle atan2(chord, -rise). The chord is taken from the distances to the two
-    extremes: so nothing under the root can be negative, however closely a threshold is touched.
-    """
-    times, vertical = _TIMES_TAKEN_OFF[cutoff], cutoff is Cutoff.VERTICAL
-    areas: list[float] = []
-    for low, high in zip(tmin, tmax, strict=True):
-        if high <= lower:
-            areas.append(0.0)
-            continue
-        area = rise = (low + high) * 0.5 - lower
-        if low < lower:
-            chord = sqrt((high - lower) * (lower - low))
-            area = (rise * atan2(chord, -rise) + chord) / pi
-        if high > upper:
-            rise = (low + high) * 0.5 - upper
-            if low >= upper:
-                area -= times * rise + (upper - lower if vertical else 0.0)
-            else:
-                chord = sqrt((high - upper) * (upper - low))
-                above = atan2(chord, -rise)
-                area -= times * (rise * above + chord) / pi
-                if vertical:
-                    area -= (upper - lower) * above / pi
-        areas.append(area)
-    return areas
-
-
-def _triangle(tmin: Sequence[float], tmax: Sequence[float], lower: float, upper: float, cutoff: Cutoff) -> list[float]:
-    """Areas under straight lines from one extreme to the other."""
-    times, vertical = _TIMES_TAKEN_OFF[cutoff], cutoff is Cutoff.VERTICAL
-    areas: list[float] = []
-    for low, high in zip(tmin, tmax, strict=True):
-        if high <= lower:
-            areas.append(0.0)
-            continue
-        mean = (low + high) * 0.5
-        area = mean - lower if low >= lower else (high - lower) * (high - lower) * 0.5 / (high - low)
-        if high > upper:
-            if low >= upper:
-                area -= times * (mean - upper) + (upper - lower if vertical else 0.0)
-            else:
-                area -= times * (high - upper) * (high - upper) * 0.5 / (high - low)
-                if vertical:
-                    area -= (upper - lower) * (high - upper) / (high - low)
-        areas.append(area)
-    return areas

@@ -24,14 +24,14 @@ def student_t(share: float, freedom: int) -> float:
     if freedom == 2:
         return (2 * share - 1) * sqrt(2 / (4 * share * (1 - share)))
     z = NormalDist().inv_cdf(share)
-    terms = (
+    terms: tuple[float, ...] = (
         z,
         (z**3 + z) / 4,
         (5 * z**5 + 16 * z**3 + 3 * z) / 96,
         (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
         (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
     )
-    return sum(term / freedom**power for power, term in enumerate(terms))
+    return sum(term / float(freedom) ** power for power, term in enumerate(terms))
 
 
 def expected(waits: Sequence[float]) -> float:

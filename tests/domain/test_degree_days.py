@@ -10,6 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from roundtui.domain.curves import curve
 from roundtui.domain.degree_days import CUTOFFS, Cutoff, Method, day, series
 from roundtui.domain.units import TempUnit, convert_degree_days, convert_temp
 
@@ -208,6 +209,32 @@ def test_a_night_warmer_than_the_day_before_counts_by_the_same_curve() -> None:
     up = day(40, 60, 50)
     across = day(60, 66, 50)
     assert day(40, 60, 50, method=Method.DOUBLE_SINE, tmin_next=66) == pytest.approx((up + across) / 2)
+
+
+def test_days_that_come_again_are_looked_up_and_come_out_the_same() -> None:
+    """Whole degrees, ten years of them twice over, beside the same days one by one through other thresholds first."""
+    chance = random.Random(5)
+    lows = [float(chance.randint(20, 70)) for _ in range(3_650)]
+    highs = [low + chance.randint(0, 35) for low in lows]
+    for method in CURVES:
+        first = series(lows, highs, 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
+        again = series(lows, highs, 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
+        assert first == again
+        assert series(lows, highs, 51, 88, method=method, cutoff=Cutoff.HORIZONTAL) != first
+        # A day that cannot be is refused among days that are all known.
+        with pytest.raises(ValueError, match="minimum 71 is above the maximum 70"):
+            series([*lows, 71], [*highs, 70], 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
+        with pytest.raises(ValueError, match="do not go with"):
+            series(lows, highs[:-1], 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
+
+
+def test_what_is_remembered_stays_small() -> None:
+    chance = random.Random(6)
+    lows = [chance.uniform(30, 60) for _ in range(60_000)]
+    known = curve(43.0, math.inf, Cutoff.NONE, True)
+    for _ in range(2):
+        series(lows, [low + 20 for low in lows], 43)
+        assert len(known) <= 16_384
 
 
 def test_an_empty_run_of_days_has_no_degree_days() -> None:
