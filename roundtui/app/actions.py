@@ -132,7 +132,7 @@ SUMMARY = (
         "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
     ),
     Action("summary.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
-    Action("summary.down", "down", "Down, PgDn, End", "", "down", "Read on.", foot="Down"),
+    Action("summary.down", "down", "Down, PgDn, End", "", "read on", "Read on.", foot="Down"),
     Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""

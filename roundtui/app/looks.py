@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rich.terminal_theme import TerminalTheme
 from textual.theme import Theme
 
 DARK = Theme(
@@ -17,6 +18,7 @@ DARK = Theme(
     surface="#14181a",
     panel="#2a3134",
     dark=True,
+    variables={"bar-text": "#ffffff"},
 )
 LIGHT = Theme(
     name="light",
@@ -31,11 +33,11 @@ LIGHT = Theme(
     surface="#fbfaf5",
     panel="#dfe3da",
     dark=False,
-    variables={"text-muted": "#4a5254"},
+    variables={"text-muted": "#4a5254", "bar-text": "#15191b"},
 )
 CONTRAST = Theme(
     name="high contrast",
-    primary="#ffffff",
+    primary="#000000",
     secondary="#000000",
     warning="#000000",
     error="#000000",
@@ -47,6 +49,7 @@ CONTRAST = Theme(
     panel="#ffffff",
     dark=False,
     variables={
+        "bar-text": "#ffffff",
         "text-muted": "#000000",
         "text-warning": "#000000",
         "text-error": "#000000",
@@ -55,6 +58,20 @@ CONTRAST = Theme(
         "input-cursor-foreground": "#ffffff",
     },
 )
+_PALE = [
+    (228, 230, 224),
+    (240, 128, 112),
+    (128, 192, 128),
+    (224, 176, 64),
+    (140, 180, 240),
+    (220, 150, 220),
+    (120, 200, 210),
+]
+_DEEP = [(21, 25, 27), (150, 20, 10), (25, 90, 35), (110, 70, 0), (10, 60, 130), (110, 20, 110), (0, 80, 90)]
+DARK_INKS = TerminalTheme((20, 24, 26), (228, 230, 224), [*_PALE, (228, 230, 224)])
+"""Colours of the tables on a dark ground; pale enough to be read where NO_COLOR makes greys of them."""
+LIGHT_INKS = TerminalTheme((251, 250, 245), (21, 25, 27), [*_DEEP, (21, 25, 27)])
+"""Colours of the tables on a light ground."""
 LOOKS = (DARK, LIGHT, CONTRAST)
 """In the order in which the key goes through them."""
 

@@ -31,7 +31,7 @@ LABELS = {
 }
 HINTS = {
     Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
-    Mode.REASON: "s 1 skipped   c 2 closed   m 3 missing   d 4 down   g 5 damaged   o 6 other   Escape calls it off",
+    Mode.REASON: "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other",
     Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape calls it off",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
     Mode.BODY: "Enter alone: a clean body, never used   Escape calls it off",
@@ -146,7 +146,7 @@ def trap(hanging: Trap | None, now: Keying, width: int) -> Content:
 def label(now: Keying) -> Content:
     """What the field takes."""
     words = "Count" if now.mode in {Mode.COUNT, Mode.STAGE} else LABELS[now.mode]
-    return Content.styled(f"  {words:<10}", "bold")
+    return Content.styled(f"  {words:<11}", "bold")
 
 
 def flags(now: Keying, on: date) -> Content:

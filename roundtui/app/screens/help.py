@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import fill
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -13,6 +14,9 @@ from textual.widgets import Static
 
 from roundtui.app.actions import PLACES
 
+WIDTH = 74
+"""Longest line of a page, so that it reads at 80 columns. [columns]"""
+INDENT = "      "
 CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
 
 
@@ -58,6 +62,6 @@ class HelpScreen(PageScreen):
             for action in actions:
                 pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.shown} else ""
                 parts.append((f"  {action.shown} {pad}".rstrip(), "bold"))
-                parts.append(f"\n      {action.help}\n")
+                parts.append(f"\n{fill(action.help, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)}\n")
             parts.append("\n")
         return Content.assemble(*parts)

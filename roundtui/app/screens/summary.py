@@ -11,6 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app.actions import APP, SUMMARY, bindings, footer
+from roundtui.app.looks import DARK_INKS, LIGHT_INKS
 from roundtui.domain.plain import plain
 from roundtui.domain.visits import Told
 from roundtui.errors import RoundtuiError
@@ -53,6 +54,7 @@ class SummaryScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Arrows scroll."""
+        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
         self.set_focus(self.query_one("#page"))
 
     def on_resize(self) -> None:
