@@ -15,10 +15,10 @@ from roundtui.app.looks import LOOKS, next_look
 from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.session import LOOKS as LOOKS_SETTING
 from roundtui.app.session import Session
-from roundtui.errors import RoundtuiError
+from roundtui.errors import Problem, RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from textual.screen import Screen
     from textual.theme import Theme
@@ -31,6 +31,7 @@ class RoundtuiApp(App[int]):
 
     Args:
         session: Who, where and when.
+        problems: What kept newer set-up files from being loaded.
     """
 
     TITLE = "roundtui"
@@ -39,9 +40,10 @@ class RoundtuiApp(App[int]):
     BINDINGS = bindings(APP)
     ENABLE_COMMAND_PALETTE = True
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
         super().__init__()
         self.session = session
+        self.problems = tuple(problems)
         for look in LOOKS:
             self.register_theme(look)
         for name in [name for name in self.available_themes if name not in {look.name for look in LOOKS}]:
@@ -56,6 +58,11 @@ class RoundtuiApp(App[int]):
         if not self.is_headless:
             gc.freeze()
             gc.enable()
+        if self.problems:
+            more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
+            words = f"{self.problems[0]}{more}"
+            hint = "mend the file and open the folder again; until then the set-up is as it was before"
+            self.show_error("Newer set-up files were not loaded", RoundtuiError(words, hint))
 
     def get_theme(self, theme_name: str) -> Theme | None:
         """One of the looks. Asked some hundred times while a screen opens, so it copies no table first."""
@@ -177,7 +184,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
             scout=scout or "",
         )
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
-        app = RoundtuiApp(session)
+        app = RoundtuiApp(session, opened.problems)
         app.run()
     finally:
         conn.close()

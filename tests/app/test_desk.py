@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -22,6 +22,7 @@ from roundtui.app.screens.help import HelpScreen
 from roundtui.app.screens.walk import WalkScreen
 from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError
+from roundtui.store.folder import open_folder
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -199,3 +200,22 @@ async def test_a_round_that_is_done_shows_its_end_and_can_be_looked_through(fold
         await pilot.press("escape", "up")
         assert "Trap C6 " in screen_text(app)
         assert "on record: 1" in screen_text(app)
+
+
+async def test_a_fault_in_a_newer_set_up_file_is_said_and_keeps_nobody_from_entering(
+    folder: Path, start: Start
+) -> None:
+    with (folder / "blocks.csv").open("a", encoding="utf-8") as file:
+        file.write("D,NOWHERE,Odd,apple\n")
+    opened = open_folder(folder, now=datetime(2031, 6, 3, 12, tzinfo=UTC), tolerant=True)
+    opened.conn.close()
+    (folder / "blocks.csv").unlink()
+    app = RoundtuiApp(start(folder).session, opened.problems)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, ErrorDialog)
+        shown = " ".join(screen_text(app).replace("┃", " ").split())
+        assert "blocks.csv, line 5" in shown
+        assert "the set-up is as it was before" in shown
+        await pilot.press("enter", "enter")
+        assert isinstance(app.screen, WalkScreen)
