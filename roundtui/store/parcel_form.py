@@ -1,0 +1,80 @@
+"""The form of a parcel: its members, its limits, and the word for each way in which one is refused.
+
+See ``docs/parcels.md``. Every limit is checked while reading, before anything is believed or kept.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import RefusedError
+from roundtui.store.digests import JOURNALS
+from roundtui.store.rows import Table
+
+FORMAT = "roundtui-parcel"
+"""Says in the manifest what the file is."""
+FORMAT_VERSION = 1
+"""Version of the form. It changes when an older program could misread a parcel."""
+SUFFIX = ".parcel"
+"""Ending of a parcel's name."""
+MANIFEST = "manifest.json"
+"""Member that says what the others are."""
+MEMBERS: dict[str, Table] = {f"{table.name}.jsonl": table for table in JOURNALS}
+"""Members that hold entries, one JSON object a line, each after those it may refer to."""
+
+MOST_MEMBERS = 16
+"""Members a parcel may have."""
+MOST_MANIFEST = 256 * 1024
+"""Longest manifest. [bytes]"""
+MOST_LINE = 1024 * 1024
+"""Longest line: eight texts of 20,000 characters, each written as an escape of six. [bytes]"""
+MOST_BYTES = 1024 * 1024 * 1024
+"""Most that all members together may hold, some two million entries. [bytes]"""
+MOST_PACKED = 512 * 1024 * 1024
+"""Largest file. [bytes]"""
+MOST_RATIO = 200
+"""How many times smaller than its content a member may be packed. Ids and digests are random and keep a parcel of
+entries below 20; only notes of one repeated letter come near this."""
+RATIO_FROM = 8 * 1024 * 1024
+"""Content from which the ratio is looked at. [bytes]"""
+
+
+class Why(StrEnum):
+    """Why a parcel is refused, in a word or two."""
+
+    FOREIGN = "no parcel"
+    TRUNCATED = "incomplete"
+    FORMAT = "of another format"
+    NEWER = "newer"
+    TAMPERED = "tampered with"
+    STRAY = "with a stray member"
+    PATH = "with a path that climbs out"
+    DOUBLE = "with a double member"
+    HUGE = "too large"
+    NOT_TEXT = "not UTF-8"
+    SHAPE = "misshapen"
+    LIMITS = "impossible"
+    PROGRAMME = "of another programme"
+    CLASH = "in a clash"
+
+
+class ParcelError(RefusedError):
+    """A parcel that is not merged; nothing was changed.
+
+    Args:
+        name: The parcel, as a person knows it.
+        why: Why it is refused.
+        message: What exactly is wrong, and where in it.
+        hint: What to do next.
+    """
+
+    def __init__(self, name: str, why: Why, message: str, hint: str = "ask for it again") -> None:
+        super().__init__(f"{plain(name, 80)} is {why}: {message}", f"{hint}; nothing was changed")
+        self.why = why
+
+
+def shown(path: Path) -> str:
+    """A parcel's name as messages say it."""
+    return plain(path.name, 80)
