@@ -141,3 +141,38 @@ def test_two_readings_of_the_integrity_rule_agree(past: Past, data: st.DataObjec
     end = min(on, start + timedelta(days=data.draw(st.integers(1, 20))))
     if start < end:
         assert said.suspect(trap, start, end) == judge.suspect(trap, start, end)
+
+
+@st.composite
+def mixed_up_days(draw: st.DrawFn) -> Past:
+    """Many traps of two species get the other's lure on one day, so that each has several partners to choose from."""
+    hung, day = DAYS[10], DAYS[12]
+    labels = [f"T{number}" for number in (1, 2, 3, 9, 10, 11)]
+    rows = tuple(
+        Trap(label, draw(st.sampled_from(tuple(BLOCKS))), draw(st.sampled_from(SPECIES[:2])), hung_on=hung)
+        for label in labels[: draw(st.integers(3, 6))]
+    )
+    stops = [
+        Stop(route, at, row.trap)
+        for route in ("east", "west")
+        for at, row in enumerate(draw(st.permutations(rows)))
+        if draw(st.integers(0, 3))
+    ]
+    visits = [
+        Visit(
+            trap=row.trap, read_on=day, lure="OFM-1" if row.species == "CM" else "CM-1", recorded_at=NOON, id=row.trap
+        )
+        for row in rows
+        if draw(st.integers(0, 5))
+    ]
+    programme = Programme(farms=FARMS, blocks=BLOCKS, traps=rows, lots=LOTS, stops=tuple(stops))
+    return Past(programme, visits, day)
+
+
+@settings(max_examples=200, deadline=None)
+@given(mixed_up_days())
+def test_two_readings_of_who_swapped_with_whom_agree(past: Past) -> None:
+    said = examine(past.programme, past.visits, past.on)
+    judged = Diary(past.programme, past.visits, past.on).troubles()
+
+    assert {t.trap: t.partner for t in said.troubles} == {trap: found.partner for trap, found in judged.items()}
