@@ -116,6 +116,36 @@ def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) 
     assert list(read.visits["A2"]) == [cleared]
 
 
+def test_a_trap_with_few_counts_brings_its_past_to_twelve(store: sqlite3.Connection, now: datetime) -> None:
+    store.execute("UPDATE traps SET hung_on = '2024-04-20'")
+    days = [date(2025, 6, 1) + timedelta(days=7 * week) for week in range(15)]
+    record(store, [Visit(trap="A1", read_on=day, count=n) for n, day in enumerate(days)], ADA, now)
+    record(store, [Visit(trap="A1", read_on=day, count=50, recount=True) for day in days], ADA, now)
+    weeks = [date(2026, 4, 29), date(2026, 5, 6), date(2026, 5, 13), ON]
+    record(store, [Visit(trap="A1", read_on=day, count=1) for day in weeks], ADA, now)
+    read = history(store, programme(store), ON, OFFICE)
+    at_hand = [visit for visit in read.visits["A1"] if not visit.recount]
+    past = [visit.count for visit in read.past["A1"]]
+    assert [visit.count for visit in at_hand] == [14, 1, 1, 1, 1]
+    assert past == list(range(6, 14))
+
+
+def test_scent_from_years_ago_is_followed_to_this_season(
+    folder: Path, store: sqlite3.Connection, now: datetime
+) -> None:
+    write_folder(
+        folder,
+        traps="trap,block,species,hung_on,down_on\nA1,N,CM,2019-04-20,2019-09-20\nA1,N,CM,2026-04-20,\n"
+        "A2,N,CM,2019-04-20,2019-09-20\nA2,N,CM,2026-04-20,\nA3,N,CM,2026-04-20,\nA4,S,OFM,2026-04-20,\n",
+    )
+    load_folder(store, folder, now)
+    record(store, [Visit(trap="A1", read_on=date(2019, 6, 1), count=1, lure="OFM26")], ADA, now)
+    few = programme_for(store, ON, OFFICE)
+    assert {trap: len(hangings) for trap, hangings in few.hangings.items()} == {"A1": 2, "A2": 1, "A3": 1, "A4": 1}
+    (trouble,) = summarise(few, history(store, few, ON, OFFICE), OFFICE, ON).integrity
+    assert (trouble.trap, trouble.kind, trouble.found, trouble.since) == ("A1", "scented-body", "OFM", date(2019, 6, 1))
+
+
 def test_what_was_corrected_or_taken_back_is_not_in_it(store: sqlite3.Connection, now: datetime) -> None:
     first, second = record(store, [Visit(trap=trap, read_on=ON, count=4, lure=NONE) for trap in ("A1", "A2")], ADA, now)
     record(store, [Visit(trap="A1", read_on=ON, count=5, replaces=first.id)], ADA, now)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -120,7 +121,7 @@ def test_a_replay_of_a_route_has_the_corrections_that_moved_entries_in_and_out(
 
 
 @pytest.mark.parametrize("table", ["visits", "stages", "tellings", "withdrawals"])
-def test_no_entry_is_ever_changed_or_erased(store: sqlite3.Connection, now: datetime, table: str) -> None:
+def test_no_entry_is_ever_changed_or_erased(store: sqlite3.Connection, folder: Path, now: datetime, table: str) -> None:
     entries = record(
         store,
         [
@@ -137,8 +138,11 @@ def test_no_entry_is_ever_changed_or_erased(store: sqlite3.Connection, now: date
         f"DELETE FROM {table}",
         f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}",
     ):
-        with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
-            store.execute(statement)
+        with (
+            closing(open_store(folder, now=now)) as conn,
+            pytest.raises(sqlite3.IntegrityError, match="never changed or erased"),
+        ):
+            conn.execute(statement)
 
 
 @pytest.mark.parametrize(

@@ -81,7 +81,11 @@ def torn_page(path: Path, page: int = 2) -> None:
         file.write(b"\xff" * 4096 * 30)
 
 
-@pytest.mark.parametrize("harm", [truncated, random_bytes, empty, torn_page])
+def torn_far_in(path: Path) -> None:
+    torn_page(path, page=120)
+
+
+@pytest.mark.parametrize("harm", [truncated, random_bytes, empty, torn_page, torn_far_in])
 def test_a_damaged_store_is_told_in_one_clear_message_and_left_as_it_is(
     folder: Path, now: datetime, harm: Callable[[Path], None]
 ) -> None:
@@ -105,7 +109,7 @@ def test_a_damaged_store_is_told_in_one_clear_message_and_left_as_it_is(
 
 
 def test_damage_met_while_reading_is_told_as_well(folder: Path, now: datetime) -> None:
-    torn_page(filled(folder, now), page=120)
+    torn_far_in(filled(folder, now))
     with (
         closing(open_store(folder, now=now)) as conn,
         pytest.raises(StoreError, match="is damaged"),
