@@ -181,6 +181,8 @@ def test_so_many_of_so_many_traps_keeps_its_share_in_a_larger_block() -> None:
     assert propose(rule, six).on == day("22.5")
     two = readings("A: 1.5 8.5 0 15.5 1 22.5 1\nB: 1.5 8.5 0 15.5 0 22.5 1\nC: 1.5 8.5 0 15.5 - 22.5 -")
     assert propose(rule, two).on == day("22.5")
+    one = readings("A: 1.5 8.5 0 15.5 1 22.5 1\nB: 1.5 8.5 0 15.5 - 22.5 -\nC: 1.5 8.5 0 15.5 - 22.5 -")
+    assert propose(rule, one).on is None
 
 
 def test_a_total_is_the_reading_that_reaches_it() -> None:
@@ -287,6 +289,9 @@ def test_the_offices_rule_comes_before_the_one_that_ships_and_later_generations_
     own = replace(SUSTAINED, id="own", readings=3, office=True)
     assert rule_for((own, *SHIPPED_BIOFIX_RULES), "CM") is own
     assert rule_for(SHIPPED_BIOFIX_RULES, "CM", 3) is SHIPPED["shipped-cm-next"]
+    second = replace(own, id="second", generation=2)
+    third = replace(SUSTAINED, id="third", generation=3)
+    assert rule_for((second, *SHIPPED_BIOFIX_RULES, third), "CM", 3) is second
     assert rule_for(SHIPPED_BIOFIX_RULES, "OBLR", 2) is None
     assert rule_for(SHIPPED_BIOFIX_RULES, "XX") is None
 

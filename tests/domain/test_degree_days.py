@@ -221,6 +221,10 @@ def test_days_that_come_again_are_looked_up_and_come_out_the_same() -> None:
         again = series(lows, highs, 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
         assert first == again
         assert series(lows, highs, 51, 88, method=method, cutoff=Cutoff.HORIZONTAL) != first
+        # One new day among many known ones is computed, and the days beside it stay what they were.
+        new = series([*lows, 33.3], [*highs, 91.7], 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)
+        assert new[:-1] == (first if not method.double else new[:-1])
+        assert new[-1] == pytest.approx(integrated(33.3, 91.7, (50, 88), method, Cutoff.HORIZONTAL), abs=1e-9)
         # A day that cannot be is refused among days that are all known.
         with pytest.raises(ValueError, match="minimum 71 is above the maximum 70"):
             series([*lows, 71], [*highs, 70], 50, 88, method=method, cutoff=Cutoff.HORIZONTAL)

@@ -81,6 +81,24 @@ def test_an_event_to_come_is_expected_after_what_past_years_took_from_the_same_d
     assert hatch.why == "median of 3 past years"
 
 
+def test_the_same_calendar_day_of_a_past_year_counts() -> None:
+    """All the warmth of the past years came on 6 May; looked at from the 7th on they would never get there."""
+    years = station(
+        lambda on: 20 if on.year == 2024 else 150 if (on.month, on.day) == (5, 6) else 0,
+        date(2021, 1, 1),
+        date(2024, 5, 5),
+    )
+    hatch = one(outlook(MODEL, years, on=date(2024, 5, 5), biofix=date(2024, 5, 1)), HATCH)
+    assert (hatch.expected_on, hatch.never) == (date(2024, 5, 6), 0)
+
+
+def test_half_a_day_counts_as_the_earlier() -> None:
+    """Past years took until 17 May and 16 May: the middle is 16.5."""
+    years = steady({2022: 10, 2023: 11, 2024: 20}, date(2024, 5, 5))
+    hatch = one(outlook(MODEL, years, on=date(2024, 5, 5), biofix=date(2024, 5, 1)), HATCH)
+    assert hatch.expected_on == date(2024, 5, 16)
+
+
 def test_later_days_are_not_used_and_later_years_neither() -> None:
     known = {2021: 10, 2022: 12, 2023: 15, 2024: 20, 2025: 1}
     seen = outlook(MODEL, steady(known, date(2025, 12, 31)), on=date(2024, 5, 5), biofix=date(2024, 5, 1))
@@ -105,6 +123,9 @@ def test_a_stated_normal_serves_a_station_with_fewer_than_two_past_years() -> No
     assert hatch.expected_on == date(2024, 5, 15)  # 120 left at 12 a day: the tenth day from the 6th.
     assert "normal" in hatch.why
     assert hatch.earliest is None
+    single = steady({2023: 10, 2024: 20}, date(2024, 5, 5))
+    hatch = one(outlook(MODEL, single, on=date(2024, 5, 5), biofix=date(2024, 5, 1), normal=normal), HATCH)
+    assert (hatch.expected_on, hatch.years) == (date(2024, 5, 15), 1)
     more = steady({2022: 10, 2023: 10, 2024: 20}, date(2024, 5, 5))
     assert (
         "normal"
