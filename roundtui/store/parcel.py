@@ -32,7 +32,7 @@ class Since:
     """A mark that a parcel begins after; without any it holds everything."""
 
     entry: str | None = None
-    """Only entries with a later id."""
+    """Only entries with a later id, or written after it."""
     at: datetime | None = None
     """Only entries recorded at or after an instant."""
     leave_out: Collection[str] = ()
@@ -84,6 +84,18 @@ def pack(
     return manifest
 
 
+def amounts(conn: sqlite3.Connection, since: Since) -> dict[str, int]:
+    """How many entries each member of a parcel would hold.
+
+    Args:
+        conn: The store.
+        since: What the parcel would begin after.
+    """
+    with plainly(conn), _snapshot(conn, since):
+        kinds = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
+    return {name: kinds.get(table.kind, 0) for name, table in MEMBERS.items()}
+
+
 @contextmanager
 def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
     """The ids to pack, in ``temp.packed``, and one unchanging view of the store to read them from."""
@@ -106,11 +118,13 @@ def _choose(conn: sqlite3.Connection, since: Since) -> None:
     ):
         raise RefusedError(f"there is no entry {plain(since.entry, 60)}", "name the last id of the parcel before")
     marks = ", ".join("?" * len(since.leave_out))
-    wanted = f"id > ? AND recorded_at >= ? AND device NOT IN ({marks})"
     values = (since.entry or "", instant(since.at) if since.at else "", *since.leave_out)
     for table in JOURNALS:
+        # Where a clock was set back, ids went back with it: what was written later counts as later too.
+        later = f"(id > ?1 OR rowid > (SELECT rowid FROM {table.name} WHERE id = ?1))"  # noqa: S608
         conn.execute(
-            f"INSERT INTO temp.packed SELECT '{table.kind}', id FROM {table.name} WHERE {wanted}",  # noqa: S608
+            f"INSERT INTO temp.packed SELECT '{table.kind}', id FROM {table.name}"  # noqa: S608
+            f" WHERE {later} AND recorded_at >= ?2 AND device NOT IN ({marks})",
             values,
         )
     for table in TABLES.values():
@@ -154,6 +168,7 @@ def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
             device=box.device,
             scouts=tuple(_scouts(conn)),
             since=str(box.since) or None,
+            without=tuple(box.since.leave_out),
             members={name: _write(conn, file, box.info(name), table) for name, table in MEMBERS.items()},
         )
         if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:

@@ -48,6 +48,8 @@ class Manifest:
     """The mark it begins at: an id or a day; None: everything."""
     members: dict[str, Member]
     """Members by name."""
+    without: tuple[str, ...] = ()
+    """Laptops whose entries were left out, since they hand them on themselves."""
     schema: int = SCHEMA_VERSION
     """Schema of the store it was packed from."""
 
@@ -67,6 +69,7 @@ class Manifest:
             "device": self.device,
             "scouts": list(self.scouts),
             "since": self.since,
+            "without": list(self.without),
             "members": {
                 member.name: {
                     "entries": member.entries,
@@ -128,9 +131,7 @@ def _manifest(values: dict[str, Any]) -> Manifest:
     since = values.get("since")
     if since is not None and not isinstance(since, str):
         raise TypeError("since")
-    scouts = _of(list, values, "scouts")
-    if not all(isinstance(scout, str) for scout in scouts):
-        raise TypeError("scouts")
+    scouts, without = _texts(values, "scouts"), _texts(values, "without")
     if not _is_whole(values.get("schema")):
         raise TypeError("schema")
     made_at = _of(str, values, "made_at")
@@ -138,7 +139,14 @@ def _manifest(values: dict[str, Any]) -> Manifest:
         datetime.fromisoformat(made_at)
     except ValueError as error:
         raise ValueError("made_at") from error
-    return Manifest(made_at, _of(str, values, "device"), tuple(scouts), since, members, values["schema"])
+    return Manifest(made_at, _of(str, values, "device"), scouts, since, members, without, values["schema"])
+
+
+def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
+    texts = _of(list, values, key)
+    if not all(isinstance(text, str) for text in texts):
+        raise TypeError(key)
+    return tuple(texts)
 
 
 def _member(name: str, about: Any) -> Member:

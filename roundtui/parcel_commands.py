@@ -1,0 +1,191 @@
+"""Commands that carry entries between laptops, and that look whether the record is sound."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import FOLDER, amount, opened, say, say_problems
+from roundtui.errors import ExitCode
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.store.merge import MergeReport, Progress
+    from roundtui.store.parcel import Since
+    from roundtui.store.parcel_manifest import Manifest
+
+_KINDS = {"visit": "visits", "stage": "stages", "told": "tellings", "withdrawal": "withdrawals"}
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--since", metavar="ID|DATE", help="Only what was recorded after an entry, or from a day on.")
+@click.option("--to", type=FOLDER, required=True, metavar="FILE", help="The parcel to write.")
+def pack(folder: Path, since: str | None, to: Path) -> None:
+    """Write the entries of FOLDER into one parcel, for another laptop to merge.
+
+    What an entry corrects or takes back is packed with it, so parcels can be merged in any order.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.parcel import pack as write
+
+    mark = _mark(since)
+    with closing(opened(folder).conn) as conn:
+        manifest = write(conn, to, device_name(), datetime.now(UTC), mark)
+    say(f"{to.name}: {_amounts(manifest)}")
+    newest = max((member.last for member in manifest.members.values() if member.last), default=None)
+    if newest:
+        say(f"the next parcel can begin with --since {newest}")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("parcels", type=FOLDER, metavar="PARCEL...", nargs=-1, required=True)
+def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
+    """Add what PARCELs hold to the record of FOLDER; all of them, or none.
+
+    Any number, in any order, any number of times: the record ends up the same.
+    """
+    from roundtui.store.merge import merge as add
+
+    with closing(opened(folder).conn) as conn:
+        with _progress() as progress:
+            report = add(conn, parcels, progress)
+        say(f"merged: {_brought(report)}")
+        _say_conflicts(conn)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("shared", type=FOLDER)
+def exchange(folder: Path, shared: Path) -> None:
+    """Meet other laptops in a SHARED folder: merge what they put there, and put there what is new here.
+
+    Keep the scouting folder itself out of it: its roundtui.db must never lie in a folder that is shared or synced.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.exchange import exchange as one_pass
+
+    with closing(opened(folder).conn) as conn:
+        with _progress() as progress:
+            report = one_pass(conn, folder, shared, device=device_name(), now=datetime.now(UTC), progress=progress)
+        for name, merged in report.merged.items():
+            say(f"{name}: {_brought(merged)}")
+        if report.packed is not None:
+            say(f"put there: {_amounts(report.packed)}")
+        if report.packed is None and not report.merged:
+            say("nothing new here or there")
+        if report.unfinished:
+            say("still on the way; the next pass looks again:")
+            say_problems(report.unfinished)
+        say_problems(report.remarks + report.refused)
+        _say_conflicts(conn)
+    if report.refused:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+def conflicts(folder: Path) -> None:
+    """List entries that cannot both hold, side by side, until someone settles them."""
+    from roundtui.report.replay import replay_table
+    from roundtui.store.conflicts import open_conflicts
+    from roundtui.store.read import programme
+
+    with closing(opened(folder).conn) as conn:
+        found = open_conflicts(conn, programme(conn))
+    if not found:
+        say("no conflict is open")
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for conflict in found:
+        console.print(", ".join(kind.value for kind in conflict.kinds))
+        console.print(replay_table(conflict.entries, width=console.width))
+        for row in conflict.entries:
+            console.print(f"     {row.id}")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+def verify(folder: Path) -> None:
+    """Check the record of FOLDER: the file, every entry's digest, the present state, clocks, loose ends."""
+    from roundtui.store.connect import open_store
+    from roundtui.store.device import device_name
+    from roundtui.store.verify import MOST_NAMED
+    from roundtui.store.verify import verify as checks
+
+    faults = 0
+    with closing(open_store(folder, now=datetime.now(UTC))) as conn:
+        for check in checks(conn, device_name()):
+            faults += len(check.faults)
+            outcome = f"{len(check.faults)} faults" if check.faults else "sound"
+            click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")
+            for words in (*check.faults[:MOST_NAMED], *check.remarks):
+                click.echo(f"  {words}")
+            if len(check.faults) > MOST_NAMED:
+                click.echo(f"  and {len(check.faults) - MOST_NAMED} more")
+    if faults:
+        say("What to do: keep the file as it is, and see the backups; roundtui restore puts one in place.")
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _mark(since: str | None) -> Since | None:
+    from roundtui.store.cells import parse_day
+    from roundtui.store.parcel import Since
+
+    if since is None:
+        return None
+    day = parse_day(since)
+    return Since(at=datetime.combine(day, time()).astimezone()) if day else Since(entry=since)
+
+
+def _amounts(manifest: Manifest) -> str:
+    from roundtui.store.parcel_form import MEMBERS
+
+    return amount([(member.entries, _KINDS[MEMBERS[name].kind]) for name, member in manifest.members.items()])
+
+
+def _brought(report: MergeReport) -> str:
+    new = [(count, f"{_KINDS[kind]} added") for kind, count in report.added.items()]
+    return amount([*new, (report.known, "on record before")])
+
+
+def _say_conflicts(conn: sqlite3.Connection) -> None:
+    from roundtui.store.conflicts import open_conflicts
+    from roundtui.store.read import programme
+
+    found = len(open_conflicts(conn, programme(conn)))
+    if found:
+        say(f"{found} {'conflict is' if found == 1 else 'conflicts are'} open; see roundtui conflicts")
+
+
+@contextmanager
+def _progress() -> Iterator[Progress | None]:
+    """Shows how far a long reading has come, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    shown = ""
+
+    def show(name: str, done: int, total: int) -> None:
+        nonlocal shown
+        text = f"{name}: {done} of {total} entries read"
+        click.echo("\r" + text.ljust(len(shown)), err=True, nl=False)
+        shown = text
+
+    yield show
+    if shown:
+        click.echo("\r" + " " * len(shown) + "\r", err=True, nl=False)
+
+
+COMMANDS = (pack, merge, exchange, conflicts, verify)
+"""The commands of this file."""
