@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui import __version__, correction_commands, parcel_commands
+from roundtui import __version__, correction_commands, keying_commands, parcel_commands
 from roundtui.command_line import DAY, FOLDER, INSTANT, Commands, amount, opened, say, say_loaded, say_problems
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
 
@@ -195,7 +195,7 @@ def demo(to: Path | None, no_open: bool) -> None:
     _open(ready.folder, ready.on, ready.scout)
 
 
-for _command in (*correction_commands.COMMANDS, *parcel_commands.COMMANDS):
+for _command in (*correction_commands.COMMANDS, *parcel_commands.COMMANDS, *keying_commands.COMMANDS):
     main.add_command(_command)
 
 

@@ -69,7 +69,7 @@ def read_tally(
     stages: dict[tuple[str, date], StageRow] = {}
     for csv_row in csv_rows:
         cells = Cells(csv_row, name)
-        visit = _visit(cells)
+        visit = visit_in(cells)
         if visit is not None and not cells.problems:
             visit = replace(as_registered(visit, programme), scout=scout)
             cells.problems += _impossible(visit, programme, today, cells.where)
@@ -102,7 +102,12 @@ def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     return problems
 
 
-def _visit(cells: Cells) -> Visit | None:
+def visit_in(cells: Cells) -> Visit | None:
+    """What a row says of its trap; None where it has no day. What is wrong stays with the cells.
+
+    Args:
+        cells: The row.
+    """
     trap = cells.label("trap", needed=True)
     day = cells.day("read_on", needed=True)
     count = cells.whole("count", 0, MOST_MOTHS)
