@@ -133,7 +133,9 @@ class Trap:
 
     def hung_a_night_in(self, first: date, last: date) -> bool:
         """Whether it hung at least one night that ends on a day from ``first`` to ``last``."""
-        return (self.hung_on is None or self.hung_on < last) and (self.down_on is None or self.down_on >= first)
+        if self.down_on is not None and (self.down_on < first or self.down_on == self.hung_on):
+            return False
+        return self.hung_on is None or self.hung_on < last
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ def summarise(
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
         upkeep=tuple(_upkeep(record, listed)),
         not_read=tuple(_not_read(record, one) for one in _unread(listed, on)),
-        unlikely=tuple(row for one in listed for row in _unlikely(record, one)),
+        unlikely=tuple(row for one in listed for row in _unlikely(record, one, every[one.hanging.trap])),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
         told_otherwise=tuple(_told_otherwise(record, grouped)),
         route=route,
@@ -134,13 +134,15 @@ def _not_read(record: Record, one: Series) -> verdicts.NotRead:
     )
 
 
-def _unlikely(record: Record, one: Series) -> list[verdicts.Unlikely]:
-    """Counts of the window that the trap's own past makes unlikely."""
+def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdicts.Unlikely]:
+    """Counts of the window that the trap's own past in its block makes unlikely."""
     past = [
         Fraction(visit.count)
         for visit in record.history.past.get(one.hanging.trap, ())
         if visit.count is not None and _same_place(record.programme, visit, one.hanging)
     ]
+    earlier = own[: own.index(one)]
+    past += [_per_week_or_count(r) for two in earlier if two.hanging.block == one.hanging.block for r in two.readings]
     found = []
     for reading in one.readings:
         now = _per_week_or_count(reading)

@@ -19,6 +19,7 @@ from roundtui.domain.rules import Office
 from roundtui.domain.unlikely import PAST_READINGS
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
 from roundtui.store.failures import plainly
+from roundtui.store.figures_before import figures_before
 from roundtui.store.rows import STAGES, TELLINGS, VISITS, visit_of
 from roundtui.store.schema import NAMED_LOT, SCENT, SERVICE
 
@@ -70,7 +71,8 @@ def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: dat
     span = (first.isoformat(), on.isoformat())
     for row in conn.execute(f"{_SELECT} WHERE read_on BETWEEN ? AND ?{_ORDER}", span):
         visits.setdefault(row[6], []).append(visit_of(row))
-    for trap, since in _restarts(conn, programme, first):
+    needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
+    for trap, since in _restarts(conn, programme, needed):
         before = conn.execute(
             f"{_SELECT} WHERE trap = ? AND read_on >= ? AND read_on < ?{_ORDER}", (trap, since, first.isoformat())
         ).fetchall()
@@ -79,25 +81,31 @@ def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: dat
     return visits
 
 
-def _restarts(conn: sqlite3.Connection, programme: Programme, first: date) -> list[tuple[str, str]]:
-    """Day from which the visits before a day matter, of each trap that hung then.
+def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[str, date]) -> list[tuple[str, str]]:
+    """Day from which the visits before the day needed matter, of each trap.
 
     That is the last clean restart, or the last change of liner or body where that is older, since moths are summed on a
-    liner; it is a clean restart as well. Without any it is the day the trap was hung.
+    liner; it is a clean restart as well. Without any it is the day the trap was hung, and where it did not hang then,
+    the day needed itself.
     """
-    day = first - timedelta(days=1)
-    hung = {trap: row for trap in programme.hangings if (row := programme.hanging(trap, day)) is not None}
+    hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
     seeks = (
-        _newest_of("read_on", index, condition, "v.trap = value AND v.read_on < ?1")
+        _newest_of(
+            "read_on",
+            index,
+            condition,
+            "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')",
+        )
         for index, condition in (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
     )
     rows = conn.execute(
-        f"SELECT value, {', '.join(seeks)} FROM json_each(?2)",  # noqa: S608
-        (first.isoformat(), json.dumps(list(hung))),
+        f"SELECT json_extract(value, '$[0]'), {', '.join(seeks)} FROM json_each(?)",  # noqa: S608
+        (json.dumps([(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is not None]),),
     )
-    since = []
+    since = [(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is None]
     for trap, restart, liner, body in rows.fetchall():
-        hung_on = _text(hung[trap].hung_on)
+        hanging = hung[trap]
+        hung_on = _text(hanging.hung_on if hanging else None)
         changed = max((on for on in (liner, body) if on is not None and on >= hung_on), default=None)
         since.append((trap, min(changed, restart) if changed and restart else restart or hung_on))
     return since

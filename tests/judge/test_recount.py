@@ -74,9 +74,6 @@ def look_no_further(product: dict[str, Any], judge: dict[str, Any], again: Recou
 
     Further back it has no figure before, and it does not count what an old liner has caught.
     """
-    for name, before in again.day_before.items():
-        if before < first:
-            product[f"{name} previous_per_week"] = judge[f"{name} previous_per_week"]
     for trap, since in again.liner_since.items():
         name = f"upkeep {trap} liner"
         if since < first and name in product and name in judge:
