@@ -11,7 +11,6 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from roundtui.domain.history import first_day_needed
 from roundtui.domain.summary import summarise
 from roundtui.report.summary_json import summary_json
 from roundtui.store.history import history
@@ -69,17 +68,6 @@ def figures(said: dict[str, Any]) -> dict[str, Any]:
     return named
 
 
-def look_no_further(product: dict[str, Any], judge: dict[str, Any], again: Recount, first: date) -> None:
-    """Pass over what lies before the day from which the product reads everything.
-
-    Further back it has no figure before, and it does not count what an old liner has caught.
-    """
-    for trap, since in again.liner_since.items():
-        name = f"upkeep {trap} liner"
-        if since < first and name in product and name in judge:
-            product[name] = judge[name]
-
-
 @pytest.fixture(scope="module")
 def conn(sample_folder: Path) -> sqlite3.Connection:
     return sqlite3.connect(f"file:{sample_folder / 'roundtui.db'}?mode=ro", uri=True)
@@ -100,7 +88,6 @@ def test_every_number_of_the_sample_is_the_same_when_counted_again(
 
     again = Recount(Setup(sample_folder), *record, on)
     product, judge = figures(said), figures(plain(again.summary()))
-    look_no_further(product, judge, again, first_day_needed(on, office.season_starts_on))
 
     assert {key: product.get(key) for key in judge if product.get(key) != judge[key]} == {
         key: judge[key] for key in judge if product.get(key) != judge[key]
