@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -97,3 +98,15 @@ def store(folder: Path, now: datetime) -> Iterator[sqlite3.Connection]:
 
     with closing(open_folder(folder, now=now).conn) as conn:
         yield conn
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Where the environment asks for it, a test that was skipped is a test that failed."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is None or not os.environ.get("ROUNDTUI_NO_SKIPS"):
+        return
+    skipped = reporter.stats.get("skipped", [])
+    for report in skipped:
+        reporter.write_line(f"skipped, and that counts as failed here: {report.nodeid}: {report.longrepr[-1]}")
+    if skipped:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

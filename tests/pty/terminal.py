@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import pexpect
@@ -23,15 +24,17 @@ class Terminal:
     Args:
         folder: The scouting folder.
         env: Environment to add.
+        under: Command line to run it under, such as a tracer of system calls.
     """
 
-    def __init__(self, folder: Path, env: dict[str, str] | None = None) -> None:
+    def __init__(self, folder: Path, env: dict[str, str] | None = None, under: Sequence[str] = ()) -> None:
         self.screen = pyte.Screen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         base = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
+        command = [*under, sys.executable, "-m", "roundtui", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"]
         self.child = pexpect.spawn(
-            sys.executable,
-            ["-m", "roundtui", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"],
+            command[0],
+            command[1:],
             dimensions=(24, 80),
             env={**base, **(env or {})},
             timeout=PATIENCE,
