@@ -41,10 +41,13 @@ class Curve(dict[tuple[float, float], float]):
         self._area = _sine if sine else _triangle
 
     def __missing__(self, pair: tuple[float, float]) -> float:
-        """Compute a pair that was not met before."""
+        """Compute a pair that was not met before, and keep it while there is room."""
         low, high = (pair[0],), (pair[1],)
         check_days(low, high)
-        return self._area(low, high, *self._thresholds)[0]
+        area = self._area(low, high, *self._thresholds)[0]
+        if len(self) < _MOST_KNOWN:
+            self[pair] = area
+        return area
 
     def areas(self, tmin: Sequence[float], tmax: Sequence[float]) -> list[float]:
         """Area of each day.
