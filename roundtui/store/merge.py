@@ -110,7 +110,7 @@ def _stage(conn: sqlite3.Connection, parcel: Parcel, member: str, table: Table) 
 
 
 def _wrong(parcel: Parcel, member: str, number: int, error: WrongLineError) -> ParcelError:
-    return ParcelError(parcel.name, error.why, f"line {number} of {member}: {error.message}", "do not use it")
+    return ParcelError(parcel.name, error.why, f"line {number} of {member}: {error.message}")
 
 
 def _add(conn: sqlite3.Connection, table: Table) -> int:

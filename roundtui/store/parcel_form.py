@@ -42,22 +42,22 @@ RATIO_FROM = 8 * 1024 * 1024
 
 
 class Why(StrEnum):
-    """Why a parcel is refused, in a word or two."""
+    """Why a parcel is refused, in a few words."""
 
-    FOREIGN = "no parcel"
-    TRUNCATED = "incomplete"
-    FORMAT = "of another format"
-    NEWER = "newer"
-    TAMPERED = "tampered with"
-    STRAY = "with a stray member"
-    PATH = "with a path that climbs out"
-    DOUBLE = "with a double member"
-    HUGE = "too large"
-    NOT_TEXT = "not UTF-8"
-    SHAPE = "misshapen"
-    LIMITS = "impossible"
-    PROGRAMME = "of another programme"
-    CLASH = "in a clash"
+    FOREIGN = "is no parcel"
+    TRUNCATED = "is incomplete"
+    FORMAT = "is of another format"
+    NEWER = "is newer than this program"
+    TAMPERED = "was changed since it was packed"
+    STRAY = "has a stray member"
+    PATH = "has a path that climbs out"
+    DOUBLE = "has a double member"
+    HUGE = "is too large"
+    NOT_TEXT = "is not UTF-8"
+    SHAPE = "is misshapen"
+    LIMITS = "holds the impossible"
+    PROGRAMME = "is of another programme"
+    CLASH = "clashes with the record"
 
 
 class ParcelError(RefusedError):
@@ -71,7 +71,7 @@ class ParcelError(RefusedError):
     """
 
     def __init__(self, name: str, why: Why, message: str, hint: str = "ask for it again") -> None:
-        super().__init__(f"{plain(name, 80)} is {why}: {message}", f"{hint}; nothing was changed")
+        super().__init__(f"{plain(name, 80)} {why}: {message}", f"{hint}; nothing was changed")
         self.why = why
 
 

@@ -19,6 +19,7 @@ DIGEST = "sha256"
 """Key of the digest."""
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 _WHOLE = 2**63
+_TYPES: dict[str, type] = {"TEXT": str, "INTEGER": int, "REAL": float}
 
 
 class WrongLineError(Exception):
@@ -64,8 +65,9 @@ class LineReader:
             table: The table.
         """
         found = {
-            name: (int if kind == "INTEGER" else str, not_null == 0)
+            name: (_TYPES[kind], not_null == 0)
             for _, name, kind, not_null, *_ in conn.execute(f"PRAGMA table_info({table.name})")
+            if name in table.columns
         }
         return cls(table, tuple(found[column] for column in table.columns))
 

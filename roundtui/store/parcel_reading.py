@@ -5,6 +5,7 @@ Nothing is unpacked to the disk, and no name in the container is ever used as a 
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import struct
 import zipfile
@@ -40,6 +41,8 @@ _LONG_END_AT = 42
 _PIECE = 256 * 1024
 _ENCRYPTED = 0x1
 _MEND = "have it sent again"
+_UNPACKING = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, RuntimeError, ValueError)
+"""What unpacking a container raises that is not what it should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,23 +96,32 @@ def open_parcel(path: Path) -> Iterator[Parcel]:
         StoreError: The file cannot be read.
     """
     name = shown(path)
+    with _container(path, name) as file:
+        _look_at_members(name, file.infolist())
+        manifest = parse_manifest(name, b"".join(_pieces(name, file, MANIFEST)))
+        _look_at_manifest(name, {info.filename for info in file.infolist()} - {MANIFEST}, manifest)
+        yield Parcel(name, manifest, file)
+
+
+def _container(path: Path, name: str) -> zipfile.ZipFile:
     try:
         if not path.is_file():
             what = "is no file" if path.exists() else "is not there"
             raise StoreError(f"{plain(str(path), 200)} {what}", "check the name of the parcel")
         _look_at_ends(path, name)
-        with zipfile.ZipFile(path) as file:
-            _look_at_members(name, file.infolist())
-            manifest = parse_manifest(name, b"".join(_pieces(name, file, MANIFEST)))
-            there = {info.filename for info in file.infolist()} - {MANIFEST}
-            _look_at_manifest(name, there, manifest)
-            yield Parcel(name, manifest, file)
-    except (zipfile.BadZipFile, struct.error, EOFError) as error:
-        raise ParcelError(name, Why.TRUNCATED, "its end does not fit its beginning", _MEND) from error
+        return zipfile.ZipFile(path)
+    except (zipfile.BadZipFile, struct.error, EOFError, ValueError) as error:
+        raise _misfit(name) from error
     except OSError as error:
+        if error.errno == errno.EINVAL:  # What the container points at lies before its beginning.
+            raise _misfit(name) from error
         raise StoreError(
             f"{plain(str(path), 200)} cannot be read: {error.strerror or error}", "check who may read it"
         ) from error
+
+
+def _misfit(name: str) -> ParcelError:
+    return ParcelError(name, Why.TRUNCATED, "its end does not fit its beginning", _MEND)
 
 
 def _look_at_ends(path: Path, name: str) -> None:
@@ -139,6 +151,8 @@ def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
         raise ParcelError(
             name, Why.HUGE, f"it has {len(members)} members, and may have {MOST_MEMBERS}", "name a file made by pack"
         )
+    if any(info.header_offset < 0 for info in members):
+        raise _misfit(name)
     for info in members:
         member = plain(info.orig_filename, 60)
         if _climbs(info.orig_filename):
@@ -184,7 +198,7 @@ def _pieces(name: str, file: zipfile.ZipFile, member: str) -> Iterator[bytes]:
         with file.open(member) as stream:
             while piece := stream.read(_PIECE):
                 yield piece
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, struct.error) as error:
+    except _UNPACKING as error:
         raise ParcelError(name, Why.TAMPERED, f"{member} does not unpack: {plain(str(error), 80)}", _MEND) from error
 
 

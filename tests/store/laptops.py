@@ -1,0 +1,102 @@
+"""Laptops that share a programme, each with a store, a clock and a mind of its own."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import ExitStack, closing
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import Any
+
+from roundtui.domain.rules import SHIPPED_RULES, Office
+from roundtui.domain.summary import summarise
+from roundtui.domain.verdicts import Summary
+from roundtui.store import ids
+from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.digests import JOURNALS
+from roundtui.store.folder import open_folder
+from roundtui.store.merge import MergeReport, merge
+from roundtui.store.parcel import Since, pack
+from roundtui.store.read import history, programme
+from tests.conftest import NOW, write_folder
+from tests.store.deeds import Deed, do
+
+OFFICE = Office(rules=SHIPPED_RULES)
+ON = date(2026, 5, 20)
+
+
+@cache
+def template() -> Path:
+    """A loaded store of the small programme, copied for each laptop."""
+    folder = write_folder(Path(mkdtemp(prefix="laptops-")) / "farm")
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        conn.execute("PRAGMA journal_mode = DELETE")
+    return folder / DB_NAME
+
+
+def rows_of(conn: sqlite3.Connection) -> dict[str, tuple[Any, ...]]:
+    """Everything on record, by id."""
+    return {
+        row[0]: (table.kind, *row)
+        for table in JOURNALS
+        for row in conn.execute(f"SELECT {table.listed}, digest FROM {table.name}")
+    }
+
+
+def summary_of(conn: sqlite3.Connection, on: date = ON) -> Summary:
+    known = programme(conn)
+    return summarise(known, history(conn, known, on, OFFICE), OFFICE, on)
+
+
+@dataclass
+class Laptops:
+    """Some laptops, and one besides them that sees at once whatever any of them records."""
+
+    root: Path
+    skews: list[timedelta]
+    stack: ExitStack
+    stores: list[sqlite3.Connection] = field(default_factory=list)
+    parcels: int = 0
+
+    def __post_init__(self) -> None:
+        for at in range(len(self.skews) + 1):
+            self.stores.append(self.open(f"laptop-{at}"))
+
+    @property
+    def all_seeing(self) -> sqlite3.Connection:
+        return self.stores[-1]
+
+    def open(self, name: str) -> sqlite3.Connection:
+        """A further store of the programme."""
+        folder = self.root / name
+        folder.mkdir()
+        shutil.copy(template(), folder / DB_NAME)
+        conn = self.stack.enter_context(closing(open_store(folder, now=NOW)))
+        conn.execute("PRAGMA synchronous = OFF")
+        return conn
+
+    def do(self, deed: Deed) -> None:
+        """Let somebody do something on one of them."""
+        ids._last_ms = 0  # Each laptop runs a program of its own.
+        conn = self.stores[deed.laptop]
+        before = rows_of(conn)
+        do(conn, deed, self.skews[deed.laptop])
+        for entry_id, row in rows_of(conn).items():
+            if entry_id not in before:
+                table = next(table for table in JOURNALS if table.kind == row[0])
+                self.all_seeing.execute(table.insert, row[1:])
+
+    def pack(self, at: int, since: Since | None = None) -> Path:
+        """A parcel of one of them."""
+        self.parcels += 1
+        path = self.root / f"{self.parcels}.parcel"
+        pack(self.stores[at], path, f"laptop {at}", NOW + self.skews[at], since)
+        return path
+
+    def merge(self, at: int, *parcels: Path) -> MergeReport:
+        """Merge parcels on one of them."""
+        return merge(self.stores[at], parcels)

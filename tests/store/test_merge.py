@@ -1,0 +1,152 @@
+"""Several laptops, one record: whatever order parcels come in, and however often."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from roundtui.domain.visits import Visit
+from roundtui.errors import StoreError
+from roundtui.store.conflicts import open_conflicts
+from roundtui.store.connect import transaction
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.parcel import Since
+from roundtui.store.read import journal_rows, programme, same_day
+from roundtui.store.verify import verify
+from tests.conftest import NOW
+from tests.store.deeds import Deed, deeds
+from tests.store.laptops import ON, Laptops, rows_of, summary_of
+
+ADA = Author("Ada", "laptop 0")
+BO = Author("Bo", "laptop 1")
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture
+def two(tmp_path: Path) -> Iterator[Laptops]:
+    with ExitStack() as stack:
+        yield Laptops(tmp_path, [timedelta(), timedelta()], stack)
+
+
+@settings(max_examples=30, deadline=None)
+@given(data=st.data(), laptops=st.integers(2, 5))
+def test_merging_is_commutative_associative_and_idempotent(data: st.DataObject, laptops: int) -> None:
+    """Laptops with clocks days apart enter, correct and take back, and now and then merge what another has."""
+    skews = data.draw(st.lists(st.integers(-12, 12), min_size=laptops, max_size=laptops))
+    talks = st.tuples(st.integers(0, laptops - 1), st.integers(0, laptops - 1), st.booleans())
+    story = data.draw(st.lists(st.one_of(deeds(laptops), deeds(laptops), talks), min_size=3, max_size=25))
+    with TemporaryDirectory() as scratch, ExitStack() as stack:
+        there = Laptops(Path(scratch), [timedelta(days=days) for days in skews], stack)
+        parts: list[Path] = []
+        for deed in story:
+            if isinstance(deed, Deed):
+                there.do(deed)
+            else:
+                giver, taker, all_of_it = deed
+                known = sorted(rows_of(there.stores[giver]))
+                mark = None if all_of_it or not known else Since(entry=known[len(known) // 2])
+                parts.append(there.pack(giver, mark))
+                there.merge(taker, parts[-1])
+        wholes = [there.pack(at) for at in range(laptops)]
+        expected, summary = rows_of(there.all_seeing), summary_of(there.all_seeing)
+        conflicts = [one.ids for one in open_conflicts(there.all_seeing, programme(there.all_seeing))]
+        for at in range(laptops):
+            order = data.draw(st.permutations([*wholes, *parts, *wholes[:1]]))
+            if at % 2:
+                there.merge(at, *order)
+            else:
+                for parcel in order:
+                    there.merge(at, parcel)
+        # Grouped otherwise: a laptop that knows nothing, given what two others packed after merging.
+        there.stores.append(there.open("late"))
+        there.merge(-1, there.pack(laptops - 1), there.pack(0))
+        for conn in (*there.stores[:laptops], there.stores[-1]):
+            assert rows_of(conn) == expected
+            assert summary_of(conn) == summary
+            assert [one.ids for one in open_conflicts(conn, programme(conn))] == conflicts
+            assert [fault for check in verify(conn, "laptop 0") for fault in check.faults] == []
+        assert there.merge(0, *wholes).new == 0
+
+
+def test_a_parcel_since_a_mark_holds_what_its_entries_refer_to(two: Laptops) -> None:
+    """The correction and the withdrawal are new, what they are about is not; either parcel may come first."""
+    first, second = record(two.stores[0], [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2")], ADA, NOW)
+    (other,) = record(two.stores[0], [Visit(trap="A3", read_on=ON, count=1)], ADA, NOW)
+    (better,) = record(two.stores[0], [replace(first, count=5, replaces=first.id)], ADA, NOW)
+    mark = Since(entry=better.id)
+    (best,) = record(two.stores[0], [replace(better, count=6, replaces=better.id)], ADA, NOW + HOUR)
+    undone = withdraw(two.stores[0], second.id, "wrong sheet", ADA, NOW + HOUR)
+    report = two.merge(1, two.pack(0, mark))
+    assert set(rows_of(two.stores[1])) == {first.id, better.id, best.id, second.id, undone.id}
+    assert (report.new, report.known) == (5, 0)
+    assert two.merge(1, two.pack(0)).added == {"visit": 1, "stage": 0, "told": 0, "withdrawal": 0}
+    assert other.id in rows_of(two.stores[1])
+
+
+def test_a_parcel_since_an_instant_holds_what_was_recorded_from_then_on(two: Laptops) -> None:
+    record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    (later,) = record(two.stores[0], [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW + HOUR)
+    two.merge(1, two.pack(0, Since(at=NOW + HOUR)))
+    assert set(rows_of(two.stores[1])) == {later.id}
+
+
+def test_what_was_written_after_a_mark_is_packed_though_the_clock_was_set_back(two: Laptops) -> None:
+    (mark,) = record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    from roundtui.store import ids
+
+    ids._last_ms = 0
+    (later,) = record(two.stores[0], [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW - 24 * HOUR)
+    assert later.id < mark.id
+    two.merge(1, two.pack(0, Since(entry=mark.id)))
+    assert set(rows_of(two.stores[1])) == {later.id}
+
+
+def test_a_note_of_ten_thousand_letters_and_four_hundred_of_them_arrive(two: Laptops) -> None:
+    """They pack so tightly that they are put in unpacked, lest they be taken for a bomb."""
+    notes = ["[/bold]\u202e\x07=1+1" + "x" * 19_900] * 450
+    record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4, note=note, recount=True) for note in notes], ADA, NOW)
+    parcel = two.pack(0)
+    assert parcel.stat().st_size > 8_000_000
+    two.merge(1, parcel)
+    assert rows_of(two.stores[1]) == rows_of(two.stores[0])
+
+
+def test_a_replay_shows_where_each_entry_was_made(two: Laptops) -> None:
+    (entry,) = record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    two.merge(1, two.pack(0))
+    (row,) = journal_rows(two.stores[1], ON, ON)
+    assert row.entry == entry
+    assert row.entry.device == "laptop 0"
+
+
+def test_two_scouts_at_one_trap_stay_two_readings(two: Laptops) -> None:
+    record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    record(two.stores[1], [Visit(trap="A1", read_on=ON, count=6)], BO, NOW)
+    two.merge(1, two.pack(0))
+    assert [visit.count for visit in same_day(two.stores[1], "A1", ON)] == [4, 6]
+    (conflict,) = summary_of(two.stores[1]).conflicts
+    assert conflict.counts == (("Ada", 4), ("Bo", 6))
+
+
+def test_parcels_are_not_merged_in_the_middle_of_something_else(two: Laptops) -> None:
+    parcel = two.pack(0)
+    with transaction(two.stores[1]), pytest.raises(StoreError, match="in the middle"):
+        two.merge(1, parcel)
+
+
+def test_progress_is_told_parcel_by_parcel(two: Laptops) -> None:
+    from roundtui.store.merge import merge
+
+    visits = [Visit(trap="A1", read_on=ON, count=4, recount=True) for _ in range(2500)]
+    record(two.stores[0], visits, ADA, NOW)
+    told: list[tuple[str, int, int]] = []
+    merge(two.stores[1], [two.pack(0)], lambda *far: told.append(far))
+    assert told == [("1.parcel", done, 2500) for done in (1000, 2000, 2500)]
