@@ -21,7 +21,14 @@ if TYPE_CHECKING:
     from roundtui.store.parcel import Since
     from roundtui.store.parcel_manifest import Manifest
 
-_KINDS = {"visit": "visits", "stage": "stages", "told": "tellings", "withdrawal": "withdrawals"}
+_KINDS = {
+    "visit": "visits",
+    "stage": "stages",
+    "told": "tellings",
+    "biofix": "biofixes",
+    "temperature": "temperatures",
+    "withdrawal": "withdrawals",
+}
 
 
 @click.command()

@@ -104,7 +104,8 @@ class _RowReader:
     def _day(self, row: Mapping[str, str], line: int) -> WeatherDay | None:
         station = row["station"]
         on = self._date(row["date"], line)
-        unit = self._unit(row.get("unit", ""), line)
+        nothing = not row["tmin"] and not row["tmax"]
+        unit = self.unit or TempUnit.F if nothing and not row.get("unit") else self._unit(row.get("unit", ""), line)
         hour = hour_of(row.get("observed_at", ""))
         if not station:
             self.faults.add(line, "station", "is blank", "write the station's code")

@@ -10,11 +10,12 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.plain import plain
+from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.tally import draft_of, format_tally
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
+from roundtui.store.rows import Entry, Withdrawal
 
 _VISIT = (
     *("count", "cleared", "liner", "lure", "kill_strip", "body", "note"),
@@ -54,7 +55,7 @@ def _instant(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
-def _content(entry: Visit | StageSeen | Told | Withdrawal) -> dict[str, Any]:
+def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
     match entry:
         case Visit():
             reason = None if entry.no_reading is None else entry.no_reading.value
@@ -70,6 +71,17 @@ def _content(entry: Visit | StageSeen | Told | Withdrawal) -> dict[str, Any]:
                 "by": entry.by,
                 "how": entry.how,
             }
+        case BiofixSettled():
+            return {
+                "species": entry.species,
+                "season": entry.season,
+                "generation": entry.generation,
+                "proposed": entry.proposed.isoformat() if entry.proposed else None,
+                "rule": entry.rule or None,
+            }
+        case TempsRead():
+            low, high = float(entry.tmin), float(entry.tmax)
+            return {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
         case Withdrawal():
             return {"takes_back": entry.entry}
 
@@ -121,6 +133,11 @@ def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
         case Told():
             said = f"told {entry.species} {entry.status} on {entry.told_on.isoformat()}, by {entry.by}, {entry.how}"
+        case BiofixSettled():
+            instead = f", not {entry.proposed} as proposed" if entry.overridden and entry.proposed else ""
+            said = f"biofix {entry.species} generation {entry.generation}{instead}"
+        case TempsRead():
+            said = f"{entry.station}: {entry.tmin} to {entry.tmax} {entry.unit.sign} {entry.note}".rstrip()
         case Withdrawal():
             said = f"takes back {numbers.get(entry.entry, 'an entry')}"
     said = plain(said, NOTE_WIDTH)

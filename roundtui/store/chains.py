@@ -8,7 +8,7 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import TABLES, VISITS, WITHDRAWALS, Table
+from roundtui.store.rows import TABLES, WITHDRAWALS, Table
 
 CHAIN = (
     "WITH RECURSIVE chain(id) AS (SELECT ?1 UNION"
@@ -84,5 +84,5 @@ def journal_row(table: Table, values: tuple[object, ...], *, present: bool) -> J
         present: Whether it still stands.
     """
     entry = table.entry(values)
-    trap = entry.trap if table is VISITS else None
-    return JournalRow(table.kind, entry, present, trap, None if trap else entry.block, getattr(entry, table.day))
+    trap, block = getattr(entry, "trap", None), getattr(entry, "block", None)
+    return JournalRow(table.kind, entry, present, trap, block, getattr(entry, table.day))

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from roundtui.domain.units import unit_of
 from roundtui.store.cells import Cells
 
 Values = dict[str, Any]
@@ -135,24 +134,6 @@ def _stop(cells: Cells) -> Values:
     }
 
 
-def _weather(cells: Cells) -> Values:
-    unit = unit_of(cells.raw("unit"))
-    if unit is None and cells.raw("unit"):
-        cells.refuse("unit", "is neither F nor C", "write F or C")
-    values = {
-        "station": cells.label("station", needed=True),
-        "date": cells.day("date", needed=True),
-        "tmin": cells.number("tmin", -150, 150),
-        "tmax": cells.number("tmax", -150, 150),
-        "unit": unit.value if unit else None,
-        "observed_at": cells.label("observed_at"),
-    }
-    low, high = values["tmin"], values["tmax"]
-    if isinstance(low, float) and isinstance(high, float) and low > high:
-        cells.refuse("tmin", f"{low:g} is above the highest of the day, {high:g}", "correct one of the two")
-    return values
-
-
 _FARM = Reference("farm", "farms", "farm", "farms.csv")
 _STATION = Reference("station", "stations", "station", "stations.csv")
 _TRAP = Reference("trap", "traps", "trap", "traps.csv")
@@ -197,14 +178,5 @@ FILES = (
         (Reference("block", "blocks", "block", "blocks.csv"), Reference("lot", "lots", "lot", "lures.csv")),
     ),
     SetUpFile("routes.csv", "stops", ("route", "position", "trap"), (), ("route", "trap"), _stop, (_TRAP,)),
-    SetUpFile(
-        "weather.csv",
-        "weather",
-        ("station", "date", "tmin", "tmax"),
-        ("unit", "observed_at"),
-        ("station", "date"),
-        _weather,
-        (_STATION,),
-    ),
 )
-"""The set-up files, each after those it refers to."""
+"""The set-up files, each after those it refers to; ``load_weather`` reads weather.csv, which is kept in versions."""

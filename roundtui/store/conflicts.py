@@ -15,14 +15,14 @@ from enum import StrEnum
 
 from roundtui.domain.checks import same_scout
 from roundtui.domain.farm import Programme, natural_key
-from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.chains import journal_row
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import TABLES, VISITS, Table, Withdrawal
+from roundtui.store.rows import BIOFIXES, TABLES, VISITS, Entry, Table, Withdrawal
 
 SETTLED = "settled"
 """Begins the reason of every entry that settles a conflict."""
@@ -39,6 +39,8 @@ class ConflictKind(StrEnum):
     """Two corrections of one entry, each of which stands."""
     CORRECTED_AND_TAKEN_BACK = "corrected-and-taken-back"
     """A correction that stands, of an entry that was taken back elsewhere."""
+    TWO_BIOFIXES = "two-biofixes"
+    """Two days settled as one biofix."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ def open_conflicts(
     groups: list[tuple[ConflictKind, list[JournalRow]]] = []
     with plainly(conn):
         groups += _same_trap_and_day(conn, first)
+        groups += _two_biofixes(conn)
         for table in TABLES.values():
             groups += _two_corrections(conn, table)
             groups += _corrected_and_taken_back(conn, table)
@@ -83,13 +86,13 @@ def open_conflicts(
 def settle(
     conn: sqlite3.Connection,
     conflict: OpenConflict,
-    kept: Visit | StageSeen | Told | None,
+    kept: Entry | None,
     author: Author,
     now: datetime,
     *,
     why: str = "",
     recounts: bool = False,
-) -> tuple[Visit | StageSeen | Told | Withdrawal, ...]:
+) -> tuple[Entry | Withdrawal, ...]:
     """Say what holds; who said so stays on record.
 
     Args:
@@ -112,7 +115,7 @@ def settle(
     if kept is not None and kept.id not in conflict.ids:
         raise RefusedError("what is kept is none of the entries in conflict", "choose one of them")
     reason = f"{SETTLED}: {why.strip()}" if why.strip() else SETTLED
-    done: list[Visit | StageSeen | Told | Withdrawal] = []
+    done: list[Entry | Withdrawal] = []
     with transaction(conn):
         if kept is not None:
             done += record(conn, [replace(kept, replaces=kept.id, reason=reason)], author, now)
@@ -147,6 +150,16 @@ def _same_hand(one: Visit, other: Visit) -> bool:
     return one.recount == other.recount and same_scout(one.scout, other.scout)
 
 
+def _two_biofixes(conn: sqlite3.Connection) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
+    settled = conn.execute(
+        "SELECT block, species, season, generation FROM present_biofixes"
+        " GROUP BY block, species, season, generation HAVING count(DISTINCT day) > 1"
+    ).fetchall()
+    for one in settled:
+        of_it = "block = ? AND species = ? AND season = ? AND generation = ?"
+        yield ConflictKind.TWO_BIOFIXES, _present(conn, BIOFIXES, of_it, one)
+
+
 def _two_corrections(conn: sqlite3.Connection, table: Table) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
     forked = conn.execute(
         f"SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL GROUP BY replaces HAVING count(*) > 1"  # noqa: S608
@@ -169,7 +182,7 @@ def _corrected_and_taken_back(
         yield ConflictKind.CORRECTED_AND_TAKEN_BACK, [row]
 
 
-def _present(conn: sqlite3.Connection, table: Table, where: str, values: Sequence[str]) -> list[JournalRow]:
+def _present(conn: sqlite3.Connection, table: Table, where: str, values: Sequence[object]) -> list[JournalRow]:
     rows = conn.execute(
         f"SELECT {table.listed} FROM present_{table.name} WHERE {where} ORDER BY recorded_at, id",  # noqa: S608
         values,

@@ -10,11 +10,11 @@ from roundtui.domain.checks import as_registered, check_visit
 from roundtui.domain.farm import Programme
 from roundtui.domain.plain import plain
 from roundtui.domain.tally import Draft
-from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain, table_of
 from roundtui.store.read import JournalRow, same_day
-from roundtui.store.rows import VISITS, Withdrawal
+from roundtui.store.rows import VISITS, Entry, Withdrawal
 
 TAKEN_BACK = "the correction is taken back"
 """Reason kept with an entry that says again what a correction had replaced."""
@@ -90,7 +90,7 @@ def standing_visit(conn: sqlite3.Connection, entry_id: str) -> Visit:
     raise RefusedError(f"{plain(entry_id, 60)} was corrected or taken back before", hint)
 
 
-def before_correction(conn: sqlite3.Connection, entry_id: str) -> Visit | StageSeen | Told:
+def before_correction(conn: sqlite3.Connection, entry_id: str) -> Entry:
     """An entry that says again what a correction had replaced, ready for ``record``.
 
     A correction that is withdrawn leaves nothing standing: what it had replaced does not come back by itself. Whoever
@@ -110,7 +110,7 @@ def before_correction(conn: sqlite3.Connection, entry_id: str) -> Visit | StageS
     return _again(rows[found.entry.replaces], entry_id)
 
 
-def _again(row: JournalRow, replaces: str) -> Visit | StageSeen | Told:
+def _again(row: JournalRow, replaces: str) -> Entry:
     entry = row.entry
     if isinstance(entry, Withdrawal):
         raise RefusedError("a withdrawal is not corrected", "enter the entry anew")

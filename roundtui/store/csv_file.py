@@ -40,7 +40,7 @@ def read_csv(
     Returns:
         The rows, rows that are blank throughout left out, and the problems; with any of those the rows are worthless.
     """
-    text, problem = _decoded(name, content)
+    text, problem = decoded(name, content)
     if problem is not None:
         return [], (problem,)
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
@@ -68,7 +68,13 @@ def read_csv(
     return rows, tuple(problems)
 
 
-def _decoded(name: str, content: bytes) -> tuple[str, Problem | None]:
+def decoded(name: str, content: bytes) -> tuple[str, Problem | None]:
+    """Text of a file, or why it is none.
+
+    Args:
+        name: Name of the file, for problems.
+        content: What stands in it.
+    """
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "", Problem(name, "is UTF-16, not UTF-8", _AS_CSV)
     if content.startswith(b"PK\x03\x04"):

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.store.rows import TABLES, WITHDRAWALS
+from roundtui.store.rows import STAGES, TABLES, TELLINGS, VISITS, WITHDRAWALS
 
 JOURNALS = (*TABLES.values(), WITHDRAWALS)
 """Every table of entries, each after those it may refer to."""
@@ -16,12 +16,12 @@ DIGEST_BYTES = 32
 
 
 def add_digests(conn: sqlite3.Connection) -> None:
-    """Add the column to every table of entries, and fill it in.
+    """Add the column to every table of entries that there was then, and fill it in.
 
     Args:
         conn: The store, inside the transaction of a migration.
     """
-    for table in JOURNALS:
+    for table in (VISITS, STAGES, TELLINGS, WITHDRAWALS):
         conn.execute(
             f"ALTER TABLE {table.name} ADD COLUMN digest BLOB NOT NULL DEFAULT x''"
             f" CHECK (length(digest) IN (0, {DIGEST_BYTES}))"

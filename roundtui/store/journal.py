@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
-from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.ids import new_id
-from roundtui.store.rows import TABLES, WITHDRAWALS, Row, Table, Withdrawal
+from roundtui.store.rows import TABLES, WITHDRAWALS, Entry, Row, Table, Withdrawal
 
-E = TypeVar("E", Visit, StageSeen, Told, Visit | StageSeen | Told)
+E = TypeVar("E", bound=Entry)
 
 UNSAID = "corrected"
 """Reason kept with a correction for which nobody gave one."""

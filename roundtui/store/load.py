@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Collection
 from datetime import datetime
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.load_apply import apply_all
 from roundtui.store.load_checks import doubles, second_species, unknown_labels
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.load_weather import WEATHER, apply_weather, read_weather_file
 from roundtui.store.newer import newer_files
 from roundtui.store.rows import instant
 
@@ -40,20 +41,30 @@ def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime) -> LoadRe
     """
     read, problems = _read_files(folder)
     with transaction(conn):
+        weather, of_weather = read_weather_file(conn, folder, read, now)
         if not problems:
             problems = [*unknown_labels(conn, read), *second_species(conn, read)]
+        problems += of_weather
+        if not (read or weather or problems):
+            problems.append(
+                Problem(plain(str(folder), 200), "holds none of the set-up files", f"begin with {_listed()}")
+            )
         report = LoadReport()
         if not problems:
             problems = apply_all(conn, read, report)
+        if weather is not None and not problems:
+            apply_weather(conn, weather, report, now)
         if problems:
             where = plain(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "mend the files")
-        _note_gone_files(conn, read, report)
-        for one in read:
-            conn.execute(
-                "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
-                (one.file.name, one.mtime_ns, one.size, one.digest, instant(now)),
-            )
+        states = {one.file.name: (one.mtime_ns, one.size, one.digest) for one in read}
+        if weather is not None:
+            states[WEATHER] = (weather.mtime_ns, weather.size, weather.digest)
+        _note_gone_files(conn, states, report)
+        conn.executemany(
+            "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
+            ((name, *state, instant(now)) for name, state in states.items()),
+        )
     return report
 
 
@@ -79,8 +90,6 @@ def _read_files(folder: Path) -> tuple[list[FileRead], list[Problem]]:
         if not problems:
             problems += doubles(one)
         read.append(one)
-    if not read and not problems:
-        problems.append(Problem(plain(str(folder), 200), "holds none of the set-up files", f"begin with {_listed()}"))
     return read, problems
 
 
@@ -88,8 +97,7 @@ def _listed() -> str:
     return ", ".join(file.name for file in FILES if file.name in ("farms.csv", "blocks.csv", "traps.csv"))
 
 
-def _note_gone_files(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadReport) -> None:
-    here = {one.file.name for one in read}
+def _note_gone_files(conn: sqlite3.Connection, here: Collection[str], report: LoadReport) -> None:
     for (name,) in conn.execute("SELECT name FROM files ORDER BY name").fetchall():
         if name not in here:
             report.remarks.append(Problem(name, "is no longer in the folder", "what was loaded before stays on record"))

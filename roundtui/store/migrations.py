@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -37,6 +37,12 @@ def steps() -> Migrations:
         from roundtui.store.digests import add_digests
 
         add_digests(db.conn)
+
+    @migrations()
+    def the_season(db: Database) -> None:
+        from roundtui.store.season_schema import add_season
+
+        add_season(db.conn)
 
     return migrations
 

@@ -3,7 +3,7 @@
 Inside ``as_recorded`` the ``present_…`` views of a connection are covered by temporary ones that know only what was
 recorded up to a mark. Whatever reads the views then reads the past, through the same indexes and at the same cost.
 
-The set-up is not journaled: traps, blocks and lots are those of today.
+The set-up is not journaled: traps, blocks, lots and temperatures are those of today.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import STAGES, TELLINGS, VISITS, instant
+from roundtui.store.rows import TABLES, instant
 
 T = TypeVar("T")
 
@@ -92,7 +92,7 @@ def as_recorded(conn: sqlite3.Connection, mark: Mark) -> Iterator[None]:
     Raises:
         StoreError: The store cannot be read.
     """
-    tables = (VISITS.name, STAGES.name, TELLINGS.name)
+    tables = tuple(table.name for table in TABLES.values())
     with plainly(conn):
         conn.execute("CREATE TEMP TABLE IF NOT EXISTS past_mark (at TEXT NOT NULL, id TEXT NOT NULL)")
         try:

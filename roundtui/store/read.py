@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.domain.history import first_day_needed
-from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
-    STAGES,
-    TELLINGS,
+    TABLES,
     VISITS,
     WITHDRAWALS,
+    Entry,
     Row,
     Table,
     Withdrawal,
@@ -53,8 +53,8 @@ class JournalRow:
     """One entry as it was recorded, whatever became of it."""
 
     kind: str
-    """visit, stage, told or withdrawal."""
-    entry: Visit | StageSeen | Told | Withdrawal
+    """visit, stage, told, biofix, temperature or withdrawal."""
+    entry: Entry | Withdrawal
     """The entry."""
     present: bool
     """Whether it still stands: neither corrected nor taken back."""
@@ -217,11 +217,11 @@ def journal_rows(
         first: First day of the window.
         last: Last day, included.
         traps: Only entries about these traps; None: all.
-        blocks: Only stages and tellings of these blocks; None: all.
+        blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all.
     """
     found: list[JournalRow] = []
     with plainly(conn):
-        for table in (VISITS, STAGES, TELLINGS):
+        for table in TABLES.values():
             found += _in_window(conn, table, first, last, traps if table is VISITS else blocks)
         found += _withdrawals(conn, {row.id: row for row in found})
     return tuple(sorted(found, key=lambda row: (row.recorded_at, row.id)))
@@ -242,10 +242,9 @@ def _in_window(
         (first.isoformat(), last.isoformat()),
     ).fetchall()
     entries = [(table.entry(row[:-1]), row[-1] == 1) for row in rows]
-    place = "trap" if table is VISITS else "block"
     chosen = None
     if wanted is not None:
-        chosen = _with_chains(entries, {entry.id for entry, _ in entries if getattr(entry, place) in wanted})
+        chosen = _with_chains(entries, {entry.id for entry, _ in entries if getattr(entry, table.place) in wanted})
     for entry, present in entries:
         if chosen is None or entry.id in chosen:
             yield JournalRow(

@@ -8,10 +8,12 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from typing import Any
 
+from roundtui.domain.season_entries import BiofixSettled, TempsRead
+from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 
 Row = tuple[Any, ...]
-Entry = Visit | StageSeen | Told
+Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead
 """What people enter."""
 
 _AUTHOR = ("id", "recorded_at", "scout", "device", "replaces", "reason")
@@ -24,7 +26,7 @@ class Withdrawal:
     entry: str
     """Id of the entry."""
     kind: str
-    """visit, stage or told."""
+    """visit, stage, told, biofix or temperature."""
     reason: str
     """Why."""
     scout: str = ""
@@ -44,7 +46,7 @@ class Table:
     """Where one kind of entry is kept."""
 
     kind: str
-    """visit, stage, told or withdrawal."""
+    """visit, stage, told, biofix, temperature or withdrawal."""
     name: str
     """Name of the table."""
     columns: tuple[str, ...]
@@ -55,6 +57,8 @@ class Table:
     """Row of an entry."""
     entry: Callable[[Row], Any]
     """Entry of a row."""
+    place: str = ""
+    """Column of the place an entry is about: trap, block or station."""
 
     @property
     def listed(self) -> str:
@@ -167,7 +171,7 @@ def _author(row: Row) -> dict[str, Any]:
     return dict(zip(_AUTHOR, (row[0], datetime.fromisoformat(row[1]), *row[2:6]), strict=True))
 
 
-def _author_values(entry: StageSeen | Told | Withdrawal) -> Row:
+def _author_values(entry: StageSeen | Told | BiofixSettled | TempsRead | Withdrawal) -> Row:
     return (entry.id, instant(entry.recorded_at), entry.scout, entry.device, entry.replaces, entry.reason)
 
 
@@ -182,6 +186,7 @@ VISITS = Table(
     "read_on",
     _visit_values,
     visit_of,
+    "trap",
 )
 STAGES = Table(
     "stage",
@@ -190,6 +195,7 @@ STAGES = Table(
     "seen_on",
     lambda e: (*_author_values(e), e.block, e.seen_on.isoformat(), e.code, int(e.unchanged)),
     lambda r: StageSeen(block=r[6], seen_on=day(r[7]), code=r[8], unchanged=r[9] == 1, **_author(r)),
+    "block",
 )
 TELLINGS = Table(
     "told",
@@ -210,6 +216,50 @@ TELLINGS = Table(
         how=r[12],
         **_author(r),
     ),
+    "block",
+)
+BIOFIXES = Table(
+    "biofix",
+    "biofixes",
+    (*_AUTHOR, "block", "species", "season", "generation", "day", "proposed", "rule"),
+    "day",
+    lambda e: (
+        *_author_values(e),
+        *(e.block, e.species, e.season, e.generation, e.day.isoformat()),
+        *(e.proposed.isoformat() if e.proposed else None, e.rule),
+    ),
+    lambda r: BiofixSettled(
+        block=r[6],
+        species=r[7],
+        season=r[8],
+        generation=r[9],
+        day=day(r[10]),
+        proposed=day_or_none(r[11]),
+        rule=r[12],
+        **_author(r),
+    ),
+    "block",
+)
+TEMPERATURES = Table(
+    "temperature",
+    "temperatures",
+    (*_AUTHOR, "station", "day", "tmin", "tmax", "unit", "observed_at", "note"),
+    "day",
+    lambda e: (
+        *_author_values(e),
+        *(e.station, e.day.isoformat(), e.tmin, e.tmax, e.unit.value, e.observed_at, e.note),
+    ),
+    lambda r: TempsRead(
+        station=r[6],
+        day=day(r[7]),
+        tmin=r[8],
+        tmax=r[9],
+        unit=TempUnit(r[10]),
+        observed_at=r[11],
+        note=r[12],
+        **_author(r),
+    ),
+    "station",
 )
 WITHDRAWALS = Table(
     "withdrawal",
@@ -219,5 +269,11 @@ WITHDRAWALS = Table(
     lambda e: (*_author_values(e), e.kind, e.entry),
     lambda r: Withdrawal(kind=r[6], entry=r[7], **_author(r)),
 )
-TABLES: dict[type, Table] = {Visit: VISITS, StageSeen: STAGES, Told: TELLINGS}
+TABLES: dict[type, Table] = {
+    Visit: VISITS,
+    StageSeen: STAGES,
+    Told: TELLINGS,
+    BiofixSettled: BIOFIXES,
+    TempsRead: TEMPERATURES,
+}
 """Table of each kind of entry."""

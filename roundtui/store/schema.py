@@ -7,7 +7,7 @@ triggers refuse anything else. The checks repeat the limits of the domain. ``pre
 from __future__ import annotations
 
 DAY = "CHECK ({0} GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date({0}) IS {0})"
-_AUTHOR = """
+AUTHOR = """
     id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
     recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
     scout TEXT NOT NULL CHECK (scout <> ''),
@@ -15,10 +15,11 @@ _AUTHOR = """
     replaces TEXT {replaces},
     reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
 """
+"""Columns that every table of entries begins with."""
 _FLAG = "INTEGER NOT NULL CHECK ({0} IN (0, 1))"
 
 _VISITS = f"""
-CREATE TABLE visits ({_AUTHOR.format(replaces="REFERENCES visits(id)")}
+CREATE TABLE visits ({AUTHOR.format(replaces="REFERENCES visits(id)")}
     trap TEXT NOT NULL CHECK (trap <> ''),
     read_on TEXT NOT NULL {DAY.format("read_on")},
     count INTEGER CHECK (count BETWEEN 0 AND 9999),
@@ -42,7 +43,7 @@ CREATE TABLE visits ({_AUTHOR.format(replaces="REFERENCES visits(id)")}
 """
 
 _STAGES = f"""
-CREATE TABLE stages ({_AUTHOR.format(replaces="REFERENCES stages(id)")}
+CREATE TABLE stages ({AUTHOR.format(replaces="REFERENCES stages(id)")}
     block TEXT NOT NULL CHECK (block <> ''),
     seen_on TEXT NOT NULL {DAY.format("seen_on")},
     code TEXT NOT NULL CHECK (code GLOB '[0-9][0-9]'),
@@ -51,7 +52,7 @@ CREATE TABLE stages ({_AUTHOR.format(replaces="REFERENCES stages(id)")}
 """
 
 _TELLINGS = f"""
-CREATE TABLE tellings ({_AUTHOR.format(replaces="REFERENCES tellings(id)")}
+CREATE TABLE tellings ({AUTHOR.format(replaces="REFERENCES tellings(id)")}
     block TEXT NOT NULL CHECK (block <> ''),
     species TEXT NOT NULL CHECK (species <> ''),
     round_on TEXT NOT NULL {DAY.format("round_on")},
@@ -63,7 +64,7 @@ CREATE TABLE tellings ({_AUTHOR.format(replaces="REFERENCES tellings(id)")}
 """
 
 _WITHDRAWALS = f"""
-CREATE TABLE withdrawals ({_AUTHOR.format(replaces="CHECK (replaces IS NULL)")}
+CREATE TABLE withdrawals ({AUTHOR.format(replaces="CHECK (replaces IS NULL)")}
     kind TEXT NOT NULL CHECK (kind IN ('visit', 'stage', 'told')),
     entry TEXT NOT NULL,
     CHECK (reason <> '')

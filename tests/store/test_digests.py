@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.season_entries import BiofixSettled, TempsRead
+from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import DB_NAME, open_store
@@ -28,6 +30,8 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         Visit(trap="A1", read_on=ON, count=4, note='half under leaves "[/]" \u202e\x07'),
         StageSeen(block="N", seen_on=ON, code="65"),
         Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone"),
+        BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, rule="our-cm"),
+        TempsRead(station="V", day=ON, tmin="41.5", tmax="66", unit=TempUnit.F, note="porch"),
     ]
     withdraw(conn, record(conn, entries, ADA, now)[0].id, "wrong sheet", ADA, now)
 
@@ -56,7 +60,8 @@ def test_a_record_of_before_gets_its_digests_and_keeps_its_guards(folder: Path, 
             marks = ", ".join("?" * (len(row) + 10))
             conn.execute(f"INSERT INTO {table} VALUES ({marks})", (*row, 1, 0, None, 0, None, "", None, 0, None, 0))
         conn.execute(
-            "CREATE TABLE _sqlite_migrations (migration_set TEXT, name TEXT, applied_at TEXT, PRIMARY KEY (migration_set, name))"
+            "CREATE TABLE _sqlite_migrations (migration_set TEXT, name TEXT, applied_at TEXT,"
+            " PRIMARY KEY (migration_set, name))"
         )
         conn.execute("INSERT INTO _sqlite_migrations VALUES ('roundtui', 'the_record', '2026-05-20')")
         conn.execute("PRAGMA user_version = 1")

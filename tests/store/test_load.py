@@ -50,7 +50,7 @@ def test_a_folder_is_read_as_it_stands(make_folder: MakeFolder, now: datetime) -
     )
     with closing(open_folder(folder, now=now).conn) as conn:
         known = programme(conn)
-        weather = conn.execute("SELECT date, tmin, tmax, unit, observed_at FROM weather").fetchall()
+        weather = conn.execute("SELECT day, tmin, tmax, unit, observed_at FROM present_weather").fetchall()
     block = known.blocks["N"]
     assert (block.area_ha, block.disrupted, block.station) == (Fraction(12, 5), True, "V")
     assert block.no_entry_before == date(2026, 5, 22)
@@ -60,7 +60,7 @@ def test_a_folder_is_read_as_it_stands(make_folder: MakeFolder, now: datetime) -
     assert known.lots["CM26"].load_mg == Fraction(1, 10)
     assert (known.lots["CM26"].species, known.lots["OFM26"].species) == ("CM", "OFM")
     assert known.routes == {"home": ("A1", "A2", "A3", "A4")}
-    assert weather == [("2026-05-01", 41.5, 66.0, "F", "17:00"), ("2026-05-02", None, None, None, "")]
+    assert weather == [("2026-05-01", 41.5, 66.0, "F", "17:00")]
 
 
 def test_loading_again_changes_nothing(folder: Path, store: sqlite3.Connection, now: datetime) -> None:
@@ -246,15 +246,15 @@ def test_all_or_nothing(folder: Path, store: sqlite3.Connection, now: datetime) 
         ({"routes": "route,position,trap\nhome,1,A1\nhome,1,A2\n"}, "routes.csv, line 3: a second place for home, 1"),
         (
             {"weather": "station,date,tmin,tmax\nV,2026-05-01,1,2\n"},
-            "weather.csv, line 2, station: there is no station V",
+            'weather.csv, line 2: station: "V" is unknown',
         ),
         (
             {"stations": "station,name\nV,Vale\n", "weather": "station,date,tmin,tmax\nV,2026-05-01,20,2\n"},
-            "weather.csv, line 2, tmin: 20 is above the highest of the day, 2",
+            "weather.csv, line 2: 2026-05-01: the minimum 20 is above the maximum 2",
         ),
         (
             {"stations": "station,name\nV,Vale\n", "weather": "station,date,tmin,tmax,unit\nV,2026-05-01,1,2,K\n"},
-            "weather.csv, line 2, unit: is neither F nor C",
+            'weather.csv, line 2: unit: "K" is no unit',
         ),
     ],
 )

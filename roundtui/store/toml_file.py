@@ -1,0 +1,39 @@
+"""A TOML file that a person wrote: its table, or the fault in it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import Problem
+from roundtui.store.csv_file import read_bytes
+
+
+def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:
+    """Read a TOML file, its decimal numbers kept exact.
+
+    Args:
+        path: The file.
+        hint: What to look at where it is no TOML.
+
+    Returns:
+        Its table; or None and the fault; or None twice where there is no such file.
+    """
+    if not path.exists() and not path.is_symlink():
+        return None, None
+    content, problem = read_bytes(path)
+    if problem is not None:
+        return None, Problem(path.name, problem.message, problem.hint)
+    # Loaded on first use: most folders have no such file.
+    import tomllib
+
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        return None, Problem(f"{path.name}, line {line}", "is not UTF-8 text", "save the file as plain text, UTF-8")
+    try:
+        return tomllib.loads(text, parse_float=Decimal), None
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        return None, Problem(path.name, f"is no TOML: {plain(str(error), 160)}", hint)
