@@ -1,0 +1,147 @@
+"""Pictures of every screen state, made by pressing keys in the real app on the sample farm.
+
+python -m tests.make_pictures [LOOK ...]    writes docs/pictures/*.svg and docs/pictures.md
+
+Looks: dark, light, contrast, no-color. Look at every picture before it is committed.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+from itertools import count
+from pathlib import Path
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.looks import CONTRAST, DARK, LIGHT
+from roundtui.app.session import Session
+from roundtui.errors import StoreError
+from roundtui.store.demo import prepare_demo
+from roundtui.store.folder import open_folder
+from roundtui.store.office import read_office
+
+ROOT = Path(__file__).parents[1]
+PICTURES = ROOT / "docs" / "pictures"
+SIZES = ((80, 24), (120, 36))
+LOOKS = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
+
+
+@dataclass(frozen=True)
+class State:
+    """A screen state: the keys that lead to it from the one before, and what to look for in it."""
+
+    name: str
+    keys: Sequence[str]
+    look_for: str
+    do: Callable[[RoundtuiApp], object] | None = None
+
+
+def _fail(app: RoundtuiApp) -> None:
+    app.show_error(
+        "K3 is not recorded", StoreError("the store is locked by another process", "close the other window, then Enter")
+    )
+
+
+def _ask_name(app: RoundtuiApp) -> None:
+    from roundtui.app.dialogs.name import NameDialog
+
+    app.push_screen(NameDialog())
+
+
+STATES = (
+    State("name", [], "the question who is scouting, asked once", _ask_name),
+    State("desk", [*"Perrin", "enter"], "the due round marked by `>`; traps past a week, questions with `!`, upkeep"),
+    State("stage", ["enter"], "last week's stage above the count, the entry check, the keys of the stage"),
+    State("stages", ["f"], "the whole list, its mark on last week's stage"),
+    State("walk", ["escape", "enter", *"4l"], "the count, its flag, last readings, what is left"),
+    State("lure", ["r"], "own lots first, other species last; the count still beside the field"),
+    State("unlikely", ["1", "enter", *"400", "enter"], "the entry before, marked `! unlikely`"),
+    State("set-right", ["z"], "the old value beside the field"),
+    State("no-reading", ["escape", "x"], "the six reasons with letter and digit"),
+    State("note", ["escape", "n", *"half under leaves"], "the note in the field, its keys below"),
+    State("error", ["escape"], "title, message, what to do next", _fail),
+    State("keys", ["escape", "f1"], "all keys"),
+    State("guide", ["escape", "f2"], "the steps of a round"),
+    State("summary", ["escape", "s"], "what cannot be trusted first"),
+    State("told", ["t"], "the farms with their phone, how, by, on"),
+)
+
+
+async def take(look: str, size: tuple[int, int]) -> None:
+    """All states in one look and one size."""
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch) / "farm"
+        demo = prepare_demo(folder)
+        conn = open_folder(folder, now=datetime.combine(demo.on, time(9), UTC)).conn
+        seconds = count(0.0, 1.0)
+        session = Session(
+            folder,
+            conn,
+            on=demo.on,
+            device="truck",
+            scout="Perrin Alderquist",
+            office=lambda: read_office(folder),
+            clock=lambda: datetime.combine(demo.on, time(9), UTC),
+            ticks=lambda: next(seconds),
+        )
+        app = RoundtuiApp(session)
+        app.theme = LOOKS[look]
+        async with app.run_test(size=size) as pilot:
+            for state in STATES:
+                keys = ["space" if key == " " else key for key in state.keys]
+                await pilot.press(*keys)
+                if state.do is not None:
+                    state.do(app)
+                if due := [worker for worker in app.workers if worker.name == "due"]:
+                    await app.workers.wait_for_complete(due)
+                await pilot.pause()
+                path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
+                path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
+        conn.close()
+
+
+def _offline(svg: str) -> str:
+    """The picture without fonts from elsewhere."""
+    svg = re.sub(r"<!--.*?-->\s*", "", svg, flags=re.DOTALL)
+    svg = re.sub(r"@font-face \{.*?\}\s*", "", svg, flags=re.DOTALL)
+    return svg.replace("Fira Code, monospace", "monospace").replace("Fira Code", "monospace")
+
+
+def page() -> str:
+    """The page that shows them."""
+    head = (
+        "# Pictures\n\nEvery screen state, pressed in the real app on the sample farm, whose farms, people and weather "
+        "are invented. Made by `python -m tests.make_pictures`.\n"
+    )
+    parts = [head]
+    for state in STATES:
+        parts.append(f"\n## {state.name}\n\nTo look for: {state.look_for}.\n")
+        parts += [
+            f"\n![{state.name}, {width}x{height}, {look}](pictures/{state.name}-{width}x{height}-{look}.svg)"
+            for width, height in SIZES
+            for look in LOOKS
+        ]
+        parts.append("\n")
+    return "".join(parts)
+
+
+def main() -> None:
+    """Take the pictures of the looks named, or of all."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    for look in sys.argv[1:] or LOOKS:
+        os.environ.pop("NO_COLOR", None)
+        if look == "no-color":
+            os.environ["NO_COLOR"] = "1"
+        for size in SIZES:
+            asyncio.run(take(look, size))
+    (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
