@@ -1,0 +1,182 @@
+"""Laptops that meet in a shared folder need think no further."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import ExitStack
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.visits import Visit
+from roundtui.errors import RefusedError, StoreError
+from roundtui.store.device import state_folder
+from roundtui.store.exchange import ExchangeReport, exchange
+from roundtui.store.journal import Author, record
+from tests.conftest import NOW
+from tests.store.bad_parcels import BAD
+from tests.store.laptops import ON, Laptops, rows_of
+
+NAMES = ("truck", "van [/]", "desk")
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> Iterator[Laptops]:
+    with ExitStack() as stack:
+        yield Laptops(tmp_path, [timedelta()] * 3, stack)
+
+
+@pytest.fixture
+def shared(tmp_path: Path) -> Path:
+    path = tmp_path / "shared"
+    path.mkdir()
+    return path
+
+
+def enter(there: Laptops, at: int, trap: str, count: int = 4) -> Visit:
+    visit = Visit(trap=trap, read_on=ON, count=count)
+    return record(there.stores[at], [visit], Author(f"scout {at}", NAMES[at]), NOW)[0]
+
+
+@pytest.fixture
+def meet(three: Laptops, shared: Path, monkeypatch: pytest.MonkeyPatch) -> object:
+    """A pass on one of the laptops, each of which has a state of its own."""
+    states = state_folder().parent
+
+    def meet(at: int) -> ExchangeReport:
+        monkeypatch.setenv("XDG_STATE_HOME", str(states / str(at)))
+        folder = three.root / f"laptop-{at}"
+        return exchange(three.stores[at], folder, shared, device=NAMES[at], now=NOW)
+
+    return meet
+
+
+def test_three_laptops_know_the_same_after_two_rounds(three: Laptops, shared: Path, meet: object) -> None:
+    for at in range(3):
+        enter(three, at, f"A{at + 1}")
+    for at in (0, 1, 2, 0, 1):
+        meet(at)  # type: ignore[operator]
+    everything = [rows_of(conn) for conn in three.stores[:3]]
+    assert everything[0] == everything[1] == everything[2]
+    assert len(everything[0]) == 3
+    names = sorted(path.name for path in shared.iterdir())
+    assert [name.rpartition("-")[0] for name in names] == ["desk", "truck", "van"]
+
+
+def test_nothing_new_writes_nothing(three: Laptops, shared: Path, meet: object) -> None:
+    enter(three, 0, "A1")
+    for at in (0, 1, 0, 1):
+        meet(at)  # type: ignore[operator]
+    before = {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in shared.iterdir()}
+    for at in (0, 1, 0, 1):
+        report = meet(at)  # type: ignore[operator]
+        assert (report.packed, report.merged, report.same) == (None, {}, 1)
+    assert {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in shared.iterdir()} == before
+
+
+def test_a_laptop_hands_on_what_came_by_a_stick_from_one_that_is_not_in_the_folder(
+    three: Laptops, shared: Path, meet: object
+) -> None:
+    entry = enter(three, 2, "A3")
+    three.merge(0, three.pack(2))
+    meet(0)  # type: ignore[operator]
+    meet(1)  # type: ignore[operator]
+    assert entry.id in rows_of(three.stores[1])
+    meet(2)  # type: ignore[operator]
+    report = meet(0)  # type: ignore[operator]
+    assert report.packed is not None
+    assert report.packed.entries == 0
+    assert report.packed.without == ("desk", NAMES[1])
+
+
+def test_two_laptops_of_one_name_keep_parcels_apart(
+    three: Laptops, shared: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for at in (0, 1, 0):
+        monkeypatch.setenv("XDG_STATE_HOME", str(three.root / f"state-{at}"))
+        record(
+            three.stores[at],
+            [Visit(trap=f"A{at + 1}", read_on=ON, count=at, recount=True)],
+            Author("Ada", "laptop"),
+            NOW,
+        )
+        exchange(three.stores[at], three.root / f"laptop-{at}", shared, device="laptop", now=NOW)
+    assert len(list(shared.iterdir())) == 2
+    assert len(rows_of(three.stores[0])) == 3
+
+
+@pytest.mark.parametrize("what", ["the first half of a parcel", "an empty file", "a parcel without its last byte"])
+def test_a_file_on_its_way_is_left_for_the_next_pass(three: Laptops, shared: Path, meet: object, what: str) -> None:
+    entry = enter(three, 1, "A2")
+    whole = three.pack(1).read_bytes()
+    coming = shared / "van-00000000.parcel"
+    coming.write_bytes(BAD[what](whole))
+    report = meet(0)  # type: ignore[operator]
+    assert (report.refused, report.merged) == ([], {})
+    assert coming.name in report.unfinished[0].message
+    coming.write_bytes(whole)
+    assert meet(0).merged[coming.name].new == 1  # type: ignore[operator]
+    assert entry.id in rows_of(three.stores[0])
+
+
+def test_names_that_finished_parcels_never_have_are_not_looked_at(three: Laptops, shared: Path, meet: object) -> None:
+    enter(three, 1, "A2")
+    parcel = three.pack(1)
+    for name in (".van.parcel.unfinished-7", "~van.parcel", "van.parcel.tmp", ".van.parcel", "notes.txt"):
+        shutil.copy(parcel, shared / name)
+    (shared / "old").mkdir()
+    report = meet(0)  # type: ignore[operator]
+    assert (report.merged, report.unfinished, report.refused) == ({}, [], [])
+
+
+def test_a_bad_parcel_is_named_and_keeps_none_of_the_others_out(three: Laptops, shared: Path, meet: object) -> None:
+    entry = enter(three, 1, "A2")
+    good = three.pack(1)
+    (shared / "a-bad.parcel").write_bytes(BAD["an entry changed, and the manifest with it"](good.read_bytes()))
+    shutil.copy(good, shared / "b-good.parcel")
+    (shared / "c.parcel").mkdir()
+    report = meet(0)  # type: ignore[operator]
+    assert [problem.message.split(" ", 1)[0] for problem in report.refused] == [
+        "a-bad.parcel",
+        str(shared / "c.parcel"),
+    ]
+    assert report.merged["b-good.parcel"].new == 1
+    assert entry.id in rows_of(three.stores[0])
+
+
+def test_a_store_in_the_shared_folder_is_warned_of(three: Laptops, shared: Path, meet: object) -> None:
+    (shared / "roundtui.db").write_bytes(b"")
+    report = meet(0)  # type: ignore[operator]
+    assert "must not lie in a folder that is shared or synced" in report.remarks[0].message
+
+
+def test_the_two_folders_must_be_apart(three: Laptops, shared: Path) -> None:
+    conn, folder = three.stores[0], three.root / "laptop-0"
+    inside = folder / "shared"
+    inside.mkdir()
+    for wrong in (folder, inside):
+        with pytest.raises(RefusedError, match="lies in the scouting folder"):
+            exchange(conn, folder, wrong, device="truck", now=NOW)
+    with pytest.raises(RefusedError, match="the scouting folder lies in"):
+        exchange(conn, folder, three.root, device="truck", now=NOW)
+    with pytest.raises(StoreError, match="there is no folder"):
+        exchange(conn, folder, shared / "none", device="truck", now=NOW)
+
+
+def test_an_older_store_put_back_gets_everything_again(three: Laptops, shared: Path, meet: object) -> None:
+    """What was merged is remembered in the store itself, so a backup remembers no more than it has."""
+    enter(three, 1, "A2")
+    meet(1)  # type: ignore[operator]
+    with sqlite3.connect(three.root / "backup.db") as backup:
+        three.stores[0].backup(backup)
+    meet(0)  # type: ignore[operator]
+    assert len(rows_of(three.stores[0])) == 1
+    with sqlite3.connect(three.root / "backup.db") as backup:
+        backup.backup(three.stores[0])
+    backup.close()
+    assert rows_of(three.stores[0]) == {}
+    meet(0)  # type: ignore[operator]
+    assert len(rows_of(three.stores[0])) == 1

@@ -1,0 +1,142 @@
+"""Verify finds what should not be, and says what it looked at."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.store import ids
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.rows import TABLES, VISITS
+from roundtui.store.verify import Check, present_rows, verify
+from tests.conftest import NOW
+
+ADA = Author("Ada", "truck")
+BO = Author("Bo", "desk")
+ON = date(2026, 5, 20)
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture
+def filled(store: sqlite3.Connection) -> sqlite3.Connection:
+    first, second, _ = record(store, [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2", "A3")], ADA, NOW)
+    record(store, [Visit(trap="A1", read_on=ON, count=5, replaces=first.id, lure_found="OFM")], BO, NOW)
+    record(store, [StageSeen(block="N", seen_on=ON, code="65")], ADA, NOW)
+    told = Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone")
+    record(store, [told], BO, NOW)
+    withdraw(store, second.id, "wrong sheet", BO, NOW)
+    return store
+
+
+def checks(conn: sqlite3.Connection) -> dict[str, Check]:
+    return {check.what: check for check in verify(conn, "truck")}
+
+
+def faults(conn: sqlite3.Connection) -> str:
+    return "\n".join(fault for check in verify(conn, "truck") for fault in check.faults)
+
+
+def test_a_sound_record_is_said_to_be_sound_with_how_much_was_looked_at(filled: sqlite3.Connection) -> None:
+    found = checks(filled)
+    assert faults(filled) == ""
+    assert [remark for check in found.values() for remark in check.remarks] == []
+    assert found["digests of entries"].looked_at == 7
+    assert found["present visits, worked out anew"].looked_at == 2
+    assert found["clocks of the laptops"].looked_at == 2
+    assert found["pages of the file"].looked_at > 10
+
+
+def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
+    """What somebody might do to the file with another program."""
+
+    def meddle(conn: sqlite3.Connection) -> None:
+        conn.execute("PRAGMA foreign_keys = OFF")
+        for (trigger,) in conn.execute("SELECT name FROM sqlite_master WHERE name LIKE '%_no_%'").fetchall():
+            conn.execute(f"DROP TRIGGER {trigger}")
+        for statement in statements:
+            conn.execute(statement)
+
+    return meddle
+
+
+@pytest.mark.parametrize(
+    ("meddle", "fault"),
+    [
+        (unguarded("UPDATE visits SET count = 40 WHERE trap = 'A3'"), "is not what was recorded"),
+        (unguarded("UPDATE withdrawals SET reason = 'x'"), "withdrawal .* is not what was recorded"),
+        (unguarded("UPDATE visits SET digest = x''"), "4 entries have no digest"),
+        (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "takes back visit .*, which is not there"),
+        (unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"), "visits names a row of visits"),
+        (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
+        (unguarded("DELETE FROM troubled"), "trap A1 is not among them"),
+        (unguarded("UPDATE stages SET id = (SELECT id FROM visits LIMIT 1)"), "is both a visit and a stage"),
+        (
+            unguarded(
+                "DROP VIEW present_visits", "CREATE VIEW present_visits AS SELECT * FROM visits WHERE trap <> 'A3'"
+            ),
+            "visit .* stands and is not shown",
+        ),
+        (
+            unguarded("DROP VIEW present_visits", "CREATE VIEW present_visits AS SELECT * FROM visits"),
+            "visit .* is shown and does not stand",
+        ),
+        (
+            unguarded("UPDATE visits SET replaces = id, reason = 'x' WHERE trap = 'A3'"),
+            "visit .* corrects itself in a circle",
+        ),
+    ],
+)
+def test_what_should_not_be_is_found(
+    filled: sqlite3.Connection, meddle: Callable[[sqlite3.Connection], None], fault: str
+) -> None:
+    import re
+
+    meddle(filled)
+    assert re.search(fault, faults(filled)), faults(filled)
+    assert not filled.in_transaction
+
+
+def test_a_damaged_file_is_found_before_anything_else(filled: sqlite3.Connection, folder: Path) -> None:
+    filled.execute("PRAGMA writable_schema = ON")
+    filled.execute("UPDATE sqlite_master SET sql = replace(sql, '(read_on)', '(scout)') WHERE name = 'visits_day'")
+    filled.execute("PRAGMA writable_schema = OFF")
+    other = sqlite3.connect(folder / "roundtui.db", isolation_level=None)
+    try:
+        (file,) = verify(other, "truck")
+        assert file.faults
+    finally:
+        other.close()
+
+
+def test_the_present_is_worked_out_from_the_journal_alone(filled: sqlite3.Connection) -> None:
+    filled.execute("DROP VIEW present_visits")
+    assert sorted(row[VISITS.columns.index("trap")] for row in present_rows(filled, VISITS).values()) == ["A1", "A3"]
+    assert {table.kind: len(present_rows(filled, table)) for table in TABLES.values()}["stage"] == 1
+
+
+def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) -> None:
+    """The battery of the truck's laptop died: the program started anew in the year 2020."""
+    ids._last_ms = 0
+    (entry,) = record(filled, [Visit(trap="A2", read_on=ON, count=1)], ADA, NOW.replace(year=2020))
+    remarks = checks(filled)["clocks of the laptops"].remarks
+    assert remarks == [
+        f"the clock of truck ran backward once, by 2191 d 0 h at most, at 2020-05-20T16:30:00.000000Z ({entry.id})",
+        f"1 visits were recorded on truck before their own day ({entry.id})",
+    ]
+    assert faults(filled) == ""
+
+
+def test_a_clock_set_back_while_the_program_ran_shows_in_the_ids_of_another_laptop(filled: sqlite3.Connection) -> None:
+    record(filled, [Visit(trap="A2", read_on=ON, count=1)], BO, NOW + 5 * HOUR)
+    (late,) = record(filled, [Visit(trap="A2", read_on=ON, count=1, recount=True)], BO, NOW + HOUR)
+    record(filled, [Visit(trap="A2", read_on=ON, count=2, recount=True, replaces=late.id)], ADA, NOW)
+    remarks = checks(filled)["clocks of the laptops"].remarks
+    assert remarks == [
+        f"the clock of desk ran backward once, by 4 h 0 min at most, at 2026-05-20T17:30:00.000000Z ({late.id})",
+        "1 corrections were recorded before what they correct, on truck",
+    ]
