@@ -238,8 +238,7 @@ async def test_when_recording_fails_the_entry_stays_in_the_field(
             await pilot.press("enter")
         shown = screen_text(app)
         assert "Trap A1 " in shown
-        assert "Count     4 " in shown
-        assert "[liner]" in shown
+        assert "Count 4 [liner]" in " ".join(shown.split())
         await pilot.press("enter")
         assert on_record(app.session) == {"A1": "4 l"}
 
