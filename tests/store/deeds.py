@@ -9,6 +9,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.rows import TABLES
@@ -23,7 +24,7 @@ class Deed:
     """One thing that somebody does on one laptop."""
 
     kind: str
-    """visit, stage, told, correct or withdraw."""
+    """visit, stage, told, biofix, correct or withdraw."""
     scout: str
     laptop: int
     minutes: int
@@ -53,7 +54,9 @@ def entries() -> st.SearchStrategy[dict[str, Any]]:
 @st.composite
 def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     """One deed."""
-    kind = draw(st.sampled_from(["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told"]))
+    kind = draw(
+        st.sampled_from(["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told", "biofix"])
+    )
     day = FIRST + timedelta(days=draw(st.sampled_from([0, 7, 14, 15, 21, 23])))
     values: dict[str, Any] = {"read_on": day, "trap": draw(st.sampled_from(TRAPS))}
     if kind in ("visit", "correct"):
@@ -63,6 +66,9 @@ def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     elif kind == "told":
         status = draw(st.sampled_from(["over", "below"]))
         values = {"block": "N", "species": "CM", "round_on": day, "status": status, "told_on": day}
+    elif kind == "biofix":
+        reason = draw(st.sampled_from(["early spring", "first flight"]))
+        values = {"block": "N", "species": "CM", "season": 2026, "generation": 1, "day": day, "reason": reason}
     return Deed(
         kind,
         draw(st.sampled_from(["Ada", "Bo"])),
@@ -81,6 +87,8 @@ def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> N
         record(conn, [StageSeen(**deed.values)], author, now)
     elif deed.kind == "told":
         record(conn, [Told(**deed.values, by=deed.scout, how="phone")], author, now)
+    elif deed.kind == "biofix":
+        record(conn, [BiofixSettled(**deed.values)], author, now)
     elif deed.kind == "withdraw":
         present = [
             row[0]

@@ -1,0 +1,178 @@
+"""Correcting, carrying and checking the record from the command line."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_cli import TODAY, TRAPS, Ran, run
+from tests.conftest import MakeFolder, write_folder
+
+SHEET = f"trap,read_on,count\nA1,{TODAY},4\nA2,{TODAY},3\nA3,{TODAY},2\n"
+
+
+def sheet(tmp_path: Path, content: str = SHEET, name: str = "sheet.csv") -> Path:
+    path = tmp_path / name
+    path.write_text(content)
+    return path
+
+
+@pytest.fixture
+def farm(make_folder: MakeFolder, tmp_path: Path) -> Path:
+    """A folder with a round on record."""
+    folder = make_folder(traps=TRAPS)
+    assert run("enter", folder, sheet(tmp_path), "--scout", "Ada").code == 0
+    return folder
+
+
+def entry(farm: Path, trap: str = "A1") -> str:
+    rows = json.loads(run("replay", farm, "--on", TODAY, "--json").out)
+    return str(next(row["id"] for row in rows if row["trap"] == trap and row["present"]))
+
+
+def status(farm: Path, *more: object) -> str:
+    found = json.loads(run("summary", farm, "--json", *more).out)
+    return str(next(row["status"] for row in found["blocks"] if row["block"] == "N"))
+
+
+def test_a_correction_says_what_it_changes_and_waits_for_a_yes(farm: Path) -> None:
+    first = entry(farm)
+    asked = run("correct", farm, first, "40", "--reason", "a digit short", "--scout", "Bo")
+    assert (asked.code, asked.out) == (1, "")
+    assert f"N CM, {TODAY}: status below becomes over" in asked.err
+    assert "add --yes" in asked.err
+    assert status(farm) == "below"
+    done = run("correct", farm, first, "40", "--reason", "a digit short", "--scout", "Bo", "--yes")
+    assert (done.code, status(farm)) == (0, "over")
+    chain = run("chain", farm, first)
+    assert "because: a digit short" in " ".join(chain.out.split())
+    rows = json.loads(run("chain", farm, done.out.strip(), "--json").out)
+    assert [(row["id"], row["present"]) for row in rows] == [(first, False), (done.out.strip(), True)]
+
+
+def test_a_correction_that_changes_only_a_figure_needs_no_yes(farm: Path) -> None:
+    done = run("correct", farm, entry(farm), "5 n:counted again", "--reason", "misread", "--scout", "Bo")
+    assert done.code == 0
+    assert "figure below becomes below" in done.err
+
+
+def test_a_correction_that_cannot_be_is_refused(farm: Path) -> None:
+    for words, message in (("4x", "the correction"), ("40 e e q", "the correction"), ("", "nothing is written")):
+        ran = run("correct", farm, entry(farm), words, "--reason", "misread", "--scout", "Bo", "--yes")
+        assert (ran.code, ran.out) == (1, "")
+        assert message in ran.err
+    ran = run("correct", farm, entry(farm), "4", "--trap", "A9", "--reason", "misread", "--scout", "Bo", "--yes")
+    assert (ran.code, "there is no trap A9" in ran.err) == (1, True)
+    assert run("correct", farm, entry(farm), "4", "--reason", "misread").code == 2
+
+
+def test_an_entry_is_taken_back(farm: Path) -> None:
+    first = entry(farm)
+    ran = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
+    assert ran.code == 0
+    assert json.loads(run("chain", farm, first, "--json").out)[-1]["takes_back"] == first
+    again = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
+    assert (again.code, "taken back before" in again.err) == (1, True)
+
+
+def test_the_summary_as_it_was_on_record(farm: Path) -> None:
+    before = datetime.now().astimezone().isoformat()
+    run("correct", farm, entry(farm), "40", "--reason", "a digit short", "--scout", "Bo", "--yes")
+    assert status(farm) == "over"
+    assert status(farm, "--as-recorded-at", before) == "below"
+    assert status(farm, "--as-recorded-at", "2020-01-01T00:00", "--on", TODAY) == "not-read"
+    assert run("summary", farm, "--as-recorded-at", "yesterday").code == 2
+
+
+def other(tmp_path: Path) -> Path:
+    return write_folder(tmp_path / "other", traps=TRAPS)
+
+
+def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path, tmp_path: Path) -> None:
+    there = other(tmp_path)
+    parcel = tmp_path / "ada.parcel"
+    packed = run("pack", farm, "--to", parcel)
+    assert (packed.code, packed.out) == (0, "")
+    assert "ada.parcel: 3 visits" in packed.err
+    merged = run("merge", there, parcel, parcel)
+    assert (merged.code, merged.out) == (0, "")
+    assert "merged: 3 visits added, 3 on record before" in merged.err
+    assert json.loads(run("summary", farm, "--json").out) == json.loads(run("summary", there, "--json").out)
+    run("enter", there, sheet(tmp_path, SHEET.replace(",4", ",9"), "bo.csv"), "--scout", "Bo")
+    mark = packed.err.split("--since ")[1].strip()
+    run("pack", there, "--since", mark, "--to", tmp_path / "bo.parcel")
+    again = run("merge", farm, tmp_path / "bo.parcel")
+    assert "3 conflicts are open; see roundtui conflicts" in again.err
+    listed = run("conflicts", farm)
+    assert listed.out.count("two-counts") == 3
+    assert entry(farm) in listed.out
+
+
+def test_a_refused_parcel_is_one_message(farm: Path, tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.parcel"
+    wrong.write_bytes(b"PK\x03\x04 and no more")
+    ran = run("merge", farm, wrong)
+    assert (ran.code, ran.out) == (1, "")
+    assert ran.err == (
+        "wrong.parcel is incomplete: its end is missing\nWhat to do: have it sent again; nothing was changed.\n"
+    )
+
+
+def test_a_mark_that_is_none_is_refused(farm: Path, tmp_path: Path) -> None:
+    ran = run("pack", farm, "--since", "last week", "--to", tmp_path / "a.parcel")
+    assert (ran.code, "there is no entry last week" in ran.err) == (1, True)
+    ran = run("pack", farm, "--since", TODAY + timedelta(days=1), "--to", tmp_path / "a.parcel")
+    assert (ran.code, ran.err) == (0, "a.parcel: nothing new\n")
+
+
+def test_a_shared_folder_needs_no_further_thought(farm: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    there, shared = other(tmp_path), tmp_path / "shared"
+    shared.mkdir()
+
+    def meet(folder: Path) -> Ran:
+        monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / f"state-{folder.name}"))
+        return run("exchange", folder, shared)
+
+    assert "put there: 3 visits" in meet(farm).err
+    assert "3 visits added" in meet(there).err
+    (shared / "coming.parcel").write_bytes(b"")
+    assert "still on the way" in meet(farm).err
+    assert run("exchange", farm, farm).code == 1
+
+
+def test_verify_prints_what_it_checked(farm: Path) -> None:
+    ran = run("verify", farm)
+    assert (ran.code, ran.err) == (0, "")
+    assert "digests of entries: 3 looked at, sound\n" in ran.out
+    import sqlite3
+
+    conn = sqlite3.connect(farm / "roundtui.db", isolation_level=None)
+    conn.execute("DROP TRIGGER visits_no_update")
+    conn.execute("UPDATE visits SET count = 40")
+    conn.close()
+    ran = run("verify", farm)
+    assert ran.code == 1
+    assert "digests of entries: 3 looked at, 3 faults\n" in ran.out
+    assert "roundtui restore" in ran.err
+
+
+def test_two_tally_files_are_compared(tmp_path: Path) -> None:
+    first = sheet(tmp_path)
+    assert run("compare", first, first).err == "3 rows keyed, 0 of them differ\n"
+    second = sheet(tmp_path, SHEET.replace("A1,", "a1,").replace(",3", ",33"), "second.csv")
+    ran = run("compare", first, second)
+    assert (ran.code, ran.err) == (1, "3 rows keyed, 1 of them differ\n")
+    assert ran.out.split() == ["Trap", "Day", "What", "sheet.csv", "second.csv", "A2", str(TODAY), "count", "3", "33"]
+    ran = run("compare", first, tmp_path / "none.csv")
+    assert (ran.code, "there is no such file" in ran.err) == (1, True)
+
+
+def test_dates_in_a_hostile_sheet_are_shown_harmlessly(tmp_path: Path) -> None:
+    first = sheet(tmp_path, f"trap,read_on,count,note\nA1,{date(2026, 5, 20)},1,\x1b[31m[/red]\n")
+    second = sheet(tmp_path, f"trap,read_on,count,note\nA1,{date(2026, 5, 20)},1,\u202e\n", "second.csv")
+    ran = run("compare", first, second)
+    assert ran.code == 1
+    assert not {"\x1b", "\u202e"} & set(ran.out)

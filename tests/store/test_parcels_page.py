@@ -1,0 +1,46 @@
+"""``docs/parcels.md`` says what the program does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from roundtui.store import parcel_form
+from roundtui.store.conflicts import ConflictKind
+from roundtui.store.journal import MOST_TEXT
+from roundtui.store.parcel_form import MEMBERS
+from roundtui.store.parcel_manifest import Manifest, Member
+
+PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")
+
+
+def test_every_member_stands_with_its_keys() -> None:
+    rows = dict(re.findall(r"^\| `(\w+\.jsonl)` \| .* \| (.*) \|$", PAGE, re.MULTILINE))
+    assert rows == {name: ", ".join(table.columns[6:]) for name, table in MEMBERS.items()}
+    common = ", ".join(next(iter(MEMBERS.values())).columns[:6])
+    assert f"Common keys, before those: {common}" in PAGE
+    for table in MEMBERS.values():
+        assert f"`{table.kind}`" in PAGE
+
+
+def test_every_key_of_the_manifest_stands() -> None:
+    member = Member("visits.jsonl", 0, 0, "0" * 64, None, None)
+    said = Manifest("", "", (), None, {"visits.jsonl": member}).to_json().decode()
+    for key in re.findall(r'"(\w+)":', said):
+        assert re.search(rf"^\| .*\b{key}\b", PAGE, re.MULTILINE), key
+    assert f"`{parcel_form.FORMAT}` and {parcel_form.FORMAT_VERSION}" in PAGE
+
+
+def test_every_limit_and_every_kind_of_conflict_stands() -> None:
+    mib = 1024 * 1024
+    for row in (
+        f"| the file | {parcel_form.MOST_PACKED // mib} MiB |",
+        f"| members | {parcel_form.MOST_MEMBERS} |",
+        f"| all members unpacked | {parcel_form.MOST_BYTES // mib // 1024} GiB",
+        f"| the manifest | {parcel_form.MOST_MANIFEST // 1024} KiB |",
+        f"| a line | {parcel_form.MOST_LINE // mib} MiB |",
+        f"| a text in an entry | {MOST_TEXT:,} characters |",
+        f"from {parcel_form.RATIO_FROM // mib} MiB of content | {parcel_form.MOST_RATIO} to 1",
+        *(f"| `{kind.value}`:" for kind in ConflictKind),
+    ):
+        assert row in PAGE, row
