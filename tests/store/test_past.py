@@ -123,8 +123,7 @@ def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
             for table in (*TABLES.values(), WITHDRAWALS):
                 for row in whole.execute(f"SELECT {table.listed} FROM {table.name}").fetchall():
                     if row[0] in kept:
-                        marks = ", ".join("?" * len(row))
-                        conn.execute(f"INSERT INTO {table.name} ({table.listed}) VALUES ({marks})", row)
+                        conn.execute(table.insert, table.signed(row))
             yield conn
 
 
