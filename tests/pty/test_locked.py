@@ -1,0 +1,23 @@
+"""Another process holds the store: the entry waits, says so, and is not lost."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from roundtui.store.connect import DB_NAME
+from tests.pty.terminal import Terminal
+from tests.pty.test_keys import record
+
+
+def test_a_locked_store_is_said_and_the_entry_goes_on_record_afterwards(terminal: Terminal, folder: Path) -> None:
+    with closing(sqlite3.connect(folder / DB_NAME, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        shown = terminal.send("4l\r", "A1 is not recorded")
+        assert "Next:" in shown
+        other.execute("ROLLBACK")
+    terminal.send("\r", "Not recorded: what is typed is still here")
+    assert record(folder) == {}
+    terminal.send("\r", "Trap A2 ")
+    assert record(folder) == {"A1": "4 l"}
