@@ -156,6 +156,24 @@ def in_a_circle(parcel: bytes) -> bytes:
     return with_lines(edit)(parcel)
 
 
+def without_key(key: str) -> Callable[[bytes], bytes]:
+    """A manifest that lacks something."""
+
+    def change(parcel: bytes) -> bytes:
+        members = opened(parcel)
+        manifest = {name: value for name, value in json.loads(members["manifest.json"]).items() if name != key}
+        return closed(members | {"manifest.json": json.dumps(manifest).encode()})
+
+    return change
+
+
+def for_huge_files(parcel: bytes) -> bytes:
+    """A container with a second end, which speaks of more than the first."""
+    end = len(parcel) - 22
+    locator = struct.pack("<4sLQL", b"PK\x06\x07", 0, end, 1)
+    return parcel[:end] + locator + parcel[end:]
+
+
 NOBODY = "01900000-0000-7000-8000-000000000000"
 
 BAD: dict[str, Callable[[bytes], bytes]] = {
@@ -195,6 +213,11 @@ BAD: dict[str, Callable[[bytes], bytes]] = {
     "a bomb": bomb,
     "a line without end": long_line,
     "a size that is a lie": lying_about_size,
+    "a manifest that is not UTF-8": with_member("manifest.json", b'{"format": "\xff"}'),
+    "a manifest that is no JSON": with_member("manifest.json", b"format,roundtui-parcel\n"),
+    "a manifest without members": without_key("members"),
+    "a manifest without its laptop": without_key("device"),
+    "a container for huge files": for_huge_files,
     "an encrypted member": encrypted,
     "a member packed otherwise": packed_otherwise,
     "a line that is not UTF-8": first_line(b'"scout":"Ada"', b'"scout":"\xff\xfe"'),
