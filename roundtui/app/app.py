@@ -73,7 +73,8 @@ class RoundtuiApp(App[int]):
         return DeskScreen(self.session)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """The palette lists what the keys of this screen do."""
+        """The palette lists what the keys of this screen do, those of a round among them."""
+        yield from getattr(screen, "commands", tuple)()
         for binding in screen.active_bindings.values():
             if binding.enabled and binding.binding.id and binding.node in (screen, self):
                 action, node = binding.binding.action, binding.node

@@ -341,3 +341,19 @@ async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_l
         assert "was: 6" in screen_text(app)
         await pilot.press("7", "enter")
         assert on_record(app.session) == {"A1": "7"}
+
+
+async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("4")
+        commands = {command.title: command for command in app.get_system_commands(app.screen)}
+        assert {"Liner", "No reading", "Set right", "Keys", "Leave"} <= set(commands)
+        commands["Liner"].callback()
+        await pilot.pause()
+        await pilot.press("enter")
+        assert on_record(app.session) == {"A1": "4 l"}
+        await pilot.press("ctrl+p")
+        await pilot.pause()
+        await pilot.press("escape")
+        assert isinstance(app.screen, WalkScreen)

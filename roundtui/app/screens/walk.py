@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
-from textual.app import ComposeResult
+from textual.app import ComposeResult, SystemCommand
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.screen import Screen
@@ -13,6 +14,7 @@ from textual.widgets import Static
 
 from roundtui.app import walk_lines
 from roundtui.app.actions import WALK, footer
+from roundtui.app.keypad import presses
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.keying import TEXT_MODES, Asked, Keying, Mode, Want, begin, correction
@@ -24,6 +26,8 @@ from roundtui.domain.walk import last_readings
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from textual import events
 
     from roundtui.app.app import RoundtuiApp
@@ -83,6 +87,12 @@ class WalkScreen(Screen[None]):
         """A key that reached no field is the count's."""
         if self.focused is not self.count:
             await self.count._on_key(event)
+
+    def commands(self) -> Iterable[SystemCommand]:
+        """The keys of the round, for the palette."""
+        for action in WALK:
+            (key,) = presses(action.keys.split(",")[0], None)
+            yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
