@@ -68,7 +68,8 @@ STATES = (
     State("error", ["escape"], "title, message, what to do next", _fail),
     State("keys", ["escape", "f1"], "all keys"),
     State("guide", ["escape", "f2"], "the steps of a round"),
-    State("summary", ["escape", "s"], "what cannot be trusted first"),
+    State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
+    State("summary", ["enter"], "what cannot be trusted first"),
     State("told", ["t"], "the farms with their phone, how, by, on"),
 )
 

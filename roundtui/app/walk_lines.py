@@ -13,6 +13,7 @@ from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.keying import LISTS, Keying, Mode
 from roundtui.domain.plain import cells, padded, plain
 from roundtui.domain.progress import Progress
+from roundtui.domain.rounds import RoundState
 from roundtui.domain.stages import stage_name
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.domain.walk import catch, in_words, work_done
@@ -185,6 +186,15 @@ def below(now: Keying, shown: Sequence[tuple[Visit, Reading | None]], width: int
     lines = [f"  {'Last readings':<14}{'catch':>8}   {'days':>4}   {'a week':>7}   done"]
     lines += [_reading(visit, reading, width) for visit, reading in shown[: max(1, height - 1)]]
     return Content("\n".join(lines))
+
+
+def entries(state: RoundState, width: int, height: int) -> Content:
+    """The entries of a round that is done, the newest first."""
+    newest = sorted(state.done.values(), key=lambda visit: (str(visit.recorded_at or ""), visit.id), reverse=True)
+    lines = [
+        f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest[: height - 1]
+    ]
+    return Content("\n".join(["  This round, the newest first", *(plain(line, width) for line in lines)]))
 
 
 def _reading(visit: Visit, reading: Reading | None, width: int) -> str:

@@ -247,7 +247,10 @@ class WalkScreen(Screen[None]):
         self._put("said", walk_lines.said(now))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
-        self._put("below", walk_lines.below(now, shown, width - 2, height))
+        if hanging is None and now.choices == ():
+            self._put("below", walk_lines.entries(self.state, width - 2, height))
+        else:
+            self._put("below", walk_lines.below(now, shown, width - 2, height))
         self._put("foot", walk_lines.left(so_far, width - 2), Content(f"{footer(WALK)}  ? keys"))
 
     def _caution(self) -> Content:
