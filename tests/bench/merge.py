@@ -6,8 +6,8 @@ python tests/bench/merge.py [ENTRIES] [FOLDER ON A REAL DISK]
 from __future__ import annotations
 
 import json
-import resource
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import time
@@ -72,20 +72,41 @@ def main(entries: int, where: str | None) -> None:
             began = time.perf_counter()
             pack(conn, parcel, "bench", now)
             print(f"pack   {time.perf_counter() - began:6.2f} s   {parcel.stat().st_size / 1e6:.1f} MB")
-        del visits
         for turn in range(2):
             times = {}
-            for name, work in (("bare", bare), ("merge", lambda conn, path: merge(conn, [path]))):
-                with closing(open_folder(folder(Path(scratch) / f"{name}{turn}"), now=now).conn) as conn:
-                    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-                    began = time.perf_counter()
-                    work(conn, parcel)
-                    times[name] = time.perf_counter() - began
-                    grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
-                    count = conn.execute("SELECT count(*) FROM visits").fetchone()[0]
-                print(f"{name:6} {times[name]:6.2f} s   {count} entries   peak memory grew {grown / 1024:.1f} MB")
+            for name in WORK:
+                where_to = folder(Path(scratch) / f"{name}{turn}")
+                command = [sys.executable, __file__, "--one", name, str(parcel), str(where_to)]
+                took, entries_there, grown = json.loads(subprocess.run(command, capture_output=True, check=True).stdout)
+                times[name] = took
+                print(f"{name:6} {took:6.2f} s   {entries_there} entries   peak memory grew {grown:.1f} MB")
             print(f"ratio  {times['merge'] / times['bare']:6.2f}")
 
 
+def one(name: str, parcel: Path, where: Path) -> None:
+    """One merge in a process of its own, whose peak memory is then its own as well."""
+    with closing(open_folder(where, now=datetime(2026, 1, 1, tzinfo=UTC)).conn) as conn:
+        before = peak_mb(anew=True)
+        began = time.perf_counter()
+        WORK[name](conn, parcel)
+        took = time.perf_counter() - began
+        grown = peak_mb() - before
+        print(json.dumps((took, conn.execute("SELECT count(*) FROM visits").fetchone()[0], grown)))
+
+
+def peak_mb(*, anew: bool = False) -> float:
+    """Most memory this process has held, or holds now where the peak is to be taken anew. [MB]"""
+    if anew:
+        Path("/proc/self/clear_refs").write_text("5")
+    status = Path("/proc/self/status").read_text()
+    return int(status.split("VmHWM:")[1].split()[0]) / 1024
+
+
+WORK = {"bare": bare, "merge": lambda conn, path: merge(conn, [path])}
+
+
 if __name__ == "__main__":
+    if sys.argv[1:2] == ["--one"]:
+        one(sys.argv[2], Path(sys.argv[3]), Path(sys.argv[4]))
+        sys.exit()
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 200_000, sys.argv[2] if len(sys.argv) > 2 else None)
