@@ -27,6 +27,7 @@ _KINDS = {
     "told": "tellings",
     "biofix": "biofixes",
     "temperature": "temperatures",
+    "question": "questions",
     "withdrawal": "withdrawals",
 }
 

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.plain import plain
+from roundtui.domain.questions import Question
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.tally import draft_of, format_tally
 from roundtui.domain.visits import StageSeen, Told, Visit
@@ -56,15 +57,16 @@ def _instant(at: datetime) -> str:
 
 
 def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
+    said: dict[str, Any]
     match entry:
         case Visit():
             reason = None if entry.no_reading is None else entry.no_reading.value
-            return {"no_reading": reason, **{key: getattr(entry, key) for key in _VISIT}}
+            said = {"no_reading": reason, **{key: getattr(entry, key) for key in _VISIT}}
         case StageSeen():
-            return {"stage": entry.code, "unchanged": entry.unchanged}
+            said = {"stage": entry.code, "unchanged": entry.unchanged}
         case Told():
             told_on = entry.told_on.isoformat()
-            return {
+            said = {
                 "species": entry.species,
                 "status": entry.status,
                 "told_on": told_on,
@@ -72,7 +74,7 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
                 "how": entry.how,
             }
         case BiofixSettled():
-            return {
+            said = {
                 "species": entry.species,
                 "season": entry.season,
                 "generation": entry.generation,
@@ -81,9 +83,12 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
             }
         case TempsRead():
             low, high = float(entry.tmin), float(entry.tmax)
-            return {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
+            said = {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
+        case Question():
+            said = {"about": entry.entry, "says": entry.says.value, "words": entry.words}
         case Withdrawal():
-            return {"takes_back": entry.entry}
+            said = {"takes_back": entry.entry}
+    return said
 
 
 def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
@@ -138,6 +143,8 @@ def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
             said = f"biofix {entry.species} generation {entry.generation}{instead}"
         case TempsRead():
             said = f"{entry.station}: {entry.tmin} to {entry.tmax} {entry.unit.sign} {entry.note}".rstrip()
+        case Question():
+            said = f"{entry.says} about {numbers.get(entry.entry, 'an entry')}: {entry.words}"
         case Withdrawal():
             said = f"takes back {numbers.get(entry.entry, 'an entry')}"
     said = plain(said, NOTE_WIDTH)

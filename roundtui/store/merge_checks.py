@@ -12,7 +12,7 @@ from roundtui.domain.visits import NONE, YES
 from roundtui.store import staging
 from roundtui.store.digests import JOURNALS
 from roundtui.store.parcel_form import ParcelError, Why
-from roundtui.store.rows import BIOFIXES, STAGES, TABLES, TELLINGS, TEMPERATURES, VISITS, WITHDRAWALS
+from roundtui.store.rows import BIOFIXES, QUESTIONS, STAGES, TABLES, TELLINGS, TEMPERATURES, VISITS, WITHDRAWALS
 
 _NAMED = 5
 _SHOWN = 30
@@ -35,6 +35,8 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         ("block", "blocks.csv", STAGES, "block", set(programme.blocks)),
         ("block", "blocks.csv", TELLINGS, "block", set(programme.blocks)),
         ("block", "blocks.csv", BIOFIXES, "block", set(programme.blocks)),
+        ("trap", "traps.csv", QUESTIONS, "trap", set(programme.hangings)),
+        ("block", "blocks.csv", QUESTIONS, "block", set(programme.blocks)),
         ("station", "stations.csv", TEMPERATURES, "station", set(programme.stations)),
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),

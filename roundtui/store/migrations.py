@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -43,6 +43,12 @@ def steps() -> Migrations:
         from roundtui.store.season_schema import add_season
 
         add_season(db.conn)
+
+    @migrations()
+    def questions(db: Database) -> None:
+        from roundtui.store.question_schema import add_questions
+
+        add_questions(db.conn)
 
     return migrations
 

@@ -14,6 +14,7 @@ from roundtui.domain.history import first_day_needed
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
+    QUESTIONS,
     TABLES,
     VISITS,
     WITHDRAWALS,
@@ -53,7 +54,7 @@ class JournalRow:
     """One entry as it was recorded, whatever became of it."""
 
     kind: str
-    """visit, stage, told, biofix, temperature or withdrawal."""
+    """visit, stage, told, biofix, temperature, question or withdrawal."""
     entry: Entry | Withdrawal
     """The entry."""
     present: bool
@@ -217,18 +218,25 @@ def journal_rows(
         first: First day of the window.
         last: Last day, included.
         traps: Only entries about these traps; None: all.
-        blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all.
+        blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
+            the entry that it is about.
     """
     found: list[JournalRow] = []
     with plainly(conn):
         for table in TABLES.values():
-            found += _in_window(conn, table, first, last, traps if table is VISITS else blocks)
+            found += _in_window(conn, table, first, last, traps=traps, blocks=blocks)
         found += _withdrawals(conn, {row.id: row for row in found})
     return tuple(sorted(found, key=lambda row: (row.recorded_at, row.id)))
 
 
 def _in_window(
-    conn: sqlite3.Connection, table: Table, first: date, last: date, wanted: Collection[str] | None
+    conn: sqlite3.Connection,
+    table: Table,
+    first: date,
+    last: date,
+    *,
+    traps: Collection[str] | None,
+    blocks: Collection[str] | None,
 ) -> Iterable[JournalRow]:
     columns = ", ".join(f"entry.{column}" for column in table.columns)
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
@@ -243,8 +251,10 @@ def _in_window(
     ).fetchall()
     entries = [(table.entry(row[:-1]), row[-1] == 1) for row in rows]
     chosen = None
-    if wanted is not None:
-        chosen = _with_chains(entries, {entry.id for entry, _ in entries if getattr(entry, table.place) in wanted})
+    if traps is not None or blocks is not None:
+        chosen = _with_chains(
+            entries, {entry.id for entry, _ in entries if _among(*_place(table, entry), traps, blocks)}
+        )
     for entry, present in entries:
         if chosen is None or entry.id in chosen:
             yield JournalRow(
@@ -255,6 +265,20 @@ def _in_window(
                 getattr(entry, "block", None),
                 getattr(entry, table.day),
             )
+
+
+def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
+    """Trap, or else block or station, that an entry is about."""
+    if table is QUESTIONS:
+        return entry.trap, entry.block
+    place = getattr(entry, table.place)
+    return (place, None) if table is VISITS else (None, place)
+
+
+def _among(trap: str | None, block: str | None, traps: Collection[str] | None, blocks: Collection[str] | None) -> bool:
+    if trap is not None:
+        return traps is None or trap in traps
+    return blocks is None or block in blocks
 
 
 def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:

@@ -8,12 +8,13 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from typing import Any
 
+from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 
 Row = tuple[Any, ...]
-Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead
+Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead | Question
 """What people enter."""
 
 _AUTHOR = ("id", "recorded_at", "scout", "device", "replaces", "reason")
@@ -26,7 +27,7 @@ class Withdrawal:
     entry: str
     """Id of the entry."""
     kind: str
-    """visit, stage, told, biofix or temperature."""
+    """visit, stage, told, biofix, temperature or question."""
     reason: str
     """Why."""
     scout: str = ""
@@ -46,7 +47,7 @@ class Table:
     """Where one kind of entry is kept."""
 
     kind: str
-    """visit, stage, told, biofix, temperature or withdrawal."""
+    """visit, stage, told, biofix, temperature, question or withdrawal."""
     name: str
     """Name of the table."""
     columns: tuple[str, ...]
@@ -261,6 +262,16 @@ TEMPERATURES = Table(
     ),
     "station",
 )
+QUESTIONS = Table(
+    "question",
+    "questions",
+    (*_AUTHOR, "entry", "says", "words", "about_on", "trap", "block"),
+    "about_on",
+    lambda e: (*_author_values(e), e.entry, e.says.value, e.words, e.about_on.isoformat(), e.trap, e.block),
+    lambda r: Question(
+        entry=r[6], says=QuestionWord(r[7]), words=r[8], about_on=day(r[9]), trap=r[10], block=r[11], **_author(r)
+    ),
+)
 WITHDRAWALS = Table(
     "withdrawal",
     "withdrawals",
@@ -275,5 +286,6 @@ TABLES: dict[type, Table] = {
     Told: TELLINGS,
     BiofixSettled: BIOFIXES,
     TempsRead: TEMPERATURES,
+    Question: QUESTIONS,
 }
 """Table of each kind of entry."""

@@ -14,7 +14,18 @@ from roundtui.domain.plain import plain
 from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
 from roundtui.store.merge_checks import in_a_circle
-from roundtui.store.rows import BIOFIXES, STAGES, TABLES, TELLINGS, TEMPERATURES, VISITS, WITHDRAWALS, Row, Table
+from roundtui.store.rows import (
+    BIOFIXES,
+    QUESTIONS,
+    STAGES,
+    TABLES,
+    TELLINGS,
+    TEMPERATURES,
+    VISITS,
+    WITHDRAWALS,
+    Row,
+    Table,
+)
 from roundtui.store.schema import FOREIGN
 from roundtui.store.verify_clocks import check_clocks
 
@@ -112,6 +123,8 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
         (STAGES, "block", "SELECT block FROM blocks", "block"),
         (TELLINGS, "block", "SELECT block FROM blocks", "block"),
         (BIOFIXES, "block", "SELECT block FROM blocks", "block"),
+        (QUESTIONS, "trap", "SELECT trap FROM traps", "trap"),
+        (QUESTIONS, "block", "SELECT block FROM blocks", "block"),
         (TEMPERATURES, "station", "SELECT station FROM stations", "station"),
         *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in TABLES.values()),  # noqa: S608
     ):

@@ -9,6 +9,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.store.journal import Author, record, withdraw
@@ -24,7 +25,7 @@ class Deed:
     """One thing that somebody does on one laptop."""
 
     kind: str
-    """visit, stage, told, biofix, correct or withdraw."""
+    """visit, stage, told, biofix, question, correct or withdraw."""
     scout: str
     laptop: int
     minutes: int
@@ -55,7 +56,9 @@ def entries() -> st.SearchStrategy[dict[str, Any]]:
 def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     """One deed."""
     kind = draw(
-        st.sampled_from(["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told", "biofix"])
+        st.sampled_from(
+            ["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told", "biofix", "question"]
+        )
     )
     day = FIRST + timedelta(days=draw(st.sampled_from([0, 7, 14, 15, 21, 23])))
     values: dict[str, Any] = {"read_on": day, "trap": draw(st.sampled_from(TRAPS))}
@@ -69,6 +72,9 @@ def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     elif kind == "biofix":
         reason = draw(st.sampled_from(["early spring", "first flight"]))
         values = {"block": "N", "species": "CM", "season": 2026, "generation": 1, "day": day, "reason": reason}
+    elif kind == "question":
+        says = draw(st.sampled_from(QuestionWord))
+        values = {"trap": values["trap"], "about_on": day, "says": says, "words": "40 or 4?"}
     return Deed(
         kind,
         draw(st.sampled_from(["Ada", "Bo"])),
@@ -89,6 +95,10 @@ def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> N
         record(conn, [Told(**deed.values, by=deed.scout, how="phone")], author, now)
     elif deed.kind == "biofix":
         record(conn, [BiofixSettled(**deed.values)], author, now)
+    elif deed.kind == "question":
+        known = [row[0] for row in conn.execute("SELECT id FROM visits ORDER BY id")]
+        if known:
+            record(conn, [Question(entry=known[deed.pick % len(known)], **deed.values)], author, now)
     elif deed.kind == "withdraw":
         present = [
             row[0]

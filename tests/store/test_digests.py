@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
@@ -32,6 +33,7 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone"),
         BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, rule="our-cm"),
         TempsRead(station="V", day=ON, tmin="41.5", tmax="66", unit=TempUnit.F, note="porch"),
+        Question(entry="e" * 36, says=QuestionWord.ASKED, words="40 or 4?", about_on=ON, trap="A1"),
     ]
     withdraw(conn, record(conn, entries, ADA, now)[0].id, "wrong sheet", ADA, now)
 
