@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui import __version__, correction_commands, keying_commands, parcel_commands
+from roundtui import __version__, correction_commands, keying_commands, parcel_commands, season_commands
 from roundtui.command_line import DAY, FOLDER, INSTANT, Commands, amount, opened, say, say_loaded, say_problems
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
 
@@ -114,31 +114,31 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
 @_JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
-    from roundtui.domain.summary import summarise
     from roundtui.domain.threshold import ThresholdTieError
     from roundtui.store.office import read_office
     from roundtui.store.past import as_recorded_or_now
-    from roundtui.store.read import history, newest_read_on, programme_for
+    from roundtui.store.read import newest_read_on, programme_for
+    from roundtui.store.summary import summary_of
 
     with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
         known = programme_for(conn, day, office)
         _check_route(known, route)
-        record = history(conn, known, day, office)
-    try:
-        found = summarise(known, record, office, day, route=route)
-    except ThresholdTieError as error:
-        raise RoundtuiError(str(error), "change one of the two in thresholds.toml, so that only one fits") from error
+        try:
+            made = summary_of(conn, office, day, route=route, programme=known)
+        except ThresholdTieError as error:
+            hint = "change one of the two in thresholds.toml, so that only one fits"
+            raise RoundtuiError(str(error), hint) from error
     if as_json:
         from roundtui.report.summary_json import summary_json
 
-        _print_json(summary_json(found))
+        _print_json(summary_json(made.summary))
     else:
         from roundtui.report.summary_tables import summary_tables
 
         console = _console()
-        for part in summary_tables(found, known, told=record.told, width=console.width):
+        for part in summary_tables(made.summary, known, told=made.history.told, width=console.width):
             console.print(part)
 
 
@@ -195,8 +195,9 @@ def demo(to: Path | None, no_open: bool) -> None:
     _open(ready.folder, ready.on, ready.scout)
 
 
-for _command in (*correction_commands.COMMANDS, *parcel_commands.COMMANDS, *keying_commands.COMMANDS):
-    main.add_command(_command)
+for _commands in (correction_commands, parcel_commands, keying_commands, season_commands):
+    for _command in _commands.COMMANDS:
+        main.add_command(_command)
 
 
 def _open(folder: Path, on: date | None, scout: str | None) -> None:

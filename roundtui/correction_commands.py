@@ -165,16 +165,11 @@ def _accept(
 
 
 def _summaries(conn: sqlite3.Connection, folder: Path, days: set[date]) -> list[Summary]:
-    from roundtui.domain.summary import summarise
     from roundtui.store.office import read_office
-    from roundtui.store.read import history, programme_for
+    from roundtui.store.summary import summary_of
 
     office = read_office(folder)
-    found = []
-    for day in sorted(days):
-        known = programme_for(conn, day, office)
-        found.append(summarise(known, history(conn, known, day, office), office, day))
-    return found
+    return [summary_of(conn, office, day).summary for day in sorted(days)]
 
 
 COMMANDS = (correct, withdraw, chain)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import partial
 
 from roundtui.domain import upkeep
 from roundtui.domain.farm import Block, Programme
@@ -24,6 +25,9 @@ from roundtui.domain.rules import Office, Rule
 from roundtui.domain.threshold import Circumstances, Treatment, Verdict, choose, judge
 from roundtui.domain.verdicts import BlockRow, RuleApplied, Status
 
+DaysToGather = Callable[[str, str, date, Fraction], date | None]
+"""From block, species, a day and degree-days to the day by which they were gathered; None where they were not."""
+
 
 @dataclass(frozen=True)
 class Record:
@@ -35,6 +39,8 @@ class Record:
     on: date
     biofix: Mapping[tuple[str, str], date]
     treatments: Sequence[Treatment]
+    days_to_gather: DaysToGather | None = None
+    """Day by which so many degree-days were gathered in a block, counted as the species' model counts."""
 
     @property
     def season_start(self) -> date:
@@ -128,10 +134,17 @@ def _verdict(
         on=record.on,
         season_start=record.season_start,
         stages=record.history.stage_log.get(code, ()),
-        biofix=record.biofix.get(key),
+        biofix=_biofix(record, key),
         treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
+        days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
     )
     return judge(rule, judged, group, figure, now)
+
+
+def _biofix(record: Record, key: tuple[str, str]) -> date | None:
+    """Biofix as it could be known on the day: what was told before it is not judged by one still to come."""
+    biofix = record.biofix.get(key)
+    return biofix if biofix is not None and biofix <= record.on else None
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:

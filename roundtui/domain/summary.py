@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from roundtui.domain import integrity as integrity_of
 from roundtui.domain import upkeep, verdicts
-from roundtui.domain.blocks import Record, block_row
+from roundtui.domain.blocks import DaysToGather, Record, block_row
 from roundtui.domain.exposure import Reading
 from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.figures import Series, by_block, in_window, series, window_start
@@ -37,6 +37,7 @@ def summarise(
     route: str | None = None,
     biofix: Mapping[tuple[str, str], date] | None = None,
     treatments: Sequence[Treatment] = (),
+    days_to_gather: DaysToGather | None = None,
 ) -> Summary:
     """The summary of the seven days that end on a day.
 
@@ -48,6 +49,7 @@ def summarise(
         route: Only the blocks that this route visits, each with all its traps; None: every block.
         biofix: Confirmed biofix by block and species.
         treatments: What growers say was applied, by block and species.
+        days_to_gather: For rules that hold for so many degree-days after a treatment.
 
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
@@ -55,7 +57,7 @@ def summarise(
     Raises:
         ThresholdTieError: Two rules fit a block equally well.
     """
-    record = Record(programme, history, office, on, biofix or {}, treatments)
+    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
     found = integrity_of.examine(programme, history.scent, on)
     blocks = _blocks_of(programme, route)
     every = {

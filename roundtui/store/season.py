@@ -21,7 +21,6 @@ from roundtui.domain.models import FROM_BIOFIX, SpeciesModel, model_for
 from roundtui.domain.outlook import Outlook, StandIn
 from roundtui.domain.rules import Office
 from roundtui.domain.season import season_biofixes, season_outlook
-from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.season_view import (
     NEXT_DAYS,
     BiofixRow,
@@ -39,12 +38,12 @@ from roundtui.domain.weather_checks import remarks
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.read import programme_for
-from roundtui.store.rows import BIOFIXES
+from roundtui.store.season_biofixes import Key, confirmed_biofixes, settled_biofixes
 from roundtui.store.season_office import read_season_office
 from roundtui.store.weather import station_days
 
-Key = tuple[str, str]
-"""Block and species."""
+__all__ = ["Key", "SeasonRecord", "confirmed_biofixes", "seasons_on_record"]
+
 _EDGE_DAYS = 40
 """Days beyond a sum's ends that may be needed to fill a gap there. [d]"""
 
@@ -82,7 +81,7 @@ class SeasonRecord:
         self._history = history(conn, self.programme, on, office)
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
-        self._settled = _settled(conn, self.season, on)
+        self._settled = settled_biofixes(conn, self.season, on)
 
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
@@ -290,21 +289,6 @@ class SeasonRecord:
         )
 
 
-def confirmed_biofixes(conn: sqlite3.Connection, on: date, office: Office) -> dict[Key, date]:
-    """Confirmed biofix of the season's first generation, by block and species, as ``summarise`` takes it.
-
-    Args:
-        conn: The store.
-        on: The day.
-        office: For the start of the season.
-
-    Raises:
-        StoreError: The store cannot be read.
-    """
-    season = season_start(on, office.season_starts_on).year
-    return {key: found[1][0].day for key, found in _settled(conn, season, on).items() if 1 in found}
-
-
 def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ...]:
     """Years whose seasons hold a reading, oldest first.
 
@@ -323,22 +307,6 @@ def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ..
             years.append(start.year)
             after = _next_start(start).isoformat()
     return tuple(years)
-
-
-def _settled(conn: sqlite3.Connection, season: int, on: date) -> dict[Key, dict[int, tuple[BiofixSettled, ...]]]:
-    """What was settled, by block and species and by generation, the newest first."""
-    with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {BIOFIXES.listed} FROM present_biofixes WHERE season = ? AND day <= ?"  # noqa: S608
-            " ORDER BY recorded_at DESC, id DESC",
-            (season, on.isoformat()),
-        ).fetchall()
-    found: dict[Key, dict[int, tuple[BiofixSettled, ...]]] = {}
-    for row in rows:
-        entry: BiofixSettled = BIOFIXES.entry(row)
-        of_key = found.setdefault((entry.block, entry.species), {})
-        of_key[entry.generation] = (*of_key.get(entry.generation, ()), entry)
-    return found
 
 
 def _next_start(start: date) -> date:

@@ -75,15 +75,17 @@ class DeskScreen(Screen[None]):
         from roundtui.domain.summary import summarise
         from roundtui.store.connect import open_store
         from roundtui.store.read import history
+        from roundtui.store.season_biofixes import confirmed_biofixes
 
         session = self.session
         changes = session.changes
         conn = open_store(session.folder, now=session.clock())
         try:
             record = history(conn, session.programme, session.on, session.office)
+            biofix = confirmed_biofixes(conn, session.on, session.office)
         finally:
             conn.close()
-        summary = summarise(session.programme, record, session.office, session.on)
+        summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         return due(session.programme, record, summary, session.on), record, changes
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:

@@ -1,0 +1,230 @@
+"""Degree-days, biofixes and the outlook for people: tables, with what stands behind them in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from itertools import groupby
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.farm import Programme
+from roundtui.domain.model_records import SpeciesModel
+from roundtui.domain.outlook import EventOutlook
+from roundtui.domain.plain import plain
+from roundtui.domain.season_view import BiofixRow, Coming, OutlookRow
+from roundtui.domain.units import TempUnit
+from roundtui.domain.weather import DegreeDaySum
+from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
+
+MARK_FILLED = "filled"
+"""Says of a day that its temperatures were not measured."""
+
+
+def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: date, last: date) -> list[RenderableType]:
+    """A running sum of degree-days, day by day.
+
+    Args:
+        total: The sum.
+        model: The model whose thresholds and method it goes by.
+        station: Code of the station.
+        first: First day asked for.
+        last: Last day asked for.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    sign = total.unit.sign
+    table = _table()
+    for name in ("Day", f"Min {sign}", f"Max {sign}", "Degree-days", "Sum"):
+        table.add_column(name, justify="left" if name == "Day" else "right")
+    table.add_column("")
+    for row in total.rows:
+        marks = MARK_FILLED if row.filled else ""
+        cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
+        table.add_row(*(Text(cell) for cell in cells))
+    words = f"{total.total:.1f} {sign} degree-days at {plain(station, NAME_WIDTH)} from {first} to "
+    words += f"{total.rows[-1].on if total.rows else first}, first and last day included"
+    section: Section = [heading(words), paragraph(f"{model.development}, as {model.id} has it: {model.source}")]
+    if total.filled:
+        section.append(paragraph(f"Days filled on a straight line between their neighbours: {total.filled}"))
+    if total.stopped_on is not None and total.stopped_on <= last:
+        section.append(paragraph(f"The sum stops before {total.stopped_on}: {total.why}"))
+    return stacked([section, [table] if total.rows else []])
+
+
+def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> list[RenderableType]:
+    """Biofixes by block: what is proposed and why, what is confirmed and by whom.
+
+    Args:
+        rows: Biofixes of all blocks.
+        programme: Names of blocks and farms.
+        on: The day.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    names = Names(programme)
+    sections: list[Section] = [[heading(f"Biofix as of {on}")]]
+    for block, group in groupby(rows, key=lambda row: row.block):
+        section: Section = [heading(names.place(block))]
+        for row in group:
+            section += [paragraph(f"{row.species}, generation {row.biofix.generation}: {_settled_words(row)}")]
+            section += [paragraph(words, indent=4) for words in _proposal_words(row)]
+        sections.append(section)
+    rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
+    if rules:
+        told = [f"{plain(id_, NAME_WIDTH)}: {plain(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())]
+        sections.append([heading("The rules"), *map(paragraph, told)])
+    if not rows:
+        sections.append([paragraph("No trap hangs for a species that anybody has a biofix rule for.")])
+    return stacked(sections)
+
+
+def _settled_words(row: BiofixRow) -> str:
+    proposal = row.biofix.proposal
+    if row.biofix.confirmed is None:
+        if proposal is None or proposal.on is None:
+            return "none yet"
+        return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
+    newest = row.settled[0] if row.settled else None
+    by = f" by {plain(newest.scout, NAME_WIDTH)}" if newest else ""
+    because = f": {plain(newest.reason, NOTE_WIDTH)}" if newest and newest.reason else ""
+    set_as = "set" if newest and newest.overridden else "confirmed"
+    return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
+
+
+def _proposal_words(row: BiofixRow) -> list[str]:
+    proposal = row.biofix.proposal
+    words = []
+    if proposal is not None:
+        other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
+        words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
+        words[-1] += f" (rule {plain(proposal.rule.id, NAME_WIDTH)})"
+    return words + [f"doubt: {doubt}" for doubt in row.doubts]
+
+
+def outlook_tables(
+    rows: Sequence[OutlookRow], programme: Programme, on: date, nearest: Sequence[Coming] = ()
+) -> list[RenderableType]:
+    """Events by block: reached, or expected with a range, and from which biofix.
+
+    Args:
+        rows: Events of all blocks.
+        programme: Names of blocks and farms.
+        on: The day.
+        nearest: What the next days bring, to stand first.
+
+    Returns:
+        Renderables to print below each other; the cautions stand last.
+    """
+    names = Names(programme)
+    sections: list[Section] = [[heading(f"Outlook as of {on}")], *coming_section(nearest)]
+    for (block, _), group in groupby(rows, key=lambda row: (row.block, row.species)):
+        of_species = list(group)
+        section: Section = [heading(f"{names.place(block)}: {of_species[0].species}")]
+        for _, view in groupby(of_species, key=lambda row: id(row.outlook)):
+            section += _view(list(view))
+        sections.append(section)
+    if not rows:
+        sections.append([paragraph("No trap hangs for a species that anybody has a model for.")])
+    cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
+    return stacked([*sections, _sources(rows), cautions])
+
+
+def coming_section(nearest: Iterable[Coming]) -> list[Section]:
+    """What the next days bring, a line for each event."""
+    lines = [paragraph(coming_words(one)) for one in nearest]
+    return [[heading("The next ten days"), *lines]] if lines else []
+
+
+def coming_words(one: Coming) -> str:
+    """One event that is near, in a line.
+
+    Args:
+        one: The event.
+    """
+    blocks = ", ".join(plain(block, NAME_WIDTH) for block in one.blocks)
+    span = _span(one.earliest, one.latest)
+    by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
+    name = plain(one.event.name, NAME_WIDTH)
+    return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
+
+
+def _view(rows: Sequence[OutlookRow]) -> Section:
+    view = rows[0].outlook
+    sign = view.model.development.unit.sign
+    start = f"from {view.start}" if view.start else "not counting yet"
+    sure = "" if rows[0].confirmed else ("; no biofix is set" if view.start is None else "; biofix not confirmed")
+    counted = f", counted to {view.counted_to}" if view.counted_to else ""
+    table = _table()
+    table.add_column("Event", ratio=2, overflow="fold")
+    table.add_column("Gen.", justify="right", width=4)
+    table.add_column(sign, justify="right", width=6)
+    table.add_column("When", width=36, overflow="fold")
+    table.add_column("Years", justify="right", width=5)
+    for row in rows:
+        event = row.event
+        cells = (
+            plain(event.event.name, NAME_WIDTH),
+            str(event.generation),
+            f"{event.event.degree_days:g}",
+            when(event),
+            str(event.years) if event.years else "",
+        )
+        table.add_row(*(Text(cell) for cell in cells))
+    sums = next((row.event.accumulated for row in rows if row.event.accumulated is not None), None)
+    so_far = "" if sums is None else f": {sums:.0f} {sign} degree-days so far"
+    words = [paragraph(f"Degree-days {start}{counted}{so_far}{sure}. {view.model.development} ({view.model.id}).")]
+    if view.why:
+        words.append(paragraph(f"{view.why}."))
+    return [*words, table]
+
+
+def _sources(rows: Sequence[OutlookRow]) -> Section:
+    """Who published what is told, once for each model."""
+    models = {row.outlook.model.id: row.outlook.model for row in rows}
+    section: Section = [heading("Where the events are from")] if models else []
+    for id_, model in sorted(models.items()):
+        sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
+        note = f" {plain(model.note, NOTE_WIDTH)}" if model.note else ""
+        section.append(paragraph(f"{plain(id_, NAME_WIDTH)}: {plain(sources, 3 * NOTE_WIDTH)}.{note}"))
+    return section
+
+
+def when(event: EventOutlook) -> str:
+    """When an event was, or is to be expected, in words.
+
+    Args:
+        event: The event.
+    """
+    if event.reached_on is not None:
+        return f"reached {event.reached_on}"
+    if event.expected_on is None:
+        return event.why or "nobody can tell"
+    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}"
+
+
+def _span(earliest: date | None, latest: date | None) -> str:
+    if earliest is None:
+        return ""
+    if latest is None:
+        return f" (from {earliest:%m-%d} on)"
+    return f" ({earliest:%m-%d} to {latest:%m-%d})"
+
+
+def day_words(amount: float, unit: TempUnit) -> str:
+    """Degree-days of one day, for people.
+
+    Args:
+        amount: Degree-days. [``unit``·d]
+        unit: Their unit.
+    """
+    return f"{amount:.3f} {unit.sign} degree-days"
+
+
+def _table() -> Table:
+    return Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="underline")

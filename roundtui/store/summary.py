@@ -1,0 +1,54 @@
+"""The summary of a day from the record, with everything it depends on: rules, confirmed biofixes, the season's sums."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+
+from roundtui.domain.farm import Programme
+from roundtui.domain.history import History
+from roundtui.domain.rules import Office
+from roundtui.domain.summary import summarise
+from roundtui.domain.verdicts import Summary
+from roundtui.store.read import history, programme_for
+from roundtui.store.season_biofixes import confirmed_biofixes
+
+
+@dataclass(frozen=True, slots=True)
+class DaySummary:
+    """A summary with what it was made from."""
+
+    summary: Summary
+    """The summary."""
+    programme: Programme
+    """What is set up, as far as it can matter."""
+    history: History
+    """The record up to the day."""
+
+
+def summary_of(
+    conn: sqlite3.Connection,
+    office: Office,
+    on: date,
+    *,
+    route: str | None = None,
+    programme: Programme | None = None,
+) -> DaySummary:
+    """The summary of the seven days that end on a day.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        on: The day.
+        route: Only the blocks of this route.
+        programme: What is set up, where it was read before.
+
+    Raises:
+        ThresholdTieError: Two rules fit a block equally well.
+        StoreError: The store cannot be read.
+    """
+    known = programme if programme is not None else programme_for(conn, on, office)
+    record = history(conn, known, on, office)
+    biofix = confirmed_biofixes(conn, on, office)
+    return DaySummary(summarise(known, record, office, on, route=route, biofix=biofix), known, record)
