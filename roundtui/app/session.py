@@ -149,9 +149,11 @@ class Session:
     def summary(self, route: str | None = None) -> Summary:
         """The summary as of the day, from the record as it stands on the disk."""
         from roundtui.domain.summary import summarise
+        from roundtui.store.season_biofixes import confirmed_biofixes
 
         self.forget()
-        return summarise(self.programme, self.history, self.office, self.on, route=route)
+        biofix = confirmed_biofixes(self.conn, self.on, self.office)
+        return summarise(self.programme, self.history, self.office, self.on, route=route, biofix=biofix)
 
     def hanging(self, trap: str) -> Trap | None:
         """The hanging of a trap on the day."""
