@@ -90,10 +90,13 @@ def as_recorded(conn: sqlite3.Connection, mark: Mark) -> Iterator[None]:
         mark: Up to where.
 
     Raises:
+        ValueError: The past is read through this connection already.
         StoreError: The store cannot be read.
     """
     tables = tuple(table.name for table in TABLES.values())
     with plainly(conn):
+        if conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone():
+            raise ValueError("one past at a time")
         conn.execute("CREATE TEMP TABLE IF NOT EXISTS past_mark (at TEXT NOT NULL, id TEXT NOT NULL)")
         try:
             conn.execute("DELETE FROM temp.past_mark")

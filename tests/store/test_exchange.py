@@ -92,6 +92,18 @@ def test_a_laptop_hands_on_what_came_by_a_stick_from_one_that_is_not_in_the_fold
     assert report.packed.without == ("desk", NAMES[1])
 
 
+def test_as_many_entries_as_before_are_not_always_the_same_ones(three: Laptops, shared: Path, meet: object) -> None:
+    """One entry that was handed on leaves the parcel in the pass in which one of the laptop's own comes in."""
+    enter(three, 2, "A3")
+    three.merge(0, three.pack(2))
+    meet(0)  # type: ignore[operator]
+    meet(2)  # type: ignore[operator]
+    own = enter(three, 0, "A1")
+    assert meet(0).packed.entries == 1  # type: ignore[operator]
+    meet(1)  # type: ignore[operator]
+    assert own.id in rows_of(three.stores[1])
+
+
 def test_two_laptops_of_one_name_keep_parcels_apart(
     three: Laptops, shared: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

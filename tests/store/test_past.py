@@ -80,6 +80,14 @@ def test_nothing_is_written_while_the_past_is_read(store: sqlite3.Connection) ->
     assert newest_read_on(store) is None
 
 
+def test_one_past_at_a_time(store: sqlite3.Connection) -> None:
+    record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
+    with as_recorded(store, Mark(NOW - HOUR)):
+        with pytest.raises(ValueError, match="one past at a time"), as_recorded(store, Mark(NOW)):
+            pass
+        assert newest_read_on(store) is None
+
+
 def test_entries_of_one_instant_come_one_at_a_time_in_a_replay(store: sqlite3.Connection) -> None:
     record(store, [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2", "A3")], ADA, NOW)
     rows = journal_rows(store, ON, ON)
