@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import shutil
+import sqlite3
 from collections import Counter
 from contextlib import closing
 from dataclasses import dataclass
@@ -12,18 +13,23 @@ from pathlib import Path
 
 from roundtui.domain.plain import plain
 from roundtui.errors import StoreError
+from roundtui.store.biofix import settle_biofix, settlement
 from roundtui.store.cells import parse_day
 from roundtui.store.connect import DB_NAME
 from roundtui.store.device import device_name
 from roundtui.store.enter import enter_tally
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
+from roundtui.store.office import read_office
 from roundtui.store.read import programme, put_setting
+from roundtui.store.season import SeasonRecord
 
 RUNNING_DAY = "running_day.txt"
 """File of the sample that holds the day it is tried on."""
 EVENING = time(17, 30, tzinfo=UTC)
 """When the tallies of a day are taken to have been recorded."""
+OFFICE_HOUR = time(18, 30, tzinfo=UTC)
+"""When biofixes are taken to have been settled, once the round of the day is in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +82,17 @@ def prepare_demo(to: Path) -> Demo:
     entries = 0
     with closing(open_folder(to, now=datetime.combine(on, EVENING)).conn) as conn:
         known = programme(conn)
+        open_biofixes = _biofixes(to / "tallies")
         for path in sorted((to / "tallies").glob("*.csv")):
             if path.name in scouts:
                 walked_on = parse_day(path.name[:10]) or on
+                while open_biofixes and open_biofixes[0]["settled_on"] < walked_on.isoformat():
+                    _settle(conn, to, open_biofixes.pop(0))
                 author = Author(scouts[path.name], device_name())
                 report = enter_tally(conn, path, author, datetime.combine(walked_on, EVENING), on, programme=known)
                 entries += len(report.added)
+        for row in open_biofixes:
+            _settle(conn, to, row)
         scout = _scout_of(to, on, scouts)
         put_setting(conn, "scout", scout)
     return Demo(to, on, scout, entries)
@@ -109,6 +120,30 @@ def _scouts(tallies: Path) -> dict[str, str]:
     """Who walked the round of each tally file."""
     with (tallies / "scouts.csv").open(encoding="utf-8", newline="") as file:
         return {row["file"]: row["scout"] for row in csv.DictReader(file)}
+
+
+def _biofixes(tallies: Path) -> list[dict[str, str]]:
+    """Biofixes that the coordinator settled, in order of the days on which that was."""
+    path = tallies / "biofixes.csv"
+    if not path.is_file():
+        return []
+    with path.open(encoding="utf-8", newline="") as file:
+        return sorted(csv.DictReader(file), key=lambda row: row["settled_on"])
+
+
+def _settle(conn: sqlite3.Connection, folder: Path, row: dict[str, str]) -> None:
+    settled_on = date.fromisoformat(row["settled_on"])
+    season = SeasonRecord(conn, folder, settled_on, read_office(folder))
+    entry = settlement(
+        season,
+        row["block"],
+        row["species"],
+        int(row["generation"]),
+        day=parse_day(row["day"]),
+        reason=row["reason"],
+    )
+    author = Author(row["scout"], device_name())
+    settle_biofix(conn, season, entry, author, datetime.combine(settled_on, OFFICE_HOUR))
 
 
 def _scout_of(folder: Path, on: date, scouts: dict[str, str]) -> str:

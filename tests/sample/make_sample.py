@@ -6,9 +6,11 @@ from pathlib import Path
 
 from tests.sample.invented_weather import weather_csv
 from tests.sample.programme import (
+    BIOFIXES,
     BLOCKS,
     FARMS,
     LURES,
+    MODELS,
     RUNNING_DAY,
     STATIONS,
     THRESHOLDS,
@@ -34,7 +36,9 @@ def sample_files() -> dict[str, str]:
         "routes.csv": routes_csv(),
         "weather.csv": weather_csv(RUNNING_DAY),
         "thresholds.toml": THRESHOLDS,
+        "models.toml": MODELS,
         **{f"tallies/{name}": text for name, text in tally_files().items()},
+        "tallies/biofixes.csv": BIOFIXES,
     }
 
 

@@ -264,3 +264,35 @@ def routes_csv() -> str:
     for route, places in ROUTES.items():
         lines += [f"{route},{position},{place.trap}" for position, place in enumerate(places, start=1)]
     return "\n".join(lines) + "\n"
+
+COORDINATOR = "Isolde Quarrington"
+"""Who settles biofixes; invented, as everyone here."""
+
+MODELS = """\
+# Habits of the invented office for the season's arithmetic. The rule is made up: do not use it.
+# Species models, and the biofix rules of other species and later generations, are left to those that ship.
+
+[weather]
+unit = "F"
+
+[[biofix]]
+id = "cm-two-moths"
+species = "CM"
+kind = "run"
+moths = 2
+readings = 2
+source = "invented for the sample office: 2 moths in the block, two readings running"
+date = 2025-03-04
+"""
+
+BIOFIXES = f"""\
+settled_on,scout,block,species,generation,day,reason
+2023-05-23,{COORDINATOR},GATE,CM,1,,
+2024-05-21,{COORDINATOR},GATE,CM,1,,
+2025-04-22,{COORDINATOR},WALL,OFM,1,,
+2025-05-12,{COORDINATOR},GATE,CM,1,,
+2025-05-19,{COORDINATOR},MILL,CM,1,2025-05-05,same slope as Gate Block; the 4 moths of 28 April were one warm night
+2025-05-20,{COORDINATOR},OWLS,CM,1,,
+2025-05-20,{COORDINATOR},POND,CM,1,2025-05-05,disrupted and its traps catch nothing: taken from Gate Block
+"""
+"""Biofixes that the coordinator settled; a blank day is the one proposed on that day."""
