@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -49,6 +49,12 @@ def steps() -> Migrations:
         from roundtui.store.question_schema import add_questions
 
         add_questions(db.conn)
+
+    @migrations()
+    def paper_sheets(db: Database) -> None:
+        from roundtui.store.sheet_schema import add_sheets
+
+        add_sheets(db.conn)
 
     return migrations
 

@@ -1,0 +1,223 @@
+"""A paper tally sheet: the order of its rows, the totals at its foot, and what a pasted column says.
+
+A blank row is not a zero and no entry. Every row has a day of its own, so that a sheet may run over several.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from roundtui.domain.checks import nearest
+from roundtui.domain.choices import own_lots
+from roundtui.domain.farm import Programme, Trap
+from roundtui.domain.plain import plain
+from roundtui.domain.tally import Draft, parse_tally
+from roundtui.domain.visits import YES, NoReading
+from roundtui.errors import Problem
+
+MOST_SHOWN = 40
+"""Characters of a pasted text that a problem repeats."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """One row of a sheet."""
+
+    trap: str
+    """Label of the trap."""
+    read_on: date
+    """Day that is written on the row, or at the head of the sheet."""
+    draft: Draft | None = None
+    """What stands in it; None: blank, which is not a zero."""
+    id: str = ""
+    """Id of what stands in it; empty where it is blank."""
+    scout: str = ""
+    """Whose entry it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """What stands at the foot of a sheet."""
+
+    rows: int
+    """Rows looked at."""
+    counted: int
+    """Rows with a count."""
+    count: int
+    """Moths, those left in a trap included, as the column adds up."""
+    others: int
+    """Other insects."""
+    not_read: tuple[tuple[NoReading, int], ...]
+    """Rows with a reason instead of a count, by reason."""
+    blank: int
+    """Rows that say nothing."""
+
+    @property
+    def unread(self) -> int:
+        """Rows with a reason."""
+        return sum(number for _, number in self.not_read)
+
+    def __str__(self) -> str:
+        reasons = ", ".join(f"{number} {reason.value}" for reason, number in self.not_read)
+        why = f" ({reasons})" if reasons else ""
+        return f"count {self.count}   others {self.others}   not read {self.unread}{why}   blank {self.blank}"
+
+
+def totals(drafts: Iterable[Draft | None]) -> Totals:
+    """Totals of the rows of a sheet.
+
+    Args:
+        drafts: What the rows say; None for a blank one.
+    """
+    rows = tuple(drafts)
+    said = [draft for draft in rows if draft is not None]
+    counts = [draft.count for draft in said if draft.count is not None]
+    reasons = [draft.no_reading for draft in said if draft.no_reading is not None]
+    return Totals(
+        rows=len(rows),
+        counted=len(counts),
+        count=sum(counts),
+        others=sum(draft.others or 0 for draft in said),
+        not_read=tuple((reason, reasons.count(reason)) for reason in NoReading if reason in reasons),
+        blank=len(rows) - len(said),
+    )
+
+
+def in_order(traps: Sequence[str], kept: Sequence[str]) -> tuple[str, ...]:
+    """The traps of a route in the order of its paper.
+
+    Args:
+        traps: Labels in walking order.
+        kept: The order of the paper, as it was kept; it may name traps that are gone, or lack new ones.
+
+    Returns:
+        Every trap once. One that the paper does not know follows the one it follows on the way.
+    """
+    known = set(traps)
+    order = [trap for trap in dict.fromkeys(kept) if trap in known]
+    there = set(order)
+    before: str | None = None
+    for trap in dict.fromkeys(traps):
+        if trap not in there:
+            order.insert(0 if before is None else order.index(before) + 1, trap)
+            there.add(trap)
+        before = trap
+    return tuple(order)
+
+
+def moved(order: Sequence[str], trap: str, place: int) -> tuple[str, ...]:
+    """An order in which a trap stands at another place, and the others follow as before.
+
+    Args:
+        order: Labels.
+        trap: The one to move.
+        place: Where it shall stand, from 0.
+    """
+    rest = [label for label in order if label != trap]
+    return (*rest[:place], trap, *rest[place:])
+
+
+def plainly_lured(draft: Draft, programme: Programme, hanging: Trap | None, on: date) -> Draft:
+    """An entry whose lure without a lot is given the lot wherever there is only one it can be.
+
+    Args:
+        draft: The entry.
+        programme: For lots.
+        hanging: The hanging it is about.
+        on: Its day.
+    """
+    if draft.lure != YES or hanging is None:
+        return draft
+    lots = own_lots(programme, hanging, on)
+    return replace(draft, lure=lots[0].lot) if len(lots) == 1 else draft
+
+
+def day_written(text: str, today: date) -> date | Problem:
+    """The day that somebody wrote on a row: ``2031-06-03``, ``06-03``, ``603`` or ``3``.
+
+    Args:
+        text: As typed.
+        today: No reading is later; a day without a year or a month is the last one before or on this day.
+
+    Returns:
+        The day, or what is wrong.
+    """
+    written = text.strip()
+    day = _day(written, today) if written.isascii() else None
+    if day is None:
+        return Problem("", f"{plain(written, MOST_SHOWN)} is no day", "write 2031-06-03, 06-03 or the day alone")
+    if day > today:
+        return Problem("", f"{day} is still to come", f"the day is {today}")
+    return day
+
+
+def _day(written: str, today: date) -> date | None:
+    parts = written.split("-")
+    if not all(part.isdigit() for part in parts):
+        return None
+    try:
+        if len(parts) == 3 and len(parts[0]) == 4:
+            return date(*map(int, parts))
+        if len(parts) == 2:
+            month, day = map(int, parts)
+        elif len(parts) == 1 and len(written) in (3, 4):
+            month, day = divmod(int(written), 100)
+        elif len(parts) == 1 and len(written) <= 2:
+            return _last_day(int(written), today)
+        else:
+            return None
+        this_year = date(today.year, month, day)
+        return this_year if this_year <= today else date(today.year - 1, month, day)
+    except ValueError:
+        return None
+
+
+def _last_day(number: int, today: date) -> date | None:
+    days = (today - timedelta(days=back) for back in range(62))
+    return next((day for day in days if day.day == number), None)
+
+
+def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...], tuple[Problem, ...]]:
+    """What a pasted column says, row by row.
+
+    Args:
+        text: Lines, each in the tally notation, a number alone being the least of it; a label and a tab may stand
+            before it.
+        rows: The rows from the mark on, which the lines are for.
+
+    Returns:
+        One draft a line, None for a blank one; and every problem. With a problem nothing is to be recorded.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
+    if len(lines) > len(rows):
+        words = f"{len(lines)} lines are pasted, and {len(rows)} rows are left"
+        return (), (Problem("", words, "nothing is recorded; copy the rows of this sheet alone"),)
+    drafts: list[Draft | None] = []
+    problems: list[Problem] = []
+    for row, line in zip(rows, lines, strict=False):
+        cells = [cell.strip() for cell in line.split("\t")]
+        where = f"row of {plain(row.trap, MOST_SHOWN)}"
+        wrong = _wrong_cells(cells, row, where)
+        if wrong is not None:
+            problems.append(wrong)
+        elif not cells[-1]:
+            drafts.append(None)
+        elif row.draft is not None:
+            hint = "paste on rows without one; a correction is typed"
+            problems.append(Problem(where, "an entry stands there already", hint))
+        else:
+            draft, found = parse_tally(cells[-1], where=where)
+            drafts.append(draft)
+            problems += found
+    return (() if problems else tuple(drafts)), tuple(problems)
+
+
+def _wrong_cells(cells: Sequence[str], row: SheetRow, where: str) -> Problem | None:
+    if len(cells) > 2:
+        return Problem(where, f"{len(cells)} columns are pasted", "copy one column, or the labels and one column")
+    if len(cells) == 2 and cells[0].casefold() != row.trap.casefold():
+        hint = nearest(cells[0], [row.trap]) or "copy the rows in the order of the sheet"
+        return Problem(where, f"the pasted row is of {plain(cells[0], MOST_SHOWN)}", hint)
+    return None
