@@ -16,7 +16,6 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
-    from roundtui.domain.verdicts import Summary
     from roundtui.store.journal import Author
 
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
@@ -75,7 +74,14 @@ def correct(
             recount=True if recount else None,
         )
         now = datetime.now(UTC)
-        _accept(conn, folder, {old.read_on, new.read_on}, lambda: record(conn, [new], author, now), yes=yes)
+        _accept(
+            conn,
+            folder,
+            lambda: record(conn, [new], author, now),
+            days={old.read_on, new.read_on},
+            traps={old.trap, new.trap},
+            yes=yes,
+        )
         (recorded,) = record(conn, [new], author, now)
     click.echo(recorded.id)
 
@@ -96,8 +102,15 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 
     with closing(opened(folder).conn) as conn:
         author, now = _author(conn, scout), datetime.now(UTC)
-        days = {row.read_on for row in chain(conn, entry) if row.id == entry}
-        _accept(conn, folder, days, lambda: take_back(conn, entry, reason, author, now), yes=yes)
+        rows = [row for row in chain(conn, entry) if row.id == entry]
+        _accept(
+            conn,
+            folder,
+            lambda: take_back(conn, entry, reason, author, now),
+            days={row.read_on for row in rows},
+            traps={row.trap for row in rows if row.trap is not None},
+            yes=yes,
+        )
         taken_back = take_back(conn, entry, reason, author, now)
     click.echo(taken_back.id)
 
@@ -139,21 +152,23 @@ def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
 
 
 def _accept(
-    conn: sqlite3.Connection, folder: Path, days: set[date], change: Callable[[], object], *, yes: bool
+    conn: sqlite3.Connection,
+    folder: Path,
+    change: Callable[[], object],
+    *,
+    days: set[date],
+    traps: set[str],
+    yes: bool,
 ) -> None:
-    """Say what a change of the record changes in the summaries, and ask where that is more than a figure."""
-    from roundtui.domain.consequences import consequences
-    from roundtui.store.preview import preview
+    """Say what a change of the record changes in what people act on, and ask where that is more than a figure."""
+    from roundtui.store.effects import effects
+    from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 
     newest = newest_read_on(conn)
     if newest is not None:
         days = days | {newest}
-    found = [
-        one
-        for before, after in zip(*preview(conn, change, lambda: _summaries(conn, folder, days)), strict=True)
-        for one in consequences(before, after)
-    ]
+    found = effects(conn, folder, read_office(folder), change, days=days, traps=traps)
     for one in found:
         say(f"  {one}")
     if yes or not any(one.needs_a_word for one in found):
@@ -162,14 +177,6 @@ def _accept(
         raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
     if not click.confirm("Make the change?", default=False, err=True):
         raise RefusedError("nothing was changed")
-
-
-def _summaries(conn: sqlite3.Connection, folder: Path, days: set[date]) -> list[Summary]:
-    from roundtui.store.office import read_office
-    from roundtui.store.summary import summary_of
-
-    office = read_office(folder)
-    return [summary_of(conn, office, day).summary for day in sorted(days)]
 
 
 COMMANDS = (correct, withdraw, chain)

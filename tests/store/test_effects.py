@@ -1,0 +1,86 @@
+"""A correction says what it changes, the biofix included, before anyone accepts it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.consequences import ConsequenceKind
+from roundtui.domain.visits import Visit
+from roundtui.errors import RoundtuiError
+from roundtui.store.connect import open_store
+from roundtui.store.demo import prepare_demo
+from roundtui.store.effects import effects
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.office import read_office
+from roundtui.store.read import programme, visits_of
+from tests.conftest import NOW, MakeFolder
+from tests.store.laptops import rows_of
+
+BO = Author("Bo", "desk")
+FLIGHT = date(2025, 5, 12)
+"""Day on which the sample's Old Barn had its first two codling moths."""
+
+
+@pytest.fixture
+def sample(tmp_path: Path) -> Iterator[tuple[Path, sqlite3.Connection]]:
+    folder = prepare_demo(tmp_path / "farm").folder
+    with closing(open_store(folder, now=NOW)) as conn:
+        yield folder, conn
+
+
+def test_moths_that_were_none_move_the_biofix(sample: tuple[Path, sqlite3.Connection]) -> None:
+    folder, conn = sample
+    known = programme(conn)
+    traps = sorted({row.trap for row in known.traps if (row.block, row.species) == ("BARN", "CM")})
+    caught = [visit for trap in traps for visit in visits_of(conn, trap, FLIGHT, FLIGHT) if visit.count]
+    assert caught
+    none = [replace(visit, count=0, replaces=visit.id, reason="a look-alike") for visit in caught]
+    before = rows_of(conn)
+    found = effects(
+        conn,
+        folder,
+        read_office(folder),
+        lambda: record(conn, none, BO, NOW),
+        days={FLIGHT, date(2025, 7, 14)},
+        traps=[visit.trap for visit in caught],
+    )
+    biofixes = [one for one in found if one.kind is ConsequenceKind.BIOFIX]
+    assert [(one.what, one.before, one.after, one.on) for one in biofixes][:1] == [
+        ("BARN CM generation 1", "2025-05-12", "2025-05-19", date(2025, 7, 14))
+    ]
+    assert any(one.kind is ConsequenceKind.FIGURE and one.on == FLIGHT for one in found)
+    assert rows_of(conn) == before
+
+
+def test_an_entry_taken_back_that_changes_nothing_has_no_effects(sample: tuple[Path, sqlite3.Connection]) -> None:
+    folder, conn = sample
+    (second,) = record(conn, [Visit(trap="M3", read_on=date(2025, 7, 14), count=8, recount=True)], BO, NOW)
+    change = lambda: withdraw(conn, second.id, "entered twice", BO, NOW)  # noqa: E731
+    assert effects(conn, folder, read_office(folder), change, days={second.read_on}, traps=["M3"]) == ()
+
+
+def test_a_tie_of_rules_is_said_in_words(make_folder: MakeFolder) -> None:
+    rule = '[[rule]]\nid = "{}"\nspecies = "CM"\nkind = "mean"\nlow = 3\nhigh = 5\nsource = "us"\ndate = 2026-01-01\n'
+    folder = make_folder(thresholds=rule.format("one") + rule.format("other"))
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        day = date(2026, 5, 20)
+        (entry,) = record(conn, [Visit(trap="A1", read_on=day, count=8)], BO, NOW)
+        with pytest.raises(RoundtuiError, match="one and other") as caught:
+            effects(
+                conn,
+                folder,
+                read_office(folder),
+                lambda: withdraw(conn, entry.id, "x", BO, NOW),
+                days={day},
+                traps=["A1"],
+            )
+        assert "thresholds.toml" in caught.value.hint
+        assert not conn.in_transaction
