@@ -1,0 +1,362 @@
+"""Daily temperatures on record: what files and people say of a day, the last word of both, and nothing lost."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.season_entries import TempsRead
+from roundtui.domain.units import TempUnit
+from roundtui.domain.visits import Visit
+from roundtui.domain.weather import WeatherDay
+from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.store import migrations
+from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.folder import open_folder
+from roundtui.store.import_weather import import_weather
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.load import load_folder
+from roundtui.store.load_report import LoadReport
+from roundtui.store.read import journal_rows, programme
+from roundtui.store.weather import BY_HAND, add_days, station_days, versions
+from roundtui.store.weather_hand import enter_temps, standing_temps, unit_used_last
+from tests.conftest import MakeFolder
+
+ADA = Author("Ada", "truck")
+MAY_1 = date(2026, 5, 1)
+STATIONS = "station,name,timezone\nV,Vale,America/New_York\nR,Ridge,\n"
+HEADER = "station,date,tmin,tmax,unit,observed_at\n"
+ROWS = "V,2026-05-01,41.5,66,F,17:00\nV,2026-05-02,44,70,F,17:00\nV,2026-05-03,40,61,F,17:00\n"
+
+
+@pytest.fixture
+def farm(make_folder: MakeFolder) -> Path:
+    return make_folder(stations=STATIONS, weather=HEADER + ROWS)
+
+
+@pytest.fixture
+def conn(farm: Path, now: datetime) -> sqlite3.Connection:
+    return open_folder(farm, now=now).conn
+
+
+@pytest.fixture(autouse=True)
+def _closed(conn: sqlite3.Connection) -> object:
+    with closing(conn):
+        yield
+
+
+def rewritten(conn: sqlite3.Connection, farm: Path, now: datetime, rows: str) -> LoadReport:
+    (farm / "weather.csv").write_text(HEADER + rows)
+    return load_folder(conn, farm, now)
+
+
+def highs(conn: sqlite3.Connection, station: str = "V") -> list[float]:
+    return [day.tmax for day in station_days(conn, station)]
+
+
+def by_hand(tmin: str, tmax: str, day: date = MAY_1, unit: TempUnit = TempUnit.F) -> TempsRead:
+    return TempsRead(station="V", day=day, tmin=tmin, tmax=tmax, unit=unit)
+
+
+def enter(conn: sqlite3.Connection, entry: TempsRead, now: datetime) -> TempsRead:
+    recorded, _ = enter_temps(conn, programme(conn), entry, author=ADA, now=now, today=now.date())
+    return recorded
+
+
+def test_a_file_loaded_twice_adds_nothing(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
+    assert highs(conn) == [66, 70, 61]
+    before = conn.execute("SELECT count(*) FROM weather_days").fetchone()
+    assert not load_folder(conn, farm, now).changed
+    again = rewritten(conn, farm, now, ROWS + "V,2026-05-04,50,77,F,17:00\n").files["weather.csv"]
+    assert (again.added, again.changed, again.same) == (1, 0, 3)
+    assert conn.execute("SELECT count(*) FROM weather_days").fetchone() == (before[0] + 1,)
+
+
+def test_a_later_correction_of_a_day_keeps_the_earlier_value_on_record(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    later = now + timedelta(days=1)
+    report = rewritten(conn, farm, later, ROWS.replace("41.5,66", "41.5,69"))
+    assert (report.files["weather.csv"].added, report.files["weather.csv"].changed) == (0, 1)
+    assert highs(conn) == [69, 70, 61]
+    told = versions(conn, "V", MAY_1)
+    assert [(one.day.tmax, one.source, one.recorded_at) for one in told] == [
+        (66, "weather.csv", now),
+        (69, "weather.csv", later),
+    ]
+
+
+def test_versions_are_never_changed_or_erased(conn: sqlite3.Connection) -> None:
+    for statement in ("UPDATE weather_days SET tmax = 99", "DELETE FROM weather_days", "DELETE FROM weather_imports"):
+        with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
+            conn.execute(statement)
+
+
+def test_a_day_without_a_temperature_is_remarked_and_not_kept(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    report = rewritten(conn, farm, now, ROWS + "V,2026-05-04,50,,F,\nV,2026-05-05,,,,\n")
+    assert len(highs(conn)) == 3
+    assert "tmax is blank (the day counts as not read)" in " ".join(map(str, report.remarks))
+
+
+def test_a_file_that_states_no_unit_is_in_the_offices(make_folder: MakeFolder, now: datetime) -> None:
+    plain = "station,date,tmin,tmax\nV,2026-05-01,5,19\n"
+    farm = make_folder("other", stations=STATIONS, weather=plain)
+    opened = open_folder(farm, now=now)
+    with closing(opened.conn) as conn:
+        assert station_days(conn, "V")[0].unit is TempUnit.F
+        assert opened.report is not None
+        assert "no column unit: taken as °F" in str(opened.report.remarks[0])
+        (farm / "models.toml").write_text('[weather]\nunit = "C"\n')
+        report = load_folder(conn, farm, now + timedelta(hours=1))
+        assert station_days(conn, "V")[0].unit is TempUnit.C
+        assert (report.files["weather.csv"].changed, report.remarks) == (1, [])
+
+
+def test_a_faulty_models_file_is_told_where_temperatures_need_it(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    (farm / "models.toml").write_text('[weather]\nunit = "K"\n')
+    with pytest.raises(ProblemsError) as caught:
+        load_folder(conn, farm, now)
+    assert "models.toml, weather" in str(caught.value.problems[0])
+
+
+@pytest.mark.parametrize(
+    ("rows", "fault"),
+    [
+        ("V,2026-05-01,5,70,C,\n", "70 °C was never measured anywhere"),
+        ("V,2026-05-01,66,41,F,\nV,2026-05-02,70,44,F,\n", "the columns tmin and tmax look swapped"),
+        ("V,2026-05-01,41,66,F,\nV,2026-05-01,42,66,F,\n", "is given twice, with different values"),
+        ("V,2026-05-21,41,66,F,\n", "2026-05-21 is in the future"),
+        ("V,2026-02-29,41,66,F,\n", "2026 has no 29 February"),
+        ("V,2026-05-01,41,66,,\n", "unit: is not stated"),
+        ("X,2026-05-01,41,66,F,\n", 'station: "X" is unknown'),
+    ],
+)
+def test_what_cannot_be_is_named_with_its_line_and_nothing_is_changed(
+    conn: sqlite3.Connection, farm: Path, now: datetime, rows: str, fault: str
+) -> None:
+    with pytest.raises(ProblemsError) as caught:
+        rewritten(conn, farm, now, rows)
+    said = " ".join(map(str, caught.value.problems))
+    assert "weather.csv, line" in said
+    assert fault in said
+    assert highs(conn) == [66, 70, 61]
+
+
+def test_rows_out_of_order_and_a_changed_hour_are_remarked(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
+    report = rewritten(conn, farm, now, "V,2026-05-05,50,70,F,07:00\n" + ROWS)
+    said = " ".join(map(str, report.remarks))
+    assert "the rows are not in order" in said
+    assert "read at 17:00 until 2026-05-03, at 07:00 from 2026-05-05" in said
+
+
+# --- by hand ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_thermometer_read_by_hand_stands_until_somebody_says_otherwise(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    later = now + timedelta(minutes=5)
+    first = enter(conn, by_hand("40", " 68,50 "), later)
+    assert (first.tmin, first.tmax) == ("40", "68.5")
+    assert station_days(conn, "V", MAY_1, MAY_1) == (WeatherDay("V", MAY_1, 40, 68.5, TempUnit.F),)
+    second = enter(conn, by_hand("40", "67"), later + timedelta(minutes=1))
+    assert second.replaces == first.id
+    assert standing_temps(conn, "V", MAY_1) == second
+    # The file says of the day just what it said before: the hand keeps the last word, whatever else is new in it.
+    rewritten(conn, farm, later + timedelta(hours=1), ROWS + "V,2026-05-04,50,77,F,17:00\n")
+    assert highs(conn) == [67, 70, 61, 77]
+    assert [(one.day.tmax, one.source, one.scout) for one in versions(conn, "V", MAY_1)] == [
+        (66, "weather.csv", ""),
+        (68.5, BY_HAND, "Ada"),
+        (67, BY_HAND, "Ada"),
+    ]
+    assert unit_used_last(conn, "V") is TempUnit.F
+
+
+def test_a_file_that_says_something_new_of_a_day_entered_by_hand_has_the_last_word_and_names_it(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    enter(conn, by_hand("40", "68"), now + timedelta(minutes=5))
+    report = rewritten(conn, farm, now + timedelta(hours=1), ROWS.replace("41.5,66", "41,65"))
+    assert highs(conn)[0] == 65
+    assert "V 2026-05-01: 40 to 68 °F by Ada" in str(report.remarks[-1])
+
+
+def test_an_entry_taken_back_leaves_what_the_file_says(conn: sqlite3.Connection, now: datetime) -> None:
+    entry = enter(conn, by_hand("40", "68"), now + timedelta(minutes=5))
+    withdraw(conn, entry.id, "the wrong thermometer", ADA, now + timedelta(minutes=6))
+    assert highs(conn)[0] == 66
+
+
+def test_two_laptops_that_read_one_day_leave_one_day(conn: sqlite3.Connection, now: datetime) -> None:
+    record(conn, [by_hand("40", "68")], ADA, now + timedelta(minutes=1))
+    record(conn, [by_hand("40", "69")], Author("Bo", "office"), now + timedelta(minutes=2))
+    assert highs(conn) == [69, 70, 61]
+
+
+def test_what_a_hand_cannot_have_read_is_refused(conn: sqlite3.Connection, now: datetime) -> None:
+    for entry, fault in (
+        (by_hand("66", "41"), "the minimum 66 is above the maximum 41"),
+        (by_hand("5", "70", unit=TempUnit.C), "70 °C was never measured anywhere"),
+        (by_hand("", "41"), "the minimum"),
+        (by_hand("nan", "41"), "is no temperature"),
+        (by_hand("40", "60", date(2026, 5, 21)), "is in the future"),
+        (replace(by_hand("40", "60"), station="X"), "there is no station X"),
+        (replace(by_hand("40", "60"), observed_at="25:00"), "is no hour"),
+    ):
+        with pytest.raises(ProblemsError) as caught:
+            enter(conn, entry, now)
+        assert fault in " ".join(map(str, caught.value.problems))
+    assert highs(conn) == [66, 70, 61]
+
+
+def test_an_odd_day_is_recorded_and_remarked(conn: sqlite3.Connection, now: datetime) -> None:
+    _, odd = enter_temps(
+        conn, programme(conn), by_hand("-40", "60"), author=ADA, now=now + timedelta(minutes=1), today=now.date()
+    )
+    assert "within one day is more than 81" in str(odd[0])
+    assert highs(conn)[0] == 60
+
+
+def test_an_entry_by_hand_is_in_the_replay_of_its_day(conn: sqlite3.Connection, now: datetime) -> None:
+    entry = enter(conn, by_hand("40", "68"), now)
+    (row,) = journal_rows(conn, MAY_1, MAY_1)
+    assert (row.kind, row.id, row.trap, row.block, row.read_on) == ("temperature", entry.id, None, None, MAY_1)
+    assert journal_rows(conn, MAY_1, MAY_1, traps={"A1"}, blocks={"N"}) == ()
+
+
+# --- files from elsewhere ---------------------------------------------------------------------------------------------
+
+GHCN = """\
+XX000000001,20260501,TMAX,183,,,W,2400
+XX000000001,20260501,TMIN,44,,,W,2400
+XX000000001,20260502,TMAX,999,,X,W,2400
+XX000000001,20260502,TMIN,50,,,W,2400
+XX000000001,20260503,TMAX,211,,,W,2400
+XX000000001,20260503,TMIN,61,,,W,2400
+"""
+
+
+def take_in(
+    conn: sqlite3.Connection, farm: Path, now: datetime, text: str, *, station: str = "R", **more: str
+) -> tuple[int, int, int, str]:
+    path = farm / "elsewhere.txt"
+    path.write_text(text)
+    report = import_weather(
+        conn,
+        farm,
+        path,
+        programme(conn),
+        station=station,
+        author=ADA,
+        now=now,
+        **more,  # type: ignore[arg-type]
+    )
+    return report.added, report.changed, report.same, " ".join(map(str, report.remarks))
+
+
+def test_ghcn_daily_is_taken_in_and_its_quality_flags_are_honoured(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    added, changed, same, said = take_in(conn, farm, now, GHCN)
+    assert (added, changed, same) == (2, 0, 0)
+    assert "values with a quality flag, not used: 1 (XX000000001 2026-05-02)" in said
+    assert [day.within(TempUnit.C) for day in station_days(conn, "R")] == [(4.4, 18.3), (6.1, 21.1)]
+    assert take_in(conn, farm, now, GHCN)[:3] == (0, 0, 2)
+
+
+def test_a_file_of_several_stations_needs_a_word_which(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
+    two = GHCN + GHCN.replace("XX000000001", "XX000000002").replace("183", "203")
+    with pytest.raises(RoundtuiError, match="holds several stations"):
+        take_in(conn, farm, now, two)
+    assert take_in(conn, farm, now, two, found_as="XX000000002")[0] == 2
+    assert highs(conn, "R")[0] == 20.3
+
+
+def test_the_offices_own_form_is_taken_in_for_another_station(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    assert take_in(conn, farm, now, HEADER + ROWS)[0] == 3
+    assert [day.station for day in station_days(conn, "R")] == ["R"] * 3
+
+
+def test_hours_become_days_by_the_stations_standard_time(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
+    # 1 May in New York's standard time runs from 05:00 to 05:00 UTC; the lowest is at its very end.
+    hours = [datetime(2026, 5, 1, 5, tzinfo=UTC) + timedelta(hours=at) for at in range(24)]
+    text = "station,time,temp,unit\n" + "".join(
+        f"port,{at:%Y-%m-%dT%H:%M}Z,{10 - 7 * (n == 23) + 9 * (n == 12)},C\n" for n, at in enumerate(hours)
+    )
+    assert take_in(conn, farm, now, text, station="V")[:2] == (0, 1)
+    assert station_days(conn, "V", MAY_1, MAY_1)[0].within(TempUnit.C) == (3, 19)
+    with pytest.raises(RoundtuiError, match="has no time zone"):
+        take_in(conn, farm, now, text, station="R")
+
+
+def test_a_file_that_is_none_of_these_is_told(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
+    for text, fault in (
+        ("some words\n", "this is no GHCN-Daily file"),
+        (HEADER + "V,2026-05-01,66,41,F,\n", "the minimum 66 is above the maximum 41"),
+        ("PK\x03\x04", "is no text"),
+    ):
+        with pytest.raises(ProblemsError) as caught:
+            take_in(conn, farm, now, text)
+        assert fault in " ".join(map(str, caught.value.problems))
+    with pytest.raises(RoundtuiError, match="there is no station Q"):
+        take_in(conn, farm, now, GHCN, station="Q")
+    assert highs(conn, "R") == []
+
+
+def test_a_long_file_tells_how_far_it_has_come(conn: sqlite3.Connection, now: datetime) -> None:
+    days = [WeatherDay(code, MAY_1 + timedelta(n), 40, 60, TempUnit.F) for code in "RV" for n in range(30)]
+    told: list[tuple[int, int]] = []
+
+    def progress(done: int, total: int) -> None:
+        told.append((done, total))
+
+    add_days(conn, days, source="x", style="weather", author=ADA, now=now, progress=progress)
+    assert told == [(30, 60), (60, 60)]
+
+
+# --- a store of before ------------------------------------------------------------------------------------------------
+
+
+def test_a_store_of_before_keeps_its_weather_and_its_withdrawals(
+    make_folder: MakeFolder, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    farm = make_folder("before", stations=STATIONS)
+    steps = migrations.steps
+    with monkeypatch.context() as older:
+
+        def two_steps() -> object:
+            ordered = steps()
+            ordered._migrations = ordered._migrations[:2]
+            return ordered
+
+        older.setattr(migrations, "steps", two_steps)
+        older.setattr(migrations, "SCHEMA_VERSION", 2)
+        with closing(sqlite3.connect(farm / DB_NAME, isolation_level=None)) as conn:
+            migrations.migrate(conn)
+            conn.execute("INSERT INTO stations VALUES ('V', 'Vale', NULL, NULL, NULL, '')")
+            conn.execute("INSERT INTO weather VALUES ('V', '2026-05-01', 41.5, 66, 'F', '17:00')")
+            conn.execute("INSERT INTO weather VALUES ('V', '2026-05-02', NULL, NULL, NULL, '')")
+            conn.execute("INSERT INTO files VALUES ('weather.csv', 1, 1, 'x', '2026-05-03T09:00:00.000000Z')")
+            (visit,) = record(conn, [Visit(trap="A1", read_on=MAY_1, count=1)], ADA, now)
+            withdraw(conn, visit.id, "wrong sheet", ADA, now)
+            kept = conn.execute("SELECT rowid, * FROM withdrawals").fetchall()
+    with closing(open_store(farm, now=now)) as conn:
+        assert [(day.on, day.tmin, day.tmax) for day in station_days(conn, "V")] == [(MAY_1, 41.5, 66)]
+        assert [one.recorded_at.isoformat() for one in versions(conn, "V", MAY_1)] == ["2026-05-03T09:00:00+00:00"]
+        assert conn.execute("SELECT rowid, * FROM withdrawals").fetchall() == kept
+        assert conn.execute("SELECT count(*) FROM present_visits").fetchone() == (0,)
+        with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
+            conn.execute("DELETE FROM withdrawals")
+        assert not conn.execute("SELECT 1 FROM files").fetchall()
