@@ -309,6 +309,7 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     with closing(opened(folder).conn) as conn:
         season = _season(conn, folder, on)
         rows = season.outlook_rows()
+        odd = season.remarks()
     if as_json:
         from roundtui.report.season_json import outlook_json
 
@@ -318,6 +319,7 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
         from roundtui.report.season_tables import outlook_tables
 
         _print(outlook_tables(rows, season.programme, season.on, coming(rows, season.on)))
+    say_problems(odd)
 
 
 def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRecord:

@@ -35,6 +35,7 @@ from roundtui.domain.station_years import StationYears
 from roundtui.domain.verdicts import BlockRow
 from roundtui.domain.weather import DegreeDaySum, WeatherDay, degree_day_sum
 from roundtui.domain.weather_checks import remarks
+from roundtui.errors import Problem
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.read import programme_for
@@ -137,6 +138,17 @@ class SeasonRecord:
         since, until = first - timedelta(days=_EDGE_DAYS), last + timedelta(days=_EDGE_DAYS)
         near = [one for one in self.days_of(station) if since <= one.on <= until]
         return degree_day_sum(near, development, first, last, self.season_office.most_filled)
+
+    def remarks_on(self, station: str) -> tuple[Problem, ...]:
+        """What is odd in a station's temperatures of the season: gaps, a changed hour of observation, unlikely days."""
+        return tuple(
+            remarks([day for day in self.days_of(station) if day.on >= self.first], self.season_office.most_filled)
+        )
+
+    def remarks(self) -> tuple[Problem, ...]:
+        """The same of every station that stands for a block with traps."""
+        stations = dict.fromkeys(self.station_of(block) for block, _ in self.keys())
+        return tuple(odd for station in stations for odd in self.remarks_on(station))
 
     def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
         """Day by which so many degree-days were gathered in a block after a day; None where they were not, so far.
@@ -272,9 +284,7 @@ class SeasonRecord:
             station=station,
             from_start=self.sum_of(station, model.development, self.first, self.on) if model else None,
             from_biofix=tuple(sums),
-            remarks=tuple(
-                remarks([d for d in self.days_of(station) if d.on >= self.first], self.season_office.most_filled)
-            ),
+            remarks=self.remarks_on(station),
         )
 
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:

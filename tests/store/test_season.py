@@ -1,0 +1,292 @@
+"""A block's season from the record: biofix confirmed or set, what that changes, and the sums and events drawn of it."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.rules import Office
+from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.verdicts import BlockRow, Status
+from roundtui.domain.visits import Told, Visit
+from roundtui.errors import RefusedError
+from roundtui.store.biofix import settle_biofix, settlement
+from roundtui.store.biofix_change import biofix_changes
+from roundtui.store.conflicts import ConflictKind, open_conflicts, settle
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record
+from roundtui.store.office import read_office
+from roundtui.store.past import Mark, as_recorded
+from roundtui.store.read import journal_rows, programme
+from roundtui.store.season import SeasonRecord, confirmed_biofixes, seasons_on_record
+from roundtui.store.summary import summary_of
+from tests.conftest import MakeFolder
+
+ADA, BO = Author("Ada", "truck"), Author("Bo", "office")
+START = date(2026, 4, 20)
+"""Day the traps were hung."""
+READ = [START + timedelta(days=7 * week) for week in range(1, 6)]
+"""27 April, 4, 11, 18 and 25 May."""
+ON = READ[-1]
+NOW = datetime(2026, 5, 25, 18, tzinfo=UTC)
+COUNTS = {"A1": (0, 1, 2, 3, 4), "A2": (0, 0, 1, 2, 2), "A3": (0, 0, 1, 1, 0), "A4": (3, 5, 9, 4, 2)}
+THRESHOLDS = """\
+[[rule]]
+id = "since-biofix"
+species = "CM"
+kind = "cumulative"
+since = "biofix"
+low = 3
+high = 5
+source = "made up"
+date = 2026-01-01
+"""
+BLOCKS = "block,farm,name,crop,station\nN,HF,North,apple,V\nS,HF,South,apple,\n"
+
+
+def steady_weather(degrees: int = 20) -> str:
+    """Five years in which every day from 1 April on gathers so many degree-days over 50 °F, and no other any."""
+    rows = []
+    day = date(2022, 1, 1)
+    while day <= ON:
+        temp = 50 + degrees * (day.month >= 4)
+        rows.append(f"V,{day},{temp},{temp},F\n")
+        day += timedelta(days=1)
+    return "station,date,tmin,tmax,unit\n" + "".join(rows)
+
+
+@pytest.fixture
+def farm(make_folder: MakeFolder) -> Path:
+    return make_folder(
+        stations="station,name\nV,Vale\n", blocks=BLOCKS, weather=steady_weather(), thresholds=THRESHOLDS
+    )
+
+
+@pytest.fixture
+def conn(farm: Path) -> Iterator[sqlite3.Connection]:
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        for trap, counts in COUNTS.items():
+            record(
+                conn, [Visit(trap=trap, read_on=day, count=n) for day, n in zip(READ, counts, strict=True)], ADA, NOW
+            )
+        yield conn
+
+
+@pytest.fixture
+def office(farm: Path) -> Office:
+    return read_office(farm)
+
+
+def season_of(conn: sqlite3.Connection, farm: Path, on: date = ON) -> SeasonRecord:
+    return SeasonRecord(conn, farm, on, read_office(farm))
+
+
+def confirm(
+    conn: sqlite3.Connection, farm: Path, day: date | None = None, reason: str = "", author: Author = ADA
+) -> BiofixSettled:
+    season = season_of(conn, farm)
+    entry = settlement(season, "N", "CM", 1, day=day, reason=reason)
+    return settle_biofix(conn, season, entry, author, NOW)
+
+
+def row(conn: sqlite3.Connection, office: Office) -> BlockRow:
+    (found,) = [row for row in summary_of(conn, office, ON).summary.blocks if row.block == "N"]
+    return found
+
+
+def test_the_rule_proposes_and_a_person_confirms(conn: sqlite3.Connection, farm: Path) -> None:
+    # The block's counts are 0, 1, 4, 6, 6: the first of two readings running with a moth is that of 4 May.
+    (before,) = season_of(conn, farm).biofixes("N", "CM")
+    assert (before.biofix.confirmed, before.biofix.on, before.doubts) == (None, READ[1], ())
+    entry = confirm(conn, farm)
+    assert (entry.day, entry.proposed, entry.rule, entry.season) == (READ[1], READ[1], "shipped-cm-sustained", 2026)
+    (after,) = season_of(conn, farm).biofixes("N", "CM")
+    assert (after.biofix.confirmed, after.settled, after.doubts) == (READ[1], (entry,), ())
+    (shown,) = [row for row in journal_rows(conn, READ[1], READ[1]) if row.kind == "biofix"]
+    assert (shown.id, shown.block, shown.present) == (entry.id, "N", True)
+
+
+def test_another_day_needs_a_reason_and_the_first_stays_on_record(conn: sqlite3.Connection, farm: Path) -> None:
+    first = confirm(conn, farm)
+    with pytest.raises(RefusedError, match="the rule proposes 2026-05-04 for N CM generation 1, not 2026-05-11"):
+        confirm(conn, farm, READ[2])
+    second = confirm(conn, farm, READ[2], "one moth was a stray")
+    assert (second.replaces, second.reason, second.overridden) == (first.id, "one moth was a stray", True)
+    assert conn.execute("SELECT count(*) FROM biofixes").fetchone() == (2,)
+    assert confirmed_biofixes(conn, ON, read_office(farm)) == {("N", "CM"): READ[2]}
+    with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
+        conn.execute("UPDATE biofixes SET day = proposed")
+
+
+def test_what_cannot_be_confirmed_is_refused(conn: sqlite3.Connection, farm: Path) -> None:
+    season = season_of(conn, farm)
+    for about, fault in (
+        (("N", "OFM", 1), "no trap for N OFM generation 1 hung this season"),
+        (("N", "CM", 3), "comes before generation 2"),
+    ):
+        with pytest.raises(RefusedError, match=fault):
+            settlement(season, *about)
+    with pytest.raises(RefusedError, match="is no biofix for"):
+        settlement(season, "N", "CM", 1, day=ON + timedelta(days=1), reason="tomorrow")
+    with pytest.raises(RefusedError, match="nothing is proposed for N CM generation 2"):
+        settlement(season, "N", "CM", 2)
+    confirm(conn, farm)
+    with pytest.raises(RefusedError, match="is settled on 2026-05-04 already"):
+        confirm(conn, farm)
+
+
+def test_a_rule_since_biofix_cannot_tell_until_there_is_one(
+    conn: sqlite3.Connection, farm: Path, office: Office
+) -> None:
+    assert (row(conn, office).status, row(conn, office).why) == (Status.CANNOT_TELL, "no biofix is confirmed")
+    # From 11 May on, that day included: A1 2/7 of the 11th, then 3 and 4; A2 1/7, 2, 2; A3 1/7, 1, 0:
+    # 4/21 + 2 + 2 = 88/21 a trap, within 3 to 5. The biofix day counts.
+    confirm(conn, farm, READ[2], "one moth was a stray")
+    found = row(conn, office)
+    assert found.rule is not None
+    assert (found.rule.value, found.status) == (Fraction(88, 21), Status.WITHIN)
+
+
+def test_a_summary_of_a_day_before_the_biofix_knows_none(conn: sqlite3.Connection, farm: Path, office: Office) -> None:
+    confirm(conn, farm, READ[2], "one moth was a stray")
+    (found,) = [row for row in summary_of(conn, office, READ[1]).summary.blocks if row.block == "N"]
+    assert found.status is Status.CANNOT_TELL
+
+
+def test_the_record_of_an_earlier_instant_has_no_biofix_yet(
+    conn: sqlite3.Connection, farm: Path, office: Office
+) -> None:
+    confirm(conn, farm)
+    assert row(conn, office).status is not Status.CANNOT_TELL
+    with as_recorded(conn, Mark(NOW - timedelta(seconds=1))):
+        assert confirmed_biofixes(conn, ON, office) == {}
+
+
+def test_a_biofix_revised_after_growers_were_told_says_what_it_changes(
+    conn: sqlite3.Connection, farm: Path, office: Office
+) -> None:
+    # From 4 May on: A1 1/7 + 2 + 3 + 4, A2 1 + 2 + 2, A3 1 + 1 + 0: 1/21 + 16/3 = 113/21 = 5.4 a trap, over.
+    confirm(conn, farm)
+    assert row(conn, office).status is Status.OVER
+    told = Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone")
+    record(conn, [told], BO, NOW)
+    season = season_of(conn, farm)
+    entry = settlement(season, "N", "CM", 1, day=READ[2], reason="one moth was a stray")
+    changes = biofix_changes(conn, farm, season, entry, lambda: settle_biofix(conn, season, entry, BO, NOW))
+    assert changes.statuses == (
+        "N CM, 2026-05-25: status over becomes within",
+        "N CM generation 1, 2026-05-25: biofix 2026-05-04 becomes 2026-05-11",
+        "N CM 2026-05-25, 2026-05-25: told nothing becomes told over, shows within",
+    )
+    # 20 a day: 220 are there on the 11th day, 14 May from the 4th, 21 May from the 11th.
+    assert "egg hatch begins, generation 1: reached 2026-05-14 becomes reached 2026-05-21" in changes.events
+    assert row(conn, office).status is Status.OVER  # Nothing was recorded by looking.
+    settle_biofix(conn, season, entry, BO, NOW)
+    (otherwise,) = summary_of(conn, office, ON).summary.told_otherwise
+    assert (otherwise.told, otherwise.now) == ("over", Status.WITHIN)
+
+
+def test_two_laptops_that_settle_two_days_leave_a_question(conn: sqlite3.Connection, farm: Path) -> None:
+    first = settlement(season_of(conn, farm), "N", "CM", 1)
+    other = settlement(season_of(conn, farm), "N", "CM", 1, day=READ[2], reason="one moth was a stray")
+    record(conn, [first], ADA, NOW)
+    record(conn, [other], BO, NOW + timedelta(minutes=1))
+    (shown,) = season_of(conn, farm).biofixes("N", "CM")
+    assert shown.biofix.confirmed == READ[2]
+    assert shown.doubts == ("settled twice: 2026-05-04 and 2026-05-11",)
+    (conflict,) = open_conflicts(conn, programme(conn))
+    assert conflict.kinds == (ConflictKind.TWO_BIOFIXES,)
+    kept = next(row.entry for row in conflict.entries if row.read_on == READ[1])
+    settle(conn, conflict, kept, ADA, NOW + timedelta(minutes=2))
+    (shown,) = season_of(conn, farm).biofixes("N", "CM")
+    assert (shown.biofix.confirmed, shown.doubts) == (READ[1], ())
+
+
+def test_confirming_settles_such_a_question_as_well(conn: sqlite3.Connection, farm: Path) -> None:
+    first = settlement(season_of(conn, farm), "N", "CM", 1)
+    other = settlement(season_of(conn, farm), "N", "CM", 1, day=READ[2], reason="one moth was a stray")
+    record(conn, [first, other], ADA, NOW)
+    season = season_of(conn, farm)
+    settle_biofix(conn, season, settlement(season, "N", "CM", 1), BO, NOW + timedelta(minutes=1))
+    assert open_conflicts(conn, programme(conn)) == ()
+    (shown,) = season_of(conn, farm).biofixes("N", "CM")
+    assert (shown.biofix.confirmed, len(shown.settled)) == (READ[1], 1)
+
+
+def test_a_suspect_reading_never_sets_a_biofix(conn: sqlite3.Connection, farm: Path) -> None:
+    # A1 held a lure for another species from 4 May on, found on the 11th: its moths are no codling moths.
+    record(conn, [Visit(trap="A1", read_on=START, lure="OFM26")], ADA, NOW)
+    (found,) = season_of(conn, farm).biofixes("N", "CM")
+    # Without A1 the counts are 0, 0, 2, 3, 2.
+    assert found.biofix.on == READ[2]
+
+
+def test_the_season_of_a_block_holds_all_that_is_drawn(conn: sqlite3.Connection, farm: Path) -> None:
+    confirm(conn, farm)
+    found = season_of(conn, farm).block("N", "CM")
+    assert [trap.trap for trap in found.traps] == ["A1", "A2", "A3"]
+    newest = found.traps[0].readings[-1]
+    assert (newest.start, newest.end, newest.net, newest.days, newest.per_week) == (READ[3], READ[4], 4, 7, 4)
+    assert not newest.suspect
+    assert found.means == tuple(zip(READ, [Fraction(n, 3) for n in (0, 1, 4, 6, 6)], strict=True))
+    assert (found.rule, found.band, found.status) == ("since-biofix", (3, 5), Status.OVER)
+    # 20 a day from 1 April to 25 May, 55 days; from 4 May on, 22 days.
+    assert found.from_start is not None
+    assert (found.from_start.total, found.from_start.rows[0].on) == (1100, date(2026, 1, 1))
+    ((generation, total),) = found.from_biofix
+    assert (generation, total.total, total.rows[0].on) == (1, 440, READ[1])
+    reached = {event.event.name: event.reached_on for event in found.events if event.reached_on}
+    assert reached["egg hatch begins"] == READ[1] + timedelta(days=10)
+    assert (found.station, found.unit, found.remarks) == ("V", "F", ())
+
+
+def test_what_is_still_to_come_is_looked_up_in_the_years_before(conn: sqlite3.Connection, farm: Path) -> None:
+    confirm(conn, farm)
+    season = season_of(conn, farm)
+    # 480 more of 920 at 20 a day are 24 days: 18 June, in every year. 581 - 440 = 141 are 8 days: 2 June.
+    hatched = next(row for row in season.outlook_rows() if row.event.event.name == "egg hatch ends")
+    assert hatched.confirmed
+    assert (hatched.event.accumulated, hatched.event.expected_on, hatched.event.years) == (440, date(2026, 6, 18), 4)
+    near = [(one.event.name, one.expected_on, one.blocks) for one in season.ten_days() if one.species == "CM"]
+    # 640 - 440 = 200 are ten days: 4 June, the last of the ten.
+    assert near == [
+        ("flight peaks, to", date(2026, 6, 2), ("N",)),
+        ("most eggs hatch, to", date(2026, 6, 4), ("N",)),
+    ]
+
+
+def test_a_block_without_a_station_has_events_without_dates(conn: sqlite3.Connection, farm: Path) -> None:
+    rows = [row for row in season_of(conn, farm).outlook_rows() if row.block == "S"]
+    assert rows
+    assert {(row.event.accumulated, row.event.reached_on, row.event.expected_on) for row in rows} == {(None,) * 3}
+    assert season_of(conn, farm).block("S", "OFM").from_start is not None
+
+
+def test_looking_back_uses_nothing_that_came_later(conn: sqlite3.Connection, farm: Path) -> None:
+    confirm(conn, farm)
+    early = season_of(conn, farm, READ[0])
+    (found,) = early.biofixes("N", "CM")
+    assert (found.biofix.confirmed, found.biofix.on) == (None, None)
+    drawn = early.block("N", "CM")
+    assert (len(drawn.means), drawn.from_biofix) == (1, ())
+    assert drawn.from_start is not None
+    assert drawn.from_start.rows[-1].on == READ[0]
+
+
+def test_degree_days_gathered_after_a_treatment(conn: sqlite3.Connection, farm: Path) -> None:
+    season = season_of(conn, farm)
+    # 20 a day from the day after on: 100 are there on the fifth.
+    assert season.days_to_gather("N", "CM", date(2026, 5, 4), Fraction(100)) == date(2026, 5, 9)
+    assert season.days_to_gather("N", "CM", date(2026, 5, 22), Fraction(100)) is None
+    assert season.days_to_gather("S", "CM", date(2026, 5, 4), Fraction(100)) is None
+
+
+def test_the_years_that_hold_readings(conn: sqlite3.Connection, office: Office) -> None:
+    record(conn, [Visit(trap="A1", read_on=date(2023, 6, 1), count=1)], ADA, NOW)
+    assert seasons_on_record(conn, office) == (2023, 2026)
