@@ -250,6 +250,23 @@ class Session:
                 self._stages[entry.block] = entry
         return recorded
 
+    def record(self, visits: Sequence[Visit]) -> tuple[Visit, ...]:
+        """Put visits on record, all or none. When this returns they are on the disk.
+
+        Args:
+            visits: What was entered, checked before.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        from roundtui.store import journal
+
+        recorded = journal.record(self.conn, visits, journal.Author(self.scout, self.device), self.clock())
+        self.changes += 1
+        for visit in recorded:
+            self._add(visit)
+        return recorded
+
     def tell(self, told: Sequence[Told]) -> None:
         """Put on record who was told."""
         from roundtui.store import journal

@@ -43,6 +43,8 @@ class KeyedRow:
     """When the row was left."""
     keys: int = 0
     """Keys pressed for it, Enter included."""
+    id: str = ""
+    """Id of what it was read from on record; empty for a row that is on none."""
 
     @property
     def place(self) -> tuple[str, date]:

@@ -19,6 +19,7 @@ CREATE TABLE layouts ({AUTHOR.format(replaces="CHECK (replaces IS NULL)")}
 _KEYINGS = f"""
 CREATE TABLE keyings ({AUTHOR.format(replaces="REFERENCES keyings(id)")}
     route TEXT NOT NULL CHECK (route <> ''),
+    sheet_on TEXT NOT NULL {DAY.format("sheet_on")},
     trap TEXT NOT NULL CHECK (trap <> ''),
     read_on TEXT NOT NULL {DAY.format("read_on")},
     said TEXT NOT NULL CHECK (said <> ''),
@@ -27,6 +28,8 @@ CREATE TABLE keyings ({AUTHOR.format(replaces="REFERENCES keyings(id)")}
 """
 _SETTLEMENTS = f"""
 CREATE TABLE settlements ({AUTHOR.format(replaces="CHECK (replaces IS NULL)")}
+    route TEXT NOT NULL CHECK (route <> ''),
+    sheet_on TEXT NOT NULL {DAY.format("sheet_on")},
     trap TEXT NOT NULL CHECK (trap <> ''),
     read_on TEXT NOT NULL {DAY.format("read_on")},
     entry TEXT REFERENCES visits(id),
@@ -49,9 +52,9 @@ def add_sheets(conn: sqlite3.Connection) -> None:
         _KEYINGS,
         _SETTLEMENTS,
         "CREATE INDEX layouts_route ON layouts (route)",
-        "CREATE INDEX keyings_day ON keyings (read_on)",
+        "CREATE INDEX keyings_sheet ON keyings (route, sheet_on)",
         "CREATE INDEX keyings_replaces ON keyings (replaces) WHERE replaces IS NOT NULL",
-        "CREATE INDEX settlements_day ON settlements (read_on)",
+        "CREATE INDEX settlements_sheet ON settlements (route, sheet_on)",
         "CREATE VIEW present_keyings AS SELECT * FROM keyings AS row"
         " WHERE NOT EXISTS (SELECT 1 FROM keyings AS later WHERE later.replaces = row.id)",
         *(

@@ -19,6 +19,16 @@ from roundtui.store.journal import MOST_TEXT, Author, record, withdraw
 from roundtui.store.rows import day, instant
 
 
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A paper sheet: one route, on the day at its head. Its rows can be of other days."""
+
+    route: str
+    """Name of the route."""
+    on: date
+    """Day at its head."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SecondRow:
     """One row of a sheet as it was keyed the second time. It is no entry, and never a second catch."""
@@ -43,7 +53,14 @@ class SecondRow:
     @property
     def keyed(self) -> KeyedRow:
         """The row, for a comparison."""
-        return KeyedRow(trap=self.trap, read_on=self.read_on, draft=self.draft, at=self.recorded_at, keys=self.keys)
+        return KeyedRow(
+            trap=self.trap,
+            read_on=self.read_on,
+            draft=self.draft,
+            at=self.recorded_at,
+            keys=self.keys,
+            id=self.id,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +115,22 @@ def keep_layout(conn: sqlite3.Connection, route: str, traps: Sequence[str], auth
         _add(conn, "layouts", author, now, {"route": route, "traps": json.dumps(list(traps), ensure_ascii=False)})
 
 
-def second_rows(conn: sqlite3.Connection, traps: Sequence[str], first: date, last: date) -> tuple[SecondRow, ...]:
+def second_rows(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[SecondRow, ...]:
     """Rows keyed the second time, those set right since left out, in the order keyed.
 
     Args:
         conn: The store.
-        traps: Traps of the sheet.
-        first: First day.
-        last: Last day, included.
+        route: Name of the sheet's route.
+        first: Earliest day at the head of the sheet.
+        last: Latest, included.
     """
     with plainly(conn):
         rows = conn.execute(
             "SELECT id, recorded_at, scout, replaces, trap, read_on, said, keys FROM present_keyings"
-            " WHERE read_on BETWEEN ? AND ? ORDER BY recorded_at, id",
-            (first.isoformat(), last.isoformat()),
+            " WHERE route = ? AND sheet_on BETWEEN ? AND ? ORDER BY recorded_at, id",
+            (route, first.isoformat(), last.isoformat()),
         ).fetchall()
-    wanted = frozenset(traps)
-    return tuple(_second_row(row) for row in rows if row[4] in wanted)
+    return tuple(_second_row(row) for row in rows)
 
 
 def _second_row(row: tuple[str, str, str, str | None, str, str, str, int]) -> SecondRow:
@@ -132,13 +148,13 @@ def _second_row(row: tuple[str, str, str, str | None, str, str, str, int]) -> Se
 
 
 def keep_second_rows(
-    conn: sqlite3.Connection, route: str, rows: Sequence[SecondRow], author: Author, now: datetime
+    conn: sqlite3.Connection, sheet: Sheet, rows: Sequence[SecondRow], author: Author, now: datetime
 ) -> tuple[SecondRow, ...]:
     """Keep rows keyed the second time, all or none. When this returns they are on the disk.
 
     Args:
         conn: The store.
-        route: Name of the sheet's route.
+        sheet: The sheet.
         rows: What was keyed.
         author: Who and where.
         now: Instant of keying.
@@ -154,7 +170,8 @@ def keep_second_rows(
     with transaction(conn):
         for row in rows:
             values = {
-                "route": route,
+                "route": sheet.route,
+                "sheet_on": sheet.on.isoformat(),
                 "trap": row.trap,
                 "read_on": row.read_on.isoformat(),
                 "said": format_tally(row.draft),
@@ -165,31 +182,29 @@ def keep_second_rows(
     return tuple(kept)
 
 
-def settlements(conn: sqlite3.Connection, traps: Sequence[str], first: date, last: date) -> tuple[Settlement, ...]:
+def settlements(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[Settlement, ...]:
     """Differences that were settled, in the order settled.
 
     Args:
         conn: The store.
-        traps: Traps of the sheet.
-        first: First day.
-        last: Last day, included.
+        route: Name of the sheet's route.
+        first: Earliest day at the head of the sheet.
+        last: Latest, included.
     """
     with plainly(conn):
         rows = conn.execute(
             "SELECT trap, read_on, entry, keying, kept, scout, recorded_at FROM settlements"
-            " WHERE read_on BETWEEN ? AND ? ORDER BY recorded_at, id",
-            (first.isoformat(), last.isoformat()),
+            " WHERE route = ? AND sheet_on BETWEEN ? AND ? ORDER BY recorded_at, id",
+            (route, first.isoformat(), last.isoformat()),
         ).fetchall()
-    wanted = frozenset(traps)
     return tuple(
-        Settlement(row[0], day(row[1]), row[2], row[3], row[4], row[5], datetime.fromisoformat(row[6]))
-        for row in rows
-        if row[0] in wanted
+        Settlement(row[0], day(row[1]), row[2], row[3], row[4], row[5], datetime.fromisoformat(row[6])) for row in rows
     )
 
 
 def settle(
     conn: sqlite3.Connection,
+    sheet: Sheet,
     place: tuple[str, date],
     *,
     standing: str | None,
@@ -204,6 +219,7 @@ def settle(
 
     Args:
         conn: The store.
+        sheet: The sheet.
         place: Trap and day.
         standing: Id of the entry that stands; None: none does.
         keying: Id of the row keyed second; None: there is none.
@@ -230,7 +246,15 @@ def settle(
         elif standing is not None:
             withdraw(conn, standing, why, author, now)
             stands = None
-        values = {"trap": place[0], "read_on": place[1].isoformat(), "entry": stands, "keying": keying, "kept": kept}
+        values = {
+            "route": sheet.route,
+            "sheet_on": sheet.on.isoformat(),
+            "trap": place[0],
+            "read_on": place[1].isoformat(),
+            "entry": stands,
+            "keying": keying,
+            "kept": kept,
+        }
         _add(conn, "settlements", author, now, values)
     return stands
 
