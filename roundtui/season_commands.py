@@ -7,7 +7,7 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -196,8 +196,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
         if model is None:
             known = ", ".join(dict.fromkeys(each.species for each in office.models))
             raise RoundtuiError(f"there is no model for {plain(species, 40)}", f"there is one for {known}")
-        edge = timedelta(days=40)
-        days = station_days(conn, station, first - edge, last + edge)
+        days = station_days(conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
     if as_json:
         from roundtui.report.season_json import sum_json

@@ -46,8 +46,11 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
         table.add_row(*(Text(cell) for cell in cells))
-    words = f"{total.total:.1f} {sign} degree-days at {plain(station, NAME_WIDTH)} from {first} to "
-    words += f"{total.rows[-1].on if total.rows else first}, first and last day included"
+    where = plain(station, NAME_WIDTH)
+    words = f"No degree-days at {where} from {first} on"
+    if total.rows:
+        words = f"{total.total:.1f} {sign} degree-days at {where} from {first} to {total.rows[-1].on}"
+        words += ", first and last day included"
     section: Section = [heading(words), paragraph(f"{model.development}, as {model.id} has it: {model.source}")]
     if total.filled:
         section.append(paragraph(f"Days filled on a straight line between their neighbours: {total.filled}"))

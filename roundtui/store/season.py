@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from fractions import Fraction
@@ -79,7 +80,8 @@ class SeasonRecord:
         """Last day of the season."""
         self.programme = programme_for(conn, on, office)
         """What is set up, as far as it can matter."""
-        self._history = history(conn, self.programme, on, office)
+        self.history = history(conn, self.programme, on, office)
+        """The record up to the day, as its summary needs it."""
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
         self._settled = settled_biofixes(conn, self.season, on)
@@ -87,9 +89,9 @@ class SeasonRecord:
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
         """Readings by block and species, of traps that hung in the season; by farm and block."""
-        found = integrity.examine(self.programme, self._history.scent, self.on)
+        found = integrity.examine(self.programme, self.history.scent, self.on)
         every = {
-            trap: series(hangings, self._history.visits.get(trap, ()), found)
+            trap: series(hangings, self.history.visits.get(trap, ()), found)
             for trap, hangings in self.programme.hangings.items()
         }
         grouped = {
@@ -136,7 +138,11 @@ class SeasonRecord:
             last: Last day, included.
         """
         since, until = first - timedelta(days=_EDGE_DAYS), last + timedelta(days=_EDGE_DAYS)
-        near = [one for one in self.days_of(station) if since <= one.on <= until]
+        days = self.days_of(station)
+        begin = bisect_left(days, since, key=lambda one: one.on)
+        end = bisect_left(days, until, key=lambda one: one.on)
+        # One day more on either side tells a gap from the ends of all there is.
+        near = days[max(begin - 1, 0) : end + 1]
         return degree_day_sum(near, development, first, last, self.season_office.most_filled)
 
     def remarks_on(self, station: str) -> tuple[Problem, ...]:
@@ -289,7 +295,7 @@ class SeasonRecord:
 
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
         settled = confirmed_biofixes(self._conn, on, self.office)
-        return block_row(Record(self.programme, self._history, self.office, on, settled, ()), key, group)
+        return block_row(Record(self.programme, self.history, self.office, on, settled, ()), key, group)
 
     def _trap(self, one: Series) -> TrapSeason:
         return TrapSeason(
