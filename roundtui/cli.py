@@ -5,7 +5,6 @@ Data goes to standard output and words to standard error; see ``ExitCode`` for w
 
 from __future__ import annotations
 
-import json
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -13,20 +12,41 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui import __version__, correction_commands, keying_commands, parcel_commands, season_commands
-from roundtui.command_line import DAY, FOLDER, INSTANT, Commands, amount, opened, say, say_loaded, say_problems
+from roundtui import __version__
+from roundtui.command_line import (
+    DAY,
+    FOLDER,
+    INSTANT,
+    Commands,
+    amount,
+    known_route,
+    opened,
+    say,
+    say_loaded,
+    say_problems,
+)
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from roundtui.domain.farm import Programme
-
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
 
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["--help"], "max_content_width": 100})
+ELSEWHERE = {
+    "roundtui.correction_commands": ("chain", "correct", "withdraw"),
+    "roundtui.export_commands": ("export", "import"),
+    "roundtui.keying_commands": ("compare",),
+    "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
+}
+"""Where the other commands are, by module."""
+
+
+@click.group(
+    cls=Commands, elsewhere=ELSEWHERE, context_settings={"help_option_names": ["--help"], "max_content_width": 100}
+)
 @click.version_option(__version__, prog_name="roundtui", message="%(prog)s %(version)s")
 def main() -> None:
     """The weekly scouting round of an orchard pest-trapping programme, at the keyboard.
@@ -124,7 +144,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         office = read_office(folder)
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
         known = programme_for(conn, day, office)
-        _check_route(known, route)
+        known_route(known, route)
         try:
             made = summary_of(conn, office, day, route=route, programme=known)
         except ThresholdTieError as error:
@@ -154,7 +174,7 @@ def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        _check_route(known, route)
+        known_route(known, route)
         traps = None if route is None else frozenset(known.routes[route])
         blocks = None if traps is None else frozenset(row.block for row in known.traps if row.trap in traps)
         rows = journal_rows(conn, on - timedelta(days=6), on, traps, blocks)
@@ -195,11 +215,6 @@ def demo(to: Path | None, no_open: bool) -> None:
     _open(ready.folder, ready.on, ready.scout)
 
 
-for _commands in (correction_commands, parcel_commands, keying_commands, season_commands):
-    for _command in _commands.COMMANDS:
-        main.add_command(_command)
-
-
 def _open(folder: Path, on: date | None, scout: str | None) -> None:
     import sys
 
@@ -220,20 +235,12 @@ def nearest_command(word: str) -> str:
     """The command that a word may have been meant for; empty where none is close."""
     from difflib import get_close_matches
 
-    return next(iter(get_close_matches(word, main.commands, n=1, cutoff=0.7)), "")
-
-
-def _check_route(known: Programme, route: str | None) -> None:
-    if route is not None and route not in known.routes:
-        from roundtui.domain.checks import nearest
-        from roundtui.domain.plain import plain
-
-        names = ", ".join(plain(name, 40) for name in known.routes)
-        hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
-        raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
+    return next(iter(get_close_matches(word, main.list_commands(click.Context(main)), n=1, cutoff=0.7)), "")
 
 
 def _print_json(value: Any) -> None:
+    import json
+
     click.echo(json.dumps(value, indent=2))
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sqlite3
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ import click
 from roundtui.errors import ExitCode, Problem, ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
+    from roundtui.domain.farm import Programme
     from roundtui.store.folder import Opened
 
 MOST_PROBLEMS = 50
@@ -60,12 +62,32 @@ FOLDER = click.Path(path_type=Path)
 
 
 class Commands(click.Group):
-    """Commands, and opening the app where none is named."""
+    """Commands, and opening the app where none is named.
+
+    Args:
+        elsewhere: Modules and the names of the commands in their ``COMMANDS``; one is loaded when a command of it is
+            asked for, so that the app does not wait for commands that nobody called.
+    """
+
+    def __init__(self, *args: Any, elsewhere: Mapping[str, Sequence[str]] | None = None, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.elsewhere = {name: module for module, names in (elsewhere or {}).items() for name in names}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Names of all commands."""
+        return sorted({*self.commands, *self.elsewhere})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """A command, its module loaded first where it is elsewhere."""
+        if cmd_name in self.elsewhere and cmd_name not in self.commands:
+            for command in import_module(self.elsewhere[cmd_name]).COMMANDS:
+                self.add_command(command)
+        return super().get_command(ctx, cmd_name)
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Take what is no command for what the app is opened with."""
         first = args[0] if args else ""
-        if first not in self.commands and first not in ("--help", "--version"):
+        if first not in self.list_commands(ctx) and first not in ("--help", "--version"):
             args = ["open", *args]
         return super().parse_args(ctx, args)
 
@@ -152,6 +174,26 @@ def opened(folder: Path) -> Opened:
     if found.report is not None:
         say_loaded(found.report)
     return found
+
+
+def known_route(known: Programme, route: str | None) -> None:
+    """Refuse the name of a route that is not set up.
+
+    Args:
+        known: What is set up.
+        route: The name; None: none was given.
+
+    Raises:
+        RoundtuiError: There is no such route.
+    """
+    if route is None or route in known.routes:
+        return
+    from roundtui.domain.checks import nearest
+    from roundtui.domain.plain import plain
+
+    names = ", ".join(plain(name, 40) for name in known.routes)
+    hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
+    raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
 
 
 def say_loaded(report: Any) -> None:

@@ -1,6 +1,6 @@
 """The page of commands, made from the commands themselves.
 
-    python -m tests.docs.commands_page          # writes docs/commands.md
+python -m tests.docs.commands_page          # writes docs/commands.md
 """
 
 from __future__ import annotations
@@ -16,16 +16,20 @@ HEAD = """# Commands
 
 Made from the program by `python -m tests.docs.commands_page`; a test holds the two together.
 
-Data goes to standard output, words to standard error. A command ends with 0 when it is done, 1 when there is a problem in
-data or store, and 2 when it was called wrongly. `--json` prints what other programs may rely on; everything else is for
-people and may change.
+Data goes to standard output, words to standard error. A command ends with 0 when it is done, 1 when there is a problem
+in data or store, and 2 when it was called wrongly. `--json` prints what other programs may rely on; everything else is
+for people and may change.
 """
 
 
 def page() -> str:
     """The page as it should stand."""
     parts = [HEAD, section("roundtui", main)]
-    parts += [section(f"roundtui {name}", main.commands[name]) for name in sorted(main.commands)]
+    context = click.Context(main)
+    for name in main.list_commands(context):
+        command = main.get_command(context, name)
+        assert command is not None, f"{name} is listed in cli.ELSEWHERE and not in its module"
+        parts.append(section(f"roundtui {name}", command))
     return "\n".join(parts)
 
 
