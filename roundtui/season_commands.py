@@ -80,7 +80,8 @@ def weather(
                 reading=reading,
                 storing=storing,
             )
-    counts = [(report.added, "days added"), (report.changed, "changed"), (report.same, "on record before")]
+    days = "day added" if report.added == 1 else "days added"
+    counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
     say(f"{file.name}: {amount(counts)}")
     say_problems(report.remarks)
 

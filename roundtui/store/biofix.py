@@ -71,7 +71,7 @@ def _row(season: SeasonRecord, block: str, species: str, generation: int, where:
     rows = {row.biofix.generation: row for row in season.biofixes(block, species)}
     newest = max((gen for gen, row in rows.items() if row.biofix.on is not None), default=0)
     if generation > newest + 1:
-        raise RefusedError(f"{where} comes before generation {newest + 1}", "settle the earlier one first")
+        raise RefusedError(f"{where} cannot be settled before generation {newest + 1}", "settle the earlier one first")
     return rows.get(generation)
 
 

@@ -73,7 +73,7 @@ def import_weather(
         raise RoundtuiError(f"there is no station {plain(station, _SHOWN)}", hint)
     office, faults = look_at_models(folder)
     if office is None:
-        raise ProblemsError("models.toml cannot be used; nothing was changed", faults, "mend the file")
+        raise ProblemsError("models.toml cannot be used; no season is reckoned without it", faults, "mend the file")
     source = _Source(path, reading)
     form = style or _told_from(source.first_line())
     today = now.astimezone().date()

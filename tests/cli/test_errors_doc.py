@@ -19,8 +19,11 @@ from roundtui.domain.tally import parse_tally
 from roundtui.errors import ProblemsError
 from roundtui.store.enter import enter_tally
 from roundtui.store.folder import open_folder
+from roundtui.store.import_weather import import_weather
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
+from roundtui.store.read import programme
+from roundtui.store.season_office import read_season_office
 from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
@@ -28,7 +31,8 @@ CODE = Path(roundtui.__file__).parent
 FILES = ("cli.py", "correction_commands.py", "parcel_commands.py", "domain/checks.py", "domain/tally.py")
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
-    *("journal", "load", "load_apply", "load_checks", "office", "tally_file"),
+    *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
+    *("biofix", "import_weather", "load_weather", "weather", "weather_hand"),
     *("chains", "conflicts", "correct", "exchange", "keying_file", "merge", "merge_checks", "parcel"),
     *("parcel_manifest", "parcel_reading", "past"),
 )
@@ -73,6 +77,40 @@ def test_tally_files(tmp_path: Path, content: str, message: str) -> None:
     sheet.write_bytes(written(content.strip("`")))
     with closing(open_folder(folder, now=NOW).conn) as conn, pytest.raises(ProblemsError) as caught:
         enter_tally(conn, sheet, Author("Ada", "truck"), NOW, date(2026, 5, 20))
+    assert message in said(caught.value)
+
+
+STATIONS = "station,name,timezone\nV,Vale,America/New_York\nR,Ridge,\n"
+
+
+@pytest.mark.parametrize(("form", "content", "message"), rows("Temperatures"))
+def test_temperatures(tmp_path: Path, form: str, content: str, message: str) -> None:
+    folder = write_folder(tmp_path / "farm", stations=STATIONS)
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_bytes(written(content.strip("`")))
+    with closing(open_folder(folder, now=NOW).conn) as conn, pytest.raises(ProblemsError) as caught:
+        import_weather(
+            conn, folder, sheet, programme(conn), station="R", style=form, author=Author("Ada", "truck"), now=NOW
+        )
+    assert message in said(caught.value)
+
+
+RIGHT = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+
+
+@pytest.mark.parametrize("text", RIGHT)
+def test_what_the_page_calls_right_is_right(tmp_path: Path, text: str) -> None:
+    (tmp_path / "models.toml").write_text(text)
+    read_season_office(tmp_path)
+
+
+@pytest.mark.parametrize(("before", "after", "message"), rows("The file models.toml"))
+def test_models(tmp_path: Path, before: str, after: str, message: str) -> None:
+    old, new = (written(cell.strip("`")).decode() for cell in (before, after))
+    text = next(text for text in RIGHT if old in text)
+    (tmp_path / "models.toml").write_text(text.replace(old, new, 1))
+    with pytest.raises(ProblemsError) as caught:
+        read_season_office(tmp_path)
     assert message in said(caught.value)
 
 

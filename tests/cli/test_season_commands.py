@@ -326,7 +326,7 @@ def test_a_file_of_temperatures_is_taken_in_once(farm: Path) -> None:
     (farm / "xx1.dly.csv").write_text(lines)
     done = run("weather", farm, farm / "xx1.dly.csv", "--station", "W", "--format", "ghcn")
     assert (done.code, done.out) == (0, "")
-    assert "xx1.dly.csv: 1 days added" in done.err
+    assert "xx1.dly.csv: 1 day added" in done.err
     assert "1 on record before" in run("weather", farm, farm / "xx1.dly.csv", "--station", "W").err
     assert data(*a_sum(farm, "2024-05-01", "2024-05-01", station="W"))["rows"][0]["tmin"] == pytest.approx(39.92)
 

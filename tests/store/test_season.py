@@ -128,7 +128,7 @@ def test_what_cannot_be_confirmed_is_refused(conn: sqlite3.Connection, farm: Pat
     season = season_of(conn, farm)
     for about, fault in (
         (("N", "OFM", 1), "no trap for N OFM generation 1 hung this season"),
-        (("N", "CM", 3), "comes before generation 2"),
+        (("N", "CM", 3), "cannot be settled before generation 2"),
     ):
         with pytest.raises(RefusedError, match=fault):
             settlement(season, *about)
