@@ -23,6 +23,7 @@ def due(
     readings: Sequence[Reading],
     last_service: Mapping[str, Visit],
     on: date,
+    notice_days: int | None = NOTICE_DAYS,
 ) -> list[UpkeepDue]:
     """What is due on a trap, or will be within a week.
 
@@ -32,6 +33,7 @@ def due(
         readings: Its readings, oldest first.
         last_service: Newest visit that replaced each item: lure, liner, kill-strip, body.
         on: The day.
+        notice_days: How long before it falls due a piece is listed; None: however long. [d]
 
     Returns:
         At most one row for each of lure, liner and kill strip.
@@ -41,7 +43,11 @@ def due(
         _liner(hanging, readings, last_service, on),
         _kill_strip(hanging, last_service, on),
     ]
-    return [row for row in found if row is not None and (row.days_overdue or 0) >= -NOTICE_DAYS]
+    return [
+        row
+        for row in found
+        if row is not None and (notice_days is None or (row.days_overdue or 0) >= -notice_days)
+    ]
 
 
 def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, Visit]) -> Lot | None:

@@ -68,7 +68,7 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
         with transaction(conn):
             refuse_wrong_clashes(conn, names)
             refuse_loose_ends(conn, names)
-            added = {table.kind: _add(conn, table) for table in JOURNALS}
+            added = {table.kind: add_staged(conn, table) for table in JOURNALS}
     read = sum(manifest.entries for manifest in manifests)
     return MergeReport(manifests, added, read - sum(added.values()))
 
@@ -113,7 +113,16 @@ def _wrong(parcel: Parcel, member: str, number: int, error: WrongLineError) -> P
     return ParcelError(parcel.name, error.why, f"line {number} of {member}: {error.message}")
 
 
-def _add(conn: sqlite3.Connection, table: Table) -> int:
+def add_staged(conn: sqlite3.Connection, table: Table) -> int:
+    """Put what its temporary table holds and the record does not on record.
+
+    Args:
+        conn: The store, inside a transaction; what is staged was checked.
+        table: The table.
+
+    Returns:
+        How many entries were new.
+    """
     done = conn.execute(
         f"INSERT INTO {table.name} ({table.listed}, digest) SELECT {table.listed}, digest"  # noqa: S608
         f" FROM {staging.of(table)} AS new"

@@ -1,0 +1,114 @@
+"""Commands that give the record out as open files, and take it back from them."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, amount, known_route, opened, say
+from roundtui.errors import RefusedError
+
+if TYPE_CHECKING:
+    import sqlite3
+
+_FORMATS = ("datapackage", "gpx", "ics", "jsonl")
+GPX = "routes.gpx"
+"""File of the routes."""
+ICS = "calendar.ics"
+"""File of the agenda."""
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--to", type=FOLDER, required=True, metavar="DIR", help="Folder to write into; made where missing.")
+@click.option(
+    "--format",
+    "formats",
+    type=click.Choice(_FORMATS),
+    multiple=True,
+    help="Only this form; may be given several times. Default: all.",
+)
+@click.option("--on", type=DAY, metavar="DATE", help="Day of routes and calendar. Default: today.")
+@click.option("--route", metavar="ROUTE", help="Only this route, in routes and calendar.")
+def export(folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None) -> None:
+    """Write the record of FOLDER as files that other programs read.
+
+    datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
+    jsonl: the same, a JSON object on each line. gpx: the routes, of traps that have coordinates. ics: a calendar of
+    rounds, of lures, liners and kill strips that fall due, and of expected events; a later one moves what an earlier
+    one brought.
+    """
+    if to.exists() and folder.exists() and to.samefile(folder):
+        raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
+    now = datetime.now(UTC)
+    with closing(opened(folder).conn) as conn:
+        for form in formats or _FORMATS:
+            if form == "datapackage":
+                from roundtui.store.export import write_package
+
+                done = write_package(conn, folder, to, now)
+                say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
+            elif form == "jsonl":
+                from roundtui.store.export import LINES, write_lines
+
+                say(f"{LINES}: {write_lines(conn, to, now).total} rows")
+            elif form == "gpx":
+                _write_routes(conn, to, on, route, now)
+            else:
+                _write_calendar(conn, folder, to, on=on, route=route, now=now)
+
+
+def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: str | None, now: datetime) -> None:
+    from roundtui.report.gpx import route_file
+    from roundtui.store.read import programme
+    from roundtui.store.whole_file import write_whole
+
+    known = programme(conn)
+    known_route(known, route)
+    made = route_file(known, on or now.astimezone().date(), now, route)
+    write_whole(to / GPX, made.content)
+    stops = f"{made.placed} {'stop' if made.placed == 1 else 'stops'}"
+    say(f"{GPX}: {stops if made.placed else 'no trap that hangs has coordinates'}")
+    if made.placed and made.unplaced:
+        say(f"  without coordinates: {', '.join(made.unplaced)}")
+
+
+def _write_calendar(
+    conn: sqlite3.Connection, folder: Path, to: Path, *, on: date | None, route: str | None, now: datetime
+) -> None:
+    from roundtui.domain.agenda import agenda
+    from roundtui.report.icalendar import calendar
+    from roundtui.store.office import read_office
+    from roundtui.store.season import SeasonRecord
+    from roundtui.store.whole_file import write_whole
+
+    day = on or now.astimezone().date()
+    season = SeasonRecord(conn, folder, day, read_office(folder))
+    known_route(season.programme, route)
+    items = agenda(season.programme, season.history, day, season.outlook_rows(), season=season.season, route=route)
+    write_whole(to / ICS, calendar(items, now))
+    say(f"{ICS}: {len(items)} items")
+
+
+@click.command("import")
+@click.argument("folder", type=FOLDER)
+@click.argument("package", type=FOLDER)
+def import_(folder: Path, package: Path) -> None:
+    """Make the scouting folder FOLDER, new or empty, of a data PACKAGE that export wrote.
+
+    The new folder says what the old one said: every entry keeps its id, its author and its instant.
+    """
+    from roundtui.store.package_import import import_package
+
+    done = import_package(folder, package, datetime.now(UTC))
+    say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in done.rows.items()])}")
+    if done.strangers:
+        say(f"not read: {', '.join(done.strangers)}")
+
+
+COMMANDS = (export, import_)
+"""The commands of this file."""

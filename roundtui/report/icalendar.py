@@ -1,0 +1,99 @@
+"""An agenda as an iCalendar file (RFC 5545): whole days, which a second import moves rather than doubles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, date, datetime, timedelta
+from uuid import UUID, uuid5
+
+from roundtui import __version__
+from roundtui.domain.agenda import Item, Matter
+from roundtui.domain.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.plain import plain
+
+MOST_OCTETS = 75
+"""Longest line before it is folded, its end not counted (RFC 5545, section 3.1). [bytes]"""
+_NAMESPACE = UUID("6f0e3c8a-6d4b-5a1e-9a51-2b7d1f6c9e04")
+_EPOCH = datetime(2020, 1, 1, tzinfo=UTC)
+_MOST_TITLE = 120
+_MOST_LINE = 400
+_MOST_LINES = 60
+
+
+def calendar(items: Iterable[Item], now: datetime, name: str = "Scouting rounds") -> str:
+    """An agenda as the text of a calendar file.
+
+    Args:
+        items: What comes; an item without a day is told as cancelled, so that a calendar that has it lets it go.
+        now: Instant of writing; a later one counts as a later revision of every item.
+        name: Name of the calendar.
+
+    Returns:
+        Lines that end in CR LF and are folded.
+    """
+    lines = [
+        "BEGIN:VCALENDAR",
+        "VERSION:2.0",
+        f"PRODID:-//roundtui//roundtui {__version__}//EN",
+        "CALSCALE:GREGORIAN",
+        f"NAME:{_text(name, _MOST_TITLE)}",
+    ]
+    for item in items:
+        lines += _event(item, now)
+    lines.append("END:VCALENDAR")
+    return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
+
+
+def uid(item: Item) -> str:
+    """Universal id of an item, the same whenever and wherever it is written.
+
+    Args:
+        item: The item.
+    """
+    return str(uuid5(_NAMESPACE, "\x1f".join((item.matter.value, *item.key))))
+
+
+def _event(item: Item, now: datetime) -> Iterator[str]:
+    stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+    day = item.on or now.date()
+    words = [*item.words, *(SUMMARY_CAUTIONS if item.matter is Matter.EVENT else ())]
+    yield "BEGIN:VEVENT"
+    yield f"UID:{uid(item)}"
+    yield f"DTSTAMP:{stamp}"
+    yield f"LAST-MODIFIED:{stamp}"
+    # Minutes since 2020: a later file is a later revision without anything to remember.
+    yield f"SEQUENCE:{max(int((now - _EPOCH).total_seconds() // 60), 0)}"
+    yield f"DTSTART;VALUE=DATE:{_day(day)}"
+    yield f"DTEND;VALUE=DATE:{_day(day + timedelta(days=1))}"
+    yield f"SUMMARY:{_text(item.title, _MOST_TITLE)}"
+    if words:
+        shown = [_text(line, _MOST_LINE) for line in words[:_MOST_LINES]]
+        yield "DESCRIPTION:" + "\\n".join(shown)
+    if item.place:
+        yield f"LOCATION:{_text(item.place, _MOST_TITLE)}"
+    yield f"CATEGORIES:{item.matter.value.upper()}"
+    yield f"STATUS:{'CONFIRMED' if item.on else 'CANCELLED'}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
+
+
+def _day(on: date) -> str:
+    return on.strftime("%Y%m%d")
+
+
+def _text(words: str, most: int) -> str:
+    """A text as a value: harmless, on one line, with the signs escaped that mean something there."""
+    return plain(words, most).replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
+
+
+def _folded(line: str) -> Iterator[str]:
+    """A line in pieces of at most 75 octets, never cut inside a character; each but the first begins with a blank."""
+    piece, octets = "", 0
+    for char in line:
+        size = len(char.encode())
+        if octets + size > MOST_OCTETS:
+            yield piece
+            piece, octets = " ", 1
+        piece += char
+        octets += size
+    yield piece

@@ -1,0 +1,136 @@
+"""Columns of the open files: what each holds, in words and as a type."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+_DIGEST = {"pattern": "[0-9a-f]{64}"}
+_ID = {"pattern": "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"}
+_REASONS = ("skipped", "closed", "missing", "down", "damaged", "other")
+_STATUS = ("below", "within", "over", "cannot-tell", "no-rule", "not-read")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One column of a table."""
+
+    kind: str
+    """Type as the Table Schema names it: string, integer, number, boolean, date or datetime."""
+    about: str
+    """What it holds."""
+    constraints: dict[str, Any] = field(default_factory=dict)
+    """Limits, as the Table Schema names them."""
+
+
+def _text(about: str, **constraints: Any) -> Field:
+    return Field("string", about, constraints)
+
+
+def _label(about: str) -> Field:
+    return Field("string", about)
+
+
+def _flag(about: str) -> Field:
+    return Field("boolean", about)
+
+
+def _day(about: str) -> Field:
+    return Field("date", about)
+
+
+FIELDS: dict[str, Field] = {
+    # Of every entry.
+    "id": _text("Universal id of the row, in the order of time (RFC 9562, version 7).", **_ID),
+    "recorded_at": Field("datetime", "Instant of recording, UTC."),
+    "scout": _text("Who recorded it."),
+    "device": _text("Laptop it was recorded on."),
+    "replaces": _text("Id of the entry that this one corrects; the other stays on record.", **_ID),
+    "reason": _text("Why it was corrected or taken back."),
+    "sha256": _text("SHA-256 of what the entry says, as it was recorded.", **_DIGEST),
+    # Visits.
+    "trap": _label("Label of the trap; it keeps its species for life."),
+    "read_on": _day("Day of the visit."),
+    "count": Field(
+        "integer",
+        "Moths in the trap. Zero is a count; blank is no count.",
+        {"minimum": 0, "maximum": 9999},
+    ),
+    "no_reading": _text("Why it was not counted.", enum=_REASONS),
+    "cleared": _flag("Whether the moths were taken out."),
+    "liner": _flag("Liner replaced."),
+    "lure": _label("Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone."),
+    "kill_strip": _flag("Kill strip replaced."),
+    "body": _label("Body replaced: its label, or yes for a clean one without; blank: left alone."),
+    "note": _text("Free words."),
+    "others": Field("integer", "Other insects in the trap.", {"minimum": 0, "maximum": 9999}),
+    "estimated": _flag("The count is an estimate."),
+    "lure_found": _label("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked."),
+    "recount": _flag("A second look at a catch already counted; never a catch of its own."),
+    # Stages and tellings.
+    "block": _label("Code of the block."),
+    "seen_on": _day("Day of the look."),
+    "code": _text("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"),
+    "unchanged": _flag("Confirmed as last time rather than chosen anew."),
+    "species": _label("Abbreviation of the species, as CM."),
+    "round_on": _day("Day of the summary that was told."),
+    "status": _text("Status that was told.", enum=_STATUS),
+    "told_on": _day("Day of the telling."),
+    "told_by": _text("Who told."),
+    "how": _text("Phone, letter, in person."),
+    # Biofixes and temperatures.
+    "season": Field("integer", "Year in which the season started.", {"minimum": 1900, "maximum": 2199}),
+    "generation": Field("integer", "Generation of the season, from 1.", {"minimum": 1, "maximum": 9}),
+    "day": _day("The day."),
+    "proposed": _day("Day that the rule proposed when it was settled."),
+    "rule": _text("Rule behind the proposal."),
+    "station": _label("Code of the weather station."),
+    "tmin": Field("number", "Lowest air temperature of the day, in the row's unit."),
+    "tmax": Field("number", "Highest air temperature of the day, in the row's unit."),
+    "unit": _text("Unit of the temperatures.", enum=("F", "C")),
+    "observed_at": _text("Hour at which the thermometer was read, HH:MM on the station's clock."),
+    "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
+    "source": _text("File it came from."),
+    "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
+    # Withdrawals.
+    "kind": _text("Kind of entry that is taken back."),
+    "entry": _text("Id of the entry that is taken back.", **_ID),
+    # Questions.
+    "says": _text("What is said of the entry.", enum=("asked", "answered", "closed")),
+    "words": _text("The question or the answer."),
+    "about_on": _day("Day that the entry is about."),
+    # Set-up.
+    "farm": _label("Code of the farm."),
+    "name": _text("Name as people say it."),
+    "grower": _text("Whom to call."),
+    "email": _text("Where letters go."),
+    "phone": _text("Where calls go."),
+    "visit_last": _flag("Walk this farm after all others, for hygiene."),
+    "lat": Field("number", "Latitude, north positive. [degrees]", {"minimum": -90, "maximum": 90}),
+    "lon": Field("number", "Longitude, east positive. [degrees]", {"minimum": -180, "maximum": 180}),
+    "elevation_m": Field("number", "Height above sea level. [m]"),
+    "timezone": _text("IANA time zone of the station's clock."),
+    "crop": _text("Crop, which decides the scale of stages."),
+    "variety": _text("Variety planted."),
+    "area_ha": Field("number", "Area. [ha]", {"minimum": 0}),
+    "disrupted": _flag("Under mating disruption."),
+    "no_entry_before": _day("First day on which the block may be entered again."),
+    "lot": _label("Lot of lures."),
+    "load_mg": Field("number", "Pheromone load of one lure. [mg]", {"minimum": 0}),
+    "life_days": Field("integer", "Field life stated for the lot. [d]", {"minimum": 1}),
+    "bought_on": _day("Day of purchase."),
+    "expires_on": _day("Last day on which it may be put out."),
+    "style": _text("Trap style, as delta."),
+    "row": _text("Orchard row."),
+    "tree": _text("Tree in the row."),
+    "hung_on": _day("Day it was hung; blank where unknown."),
+    "down_on": _day("Day it was taken down; blank while it hangs."),
+    "edge": _flag("Hangs at the edge, beside the block's figure."),
+    "height_m": Field("number", "Height above ground. [m]", {"minimum": 0}),
+    "body_label": _label("Label of the trap body."),
+    "funnel_label": _label("Label of the funnel."),
+    "lid_label": _label("Label of the lid."),
+    "route": _label("Name of the route."),
+    "position": Field("integer", "Place in the order of walking; only the order counts.", {"minimum": 0}),
+}
+"""Columns by name; one that several tables have means the same in each."""

@@ -1,0 +1,75 @@
+"""Giving the record out and taking it back, at the command line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from roundtui.cli import main
+from tests.conftest import MakeFolder
+
+
+def run(*words: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture
+def farm(folder: Path, tmp_path: Path) -> Path:
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text("trap,read_on,count\nA1,2026-05-18,4\nA2,2026-05-18,0\n")
+    assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
+    return folder
+
+
+def test_everything_goes_out_and_comes_back(farm: Path, tmp_path: Path) -> None:
+    done = run("export", farm, "--to", tmp_path / "out", "--on", "2026-05-18")
+    assert done.exit_code == 0, done.stderr
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
+        "calendar.ics",
+        "data",
+        "datapackage.json",
+        "record.jsonl",
+        "routes.gpx",
+    ]
+    assert "routes.gpx: no trap that hangs has coordinates" in done.stderr
+    assert done.stdout == ""
+    back = run("import", tmp_path / "again", tmp_path / "out")
+    assert back.exit_code == 0, back.stderr
+    assert "2 visits" in back.stderr
+    words = ("summary", "--on", "2026-05-18", "--json")
+    assert run(words[0], tmp_path / "again", *words[1:]).stdout == run(words[0], farm, *words[1:]).stdout
+
+
+def test_one_form_alone(farm: Path, tmp_path: Path) -> None:
+    assert run("export", farm, "--to", tmp_path / "out", "--format", "ics").exit_code == 0
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["calendar.ics"]
+
+
+def test_traps_without_coordinates_are_named(make_folder: MakeFolder, tmp_path: Path) -> None:
+    traps = "trap,block,species,lat,lon\nA1,N,CM,-48.87,-123.39\nA2,N,CM,,\nA3,N,CM,,\nA4,S,OFM,,\n"
+    done = run("export", make_folder(traps=traps), "--to", tmp_path / "out", "--format", "gpx")
+    assert "routes.gpx: 1 stop\n" in done.stderr
+    assert "without coordinates: A2, A3, A4" in done.stderr
+
+
+def test_the_scouting_folder_itself_is_no_place_for_them(farm: Path) -> None:
+    before = sorted(farm.iterdir())
+    done = run("export", farm, "--to", farm)
+    assert (done.exit_code, sorted(farm.iterdir())) == (1, before)
+    assert "name another folder" in done.stderr
+
+
+@pytest.mark.parametrize("form", ["gpx", "ics"])
+def test_a_route_nobody_has(farm: Path, tmp_path: Path, form: str) -> None:
+    done = run("export", farm, "--to", tmp_path / "out", "--format", form, "--route", "hoem")
+    assert done.exit_code == 1
+    assert done.stderr.startswith("there is no route hoem")
+
+
+def test_a_folder_in_use_is_not_overwritten(farm: Path, tmp_path: Path) -> None:
+    run("export", farm, "--to", tmp_path / "out")
+    done = run("import", farm, tmp_path / "out")
+    assert done.exit_code == 1
+    assert "is there already" in done.stderr

@@ -1,0 +1,372 @@
+"""The record as open files: all of it, readable to others, harmless, and good enough to make the folder anew."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import shutil
+import sqlite3
+import unicodedata
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import frictionless
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from roundtui.domain.summary import summarise
+from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
+from roundtui.errors import ProblemsError, RefusedError, StoreError
+from roundtui.report.replay import replay_json
+from roundtui.report.summary_json import summary_json
+from roundtui.store.connect import open_store
+from roundtui.store.demo import prepare_demo
+from roundtui.store.digests import JOURNALS
+from roundtui.store.export import write_lines, write_package
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.office import read_office
+from roundtui.store.package_fields import FIELDS
+from roundtui.store.package_form import members
+from roundtui.store.package_import import import_package
+from roundtui.store.read import history, journal_rows, programme
+from roundtui.store.safe_cells import plain_text, safe_cell
+from tests.conftest import NOW, MakeFolder, write_folder
+from tests.hostile import WORST, texts
+
+ADA = Author("Ada", "truck")
+EVENING = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample farm with a few corrections, and its package in ``out`` beside it."""
+    base = tmp_path_factory.mktemp("export")
+    prepare_demo(base / "farm")
+    with closing(open_store(base / "farm", now=EVENING)) as conn:
+        first, second, *_ = [
+            row.entry for row in journal_rows(conn, date(2025, 7, 14), date(2025, 7, 14)) if row.kind == "visit"
+        ]
+        assert isinstance(first, Visit)
+        record(conn, [replace(first, count=7, replaces=first.id, reason="=misread")], ADA, EVENING)
+        withdraw(conn, second.id, "the wrong block's sheet", ADA, EVENING)
+        told = Told(
+            block="MILL",
+            species="CM",
+            round_on=date(2025, 7, 14),
+            status="over",
+            told_on=date(2025, 7, 14),
+            by="Ada",
+            how="by phone, -1 call",
+        )
+        record(conn, [told], ADA, EVENING)
+        write_package(conn, base / "farm", base / "out", EVENING)
+    return base
+
+
+def summaries(folder: Path, days: list[date]) -> list[object]:
+    """What the summary command prints of each day, and what the journal holds."""
+    with closing(open_store(folder, now=EVENING)) as conn:
+        known, office = programme(conn), read_office(folder)
+        said: list[object] = [
+            summary_json(summarise(known, history(conn, known, day, office), office, day)) for day in days
+        ]
+        said.append(replay_json(journal_rows(conn, date(2000, 1, 1), date(2100, 1, 1))))
+        said += [conn.execute(f"SELECT * FROM {table.name} ORDER BY id").fetchall() for table in JOURNALS]
+        said += [
+            conn.execute(f"SELECT * FROM {name} ORDER BY 1, 2").fetchall()
+            for name in ("present_weather", "traps", "lots")
+        ]
+    return said
+
+
+def test_an_imported_package_says_the_same_of_every_day_and_entry(sample: Path, tmp_path: Path) -> None:
+    import_package(tmp_path / "again", sample / "out", EVENING)
+    days = [date(2023, 5, 8), date(2024, 6, 10), date(2024, 9, 2), date(2025, 6, 24), date(2025, 7, 8)]
+    days += [date(2025, 7, 14) + timedelta(days=more) for more in (0, 1, 20)]
+    assert summaries(tmp_path / "again", days) == summaries(sample / "farm", days)
+
+
+def test_the_package_of_the_imported_folder_is_the_same_again(sample: Path, tmp_path: Path) -> None:
+    import_package(tmp_path / "again", sample / "out", EVENING)
+    with closing(open_store(tmp_path / "again", now=EVENING)) as conn:
+        write_package(conn, tmp_path / "again", tmp_path / "out", EVENING)
+    for path in sorted((sample / "out").rglob("*.*")):
+        assert (tmp_path / "out" / path.relative_to(sample / "out")).read_bytes() == path.read_bytes()
+
+
+def test_the_reference_library_finds_the_package_valid(sample: Path) -> None:
+    report = frictionless.validate(str(sample / "out" / "datapackage.json"))
+    assert report.flatten(["title", "message"]) == []
+    package = frictionless.Package(str(sample / "out" / "datapackage.json"))
+    visits = package.get_resource("visits").read_rows()
+    corrected = [row for row in visits if row["replaces"]]
+    assert [row["count"] for row in corrected] == [7]
+    assert isinstance(corrected[0]["read_on"], date)
+    assert {row["cleared"] for row in visits} == {True, False}
+
+
+def test_the_reference_library_sees_an_entry_of_a_trap_nobody_has(sample: Path, tmp_path: Path) -> None:
+    """The keys in the descriptor say something: a broken reference does not pass."""
+    shutil.copytree(sample / "out", tmp_path / "out")
+    table = tmp_path / "out" / "data" / "visits.csv"
+    table.write_bytes(table.read_bytes().replace(b",G4,2023-04-10,", b",Z9,2023-04-10,", 1))
+    types = {row[0] for row in frictionless.validate(str(tmp_path / "out" / "datapackage.json")).flatten(["type"])}
+    assert {"foreign-key", "hash-count"} <= types
+
+
+def test_every_column_is_described_and_typed(store: sqlite3.Connection) -> None:
+    for member in members(store):
+        for column in member.columns:
+            assert column in FIELDS, f"say in package_fields.py what {member.name}.{column} holds"
+
+
+def test_zero_blank_and_no_reading_stay_three_things(store: sqlite3.Connection, folder: Path, tmp_path: Path) -> None:
+    record(
+        store,
+        [
+            Visit(trap="A1", read_on=date(2026, 5, 18), count=0),
+            Visit(trap="A2", read_on=date(2026, 5, 18), no_reading=NoReading.DOWN),
+            Visit(trap="A3", read_on=date(2026, 5, 18), liner=True),
+        ],
+        ADA,
+        NOW,
+    )
+    write_package(store, folder, tmp_path / "out", NOW)
+    rows = {row["trap"]: row for row in table(tmp_path / "out", "visits")}
+    assert [(rows[t]["count"], rows[t]["no_reading"]) for t in ("A1", "A2", "A3")] == [
+        ("0", ""),
+        ("", "down"),
+        ("", ""),
+    ]
+
+
+def table(package: Path, name: str) -> list[dict[str, str]]:
+    with (package / "data" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_json_lines_hold_the_same_with_types(sample: Path, tmp_path: Path) -> None:
+    with closing(open_store(sample / "farm", now=EVENING)) as conn:
+        done = write_lines(conn, tmp_path, EVENING)
+    head, *rows = [json.loads(line) for line in (tmp_path / "record.jsonl").read_text("ascii").splitlines()]
+    assert head["roundtui"]["form"] == 1
+    assert len(rows) == done.total
+    visits = [row for row in rows if row["table"] == "visits"]
+    assert len(visits) == len(table(sample / "out", "visits"))
+    assert [row["count"] for row in visits if row["replaces"]] == [7]
+    assert visits[0]["cleared"] is True
+    assert {row["table"] for row in rows} >= {"traps", "weather_days", "withdrawals"}
+
+
+# --- hostile text --------------------------------------------------------------------------------------------------
+
+
+@given(texts)
+@settings(max_examples=300)
+def test_every_cell_is_harmless_and_gives_its_text_back(text: str) -> None:
+    cell = safe_cell(text)
+    assert plain_text(cell) == text
+    assert not re.match(r"\s*[=+\-@\t\r＝＋－＠]", cell)
+    assert not any(unicodedata.category(char) in {"Cc", "Zl", "Zp"} or char in "\u202e\u2066\u200f" for char in cell)
+
+
+@given(st.lists(texts.filter(str.strip), min_size=5, max_size=5))
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_hostile_words_go_through_the_package_and_come_back(
+    tmp_path_factory: pytest.TempPathFactory, words: list[str]
+) -> None:
+    base = tmp_path_factory.mktemp("hostile")
+    there_and_back(base, words)
+
+
+def test_the_worst_words_go_through_the_package_and_come_back(tmp_path: Path) -> None:
+    for at in range(0, len(WORST), 5):
+        base = tmp_path / str(at)
+        there_and_back(base, [*WORST[at : at + 5], *WORST[:5]])
+        assert frictionless.validate(str(base / "out" / "datapackage.json")).flatten(["title", "message"]) == []
+
+
+def there_and_back(base: Path, words: list[str]) -> None:
+    """Put words wherever people can write some, export, look at the files, import, and compare."""
+    note, reason, scout, how, grower = words[:5]
+    farm = write_folder(base / "farm")
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        conn.execute("UPDATE farms SET grower = ?", (" ".join(grower.replace("\0", "").split()),))
+        author = Author(scout, "truck")
+        (visit,) = record(conn, [Visit(trap="A1", read_on=date(2026, 5, 18), count=4, note=note)], author, NOW)
+        record(conn, [replace(visit, count=5, replaces=visit.id, reason=reason)], author, NOW)
+        record(conn, [StageSeen(block="N", seen_on=date(2026, 5, 18), code="65")], author, NOW)
+        told = Told(
+            block="N",
+            species="CM",
+            round_on=date(2026, 5, 18),
+            status="over",
+            told_on=date(2026, 5, 18),
+            by=note,
+            how=how,
+        )
+        record(conn, [told], author, NOW)
+        write_package(conn, farm, base / "out", NOW)
+        write_lines(conn, base / "out", NOW)
+    for path in (base / "out" / "data").glob("*.csv"):
+        content = path.read_bytes().decode()
+        assert not any(unicodedata.category(char) == "Cc" for char in content.replace("\r\n", ""))
+        for row in csv.reader(content.splitlines()):
+            assert not any(re.match(r"\s*[=+@]|-(?![0-9.]+$)", cell) for cell in row)
+    assert all(32 <= byte < 127 or byte == 10 for byte in (base / "out" / "record.jsonl").read_bytes())
+    import_package(base / "again", base / "out", NOW)
+    days = [date(2026, 5, 18)]
+    assert summaries(base / "again", days)[1:] == summaries(farm, days)[1:]
+
+
+# --- what is refused -----------------------------------------------------------------------------------------------
+
+
+def small_package(base: Path) -> Path:
+    farm = write_folder(base / "farm")
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        record(conn, [Visit(trap="A1", read_on=date(2026, 5, 18), count=4)], ADA, NOW)
+        write_package(conn, farm, base / "out", NOW)
+    return base / "out"
+
+
+@pytest.fixture
+def package(tmp_path: Path) -> Iterator[Path]:
+    """A package that tests spoil; whatever they do, no folder may come of it."""
+    yield small_package(tmp_path)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["farm", "out"]
+
+
+def refused(package: Path) -> str:
+    with pytest.raises((RefusedError, ProblemsError)) as caught:
+        import_package(package.parent / "new", package, NOW)
+    return caught.value.message
+
+
+def descriptor(package: Path, **changes: object) -> None:
+    path = package / "datapackage.json"
+    path.write_text(json.dumps(json.loads(path.read_text()) | changes))
+
+
+def reseal(package: Path, name: str, content: bytes) -> None:
+    """Change a table, and the descriptor with it, as someone would who means it."""
+    import hashlib
+
+    (package / "data" / f"{name}.csv").write_bytes(content)
+    said = json.loads((package / "datapackage.json").read_text())
+    for resource in said["resources"]:
+        if resource["name"] == name:
+            resource |= {"bytes": len(content), "hash": f"sha256:{hashlib.sha256(content).hexdigest()}"}
+    (package / "datapackage.json").write_text(json.dumps(said))
+
+
+def test_a_changed_table_is_refused(package: Path) -> None:
+    path = package / "data" / "visits.csv"
+    path.write_bytes(path.read_bytes().replace(b",4,", b",9,"))
+    assert refused(package).endswith("data/visits.csv was changed since it was exported")
+
+
+def test_a_changed_entry_is_refused_even_where_the_descriptor_was_changed_with_it(package: Path) -> None:
+    reseal(package, "visits", (package / "data" / "visits.csv").read_bytes().replace(b",4,", b",9,"))
+    assert "is not what its digest was made of" in refused(package)
+
+
+def test_a_missing_table_is_refused(package: Path) -> None:
+    (package / "data" / "traps.csv").unlink()
+    assert "is incomplete: data/traps.csv" in refused(package)
+
+
+def test_a_folder_without_a_package_is_refused(package: Path) -> None:
+    (package / "datapackage.json").unlink()
+    assert refused(package).endswith("holds no datapackage.json")
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [("{", "is no JSON"), ("[" * 9999, "is no JSON"), ("[]", "is no JSON object"), ("{}", "none of roundtui")],
+)
+def test_a_descriptor_that_is_none_is_refused(package: Path, content: str, words: str) -> None:
+    (package / "datapackage.json").write_text(content)
+    assert words in refused(package)
+
+
+def test_a_newer_package_is_refused(package: Path) -> None:
+    descriptor(package, roundtui={"form": 2, "schema": 1})
+    assert "was written by a newer roundtui" in refused(package)
+
+
+def test_resources_that_are_none_are_refused(package: Path) -> None:
+    descriptor(package, resources="all of them")
+    assert "lists no resources" in refused(package)
+
+
+def test_a_path_that_leads_elsewhere_is_refused(package: Path) -> None:
+    said = json.loads((package / "datapackage.json").read_text())
+    said["resources"][0]["path"] = "../../etc/passwd"
+    descriptor(package, resources=said["resources"])
+    assert "leads elsewhere" in refused(package)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        (b"trap,block", b"trap,blok", "line 1 of data/traps.csv: its columns are not"),
+        (b"A1,N,", b"A1,N,CM,", "line 2 of data/traps.csv: 18 fields where the header has 17"),
+        (b",no,", b",perhaps,", "line 2 of data/traps.csv: edge is no boolean"),
+        (b"A1,N", b"A\\q,N", "line 2 of data/traps.csv: trap is no string"),
+    ],
+)
+def test_a_table_that_cannot_be_read_is_refused(package: Path, before: bytes, after: bytes, words: str) -> None:
+    reseal(package, "traps", (package / "data" / "traps.csv").read_bytes().replace(before, after, 1))
+    assert words in refused(package)
+
+
+def test_set_up_that_cannot_be_is_refused_with_its_line(package: Path) -> None:
+    reseal(package, "traps", (package / "data" / "traps.csv").read_bytes().replace(b"A3,N,", b"A3,NN,", 1))
+    with pytest.raises(ProblemsError) as caught:
+        import_package(package.parent / "new", package, NOW)
+    assert [problem.where for problem in caught.value.problems] == ["traps.csv, line 4, block"]
+
+
+def test_a_folder_that_holds_something_is_left_alone(package: Path) -> None:
+    with pytest.raises(RefusedError, match="is there already"):
+        import_package(package.parent / "farm", package, NOW)
+
+
+def test_an_empty_folder_is_filled_and_a_strange_resource_named(tmp_path: Path) -> None:
+    package = small_package(tmp_path)
+    said = json.loads((package / "datapackage.json").read_text())
+    descriptor(package, resources=[*said["resources"], {"name": "diary", "path": "diary.csv"}])
+    (tmp_path / "new").mkdir()
+    done = import_package(tmp_path / "new", package / "datapackage.json", NOW)
+    assert (done.rows["visits"], done.strangers) == (1, ("diary",))
+
+
+def test_a_place_that_cannot_be_written_is_told(store: sqlite3.Connection, folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(StoreError, match="cannot be written"):
+        write_package(store, folder, tmp_path / "file", NOW)
+
+
+def test_an_export_over_an_old_one_leaves_nothing_of_it(make_folder: MakeFolder, tmp_path: Path) -> None:
+    rule = '[[rule]]\nid="a"\nspecies="CM"\nkind="mean"\nlow=1\nhigh=2\nsource="x"\ndate=2026-01-01\n'
+    farm = make_folder(thresholds=rule)
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        write_package(conn, farm, tmp_path / "out", NOW)
+        assert (tmp_path / "out" / "data" / "thresholds.toml").read_text() == rule
+        (farm / "thresholds.toml").unlink()
+        write_package(conn, farm, tmp_path / "out", NOW)
+    assert not (tmp_path / "out" / "data" / "thresholds.toml").exists()
+    assert not list((tmp_path / "out").rglob("*unfinished*"))
+
+
+def test_the_package_is_no_scouting_folder(package: Path) -> None:
+    """Whoever opens it by mistake is told, and makes no store of texts that are escaped."""
+    with pytest.raises(StoreError, match="holds no scouting programme"):
+        open_folder(package, now=NOW)
