@@ -238,9 +238,29 @@ MOVED = ("K5", date(2025, 6, 10), 19, 3)
 """Trap moved within its block in the running season: label, day, new row and tree."""
 
 
+AT_SEA = {
+    "KILN": (-48.8700, -123.3900),
+    "LANE": (-48.8724, -123.3900),
+    "TARN": (-48.8812, -123.3951),
+    "GATE": (-48.8640, -123.3802),
+    "MILL": (-48.8655, -123.3760),
+}
+"""Where the blocks with coordinates are said to begin: in the open Pacific, farther from land than any other place, so
+that nobody takes it for an orchard. The other blocks have none."""
+ROW_DEGREES, TREE_DEGREES = 0.00004, 0.00003
+
+
+def position(block: str, row: int, tree: int) -> str:
+    """Latitude and longitude of a tree as two cells; blank in a block without coordinates."""
+    if block not in AT_SEA:
+        return ","
+    lat, lon = AT_SEA[block]
+    return f"{lat - row * ROW_DEGREES:.5f},{lon + tree * TREE_DEGREES:.5f}"
+
+
 def traps_csv() -> str:
     """The register: a row for each hanging of each trap."""
-    lines = ["trap,block,species,style,row,tree,hung_on,down_on,edge,note,lot,body_label"]
+    lines = ["trap,block,species,style,row,tree,hung_on,down_on,edge,note,lot,lat,lon,body_label"]
     for year, (_, last_round) in SEASONS.items():
         running = year == RUNNING_DAY.year
         for route, places in ROUTES.items():
@@ -254,7 +274,8 @@ def traps_csv() -> str:
                 for row, tree, hung, until, note in hangings:
                     where = f"{place.trap},{place.block},{place.species},{place.style},{row},{tree},{hung},{until}"
                     edge = "yes" if place.edge else "no"
-                    lines.append(f"{where},{edge},{note},{lot(year, place)},{place.body_label}")
+                    at = position(place.block, row, tree)
+                    lines.append(f"{where},{edge},{note},{lot(year, place)},{at},{place.body_label}")
     return "\n".join(lines) + "\n"
 
 
@@ -264,6 +285,7 @@ def routes_csv() -> str:
     for route, places in ROUTES.items():
         lines += [f"{route},{position},{place.trap}" for position, place in enumerate(places, start=1)]
     return "\n".join(lines) + "\n"
+
 
 COORDINATOR = "Isolde Quarrington"
 """Who settles biofixes; invented, as everyone here."""
