@@ -1,0 +1,114 @@
+"""A letter put together from what was read of the record. No disk, no clock: the same record gives the same letter."""
+
+from __future__ import annotations
+
+from roundtui.domain.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
+from roundtui.domain.plain import plain
+from roundtui.domain.verdicts import BlockRow, Status
+from roundtui.report.block_tables import MARKS
+from roundtui.report.letters import lists, season_lines
+from roundtui.report.letters.blocks import MOST_CURVES, letter_block
+from roundtui.report.letters.letter import Letter, Line, line
+from roundtui.report.letters.material import Material
+from roundtui.report.letters.pictures import Picture, Strip, Tile
+from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
+from roundtui.report.words import NAME_WIDTH, Names
+
+MOST_NOTE = 4_000
+"""Longest covering note. [characters]"""
+
+
+def compose(material: Material, farm: str, *, note: str = "", replaces: str = "") -> Letter:
+    """The letter to one farm.
+
+    Args:
+        material: What the letters are made from.
+        farm: Code of the farm.
+        note: Covering note of the coordinator; plain words, whatever stands in it.
+        replaces: Day on which a letter about the same round was written that no longer holds.
+
+    Returns:
+        The letter.
+    """
+    names = Names(material.programme)
+    known = material.programme.farms.get(farm)
+    rows = material.rows.get(farm, ())
+    blocks = tuple(letter_block(material, names, row, curve=at < MOST_CURVES) for at, row in enumerate(rows))
+    return Letter(
+        farm=plain(farm, NAME_WIDTH),
+        name=names.farm(farm),
+        grower=plain(known.grower, NAME_WIDTH) if known else "",
+        email=known.email if known else "",
+        sender=sender_lines(material),
+        sender_email=material.office.email,
+        first=day_figure(material.first, ("record", "first")),
+        on=day_figure(material.on, ("summary", "on")),
+        note=note_lines(note),
+        replaces=plain(replaces, NAME_WIDTH),
+        headlines=tuple(_headlines(names, rows)),
+        strip=_strip(material, rows),
+        blocks=blocks,
+        more_curves=max(0, len(rows) - MOST_CURVES),
+        not_read=tuple(lists.not_read(material, names, farm)),
+        troubles=tuple(lists.troubles(material, names, farm)),
+        upkeep=tuple(lists.upkeep(material, names, farm)),
+        stages=tuple(lists.stages(material, names, farm)),
+        biofixes=tuple(season_lines.biofixes(material, names, farm)),
+        events=tuple(season_lines.events(material, names, farm)),
+        progress=season_lines.progress(material, farm),
+        notes=tuple(lists.scout_notes(material, names, farm)),
+        next_visit=lists.next_visit(material, farm),
+        rules=tuple(lists.rules(material, farm)),
+        cautions=_cautions(material, farm),
+    )
+
+
+def note_lines(note: str) -> tuple[str, ...]:
+    """A covering note as lines that can only be shown.
+
+    Args:
+        note: As the coordinator typed it.
+    """
+    lines = [plain(words.strip()) for words in note[:MOST_NOTE].splitlines()]
+    return tuple(lines) if any(lines) else ()
+
+
+def sender_lines(material: Material) -> tuple[str, ...]:
+    """Who writes, line by line."""
+    office = material.office
+    return tuple(plain(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
+
+
+def _headlines(names: Names, rows: tuple[BlockRow, ...]) -> list[Line]:
+    found = []
+    for status in (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.NOT_READ):
+        chosen = [row for row in rows if row.status is status]
+        if chosen:
+            listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in chosen)
+            found.append(line(f"{MARKS[status]} {STATUSES[status].capitalize()}: {listed}."))
+    if rows and not found:
+        return [line("Nothing stands within or over its band.")]
+    return found or [line("No trap hung in these seven days.")]
+
+
+def _strip(material: Material, rows: tuple[BlockRow, ...]) -> Picture | None:
+    """Each block once, in the order of walking, by the most urgent of its species: rows come in that order."""
+    if not rows:
+        return None
+    worst: dict[str, BlockRow] = {}
+    last = len(material.walking)
+    for row in rows:
+        worst.setdefault(row.block, row)
+    tiles = tuple(
+        Tile(plain(row.block, 10), MARKS[row.status], STATUSES[row.status], RANKS[row.status])
+        for row in sorted(worst.values(), key=lambda row: material.walking.get(row.block, last))
+    )
+    alt = "Blocks by status: " + "; ".join(f"{tile.label} {tile.words}" for tile in tiles) + "."
+    return Picture("Blocks by status", alt, Strip(tiles))
+
+
+def _cautions(material: Material, farm: str) -> tuple[str, ...]:
+    more = [TRAP_INTEGRITY] if any(row.farm == farm for row in material.summary.integrity) else []
+    due = {row.trap for row in material.summary.upkeep if row.item == "kill-strip"}
+    more += [KILL_STRIP] if any(row.trap in due for row in material.traps.get(farm, ())) else []
+    return (*LETTER_CAUTIONS, *more)

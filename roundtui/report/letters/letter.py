@@ -1,0 +1,172 @@
+"""A letter to one grower after a round, as a value: every figure in it knows where it stands in the reports."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from datetime import date
+from fractions import Fraction
+
+from roundtui.report.letters.pictures import Picture
+
+Place = tuple[str, ...]
+"""Where a figure stands: the report (``summary``, ``last-year``, ``biofix``, ``outlook``, ``record``), then the keys
+that lead to it, as ``("summary", "blocks", "KILN", "CM", "mean_per_week")``."""
+Value = Fraction | float | int | str | date | tuple[Fraction, Fraction] | None
+"""What a figure is before it is written out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of a letter."""
+
+    text: str
+    """As it is written."""
+    value: Value
+    """As it is."""
+    place: Place
+    """Where it stands."""
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence or a part of one, made of words and figures."""
+
+    parts: tuple[str | Figure, ...]
+
+    def __str__(self) -> str:
+        return "".join(map(str, self.parts))
+
+
+def line(*parts: str | Figure) -> Line:
+    """Put a sentence together."""
+    return Line(parts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterBlock:
+    """What a letter says of one block and species."""
+
+    block: str
+    """Block as people call it, with its code."""
+    crop: str
+    """Its crop."""
+    species: str
+    """Species, by its common name."""
+    code: str
+    """The trade's abbreviation."""
+    mark: str
+    """One character for the status."""
+    status: Figure
+    """Where it stands against its band, in words."""
+    meaning: str
+    """What that says, and what it does not say."""
+    mean: Figure
+    """Catch per trap and week."""
+    band: Figure
+    """Band of its rule."""
+    traps: Line
+    """Traps counted, of those that hung."""
+    read: Line
+    """Days on which it was read."""
+    trend: tuple[Line, ...]
+    """Against the week before, and the year before."""
+    details: tuple[Line, ...]
+    """What stands behind the figure and beside it."""
+    curve: Picture | None = None
+    """Its season against the band."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Letter:
+    """All that one grower is told after a round."""
+
+    farm: str
+    """Code of the farm."""
+    name: str
+    """Name of the farm."""
+    grower: str
+    """Whom it is to; empty where nobody wrote it down."""
+    email: str
+    """Where it goes; empty where nobody wrote it down."""
+    sender: tuple[str, ...]
+    """Who writes, line by line."""
+    sender_email: str
+    """Where answers go."""
+    first: Figure
+    """First of the seven days."""
+    on: Figure
+    """Last of the seven days."""
+    note: tuple[str, ...]
+    """Covering note of the coordinator, line by line."""
+    replaces: str
+    """Day of the letter about the same round that this one replaces; empty where there is none."""
+    headlines: tuple[Line, ...]
+    """What matters most."""
+    strip: Picture | None
+    """Blocks by status, in the order of walking."""
+    blocks: tuple[LetterBlock, ...]
+    """Each block and species, over the band first."""
+    more_curves: int
+    """Blocks whose curves did not find room."""
+    not_read: tuple[Line, ...]
+    """Traps without a reading, and why."""
+    troubles: tuple[Line, ...]
+    """Lures, bodies, conflicts and counts that bear on the figures."""
+    upkeep: tuple[Line, ...]
+    """Lures, liners and kill strips that are due."""
+    stages: tuple[Line, ...]
+    """Fruit stage of each block."""
+    biofixes: tuple[Line, ...]
+    """Biofix of each species."""
+    events: tuple[Line, ...]
+    """What came, and what is to be expected."""
+    progress: tuple[Picture, ...]
+    """Degree-days so far, and the events on the way."""
+    notes: tuple[Line, ...]
+    """What the scout saw."""
+    next_visit: Line
+    """When the next visit is due."""
+    rules: tuple[Line, ...]
+    """Rules used, with their sources."""
+    cautions: tuple[str, ...]
+    """What stands in every letter."""
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        """Every picture in it."""
+        curves = [block.curve for block in self.blocks if block.curve]
+        return (*([self.strip] if self.strip else []), *curves, *self.progress)
+
+
+def figures(value: object) -> Iterator[Figure]:
+    """Every figure of a letter, or of a part of one.
+
+    Args:
+        value: The letter.
+    """
+    if isinstance(value, Figure):
+        yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from figures(one)
+    elif is_dataclass(value) and not isinstance(value, (type, Picture)):
+        for field in fields(value):
+            yield from figures(getattr(value, field.name))
+
+
+def digest(letter: Letter) -> str:
+    """What a letter says of the record, as a digest: another one means that the letter is out of date.
+
+    Covering note, template and looks do not count, nor does the wording.
+
+    Args:
+        letter: The letter.
+    """
+    said = [f"{'/'.join(one.place)}={one.value}" for one in figures(replace(letter, note=(), replaces=""))]
+    said += [str(one) for one in (*letter.notes, *letter.not_read)]
+    return hashlib.sha256("\n".join(said).encode("utf-8", "replace")).hexdigest()[:32]

@@ -1,0 +1,144 @@
+"""What letters are made from, read once for all farms: the day's summary, that of a year ago, and the season."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from roundtui.domain.farm import Programme, Trap, natural_key
+from roundtui.domain.figures import Series, window_start
+from roundtui.domain.history import History, season_start
+from roundtui.domain.letters_office import LettersOffice
+from roundtui.domain.season_view import BiofixRow, OutlookRow
+from roundtui.domain.verdicts import BlockRow, Summary
+
+if TYPE_CHECKING:
+    from roundtui.domain.rules import Office
+
+Key = tuple[str, str]
+"""Block and species."""
+A_YEAR = timedelta(days=364)
+"""A year back to the same weekday, on which rounds are walked. [d]"""
+K = TypeVar("K")
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Material:
+    """Everything that the letters of one day share."""
+
+    summary: Summary
+    """Summary of the day."""
+    last_year: Summary
+    """Summary of the same weekday a year before."""
+    programme: Programme
+    """What is set up."""
+    history: History
+    """The record of the season."""
+    series: Mapping[Key, Sequence[Series]]
+    """Readings of this season by block and species."""
+    series_before: Mapping[Key, Sequence[Series]]
+    """Those of the season before, up to the day a year ago."""
+    biofixes: Mapping[Key, Sequence[BiofixRow]]
+    """Biofixes by block and species."""
+    outlooks: Mapping[Key, Sequence[OutlookRow]]
+    """Events by block and species."""
+    season_starts_on: tuple[int, int]
+    """Month and day on which seasons start."""
+    office: LettersOffice = field(default_factory=LettersOffice)
+    """Who writes."""
+
+    @property
+    def on(self) -> date:
+        """Last of the seven days."""
+        return self.summary.on
+
+    @property
+    def first(self) -> date:
+        """First of the seven days."""
+        return window_start(self.on)
+
+    @property
+    def season_first(self) -> date:
+        """First day of the season."""
+        return season_start(self.on, self.season_starts_on)
+
+    @cached_property
+    def rows(self) -> Mapping[str, tuple[BlockRow, ...]]:
+        """Blocks of the summary by farm, over the band first."""
+        return _grouped([(row.farm, row) for row in self.summary.blocks])
+
+    @cached_property
+    def rows_before(self) -> Mapping[Key, BlockRow]:
+        """Blocks of a year ago."""
+        return {(row.block, row.species): row for row in self.last_year.blocks}
+
+    @cached_property
+    def traps(self) -> Mapping[str, tuple[Trap, ...]]:
+        """Traps that hung in the seven days, by farm, in the order of their labels."""
+        found = [
+            (self.programme.farm_of(row.block), row)
+            for rows in self.programme.hangings.values()
+            for row in rows
+            if row.hung_a_night_in(self.first, self.on)
+        ]
+        return _grouped(sorted(found, key=lambda pair: (natural_key(pair[1].block), natural_key(pair[1].trap))))
+
+    @cached_property
+    def walking(self) -> Mapping[str, int]:
+        """Place of each block in the order of walking, route after route."""
+        stops = [self.programme.hangings.get(trap, ()) for route in self.programme.routes.values() for trap in route]
+        blocks = dict.fromkeys(row.block for rows in stops for row in rows)
+        return {block: at for at, block in enumerate(blocks)}
+
+    @property
+    def farms(self) -> tuple[str, ...]:
+        """Farms that get a letter: those with a trap hanging in the seven days."""
+        return tuple(sorted(self.rows, key=natural_key))
+
+
+def _grouped(pairs: Sequence[tuple[K, T]]) -> dict[K, tuple[T, ...]]:
+    found: dict[K, list[T]] = {}
+    for key, value in pairs:
+        found.setdefault(key, []).append(value)
+    return {key: tuple(values) for key, values in found.items()}
+
+
+def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> Material:
+    """Read what the letters of a day are made from.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        on: Last of the seven days.
+        office: Rules, and when the season starts.
+
+    Raises:
+        ThresholdTieError: Two rules fit a block equally well.
+        RoundtuiError: The store, or a file of the office, cannot be used.
+    """
+    from roundtui.store.letters import read_letters_office
+    from roundtui.store.season import SeasonRecord
+    from roundtui.store.summary import summary_of
+
+    season = SeasonRecord(conn, folder, on, office)
+    letters_office = read_letters_office(folder, season.programme.farms)
+    made = summary_of(conn, office, on, programme=season.programme)
+    before = SeasonRecord(conn, folder, on - A_YEAR, office)
+    return Material(
+        summary=made.summary,
+        last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme).summary,
+        programme=made.programme,
+        history=made.history,
+        series=season.series,
+        series_before=before.series,
+        biofixes=_grouped([((row.block, row.species), row) for row in season.biofix_rows()]),
+        outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
+        season_starts_on=office.season_starts_on,
+        office=letters_office,
+    )

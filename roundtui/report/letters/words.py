@@ -1,0 +1,102 @@
+"""Words of a letter: statuses in plain words, days, rates, trends."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+
+from roundtui.domain.plain import plain
+from roundtui.domain.species import SPECIES
+from roundtui.domain.verdicts import BlockRow, Status
+from roundtui.report import numbers
+from roundtui.report.letters.letter import Figure, Line, Place, line
+from roundtui.report.words import NAME_WIDTH
+
+STATUSES = {
+    Status.OVER: "over the band",
+    Status.WITHIN: "within the band",
+    Status.BELOW: "below the band",
+    Status.CANNOT_TELL: "cannot be told",
+    Status.NO_RULE: "no rule fits",
+    Status.NOT_READ: "not read",
+}
+"""A status in the words of a letter."""
+MEANINGS = {
+    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Look at the fruit, and talk "
+    "to whoever advises you.",
+    Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
+    Status.BELOW: "The catch is lower than the rule asks to act on. That alone does not say that the block is clean.",
+    Status.CANNOT_TELL: "What was read does not decide it either way.",
+    Status.NO_RULE: "The catch is shown, but there is no number to hold it against.",
+    Status.NOT_READ: "No trap was read, so nothing is known of these seven days.",
+}
+"""What a status says, and what it does not."""
+RANKS = {
+    Status.OVER: 3,
+    Status.WITHIN: 2,
+    Status.BELOW: 1,
+    Status.CANNOT_TELL: 1,
+    Status.NO_RULE: 0,
+    Status.NOT_READ: 0,
+}
+"""How strongly a status is shaded."""
+NOTE_WIDTH = 300
+"""Longest note of a scout in a letter; the whole of it is on record. [columns]"""
+
+
+def species_name(code: str) -> str:
+    """Common name of a species, with a capital; its code where nobody knows it."""
+    known = SPECIES.get(code)
+    name = known.name if known else plain(code, NAME_WIDTH)
+    return name[:1].upper() + name[1:]
+
+
+def insects(code: str) -> str:
+    """What is counted in its trap, in the plural."""
+    known = SPECIES.get(code)
+    return known.insects if known else "insects"
+
+
+def day(on: date) -> str:
+    """A day with its weekday, as Mon 14 July 2025."""
+    return f"{on:%a} {on.day} {on:%B} {on.year}"
+
+
+def short_day(on: date) -> str:
+    """A day of this year, as 14 July."""
+    return f"{on.day} {on:%B}"
+
+
+def day_figure(on: date, place: Place) -> Figure:
+    """A day as a figure."""
+    return Figure(day(on), on, place)
+
+
+def short_figure(on: date, place: Place) -> Figure:
+    """A day of this year as a figure."""
+    return Figure(short_day(on), on, place)
+
+
+def count(value: int, place: Place) -> Figure:
+    """A whole number as a figure."""
+    return Figure(str(value), value, place)
+
+
+def rate(value: Fraction | None, place: Place, edges: tuple[Fraction, ...] = ()) -> Figure:
+    """A rate as a figure, rounded so that it stays on its side of the band."""
+    return Figure(numbers.figure(value, edges), value, place)
+
+
+def at_block(row: BlockRow, key: str, report: str = "summary") -> Place:
+    """Where a figure of a block stands."""
+    return (report, "blocks", row.block, row.species, key)
+
+
+def trend(now: Fraction | None, before: Figure, when: Line) -> Line:
+    """How a catch stands against an earlier one."""
+    if before.value is None:
+        return line("no figure ", *when.parts)
+    if now is None or not isinstance(before.value, Fraction):
+        return line(before, " ", *when.parts)
+    word = "unchanged from" if now == before.value else "up from" if now > before.value else "down from"
+    return line(f"{word} ", before, " ", *when.parts)
