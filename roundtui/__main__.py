@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roundtui.cli import main
+from roundtui.opening import main
 
 if __name__ == "__main__":
-    main(prog_name="roundtui")
+    main()

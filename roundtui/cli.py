@@ -26,22 +26,13 @@ from roundtui.command_line import (
     say_problems,
 )
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
+from roundtui.opening import ELSEWHERE
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
-
-
-ELSEWHERE = {
-    "roundtui.correction_commands": ("chain", "correct", "withdraw"),
-    "roundtui.export_commands": ("export", "import"),
-    "roundtui.keying_commands": ("compare",),
-    "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
-    "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
-}
-"""Where the other commands are, by module."""
 
 
 @click.group(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -46,7 +47,6 @@ def test_nothing_heavy_is_loaded_before_it_is_used(code: str, allowed: set[str])
 def test_the_domain_has_no_clock_no_disk_and_no_chance() -> None:
     """Day, instants and files come in as values, so that a replayed round gives the same answer."""
     import ast
-    from pathlib import Path
 
     import roundtui.domain
 
@@ -65,11 +65,45 @@ def test_the_domain_has_no_clock_no_disk_and_no_chance() -> None:
 def test_every_command_is_listed_with_the_module_it_is_in() -> None:
     from importlib import import_module
 
-    from roundtui.cli import ELSEWHERE
+    from roundtui.cli import main
+    from roundtui.opening import ELSEWHERE, HERE
 
     for module, names in ELSEWHERE.items():
         assert sorted(command.name for command in import_module(module).COMMANDS) == sorted(names), module
+    there = {name for names in ELSEWHERE.values() for name in names}
+    assert set(main.commands) - there == set(HERE)
 
 
-def test_opening_the_app_loads_no_other_command() -> None:
+def test_opening_the_app_loads_no_command() -> None:
+    assert not {"click", "roundtui.cli", "roundtui.season_commands"} & modules("import roundtui.opening")
     assert "roundtui.season_commands" not in modules("import roundtui.cli")
+
+
+@pytest.mark.parametrize(
+    ("words", "plain"),
+    [
+        ([], True),
+        (["FOLDER"], True),
+        (["FOLDER", "--on", "2025-07-15", "--scout", "Ida"], True),
+        (["--scout", "Ida", "FOLDER"], True),
+        (["summary"], False),
+        (["demo"], False),
+        (["FOLDER", "--help"], False),
+        (["FOLDER", "--on"], False),
+        (["FOLDER", "FOLDER"], False),
+        (["FOLDER/missing"], False),
+        (["--on=2025-07-15", "FOLDER"], False),
+    ],
+)
+def test_what_is_not_a_plain_opening_is_left_to_the_command_line(
+    words: list[str], plain: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from roundtui.opening import plain_opening
+
+    for name in ("summary", "demo"):
+        (tmp_path / name).mkdir()
+    monkeypatch.chdir(tmp_path)
+    found = plain_opening([word.replace("FOLDER", str(tmp_path)) for word in words])
+    assert (found is not None) == plain
+    if found is not None and "--on" in words:
+        assert found == (tmp_path, "2025-07-15", "Ida")

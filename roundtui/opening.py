@@ -1,0 +1,73 @@
+"""The shortest way from the command to the first prompt.
+
+Opening the app on a folder is what a scout does every day, often on a slow laptop: parsing that one form here spares it
+the command line's library. Everything else, and everything that is not quite plain, is left to ``cli``.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from roundtui.errors import RoundtuiError
+
+HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
+"""Commands that ``cli`` itself holds."""
+ELSEWHERE = {
+    "roundtui.correction_commands": ("chain", "correct", "withdraw"),
+    "roundtui.export_commands": ("export", "import"),
+    "roundtui.keying_commands": ("compare",),
+    "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
+}
+"""The other commands, by the module they are in; see ``command_line.Commands``."""
+
+
+def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:
+    """Folder, day and scout of a plain opening of the app.
+
+    Args:
+        args: Words of the command line, without the program's.
+
+    Returns:
+        None where the words are anything but ``[FOLDER] [--on DATE] [--scout NAME]`` with a folder that is there.
+    """
+    words = list(args)
+    folders: list[str] = []
+    options = {"--on": "", "--scout": ""}
+    while words:
+        word = words.pop(0)
+        if word in options and words and not options[word]:
+            options[word] = words.pop(0)
+        elif word.startswith("-") or folders:
+            return None
+        else:
+            folders.append(word)
+    name = folders[0] if folders else "."
+    if name in HERE or any(name in names for names in ELSEWHERE.values()) or not Path(name).is_dir():
+        return None
+    return Path(name), options["--on"], options["--scout"]
+
+
+def main() -> None:
+    """Open the app, or run a command."""
+    asked = plain_opening(sys.argv[1:])
+    if asked is not None and sys.stdin.isatty():
+        folder, on, scout = asked
+        from roundtui.store.cells import parse_day
+
+        day = parse_day(on.strip()) if on else None
+        if day is not None or not on:
+            try:
+                from roundtui.app import run_app
+
+                sys.exit(run_app(folder, on=day, scout=" ".join(scout.split()) or None))
+            except RoundtuiError as error:
+                from roundtui.command_line import say_error
+
+                say_error(error)
+                sys.exit(1)
+    from roundtui.cli import main as commands
+
+    commands(prog_name="roundtui")
