@@ -86,3 +86,11 @@ def test_the_season_before_can_be_looked_at_as_well(demo: Demo) -> None:
     assert (gate.season, gate.biofixes[0].biofix.confirmed) == (2024, date(2024, 5, 6))
     assert all(event.reached_on or not event.expected_on for event in gate.events)
     assert len(gate.means) > 20
+
+
+def test_only_a_confirmed_biofix_or_a_model_that_needs_none_makes_an_event_sure(season: SeasonRecord) -> None:
+    sure = {(row.block, row.species, row.outlook.start): row.confirmed for row in season.outlook_rows()}
+    assert sure["GATE", "CM", date(2025, 5, 5)]
+    assert sure["MILL", "CM", date(2025, 5, 5)]
+    assert not sure["LANE", "CM", date(2025, 5, 6)]
+    assert sure["WALL", "GPTB", date(2025, 1, 1)]

@@ -290,3 +290,38 @@ def test_degree_days_gathered_after_a_treatment(conn: sqlite3.Connection, farm: 
 def test_the_years_that_hold_readings(conn: sqlite3.Connection, office: Office) -> None:
     record(conn, [Visit(trap="A1", read_on=date(2023, 6, 1), count=1)], ADA, NOW)
     assert seasons_on_record(conn, office) == (2023, 2026)
+
+
+def test_what_growers_were_told_before_the_biofix_is_not_held_against_one_still_to_come(
+    conn: sqlite3.Connection, farm: Path, office: Office
+) -> None:
+    """On 4 May nobody could tell, and so it was said; a biofix of 11 May does not make that wrong."""
+    told = Told(block="N", species="CM", round_on=READ[1], status="cannot-tell", told_on=READ[1], by="Bo", how="phone")
+    record(conn, [told], BO, NOW)
+    confirm(conn, farm, READ[2], "one moth was a stray")
+    assert summary_of(conn, office, ON).summary.told_otherwise == ()
+
+
+def test_moths_of_last_season_set_no_biofix_of_this_one(make_folder: MakeFolder) -> None:
+    """A trap that hung through the winter: the moths of December belong to the season before."""
+    farm = make_folder("winter", traps="trap,block,species,hung_on\nA1,N,CM,2025-10-01\n", routes=None)
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        days = (date(2025, 12, 20), date(2025, 12, 27), date(2026, 1, 10))
+        record(conn, [Visit(trap="A1", read_on=day, count=n) for day, n in zip(days, (5, 4, 0), strict=True)], ADA, NOW)
+        (found,) = season_of(conn, farm, date(2026, 1, 12)).biofixes("N", "CM")
+        assert (found.biofix.on, found.doubts) == (None, ())
+        (before,) = season_of(conn, farm, date(2025, 12, 31)).biofixes("N", "CM")
+        assert (before.season, before.biofix.on) == (2025, days[0])
+
+
+def test_edge_traps_alone_set_the_biofix_of_a_block_that_has_no_others(make_folder: MakeFolder) -> None:
+    farm = make_folder("edge", traps=f"trap,block,species,hung_on,edge\nA1,N,CM,{START},yes\n", routes=None)
+    with closing(open_folder(farm, now=NOW).conn) as conn:
+        record(
+            conn,
+            [Visit(trap="A1", read_on=day, count=n) for day, n in zip(READ, (0, 1, 2, 3, 4), strict=True)],
+            ADA,
+            NOW,
+        )
+        (found,) = season_of(conn, farm).biofixes("N", "CM")
+        assert found.biofix.on == READ[1]

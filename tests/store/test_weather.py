@@ -9,6 +9,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from roundtui.domain.season_entries import TempsRead
 from roundtui.domain.units import TempUnit
@@ -16,7 +18,7 @@ from roundtui.domain.visits import Visit
 from roundtui.domain.weather import WeatherDay
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store import migrations
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import DB_NAME, open_store, transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.import_weather import import_weather
 from roundtui.store.journal import Author, record, withdraw
@@ -360,3 +362,44 @@ def test_a_store_of_before_keeps_its_weather_and_its_withdrawals(
         with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
             conn.execute("DELETE FROM withdrawals")
         assert not conn.execute("SELECT 1 FROM files").fetchall()
+
+
+# --- against a naive judge --------------------------------------------------------------------------------------------
+
+Deed = tuple[str, int, int]
+"""What is done, which day it is about, and the maximum it says."""
+deeds = st.lists(st.tuples(st.sampled_from(["file", "other", "hand", "back"]), st.integers(0, 2), st.integers(60, 63)))
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(deeds)
+def test_the_last_word_stands_whatever_came_before(conn: sqlite3.Connection, now: datetime, done: list[Deed]) -> None:
+    """Two files, a hand, and entries taken back, in any order; the judge keeps every word that was said of each day."""
+    words: dict[int, list[tuple[str, int, str]]] = {}
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+        conn.backup(fresh)
+        with transaction(fresh):
+            for at, (what, number, high) in enumerate(done):
+                day, when = MAY_1 + timedelta(days=30 + number), now + timedelta(minutes=at)
+                said = words.setdefault(number, [])
+                if what == "back":
+                    mine = [word for word in said if word[0] == "hand"]
+                    if mine:
+                        withdraw(fresh, mine[-1][2], "the wrong thermometer", ADA, when)
+                        said.remove(mine[-1])
+                elif what == "hand":
+                    standing = [word for word in said if word[0] == "hand"]
+                    entry = replace(by_hand("40", str(high), day), replaces=standing[-1][2] if standing else None)
+                    (recorded,) = record(fresh, [entry], ADA, when)
+                    for word in standing:
+                        said.remove(word)
+                    said.append((what, high, recorded.id))
+                else:
+                    one = WeatherDay("V", day, 40, high, TempUnit.F)
+                    add_days(fresh, [one], source=what, style="weather", author=ADA, now=when)
+                    before = [word for word in said if word[0] == what]
+                    if not (said and said[-1][1] == high) and not (before and before[-1][1] == high):
+                        said.append((what, high, ""))
+        shown = {day.on: day.tmax for day in station_days(fresh, "V", MAY_1 + timedelta(days=30))}
+    expected = {MAY_1 + timedelta(days=30 + number): said[-1][1] for number, said in words.items() if said}
+    assert shown == expected
