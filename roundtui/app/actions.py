@@ -125,6 +125,16 @@ DESK = (
     Action("desk.up", "up,minus,subtract", "Up", "-", "up", "Mark the round above.", "mark(-1)"),
     Action("desk.down", "down,plus,add", "Down", "+", "down", "Mark the round below.", "mark(1)"),
     Action("desk.summary", "s", "s", "", "summary", "Summary of all blocks.", "summary", foot="s"),
+    Action(
+        "desk.sheet",
+        "t",
+        "t",
+        "",
+        "tally sheet",
+        "Type in the paper sheet of the marked round, and key it a second time.",
+        "sheet",
+        foot="t",
+    ),
 )
 """Keys of the desk."""
 SUMMARY = (
@@ -136,6 +146,111 @@ SUMMARY = (
     Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""
+SHEET = (
+    Action(
+        "sheet.record",
+        "enter,ctrl+j",
+        "the row, Enter",
+        "same",
+        "record",
+        "Record the row in the notation of paper sheets and go to the next one: 4 l r, 0, xm, 12c n:half under leaves. "
+        "On the number pad + is l, * is r, . or , is c, / and 1 to 6 is x and its letter. A blank row stays, and says "
+        "so. Typed over what stands, it is a correction, and both stay on record.",
+        foot="Enter",
+    ),
+    Action("sheet.up", "up,minus", "Up", "-", "up", "To the row above; what is typed is recorded first."),
+    Action(
+        "sheet.down",
+        "down",
+        "Down",
+        "",
+        "pass over",
+        "To the row below; what is typed is recorded first. Passes over a blank row, which is no zero and no entry.",
+        foot="Down",
+    ),
+    Action("sheet.old", "backspace", "Backspace", "", "old text", "On a row with nothing typed: what stands, to edit."),
+    Action("sheet.go-to", "g", "g text", "", "go to", "Go to a trap by its label.", foot="g"),
+    Action("sheet.day", "d", "d day", "", "day", "The day of this row, and of the blank ones after it.", foot="d"),
+    Action("sheet.past", "p", "p", "", "last week", "Last week's figures beside the rows, and away again.", foot="p"),
+    Action("sheet.last", "z", "z", "", "set right", "Back to the row recorded last; Escape goes on.", foot="z"),
+    Action(
+        "sheet.order",
+        "i",
+        "i text",
+        "",
+        "order",
+        "Which trap stands on this row of the paper: its row moves here. The order is kept for the sheet.",
+    ),
+    Action("sheet.summary", "s", "s", "", "summary", "Summary so far."),
+    Action(
+        "sheet.second",
+        "v",
+        "v",
+        "",
+        "second keying",
+        "Key the sheet a second time without sight of the first, and back again.",
+    ),
+    Action(
+        "sheet.differences", "m", "m", "", "differences", "Where the two keyings disagree, side by side, to be settled."
+    ),
+    Action("sheet.right", "y", "y", "", "right sheet", "Answers the question whether it is the right sheet: it is."),
+    Action(
+        "sheet.take-back",
+        "u",
+        "u, u",
+        "",
+        "take back",
+        "Take back the rows keyed in this sitting, as when it was the wrong sheet; they stay on record as taken back.",
+    ),
+    Action("sheet.back", "escape", "Escape", "", "back", "One step back; what is typed is dropped on the second only."),
+)
+"""Keys of a tally sheet. Letters act while nothing is typed on the row; the rest of the time they are marks."""
+KEYINGS = (
+    Action(
+        "keyings.first",
+        "1,left",
+        "1 or Left",
+        "1",
+        "first holds",
+        "The first keying is right: what stands goes on standing.",
+        "take('first')",
+        foot="1",
+    ),
+    Action(
+        "keyings.second",
+        "2,right",
+        "2 or Right",
+        "2",
+        "second holds",
+        "The second keying is right; what stands on record is corrected.",
+        "take('second')",
+        foot="2",
+    ),
+    Action(
+        "keyings.neither",
+        "n",
+        "n",
+        "",
+        "neither",
+        "Neither is right: type the row as the paper has it, then Enter.",
+        "neither",
+        foot="n",
+    ),
+    Action(
+        "keyings.none",
+        "x",
+        "x",
+        "",
+        "no such row",
+        "The paper has no such row; an entry that stands is taken back.",
+        "take('none')",
+        foot="x",
+    ),
+    Action("keyings.up", "up", "Up", "-", "up", "The difference above.", "move(-1)"),
+    Action("keyings.down", "down", "Down", "", "down", "The difference below.", "move(1)"),
+    Action("keyings.back", "escape", "Escape", "", "back", "Back to the sheet.", "back", foot="Escape"),
+)
+"""Keys of the differences between two keyings."""
 APP = (
     Action("app.help", "f1,question_mark", "F1 or ?", "", "keys", "These keys.", "app.keys", foot="F1"),
     Action("app.guide", "f2", "F2", "", "guide", "How a round goes, on one page.", "app.guide"),
@@ -164,6 +279,8 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("In a round", WALK),
     ("At the desk", DESK),
     ("In the summary", SUMMARY),
+    ("On a tally sheet", SHEET),
+    ("Where two keyings disagree", KEYINGS),
     ("Everywhere", APP),
 )
 """All keys, by the place they work in."""

@@ -108,6 +108,28 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(summary)
 
+    async def open_sheet(self, route: str) -> None:
+        """Type in the paper sheet of a route."""
+        from roundtui.app.screens.tally_sheet import TallySheetScreen
+
+        try:
+            sheet = TallySheetScreen(self.session, route)
+        except RoundtuiError as error:
+            self.show_error("The sheet cannot be opened", error)
+            return
+        await self.push_screen(sheet, lambda _: self.desk_changed())
+
+    async def open_keyings(self, route: str) -> None:
+        """See where the two keyings of a sheet disagree."""
+        from roundtui.app.screens.keyings import KeyingsScreen
+
+        try:
+            keyings = KeyingsScreen(self.session, route)
+        except RoundtuiError as error:
+            self.show_error("The two keyings cannot be compared", error)
+            return
+        await self.push_screen(keyings)
+
     async def action_keys(self) -> None:
         """All keys on one page."""
         from roundtui.app.screens.help import HelpScreen

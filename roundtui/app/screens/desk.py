@@ -112,6 +112,32 @@ class DeskScreen(Screen[None]):
         """The summary of all blocks."""
         await cast("RoundtuiApp", self.app).open_summary()
 
+    async def action_sheet(self) -> None:
+        """Type in the paper sheet of the marked round."""
+        routes = list(self.rounds)
+        if routes:
+            await cast("RoundtuiApp", self.app).open_sheet(routes[self.marked])
+
+    async def action_replay(self) -> None:
+        """The newest round of the marked route, entry by entry."""
+        routes = list(self.rounds)
+        if routes:
+            await cast("RoundtuiApp", self.app).open_replay(routes[self.marked])
+
+    async def action_conflicts(self) -> None:
+        """Entries that cannot both hold."""
+        await cast("RoundtuiApp", self.app).open_conflicts()
+
+    async def action_question(self) -> None:
+        """The entry with the newest open question, in its round."""
+        asked = self.due.asked[-1].newest if self.due is not None and self.due.asked else None
+        if asked is None:
+            self.notify("No question is open", markup=False)
+            return
+        route = route_of(self.session.programme, asked.trap, asked.block) or next(iter(self.rounds), None)
+        if route is not None:
+            await cast("RoundtuiApp", self.app).open_replay(route, asked.about_on, asked.entry)
+
     def action_mark(self, step: int) -> None:
         """Mark another round."""
         self.marked = max(0, min(len(self.rounds) - 1, self.marked + step))
