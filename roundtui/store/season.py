@@ -84,6 +84,9 @@ class SeasonRecord:
         """The record up to the day, as its summary needs it."""
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
+        self._near: dict[str, tuple[WeatherDay, ...]] = {}
+        self._this_year: dict[tuple[str, Development], StationYears] = {}
+        self._biofixes: dict[Key, tuple[BiofixRow, ...]] = {}
         self._settled = settled_biofixes(conn, self.season, on)
 
     @cached_property
@@ -128,6 +131,18 @@ class SeasonRecord:
             self._years[key] = StationYears(self.days_of(station), development, self.season_office.most_filled)
         return self._years[key]
 
+    def _season_of(self, station: str, development: Development) -> StationYears:
+        """The same of this season alone: what has been needs no years of before."""
+        key = (station, development)
+        if key in self._years:
+            return self._years[key]
+        if key not in self._this_year:
+            since = self.first - timedelta(days=_EDGE_DAYS)
+            if station not in self._near:
+                self._near[station] = station_days(self._conn, station, since, self.on) if station else ()
+            self._this_year[key] = StationYears(self._near[station], development, self.season_office.most_filled)
+        return self._this_year[key]
+
     def sum_of(self, station: str, development: Development, first: date, last: date) -> DegreeDaySum:
         """Running sum of a station's degree-days.
 
@@ -168,7 +183,7 @@ class SeasonRecord:
         model = model_for(self.season_office.models, species)
         if model is None:
             return None
-        years = self.years_of(self.station_of(block), model.development)
+        years = self._season_of(self.station_of(block), model.development)
         return years.reach(day + timedelta(days=1), float(amount), self.on).on
 
     # --- biofix ------------------------------------------------------------------------------------------------------
@@ -176,9 +191,15 @@ class SeasonRecord:
     def biofixes(self, block: str, species: str) -> tuple[BiofixRow, ...]:
         """Biofix of every generation that has begun or is waited for; none where nobody has a rule and none was set."""
         key = (block, species)
+        if key not in self._biofixes:
+            self._biofixes[key] = self._find_biofixes(key)
+        return self._biofixes[key]
+
+    def _find_biofixes(self, key: Key) -> tuple[BiofixRow, ...]:
+        block, species = key
         settled = self._settled.get(key, {})
         model = model_for(self.season_office.models, species, from_biofix=True)
-        station = self.years_of(self.station_of(block), model.development) if model else None
+        station = self._season_of(self.station_of(block), model.development) if model else None
         found = season_biofixes(
             self.season_office.biofix_rules,
             species,
