@@ -18,8 +18,10 @@ ELSEWHERE = {
     "roundtui.correction_commands": ("chain", "correct", "withdraw"),
     "roundtui.export_commands": ("export", "import"),
     "roundtui.keying_commands": ("compare",),
+    "roundtui.letter_commands": ("letters", "update"),
     "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
+    "roundtui.sheet_commands": ("sheet",),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""
 

@@ -17,11 +17,12 @@ from pathlib import Path
 
 from roundtui.domain.disclosure import Cell
 from roundtui.domain.letters_office import LettersOffice, parse_letters, unknown_farms
+from roundtui.domain.visits import StageSeen
 from roundtui.errors import ProblemsError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.read import put_setting, setting
-from roundtui.store.rows import instant
+from roundtui.store.rows import STAGES, instant
 from roundtui.store.toml_file import read_toml
 
 LETTERS = "letters.toml"
@@ -136,6 +137,23 @@ def keep_released(conn: sqlite3.Connection, season: int, weekday: int, cells: It
             if cell.released and cell.key not in known:
                 key = f"area/{season}/cell/{cell.kind}/{cell.week_ends.isoformat()}/{cell.what}"
                 put_setting(conn, key, json.dumps(_row(cell), ensure_ascii=False))
+
+
+def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[StageSeen, ...]:
+    """Fruit stages seen on the days of a window, oldest first.
+
+    Args:
+        conn: The store.
+        first: First day.
+        last: Last day, included.
+    """
+    with plainly(conn):
+        rows = conn.execute(
+            f"SELECT {STAGES.listed} FROM present_stages WHERE seen_on BETWEEN ? AND ?"  # noqa: S608
+            " ORDER BY seen_on, recorded_at, id",
+            (first.isoformat(), last.isoformat()),
+        ).fetchall()
+    return tuple(STAGES.entry(row) for row in rows)
 
 
 def _settings(conn: sqlite3.Connection, prefix: str) -> list[tuple[str, str]]:

@@ -69,7 +69,7 @@ def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool
         band=Figure(numbers.band(row.band), row.band, at_block(row, "band")),
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
-        trend=_trends(material, row),
+        trend=_trends(material, row, mean),
         details=tuple(_details(row)),
         curve=_curve(material, names, row) if curve else None,
     )
@@ -89,19 +89,19 @@ def _read_on(material: Material, row: BlockRow) -> Line:
     return line(*parts) if parts else line("not read")
 
 
-def _trends(material: Material, row: BlockRow) -> tuple[Line, ...]:
+def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]:
     edges = row.band or ()
     found = []
     if row.previous_per_week is not None:
         before = rate(row.previous_per_week, at_block(row, "previous_per_week"), edges)
-        found.append(trend(row.mean_per_week, before, line("the time before")))
+        found.append(trend(mean, before, line("the time before")))
     else:
         found.append(line("no figure before this one"))
     year_ago = material.rows_before.get((row.block, row.species))
     if year_ago is not None and year_ago.mean_per_week is not None:
         before = rate(year_ago.mean_per_week, at_block(year_ago, "mean_per_week", "last-year"), edges)
         on = material.last_year.on
-        found.append(trend(row.mean_per_week, before, line("in the week to ", day_figure(on, ("last-year", "on")))))
+        found.append(trend(mean, before, line("in the week to ", day_figure(on, ("last-year", "on")))))
     else:
         found.append(line("no figure of a year ago"))
     return tuple(found)

@@ -61,7 +61,7 @@ def progress(material: Material, farm: str) -> tuple[Picture, ...]:
     bars: dict[tuple[str, float], Picture] = {}
     for key in _keys(material, farm):
         rows = [row for row in material.outlooks.get(key, ()) if row.confirmed and row.event.accumulated is not None]
-        newest = [row for row in rows if row.event.generation == rows[-1].event.generation] if rows else []
+        newest = [row for row in rows if row.outlook.start == rows[-1].outlook.start] if rows else []
         now = newest[0].event.accumulated or 0.0 if newest else 0.0
         if any(row.event.event.degree_days > now for row in newest):
             bars.setdefault((key[1], round(now, 1)), _bar(key[1], now, newest))

@@ -92,11 +92,20 @@ def at_block(row: BlockRow, key: str, report: str = "summary") -> Place:
     return (report, "blocks", row.block, row.species, key)
 
 
-def trend(now: Fraction | None, before: Figure, when: Line) -> Line:
-    """How a catch stands against an earlier one."""
+def trend(now: Figure, before: Figure, when: Line) -> Line:
+    """How a catch stands against an earlier one.
+
+    Args:
+        now: The catch.
+        before: The earlier one.
+        when: When that was.
+    """
     if before.value is None:
         return line("no figure ", *when.parts)
-    if now is None or not isinstance(before.value, Fraction):
+    if not isinstance(now.value, Fraction) or not isinstance(before.value, Fraction):
         return line(before, " ", *when.parts)
-    word = "unchanged from" if now == before.value else "up from" if now > before.value else "down from"
+    if now.text == before.text:
+        word = "unchanged from" if now.value == before.value else "much as"
+    else:
+        word = "up from" if now.value > before.value else "down from"
     return line(f"{word} ", before, " ", *when.parts)

@@ -1,0 +1,288 @@
+"""The area update as a value: released figures and what can be worked out from them, and a word on what is withheld."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from roundtui.domain.cautions import AREA_CAUTIONS
+from roundtui.domain.disclosure import FEWEST_FARMS, RANGE_FARMS, Cell
+from roundtui.domain.figures import window_start
+from roundtui.domain.outlook import EventOutlook
+from roundtui.domain.plain import plain
+from roundtui.domain.stages import stage_name
+from roundtui.report import numbers
+from roundtui.report.charts import Chart, Panel
+from roundtui.report.charts import Line as Curve
+from roundtui.report.letters.area_record import Area, StationSeason
+from roundtui.report.letters.compose import note_lines
+from roundtui.report.letters.letter import Figure, Line, Place, line
+from roundtui.report.letters.pictures import Picture
+from roundtui.report.letters.words import count, day_figure, insects, rate, short_day, short_figure, species_name, trend
+from roundtui.report.words import NAME_WIDTH
+
+WITHHELD = "withheld"
+"""What stands in place of a figure that would give a farm away."""
+MOST_EVENTS = 4
+"""Events to come of each species and station."""
+RECENT_DAYS = 10
+"""Days for which an event that came is still told. [d]"""
+_LEAST_DAYS = 120
+_NO_PLACE: Place = ("area",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeciesNews:
+    """What an update says of one species."""
+
+    name: str
+    """Common name."""
+    code: str
+    """The trade's abbreviation."""
+    catch: Figure
+    """Mean of the farms' own means; a word where it is withheld."""
+    farms: Figure
+    """Farms behind it."""
+    traps: Figure
+    """Traps behind it."""
+    spread: Line | None
+    """Lowest and highest farm; None below ten farms."""
+    trend: Line
+    """Against the week before."""
+    curve: Picture | None
+    """The flight, week by week."""
+    biofix: tuple[Line, ...]
+    """Biofix of each generation."""
+    degree_days: tuple[Line, ...]
+    """Degree-days at each station."""
+    coming: tuple[Line, ...]
+    """What came, and what is to be expected."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AreaUpdate:
+    """All that the public is told after a week."""
+
+    area: str
+    """Name of the area."""
+    sender: tuple[str, ...]
+    """Who writes, line by line."""
+    first: Figure
+    """First day of the week."""
+    week_ends: Figure
+    """Last day of the week."""
+    note: tuple[str, ...]
+    """Covering note, line by line."""
+    species: tuple[SpeciesNews, ...]
+    """Each species trapped this season."""
+    stages: tuple[Line, ...]
+    """Fruit stage by crop."""
+    withheld: tuple[str, ...]
+    """What is withheld, and why."""
+    cautions: tuple[str, ...]
+    """What stands in every update."""
+
+
+def compose_update(area: Area, *, note: str = "") -> AreaUpdate:
+    """The update of a week.
+
+    Args:
+        area: What it is made from.
+        note: Covering note of the coordinator; plain words, whatever stands in it.
+    """
+    office = area.office
+    return AreaUpdate(
+        area=plain(office.area or office.name, 80) or "Area",
+        sender=tuple(plain(words, 120) for words in (office.name, office.address, office.phone, office.email) if words),
+        first=day_figure(window_start(area.cells.newest), _NO_PLACE),
+        week_ends=day_figure(area.cells.newest, _NO_PLACE),
+        note=note_lines(note),
+        species=tuple(_species(area, code) for code in area.cells.species),
+        stages=tuple(_stages(area)),
+        withheld=tuple(_withheld(area)),
+        cautions=AREA_CAUTIONS,
+    )
+
+
+def _species(area: Area, code: str) -> SpeciesNews:
+    cells = [area.cells.catch(code, week) for week in area.cells.weeks]
+    now, before = cells[-1], cells[-2] if len(cells) > 1 else None
+    place: Place = ("area", "catch", code, now.week_ends.isoformat())
+    if now.released and before is not None and before.released:
+        against = trend(
+            rate(now.value, place),
+            rate(before.value, (*place[:3], before.week_ends.isoformat())),
+            line("the week before"),
+        )
+    else:
+        against = line("no comparison with the week before")
+    stations = area.stations.get(code, ())
+    return SpeciesNews(
+        name=species_name(code),
+        code=plain(code, NAME_WIDTH),
+        catch=rate(now.value, place) if now.released else Figure(WITHHELD, None, place),
+        farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
+        traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
+        spread=_spread(now, place),
+        trend=against,
+        curve=_curve(code, cells),
+        biofix=tuple(_biofixes(area, code)),
+        degree_days=tuple(_degree_days(area, one) for one in stations),
+        coming=tuple(words for one in stations for words in _coming(area, one)),
+    )
+
+
+def _spread(cell: Cell, place: Place) -> Line | None:
+    if cell.lowest is None or cell.highest is None:
+        return None
+    return line("farms from ", rate(cell.lowest, place), " to ", rate(cell.highest, place))
+
+
+def _curve(code: str, cells: Sequence[Cell]) -> Picture | None:
+    pieces: list[list[tuple[date, float]]] = [[]]
+    for cell in cells:
+        if cell.value is None:
+            pieces.append([])
+        else:
+            pieces[-1].append((cell.week_ends, float(cell.value)))
+    points = [point for piece in pieces for point in piece]
+    if not points:
+        return None
+    first = points[0][0] - timedelta(days=6)
+    last = max(points[-1][0], first + timedelta(days=_LEAST_DAYS))
+    highest = max(points, key=lambda point: point[1])
+    title = f"{species_name(code)}: flight of the area"
+    alt = (
+        f"{title}, {insects(code)} a trap and week, mean of farms, from {short_day(points[0][0])} to "
+        f"{short_day(points[-1][0])}. Highest {highest[1]:.1f} in the week to {short_day(highest[0])}, "
+        f"last {points[-1][1]:.1f}."
+    )
+    lines = (Curve(str(points[-1][0].year), tuple(tuple(piece) for piece in pieces if piece)),)
+    return Picture(title, alt, Chart(title, alt, first, last, (Panel(f"{insects(code)} a trap and week", lines),)))
+
+
+def _biofixes(area: Area, code: str) -> list[Line]:
+    found = []
+    for generation in range(1, 10):
+        cell = area.cells.cells.get(("biofix", f"{code}/{generation}", area.season_first))
+        if cell is None or cell.value is None:
+            break
+        place: Place = ("area", "biofix", f"{code}/{generation}")
+        on = day_figure(date.fromordinal(round(cell.value)), place)
+        found.append(
+            line(
+                f"Biofix of generation {generation}: about ",
+                on,
+                ", the mean of ",
+                count(len(cell.farms), place),
+                " farms.",
+            )
+        )
+    return found
+
+
+def _degree_days(area: Area, one: StationSeason) -> Line:
+    development = one.model.development
+    place: Place = ("area", "degree-days", one.station)
+    over = f"{development.lower:g}" + (f" to {development.upper:g}" if development.upper is not None else "")
+    total = Figure(f"{one.total.total:.0f}", one.total.total, place)
+    words = f" {development.unit.sign}-days ({over}) since "
+    stopped = (
+        f" (known only up to {short_day(one.total.rows[-1].on)})" if one.total.stopped_on and one.total.rows else ""
+    )
+    if not one.total.rows:
+        return line(f"{plain(one.station, NAME_WIDTH)}: no temperatures.")
+    return line(
+        f"{plain(one.station, NAME_WIDTH)}: ", total, words, short_figure(area.season_first, place), f"{stopped}."
+    )
+
+
+def _coming(area: Area, one: StationSeason) -> list[Line]:
+    events = [event for view in one.outlooks if not view.provisional for event in view.events]
+    came = [
+        event for event in events if event.reached_on is not None and (area.on - event.reached_on).days <= RECENT_DAYS
+    ]
+    ahead = sorted((e for e in events if e.expected_on is not None), key=lambda e: e.expected_on or date.max)
+    return [_event(one, event) for event in (*came, *ahead[:MOST_EVENTS])]
+
+
+def _event(one: StationSeason, event: EventOutlook) -> Line:
+    place: Place = ("area", "outlook", one.station, event.event.name)
+    head = plain(event.event.name, NAME_WIDTH)
+    head = head[:1].upper() + head[1:] + (f" (generation {event.generation})" if event.generation > 1 else "")
+    where = plain(one.station, NAME_WIDTH)
+    if event.reached_on is not None:
+        return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")
+    parts: list[str | Figure] = [
+        f"{head}, {where}: about ",
+        short_figure(event.expected_on or date.max, place),
+    ]
+    if event.earliest is not None and event.latest is not None:
+        parts += [", from ", short_figure(event.earliest, place), " to ", short_figure(event.latest, place)]
+    return line(*parts, ".")
+
+
+def _stages(area: Area) -> list[Line]:
+    found = []
+    for crop in area.cells.crops:
+        cell = area.cells.cells.get(("stage", crop, area.cells.newest))
+        if cell is None or cell.value is None:
+            continue
+        code = f"{int(cell.value):02}"
+        name = stage_name(crop, code)
+        place: Place = ("area", "stage", crop)
+        found.append(
+            line(
+                f"{plain(crop, NAME_WIDTH).capitalize()}: BBCH ",
+                Figure(code, code, place),
+                f"{f', {name}' if name else ''}, the middle of ",
+                count(len(cell.farms), place),
+                " farms.",
+            )
+        )
+    return found
+
+
+def _withheld(area: Area) -> list[str]:
+    """What is withheld; how many farms stand behind it is not said, nor their traps."""
+    found = []
+    newest = area.cells.newest
+    catch = [species_name(code) for code in area.cells.species if not area.cells.catch(code, newest).released]
+    if catch:
+        found.append(f"Catch of this week: {numbers.listed(catch)}.")
+    past = [
+        species_name(code)
+        for code in area.cells.species
+        if any(not area.cells.catch(code, week).released for week in area.cells.weeks[:-1])
+    ]
+    if past:
+        found.append(f"Single weeks before: {numbers.listed(past)}.")
+    crops = [plain(crop, NAME_WIDTH) for crop in area.cells.crops if not _stage_shown(area, crop)]
+    if crops:
+        found.append(f"Fruit stage: {numbers.listed(crops)}.")
+    biofix = {
+        key[1].split("/")[0] for key, cell in area.cells.cells.items() if key[0] == "biofix" and not cell.released
+    }
+    if biofix:
+        found.append(
+            f"A biofix, and the dates that follow from it: {numbers.listed(map(species_name, sorted(biofix)))}."
+        )
+    if area.stations_withheld:
+        found.append("Degree-days of stations that few farms go by.")
+    if found:
+        found.insert(
+            0,
+            f"Fewer than {FEWEST_FARMS} farms stand behind these, so that they would tell of one farm; a week in which "
+            "nobody was read counts among them.",
+        )
+    found.append(
+        f"Lowest and highest farms are shown from {RANGE_FARMS} farms on. A week once published is not changed "
+        f"afterwards, since the difference would tell of one farm."
+    )
+    return found
+
+
+def _stage_shown(area: Area, crop: str) -> bool:
+    cell = area.cells.cells.get(("stage", crop, area.cells.newest))
+    return cell is not None and cell.released
