@@ -135,17 +135,75 @@ DESK = (
         "sheet",
         foot="t",
     ),
+    Action(
+        "desk.season",
+        "d",
+        "d",
+        "",
+        "season",
+        "Season: catch curves, degree-days, biofix and events.",
+        "season",
+        foot="d",
+    ),
 )
 """Keys of the desk."""
 SUMMARY = (
     Action(
         "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
     ),
+    Action("summary.season", "d", "d", "", "season", "Season of the first block listed.", "season", foot="d"),
     Action("summary.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
     Action("summary.down", "down", "Down, PgDn, End", "", "read on", "Read on.", foot="Down"),
     Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""
+SEASON = (
+    Action("season.block", "b,pagedown", "b", "PgDn", "block", "The next block.", "block(1)", foot="b"),
+    Action("season.block-before", "pageup", "PgUp", "PgUp", "block before", "The block before.", "block(-1)"),
+    Action("season.species", "s", "s", "", "species", "The next species of this block.", "species", foot="s"),
+    Action("season.year", "y", "y", "", "year", "The year before; after the oldest the running one.", "year", foot="y"),
+    Action("season.trap", "t", "t", "", "trap", "One trap alone, one after the other; then the mean again.", "trap"),
+    Action(
+        "season.left", "left", "Left", "", "left", "The round before: its numbers stand under the chart.", "point(-1)"
+    ),
+    Action("season.right", "right", "Right", "", "right", "The round after.", "point(1)"),
+    Action("season.first", "home", "Home", "", "first", "The first round of the season.", "point(-999)"),
+    Action("season.last", "end", "End", "", "last", "The last round of the season.", "point(999)"),
+    Action("season.up", "up", "Up", "", "up", "Events before.", "events(-1)"),
+    Action("season.down", "down", "Down", "", "down", "Events after.", "events(1)"),
+    Action(
+        "season.biofix",
+        "c",
+        "c",
+        "",
+        "biofix",
+        "Confirm the biofix that is proposed, or set another day with a reason.",
+        "biofix",
+        foot="c",
+    ),
+    Action(
+        "season.temps",
+        "m",
+        "m",
+        "",
+        "temps",
+        "Enter a day's maximum and minimum, read off the thermometer.",
+        "temps",
+        foot="m",
+    ),
+    Action(
+        "season.picture",
+        "w",
+        "w",
+        "",
+        "picture",
+        "Write the picture as SVG and PNG into the folder's pictures, for a letter.",
+        "picture",
+        foot="w",
+    ),
+    Action("season.back", "escape", "Escape", "", "back", "One step back.", "back"),
+)
+"""Keys of the season."""
 SHEET = (
     Action(
         "sheet.record",
@@ -279,6 +337,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("In a round", WALK),
     ("At the desk", DESK),
     ("In the summary", SUMMARY),
+    ("In the season", SEASON),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),
     ("Everywhere", APP),

@@ -130,6 +130,17 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(keyings)
 
+    async def open_season(self, block: str = "", species: str = "") -> None:
+        """Look at the season of a block and species; where none is named, of the first that there is."""
+        from roundtui.app.screens.season import SeasonScreen
+
+        try:
+            season = SeasonScreen(self.session, block, species)
+        except RoundtuiError as error:
+            self.show_error("There is no season to show", error)
+            return
+        await self.push_screen(season, lambda _: self.desk_changed())
+
     async def action_keys(self) -> None:
         """All keys on one page."""
         from roundtui.app.screens.help import HelpScreen

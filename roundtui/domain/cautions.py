@@ -51,6 +51,8 @@ TRAP_INTEGRITY = (
     "nothing about its block: look again with a clean body before acting."
 )
 """On a trap whose catch cannot be trusted."""
+OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."
+"""Beside dates that are to be expected, on one line of a terminal."""
 
 CAUTIONS: Mapping[str, str] = MappingProxyType(
     {

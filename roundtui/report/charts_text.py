@@ -29,6 +29,7 @@ class Ink(StrEnum):
     MAIN = "main"
     SIGN = "sign"
     CURSOR = "cursor"
+    CHOSEN = "chosen"
 
 
 Cell = tuple[str, Ink]
@@ -128,7 +129,7 @@ class _Sheet:
                     row[column] = (under, Ink.BESIDE)
         for spot in panel.spots:
             at, column = _row(spot.value, per_dot, height), self.column(spot.on)
-            grid[at][column] = (spot.sign, Ink.CURSOR if column == self._cursor else Ink.SIGN)
+            grid[at][column] = (spot.sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
         _name(grid[0], panel.name)
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
@@ -204,9 +205,9 @@ def _row(value: float, per_dot: float, height: int) -> int:
 
 
 def _name(row: list[Cell], name: str) -> None:
-    """Put a panel's name where nothing is drawn: left, else right."""
+    """Put a panel's name where nothing is drawn, as far to the left as it goes."""
     text = plain(name, len(row) - 2)
-    for start in (1, len(row) - len(text) - 1):
+    for start in range(1, len(row) - len(text)):
         if all(ink in (Ink.PLAIN, Ink.BAND, Ink.AXIS) for _, ink in row[start : start + len(text)]):
             row[start : start + len(text)] = [(char, Ink.AXIS) for char in text]
             return

@@ -96,7 +96,7 @@ def test_the_cursor_crosses_every_panel_and_the_point_under_it_stands_out() -> N
     rows = draw(SEASON, 80, 15, cursor=week(4)).rows
     crossed = [row for row in rows[:-1] if any(ink is Ink.CURSOR for _, ink in row)]
     assert len(crossed) >= 12
-    assert [text for row in rows for text, ink in row if ink is Ink.CURSOR and text == "o"] == ["o"]
+    assert [text for row in rows for text, ink in row if ink is Ink.CHOSEN] == ["o"]
 
 
 def column(day: date) -> int:

@@ -37,6 +37,8 @@ class DeskScreen(Screen[None]):
         self.rounds: dict[str, RoundState] = {}
         self.marked = 0
         self.due: Due | None = None
+        self.ahead: tuple[str, ...] = ()
+        """What the next ten days bring, a line each."""
 
     def compose(self) -> ComposeResult:
         """Four texts; the last is filled when it is known."""
@@ -88,14 +90,36 @@ class DeskScreen(Screen[None]):
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         return due(session.programme, record, summary, session.on), record, changes
 
+    def _read_ahead(self) -> tuple[str, ...]:
+        """What the next ten days bring: last of all, since it is looked at last."""
+        from roundtui.app.desk_ahead import ahead
+        from roundtui.store.connect import open_store
+        from roundtui.store.season import SeasonRecord
+
+        session = self.session
+        conn = open_store(session.folder, now=session.clock())
+        try:
+            record = SeasonRecord(conn, session.folder, session.on, session.office)
+            return ahead(record.ten_days(), record.biofix_rows())
+        except RoundtuiError as error:
+            return (f"! {plain(error.message, 200)}",)
+        finally:
+            conn.close()
+
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show the rest, or say why there is none."""
-        if event.worker.name != "due":
+        if event.worker.name == "ahead" and event.state is WorkerState.SUCCESS:
+            self.ahead = cast("tuple[str, ...]", event.worker.result)
+            self._show()
+        if event.worker.name not in {"due", "ahead"}:
             return
-        if event.state is WorkerState.SUCCESS:
+        if event.worker.name == "due" and event.state is WorkerState.SUCCESS:
             self.due, record, changes = cast("tuple[Due, History, int]", event.worker.result)
             self.session.adopt(record, changes)
             self._show()
+            self.run_worker(
+                self._read_ahead, name="ahead", group="ahead", thread=True, exclusive=True, exit_on_error=False
+            )
         elif event.state is WorkerState.ERROR and event.worker.error is not None:
             error = event.worker.error
             if not isinstance(error, RoundtuiError):
@@ -138,6 +162,10 @@ class DeskScreen(Screen[None]):
         if route is not None:
             await cast("RoundtuiApp", self.app).open_replay(route, asked.about_on, asked.entry)
 
+    async def action_season(self) -> None:
+        """The season of the blocks."""
+        await cast("RoundtuiApp", self.app).open_season()
+
     def action_mark(self, step: int) -> None:
         """Mark another round."""
         self.marked = max(0, min(len(self.rounds) - 1, self.marked + step))
@@ -175,4 +203,12 @@ class DeskScreen(Screen[None]):
             return Content(FIRST_TIME)
         from roundtui.app.desk_due import due_text
 
-        return Content.assemble(("Due\n", "bold"), due_text(self.due, width - 4, height))
+        if not self.ahead:
+            return Content.assemble(("Due\n", "bold"), due_text(self.due, width - 4, height))
+        from roundtui.app.desk_ahead import TITLE, ahead_text
+
+        coming = ahead_text(self.ahead, width - 4, max(2, height // 3))
+        room = height - coming.count("\n") - 2
+        return Content.assemble(
+            ("Due\n", "bold"), due_text(self.due, width - 4, room), (f"\n{TITLE}\n", "bold"), coming
+        )

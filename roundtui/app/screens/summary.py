@@ -74,6 +74,12 @@ class SummaryScreen(Screen[None]):
         """Back to where one was."""
         self.dismiss()
 
+    async def action_season(self) -> None:
+        """The season of the block that stands first."""
+        first = self.summary.blocks[0] if self.summary.blocks else None
+        app = cast("RoundtuiApp", self.app)
+        await (app.open_season(first.block, first.species) if first else app.open_season())
+
     def action_told(self) -> None:
         """Put on record who was told."""
         if not self.summary.blocks:

@@ -1,0 +1,285 @@
+"""The season of a block and species: catch and degree-days on one page, biofix and events marked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from roundtui.app import season_lines as lines
+from roundtui.app.actions import APP, SEASON, bindings, footer
+from roundtui.app.seasons import Key, Seasons
+from roundtui.app.widgets.chart import ChartView
+from roundtui.domain.cautions import OUTLOOK
+from roundtui.domain.plain import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.season_chart import Picture, season_chart
+from roundtui.report.season_picture import picture_of, traps_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+    from roundtui.domain.season_entries import BiofixSettled, TempsRead
+    from roundtui.report.season_chart import YearBeside
+
+
+class SeasonScreen(Screen[None]):
+    """Catch, degree-days, biofix and outlook of one block and species in one year.
+
+    Args:
+        session: Who, where and when.
+        block: Code of the block to begin with; empty: the first.
+        species: Its species; empty: the first.
+    """
+
+    CSS_PATH = "../styles/season.tcss"
+    BINDINGS = bindings(SEASON)
+
+    def __init__(self, session: Session, block: str = "", species: str = "") -> None:
+        super().__init__()
+        self.session = session
+        self.seasons = Seasons(session)
+        self.year = self.seasons.now
+        self.key: Key = (block, species)
+        self.trap = ""
+        self.at = -1
+        """The round under the cursor."""
+        self.event: int | None = None
+        """First event shown; None: the last that was reached."""
+        self.picture: Picture | None = None
+        self._beside: dict[tuple[Key, int], tuple[YearBeside, ...]] = {}
+        self._choose()
+
+    def compose(self) -> ComposeResult:
+        """A bar, the chart, what stands under it, the keys."""
+        yield Static(id="head", classes="bar", markup=False)
+        yield ChartView(id="chart")
+        with Vertical(id="foot"):
+            for name in ("legend", "point", "biofix", "events"):
+                yield Static(id=name, classes="line", markup=False)
+            yield Static(OUTLOOK, classes="caution", markup=False)
+            yield Static(f" {footer(SEASON)}  {footer(APP)}", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the season, then look for the other years."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._lines()
+
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
+    def _choose(self) -> None:
+        """Read the season chosen, and go to a block that it has."""
+        keys = self.seasons.record(self.year).keys()
+        if self.key not in keys:
+            same_block = [key for key in keys if key[0] == self.key[0]]
+            self.key = next(iter(same_block or keys), self.key)
+        if not keys:
+            self.picture = None
+            return
+        self._put_together()
+        self.at = len(self.picture.points) - 1 if self.picture else -1
+        self.event = None
+
+    def _put_together(self) -> None:
+        beside = self._beside.get((self.key, self.year), ()) if not self.trap else ()
+        self.picture = picture_of(self.seasons.record(self.year), self.key, self.trap, beside)
+
+    def _show(self) -> None:
+        self._draw()
+        if self.picture is not None and not self.trap and (self.key, self.year) not in self._beside:
+            key, year = self.key, self.year
+            self.call_after_refresh(
+                self.run_worker,
+                lambda: (key, year, self.seasons.beside(key, year)),
+                name="beside",
+                group="beside",
+                thread=True,
+                exclusive=True,
+                exit_on_error=False,
+            )
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Draw the other years when they are read; the season stands without them."""
+        if event.worker.name != "beside":
+            return
+        if event.state is WorkerState.SUCCESS:
+            key, year, found = cast("tuple[Key, int, tuple[YearBeside, ...]]", event.worker.result)
+            self._beside[key, year] = found
+            if (key, year) == (self.key, self.year) and not self.trap:
+                self._put_together()
+                self._draw()
+        elif event.state is WorkerState.ERROR and event.worker.error is not None:
+            error = event.worker.error
+            if not isinstance(error, RoundtuiError):
+                raise error
+            self._app.show_error("The other years cannot be read", error)
+
+    def _draw(self) -> None:
+        view = self.query_one(ChartView)
+        if self.picture is None:
+            view.show(None)
+        else:
+            self.chart = season_chart(self.picture)
+            view.show(self.chart, self._cursor())
+        self._lines()
+
+    def _cursor(self) -> date | None:
+        points = self.picture.points if self.picture else ()
+        return points[self.at].on if 0 <= self.at < len(points) else None
+
+    def _lines(self) -> None:
+        width = max(20, self.size.width - 2)
+        picture = self.picture
+        if picture is None:
+            self._head(f"{self.year}")
+            self._put("point", lines.NOTHING)
+            for name in ("legend", "biofix", "events"):
+                self._put(name, "")
+            return
+        first = lines.first_event(picture.season.events) if self.event is None else self.event
+        room = 3 if self.size.height < 30 else 8
+        self._head(lines.head(picture))
+        self._put("legend", lines.legend(self.chart, width))
+        self._put("point", lines.point(picture, self.at, width))
+        self._put("biofix", lines.biofixes(picture.season, width))
+        self._put("events", lines.events(picture.season, first, room, width))
+
+    def _head(self, left: str) -> None:
+        left = f" Season  {left}"
+        right = f"{self.session.on:%a} {self.session.on.isoformat()} "
+        gap = max(1, self.size.width - cells(left) - cells(right))
+        self._put("head", plain(left + " " * gap + right, max(20, self.size.width)))
+
+    def _put(self, name: str, words: str) -> None:
+        self.query_one(f"#{name}", Static).update(Content(words))
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_block(self, step: int) -> None:
+        """Another block, the same species where it has it."""
+        keys = self.seasons.record(self.year).keys()
+        blocks = list(dict.fromkeys(key[0] for key in keys))
+        if blocks:
+            block = blocks[(blocks.index(self.key[0]) + step) % len(blocks)]
+            self._go((block, self.key[1]))
+
+    def action_species(self) -> None:
+        """Another species of the block."""
+        own = [key for key in self.seasons.record(self.year).series if key[0] == self.key[0]]
+        if own:
+            self._go(own[(own.index(self.key) + 1) % len(own)])
+
+    def action_year(self) -> None:
+        """Another year."""
+        years = self.seasons.years
+        self.year = years[years.index(self.year) - 1]
+        self._go(self.key)
+
+    def action_trap(self) -> None:
+        """One trap alone, or all again."""
+        if self.picture is not None:
+            choices = ["", *traps_of(self.seasons.record(self.year), self.key)]
+            self.trap = choices[(choices.index(self.trap) + 1) % len(choices)]
+            self._choose()
+            self._show()
+
+    def _go(self, key: Key) -> None:
+        self.key, self.trap = key, ""
+        try:
+            self._choose()
+        except RoundtuiError as error:
+            self._app.show_error("The season cannot be read", error)
+            return
+        self._show()
+
+    def action_point(self, step: int) -> None:
+        """Move the cursor over the rounds."""
+        if self.picture is not None and self.picture.points:
+            self.at = max(0, min(len(self.picture.points) - 1, self.at + step))
+            self.query_one(ChartView).show(self.chart, self._cursor())
+            self._lines()
+
+    def action_events(self, step: int) -> None:
+        """Other events of the outlook."""
+        if self.picture is not None:
+            found = self.picture.season.events
+            now = lines.first_event(found) if self.event is None else self.event
+            self.event = max(0, min(len(found) - 1, now + step))
+            self._lines()
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()
+
+    def action_biofix(self) -> None:
+        """Confirm the biofix, or set another day."""
+        if self.picture is not None:
+            self.run_worker(self._settle(), exclusive=True)
+
+    async def _settle(self) -> None:
+        from roundtui.app.dialogs.biofix import BiofixDialog
+
+        record = self.seasons.record(self.year)
+        entry: BiofixSettled | None = await self.app.push_screen_wait(BiofixDialog(self.seasons, record, self.key))
+        if entry is None:
+            return
+        try:
+            recorded = self.seasons.settle(entry)
+        except RoundtuiError as error:
+            self._app.show_error("The biofix is not recorded", error)
+            return
+        self._choose()
+        self._show()
+        self.notify(
+            f"On record: biofix of {plain(recorded.block, 12)} {recorded.species}, "
+            f"generation {recorded.generation}, {recorded.day}",
+            markup=False,
+        )
+
+    def action_temps(self) -> None:
+        """Enter a day's maximum and minimum."""
+        if self.picture is None:
+            return
+        if not self.picture.season.station:
+            words = f"block {plain(self.key[0], 20)} has no station"
+            self._app.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
+            return
+        self.run_worker(self._temps(self.picture.season.station), exclusive=True)
+
+    async def _temps(self, station: str) -> None:
+        from roundtui.app.dialogs.temps import TempsDialog
+
+        recorded: TempsRead | None = await self.app.push_screen_wait(TempsDialog(self.seasons, station))
+        if recorded is None:
+            return
+        self._choose()
+        self._show()
+        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(station, 20)}"
+        self.notify(f"On record: {words} on {recorded.day}", markup=False)
+
+    def action_picture(self) -> None:
+        """Write the picture into the folder."""
+        if self.picture is None:
+            return
+        season = self.picture.season
+        name = f"season {season.block} {season.species} {self.trap} {season.on}"
+        try:
+            files = self.seasons.write(name, self.chart)
+        except RoundtuiError as error:
+            self._app.show_error("The picture is not written", error)
+            return
+        self.notify(f"Written: {files[0]} and {files[1].name}", markup=False, timeout=10)
+
+    @property
+    def _app(self) -> RoundtuiApp:
+        return cast("RoundtuiApp", self.app)

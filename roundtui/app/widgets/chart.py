@@ -1,0 +1,54 @@
+"""A chart in the terminal: drawn anew at the size it is given."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+from textual.widget import Widget
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from roundtui.report.charts import Chart
+
+STYLES = {
+    "plain": "",
+    "axis": "$foreground",
+    "band": "$warning",
+    "beside": "$accent",
+    "main": "bold",
+    "sign": "bold",
+    "cursor": "$foreground",
+    "chosen": "bold reverse",
+}
+"""Style of each ink; marks and words say the same where there is no colour."""
+
+
+class ChartView(Widget):
+    """Shows a chart, with a line through one of its days."""
+
+    DEFAULT_CSS = "ChartView { height: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - Textual's own name
+        super().__init__(id=id)
+        self.chart: Chart | None = None
+        self.cursor: date | None = None
+
+    def show(self, chart: Chart | None, cursor: date | None = None) -> None:
+        """Show a chart, or nothing."""
+        self.chart, self.cursor = chart, cursor
+        self.refresh()
+
+    def render(self) -> Content:
+        """The chart at the widget's size."""
+        if self.chart is None or self.size.width < 1:
+            return Content("")
+        from roundtui.report.charts_text import draw
+
+        drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
+        pieces: list[str | tuple[str, str]] = []
+        for row in drawn.rows:
+            pieces += [(text, STYLES[ink.value]) for text, ink in row]
+            pieces.append("\n")
+        return Content.assemble(*pieces[:-1])
