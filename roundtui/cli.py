@@ -67,6 +67,7 @@ def load(folder: Path) -> None:
     from roundtui.store.folder import open_folder
     from roundtui.store.load import load_folder
     from roundtui.store.office import read_office
+    from roundtui.store.season_office import read_season_office
 
     now = datetime.now(UTC)
     found = open_folder(folder, now=now)
@@ -75,11 +76,12 @@ def load(folder: Path) -> None:
     say_loaded(report)
     if not report.changed:
         say(f"{folder}: nothing new")
-    try:
-        read_office(folder)
-    except ProblemsError as error:
-        say("The set-up files are loaded, but " + error.message)
-        say_problems(error.problems)
+    for look in (read_office, read_season_office):
+        try:
+            look(folder)
+        except ProblemsError as error:
+            say("The set-up files are loaded, but " + error.message)
+            say_problems(error.problems)
 
 
 @main.command()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
     from roundtui.store.journal import Author
+    from roundtui.store.read import JournalRow
 
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
 _REASON = click.option("--reason", required=True, metavar="WORDS", help="Why; it is kept with the entry.")
@@ -108,7 +109,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
             folder,
             lambda: take_back(conn, entry, reason, author, now),
             days={row.read_on for row in rows},
-            traps={row.trap for row in rows if row.trap is not None},
+            traps={row.trap for row in rows if row.trap is not None} | _around(conn, rows),
             yes=yes,
         )
         taken_back = take_back(conn, entry, reason, author, now)
@@ -149,6 +150,14 @@ def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
     if not name:
         raise click.UsageError("who corrects? Add --scout NAME")
     return Author(name, device_name())
+
+
+def _around(conn: sqlite3.Connection, rows: Iterable[JournalRow]) -> set[str]:
+    """Traps of the blocks whose biofix an entry settles, since it bears on them as a count does."""
+    from roundtui.store.read import programme
+
+    blocks = {row.block for row in rows if row.kind == "biofix"}
+    return {trap.trap for trap in programme(conn).traps if trap.block in blocks} if blocks else set()
 
 
 def _accept(

@@ -234,6 +234,25 @@ def test_a_changed_biofix_says_what_it_changes_and_asks(farm: Path) -> None:
     assert chain["present"] is False
 
 
+def test_taking_a_biofix_back_says_what_becomes_of_it(farm: Path) -> None:
+    read(farm, ("04-29", 0), ("05-06", 2), ("05-13", 3))
+    confirm = ["biofix", farm, "--confirm", "N", "--species", "CM", "--scout", "Bo"]
+    entry = run(*confirm, "--day", "2024-05-04", "--reason", "moths seen at dusk").out.strip()
+    asked = run("withdraw", farm, entry, "--reason", "it was a mayfly", "--scout", "Bo")
+    assert asked.code == 1
+    assert "N CM generation 1, 2024-05-13: biofix 2024-05-04 becomes 2024-05-06" in asked.err
+    assert run("withdraw", farm, entry, "--reason", "it was a mayfly", "--scout", "Bo", "--yes").code == 0
+    assert (first_biofix(farm)["proposed"], first_biofix(farm)["confirmed"]) == ("2024-05-06", None)
+
+
+def test_loading_tells_of_a_faulty_models_file(farm: Path) -> None:
+    (farm / "weather.csv").unlink()
+    (farm / "models.toml").write_text("[weather]\nunit = 5\n")
+    done = run("load", farm)
+    assert done.code == 0
+    assert "The set-up files are loaded, but models.toml cannot be used" in done.err
+
+
 def test_wrong_calls_of_biofix_end_with_two(farm: Path) -> None:
     read(farm, ("04-29", 0), ("05-06", 2))
     assert run("biofix", farm, "--species", "CM").code == 2
