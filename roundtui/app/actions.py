@@ -229,6 +229,7 @@ SHEET = (
     Action("sheet.old", "backspace", "Backspace", "", "old text", "On a row with nothing typed: what stands, to edit."),
     Action("sheet.go-to", "g", "g text", "", "go to", "Go to a trap by its label.", foot="g"),
     Action("sheet.day", "d", "d day", "", "day", "The day of this row, and of the blank ones after it.", foot="d"),
+    Action("sheet.stage", "f", "f code", "", "stage", "Fruit stage of this row's block, by its two digits."),
     Action("sheet.past", "p", "p", "", "last week", "Last week's figures beside the rows, and away again.", foot="p"),
     Action("sheet.last", "z", "z", "", "set right", "Back to the row recorded last; Escape goes on.", foot="z"),
     Action(

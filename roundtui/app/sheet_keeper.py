@@ -9,14 +9,16 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from roundtui.domain.checks import as_registered, check_visit, same_scout
-from roundtui.domain.choices import found_choices, lure_choices
+from roundtui.domain.choices import found_choices, lure_choices, stage_choices
 from roundtui.domain.consequences import Consequence, consequences
+from roundtui.domain.plain import plain
 from roundtui.domain.right_sheet import Alike, alike
 from roundtui.domain.rounds import OPEN_DAYS
 from roundtui.domain.second_keying import KeyedRow
 from roundtui.domain.sheet import SheetRow, in_order, moved, plainly_lured
+from roundtui.domain.stages import runs_backward
 from roundtui.domain.tally import Draft, draft_of
-from roundtui.domain.visits import Visit
+from roundtui.domain.visits import StageSeen, Visit
 from roundtui.store import journal, read, sheets
 from roundtui.store.connect import transaction
 from roundtui.store.preview import preview
@@ -119,6 +121,37 @@ class SheetKeeper:
         sheets.keep_layout(self.session.conn, self.route, order, self.author, self.session.clock())
         rows = {row.trap: row for row in self.rows}
         self.rows = [rows[label] for label in order]
+
+    def see_stage(self, row: SheetRow, code: str) -> str:
+        """Record the fruit stage of a row's block on the row's day; a further one that day sets it right.
+
+        Returns:
+            A word: what was recorded, or why nothing was.
+        """
+        session = self.session
+        hanging = session.programme.hanging(row.trap, row.read_on)
+        block = session.programme.blocks.get(hanging.block) if hanging else None
+        known = {stage.value: stage.words for stage in stage_choices(block.crop)} if block else {}
+        if block is None or code not in known:
+            return f"{plain(code, 20)} is no stage of {plain(block.crop if block else 'any block', 20)}: two digits"
+        before = session.stage(block.block)
+        same_day = before if before is not None and before.seen_on == row.read_on else None
+        name = f"Block {plain(block.block, 12)} {row.read_on:%m-%d}: stage {code}, {known[code]}"
+        if same_day is not None and same_day.code == code:
+            return f"{name}, as it stands"
+        seen = StageSeen(
+            block=block.block,
+            seen_on=row.read_on,
+            code=code,
+            unchanged=same_day is None and before is not None and before.code == code,
+            replaces=same_day.id if same_day else None,
+            reason=SET_RIGHT if same_day else "",
+        )
+        journal.record(session.conn, [seen], self.author, session.clock())
+        session.forget()
+        if before is not None and same_day is None and runs_backward(before.code, code):
+            return f"{name}. That is before {before.code}, and stages do not run backward: look again"
+        return name
 
     @cached_property
     def past(self) -> dict[str, Visit]:

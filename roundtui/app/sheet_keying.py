@@ -167,8 +167,8 @@ class SheetKeying:
     def _line_done(self) -> None:
         words, line = self.typing.words.strip(), self.typing.line
         self.typing = Typing()
-        if line is Line.DAY:
-            self._date(words)
+        if line in (Line.DAY, Line.STAGE):
+            (self._date if line is Line.DAY else self._stage)(words)
             return
         labels = [row.trap for row in self.rows]
         label = in_case(words, labels)
@@ -192,6 +192,17 @@ class SheetKeying:
         else:
             self.keeper.date_from(self.at, day)
             self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
+
+    def _stage(self, words: str) -> None:
+        if self.row is None:
+            self.say("The sheet is at its end: a stage is of a row's block")
+        elif self.keeper.second:
+            self.say("A stage is recorded with the first keying: v goes back to it")
+        else:
+            row = self.row
+            said: list[str] = []
+            if self.attempt(lambda: said.append(self.keeper.see_stage(row, words)), "The stage is not recorded"):
+                self.say(said[0])
 
     def _past(self) -> None:
         self.shows_past = not self.shows_past

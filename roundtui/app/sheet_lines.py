@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
-LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.PLACE: "Stands here"}
+LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
 TALLY_WIDTH = 24
 """Cells for what is typed on a row at 80 columns; the rest of the width is for words. [cells]"""
 PAST_WIDTH = 11

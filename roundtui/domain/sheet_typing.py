@@ -30,6 +30,8 @@ class Line(StrEnum):
     ROW = "row"
     GO_TO = "go-to"
     DAY = "day"
+    STAGE = "stage"
+    """Fruit stage of the row's block."""
     PLACE = "place"
     """Which trap stands on this row of the paper."""
 
@@ -78,6 +80,7 @@ class Typing:
 _COMMANDS: Mapping[str, Ask | Line] = {
     "g": Line.GO_TO,
     "d": Line.DAY,
+    "f": Line.STAGE,
     "i": Line.PLACE,
     "p": Ask.PAST,
     "z": Ask.LAST,
@@ -91,6 +94,7 @@ _COMMANDS: Mapping[str, Ask | Line] = {
 _OPENING = {
     Line.GO_TO: "a trap of this sheet; Enter goes there, Escape calls it off",
     Line.DAY: "day of this row and all that follow, as 2031-06-03, 06-03 or 3; Enter sets it, Escape calls it off",
+    Line.STAGE: "fruit stage of this row's block, two digits; Enter records it, Escape calls it off",
     Line.PLACE: "label of the trap that stands on this row of the paper; the order is kept. Escape calls it off",
 }
 

@@ -1,0 +1,69 @@
+"""The command that prints the blank sheet for the clipboard."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.errors import RoundtuiError
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--route", metavar="ROUTE", required=True, help="The route whose sheet it is.")
+@click.option("--on", type=DAY, metavar="DATE", help="Day at the head of the sheet. Default: today.")
+@click.option(
+    "--to", type=FOLDER, metavar="FILE", help="Write to FILE; as HTML where it ends in .html. Default: print."
+)
+def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
+    """Print the blank tally sheet of a route for the clipboard, with what is due on each trap.
+
+    Its rows stand in the order of the tally sheet in the app. It prints on A4 and on Letter, in black and white.
+    """
+    from roundtui.domain.checks import nearest
+    from roundtui.domain.plain import plain
+    from roundtui.domain.progress import traps_to_walk
+    from roundtui.domain.sheet import in_order
+    from roundtui.domain.sheet_paper import paper
+    from roundtui.store.office import read_office
+    from roundtui.store.sheets import layout
+    from roundtui.store.summary import summary_of
+
+    day = on or date.today()  # noqa: DTZ011
+    with closing(opened(folder).conn) as conn:
+        found = summary_of(conn, read_office(folder), day)
+        known = found.programme
+        if route not in known.routes:
+            names = ", ".join(plain(name, 40) for name in known.routes)
+            hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
+            raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
+        order = in_order(traps_to_walk(known, route, day), layout(conn, route))
+    made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
+    if to is None:
+        from roundtui.report.sheet_text import sheet_text
+
+        click.echo(sheet_text(made), nl=False)
+        return
+    if to.suffix.lower() in (".html", ".htm"):
+        from roundtui.report.sheet_html import sheet_html
+
+        text = sheet_html(made)
+    else:
+        from roundtui.report.sheet_text import sheet_text
+
+        text = sheet_text(made)
+    try:
+        to.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise RoundtuiError(
+            f"{plain(str(to), 200)} cannot be written: {error.strerror}", "name another file"
+        ) from error
+    say(f"{to}: {made.rows} rows of route {plain(route, 40)}")
+
+
+COMMANDS = (sheet,)
+"""The commands of this file."""
