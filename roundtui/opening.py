@@ -22,7 +22,7 @@ ELSEWHERE = {
     "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.sheet_commands": ("sheet",),
-    "roundtui.sheet_commands": ("sheet",),
+    "roundtui.years_commands": ("season-end", "years"),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""
 
