@@ -19,6 +19,7 @@ from roundtui.command_line import (
     INSTANT,
     Commands,
     amount,
+    bar,
     known_route,
     opened,
     say,
@@ -70,7 +71,8 @@ def load(folder: Path) -> None:
     from roundtui.store.season_office import read_season_office
 
     now = datetime.now(UTC)
-    found = open_folder(folder, now=now)
+    with bar(folder / "weather.csv", "weather.csv") as progress:
+        found = open_folder(folder, now=now, progress=progress)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
     say_loaded(report)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from importlib import import_module
 from pathlib import Path
@@ -17,6 +18,7 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RoundtuiError
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme
     from roundtui.store.folder import Opened
+    from roundtui.store.weather import Progress
 
 MOST_PROBLEMS = 50
 """How many problems are listed at once; the rest are counted."""
@@ -56,6 +58,8 @@ class Instant(click.ParamType):  # type: ignore[type-arg]
             self.fail(f"{error.message}; {error.hint}", param, ctx)
 
 
+_BAR_FROM = 200_000
+"""Size from which a progress bar is worth showing. [bytes]"""
 DAY = Day()
 INSTANT = Instant()
 FOLDER = click.Path(path_type=Path)
@@ -114,6 +118,34 @@ class Commands(click.Group):
         except Exception as error:
             say_error(_fault(error))
         raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@contextmanager
+def bar(path: Path, label: str) -> Iterator[Progress | None]:
+    """A progress bar for a long file, on a terminal only.
+
+    Args:
+        path: The file.
+        label: What is done to it.
+    """
+    if not sys.stderr.isatty() or not path.is_file() or path.stat().st_size < _BAR_FROM:
+        yield None
+        return
+    line: Any = None
+    shown = 0
+
+    def show(done: int, total: int) -> None:
+        nonlocal line, shown
+        if line is None:
+            line = click.progressbar(length=total, label=label, file=sys.stderr)
+            line.render_progress()
+        if done - shown >= total // 100 or done == total:
+            line.update(done - shown)
+            shown = done
+
+    yield show
+    if line is not None:
+        line.render_finish()
 
 
 def say(words: str) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import sqlite3
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, date, datetime
 from math import isfinite
 from pathlib import Path
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, opened, say, say_problems
+from roundtui.command_line import DAY, FOLDER, amount, bar, opened, say, say_problems
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -23,14 +23,11 @@ if TYPE_CHECKING:
     from roundtui.domain.season_entries import BiofixSettled
     from roundtui.domain.weather import DegreeDaySum
     from roundtui.store.season import SeasonRecord
-    from roundtui.store.weather import Progress
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 _ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
 _METHODS = ("average", "modified-average", "single-triangle", "double-triangle", "single-sine", "double-sine")
 _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
-_BAR_FROM = 200_000
-"""Size from which a progress bar is worth showing. [bytes]"""
 
 
 @click.command()
@@ -65,7 +62,7 @@ def weather(
     with closing(opened(folder).conn) as conn:
         path = file if file.exists() or not (folder / file).exists() else folder / file
         author = Author(" ".join((scout or setting(conn, "scout") or "").split()), device_name())
-        with _bar(path, "reading") as reading, _bar(path, "storing") as storing:
+        with bar(path, "reading") as reading, bar(path, "storing") as storing:
             report = import_weather(
                 conn,
                 folder,
@@ -84,29 +81,6 @@ def weather(
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
     say(f"{file.name}: {amount(counts)}")
     say_problems(report.remarks)
-
-
-@contextmanager
-def _bar(path: Path, label: str) -> Iterator[Progress | None]:
-    """A progress bar for a long file, on a terminal only."""
-    if not sys.stderr.isatty() or not path.is_file() or path.stat().st_size < _BAR_FROM:
-        yield None
-        return
-    bar: Any = None
-    shown = 0
-
-    def show(done: int, total: int) -> None:
-        nonlocal bar, shown
-        if bar is None:
-            bar = click.progressbar(length=total, label=label, file=sys.stderr)
-            bar.render_progress()
-        if done - shown >= total // 100 or done == total:
-            bar.update(done - shown)
-            shown = done
-
-    yield show
-    if bar is not None:
-        bar.render_finish()
 
 
 @click.command("degree-days")

@@ -15,6 +15,8 @@ from roundtui.store.newer import FILE_NAMES, newer_files
 
 if TYPE_CHECKING:
     from roundtui.store.load_report import LoadReport
+    from roundtui.store.load_weather import WeatherReading
+    from roundtui.store.weather import Progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,14 @@ class Opened:
     """What kept newer files from being loaded; the store is as it was before."""
 
 
-def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, tolerant: bool = False) -> Opened:
+def open_folder(
+    folder: Path,
+    *,
+    now: datetime,
+    daily_check: bool = False,
+    tolerant: bool = False,
+    progress: Progress | None = None,
+) -> Opened:
     """Open a scouting folder, and load its set-up files where they are newer than the store.
 
     Args:
@@ -38,6 +47,7 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
         daily_check: Also check the file and make today's backup, once a day.
         tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
             nobody from entering counts. Without a store there is nothing to go on with.
+        progress: Told how far a long weather.csv was read, in lines, and of how many.
 
     Raises:
         StoreError: The folder holds no scouting programme, or its store cannot be used.
@@ -46,13 +56,15 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
     check_folder(folder)
     path = folder / DB_NAME
     fresh = not path.exists()
+    reading: WeatherReading | None = None
     if fresh:
         if not any((folder / name).exists() for name in FILE_NAMES):
             raise StoreError(
                 f"{plain(str(folder.resolve()), 200)} holds no scouting programme",
                 f"it needs farms.csv, blocks.csv and traps.csv, or a {DB_NAME}; roundtui demo shows how that looks",
             )
-        _try_out(folder, now)
+        reading = _weather_reading(progress)
+        _try_out(folder, now, reading)
     conn = open_store(folder, now=now, daily_check=daily_check)
     try:
         if not newer_files(conn, folder):
@@ -60,7 +72,7 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
         from roundtui.store.load import load_folder
 
         try:
-            return Opened(conn, load_folder(conn, folder, now))
+            return Opened(conn, load_folder(conn, folder, now, reading or _weather_reading(progress)))
         except ProblemsError as error:
             if not tolerant or fresh:
                 raise
@@ -70,7 +82,13 @@ def open_folder(folder: Path, *, now: datetime, daily_check: bool = False, toler
         raise
 
 
-def _try_out(folder: Path, now: datetime) -> None:
+def _weather_reading(progress: Progress | None) -> WeatherReading:
+    from roundtui.store.load_weather import WeatherReading
+
+    return WeatherReading(progress)
+
+
+def _try_out(folder: Path, now: datetime, reading: WeatherReading) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
     from contextlib import closing
 
@@ -79,4 +97,4 @@ def _try_out(folder: Path, now: datetime) -> None:
 
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
-        load_folder(conn, folder, now)
+        load_folder(conn, folder, now, reading)

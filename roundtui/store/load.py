@@ -17,20 +17,23 @@ from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.load_apply import apply_all
 from roundtui.store.load_checks import doubles, second_species, unknown_labels
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
-from roundtui.store.load_weather import WEATHER, apply_weather, read_weather_file
+from roundtui.store.load_weather import WEATHER, WeatherReading, apply_weather, read_weather_file
 from roundtui.store.newer import newer_files
 from roundtui.store.rows import instant
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
 
 
-def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime) -> LoadReport:
+def load_folder(
+    conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading: WeatherReading | None = None
+) -> LoadReport:
     """Read the set-up files of a folder into the store; subfolders are not read.
 
     Args:
         conn: The store.
         folder: The scouting folder.
         now: Instant of loading.
+        weather_reading: Reads the text of weather.csv, which may be long; None: as it comes.
 
     Returns:
         What was added and changed. The same files again change nothing.
@@ -41,7 +44,7 @@ def load_folder(conn: sqlite3.Connection, folder: Path, now: datetime) -> LoadRe
     """
     read, problems = _read_files(folder)
     with transaction(conn):
-        weather, of_weather = read_weather_file(conn, folder, read, now)
+        weather, of_weather = read_weather_file(conn, folder, read, now, weather_reading or WeatherReading())
         if not problems:
             problems = [*unknown_labels(conn, read), *second_species(conn, read)]
         problems += of_weather

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
+from roundtui.domain.models import SeasonOffice
 from roundtui.domain.units import TempUnit
 from roundtui.domain.weather_files import parse_weather
 from roundtui.domain.weather_rows import WeatherRead
@@ -18,12 +19,13 @@ from roundtui.store.device import device_name
 from roundtui.store.journal import Author
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.season_office import look_at_models
-from roundtui.store.weather import add_days
+from roundtui.store.weather import Progress, add_days
 
 WEATHER = "weather.csv"
 """Name of the file inside the scouting folder."""
 UNSTATED = TempUnit.F
 """Unit of a file that states none, in an office that states none: that of the models that ship."""
+_LINES_AT_ONCE = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +40,51 @@ class WeatherFile:
     """Its days; None where it is just as it was loaded last."""
 
 
+class WeatherReading:
+    """Reads a file's text once, however often it is asked for: a new folder is tried out before its store is made.
+
+    Args:
+        progress: Told how many lines were read, and of how many.
+    """
+
+    def __init__(self, progress: Progress | None = None) -> None:
+        self._progress = progress
+        self._last: tuple[tuple[object, ...], WeatherRead] | None = None
+
+    def parse(
+        self, lines: Sequence[str], digest: str, office: SeasonOffice, stations: Collection[str], last: date
+    ) -> WeatherRead:
+        """The days in a file.
+
+        Args:
+            lines: Its lines.
+            digest: What tells one state of it, and of the office's unit, from another.
+            office: For unit and gaps.
+            stations: Stations that are set up.
+            last: Last day a row may have.
+        """
+        key = (digest, frozenset(stations), last)
+        if self._last is None or self._last[0] != key:
+            unit = office.unit or _assumed(lines)
+            read = parse_weather(
+                self._told(lines), unit=unit, stations=stations, last=last, most_filled=office.most_filled
+            )
+            self._last = (key, read)
+        return self._last[1]
+
+    def _told(self, lines: Sequence[str]) -> Iterator[str]:
+        for number, line in enumerate(lines, start=1):
+            if self._progress is not None and (number % _LINES_AT_ONCE == 0 or number == len(lines)):
+                self._progress(number, len(lines))
+            yield line
+
+
 def read_weather_file(
-    conn: sqlite3.Connection, folder: Path, others: Sequence[FileRead], now: datetime
+    conn: sqlite3.Connection,
+    folder: Path,
+    others: Sequence[FileRead],
+    now: datetime,
+    reading: WeatherReading,
 ) -> tuple[WeatherFile | None, tuple[Problem, ...]]:
     """Read the file where there is one.
 
@@ -48,6 +93,7 @@ def read_weather_file(
         folder: The scouting folder.
         others: The other set-up files, which may bring stations.
         now: Instant, since no day after it can have been read.
+        reading: Reads its text.
 
     Returns:
         The file, None where there is none, and what is wrong with it.
@@ -71,13 +117,7 @@ def read_weather_file(
     if problem is not None:
         return None, (problem,)
     lines = text.splitlines(keepends=True)
-    read = parse_weather(
-        lines,
-        unit=office.unit or _assumed(lines),
-        stations=_stations(conn, others),
-        last=now.astimezone().date(),
-        most_filled=office.most_filled,
-    )
+    read = reading.parse(lines, digest, office, _stations(conn, others), now.astimezone().date())
     odd = read.remarks
     if office.unit is None and _assumed(lines) is not None:
         words = f"no column unit: taken as {UNSTATED.sign}"

@@ -403,3 +403,18 @@ def test_the_last_word_stands_whatever_came_before(conn: sqlite3.Connection, now
         shown = {day.on: day.tmax for day in station_days(fresh, "V", MAY_1 + timedelta(days=30))}
     expected = {MAY_1 + timedelta(days=30 + number): said[-1][1] for number, said in words.items() if said}
     assert shown == expected
+
+
+def test_a_new_folder_reads_its_long_file_once_and_tells_how_far_it_is(make_folder: MakeFolder, now: datetime) -> None:
+    first = date(2020, 1, 1)
+    rows = "".join(f"V,{first + timedelta(days=at)},40,60,F,\n" for at in range(1500))
+    farm = make_folder("long", stations=STATIONS, weather=HEADER + rows)
+    told: list[tuple[int, int]] = []
+
+    def progress(done: int, total: int) -> None:
+        told.append((done, total))
+
+    opened = open_folder(farm, now=now, progress=progress)
+    with closing(opened.conn) as conn:
+        assert len(station_days(conn, "V")) == 1500
+    assert told == [(1000, 1501), (1501, 1501)]
