@@ -62,10 +62,9 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
                 material,
                 Templates(folder),
                 to,
-                farms=chosen,
+                notes=dict.fromkeys(chosen, note),
                 by=setting(conn, "scout") or "",
                 now=lambda: datetime.now(UTC),
-                note=note,
                 progress=shown,
             ):
                 click.echo(f"{written.path}.html")

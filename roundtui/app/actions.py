@@ -145,6 +145,7 @@ DESK = (
         "season",
         foot="d",
     ),
+    Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters", foot="l"),
 )
 """Keys of the desk."""
 SUMMARY = (
@@ -152,11 +153,45 @@ SUMMARY = (
         "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
     ),
     Action("summary.season", "d", "d", "", "season", "Season of the first block listed.", "season", foot="d"),
+    Action("summary.letters", "l", "l", "", "letters", "Letters to the growers.", "letters", foot="l"),
     Action("summary.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
     Action("summary.down", "down", "Down, PgDn, End", "", "read on", "Read on.", foot="Down"),
     Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""
+LETTERS = (
+    Action("letters.all", "w", "w", "", "write all", "Write every letter; nothing is sent.", "write_all", foot="w"),
+    Action(
+        "letters.one",
+        "enter,ctrl+j",
+        "Enter",
+        "Enter",
+        "write",
+        "Write the letter of the marked farm.",
+        "write_one",
+        foot="Enter",
+    ),
+    Action("letters.note", "n", "n", "", "note", "Type the covering note of all letters.", "note", foot="n"),
+    Action(
+        "letters.farm-note", "f", "f", "", "farm note", "Type a note for the marked farm alone.", "farm_note", foot="f"
+    ),
+    Action(
+        "letters.view",
+        "v",
+        "v",
+        "",
+        "view",
+        "Open the marked farm's letter, once written, in the system's viewer.",
+        "view",
+        foot="v",
+    ),
+    Action("letters.up", "up,minus,subtract", "Up", "-", "up", "The farm above.", "mark(-1)"),
+    Action("letters.down", "down,plus,add", "Down", "+", "down", "The farm below.", "mark(1)"),
+    Action("letters.read-back", "pageup", "PgUp", "PgUp", "read back", "Back in the preview.", "scroll_page(-1)"),
+    Action("letters.read-on", "pagedown", "PgDn", "PgDn", "read on", "On in the preview.", "scroll_page(1)"),
+    Action("letters.back", "escape", "Escape", "", "back", "One step back; while letters are written: stop.", "back"),
+)
+"""Keys of the letters."""
 SEASON = (
     Action("season.block", "b,pagedown", "b", "PgDn", "block", "The next block.", "block(1)", foot="b"),
     Action("season.block-before", "pageup", "PgUp", "PgUp", "block before", "The block before.", "block(-1)"),
@@ -338,6 +373,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("In a round", WALK),
     ("At the desk", DESK),
     ("In the summary", SUMMARY),
+    ("At the letters", LETTERS),
     ("In the season", SEASON),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),

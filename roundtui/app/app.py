@@ -141,6 +141,12 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(season, lambda _: self.desk_changed())
 
+    async def open_letters(self) -> None:
+        """Letters to the growers."""
+        from roundtui.app.screens.letters import LettersScreen
+
+        await self.push_screen(LettersScreen(self.session))
+
     async def action_keys(self) -> None:
         """All keys on one page."""
         from roundtui.app.screens.help import HelpScreen

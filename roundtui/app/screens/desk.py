@@ -162,6 +162,10 @@ class DeskScreen(Screen[None]):
         if route is not None:
             await cast("RoundtuiApp", self.app).open_replay(route, asked.about_on, asked.entry)
 
+    async def action_letters(self) -> None:
+        """Letters to the growers."""
+        await cast("RoundtuiApp", self.app).open_letters()
+
     async def action_season(self) -> None:
         """The season of the blocks."""
         await cast("RoundtuiApp", self.app).open_season()

@@ -74,6 +74,10 @@ class SummaryScreen(Screen[None]):
         """Back to where one was."""
         self.dismiss()
 
+    async def action_letters(self) -> None:
+        """Letters to the growers."""
+        await cast("RoundtuiApp", self.app).open_letters()
+
     async def action_season(self) -> None:
         """The season of the block that stands first."""
         first = self.summary.blocks[0] if self.summary.blocks else None

@@ -65,11 +65,9 @@ def write_letters(
     templates: Templates,
     to: Path,
     *,
-    farms: Iterable[str],
+    notes: Mapping[str, str],
     by: str,
     now: Callable[[], datetime],
-    note: str = "",
-    notes: Mapping[str, str] | None = None,
     progress: Progress | None = None,
 ) -> Iterable[LetterFiles]:
     """Write letters one after the other; none is held once it is on disk.
@@ -79,11 +77,9 @@ def write_letters(
         material: What the letters are made from.
         templates: Templates of the folder.
         to: Folder to write to; made where it is missing.
-        farms: Codes of the farms.
+        notes: Codes of the farms, each with the covering note of its letter.
         by: Who writes.
         now: Gives the instant, with its time zone.
-        note: Covering note for all.
-        notes: A further note for some, by farm.
         progress: Told after each.
 
     Returns:
@@ -93,21 +89,19 @@ def write_letters(
         TemplateError: The office's template is faulty.
         StoreError: The folder cannot be written.
     """
-    chosen = tuple(farms)
     stems = file_stems(material.programme.farms)
     before = letters_written(conn, material.on)
-    for at, farm in enumerate(chosen, 1):
-        words = "\n\n".join(part for part in (note, (notes or {}).get(farm, "")) if part.strip())
-        letter = compose(material, farm, note=words)
+    for at, (farm, note) in enumerate(notes.items(), 1):
+        letter = compose(material, farm, note=note)
         earlier = before.get(farm, ())
         said = digest(letter)
         if earlier and earlier[-1].digest != said:
-            letter = compose(material, farm, note=words, replaces=earlier[-1].at.date().isoformat())
+            letter = compose(material, farm, note=note, replaces=earlier[-1].at.date().isoformat())
         path = to / f"letter-{material.on.isoformat()}-{stems.get(farm) or file_stems([farm])[farm]}"
         write_letter(letter, templates, path, now())
         note_written(conn, Written(farm, material.on, now(), by, said, str(path)))
         if progress is not None:
-            progress(farm, at, len(chosen))
+            progress(farm, at, len(notes))
         yield LetterFiles(farm, path, is_address(letter.email))
 
 

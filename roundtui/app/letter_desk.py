@@ -1,0 +1,222 @@
+"""What the Letters screen asks and tells: farms with what their letter will say, and writing them, beside the app."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from roundtui.domain.plain import padded, plain
+from roundtui.domain.threshold import ThresholdTieError
+from roundtui.domain.verdicts import Status
+from roundtui.errors import RoundtuiError
+from roundtui.report.block_tables import MARKS
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.files import file_stems, write_letters
+from roundtui.report.letters.forms import letter_text
+from roundtui.report.letters.letter import digest
+from roundtui.report.letters.material import Material, read_material
+from roundtui.report.letters.template import Templates
+from roundtui.store.letters import Written, letters_written
+
+if TYPE_CHECKING:
+    from roundtui.app.session import Session
+
+FOLDER = "letters"
+"""Folder inside the scouting folder in which the app writes."""
+NOTE = "letter-note"
+"""Beginning of the settings that keep covering notes."""
+
+
+@dataclass(frozen=True, slots=True)
+class FarmLetter:
+    """One farm on the list."""
+
+    farm: str
+    """Code of the farm."""
+    name: str
+    """Its name."""
+    says: str
+    """What its letter will say, in marks and numbers."""
+    written: Written | None
+    """When its letter about these days was written last."""
+    outdated: bool
+    """Whether the record says something else since."""
+    addressed: bool
+    """Whether there is an address for its mail."""
+
+    @property
+    def state(self) -> str:
+        """When it was written, and whether it still holds."""
+        if self.written is None:
+            return "not written"
+        when = f"{self.written.at.astimezone():%m-%d %H:%M}"
+        return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """The letters of a day, as they would be written now."""
+
+    material: Material
+    """What they are made from."""
+    farms: tuple[FarmLetter, ...]
+    """Farms that get one."""
+
+
+class LetterDesk:
+    """Reads and writes the letters of a session's day. Reading and writing are meant for threads.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.to: Path = session.folder / FOLDER
+
+    def read(self) -> Letters:
+        """Every letter of the day, over a connection of its own."""
+        from roundtui.store.connect import open_store
+
+        session = self.session
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+            try:
+                material = read_material(conn, session.folder, session.on, session.office)
+            except ThresholdTieError as error:
+                hint = "change one of the two in thresholds.toml, so that only one fits"
+                raise RoundtuiError(str(error), hint) from error
+            written = letters_written(conn, session.on)
+        return Letters(material, tuple(_farm_letter(material, farm, written.get(farm, ())) for farm in material.farms))
+
+    def write(
+        self,
+        letters: Letters,
+        notes: Mapping[str, str],
+        progress: Callable[[str, int, int], None],
+        stop: Callable[[], bool],
+    ) -> int:
+        """Write letters, until told to stop.
+
+        Args:
+            letters: The letters.
+            notes: Farms to write to, each with its covering note.
+            progress: Told after each letter.
+            stop: Asked after each letter.
+
+        Returns:
+            How many were written.
+        """
+        from roundtui.store.connect import open_store
+
+        session = self.session
+        done = 0
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+            for _ in write_letters(
+                conn,
+                letters.material,
+                Templates(session.folder),
+                self.to,
+                notes=notes,
+                by=session.scout,
+                now=session.clock,
+                progress=progress,
+            ):
+                done += 1
+                if stop():
+                    break
+        return done
+
+    def preview(self, letters: Letters, farm: str) -> str:
+        """A letter as text."""
+        return letter_text(compose(letters.material, farm, note=self.whole_note(farm)), Templates(self.session.folder))
+
+    def page(self, letters: Letters, farm: str) -> Path:
+        """Where a farm's page is, or would be."""
+        stem = file_stems(letters.material.programme.farms).get(farm, "farm")
+        return self.to / f"letter-{letters.material.on.isoformat()}-{stem}.html"
+
+    def note(self, farm: str = "") -> str:
+        """The covering note, for all or for one farm."""
+        return self.session.kept(self._note_key(farm))
+
+    def whole_note(self, farm: str) -> str:
+        """What stands above a farm's letter: the note for all, and its own below."""
+        return "\n\n".join(part for part in (self.note(), self.note(farm)) if part.strip())
+
+    def keep_note(self, words: str, farm: str = "") -> None:
+        """Keep a covering note, so that it is there tomorrow."""
+        self.session.keep(self._note_key(farm), words)
+
+    def _note_key(self, farm: str) -> str:
+        return f"{NOTE}/{self.session.on.isoformat()}/{farm}"
+
+
+def _farm_letter(material: Material, farm: str, written: Sequence[Written]) -> FarmLetter:
+    letter = compose(material, farm)
+    last = written[-1] if written else None
+    return FarmLetter(
+        farm=farm,
+        name=letter.name,
+        says=_says(material, farm),
+        written=last,
+        outdated=last is not None and last.digest != digest(letter),
+        addressed="@" in letter.email,
+    )
+
+
+def _says(material: Material, farm: str) -> str:
+    words = {
+        Status.OVER: "over",
+        Status.WITHIN: "within",
+        Status.CANNOT_TELL: "cannot tell",
+        Status.NOT_READ: "not read",
+    }
+    rows = material.rows.get(farm, ())
+    found = [
+        f"{MARKS[status]} {count} {word}"
+        for status, word in words.items()
+        if (count := sum(1 for row in rows if row.status is status))
+    ]
+    return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing over or within"
+
+
+def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int) -> list[tuple[str, bool]]:
+    """The list, as many lines as there is room, the marked one among them.
+
+    Args:
+        farms: The farms.
+        marked: Which one is marked.
+        width: Columns.
+        height: Lines.
+
+    Returns:
+        Lines, and whether each is the marked one.
+    """
+    start = max(0, min(marked - height // 2, len(farms) - height))
+    state = 27
+    name = max(16, min(28, width - state - 30))
+    says = max(8, width - name - state - 4)
+    found = []
+    for at, one in enumerate(farms[start : start + height], start):
+        mail = "" if one.addressed else " no mail"
+        mark = ">" if at == marked else " "
+        line = f"{mark} {padded(one.name, name)} {padded(one.says + mail, says)} {plain(one.state, state)}"
+        found.append((plain(line, width), at == marked))
+    return found
+
+
+def progress_line(done: int, of: int, width: int) -> str:
+    """A progress bar in one line.
+
+    Args:
+        done: How many are done.
+        of: Of how many.
+        width: Columns.
+    """
+    words = f"Writing {done} of {of} "
+    room = max(4, min(40, width - len(words) - 2))
+    full = room * done // of if of else room
+    return f"{words}{'█' * full}{'░' * (room - full)}"
