@@ -10,8 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-CHANCE = Fraction(1, 1_000_000)
-"""Rows that agree by chance less often than this are asked about."""
+CHANCE = Fraction(1, 20_000)
+"""Rows that agree with the same traps of another day by chance less often than this are asked about."""
+NEIGHBOUR_CHANCE = Fraction(1, 1_000_000)
+"""The same for another sheet, whose rows can be laid beside these in a hundred ways."""
 LEAST_ROWS = 4
 """Fewer rows are never asked about."""
 
@@ -42,11 +44,10 @@ def alike(keyed: Counts, same_rows: Mapping[str, Counts], neighbours: Mapping[st
         The least likely of them, if it is unlikely enough to ask; None where there is nothing to ask.
     """
     last = len(keyed) - 1
-    found = [_run(keyed, name, counts, last) for name, counts in same_rows.items() if last < len(counts)]
-    for name, counts in neighbours.items():
-        found += [_run(keyed, name, counts, at) for at in range(len(counts))]
-    asked = [one for one in found if one.rows >= LEAST_ROWS and one.chance <= CHANCE]
-    return min(asked, key=lambda one: one.chance, default=None)
+    same = [_run(keyed, name, counts, last) for name, counts in same_rows.items() if last < len(counts)]
+    near = [_run(keyed, name, counts, at) for name, counts in neighbours.items() for at in range(len(counts))]
+    asked = [one for one in same if one.chance <= CHANCE] + [one for one in near if one.chance <= NEIGHBOUR_CHANCE]
+    return min((one for one in asked if one.rows >= LEAST_ROWS), key=lambda one: one.chance, default=None)
 
 
 def _run(keyed: Counts, name: str, other: Counts, end: int) -> Alike:
