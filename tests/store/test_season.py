@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from roundtui.domain.rules import Office
-from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.season_entries import BiofixSettled, TempsRead
+from roundtui.domain.units import TempUnit
 from roundtui.domain.verdicts import BlockRow, Status
 from roundtui.domain.visits import Told, Visit
 from roundtui.errors import RefusedError
@@ -21,11 +22,15 @@ from roundtui.store.biofix_change import biofix_changes
 from roundtui.store.conflicts import ConflictKind, open_conflicts, settle
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
+from roundtui.store.merge import merge
 from roundtui.store.office import read_office
+from roundtui.store.parcel import pack
 from roundtui.store.past import Mark, as_recorded
 from roundtui.store.read import journal_rows, programme
 from roundtui.store.season import SeasonRecord, confirmed_biofixes, seasons_on_record
 from roundtui.store.summary import summary_of
+from roundtui.store.verify import verify
+from roundtui.store.weather import station_days
 from tests.conftest import MakeFolder
 
 ADA, BO = Author("Ada", "truck"), Author("Bo", "office")
@@ -325,3 +330,30 @@ def test_edge_traps_alone_set_the_biofix_of_a_block_that_has_no_others(make_fold
         )
         (found,) = season_of(conn, farm).biofixes("N", "CM")
         assert found.biofix.on == READ[1]
+
+
+def test_biofixes_and_thermometers_travel_between_laptops(
+    conn: sqlite3.Connection, farm: Path, make_folder: MakeFolder, tmp_path: Path
+) -> None:
+    other = make_folder("other", stations="station,name\nV,Vale\n", blocks=BLOCKS, weather=steady_weather())
+    confirm(conn, farm)
+    record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)
+    pack(conn, tmp_path / "all.parcel", "truck", NOW)
+    with closing(open_folder(other, now=NOW).conn) as there:
+        assert station_days(there, "V", ON, ON)[0].tmax == 70
+        for _ in range(2):
+            merge(there, [tmp_path / "all.parcel"])
+        assert confirmed_biofixes(there, ON, Office(rules=())) == {("N", "CM"): READ[1]}
+        assert station_days(there, "V", ON, ON)[0].tmax == 91.5
+        assert [check.faults for check in verify(there, "office") if check.faults] == []
+
+
+def test_a_parcel_about_a_station_that_is_not_set_up_is_refused(
+    conn: sqlite3.Connection, make_folder: MakeFolder, tmp_path: Path
+) -> None:
+    record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)
+    pack(conn, tmp_path / "all.parcel", "truck", NOW)
+    with closing(open_folder(make_folder("other"), now=NOW).conn) as there:
+        with pytest.raises(RefusedError, match="there is no station V here"):
+            merge(there, [tmp_path / "all.parcel"])
+        assert there.execute("SELECT count(*) FROM temperatures").fetchone() == (0,)
