@@ -54,6 +54,8 @@ class SeasonScreen(Screen[None]):
         self.event: int | None = None
         """First event shown; None: the last that was reached."""
         self.picture: Picture | None = None
+        self.said = ""
+        """What was just done; it stands in place of the round until the next key."""
         self._beside: dict[tuple[Key, int], tuple[YearBeside, ...]] = {}
         self._choose()
 
@@ -79,6 +81,7 @@ class SeasonScreen(Screen[None]):
 
     def _choose(self) -> None:
         """Read the season chosen, and go to a block that it has."""
+        self.said = ""
         keys = self.seasons.record(self.year).keys()
         if self.key not in keys:
             same_block = [key for key in keys if key[0] == self.key[0]]
@@ -150,7 +153,7 @@ class SeasonScreen(Screen[None]):
         room = 3 if self.size.height < 30 else 8
         self._head(lines.head(picture))
         self._put("legend", lines.legend(self.chart, width))
-        self._put("point", lines.point(picture, self.at, width))
+        self._put("point", plain(self.said, width * 2 - 4) if self.said else lines.point(picture, self.at, width))
         self._put("biofix", lines.biofixes(picture.season, width))
         self._put("events", lines.events(picture.season, first, room, width))
 
@@ -205,6 +208,7 @@ class SeasonScreen(Screen[None]):
     def action_point(self, step: int) -> None:
         """Move the cursor over the rounds."""
         if self.picture is not None and self.picture.points:
+            self.said = ""
             self.at = max(0, min(len(self.picture.points) - 1, self.at + step))
             self.query_one(ChartView).show(self.chart, self._cursor())
             self._lines()
@@ -240,11 +244,8 @@ class SeasonScreen(Screen[None]):
             return
         self._choose()
         self._show()
-        self.notify(
-            f"On record: biofix of {plain(recorded.block, 12)} {recorded.species}, "
-            f"generation {recorded.generation}, {recorded.day}",
-            markup=False,
-        )
+        what = f"biofix of {plain(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+        self._say(f"On record: {what}, {recorded.day}")
 
     def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -265,7 +266,7 @@ class SeasonScreen(Screen[None]):
         self._choose()
         self._show()
         words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(station, 20)}"
-        self.notify(f"On record: {words} on {recorded.day}", markup=False)
+        self._say(f"On record: {words} on {recorded.day}")
 
     def action_picture(self) -> None:
         """Write the picture into the folder."""
@@ -278,7 +279,11 @@ class SeasonScreen(Screen[None]):
         except RoundtuiError as error:
             self._app.show_error("The picture is not written", error)
             return
-        self.notify(f"Written: {files[0]} and {files[1].name}", markup=False, timeout=10)
+        self._say(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].name}, in {files[0].parents[1]}")
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._lines()
 
     @property
     def _app(self) -> RoundtuiApp:

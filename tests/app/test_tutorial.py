@@ -1,0 +1,83 @@
+"""The tutorial, key by key: what it says is typed, what it says is seen, and it takes under two minutes of keys."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.session import Session
+from roundtui.cli import main
+from roundtui.store.folder import open_folder
+from roundtui.store.office import read_office
+from roundtui.store.season import SeasonRecord
+from tests.app.folder import screen_text
+
+PAGE = (Path(__file__).parents[2] / "docs" / "tutorial.md").read_text(encoding="utf-8")
+NAMES = {"Enter": "enter", "Tab": "tab", "Escape": "escape", "Left": "left", "Down": "down"}
+SECONDS_A_KEY = 2.0
+"""Slow fingers, with a look at the screen after each key."""
+
+
+def shell(line: str) -> list[str]:
+    """Run a line of the tutorial; what is left over is the line that opens the app."""
+    loop = re.fullmatch(r"for file in (\S+); do (.+); done", line)
+    if loop:
+        for file in sorted(Path().glob(loop[1])):
+            assert shell(loop[2].replace('"$file"', shlex.quote(str(file)))) == []
+        return []
+    command, *words = shlex.split(line)
+    if command == "mkdir":
+        Path(words[0]).mkdir()
+    elif command == "cp":
+        for file in words[:-1]:
+            shutil.copy(file, words[-1])
+    elif "--on" in words and command == "roundtui":
+        return words
+    else:
+        assert command == "roundtui"
+        done = CliRunner().invoke(main, words)
+        assert done.exit_code == 0, done.output
+    return []
+
+
+async def test_from_one_weather_file_to_a_confirmed_biofix_and_a_dated_outlook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    opening: list[str] = []
+    for block in re.findall(r"```sh\n(.*?)```", PAGE, re.DOTALL):
+        for line in block.splitlines():
+            opening = shell(line) or opening
+    folder, on, scout = Path(opening[0]), date.fromisoformat(opening[2]), opening[4]
+    steps = [
+        (re.findall(r"`(\w+)`", keys), words) for keys, words in re.findall(r"^\| (.*?) ?\| `(.+?)` \|", PAGE, re.M)
+    ]
+    assert len(steps) == 11
+    assert sum(len(keys) for keys, _ in steps) * SECONDS_A_KEY < 60
+    conn = open_folder(folder, now=datetime.now(UTC)).conn
+    session = Session(folder, conn, on=on, device="truck", scout=scout, office=lambda: read_office(folder))
+    app = RoundtuiApp(session)
+    async with app.run_test(size=(80, 24)) as pilot:
+        for keys, words in steps:
+            await pilot.press(*(NAMES.get(key, key) for key in keys))
+            await pilot.pause()
+            reading = [worker for worker in app.workers if worker.name in {"due", "ahead", "beside"}]
+            if reading:
+                await app.workers.wait_for_complete(reading)
+                await pilot.pause()
+            assert words in screen_text(app), f"after {keys}:\n{screen_text(app)}"
+    record = SeasonRecord(conn, folder, on, session.office)
+    (row,) = [row for row in record.biofixes("BARN", "CM") if row.biofix.generation == 1]
+    assert (row.biofix.confirmed, row.settled[0].scout) == (date(2025, 5, 12), scout)
+    dated = [one.event.expected_on for one in record.outlook_rows() if one.block == "BARN" and one.confirmed]
+    assert date(2025, 7, 2) in dated
+    assert record.days_of("VALE")[-1].tmax == 91
+    conn.close()
+    assert {file.suffix for file in (folder / "pictures").iterdir()} == {".svg", ".png"}
