@@ -1,0 +1,139 @@
+"""Commands that look back: year against year, and the end of a season."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.domain.season_end import SeasonEnd
+    from roundtui.store.years import YearsRecord
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+
+
+@contextmanager
+def _years(folder: Path, on: date | None) -> Iterator[YearsRecord]:
+    from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.store.office import read_office
+    from roundtui.store.read import newest_read_on
+    from roundtui.store.years import YearsRecord
+
+    with closing(opened(folder).conn) as conn:
+        day = on or newest_read_on(conn) or datetime.now(UTC).astimezone().date()
+        try:
+            yield YearsRecord(conn, folder, day, read_office(folder))
+        except ThresholdTieError as error:
+            raise RoundtuiError(
+                str(error), "change one of the two in thresholds.toml, so that only one fits"
+            ) from error
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--species", required=True, metavar="SP", help="The species, as CM.")
+@click.option("--block", metavar="B", help="The block. Default: the area, over all blocks.")
+@click.option(
+    "--by",
+    type=click.Choice(("date", "degree-days")),
+    default="date",
+    show_default=True,
+    help="What the seasons are laid beside each other by; degree-days are counted from the biofix.",
+)
+@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
+@_JSON
+def years(*, folder: Path, species: str, block: str | None, by: str, on: date | None, as_json: bool) -> None:
+    """Lay the season of a block, or of the area, beside the seasons before.
+
+    First catch, peak, total and weeks over the band of each; and what each past season showed at the same place. Where
+    traps were moved, added or taken away the two are not compared, and the traps are named.
+    """
+    from roundtui.domain.checks import nearest
+    from roundtui.domain.plain import plain
+    from roundtui.domain.species import species_code
+    from roundtui.domain.years import By
+
+    with _years(folder, on) as record:
+        known = record.now.programme
+        if block is not None and block not in known.blocks:
+            hint = nearest(block, known.blocks) or "the blocks are in blocks.csv"
+            raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
+        found = record.of(block or "", species_code(species) or species, By(by))
+    if as_json:
+        from roundtui.report.years_json import years_json
+
+        click.echo(json.dumps(years_json(found), indent=2))
+        return
+    from rich.console import Console
+
+    from roundtui.report.years_tables import years_tables
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in years_tables(found, known):
+        console.print(part)
+
+
+@click.command("season-end")
+@click.argument("folder", type=FOLDER)
+@click.option(
+    "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: the newest."
+)
+@click.option("--farm", metavar="F", help="Only this farm. Default: the programme; with --to every farm as well.")
+@click.option("--on", type=DAY, metavar="DATE", help="Last day to look at. Default: the season's last.")
+@click.option("--to", type=FOLDER, metavar="DIR", help="Write text, page and JSON into this folder instead.")
+@_JSON
+def season_end(
+    *, folder: Path, season: int | None, farm: str | None, on: date | None, to: Path | None, as_json: bool
+) -> None:
+    """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
+    from roundtui.domain.checks import nearest
+    from roundtui.domain.plain import plain
+    from roundtui.report.letters.template import Templates
+    from roundtui.report.season_end import season_end_html, season_end_text
+    from roundtui.report.years_json import season_end_json
+    from roundtui.store.whole_file import write_whole
+
+    with _years(folder, on) as newest:
+        record = newest if season in (None, newest.now.season) else newest.ending(season or newest.now.season)
+        known = record.now.programme
+        if farm is not None and farm not in known.farms:
+            hint = nearest(farm, known.farms) or "the farms are in farms.csv"
+            raise RoundtuiError(f"there is no farm {plain(farm, 40)}", hint)
+        if not record.now.series:
+            raise RoundtuiError(f"no trap hung in the season {record.now.season}", "name another with --season")
+        every = [farm or "", *(sorted(known.farms) if farm is None and to is not None else ())]
+        ends = record.ends(every)
+    templates = Templates(folder)
+    if to is None:
+        (end,) = ends
+        click.echo(json.dumps(season_end_json(end), indent=2) if as_json else season_end_text(end, known, templates))
+        return
+    for end in ends:
+        stem = to / _stem(end)
+        write_whole(stem.with_name(f"{stem.name}.txt"), season_end_text(end, known, templates))
+        write_whole(stem.with_name(f"{stem.name}.html"), season_end_html(end, known, templates))
+        write_whole(stem.with_name(f"{stem.name}.json"), json.dumps(season_end_json(end), indent=2) + "\n")
+    say(f"{to}: {len(ends)} {'report' if len(ends) == 1 else 'reports'}, each as text, page and JSON")
+
+
+def _stem(end: SeasonEnd) -> str:
+    """Name of a report's files; a code that no file can be named after keeps its letters and digits."""
+    code = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "_" for char in end.farm)
+    if code != end.farm:
+        from hashlib import sha256
+
+        code = f"{code[:40]}-{sha256(end.farm.encode()).hexdigest()[:8]}"
+    return f"season-{end.season}-{code or 'programme'}"
+
+
+COMMANDS = (years, season_end)
+"""The commands of this file."""
