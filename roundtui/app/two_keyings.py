@@ -88,7 +88,7 @@ class TwoKeyings:
     def settled_words(self) -> str:
         """How the differences were settled, in words."""
         kept = list(self._settled_places().values())
-        return ", ".join(f"{kept.count(one)} {words}" for one, words in _WHY.items() if one in kept) or "none yet"
+        return ", ".join(f"{kept.count(one)} {words}" for one, words in _SHORT.items() if one in kept) or "none yet"
 
     def _settled_places(self) -> dict[tuple[str, date], str]:
         """What holds, by trap and day; of two words on one the later."""
@@ -192,6 +192,8 @@ _WHY = {
     "neither": "neither holds",
     "none": "no such row",
 }
+
+_SHORT = {"first": "first", "second": "second", "neither": "neither", "none": "no such row"}
 
 
 def _ids(difference: Difference) -> tuple[str | None, str | None]:

@@ -19,6 +19,7 @@ from roundtui.errors import Problem
 
 MOST_SHOWN = 40
 """Characters of a pasted text that a problem repeats."""
+_HALF_A_YEAR = 182
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,7 +170,9 @@ def _day(written: str, today: date) -> date | None:
         else:
             return None
         this_year = date(today.year, month, day)
-        return this_year if this_year <= today else date(today.year - 1, month, day)
+        # A day a little ahead is a slip and not last year's.
+        ahead = (this_year - today).days > _HALF_A_YEAR
+        return date(today.year - 1, month, day) if ahead else this_year
     except ValueError:
         return None
 

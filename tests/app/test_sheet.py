@@ -1,0 +1,273 @@
+"""The tally sheet: a round that comes in on paper, typed once, typed twice, settled."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import date
+from pathlib import Path
+
+from textual import events
+from textual.pilot import Pilot
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.screens.keyings import KeyingsScreen
+from roundtui.app.screens.summary import SummaryScreen
+from roundtui.app.screens.tally_sheet import TallySheetScreen
+from roundtui.domain.visits import StageSeen, Visit
+from roundtui.store.read import journal_rows
+from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+
+
+@asynccontextmanager
+async def sheet(app: RoundtuiApp, size: tuple[int, int] = (80, 24)) -> AsyncIterator[Pilot[int]]:
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("t")
+        await pilot.pause()
+        assert isinstance(app.screen, TallySheetScreen)
+        yield pilot
+
+
+def row(app: RoundtuiApp, trap: str) -> str:
+    """A row as it is shown."""
+    return next((line for line in screen_text(app).splitlines() if f" {trap} " in line[:18]), "")
+
+
+async def paste(pilot: Pilot[int], text: str) -> None:
+    assert isinstance(pilot.app.screen, TallySheetScreen)
+    pilot.app.screen.grid.post_message(events.Paste(text))
+    await pilot.pause()
+
+
+async def test_a_sheet_costs_digits_flags_and_one_enter_a_row(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        typed = ["4lr", "0", "2o3", "xm", "12c", "1"]
+        for text in typed:
+            await pilot.press(*text, "enter")
+        assert on_record(app.session) == dict(zip(ORDER, ["4 l r:CM1", "0", "2 o3", "xm", "12 c", "1"], strict=False))
+        shown = screen_text(app)
+        assert "To row 6   count 19   others 3   not read 1 (1 missing)   blank 0" in shown
+        assert "6 of 18" in shown
+        assert shown.splitlines()[8].startswith(">   7 B1 ")
+
+
+async def test_a_blank_row_is_no_zero_and_no_entry_and_is_passed_over_with_a_key(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("4", "enter", "enter", "enter")
+        assert "A2 is blank: no zero and no entry" in screen_text(app)
+        await pilot.press("down", "enter")
+        assert "Only looked, nothing recorded" in screen_text(app)
+        await pilot.press("7", "enter")
+        assert on_record(app.session) == {"A1": "4", "A3": "7"}
+        assert "not read 0   blank 1" in screen_text(app)
+
+
+async def test_a_row_is_recorded_however_it_is_left(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("4", "down", "5", "up", "up")
+        assert on_record(app.session) == {"A1": "4", "A2": "5"}
+        await pilot.press("down", "down", *"6q", "down")
+        assert "'q' is no mark here" in screen_text(app)
+        assert on_record(app.session) == {"A1": "4", "A2": "5"}
+        await pilot.press("backspace", "down")
+        assert on_record(app.session)["A3"] == "6"
+
+
+async def test_going_back_to_a_row_is_a_correction_and_both_stay_on_record(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press(*"1l", "enter", "2", "enter", "3", "enter", "z", "z", "z")
+        assert row(app, "A1").startswith(">")
+        assert "is 1 l" in row(app, "A1")
+        await pilot.press(*["backspace"] * 4, "2", "enter")
+        assert "A1 was 1 l, is 2: both on record" in screen_text(app)
+        assert row(app, "A4").startswith(">"), "back to where the keying was"
+        rows = [one for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A1"]
+        assert [(one.entry.count, one.present) for one in rows] == [(1, False), (2, True)]
+        assert rows[1].entry.replaces == rows[0].id
+        assert rows[1].entry.reason == "set right on the tally sheet"
+
+
+async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        for count in ("1", "1", "1", "1", "1", "1"):
+            await pilot.press(count, "enter")
+        await pilot.press("z", *"90", "enter")
+        assert "A CM, 2031-06-03: status below becomes over. Enter again takes it" in screen_text(app)
+        assert on_record(app.session)["A6"] == "1"
+        await pilot.press("enter")
+        assert on_record(app.session)["A6"] == "90"
+
+
+async def test_an_entry_of_another_scout_is_never_replaced_by_typing(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=7), scout="Ben")
+    session.conn.close()
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("g", *"a1", "enter", "4", "enter")
+        assert "Ben has 7 here; Enter again: a second reading beside it" in screen_text(app)
+        await pilot.press("enter")
+        assert on_record(app.session)["A1"] == "7 + 4"
+
+
+async def test_days_labels_and_last_week(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("4", "enter", "d", *"1", "enter", "5", "enter", "6", "enter", "d", *"06-09", "enter")
+        assert "2031-06-09 is still to come" in screen_text(app)
+        await pilot.press("g", *"zz", "enter")
+        assert "No trap zz on this sheet" in screen_text(app)
+        await pilot.press("g", *"c6", "enter", *"xs", "enter")
+        assert on_record(app.session) == {"A1": "4"}
+        assert on_record(app.session, date(2031, 6, 1)) == {"A2": "5", "A3": "6", "C6": "xs"}
+        assert "last week" not in screen_text(app).splitlines()[1]
+        await pilot.press("g", *"a2", "enter", "p")
+        assert "1 05-27" in row(app, "A2")
+        await pilot.press("f", *"72", "enter")
+        stages = [one.entry for one in journal_rows(app.session.conn, DAY.replace(day=1), DAY) if one.kind == "stage"]
+        assert [(one.block, one.code, one.seen_on.day) for one in stages if isinstance(one, StageSeen)] == [
+            ("A", "72", 1)
+        ]
+
+
+async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("i", *"c6", "enter", "4", "enter", "5", "enter")
+        assert on_record(app.session) == {"C6": "4", "A1": "5"}
+        await pilot.press("escape")
+        assert isinstance(app.screen, DeskScreen)
+        await pilot.press("t")
+        await pilot.pause()
+        assert [one.trap for one in app.screen.sheet.rows][:3] == ["C6", "A1", "A2"]  # type: ignore[attr-defined]
+    kept = app.session.conn.execute("SELECT route, scout, device, traps FROM layouts").fetchall()
+    assert [(one[0], one[1], one[2], one[3][:12]) for one in kept] == [("hill", "Ida", "truck", '["C6", "A1",')]
+
+
+async def test_a_pasted_column_is_recorded_whole_or_not_at_all(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await paste(pilot, "4\n5\nsix\n7\n")
+        assert "Nothing pasted. row of A3, character 2: 's' is no mark" in screen_text(
+            app
+        ) or "row of A3" in screen_text(app)
+        assert on_record(app.session) == {}
+        await paste(pilot, "4\n5\n\n7\n")
+        assert on_record(app.session) == {"A1": "4", "A2": "5", "A4": "7"}
+        assert "3 rows pasted: count 16" in screen_text(app)
+        await pilot.press("u", "u")
+        assert on_record(app.session) == {}
+        assert row(app, "A1").startswith(">")
+        await paste(pilot, "12 c\n")
+        assert on_record(app.session) == {}, "one line is typed, not recorded"
+        await pilot.press("enter")
+        assert on_record(app.session) == {"A1": "12 c"}
+
+
+async def test_last_week_s_sheet_typed_again_is_asked_about_and_taken_back(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    week = [3, 0, 12, 1, 9, 7, 2, 0, 25, 4, 0, 1, 8, 30, 6, 2, 11, 5]
+    before = DAY.replace(day=1)
+    old = open_session(folder, on=before)
+    for at, label in enumerate(ORDER):
+        past(old, Visit(trap=label, read_on=date(2031, 5, 28), count=week[at]), scout="Ida")
+    old.conn.close()
+    session.conn.close()
+    app = start(folder, on=date(2031, 6, 4))
+    async with sheet(app) as pilot:
+        for count in week[:8]:
+            await pilot.press(*str(count), "enter")
+        assert "rows read like last week's of this sheet. The right sheet?" in screen_text(app)
+        await pilot.press("y", *"25", "enter")
+        assert "The right sheet?" not in screen_text(app)
+        await pilot.press("u", "u")
+        assert on_record(app.session, date(2031, 6, 4)) == {}
+        taken = journal_rows(app.session.conn, date(2031, 6, 4), date(2031, 6, 4))
+        assert sum(one.kind == "withdrawal" for one in taken) == 9
+
+
+async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_one_key(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    first = ["4lr", "0", "2", "xm", "12", "1"]
+    second = ["4lr", "0", "3", "xm", "21", None]
+    async with sheet(app) as pilot:
+        for text in first:
+            await pilot.press(*text, "enter")
+        await pilot.press("v")
+        shown = screen_text(app)
+        assert "second keying, blind" in shown
+        assert "All 18     count 0" in shown
+        assert "12" not in row(app, "A5")
+        for text in second:
+            await pilot.press(*(text or ""), "enter" if text else "down")
+        before = on_record(app.session)
+        await pilot.press("m")
+        await pilot.pause()
+        assert isinstance(app.screen, KeyingsScreen)
+        shown = screen_text(app)
+        assert "3 open of 3" in shown
+        assert [line.split()[0] for line in shown.splitlines()[6:9]] == [">", "A5", "A6"]
+        assert before == on_record(app.session), "a second keying is no entry"
+        await pilot.press("2")
+        await pilot.press("n", *"22 c", "enter")
+        if "The same key again" in screen_text(app):
+            await pilot.press("enter")
+        await pilot.press("1")
+        assert "0 open of 3" in screen_text(app)
+        assert "3 differed. Settled: 1 first, 1 second, 1 neither" in screen_text(app)
+        assert on_record(app.session) == {**before, "A3": "3", "A5": "22 c"}
+        rows = [one.entry for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A3"]
+        assert rows[-1].replaces == rows[0].id
+        assert rows[-1].reason == "two keyings compared with the paper by Ida: the second holds"
+        kept = app.session.conn.execute("SELECT trap, kept, scout FROM settlements ORDER BY id").fetchall()
+        assert kept == [("A3", "second", "Ida"), ("A5", "neither", "Ida"), ("A6", "first", "Ida")]
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, TallySheetScreen)
+
+
+async def test_the_end_of_the_sheet_shows_the_pace_and_enter_the_summary(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with sheet(app, (120, 36)) as pilot:
+        for _ in ORDER:
+            await pilot.press("1", "enter")
+        shown = screen_text(app)
+        assert "end of the sheet: Enter shows the summary" in shown
+        assert "18 rows keyed with 36 keys" in shown
+        await pilot.press("5")
+        await pilot.press("enter")
+        assert "The sheet is at its end" in screen_text(app)
+        await pilot.press("backspace", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+
+
+async def test_hostile_names_and_notes_are_only_shown(folder: Path, start: Start, tmp_path: Path) -> None:
+    evil = "A[/]1"
+    traps = [
+        {"trap": label, "block": "A", "species": "CM", "style": "delta", "hung_on": "2031-04-22", "row": "[red]"}
+        for label in (evil, "=1+1", "A3")
+    ]
+    routes = [{"route": "[bold]hill", "position": at, "trap": one["trap"]} for at, one in enumerate(traps, 1)]
+    app = start(write_folder(tmp_path / "evil", traps=traps, routes=routes), scout="Ida [b]")
+    async with sheet(app) as pilot:
+        await pilot.press("4", "enter", "5", "n", "colon", *"[/]", "escape", "escape", "escape")
+        assert isinstance(app.screen, DeskScreen)
+        await pilot.press("t")
+        await pilot.pause()
+        await paste(pilot, "4 n:" + "[/]\u202e" * 3000)
+        await pilot.press("enter")
+        shown = screen_text(app)
+        assert "\u202e" not in shown
+        assert "A[/]" in shown
+        assert "2 of 3" in shown
