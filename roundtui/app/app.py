@@ -18,7 +18,7 @@ from roundtui.app.session import Session
 from roundtui.errors import Problem, RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from textual.screen import Screen
     from textual.theme import Theme
@@ -97,16 +97,51 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(walk, lambda _: self.desk_changed())
 
-    async def open_summary(self, route: str | None = None) -> None:
-        """Read the summary of a route, or of all blocks."""
+    async def open_summary(
+        self, route: str | None = None, *, at: datetime | None = None, on: date | None = None
+    ) -> None:
+        """Read the summary of a route, or of all blocks; as it was recorded at an instant, where one is given."""
         from roundtui.app.screens.summary import SummaryScreen
 
         try:
-            summary = SummaryScreen(self.session, route)
+            summary = SummaryScreen(self.session, route, at=at, on=on)
         except RoundtuiError as error:
             self.show_error("There is no summary", error)
             return
         await self.push_screen(summary)
+
+    async def open_season(self, block: str = "", species: str = "") -> None:
+        """Look at the season of a block and species; where none is named, of the first that there is."""
+        from roundtui.app.screens.season import SeasonScreen
+
+        try:
+            season = SeasonScreen(self.session, block, species)
+        except RoundtuiError as error:
+            self.show_error("There is no season to show", error)
+            return
+        await self.push_screen(season, lambda _: self.desk_changed())
+
+    async def open_replay(self, route: str, on: date | None = None, entry: str = "") -> None:
+        """Replay a round of a route, at an entry where one is named."""
+        from roundtui.app.screens.replay import ReplayScreen
+
+        try:
+            replay = ReplayScreen(self.session, route, on, entry)
+        except RoundtuiError as error:
+            self.show_error("There is nothing to replay", error)
+            return
+        await self.push_screen(replay, lambda _: self.desk_changed())
+
+    async def open_conflicts(self, afterwards: Callable[[], None] | None = None) -> None:
+        """Entries that cannot both hold."""
+        from roundtui.app.screens.conflicts import ConflictsScreen
+
+        try:
+            conflicts = ConflictsScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("The conflicts cannot be listed", error)
+            return
+        await self.push_screen(conflicts, lambda _: (afterwards or self.desk_changed)())
 
     async def open_sheet(self, route: str) -> None:
         """Type in the paper sheet of a route."""
@@ -129,17 +164,6 @@ class RoundtuiApp(App[int]):
             self.show_error("The two keyings cannot be compared", error)
             return
         await self.push_screen(keyings)
-
-    async def open_season(self, block: str = "", species: str = "") -> None:
-        """Look at the season of a block and species; where none is named, of the first that there is."""
-        from roundtui.app.screens.season import SeasonScreen
-
-        try:
-            season = SeasonScreen(self.session, block, species)
-        except RoundtuiError as error:
-            self.show_error("There is no season to show", error)
-            return
-        await self.push_screen(season, lambda _: self.desk_changed())
 
     async def open_letters(self) -> None:
         """Letters to the growers."""

@@ -9,9 +9,11 @@ from datetime import date
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.history import History
 from roundtui.domain.plain import cells, plain
+from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.verdicts import Status, Summary, TroubleKind
 
 WEEK_DAYS = 7
+_MOST_ASKED = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,9 +24,19 @@ class Due:
     """Traps whose last count is more than a week old, and how old it is. [d]"""
     lines: tuple[str, ...]
     """Upkeep and open questions, a line each."""
+    asked: tuple[Talk, ...] = ()
+    """Questions about entries that nobody has closed, the newest last."""
 
 
-def due(programme: Programme, history: History, summary: Summary, on: date) -> Due:
+def due(
+    programme: Programme,
+    history: History,
+    summary: Summary,
+    on: date,
+    *,
+    asked: Sequence[Talk] = (),
+    conflicts: int = 0,
+) -> Due:
     """What is due, from the record and its summary.
 
     Args:
@@ -32,6 +44,8 @@ def due(programme: Programme, history: History, summary: Summary, on: date) -> D
         history: The record.
         summary: Its summary of the day.
         on: The day.
+        asked: Questions about entries that nobody has closed.
+        conflicts: How many conflicts are open, of whatever kind.
     """
     late = []
     for label in programme.hangings:
@@ -45,7 +59,9 @@ def due(programme: Programme, history: History, summary: Summary, on: date) -> D
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    return Due(tuple(late), (*_questions(summary), *_upkeep(summary), *_over(summary)))
+    lines = [f"! Conflicts open ({conflicts}): o shows and settles them"] if conflicts else []
+    lines += [*_questions(summary), *_asked(asked), *_upkeep(summary), *_over(summary)]
+    return Due(tuple(late), tuple(lines), tuple(asked))
 
 
 def due_text(found: Due, width: int, height: int) -> str:
@@ -95,6 +111,20 @@ def _questions(summary: Summary) -> list[str]:
         f"! Told otherwise: block {plain(row.block, 12)} {row.species} was told {row.told}, now {row.now.value}"
         for row in summary.told_otherwise
     ]
+    return lines
+
+
+def _asked(talks: Sequence[Talk]) -> list[str]:
+    """The questions spoken about last, the newest first."""
+    lines = []
+    for talk in reversed(talks[-_MOST_ASKED:]):
+        row = talk.newest
+        did = "asks" if row.says is QuestionWord.ASKED else "answers"
+        place = plain(row.trap or row.block or "an entry", 12)
+        lines.append(f"? {place}, {row.about_on.isoformat()}: {plain(row.scout, 16)} {did}: {plain(row.words, 200)}")
+    if lines:
+        more = f" and {len(talks) - len(lines)} more questions" if len(talks) > len(lines) else ""
+        lines[-1:] = [lines[-1], f"  q goes to the newest{more}"] if more else [lines[-1]]
     return lines
 
 

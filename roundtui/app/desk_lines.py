@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from roundtui.domain.farm import Programme
 from roundtui.domain.plain import padded
 from roundtui.domain.progress import progress
 from roundtui.domain.rounds import RoundState
@@ -41,6 +42,15 @@ def first_due(rounds: Mapping[str, RoundState]) -> int:
     under_way = [at for at, state in enumerate(states) if state.left and state.done]
     due = [at for at, state in enumerate(states) if state.left]
     return next(iter(under_way + due), 0)
+
+
+def route_of(programme: Programme, trap: str | None, block: str | None) -> str | None:
+    """A route that visits a trap, or a trap of a block; None where there is none."""
+    blocks = {label: {row.block for row in rows} for label, rows in programme.hangings.items()}
+    for route, labels in programme.routes.items():
+        if trap in labels or (trap is None and any(block in blocks.get(label, ()) for label in labels)):
+            return route
+    return None
 
 
 def round_lines(rounds: Mapping[str, RoundState], marked: int, width: int, height: int) -> list[tuple[str, bool]]:

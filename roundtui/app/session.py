@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from roundtui.domain.keying import Asked, Keying
     from roundtui.domain.rules import Office
     from roundtui.domain.verdicts import Summary
+    from roundtui.store.summary import DaySummary
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
@@ -154,6 +155,29 @@ class Session:
         self.forget()
         biofix = confirmed_biofixes(self.conn, self.on, self.office)
         return summarise(self.programme, self.history, self.office, self.on, route=route, biofix=biofix)
+
+    def summary_at(self, at: datetime, on: date, route: str | None = None) -> DaySummary:
+        """The summary of a day from the record as it stood at an instant, with what it was made from."""
+        from roundtui.domain.threshold import ThresholdTieError
+        from roundtui.store.past import Mark, as_recorded
+        from roundtui.store.summary import summary_of
+
+        try:
+            with as_recorded(self.conn, Mark(at)):
+                return summary_of(self.conn, self.office, on, route=route)
+        except ThresholdTieError as error:
+            raise RoundtuiError(
+                str(error), "change one of the two in thresholds.toml, so that only one fits"
+            ) from error
+
+    def newest_entry(self, trap: str) -> read.JournalRow | None:
+        """The newest present entry about a trap this season; None where there is none."""
+        from roundtui.store.chains import chain
+
+        visits = self.visits(trap)
+        return (
+            next((row for row in chain(self.conn, visits[-1].id) if row.id == visits[-1].id), None) if visits else None
+        )
 
     def hanging(self, trap: str) -> Trap | None:
         """The hanging of a trap on the day."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -128,7 +128,13 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
     return table
 
 
-def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
+def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
+    """What an entry says, in a few plain words, a visit in the notation of paper sheets.
+
+    Args:
+        row: The entry.
+        numbers: Numbers of other entries it may name, by id.
+    """
     entry = row.entry
     match entry:
         case Visit():
@@ -147,7 +153,11 @@ def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
             said = f"{entry.says} about {numbers.get(entry.entry, 'an entry')}: {entry.words}"
         case Withdrawal():
             said = f"takes back {numbers.get(entry.entry, 'an entry')}"
-    said = plain(said, NOTE_WIDTH)
+    return plain(said, NOTE_WIDTH)
+
+
+def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
+    entry, said = row.entry, said_by(row, numbers)
     if entry.replaces is not None:
         said = f"corrects {numbers.get(entry.replaces, 'an entry')}: {said}"
     because = f"because: {plain(entry.reason, NOTE_WIDTH)}" if entry.reason else ""

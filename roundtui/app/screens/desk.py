@@ -11,7 +11,7 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.actions import APP, DESK, bindings, footer
-from roundtui.app.desk_lines import FIRST_TIME, first_due, round_lines
+from roundtui.app.desk_lines import FIRST_TIME, first_due, round_lines, route_of
 from roundtui.domain.plain import cells, plain
 from roundtui.domain.rounds import RoundState
 from roundtui.errors import RoundtuiError
@@ -75,7 +75,9 @@ class DeskScreen(Screen[None]):
         import roundtui.app.screens.walk  # noqa: F401 - so that Enter finds it loaded
         from roundtui.app.desk_due import due
         from roundtui.domain.summary import summarise
+        from roundtui.store.conflicts import open_conflicts
         from roundtui.store.connect import open_store
+        from roundtui.store.questions import open_questions
         from roundtui.store.read import history
         from roundtui.store.season_biofixes import confirmed_biofixes
 
@@ -84,11 +86,13 @@ class DeskScreen(Screen[None]):
         conn = open_store(session.folder, now=session.clock())
         try:
             record = history(conn, session.programme, session.on, session.office)
+            asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
             biofix = confirmed_biofixes(conn, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
-        return due(session.programme, record, summary, session.on), record, changes
+        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=len(conflicts))
+        return found, record, changes
 
     def _read_ahead(self) -> tuple[str, ...]:
         """What the next ten days bring: last of all, since it is looked at last."""
@@ -136,6 +140,14 @@ class DeskScreen(Screen[None]):
         """The summary of all blocks."""
         await cast("RoundtuiApp", self.app).open_summary()
 
+    async def action_letters(self) -> None:
+        """Letters to the growers."""
+        await cast("RoundtuiApp", self.app).open_letters()
+
+    async def action_season(self) -> None:
+        """The season of the blocks."""
+        await cast("RoundtuiApp", self.app).open_season()
+
     async def action_sheet(self) -> None:
         """Type in the paper sheet of the marked round."""
         routes = list(self.rounds)
@@ -161,14 +173,6 @@ class DeskScreen(Screen[None]):
         route = route_of(self.session.programme, asked.trap, asked.block) or next(iter(self.rounds), None)
         if route is not None:
             await cast("RoundtuiApp", self.app).open_replay(route, asked.about_on, asked.entry)
-
-    async def action_letters(self) -> None:
-        """Letters to the growers."""
-        await cast("RoundtuiApp", self.app).open_letters()
-
-    async def action_season(self) -> None:
-        """The season of the blocks."""
-        await cast("RoundtuiApp", self.app).open_season()
 
     def action_mark(self, step: int) -> None:
         """Mark another round."""

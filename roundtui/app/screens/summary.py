@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, cast
 
 from rich.console import Group
+from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -31,26 +34,44 @@ class SummaryScreen(Screen[None]):
     Args:
         session: Who, where and when.
         route: Name of the route; None: all blocks.
+        at: Show it as it was recorded at this instant; None: as it is.
+        on: The day, where it is not the session's; only for the past.
     """
 
     CSS_PATH = "../styles/page.tcss"
     BINDINGS = bindings(SUMMARY)
 
-    def __init__(self, session: Session, route: str | None) -> None:
+    def __init__(
+        self, session: Session, route: str | None, *, at: datetime | None = None, on: date | None = None
+    ) -> None:
         super().__init__()
         self.session = session
         self.route = route
-        self.summary = session.summary(route)
+        self.on = on or session.on
+        self.at = at
+        """Instant whose record is shown; None: the present one."""
+        self._read()
+
+    def _read(self) -> None:
+        if self.at is None:
+            self.summary = self.session.summary(self.route)
+            self.told = self.session.history.told
+        else:
+            past = self.session.summary_at(self.at, self.on, self.route)
+            self.summary, self.told = past.summary, past.history.told
 
     def compose(self) -> ComposeResult:
         """A bar, the tables, the keys."""
-        where = f"route {plain(self.route, 30)}" if self.route else "all blocks"
-        yield Static(
-            f" Summary   {where}   {self.session.on:%a} {self.session.on.isoformat()}", classes="bar", markup=False
-        )
+        yield Static(self._head(), id="head", classes="bar", markup=False)
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
         yield Static(f" {footer(SUMMARY)}  {footer(APP)}", classes="keys", markup=False)
+
+    def _head(self) -> str:
+        where = f"route {plain(self.route, 30)}" if self.route else "all blocks"
+        day = self.summary.on
+        past = "" if self.at is None else f"   PAST: as recorded at {self.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        return f" Summary   {where}   {day:%a} {day.isoformat()}{past}"
 
     def on_mount(self) -> None:
         """Arrows scroll."""
@@ -65,10 +86,16 @@ class SummaryScreen(Screen[None]):
         tables = summary_tables(
             self.summary,
             self.session.programme,
-            told=self.session.history.told,
+            told=self.told,
             width=max(40, self.size.width - MARGIN),
         )
+        if self.at is not None:
+            words = (
+                f"!! The past: what stood on record at {self.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC. p: the present"
+            )
+            tables = [Text(words, style="bold reverse"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
+        self.query_one("#head", Static).update(Content(self._head()))
 
     def action_back(self) -> None:
         """Back to where one was."""
@@ -86,9 +113,81 @@ class SummaryScreen(Screen[None]):
 
     def action_told(self) -> None:
         """Put on record who was told."""
-        if not self.summary.blocks:
+        if self._present() and self.summary.blocks:
+            self.run_worker(self._tell(), exclusive=True)
+
+    def _present(self) -> bool:
+        """Whether the present is shown; what is past is only looked at."""
+        if self.at is not None:
+            self.notify("This is the past: p goes to the present first", markup=False)
+        return self.at is None
+
+    def action_past(self) -> None:
+        """The summary as it was, or the present one again."""
+        if self.at is None:
+            self.run_worker(self._ask_past(), exclusive=True)
+        else:
+            self._show_at(None)
+
+    async def _ask_past(self) -> None:
+        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.store.past import parse_instant
+
+        def fault(text: str) -> str:
+            try:
+                parse_instant(text)
+            except RoundtuiError as error:
+                return f"{error.message}: {error.hint}"
+            return ""
+
+        hint = "As recorded at which instant? Without a zone it is this computer's time."
+        dialog = LineDialog("The summary as it was", "Instant", f"{self.session.on}T18:00", fault=fault, hint=hint)
+        text = await self.app.push_screen_wait(dialog)
+        if text is not None:
+            self._show_at(parse_instant(text))
+
+    def _show_at(self, at: datetime | None) -> None:
+        before, self.at = self.at, at
+        try:
+            self._read()
+        except RoundtuiError as error:
+            self.at = before
+            cast("RoundtuiApp", self.app).show_error("There is no such summary", error)
             return
-        self.run_worker(self._tell(), exclusive=True)
+        self._fill()
+
+    def action_correct(self) -> None:
+        """Correct the newest entry about a trap."""
+        if self._present():
+            self.run_worker(self._correct(), exclusive=True)
+
+    async def _correct(self) -> None:
+        from roundtui.app.dialogs.change import open_change
+        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.domain.checks import in_case, nearest
+
+        session = self.session
+
+        def fault(label: str) -> str:
+            known = in_case(label, session.programme.hangings)
+            if known not in session.programme.hangings:
+                return f"No trap {plain(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
+            return "" if session.newest_entry(known) else f"Nothing is on record of {plain(known, 20)} this season"
+
+        label = await self.app.push_screen_wait(LineDialog("Correct the newest entry", "Trap", fault=fault))
+        row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
+        if row is None:
+            return
+        done = await open_change(cast("RoundtuiApp", self.app), session, row, take_back=False)
+        if done is not None:
+            self._show_at(None)
+            self.notify(done, markup=False)
+
+    async def action_replay(self) -> None:
+        """The round of this route; from the summary of all blocks that of the first."""
+        routes = list(self.session.programme.routes)
+        if routes:
+            await cast("RoundtuiApp", self.app).open_replay(self.route or routes[0])
 
     async def _tell(self) -> None:
         from roundtui.app.dialogs.told import ToldDialog
@@ -101,8 +200,7 @@ class SummaryScreen(Screen[None]):
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error("Not recorded", error)
             return
-        self.summary = self.session.summary(self.route)
-        self._fill()
+        self._show_at(None)
         self.notify(_words(told), markup=False)
 
 

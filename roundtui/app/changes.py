@@ -1,0 +1,199 @@
+"""Corrections made ready in the app: what was typed, held against what can be, and what it would change."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from roundtui.app.session import Session
+from roundtui.domain import stages
+from roundtui.domain.checks import in_case
+from roundtui.domain.consequences import Consequence
+from roundtui.domain.plain import plain
+from roundtui.domain.tally import parse_tally
+from roundtui.domain.visits import StageSeen, Visit
+from roundtui.errors import ProblemsError, RefusedError
+from roundtui.store import journal, read
+from roundtui.store.chains import chain
+from roundtui.store.correct import before_correction, correction
+from roundtui.store.effects import effects
+from roundtui.store.read import JournalRow
+from roundtui.store.rows import Entry, Withdrawal
+
+_SHOWN = 40
+CORRECTABLE = (Visit, StageSeen)
+"""Kinds of entries that are typed anew here; others are taken back, and entered where they come from."""
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What stands in the lines of a correction."""
+
+    said: str
+    """A visit in the tally notation, or a fruit stage."""
+    trap: str = ""
+    """Trap it should have been."""
+    read_on: date | None = None
+    """Day it should have been."""
+    reason: str = ""
+    """Why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change of the record, ready to be made."""
+
+    about: JournalRow
+    """The entry that stands and is changed."""
+    entry: Entry | None
+    """What takes its place; None: nothing does."""
+    reason: str
+    """Why."""
+
+
+def standing_row(session: Session, row: JournalRow) -> JournalRow:
+    """The entry that stands where a replayed one was made; the same one, unless it was corrected.
+
+    Args:
+        session: Who, where and when.
+        row: The entry.
+
+    Raises:
+        RefusedError: Nothing stands in its place any more, or two entries do.
+    """
+    rows = chain(session.conn, row.id)
+    found = [one for one in rows if one.present and not isinstance(one.entry, Withdrawal)]
+    if any(one.id == row.id for one in found):
+        return next(one for one in found if one.id == row.id)
+    if len(found) > 1:
+        raise RefusedError("two corrections of this entry stand", "settle the conflict first: o lists the open ones")
+    if not found:
+        raise RefusedError("the entry was taken back, and nothing stands in its place", "enter it anew")
+    return found[0]
+
+
+def corrected(session: Session, row: JournalRow, typed: Typed) -> Change:
+    """A correction as typed.
+
+    Args:
+        session: Who, where and when.
+        row: The entry, which stands.
+        typed: What it should have said, and why.
+
+    Raises:
+        RefusedError: It says what stood already, or no reason is given, or the entry does not stand any more.
+        ProblemsError: It cannot be read, or cannot be.
+    """
+    old = row.entry
+    if isinstance(old, Visit):
+        draft, problems = parse_tally(typed.said)
+        if draft is None:
+            raise ProblemsError("the entry cannot be read", problems)
+        new: Entry = correction(
+            session.conn,
+            session.programme,
+            old.id,
+            draft,
+            reason=typed.reason,
+            scout=session.scout,
+            today=session.on,
+            trap=in_case(typed.trap, session.programme.hangings),
+            read_on=typed.read_on,
+        )
+    elif isinstance(old, StageSeen):
+        new = _stage(session, old, typed)
+    else:
+        raise RefusedError(f"a {row.kind} is not typed anew here", "take it back, and enter it anew")
+    same = replace(new, scout=old.scout, replaces=old.replaces, reason=old.reason)
+    if same == replace(old, id="", recorded_at=None, device=""):
+        raise RefusedError("this is what stands already", "type what is true, or press Escape")
+    return Change(row, new, typed.reason)
+
+
+def _stage(session: Session, old: StageSeen, typed: Typed) -> StageSeen:
+    block = session.programme.blocks.get(old.block)
+    found = stages.find(block.crop if block else "", typed.said)
+    if found is None:
+        raise RefusedError(f"{plain(typed.said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
+    if not typed.reason.strip():
+        raise RefusedError("an entry is corrected with a reason", "say why")
+    day = typed.read_on or old.seen_on
+    if day > session.on:
+        raise RefusedError(f"{day} is still to come", "correct the day")
+    return StageSeen(block=old.block, seen_on=day, code=found.code, replaces=old.id, reason=typed.reason.strip())
+
+
+def taken_back(session: Session, row: JournalRow, reason: str, *, put_back: bool) -> Change:
+    """That an entry is taken back.
+
+    Args:
+        session: Who, where and when.
+        row: The entry, which stands.
+        reason: Why.
+        put_back: Where it is a correction, put what it had replaced in its place again.
+
+    Raises:
+        RefusedError: No reason is given, or the entry does not stand any more.
+    """
+    if not reason.strip():
+        raise RefusedError("an entry is taken back with a reason", "say why")
+    if not put_back or row.entry.replaces is None:
+        return Change(row, None, reason.strip())
+    return Change(row, replace(before_correction(session.conn, row.id), reason=reason.strip()), reason.strip())
+
+
+def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
+    """What a change would change in what people act on; nothing is recorded.
+
+    Args:
+        session: Who, where and when.
+        change: The change.
+
+    Raises:
+        RoundtuiError: It would be refused.
+    """
+    new = change.entry
+    days = {change.about.read_on, session.on}
+    newest = read.newest_read_on(session.conn)
+    days |= {newest} if newest is not None and newest <= session.on else set()
+    days |= {getattr(new, name) for name in ("read_on", "seen_on") if hasattr(new, name)}
+    traps = {trap for trap in (change.about.trap, getattr(new, "trap", None)) if trap}
+    found = effects(
+        session.conn, session.folder, session.office, lambda: _write(session, change), days=days, traps=traps
+    )
+    return once_each(found)
+
+
+def once_each(found: Sequence[Consequence]) -> tuple[Consequence, ...]:
+    """Consequences without those that are the same on several days, what needs a word first."""
+    newest = {(one.kind, one.what, one.before, one.after): one for one in found}
+    return tuple(sorted(newest.values(), key=lambda one: not one.needs_a_word))
+
+
+def make(session: Session, change: Change) -> str:
+    """Make a change. When this returns it is on the disk.
+
+    Args:
+        session: Who, where and when.
+        change: The change.
+
+    Returns:
+        What is on record now, in a few words.
+
+    Raises:
+        RoundtuiError: Nothing was recorded.
+    """
+    _write(session, change)
+    session.forget()
+    about = plain(change.about.trap or change.about.block or change.about.kind, _SHOWN)
+    did = "corrected" if change.entry is not None else "taken back"
+    return f"On record: {about} {did} by {plain(session.scout, 24)}"
+
+
+def _write(session: Session, change: Change) -> None:
+    author = journal.Author(session.scout, session.device)
+    if change.entry is not None:
+        journal.record(session.conn, [change.entry], author, session.clock())
+    else:
+        journal.withdraw(session.conn, change.about.id, change.reason, author, session.clock())

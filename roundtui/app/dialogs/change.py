@@ -1,0 +1,218 @@
+"""An entry typed anew, or taken back, with a reason; what that changes is said before it is accepted."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Input, Static
+
+from roundtui.app.chain_lines import chain_lines
+from roundtui.app.changes import (
+    CORRECTABLE,
+    Change,
+    Typed,
+    corrected,
+    effects_of,
+    make,
+    standing_row,
+    taken_back,
+)
+from roundtui.app.dialogs.fields import FieldsDialog
+from roundtui.domain.plain import plain
+from roundtui.domain.stages import stage_name
+from roundtui.domain.tally import draft_of, format_tally
+from roundtui.domain.visits import StageSeen, Visit
+from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
+from roundtui.report.consequence_words import consequence_words
+from roundtui.store.chains import chain
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+    from roundtui.store.read import JournalRow
+
+WIDTH = 70
+"""Columns inside the dialog."""
+SOON_SECONDS = 0.3
+"""An Enter that comes sooner after the effects are shown was meant for the line. [s]"""
+_MOST_LINES = 6
+_CHAIN_LINES = 4
+
+
+class ChangeDialog(FieldsDialog[str | None]):
+    """Lines for trap, day, entry and reason; the first Enter says what changes, the second makes the change.
+
+    Args:
+        session: Who, where and when.
+        row: The entry that stands.
+        take_back: Take it back, instead of typing it anew.
+    """
+
+    CSS_PATH = "../styles/replay.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "call_off", "Call off", id="change.call-off", tooltip="Nothing is changed."),
+        Binding("f5", "put_back", "What comes back", id="change.put-back", tooltip="Whether the former entry returns."),
+    ]
+
+    def __init__(self, session: Session, row: JournalRow, *, take_back: bool) -> None:
+        super().__init__()
+        self._session = session
+        self._row = row
+        self._take_back = take_back
+        self._chain = chain(session.conn, row.id)
+        self._puts_back = row.entry.replaces is not None
+        self._ready: Change | None = None
+        """What was said to change more than itself, and waits for a second Enter."""
+        self._ready_at = 0.0
+
+    def compose(self) -> ComposeResult:
+        """The chain, then the lines."""
+        entry = self._row.entry
+        place = plain(self._row.trap or self._row.block or self._row.kind, 20)
+        verb = "Take back" if self._take_back else "Correct"
+        with Vertical(classes="dialog"):
+            yield Static(f"{verb} {self._row.kind} of {place}, {self._row.read_on}", classes="title", markup=False)
+            shown = chain_lines(self._chain, WIDTH)
+            if len(shown) > _CHAIN_LINES:
+                shown = [f"and {len(shown) - _CHAIN_LINES + 1} before", *shown[-_CHAIN_LINES + 1 :]]
+            yield Static("\n".join(shown), id="chain", markup=False)
+            if not self._take_back:
+                if isinstance(entry, Visit):
+                    yield from self.field("trap", "Trap", entry.trap)
+                yield from self.field("day", "Day", str(self._row.read_on))
+                yield from self.field("entry", "Entry" if isinstance(entry, Visit) else "Stage", self._value())
+            yield from self.field("reason", "Reason", "")
+            yield Static(self._keys(), id="said", markup=False)
+
+    def field(self, name: str, words: str, value: str) -> ComposeResult:
+        """A line with its name before it: there are four, and what they change needs room."""
+        with Horizontal(classes="row"):
+            yield from super().field(name, words, value)
+
+    def on_mount(self, event: events.Mount) -> None:  # type: ignore[override]
+        """Ready to type what it should have said."""
+        super().on_mount()
+        event.prevent_default()  # Textual would have the class below choose the line once more.
+        self.set_focus(self.query_one("#reason" if self._take_back else "#entry", Input))
+
+    def _value(self) -> str:
+        entry = self._row.entry
+        if isinstance(entry, Visit):
+            return format_tally(draft_of(entry))
+        return entry.code if isinstance(entry, StageSeen) else ""
+
+    def _keys(self) -> str:
+        keys = "Tab: next line   Enter: say what it changes   Escape calls it off"
+        if not self._take_back and isinstance(self._row.entry, Visit):
+            keys = f"As on paper: 4 l r, 0, x m, 12 c n:half under leaves\n{keys}"
+        if not self._take_back or self._row.entry.replaces is None:
+            return keys
+        what = "what it had replaced stands again" if self._puts_back else "nothing stands in its place"
+        return f"Then {what}: F5 changes that\n{keys}"
+
+    def _tell(self, words: Content) -> None:
+        self.query_one("#said", Static).update(words)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """What was said before the second Enter no longer holds."""
+        event.stop()
+        if self._ready is not None:
+            self._ready = None
+            self.say(self._keys())
+
+    def action_put_back(self) -> None:
+        """Whether a correction that is taken back gives way to what it had replaced."""
+        if self._take_back and self._row.entry.replaces is not None:
+            self._puts_back = not self._puts_back
+            self._ready = None
+            self.say(self._keys())
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """To the reason, then say what changes, then make the change."""
+        event.stop()
+        if not self.typed("reason") and event.input.id != "reason":
+            self.set_focus(self.query_one("#reason", Input))
+            return
+        try:
+            if self._ready is not None:
+                if self._session.ticks() - self._ready_at >= SOON_SECONDS:
+                    self.dismiss(make(self._session, self._ready))
+                return
+            change = self._change()
+            self._tell(self._effects(change))
+        except ProblemsError as error:
+            self._refuse(". ".join(str(one) for one in error.problems[:2]))
+        except RoundtuiError as error:
+            self._refuse(f"{error.message}{f': {error.hint}' if error.hint else ''}")
+        else:
+            self._ready = change
+            self._ready_at = self._session.ticks()
+
+    def _change(self) -> Change:
+        if not self._session.scout:
+            raise RefusedError("nobody is named", "give your name at the desk first")
+        if self._take_back:
+            return taken_back(self._session, self._row, self.typed("reason"), put_back=self._puts_back)
+        day = self.day("day")
+        if day is None:
+            raise RefusedError("that is no day", "write it as 2031-06-03")
+        trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
+        return corrected(
+            self._session,
+            self._row,
+            Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason")),
+        )
+
+    def _effects(self, change: Change) -> Content:
+        found = effects_of(self._session, change)
+        lines: list[tuple[str, str]] = []
+        for one in found:
+            mark, style = ("! ", "bold $text-warning") if one.needs_a_word else ("  ", "")
+            lines += [
+                (line, style)
+                for line in wrap(plain(f"{mark}{consequence_words(one)}", 400), WIDTH, subsequent_indent="    ")
+            ]
+        if len(lines) > _MOST_LINES:
+            lines = [*lines[: _MOST_LINES - 1], (f"and {len(lines) - _MOST_LINES + 1} more lines", "bold")]
+        if not lines:
+            lines = [("It changes no status, warning, biofix or figure.", "")]
+        if isinstance(change.entry, StageSeen):
+            block = self._session.programme.blocks.get(change.entry.block)
+            lines.insert(
+                0, (f"Stage {change.entry.code}: {stage_name(block.crop if block else '', change.entry.code)}", "")
+            )
+        lines.append(("Enter again makes the change; both stay on record. Escape calls it off.", "bold"))
+        return Content("\n").join(Content.styled(words, style) for words, style in lines)
+
+    def _refuse(self, words: str) -> None:
+        self._ready = None
+        self._tell(Content.styled("\n".join(wrap(plain(f"! {words}", 400), WIDTH)), "bold $text-warning"))
+
+
+async def open_change(app: RoundtuiApp, session: Session, row: JournalRow, *, take_back: bool) -> str | None:
+    """Have an entry corrected or taken back.
+
+    Args:
+        app: The app.
+        session: Who, where and when.
+        row: The entry, or one that it replaced.
+        take_back: Take it back, instead of typing it anew.
+
+    Returns:
+        What is on record now, in a few words; None where nothing was changed.
+    """
+    try:
+        stands = standing_row(session, row)
+        if not take_back and not isinstance(stands.entry, CORRECTABLE):
+            raise RefusedError(f"a {stands.kind} is not typed anew here", "take it back, and enter it anew")
+        dialog = ChangeDialog(session, stands, take_back=take_back)
+    except RoundtuiError as error:
+        app.show_error("Nothing to change", error)
+        return None
+    return await app.push_screen_wait(dialog)

@@ -1,0 +1,96 @@
+"""Conflicts in the app: side by side, with what each choice would change, settled by one key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.screens.conflicts import ConflictsScreen
+from roundtui.domain.visits import Visit
+from roundtui.store.conflicts import open_conflicts
+from roundtui.store.read import journal_rows
+from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
+
+Start = Callable[..., RoundtuiApp]
+
+
+def two_readings(folder: Path) -> None:
+    """Block A was read by Ida, A1 by Ben as well; with his count the block is over."""
+    session = open_session(folder)
+    past(session, *(Visit(trap=trap, read_on=DAY, count=4) for trap in TRAPS["A"]))
+    past(session, Visit(trap="A1", read_on=DAY, count=12, note="[/] half under leaves"), scout="Ben")
+    session.conn.close()
+
+
+async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key(folder: Path, start: Start) -> None:
+    two_readings(folder)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "! Conflicts open (1): o shows and settles them" in screen_text(app)
+        await pilot.press("o")
+        assert isinstance(app.screen, ConflictsScreen)
+        shown = screen_text(app)
+        assert "> A1, 2031-06-03: two counts of one trap on one day" in shown
+        assert "[1] keeps this" in shown
+        assert "12 n:[/] half under leaves" in shown
+        assert "by Ben, laptop truck" in shown
+        assert "[2]: ! A CM, 2031-06-03: within at 4.0 becomes over at 5.3" in shown
+        await pilot.press("2")
+        await pilot.pause()
+        assert "No conflict is open" in screen_text(app)
+        assert open_conflicts(app.session.conn, app.session.programme) == ()
+    assert on_record(app.session)["A1"] == "12 n:[/] half under leaves"
+    settled = [row.entry for row in journal_rows(app.session.conn, DAY, DAY, {"A1"}) if row.entry.reason == "settled"]
+    assert [entry.scout for entry in settled] == ["Ida", "Ida"]
+
+
+async def test_the_other_count_can_be_kept_as_a_second_look(folder: Path, start: Start) -> None:
+    two_readings(folder)
+    app = start(folder)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("o", "s")
+        assert "kept as second looks" in screen_text(app)
+        await pilot.press("9", "1")
+        await pilot.pause()
+    assert on_record(app.session)["A1"] == "4 + 12 n:[/] half under leaves"
+    assert [visit.recount for visit in app.session.visits("A1") if visit.read_on == DAY] == [False, True]
+
+
+async def test_two_corrections_show_what_they_corrected_and_none_need_hold(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=40))
+    first = session.visits("A1")[-1]
+    past(session, replace(first, count=14, replaces=first.id, reason="smudge"))
+    second = replace(first, count=4, replaces=None)
+    past(session, replace(second, read_on=DAY - timedelta(days=1)), scout="Ben")
+    # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
+    session.conn.execute("DROP TRIGGER visits_no_update")
+    session.conn.execute(
+        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = x'' WHERE scout = 'Ben'", (first.id,)
+    )
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("o")
+        shown = screen_text(app)
+        assert "two corrections of one entry" in shown
+        assert "corrects 40 by Ida" in shown
+        assert "because: smudge" in shown
+        await pilot.press("x")
+        await pilot.pause()
+        assert "No conflict is open" in screen_text(app)
+    assert "A1" not in on_record(app.session)
+
+
+async def test_an_open_conflict_is_left_alone_by_other_keys(folder: Path, start: Start) -> None:
+    two_readings(folder)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("o", "3", "0", "down", "up", "enter", "escape")
+        assert not isinstance(app.screen, ConflictsScreen)
+    assert len(open_conflicts(app.session.conn, app.session.programme)) == 1

@@ -1,0 +1,253 @@
+"""A round replayed in the app: stepping, playing, questions, and corrections that say what they change."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.change import ChangeDialog
+from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.round_replay import RoundReplay
+from roundtui.app.screens.chain import ChainScreen
+from roundtui.app.screens.replay import ReplayScreen
+from roundtui.app.screens.summary import SummaryScreen
+from roundtui.domain.pace import Wait
+from roundtui.domain.summary import summarise
+from roundtui.domain.visits import Visit
+from roundtui.store import journal
+from roundtui.store.connect import open_store
+from roundtui.store.questions import open_questions
+from roundtui.store.read import history
+from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
+
+Start = Callable[..., RoundtuiApp]
+EIGHT = datetime(2031, 6, 3, 8, tzinfo=UTC)
+
+
+@pytest.fixture
+def walked(folder: Path) -> Path:
+    """Today's round of block A: one trap passed over, forty where it should be four."""
+    session = open_session(folder)
+    for minutes, (trap, count) in enumerate({"A1": 2, "A2": 40, "A4": 3, "A3": 1, "A5": 0}.items()):
+        at = EIGHT + timedelta(minutes=minutes)
+        journal.record(session.conn, [Visit(trap=trap, read_on=DAY, count=count)], journal.Author("Ida", "truck"), at)
+    session.conn.close()
+    return folder
+
+
+def replaying(app: RoundtuiApp) -> ReplayScreen:
+    assert isinstance(app.screen, ReplayScreen)
+    return app.screen
+
+
+async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r")
+        shown = screen_text(app)
+        assert "entry 1 of 5" in shown
+        assert ">A1 2  A2 .  A3 ." in shown
+        assert "* A           CM      1 of 6       2.0  below" in shown
+        await pilot.press("right")
+        assert "was 2.0 below" in screen_text(app)
+        assert "! new: unlikely count: A2 40" in screen_text(app)
+        await pilot.press("right")
+        assert "! order: passed over A3" in screen_text(app)
+        assert "by Ida on truck, 2031-06-03 08:02:00 UTC, 1 min 0 s after the one before" in screen_text(app)
+        await pilot.press("end", "home")
+        assert "Before the first entry" in screen_text(app)
+        assert "A1 ." in screen_text(app)
+        await pilot.press("g", *"a5", "enter")
+        assert "entry 5 of 5" in screen_text(app)
+        await pilot.press("pageup")
+        assert f"{LAST_WEEK}" in screen_text(app).splitlines()[0]
+        await pilot.press("pageup", "pageup")
+        assert f"{LAST_WEEK - timedelta(days=7)}" in screen_text(app).splitlines()[0]
+
+
+async def test_a_round_is_played_at_the_pace_it_was_made(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r")
+        screen = replaying(app)
+        waited: list[tuple[timedelta, int]] = []
+
+        def wait(gap: timedelta, speed: int) -> Wait:
+            waited.append((gap, speed))
+            return Wait(0.01, shortened=True)
+
+        screen.wait = wait
+        await pilot.press("f", "space")
+        assert "playing x5, 1 min 0 s cut to 0 s" in screen_text(app) or screen.at == 5
+        while screen.playing is not None:
+            await pilot.pause()
+        assert screen.at == 5
+        assert (timedelta(minutes=1), 5) in waited
+
+
+async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Path) -> None:
+    session = open_session(walked)
+    first = session.visits("A2")[-1]
+    past(session, replace(first, count=4, replaces=first.id, reason="misread"), scout="Ben")
+    conn = open_store(walked, now=EIGHT)
+    replay = RoundReplay(session, conn, "hill", DAY)
+    for at in range(len(replay.rows) + 1):
+        later = open_session(walked)
+        known = {row.id for row in replay.rows[:at]}
+        full = history(later.conn, later.programme, DAY, later.office)
+        gone = {row.entry.replaces for row in replay.rows[:at]}
+        today = {row.id: row.entry for row in replay.rows if row.id in known - gone and isinstance(row.entry, Visit)}
+        visits = {
+            trap: [one for one in of_trap if one.read_on < DAY] + [one for one in today.values() if one.trap == trap]
+            for trap, of_trap in full.visits.items()
+        }
+        expected = summarise(later.programme, replace(full, visits=visits), later.office, DAY, route="hill")
+        assert replay.look_up(at).blocks == expected.blocks
+        assert replay.look_up(at).unlikely == expected.unlikely
+        later.conn.close()
+    conn.close()
+    session.conn.close()
+
+
+async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepted(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right", "c", "4", "enter", *"smudge", "enter")
+        shown = screen_text(app)
+        assert "! A CM, 2031-06-03: over at 9.2 becomes below at 2.0" in shown
+        assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "! corrected later by no. 6, 4: smudge" in screen_text(app)
+        assert on_record(app.session)["A2"] == "4"
+        await pilot.press("h")
+        assert isinstance(app.screen, ChainScreen)
+        assert "*2 A2 2031-06-03 4 (corrects 1, Ida, truck" in screen_text(app)
+        await pilot.press("escape", "t", *"it was 40", "enter")
+        assert "becomes over at 9.2" in screen_text(app)
+        await pilot.press("enter")
+        await pilot.pause()
+    assert on_record(app.session)["A2"] == "40", "the former entry stands again"
+
+
+async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothing(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "c", *"4 x m", "enter", *"why", "enter")
+        assert "!" in screen_text(app).splitlines()[-8]
+        await pilot.press("shift+tab", "end", *["backspace"] * 5, *"2", "tab", "enter")
+        assert "this is what stands already" in screen_text(app)
+        await pilot.press("escape")
+        assert isinstance(app.screen, ReplayScreen)
+        await pilot.press("t", "enter")
+        assert isinstance(app.screen, ChangeDialog)
+        assert "say why" in screen_text(app)
+        await pilot.press("escape")
+    assert on_record(app.session)["A1"] == "2"
+
+
+async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right")
+        first = app.session.visits("A2")[-1]
+        author, noon = journal.Author("Ben", "van"), EIGHT + timedelta(hours=4)
+        journal.record(app.session.conn, [replace(first, count=14, replaces=first.id, reason="sheet")], author, noon)
+        await pilot.press("c")
+        assert "*2 A2 2031-06-03 14 (corrects 1, Ben, van" in screen_text(app)
+        await pilot.press("escape")
+        journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
+        await pilot.press("left", "c")
+        assert isinstance(app.screen, ErrorDialog)
+        assert "nothing stands in its place" in screen_text(app)
+
+
+async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_meanwhile(
+    walked: Path, start: Start
+) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right", "q", *"40 or 4 [/]", "enter")
+        await pilot.pause()
+        assert "? question asked by Ida: 40 or 4 [/]" in screen_text(app)
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "? A2, 2031-06-03: Ida asks: 40 or 4 [/]" in screen_text(app)
+        await pilot.press("q")
+        assert "entry 2 of 6" in screen_text(app), "the desk leads to the entry"
+        await pilot.press("q", *"four", "enter")
+        await pilot.pause()
+        assert "answered by Ida: four" in screen_text(app)
+        await pilot.press("q", "f5")
+        await pilot.pause()
+    assert open_questions(app.session.conn) == ()
+
+
+async def test_the_whole_summary_as_it_was_at_a_step(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(120, 36)) as pilot:
+        await pilot.press("r", "s")
+        assert isinstance(app.screen, SummaryScreen)
+        shown = screen_text(app)
+        assert "PAST: as recorded at 2031-06-03 08:00:00 UTC" in shown
+        assert app.screen.summary.blocks[0].read == 1
+        await pilot.press("t")
+        assert isinstance(app.screen, SummaryScreen), "nobody is told of the past"
+        await pilot.press("p")
+        assert "PAST" not in screen_text(app)
+        await pilot.press("p", *"2031-06-03T08:02:30Z", "enter")
+        await pilot.pause()
+        assert next(row for row in app.screen.summary.blocks if row.block == "A").read == 3
+        assert "PAST: as recorded at 2031-06-03 08:02:30 UTC" in screen_text(app)
+
+
+async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, start: Start) -> None:
+    app = start(walked)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r")
+        screen = replaying(app)
+        look_up, screen.patience = screen._start_beside, -1.0
+        screen._start_beside = lambda: None  # type: ignore[method-assign]
+        await pilot.press("right")
+        assert "entry 2 of 5" in screen_text(app)
+        assert "Looking up what stood then" in screen_text(app)
+        look_up()
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "was 2.0 below" in screen_text(app)
+        assert screen.replay.known(5) is not None, "what comes next is looked up ahead"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+async def test_hostile_text_fits_the_screen(folder: Path, start: Start, size: tuple[int, int]) -> None:
+    session = open_session(folder)
+    name, note = "Ida [/]\x1b[2J\u202e" + "n" * 40, "[red]\x07\u202e" + "x" * 9_000
+    past(session, Visit(trap="A1", read_on=DAY, count=4, note=note), scout=name)
+    first = session.visits("A1")[-1]
+    past(session, replace(first, replaces=first.id, reason="=1+1 [/]\n" + "y" * 9_000), scout=name)
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=size) as pilot:
+        for keys in (["r"], ["right"], ["c"], ["escape", "q"], ["escape", "h"]):
+            await pilot.press(*keys)
+            shown = screen_text(app)
+            assert "\x1b" not in shown
+            assert "\u202e" not in shown
+            assert len(shown.splitlines()) == size[1]
+            assert not app.screen.show_horizontal_scrollbar
+
+
+async def test_a_route_nobody_has_walked_says_so(tmp_path: Path, start: Start) -> None:
+    from tests.app.folder import write_folder
+
+    app = start(write_folder(tmp_path / "farm"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "right", "space", "c", "q", "t", "s", "h", "pageup", "pagedown", "f")
+        assert "No entries of this route in these days" in screen_text(app)
+        assert isinstance(app.screen, ReplayScreen)
