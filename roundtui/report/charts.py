@@ -157,11 +157,11 @@ class Chart:
         named = [(line.name, line.beside) for panel in self.panels for line in panel.lines if line.name]
         beside = ", ".join(dict.fromkeys(name for name, thin in named if thin))
         found = list(self.signs)
-        if self.breaks:
-            found.append(("¦", "a trap moved: a new series"))
-        found += [("╌", panel.band.words) for panel in self.panels if panel.band]
         if beside:
             found.append(("·", beside))
+        if self.breaks:
+            found.append(("¦", "trap moved"))
+        found += [("╌", panel.band.words) for panel in self.panels if panel.band]
         return tuple(found)
 
 

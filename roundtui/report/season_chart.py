@@ -159,22 +159,27 @@ def _pieces(points: Sequence[CatchPoint], first: date, last: date, year: int) ->
 
 
 def _degree_days(picture: Picture, first: date, last: date) -> Panel:
+    """Degree-days of the season; of the newest biofix where the year's first temperatures are missing."""
     season = picture.season
     if season.model is None or season.from_start is None:
         return Panel(f"no degree-days: nobody has a model of {plain(season.species, 12)}")
-    if not season.from_start.rows:
-        why = season.from_start.why if season.station else "the block has no station"
-        return Panel(f"no degree-days: {plain(why, 60)}")
     development = season.model.development
+    over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
+    sums = [(f"{season.first:%m-%d}", season.from_start)]
+    sums += [(f"biofix {generation}", since) for generation, since in reversed(season.from_biofix)]
+    since, total = next(((name, one) for name, one in sums if one.rows), sums[0])
+    if not total.rows:
+        why = total.why if season.station else "the block has no station"
+        return Panel(f"no degree-days: {plain(why, 60)}")
+    others = picture.beside if total is season.from_start else ()
     lines = [
         Line(str(one.season), _sums(one.from_start, first, last, season.first.year - one.season), beside=True)
-        for one in picture.beside
+        for one in others
         if one.from_start is not None
     ]
-    over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
     return Panel(
-        name=f"{development.unit.sign}-days over {over} from {season.first:%m-%d}",
-        lines=(*lines, Line(str(season.season), _sums(season.from_start, first, last, 0))),
+        name=f"{development.unit.sign}-days over {over} from {since}",
+        lines=(*lines, Line(str(season.season), _sums(total, first, last, 0))),
     )
 
 

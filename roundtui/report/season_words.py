@@ -104,21 +104,20 @@ def sum_words(season: BlockSeason, on: date) -> str:
     """Degree-days up to a day: from the season's start, and from the newest biofix before it."""
     if season.from_start is None:
         return ""
-    unit = season.from_start.unit.sign
+    unit = f"{season.from_start.unit.sign}-days"
+    found = []
     total = _total(season.from_start, on)
-    if total is None:
-        return f"Degree-days not known: {season.from_start.why}" if season.from_start.why else ""
-    words = f"{total:.0f} {unit}-days from {_short(season.first)}"
-    for generation, since in reversed(season.from_biofix):
-        amount = _total(since, on)
-        if amount is not None:
-            return f"{words}, {amount:.0f} from biofix {generation}"
-    return words
+    if total is not None:
+        found.append(f"{total:.0f} {unit} from {season.first:%m-%d}")
+    since = [(generation, _total(one, on)) for generation, one in season.from_biofix]
+    known = [(generation, amount) for generation, amount in since if amount is not None]
+    if known:
+        generation, amount = known[-1]
+        found.append(f"{amount:.0f}{'' if found else f' {unit}'} from biofix {generation}")
+    if not found and season.from_start.why:
+        return f"Degree-days not known: {season.from_start.why}"
+    return ", ".join(found)
 
 
 def _total(total: DegreeDaySum, on: date) -> float | None:
     return next((row.total for row in total.rows if row.on == on), None)
-
-
-def _short(on: date) -> str:
-    return f"{on:%m-%d}"

@@ -36,6 +36,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
         key: Block and species.
     """
 
+    FIRST = "day"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="biofix.call-off", tooltip="Nothing is recorded."),
         Binding("up", "move(-1)", "Up", id="biofix.up", tooltip="The generation before."),
@@ -65,9 +66,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
 
     def on_mount(self) -> None:
         """The proposed day stands in the field."""
-        super().on_mount()
         self._mark()
-        self.set_focus(self.query_one("#day"))
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """What was said before the second Enter no longer holds."""

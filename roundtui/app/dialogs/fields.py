@@ -18,6 +18,8 @@ class FieldsDialog(ModalScreen[T]):
     """A few named lines; Enter records, Escape calls off."""
 
     CSS_PATH = "../styles/season.tcss"
+    FIRST = ""
+    """Line to begin at."""
 
     def field(self, name: str, words: str, value: str) -> ComposeResult:
         """A line with its name."""
@@ -25,11 +27,10 @@ class FieldsDialog(ModalScreen[T]):
         yield Input(value, id=name, compact=True, max_length=200)
 
     def on_mount(self) -> None:
-        """Ready to type, at the first line that is blank."""
-        fields = list(self.query(Input))
-        for one in fields:
+        """Ready to type."""
+        for one in self.query(Input):
             one.cursor_blink = False
-        self.set_focus(next((one for one in fields if not one.value), fields[0]))
+        self.set_focus(self.query_one(f"#{self.FIRST}"))
 
     def on_key(self, event: events.Key) -> None:
         """Enter sent as ctrl+j by some pads is Enter."""

@@ -27,6 +27,7 @@ class TempsDialog(FieldsDialog[TempsRead | None]):
         station: Code of the station.
     """
 
+    FIRST = "tmax"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="temps.call-off", tooltip="Nothing is recorded."),
     ]

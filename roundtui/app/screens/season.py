@@ -225,16 +225,15 @@ class SeasonScreen(Screen[None]):
         """Back to where one was."""
         self.dismiss()
 
-    def action_biofix(self) -> None:
-        """Confirm the biofix, or set another day."""
-        if self.picture is not None:
-            self.run_worker(self._settle(), exclusive=True)
-
-    async def _settle(self) -> None:
+    async def action_biofix(self) -> None:
+        """Confirm the biofix, or set another day. The dialog stands before the next key is looked at."""
         from roundtui.app.dialogs.biofix import BiofixDialog
 
-        record = self.seasons.record(self.year)
-        entry: BiofixSettled | None = await self.app.push_screen_wait(BiofixDialog(self.seasons, record, self.key))
+        if self.picture is not None:
+            record = self.seasons.record(self.year)
+            await self.app.push_screen(BiofixDialog(self.seasons, record, self.key), self._settle)
+
+    def _settle(self, entry: BiofixSettled | None) -> None:
         if entry is None:
             return
         try:
@@ -247,25 +246,25 @@ class SeasonScreen(Screen[None]):
         what = f"biofix of {plain(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
         self._say(f"On record: {what}, {recorded.day}")
 
-    def action_temps(self) -> None:
+    async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
+        from roundtui.app.dialogs.temps import TempsDialog
+
         if self.picture is None:
             return
-        if not self.picture.season.station:
+        station = self.picture.season.station
+        if not station:
             words = f"block {plain(self.key[0], 20)} has no station"
             self._app.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
             return
-        self.run_worker(self._temps(self.picture.season.station), exclusive=True)
+        await self.app.push_screen(TempsDialog(self.seasons, station), self._temps_entered)
 
-    async def _temps(self, station: str) -> None:
-        from roundtui.app.dialogs.temps import TempsDialog
-
-        recorded: TempsRead | None = await self.app.push_screen_wait(TempsDialog(self.seasons, station))
+    def _temps_entered(self, recorded: TempsRead | None) -> None:
         if recorded is None:
             return
         self._choose()
         self._show()
-        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(station, 20)}"
+        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(recorded.station, 20)}"
         self._say(f"On record: {words} on {recorded.day}")
 
     def action_picture(self) -> None:

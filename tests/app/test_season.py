@@ -1,0 +1,140 @@
+"""The Season screen by its keys: blocks, years, traps, rounds; a biofix set to another day; what is missing is said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from textual.widgets import Input
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.biofix import BiofixDialog
+from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.dialogs.temps import TempsDialog
+from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.screens.season import SeasonScreen
+from roundtui.domain.visits import Visit
+from roundtui.store.season import SeasonRecord
+from tests.app.folder import DAY, LAST_WEEK, open_session, past, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+
+STATIONS = [{"station": "HILL", "name": "Hill"}]
+BLOCKS = [
+    {"block": "A", "farm": "F1", "name": "Upper", "crop": "apple", "station": "HILL"},
+    {"block": "C", "farm": "F2", "name": "Long", "crop": "pear", "station": ""},
+]
+TRAPS = [
+    {"trap": "A1", "block": "A", "species": "CM", "style": "delta", "hung_on": "2031-04-22", "down_on": "2031-05-27"},
+    {"trap": "A1", "block": "A", "species": "CM", "style": "delta", "hung_on": "2031-05-27", "down_on": ""},
+    {"trap": "A2", "block": "A", "species": "CM", "style": "delta", "hung_on": "2030-04-22", "down_on": ""},
+    {"trap": "A3", "block": "A", "species": "OFM", "style": "delta", "hung_on": "2031-04-22", "down_on": ""},
+    {"trap": "C1", "block": "C", "species": "CM", "style": "delta", "hung_on": "2031-04-22", "down_on": ""},
+]
+ROUTES = [{"route": "hill", "position": at, "trap": trap} for at, trap in enumerate(("A1", "A2", "A3", "C1"), 1)]
+WEEKS = [date(2031, 5, day) for day in (6, 13, 20, 27)] + [DAY]
+
+
+def orchard(to: Path) -> Path:
+    """Two flights of five weeks; A1 was moved on 27 May; A2 caught something the year before too."""
+    rows = [
+        {"station": "HILL", "date": f"2031-05-{day:02}", "tmin": 50, "tmax": 70, "unit": "F"} for day in range(1, 32)
+    ]
+    folder = write_folder(
+        to / "orchard", stations=STATIONS, blocks=BLOCKS, traps=TRAPS, routes=ROUTES, weather=rows, lures=[]
+    )
+    (folder / "lures.csv").unlink()
+    session = open_session(folder)
+    past(session, *(Visit(trap="A2", read_on=date(2030, 5, day), count=day) for day in (7, 14, 21)))
+    for on, one, two in zip(WEEKS, (0, 2, 5, 9, 1), (0, 0, 3, 9, 3), strict=True):
+        past(session, Visit(trap="A1", read_on=on, count=one), Visit(trap="A2", read_on=on, count=two))
+    past(session, Visit(trap="A3", read_on=LAST_WEEK, count=4), Visit(trap="C1", read_on=LAST_WEEK, count=0))
+    session.conn.close()
+    return folder
+
+
+async def see(app: RoundtuiApp, pilot: object, *keys: str) -> str:
+    """Press keys, and read the screen when everything on it is there."""
+    await pilot.press(*keys)  # type: ignore[attr-defined]
+    reading = [worker for worker in app.workers if worker.name in {"due", "ahead", "beside"}]
+    if reading:
+        await app.workers.wait_for_complete(reading)
+    await pilot.pause()  # type: ignore[attr-defined]
+    return screen_text(app)
+
+
+async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path, start: Start) -> None:
+    app = start(orchard(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = await see(app, pilot, "d")
+        assert "CM 2031  A Upper, Fernhollow  mean" in text
+        assert "Tue 2031-06-03  2.0 a trap a week: 4 moths, 2 traps, 7 days; highest A2 3.0" in text
+        assert "· 2030" in text
+        assert "¦ trap moved" in text
+        text = await see(app, pilot, "home")
+        assert "Tue 2031-05-06  0.0 a trap a week: 0 moths, 2 traps" in text
+        assert "temperatures begin only on 2031-05-01" in text
+        assert "trap A1" in await see(app, pilot, "t")
+        assert "OFM 2031" in await see(app, pilot, "s")
+        assert "CM 2031  A Upper" in await see(app, pilot, "s")
+        text = await see(app, pilot, "y")
+        assert "CM 2030" in text
+        assert "21 moths, 1 trap, 7 days" in text
+        assert "CM 2031  C Long" in await see(app, pilot, "y", "b")
+        text = await see(app, pilot, "m")
+        assert isinstance(app.screen, ErrorDialog)
+        assert "block C has no station" in text
+        await see(app, pilot, "escape", "escape")
+        assert isinstance(app.screen, DeskScreen)
+
+
+async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on_record(
+    tmp_path: Path, start: Start
+) -> None:
+    """Proposed is 13 May, the first of two readings running. It is confirmed, then set to the 11th."""
+    app = start(orchard(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "d", "c")
+        assert isinstance(app.screen, BiofixDialog)
+        assert app.screen.query_one("#day", Input).value == "2031-05-13"
+        text = await see(app, pilot, "enter")
+        assert "Biofix 1: 2031-05-13, confirmed by Ida" in text
+        await see(app, pilot, "c", "end", "backspace", "1")
+        assert "say why under Reason" in await see(app, pilot, "enter")
+        assert "This changes:" in await see(app, pilot, "tab", *"warm", "enter")
+        text = await see(app, pilot, "enter")
+        assert "Biofix 1: 2031-05-11, set by Ida: warm; proposed was 2031-05-13" in text
+    session = app.session
+    (row,) = SeasonRecord(session.conn, session.folder, DAY, session.office).biofixes("A", "CM")
+    assert (row.biofix.confirmed, row.settled[0].replaces is not None) == (date(2031, 5, 11), True)
+
+
+async def test_temperatures_that_cannot_be_are_refused_in_the_dialog(tmp_path: Path, start: Start) -> None:
+    app = start(orchard(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "d", "m")
+        assert isinstance(app.screen, TempsDialog)
+        assert "the minimum 70 is above the" in await see(app, pilot, *"60", "tab", *"70", "enter")
+        assert isinstance(app.screen, TempsDialog)
+        await see(app, pilot, "escape")
+        assert isinstance(app.screen, SeasonScreen)
+
+
+async def test_a_faulty_models_file_is_told_at_the_desk_and_opens_no_season(tmp_path: Path, start: Start) -> None:
+    folder = orchard(tmp_path)
+    (folder / "models.toml").write_text("[[model]\n", encoding="utf-8")
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "! models.toml" in await see(app, pilot)
+        await see(app, pilot, "d")
+        assert isinstance(app.screen, ErrorDialog)
+
+
+async def test_the_desk_says_what_the_next_ten_days_bring(tmp_path: Path, start: Start) -> None:
+    app = start(orchard(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = await see(app, pilot)
+        assert "Biofix to confirm (1): A CM" in text
+        await see(app, pilot, "d", "c", "enter")
+        assert "Biofix to confirm" not in await see(app, pilot, "escape")
