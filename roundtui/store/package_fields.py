@@ -94,7 +94,7 @@ FIELDS: dict[str, Field] = {
     "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
     # Withdrawals.
     "kind": _text("Kind of entry that is taken back."),
-    "entry": _text("Id of the entry that is taken back.", **_ID),
+    "entry": _text("Id of the entry it is about.", **_ID),
     # Questions.
     "says": _text("What is said of the entry.", enum=("asked", "answered", "closed")),
     "words": _text("The question or the answer."),

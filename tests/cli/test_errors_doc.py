@@ -28,13 +28,16 @@ from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
 CODE = Path(roundtui.__file__).parent
-FILES = ("cli.py", "correction_commands.py", "parcel_commands.py", "domain/checks.py", "domain/tally.py")
+FILES = (
+    *("cli.py", "command_line.py", "correction_commands.py", "export_commands.py", "parcel_commands.py"),
+    *("years_commands.py", "domain/checks.py", "domain/tally.py"),
+)
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
     *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
     *("biofix", "import_weather", "load_weather", "weather", "weather_hand"),
     *("chains", "conflicts", "correct", "exchange", "keying_file", "merge", "merge_checks", "parcel"),
-    *("parcel_manifest", "parcel_reading", "past"),
+    *("parcel_manifest", "parcel_reading", "past", "export", "package_import", "package_reading", "whole_file"),
 )
 
 
@@ -148,7 +151,7 @@ def test_sessions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, session: str)
 def messages() -> Iterator[tuple[str, str]]:
     """Every message that the code can give, as file and line and its longest fixed part."""
     first = {"StoreError": 0, "RefusedError": 0, "RoundtuiError": 0, "ProblemsError": 0, "_refuse": 0}
-    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "ParcelError": 2}
+    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "ParcelError": 2, "PackageError": 0}
     for name in (*FILES, *(f"store/{stem}.py" for stem in STORE)):
         for node in ast.walk(ast.parse((CODE / name).read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call):

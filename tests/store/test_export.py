@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import json
 import re
 import shutil
@@ -256,8 +257,6 @@ def descriptor(package: Path, **changes: object) -> None:
 
 def reseal(package: Path, name: str, content: bytes) -> None:
     """Change a table, and the descriptor with it, as someone would who means it."""
-    import hashlib
-
     (package / "data" / f"{name}.csv").write_bytes(content)
     said = json.loads((package / "datapackage.json").read_text())
     for resource in said["resources"]:
@@ -370,3 +369,20 @@ def test_the_package_is_no_scouting_folder(package: Path) -> None:
     """Whoever opens it by mistake is told, and makes no store of texts that are escaped."""
     with pytest.raises(StoreError, match="holds no scouting programme"):
         open_folder(package, now=NOW)
+
+
+def test_the_digest_in_json_lines_can_be_worked_out_from_them(sample: Path, tmp_path: Path) -> None:
+    """As ``docs/open-files.md`` says it is made."""
+    with closing(open_store(sample / "farm", now=EVENING)) as conn:
+        write_lines(conn, tmp_path, EVENING)
+    kinds = {table.name: table.kind for table in JOURNALS}
+    checked = set()
+    for line in (tmp_path / "record.jsonl").read_text("ascii").splitlines()[1:]:
+        row = json.loads(line)
+        if (kind := kinds.get(row.pop("table"))) is not None:
+            said = row.pop("sha256")
+            values = [int(value) if isinstance(value, bool) else value for value in row.values()]
+            text = json.dumps([kind, *values], ensure_ascii=False, separators=(",", ":"))
+            assert hashlib.sha256(text.encode()).hexdigest() == said
+            checked.add(kind)
+    assert checked >= {"visit", "stage", "told", "withdrawal"}
