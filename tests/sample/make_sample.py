@@ -9,6 +9,7 @@ from tests.sample.programme import (
     BIOFIXES,
     BLOCKS,
     FARMS,
+    LETTERS,
     LURES,
     MODELS,
     RUNNING_DAY,
@@ -37,6 +38,7 @@ def sample_files() -> dict[str, str]:
         "weather.csv": weather_csv(RUNNING_DAY),
         "thresholds.toml": THRESHOLDS,
         "models.toml": MODELS,
+        "letters.toml": LETTERS,
         **{f"tallies/{name}": text for name, text in tally_files().items()},
         "tallies/biofixes.csv": BIOFIXES,
     }

@@ -290,6 +290,19 @@ def routes_csv() -> str:
 COORDINATOR = "Isolde Quarrington"
 """Who settles biofixes; invented, as everyone here."""
 
+LETTERS = """# Who writes the letters, and what the area update may be made of. Office, people and numbers are invented.
+
+[from]
+name = "Hollowmere Scouting (invented)"
+address = "The Old Weighhouse, Hollowmere"
+phone = "555-0100"
+email = "scouting@hollowmere.example"
+
+[area]
+name = "Hollowmere (invented)"
+week_ends = "tuesday"
+declined = []
+"""
 MODELS = """\
 # Habits of the invented office for the season's arithmetic. The rule is made up: do not use it.
 # Species models, and the biofix rules of other species and later generations, are left to those that ship.

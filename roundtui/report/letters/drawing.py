@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
 
 from roundtui.domain.plain import plain
 from roundtui.report.charts import Chart, Panel, number
@@ -53,8 +54,10 @@ def _element(drawing: Drawing) -> str:
 def _drawing(picture: Picture, width: int, height: int) -> Drawing:
     from drawsvg import Drawing, Raw
 
-    sheet = Drawing(width, height, font_family=_FONT, font_size=11, role="img", aria_label=plain(picture.alt))
+    sheet = Drawing(width, height, font_family=_FONT, font_size=11, role="img")
+    # The library escapes text and no attributes, so words stand in elements only.
     sheet.append_title(plain(picture.title))
+    sheet.append(Raw(f"<desc>{escape(plain(picture.alt))}</desc>"))
     sheet.append(Raw(f'<rect width="{width}" height="{height}" fill="#ffffff"/>'))
     return sheet
 

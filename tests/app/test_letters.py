@@ -1,0 +1,156 @@
+"""Letters in the app: from a finished round to all letters on disk, notes, and letters that no longer hold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.letter_desk import FarmLetter, farm_lines, progress_line
+from roundtui.app.screens.letters import LettersScreen
+from roundtui.app.screens.summary import SummaryScreen
+from roundtui.domain.visits import Visit
+from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
+
+Start = Callable[..., RoundtuiApp]
+
+
+def screen(app: RoundtuiApp) -> LettersScreen:
+    assert isinstance(app.screen, LettersScreen)
+    return app.screen
+
+
+async def ready(app: RoundtuiApp, pilot: object) -> None:
+    """Wait until the letters are read, and written where they are being written."""
+    for _ in range(3):
+        await app.workers.wait_for_complete()
+        await pilot.pause()  # type: ignore[attr-defined]
+
+
+async def test_from_a_finished_round_to_all_letters_in_six_keys_or_fewer(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=9 if label in TRAPS["C"] else 0) for label in ORDER[:-1]))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", *"4", "enter")
+        await pilot.pause()
+        keys = ["enter"]
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+        await pilot.press("l")
+        await ready(app, pilot)
+        shown = screen_text(app)
+        assert "> Fernhollow" in shown
+        assert "▲ 1 over" in shown
+        assert shown.count("not written") == 2
+        assert "Fernhollow: what your traps show" in shown
+        await pilot.press("w")
+        await ready(app, pilot)
+        keys += ["l", "w"]
+        assert len(keys) <= 6
+        assert "2 letters written to" in screen_text(app)
+        assert "not written" not in screen_text(app)
+    written = sorted(path.name for path in (folder / "letters").iterdir())
+    assert written == [f"letter-{DAY}-{farm}{ending}" for farm in ("F1", "F2") for ending in (".eml", ".html", ".txt")]
+
+
+async def test_notes_for_all_and_for_one_stand_in_the_letters_and_are_kept(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("n", *"Dear", "space", *"all", "enter", *"[/]", "escape")
+        await pilot.pause()
+        await pilot.press("down", "f", *"Mind", "escape")
+        await pilot.pause()
+        assert "Covering note: Dear all [/]" in screen_text(app)
+        assert "Mind" in screen_text(app)
+        await pilot.press("w")
+        await ready(app, pilot)
+    texts = {
+        farm: (folder / "letters" / f"letter-{DAY}-{farm}.txt").read_text(encoding="utf-8") for farm in ("F1", "F2")
+    }
+    assert all("Dear all\n[/]\n" in text for text in texts.values())
+    assert ["Mind" in text for text in texts.values()] == [False, True]
+    again = start(folder)
+    async with again.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(again, pilot)
+        assert "Covering note: Dear all [/]" in screen_text(again)
+
+
+async def test_a_letter_is_out_of_date_after_a_correction(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=9) for label in ORDER))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("w")
+        await ready(app, pilot)
+        assert "OUT OF DATE" not in screen_text(app)
+        await pilot.press("escape")
+        past(app.session, Visit(trap="A1", read_on=DAY, count=2, recount=False), scout="Bo")
+        app.session.forget()
+        await pilot.press("l")
+        await ready(app, pilot)
+        lines = screen_text(app).splitlines()
+        assert "OUT OF DATE" in next(line for line in lines if "Fernhollow" in line)
+        assert "OUT OF DATE" not in next(line for line in lines if "Gorsebank" in line)
+
+
+async def test_a_letter_is_opened_on_request_once_it_is_written(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened: list[Path] = []
+    monkeypatch.setattr("roundtui.app.screens.letters.open_in_viewer", opened.append)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("v")
+        assert "not written yet" in screen_text(app)
+        await pilot.press("enter")
+        await ready(app, pilot)
+        assert "1 letter written to" in screen_text(app)
+        await pilot.press("v")
+        await pilot.press("escape")
+    assert [path.name for path in opened] == [f"letter-{DAY}-F1.html"]
+    assert not (folder / "letters" / f"letter-{DAY}-F2.html").exists()
+
+
+async def test_a_faulty_template_is_told_in_the_preview_and_on_writing(folder: Path, start: Start) -> None:
+    (folder / "templates").mkdir()
+    (folder / "templates" / "letter.txt").write_text("one\n{{ letter.nmae }}")
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        assert "templates/letter.txt, line 2" in screen_text(app)
+        await pilot.press("w")
+        for _ in range(3):
+            await pilot.pause(0.1)
+        assert "Not all letters were written" in screen_text(app)
+    assert not (folder / "letters").exists()
+
+
+def farm_letter(at: int) -> FarmLetter:
+    return FarmLetter(f"F{at}", f"Farm {at} with a [long] name that is cut", "▲ 2 over", None, False, at % 2 == 0)
+
+
+@pytest.mark.parametrize("marked", [0, 17, 39])
+def test_the_list_moves_with_the_mark_and_keeps_its_width(marked: int) -> None:
+    lines = farm_lines([farm_letter(at) for at in range(40)], marked, 78, 7)
+    assert len(lines) == 7
+    assert [line for line, here in lines if here] == [line for line, _ in lines if line.startswith(f"> Farm {marked} ")]
+    assert all(len(line) <= 78 for line, _ in lines)
+
+
+def test_progress_says_how_many_of_how_many() -> None:
+    assert progress_line(3, 6, 60).startswith("Writing 3 of 6 ████████████████████░░░")
+    assert progress_line(0, 0, 20).startswith("Writing 0 of 0 ")

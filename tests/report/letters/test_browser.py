@@ -1,0 +1,107 @@
+"""Pages in a real browser: no error, nothing asked from outside, on two pages of A4 and Letter, open to everybody."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from roundtui.report.letters.area_record import read_area
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.forms import letter_html
+from roundtui.report.letters.material import Material
+from roundtui.report.letters.template import Templates
+from roundtui.report.letters.update import compose_update
+from roundtui.report.letters.update_files import update_html
+from roundtui.store.folder import open_folder
+from roundtui.store.office import read_office
+from tests.report.letters.conftest import NOW, ON
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = [
+    pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine: apt-get install chromium"),
+    pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="no pdfinfo: apt-get install poppler-utils"),
+]
+NOTE = "We walked both rounds this week.\nThe north block is dry now; bring boots all the same."
+PAGES = ("DUSK", "FENN", "LARK", "MOSS", "PELL", "update")
+MOST_PAGES = 2
+
+
+@pytest.fixture(scope="module")
+def pages(
+    material_of: Callable[[date], Material], sample: Path, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, Path]:
+    """The letter of each farm and the update, each as a file."""
+    folder, templates = tmp_path_factory.mktemp("pages"), Templates()
+    material = material_of(ON)
+    contents = {farm: letter_html(compose(material, farm, note=NOTE), templates) for farm in material.farms}
+    with closing(open_folder(sample, now=NOW).conn) as conn:
+        area = read_area(conn, sample, ON, read_office(sample))
+    contents["update"] = update_html(compose_update(area, note=NOTE), templates)
+    found = {}
+    for name, content in contents.items():
+        found[name] = folder / f"{name}.html"
+        found[name].write_text(content, encoding="utf-8")
+    return found
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """One browser for all pages; it is the system's, none is fetched."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        found = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield found
+        found.close()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_is_whole_quiet_open_to_everybody_and_fits_its_paper(
+    browser: Any, pages: dict[str, Path], name: str, tmp_path: Path
+) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = browser.new_page()
+    said: list[str] = []
+    asked: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(pages[name].as_uri())
+    assert said == []
+    assert asked == [pages[name].as_uri()]
+    violations = Axe().run(page).response["violations"]
+    assert [(one["id"], [node["html"] for node in one["nodes"]]) for one in violations] == []
+    for paper, width_mm in (("A4", 210), ("Letter", 216)):
+        page.emulate_media(media="print")
+        # What is left between the margins, at 96 pixels an inch.
+        page.set_viewport_size({"width": int((width_mm - 26) / 25.4 * 96), "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+        printed = tmp_path / f"{paper}.pdf"
+        page.pdf(path=str(printed), format=paper, prefer_css_page_size=False)
+        assert 1 <= sheets(printed) <= MOST_PAGES
+    page.close()
+
+
+def sheets(path: Path) -> int:
+    told = subprocess.run(["pdfinfo", str(path)], check=True, capture_output=True, text=True).stdout
+    return next(int(line.split()[1]) for line in told.splitlines() if line.startswith("Pages:"))
+
+
+def test_a_page_says_by_mark_and_word_what_it_says_by_shade(browser: Any, pages: dict[str, Path]) -> None:
+    page = browser.new_page()
+    page.goto(pages["PELL"].as_uri())
+    words = page.locator("figure svg").first.text_content()
+    assert "▲ GATE" in words
+    assert "over the band" in words
+    names = page.locator("figure svg > title").all_text_contents()
+    assert len(names) == len(set(names)) >= 4
+    assert all(page.locator("figure svg > desc").all_text_contents())
+    page.close()

@@ -1,0 +1,150 @@
+"""Every figure of a letter against the JSON of the reports it stands in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.forms import letter_html, letter_text
+from roundtui.report.letters.letter import Figure, digest, figures
+from roundtui.report.letters.material import A_YEAR, Material
+from roundtui.report.letters.template import Templates
+from tests.report.letters.conftest import ON
+
+Reports = Callable[[str, date], Any]
+Materials = Callable[[date], Material]
+
+
+def look_up(figure: Figure, reports: Reports, on: date) -> Any:
+    """What the report says at a figure's place."""
+    report, *path = figure.place
+    if report in ("summary", "last-year"):
+        found = reports("summary", on if report == "summary" else on - A_YEAR)
+        part, *keys = path
+        if part == "on":
+            return found["on"]
+        if part == "blocks":
+            block, species, key = keys
+            row = only(found["blocks"], block=block, species=species)
+            for name in key.split("."):
+                row = row[name]
+            return row
+        trap, *keys = keys
+        named = {"item": keys[0]} if part == "upkeep" else {}
+        return only(found[part], trap=trap, **named)[keys[-1]]
+    if report == "biofix":
+        block, species, generation, key = path
+        return only(reports("biofix", on), block=block, species=species, generation=int(generation))[key]
+    if report == "outlook":
+        block, species, generation, event, key = path
+        rows = reports("outlook", on)
+        return only(rows, block=block, species=species, generation=int(generation), event=event)[key]
+    assert report == "record"
+    return from_the_record(path, reports, on)
+
+
+def from_the_record(path: list[str], reports: Reports, on: date) -> Any:
+    rows = [row for row in reports("replay", on) if row["present"]]
+    match path:
+        case ["first"]:
+            return (on - timedelta(days=6)).isoformat()
+        case ["read_on", trap, day]:
+            return next(row["read_on"] for row in rows if (row["trap"], row["read_on"]) == (trap, day))
+        case ["others", trap, day]:
+            return next(row["others"] for row in rows if (row["trap"], row["read_on"]) == (trap, day))
+        case ["seen_on", block]:
+            seen = [row for row in rows if row["kind"] == "stage" and row["block"] == block]
+            seen = seen or [
+                row
+                for row in reports("replay", on - timedelta(days=7))
+                if row["kind"] == "stage" and row["block"] == block
+            ]
+            return max(row["read_on"] for row in seen)
+        case ["next_visit", _]:
+            return None
+    raise AssertionError(f"nobody looks up {path}")
+
+
+def only(rows: list[dict[str, Any]], **keys: Any) -> dict[str, Any]:
+    found = [row for row in rows if all(row[key] == value for key, value in keys.items())]
+    assert len(found) == 1, (keys, found)
+    return found[0]
+
+
+def as_json(value: object) -> object:
+    if isinstance(value, Fraction):
+        return float(value)
+    if isinstance(value, tuple):
+        return [float(one) for one in value]
+    return value.isoformat() if isinstance(value, date) else value
+
+
+@pytest.mark.parametrize("on", [ON, date(2025, 7, 8), date(2025, 6, 3), date(2024, 7, 16)], ids=str)
+def test_every_figure_of_every_letter_is_that_of_summary_biofix_or_outlook(
+    on: date, material_of: Materials, reports: Reports
+) -> None:
+    material = material_of(on)
+    kinds = set()
+    looked_up = 0
+    for farm in material.farms:
+        for figure in figures(compose(material, farm)):
+            kinds.add(figure.place[:2] if figure.place[0] == "summary" else figure.place[:1])
+            if figure.place[:2] != ("record", "next_visit"):
+                assert as_json(figure.value) == look_up(figure, reports, on), figure
+                looked_up += 1
+    assert looked_up > 150
+    if on == ON:
+        parts = ("on", "blocks", "not_read", "integrity", "upkeep", "unlikely", "conflicts")
+        wanted = {("summary", part) for part in parts} | {("last-year",), ("biofix",), ("outlook",), ("record",)}
+        assert kinds == wanted
+
+
+def test_every_figure_is_written_as_it_is_and_stands_in_page_and_text(
+    material_of: Materials, templates: Templates
+) -> None:
+    material = material_of(ON)
+    for farm in material.farms:
+        letter = compose(material, farm)
+        page, text = letter_html(letter, templates), " ".join(letter_text(letter, templates).split())
+        for figure in figures(letter):
+            assert figure.text in text, figure
+            assert figure.text in page.replace("&#39;", "'").replace("&gt;", ">").replace("&lt;", "<"), figure
+            if isinstance(figure.value, Fraction):
+                assert abs(float(figure.text.lstrip("<>")) - float(figure.value)) <= 0.0500001, figure
+            elif isinstance(figure.value, date):
+                assert f"{figure.value.day} {figure.value:%B}" in figure.text
+            elif isinstance(figure.value, int) and figure.value:
+                assert str(abs(figure.value)) in figure.text
+
+
+def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, templates: Templates) -> None:
+    def text(farm: str) -> str:
+        return " ".join(letter_text(compose(material_of(ON), farm, note="We meet on Friday."), templates).split())
+
+    pell, dusk, fenn, moss = text("PELL"), text("DUSK"), text("FENN"), text("MOSS")
+    assert "We meet on Friday." in pell
+    assert "GATE Gate Block, Codling moth: over the band" in pell
+    assert "It is exactly on the upper edge, which counts as over." in pell
+    assert "Trap G5 in GATE Gate Block: 120 is far above what it usually catches" in pell
+    assert "liner: G5 1 day over with 129 on it and" in pell or "liner: G5 1 day over with 129 on it." in pell
+    assert "B3: the trap was down (post knocked over, hung up again)." in dusk
+    assert "two readings of 14 July disagree" in dusk
+    assert "Under mating disruption a low catch is weak evidence: look at the fruit." in dusk
+    assert "fresh entries in the fruit on two trees of this row" in dusk
+    assert "Codling moth, generation 1, POND Pond Block: biofix on Mon 5 May 2025." in dusk
+    assert "Traps R2 (CM) and R4 (OFM) in RISE The Rise hold each other's lure since Mon 30 June 2025." in fenn
+    assert "LANE Long Lane, L2: no entry, so nobody can say why." in moss
+    assert "The next visit is due on Tue 22 July 2025." in moss
+    assert "The product label is the law" in moss
+
+
+def test_a_letter_is_the_same_for_the_same_record_and_another_for_another(material_of: Materials) -> None:
+    material = material_of(ON)
+    said = digest(compose(material, "PELL"))
+    assert digest(compose(material, "PELL", note="Hello", replaces="2025-07-15")) == said
+    assert digest(compose(material_of(date(2025, 7, 14)), "PELL")) != said

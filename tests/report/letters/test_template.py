@@ -1,0 +1,73 @@
+"""Templates of the office: what they may do, and what is said where they go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.forms import letter_html, letter_text
+from roundtui.report.letters.material import Material
+from roundtui.report.letters.template import TemplateError, Templates
+from tests.report.letters.conftest import ON
+
+Materials = Callable[[date], Material]
+
+
+def own(folder: Path, text: str, name: str = "letter.html") -> Templates:
+    (folder / "templates").mkdir(exist_ok=True)
+    (folder / "templates" / name).write_text(text, encoding="utf-8")
+    return Templates(folder)
+
+
+def test_an_offices_template_comes_before_the_one_that_ships(tmp_path: Path, material_of: Materials) -> None:
+    letter = compose(material_of(ON), "PELL")
+    templates = own(tmp_path, "<p>{{ letter.name }} & {{ letter.blocks[0].mean }}</p>")
+    assert letter_html(letter, templates) == "<p>Pellhurst Fruit & 5.0</p>"
+    assert letter_text(letter, templates).startswith("Pellhurst Fruit: what your traps show")
+
+
+def test_it_may_use_the_parts_of_the_one_that_ships(tmp_path: Path, material_of: Materials) -> None:
+    templates = own(tmp_path, ".number { color: black; }", "letter.css")
+    assert ".number { color: black; }" in letter_html(compose(material_of(ON), "PELL"), templates)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("one\ntwo {{ letter.nmae }}", "templates/letter.html, line 2: "),
+        ("one\n\n{% for %}", "templates/letter.html, line 3: "),
+        ("{{ letter.name.__class__ }}", "line 1: access to attribute '__class__'"),
+        ("{{ ''.__class__.__mro__[1].__subclasses__() }}", "line 1: access to attribute '__class__'"),
+        ("{{ letter.name.format }}{{ '{0.__class__}'.format(letter) }}", "line 1: access to attribute '__class__'"),
+        ("{% include '../thresholds.toml' %}", "asks for ../thresholds.toml, which is not there"),
+        ("{% include '/etc/hostname' %}", "which is not there"),
+        ("{{ 1 / 0 }}", "line 1: division by zero"),
+        ("{{ letter.name | safe }}", "line 1: No filter named 'safe'"),
+        ("{{ range(10000000) | list }}", "line 1: Range too big"),
+        ("{{ letter.blocks.append(1) }}", "line 1: "),
+        ("\n{% include 'letter.css' %}\n{{ cycler }}{{ nothing }}", "line 3: 'nothing' is undefined"),
+    ],
+)
+def test_a_fault_is_told_with_its_line(tmp_path: Path, material_of: Materials, text: str, words: str) -> None:
+    with pytest.raises(TemplateError) as caught:
+        letter_html(compose(material_of(ON), "PELL"), own(tmp_path, text))
+    assert words in caught.value.message
+    assert "\n" not in caught.value.message
+    assert "templates/" in caught.value.hint
+
+
+def test_a_template_that_is_no_text_is_told(tmp_path: Path, material_of: Materials) -> None:
+    (tmp_path / "templates").mkdir()
+    (tmp_path / "templates" / "letter.html").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(TemplateError, match=r"letter\.html: is not UTF-8 text"):
+        letter_html(compose(material_of(ON), "PELL"), Templates(tmp_path))
+
+
+def test_a_fault_far_in_names_the_file_it_is_in(tmp_path: Path, material_of: Materials) -> None:
+    own(tmp_path, "fine\n{{ letter.blocks | map(attribute='wrong') | join }}", "part.html")
+    with pytest.raises(TemplateError, match="line"):
+        letter_html(compose(material_of(ON), "PELL"), own(tmp_path, "a\n{% include 'part.html' %}"))
