@@ -67,6 +67,13 @@ class Terminal:
             self.read(0.02)
         return self.text
 
+    def wait_for_header(self, words: str, width: int) -> None:
+        """Read until the first line holds some words and reaches to the right edge, as it does once it is redrawn."""
+        until = time.monotonic() + PATIENCE
+        while words not in (line := self.screen.display[0].rstrip()) or not width - 2 <= len(line) <= width:
+            assert time.monotonic() < until, f"{words!r} did not show in a window {width} wide:\n{self.text}"
+            self.read(0.02)
+
     def send(self, keys: str, words: str = "") -> str:
         """Type, all at once, and wait for words where some are given."""
         self.child.send(keys)

@@ -118,8 +118,7 @@ def test_another_size_of_the_window_keeps_what_was_typed(terminal: Terminal, fol
     terminal.send("4l", "[liner]")
     for width, height in ((120, 36), (60, 20), (80, 24)):
         terminal.resize(width, height)
-        terminal.read(0.3)
-        terminal.wait_for("1 of 18")
+        terminal.wait_for_header("1 of 18", width)
         assert "[liner]" in terminal.text
     terminal.send("\r", "Trap A2 ")
     assert record(folder) == {"A1": "4 l"}
