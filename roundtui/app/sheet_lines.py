@@ -58,10 +58,10 @@ def head(route: str, session: Session, said: tuple[Totals, bool], width: int) ->
         width: Cells there are. [cells]
     """
     whole, second = said
-    keying = "   second keying, blind" if second else ""
-    left = f" Tally sheet {plain(route, 20)}{keying}   {session.on:%a} {session.on.isoformat()}"
-    left += f"   {plain(session.scout, 16)}"
+    keying = "   SECOND KEYING, blind" if second else ""
+    left = f" Tally sheet {plain(route, 14)}{keying}   {session.on:%a} {session.on.isoformat()}   "
     right = f"{whole.rows - whole.blank} of {whole.rows} "
+    left += plain(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
@@ -93,8 +93,9 @@ def row_line(place: int, look: RowLook, width: int) -> list[tuple[str, str]]:
     if look.other_scout:
         words = f"by {plain(row.scout, 16)}  {words}"
     if typing is None:
-        pieces.append((padded(stands, max(TALLY_WIDTH, left - cells(words) - 1)) + " ", "plain"))
-        pieces.append((plain(words, max(0, left - TALLY_WIDTH)), "warning"))
+        room = max(min(cells(plain(stands)) + 1, TALLY_WIDTH), left - cells(words) - 1)
+        pieces.append((padded(stands, room), "plain"))
+        pieces.append((plain(words, max(0, left - room)), "warning"))
         return pieces
     if typing.line is not Line.ROW:
         pieces += [(f"{LABELS[typing.line]}: ", "strong"), (_tail(typing.words, left - 16), "strong"), (" ", "cursor")]

@@ -205,7 +205,7 @@ async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_on
             await pilot.press(*text, "enter")
         await pilot.press("v")
         shown = screen_text(app)
-        assert "second keying, blind" in shown
+        assert "SECOND KEYING, blind" in shown
         assert "All 18     count 0" in shown
         assert "12" not in row(app, "A5")
         for text in second:

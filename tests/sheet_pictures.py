@@ -1,0 +1,25 @@
+"""States of the tally sheet for the pictures: keys from one to the next, and what to look for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+HOME = ["escape"] * 6
+"""From any screen to the desk."""
+
+SHEET_STATES: Sequence[tuple[str, list[str], str]] = (
+    ("sheet", [*HOME, "t"], "rows in the order of the paper, the mark on the first blank one, totals below"),
+    (
+        "sheet-keyed",
+        ["p", *"4l", "enter", "0", "enter", *"2o3", "enter", *"xm", "enter", *"400", "enter", "1", "2"],
+        "last week's figures, the row typed on with its cursor, `! unlikely`, totals to this row and of all",
+    ),
+    ("sheet-set-right", ["enter", "z", "7"], "what stands beside what is typed, in words"),
+    (
+        "sheet-second",
+        ["escape", "escape", "v", *"4l", "enter", "0", "enter", *"3o3", "enter", *"xm", "enter", *"40", "enter"],
+        "`SECOND KEYING, blind` in the bar, nothing of the first, totals of the second alone",
+    ),
+    ("keyings", ["m"], "both sides with their names, what differs, how many keys an hour, one key each"),
+    ("keyings-settled", ["2", "2"], "one fewer open, how many were settled and how, who settled"),
+)
