@@ -62,6 +62,77 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     Raises:
         ThresholdTieError: Two rules fit the block equally well.
     """
+    stands = _standing(record, key, group)
+    if stands is None:
+        return None
+    (code, species), on, block = key, record.on, stands.block
+    rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
+    before = day_before(group, figure, on)
+    exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
+    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
+    return BlockRow(
+        farm=block.farm,
+        block=code,
+        species=species,
+        hung=len({one.hanging.trap for one in stands.hung}),
+        read=len({one.hanging.trap for one in stands.read}),
+        counted=len(figure.traps),
+        mean_per_week=figure.mean,
+        max_per_week=figure.highest.per_week if figure.highest else None,
+        mean_with_suspect=block_figure(judged, on, with_suspect=True).mean,
+        edge_mean=block_figure([one for one in group if one.hanging.edge], on).mean,
+        previous_per_week=block_figure(judged, before).mean if before else None,
+        cumulative=cumulative(judged, record.season_start, on),
+        band=(rule.low, rule.high) if rule else None,
+        status=verdict.status,
+        thin=len(figure.traps) < FEW_TRAPS,
+        rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
+        weak_evidence=_is_weak(block, figure, verdict, stands.rule_at_all(on)),
+        stage=stage.code if (stage := record.history.stages.get(code)) else None,
+        why=verdict.why,
+        days=(spans[0], spans[-1]) if exposures else (),
+        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+    )
+
+
+def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
+    """Where a block stands, as ``block_row`` has it, without the figures beside that take most of its time.
+
+    Args:
+        record: As there.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+
+    Returns:
+        None where none of the traps hung in the window.
+
+    Raises:
+        ThresholdTieError: Two rules fit the block equally well.
+    """
+    stands = _standing(record, key, group)
+    return stands.verdict.status if stands else None
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """A block's verdict with what it was made from."""
+
+    block: Block
+    hung: Sequence[Series]
+    read: Sequence[Series]
+    rules: Sequence[Rule]
+    loads: Mapping[bool, Sequence[Fraction | None]]
+    rule: Rule | None
+    judged: Sequence[Series]
+    figure: BlockFigure
+    verdict: Verdict
+
+    def rule_at_all(self, on: date) -> Rule | None:
+        """The rule that would fit if disruption and load were no matter."""
+        return choose(self.rules, self.block, at_all=True, on=on, loads=self.loads)
+
+
+def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> _Standing | None:
     code, species = key
     on = record.on
     block = record.programme.blocks.get(code) or Block(code, "", code, "")
@@ -75,33 +146,8 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     inside = [one for one in group if not one.hanging.edge]
     judged = list(group) if rule is not None and rule.edge else inside
     figure = block_figure(judged, on)
-    before = day_before(group, figure, on)
     verdict = _verdict(record, key, rule, group=group, judged=judged, figure=figure, read=read)
-    exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
-    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
-    return BlockRow(
-        farm=block.farm,
-        block=code,
-        species=species,
-        hung=len({one.hanging.trap for one in hung}),
-        read=len({one.hanging.trap for one in read}),
-        counted=len(figure.traps),
-        mean_per_week=figure.mean,
-        max_per_week=figure.highest.per_week if figure.highest else None,
-        mean_with_suspect=block_figure(judged, on, with_suspect=True).mean,
-        edge_mean=block_figure([one for one in group if one.hanging.edge], on).mean,
-        previous_per_week=block_figure(judged, before).mean if before else None,
-        cumulative=cumulative(judged, record.season_start, on),
-        band=(rule.low, rule.high) if rule else None,
-        status=verdict.status,
-        thin=len(figure.traps) < FEW_TRAPS,
-        rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(block, figure, verdict, choose(rules, block, at_all=True, on=on, loads=loads)),
-        stage=stage.code if (stage := record.history.stages.get(code)) else None,
-        why=verdict.why,
-        days=(spans[0], spans[-1]) if exposures else (),
-        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
-    )
+    return _Standing(block, hung, read, rules, loads, rule, judged, figure, verdict)
 
 
 def _loads(record: Record, hung: Sequence[Series]) -> list[Fraction | None]:

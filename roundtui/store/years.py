@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 
 from roundtui.domain import upkeep
-from roundtui.domain.blocks import Record, block_row
+from roundtui.domain.blocks import Record, block_status
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.figures import Series
 from roundtui.domain.history import History
@@ -18,7 +18,7 @@ from roundtui.domain.models import FROM_BIOFIX, model_for
 from roundtui.domain.rules import Office
 from roundtui.domain.season_catch import catch_points, moves_of
 from roundtui.domain.season_end import SeasonEnd, season_end
-from roundtui.domain.verdicts import BlockRow
+from roundtui.domain.verdicts import Status
 from roundtui.domain.visits import NONE, YES, Visit
 from roundtui.domain.years import By, Judged, Place, YearOf, Years, beside
 from roundtui.store.season import SeasonRecord, seasons_on_record
@@ -187,9 +187,9 @@ class YearsRecord:
         group = of.series.get(key, [])
         look = _Look(of, confirmed_biofixes(self._conn, of.on, self._office))
         for point in catch_points([_within(one, of) for one in group], ()):
-            row = look.row(key, group, point.on)
-            if row is not None:
-                yield Judged(key[0], point.on, row.status)
+            status = look.status(key, group, point.on)
+            if status is not None:
+                yield Judged(key[0], point.on, status)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,14 +199,14 @@ class _Look:
     of: SeasonRecord
     biofixes: Mapping[Key, date]
 
-    def row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
+    def status(self, key: Key, group: list[Series], on: date) -> Status | None:
         of = self.of
         known = of.history
         if any(rule.species == key[1] and rule.load_mg is not None for rule in of.office.rules):
             labels = {one.hanging.trap for one in group}
             service = {trap: service_on(of.programme, known, trap, on) for trap in labels}
             known = replace(known, last_service=service)
-        return block_row(Record(of.programme, known, of.office, on, self.biofixes, ()), key, group)
+        return block_status(Record(of.programme, known, of.office, on, self.biofixes, ()), key, group)
 
 
 def service_on(programme: Programme, history: History, trap: str, on: date) -> dict[str, Visit]:

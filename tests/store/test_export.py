@@ -386,3 +386,12 @@ def test_the_digest_in_json_lines_can_be_worked_out_from_them(sample: Path, tmp_
             assert hashlib.sha256(text.encode()).hexdigest() == said
             checked.add(kind)
     assert checked >= {"visit", "stage", "told", "withdrawal"}
+
+
+def test_a_package_of_an_older_program_lacks_what_came_later_and_is_taken(tmp_path: Path) -> None:
+    package = small_package(tmp_path)
+    said = json.loads((package / "datapackage.json").read_text())
+    (package / "data" / "questions.csv").unlink()
+    older = [resource for resource in said["resources"] if resource["name"] != "questions"]
+    descriptor(package, resources=older, roundtui={"form": 1, "schema": 3})
+    assert import_package(tmp_path / "new", package, NOW).rows["visits"] == 1
