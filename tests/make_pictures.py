@@ -25,6 +25,7 @@ from roundtui.errors import StoreError
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from tests.sheet_pictures import SHEET_STATES
 
 ROOT = Path(__file__).parents[1]
 PICTURES = ROOT / "docs" / "pictures"
@@ -71,6 +72,7 @@ STATES = (
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
     State("summary", ["enter"], "what cannot be trusted first"),
     State("told", ["t"], "the farms with their phone, how, by, on"),
+    *(State(*one) for one in SHEET_STATES),
 )
 
 
