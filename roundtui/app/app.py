@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
     from textual.theme import Theme
 
+    from roundtui.app.season_ready import Ready
     from roundtui.domain.rules import Office
 
 
@@ -110,12 +111,12 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(summary)
 
-    async def open_season(self, block: str = "", species: str = "") -> None:
+    async def open_season(self, block: str = "", species: str = "", ready: Ready | None = None) -> None:
         """Look at the season of a block and species; where none is named, of the first that there is."""
         from roundtui.app.screens.season import SeasonScreen
 
         try:
-            season = SeasonScreen(self.session, block, species)
+            season = SeasonScreen(self.session, block, species, ready)
         except RoundtuiError as error:
             self.show_error("There is no season to show", error)
             return

@@ -15,11 +15,19 @@ if TYPE_CHECKING:
     from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.errors import Problem
     from roundtui.report.charts import Chart
-    from roundtui.report.season_chart import YearBeside
+    from roundtui.report.season_chart import Picture, YearBeside
     from roundtui.store.journal import Author
 
 Key = tuple[str, str]
 """Block and species."""
+
+
+def first_picture(record: SeasonRecord) -> tuple[Key, Picture] | None:
+    """The first block and species of a season, as a picture; None where no trap hung."""
+    from roundtui.report.season_picture import picture_of
+
+    key = next(iter(record.keys()), None)
+    return None if key is None else (key, picture_of(record, key))
 
 
 class Seasons:

@@ -57,10 +57,10 @@ def orchard(to: Path) -> Path:
 async def see(app: RoundtuiApp, pilot: object, *keys: str) -> str:
     """Press keys, and read the screen when everything on it is there."""
     await pilot.press(*keys)  # type: ignore[attr-defined]
-    reading = [worker for worker in app.workers if worker.name in {"due", "ahead", "beside"}]
-    if reading:
-        await app.workers.wait_for_complete(reading)
     await pilot.pause()  # type: ignore[attr-defined]
+    while reading := [worker for worker in app.workers if not worker.is_finished]:
+        await app.workers.wait_for_complete(reading)
+        await pilot.pause()  # type: ignore[attr-defined]
     return screen_text(app)
 
 

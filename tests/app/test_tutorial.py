@@ -68,8 +68,7 @@ async def test_from_one_weather_file_to_a_confirmed_biofix_and_a_dated_outlook(
         for keys, words in steps:
             await pilot.press(*(NAMES.get(key, key) for key in keys))
             await pilot.pause()
-            reading = [worker for worker in app.workers if worker.name in {"due", "ahead", "beside"}]
-            if reading:
+            while reading := [worker for worker in app.workers if not worker.is_finished]:
                 await app.workers.wait_for_complete(reading)
                 await pilot.pause()
             assert words in screen_text(app), f"after {keys}:\n{screen_text(app)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -19,11 +20,15 @@ from roundtui.errors import RoundtuiError
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.desk_due import Due
+    from roundtui.app.season_ready import Ready, State
     from roundtui.app.session import Session
     from roundtui.domain.history import History
 
 ROUND_LINES = 7
 """Rounds shown at once at 80x24; the list moves with the mark."""
+
+AHEAD_AFTER = 0.6
+"""How long after everything else the next ten days are read. [s]"""
 
 
 class DeskScreen(Screen[None]):
@@ -39,6 +44,8 @@ class DeskScreen(Screen[None]):
         self.due: Due | None = None
         self.ahead: tuple[str, ...] = ()
         """What the next ten days bring, a line each."""
+        self.season: Ready | None = None
+        """The season that its key opens, put together before it is pressed."""
 
     def compose(self) -> ComposeResult:
         """Four texts; the last is filled when it is known."""
@@ -94,9 +101,22 @@ class DeskScreen(Screen[None]):
         found = due(session.programme, record, summary, session.on, asked=asked, conflicts=len(conflicts))
         return found, record, changes
 
-    def _read_ahead(self) -> tuple[str, ...]:
+    def _look_ahead(self) -> None:
+        """Read what is ahead, unless somebody is walking a round by now; the desk looks again when they are back."""
+        from roundtui.app.season_ready import state_of
+
+        if self.app.screen is self:
+            read = partial(self._read_ahead, state_of(self.session))
+            self.run_worker(read, name="ahead", group="ahead", thread=True, exclusive=True, exit_on_error=False)
+
+    def _read_ahead(self, state: State) -> tuple[tuple[str, ...], Ready | None]:
         """What the next ten days bring: last of all, since it is looked at last."""
+        import plotille  # noqa: F401 - so that the season's key finds it loaded
+
+        import roundtui.app.screens.season  # noqa: F401 - likewise
         from roundtui.app.desk_ahead import ahead
+        from roundtui.app.season_ready import Ready
+        from roundtui.app.seasons import first_picture
         from roundtui.store.connect import open_store
         from roundtui.store.season import SeasonRecord
 
@@ -104,16 +124,17 @@ class DeskScreen(Screen[None]):
         conn = open_store(session.folder, now=session.clock())
         try:
             record = SeasonRecord(conn, session.folder, session.on, session.office)
-            return ahead(record.ten_days(), record.biofix_rows())
+            first = first_picture(record)
+            return ahead(record.ten_days(), record.biofix_rows()), Ready(state, *first) if first else None
         except RoundtuiError as error:
-            return (f"! {plain(error.message, 200)}",)
+            return (f"! {plain(error.message, 200)}",), None
         finally:
             conn.close()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Show the rest, or say why there is none."""
         if event.worker.name == "ahead" and event.state is WorkerState.SUCCESS:
-            self.ahead = cast("tuple[str, ...]", event.worker.result)
+            self.ahead, self.season = cast("tuple[tuple[str, ...], Ready | None]", event.worker.result)
             self._show()
         if event.worker.name not in {"due", "ahead"}:
             return
@@ -121,9 +142,11 @@ class DeskScreen(Screen[None]):
             self.due, record, changes = cast("tuple[Due, History, int]", event.worker.result)
             self.session.adopt(record, changes)
             self._show()
-            self.run_worker(
-                self._read_ahead, name="ahead", group="ahead", thread=True, exclusive=True, exit_on_error=False
-            )
+            # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
+            if self.app.is_headless:
+                self._look_ahead()
+            else:
+                self.set_timer(AHEAD_AFTER, self._look_ahead)
         elif event.state is WorkerState.ERROR and event.worker.error is not None:
             error = event.worker.error
             if not isinstance(error, RoundtuiError):
@@ -146,7 +169,7 @@ class DeskScreen(Screen[None]):
 
     async def action_season(self) -> None:
         """The season of the blocks."""
-        await cast("RoundtuiApp", self.app).open_season()
+        await cast("RoundtuiApp", self.app).open_season(ready=self.season)
 
     async def action_sheet(self) -> None:
         """Type in the paper sheet of the marked round."""

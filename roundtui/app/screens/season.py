@@ -13,6 +13,7 @@ from textual.worker import Worker, WorkerState
 
 from roundtui.app import season_lines as lines
 from roundtui.app.actions import APP, SEASON, bindings, footer
+from roundtui.app.season_ready import state_of
 from roundtui.app.seasons import Key, Seasons
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.cautions import OUTLOOK
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from roundtui.app.app import RoundtuiApp
+    from roundtui.app.season_ready import Ready
     from roundtui.app.session import Session
     from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.report.season_chart import YearBeside
@@ -37,12 +39,13 @@ class SeasonScreen(Screen[None]):
         session: Who, where and when.
         block: Code of the block to begin with; empty: the first.
         species: Its species; empty: the first.
+        ready: The first one, put together before; it is used where none is named and nothing was changed since.
     """
 
     CSS_PATH = "../styles/season.tcss"
     BINDINGS = bindings(SEASON)
 
-    def __init__(self, session: Session, block: str = "", species: str = "") -> None:
+    def __init__(self, session: Session, block: str = "", species: str = "", ready: Ready | None = None) -> None:
         super().__init__()
         self.session = session
         self.seasons = Seasons(session)
@@ -57,7 +60,11 @@ class SeasonScreen(Screen[None]):
         self.said = ""
         """What was just done; it stands in place of the round until the next key."""
         self._beside: dict[tuple[Key, int], tuple[YearBeside, ...]] = {}
-        self._choose()
+        if ready is not None and not block and ready.state == state_of(session):
+            self.key, self.picture = ready.key, ready.picture
+            self.at = len(ready.picture.points) - 1
+        else:
+            self._choose()
 
     def compose(self) -> ComposeResult:
         """A bar, the chart, what stands under it, the keys."""
