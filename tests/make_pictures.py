@@ -72,12 +72,13 @@ STATES = (
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
     State("summary", ["enter"], "what cannot be trusted first"),
     State("told", ["t"], "the farms with their phone, how, by, on"),
-    *(State(*one) for one in SHEET_STATES),
 )
+RUNS = (STATES, tuple(State(*one) for one in SHEET_STATES))
+"""States that follow each other in one sitting on a fresh farm."""
 
 
-async def take(look: str, size: tuple[int, int]) -> None:
-    """All states in one look and one size."""
+async def take(look: str, size: tuple[int, int], states: Sequence[State]) -> None:
+    """States of one sitting in one look and one size."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
         demo = prepare_demo(folder)
@@ -96,7 +97,7 @@ async def take(look: str, size: tuple[int, int]) -> None:
         app = RoundtuiApp(session)
         app.theme = LOOKS[look]
         async with app.run_test(size=size) as pilot:
-            for state in STATES:
+            for state in states:
                 keys = ["space" if key == " " else key for key in state.keys]
                 await pilot.press(*keys)
                 if state.do is not None:
@@ -123,7 +124,7 @@ def page() -> str:
         "are invented. Made by `python -m tests.make_pictures`.\n"
     )
     parts = [head]
-    for state in STATES:
+    for state in (state for states in RUNS for state in states):
         parts.append(f"\n## {state.name}\n\nTo look for: {state.look_for}.\n")
         parts += [
             f"\n![{state.name}, {width}x{height}, {look}](pictures/{state.name}-{width}x{height}-{look}.svg)"
@@ -142,7 +143,8 @@ def main() -> None:
         if look == "no-color":
             os.environ["NO_COLOR"] = "1"
         for size in SIZES:
-            asyncio.run(take(look, size))
+            for states in RUNS:
+                asyncio.run(take(look, size, states))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

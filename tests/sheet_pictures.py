@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-HOME = ["escape"] * 6
-"""From any screen to the desk."""
-
 SHEET_STATES: Sequence[tuple[str, list[str], str]] = (
-    ("sheet", [*HOME, "t"], "rows in the order of the paper, the mark on the first blank one, totals below"),
+    ("sheet", ["t"], "rows in the order of the paper, the mark on the first blank one, totals below"),
     (
         "sheet-keyed",
         ["p", *"4l", "enter", "0", "enter", *"2o3", "enter", *"xm", "enter", *"400", "enter", "1", "2"],
