@@ -168,3 +168,12 @@ def test_a_key_gives_one_id_whatever_its_day_and_words_are() -> None:
     assert ids[0] == ids[1]
     (other,) = parsed(calendar([replace(item, key=("north", "LARK"))], NOW))
     assert str(other["UID"]) != ids[0]
+
+
+def test_signs_that_mean_something_there_are_escaped() -> None:
+    """Readers forgive much; the standard does not (RFC 5545, section 3.3.11)."""
+    item = Item(Matter.ROUND, ("a",), date(2026, 5, 18), "a;b,c:d\\n", ("one; two", "three, four"), "x;y")
+    lines = calendar([item], NOW).replace("\r\n ", "").split("\r\n")
+    assert r"SUMMARY:a\;b\,c:d\\n" in lines
+    assert r"DESCRIPTION:one\; two\nthree\, four" in lines
+    assert r"LOCATION:x\;y" in lines

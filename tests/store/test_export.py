@@ -395,3 +395,16 @@ def test_a_package_of_an_older_program_lacks_what_came_later_and_is_taken(tmp_pa
     older = [resource for resource in said["resources"] if resource["name"] != "questions"]
     descriptor(package, resources=older, roundtui={"form": 1, "schema": 3})
     assert import_package(tmp_path / "new", package, NOW).rows["visits"] == 1
+
+
+def test_a_correction_without_the_entry_it_corrects_is_refused(tmp_path: Path) -> None:
+    package = small_package(tmp_path)
+    farm = tmp_path / "farm"
+    with closing(open_store(farm, now=NOW)) as conn:
+        (row,) = journal_rows(conn, date(2026, 5, 18), date(2026, 5, 18))
+        assert isinstance(row.entry, Visit)
+        record(conn, [replace(row.entry, count=5, replaces=row.id, reason="misread")], ADA, NOW)
+        write_package(conn, farm, package, NOW)
+    lines = (package / "data" / "visits.csv").read_bytes().splitlines(keepends=True)
+    reseal(package, "visits", b"".join([lines[0], lines[2]]))
+    assert "which is neither in it nor on record" in refused(package)

@@ -5,18 +5,22 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from roundtui.domain.verdicts import Status
+from roundtui.domain.visits import Visit
 from roundtui.domain.years import By
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.summary import summary_of
 from roundtui.store.years import YearsRecord
+from tests.conftest import MakeFolder
 
 EVENING = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 
@@ -128,3 +132,27 @@ def test_a_season_under_way_stands_beside_the_other_up_to_the_same_day(years: Ye
     (gate,) = [row for row in end.blocks if (row.block, row.species) == ("GATE", "CM")]
     assert gate.last_total == years.of("GATE", "CM").seasons[-2].total_on(date(2024, 7, 15))
     assert gate.last_total != years.of("GATE", "CM").seasons[-2].total
+
+
+def test_a_round_is_judged_by_the_lures_of_its_day(make_folder: MakeFolder) -> None:
+    """An office rule for lures of 1 mg; while those of 10 mg are in, the rule that ships speaks instead."""
+    rule = 'id = "a"\nspecies = "CM"\nkind = "mean"\nlow = 50\nhigh = 60\nload_mg = [1, 1]\nsource = "x"\ndate = 2026-01-01'
+    folder = make_folder(
+        lures="lot,species,load_mg\nWEAK,CM,1\nSTRONG,CM,10\n",
+        traps="trap,block,species,hung_on,down_on,lot\nA1,N,CM,2025-05-05,2025-07-14,WEAK\n",
+        routes=None,
+        thresholds=f"[[rule]]\n{rule}\n",
+    )
+    with closing(open_folder(folder, now=EVENING).conn) as conn:
+        for week in range(8):
+            lure = {3: "STRONG", 6: "WEAK"}.get(week)
+            day = date(2025, 5, 12) + timedelta(weeks=week)
+            record(conn, [Visit(trap="A1", read_on=day, count=6, lure=lure)], Author("Ada", "truck"), EVENING)
+        office = read_office(folder)
+        (year,) = YearsRecord(conn, folder, date(2025, 7, 15), office).of("N", "CM").seasons
+        said = [
+            next(row.status for row in summary_of(conn, office, one.on).summary.blocks if row.block == "N")
+            for one in year.judged
+        ]
+    assert [one.status for one in year.judged] == said
+    assert said == [Status.BELOW] * 3 + [Status.OVER] * 3 + [Status.BELOW] * 2
