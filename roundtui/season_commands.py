@@ -79,6 +79,7 @@ def weather(
             )
     days = "day added" if report.added == 1 else "days added"
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
+    counts.append((report.hours, "kept with their hours"))
     say(f"{file.name}: {amount(counts)}")
     say_problems(report.remarks)
 

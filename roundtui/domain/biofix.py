@@ -6,14 +6,15 @@ reason. Suspect readings never set it. Where something speaks against it, it is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from itertools import groupby, pairwise
 
 from roundtui.domain.biofix_rules import TRAP, BiofixKind, BiofixRule
 from roundtui.domain.biofix_words import Look, amount, insects, named, number, running, wanted
+from roundtui.domain.evenings import Evenings, Sunsets
 
 ROUND_DAYS = 6
 """Longest time between the first and the last trap of one round of a block. [d]"""
@@ -61,17 +62,13 @@ class BiofixProposal:
         return bool(self.doubts)
 
 
-SunsetTemp = Callable[[date], float | None]
-"""Temperature at sunset of a day in the rule's unit; None where it is not known."""
-
-
 def propose(
     rule: BiofixRule,
     readings: Iterable[TrapReading],
     *,
     generation: int = 1,
     not_before: date | None = None,
-    sunset_temp: SunsetTemp | None = None,
+    sunsets: Sunsets | None = None,
 ) -> BiofixProposal:
     """Propose a biofix for one block and species.
 
@@ -80,7 +77,7 @@ def propose(
         readings: All readings of the block's traps of the species in this season, in any order.
         generation: Generation of the season, counted from 1.
         not_before: For a later generation: first day whose readings count.
-        sunset_temp: Temperatures at sunset, for a rule that asks for them.
+        sunsets: Temperatures at sunset, for a rule that asks for them.
 
     Returns:
         The proposal: the first reading of the run, or the reading that reaches the total.
@@ -88,7 +85,7 @@ def propose(
     known = sorted(readings, key=lambda reading: (reading.end, reading.trap))
     rounds = _rounds(known, rule)
     counted = [look for look in rounds if not_before is None or look.on >= not_before]
-    evenings = _Evenings(rule, sunset_temp)
+    evenings = Evenings(rule, sunsets)
     if rule.kind is BiofixKind.TOTAL:
         found, why = _total(rule, counted, evenings)
         holes: list[str] = []
@@ -100,7 +97,8 @@ def propose(
         return BiofixProposal(rule, generation, None, why)
     doubts = [*_before(rule, rounds, generation, not_before), *holes, *evenings.doubts(found)]
     if rule.sunset is not None:
-        why += f"; sunset temperature {rule.sunset:g} {rule.sunset_unit.sign} reached"
+        met = "asked, but not known" if evenings.doubts(found) else "reached"
+        why += f"; sunset temperature {rule.sunset:g} {rule.sunset_unit.sign} {met}"
     return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts))
 
 
@@ -151,7 +149,7 @@ def _traps_needed(rule: BiofixRule, traps: int) -> int:
     return max(least, -(-traps * least // (rule.of or least)))
 
 
-def _run(rule: BiofixRule, looks: Sequence[Look], evenings: _Evenings) -> tuple[Look | None, str, list[str]]:
+def _run(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str, list[str]]:
     """The first of so many looks running that qualify; a look of which nothing is known is stepped over, in doubt."""
     run: list[Look] = []
     stepped_over: list[str] = []
@@ -172,7 +170,7 @@ def _run(rule: BiofixRule, looks: Sequence[Look], evenings: _Evenings) -> tuple[
 
 
 def _trap_runs(
-    rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: _Evenings
+    rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: Evenings
 ) -> tuple[Look | None, str, list[str]]:
     """The earliest run in any one trap."""
     best: tuple[Look, str, list[str]] | None = None
@@ -188,7 +186,7 @@ def _trap_runs(
     return best or (None, waiting or "no readings yet", [])
 
 
-def _total(rule: BiofixRule, looks: Sequence[Look], evenings: _Evenings) -> tuple[Look | None, str]:
+def _total(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str]:
     total = Fraction(0)
     for look in looks:
         total += look.moths
@@ -221,32 +219,3 @@ def _before(rule: BiofixRule, looks: Sequence[Look], generation: int, not_before
         held = insects(rule, earlier[-1].moths)
         return [f"the reading of {earlier[-1].on} before it still held {held}: the flight before may not have ended"]
     return []
-
-
-class _Evenings:
-    """Whether it was warm enough at sunset, and on which evenings nobody knows."""
-
-    def __init__(self, rule: BiofixRule, sunset_temp: SunsetTemp | None) -> None:
-        self._wanted = rule.sunset
-        self._temp = sunset_temp
-
-    def warm(self, look: Look) -> bool:
-        """Whether an evening of the look reached the temperature, or none of them is known."""
-        temps = self._temps(look)
-        return self._wanted is None or not temps or max(temps) >= self._wanted
-
-    def doubts(self, look: Look) -> list[str]:
-        """In words, that the evenings of a look are not known."""
-        if self._wanted is None or self._temps(look):
-            return []
-        return [f"the temperature at sunset is not known for the reading of {look.on}"]
-
-    def _temps(self, look: Look) -> list[float]:
-        if self._temp is None or self._wanted is None:
-            return []
-        temps: list[float | None] = []
-        for start, end in zip(look.starts, look.ends, strict=True):
-            # A reading of one day covers the evenings from the day it began to the day before it was read.
-            first = start if start is not None and start < end else end - timedelta(days=1)
-            temps.extend(self._temp(first + timedelta(days=at)) for at in range((end - first).days))
-        return [temp for temp in temps if temp is not None]

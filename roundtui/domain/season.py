@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from roundtui.domain.biofix import BiofixProposal, SunsetTemp, TrapReading, propose
+from roundtui.domain.biofix import BiofixProposal, TrapReading, propose
 from roundtui.domain.biofix_rules import BiofixRule, rule_for
+from roundtui.domain.evenings import Sunsets
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.outlook import COVERAGE, Outlook, StandIn, outlook
 from roundtui.domain.station_years import StationYears
@@ -41,7 +42,7 @@ def season_biofixes(
     on: date,
     station: StationYears | None = None,
     confirmed: Mapping[int, date] | None = None,
-    sunset_temp: SunsetTemp | None = None,
+    sunsets: Sunsets | None = None,
 ) -> tuple[Biofix, ...]:
     """The biofix of every generation that has begun, or whose moths are being waited for.
 
@@ -52,7 +53,7 @@ def season_biofixes(
         on: Day from which one looks; later readings are not used.
         station: The station's days, counted as the species' model counts; without it no later generation is waited for.
         confirmed: Days the coordinator settled, by generation.
-        sunset_temp: Temperatures at sunset, for a rule that asks for them.
+        sunsets: Temperatures at sunset, for a rule that asks for them.
 
     Returns:
         The first generation, and each later one once the degree-days between two flights have gathered.
@@ -66,7 +67,7 @@ def season_biofixes(
         waits_until = _next_flight(rule, station, before, on) if generation > 1 and rule and before else None
         proposal = None
         if rule is not None and (generation == 1 or waits_until is not None):
-            proposal = propose(rule, known, generation=generation, not_before=waits_until, sunset_temp=sunset_temp)
+            proposal = propose(rule, known, generation=generation, not_before=waits_until, sunsets=sunsets)
         if generation > 1 and proposal is None and generation not in settled:
             break
         found.append(Biofix(generation, proposal, settled.get(generation)))

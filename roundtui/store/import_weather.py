@@ -19,6 +19,7 @@ from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.journal import Author
 from roundtui.store.season_office import look_at_models
 from roundtui.store.weather import Progress, WeatherReport, add_days
+from roundtui.store.weather_hours import HoursOfDay, hours_by_day
 
 STYLES = ("weather", "ghcn", "hourly")
 """Forms that are known."""
@@ -77,11 +78,14 @@ def import_weather(
     source = _Source(path, reading)
     form = style or _told_from(source.first_line())
     today = now.astimezone().date()
-    read = _read(form, source, _Wanted(known, found_as, unit or office.unit, today, office.most_filled))
+    wanted = _Wanted(known, found_as, unit or office.unit, today, office.most_filled)
+    read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
     if read.problems:
         name = plain(path.name, _SHOWN)
         raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "mend the file")
-    report = add_days(conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing)
+    report = add_days(
+        conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
+    )
     report.remarks = [*read.remarks, *report.remarks]
     return report
 
@@ -142,8 +146,6 @@ class _Wanted:
 
 def _read(form: str, source: _Source, wanted: _Wanted) -> WeatherRead:
     where, most_filled, code = source.name, wanted.most_filled, wanted.station.station
-    if form == "hourly":
-        return _hourly(source, wanted)
     if form == "ghcn":
         known = {wanted.found_as: code} if wanted.found_as else None
         read = parse_ghcn(source.lines(), stations=known, where=where, most_filled=most_filled)
@@ -176,21 +178,23 @@ def _choice(held: list[str], asked: _Wanted, name: str) -> str:
     raise RoundtuiError(f"{name} holds several stations", f"say which one is meant with --id; it holds {listed}")
 
 
-def _hourly(source: _Source, wanted: _Wanted) -> WeatherRead:
+def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursOfDay, ...]]:
+    """Days of an hourly file, and its readings as they are kept beside them."""
     hours = parse_hourly(source.lines(), unit=wanted.unit, where=source.name)
     if hours.problems:
-        return WeatherRead((), hours.problems)
+        return WeatherRead((), hours.problems), ()
     found = _choice(list(hours.moments), wanted, source.name)
-    moments = hours.moments[found]
+    moments, unit, code = hours.moments[found], hours.units[found], wanted.station.station
     read = daily_extremes(
         moments,
-        wanted.station.station,
-        hours.units[found],
+        code,
+        unit,
         tz=None if moments[0].at.tzinfo is None else _clock(wanted.station),
         where=source.name,
         most_filled=wanted.most_filled,
     )
-    return replace(read, days=tuple(one for one in read.days if one.on <= wanted.today))
+    days = tuple(one for one in read.days if one.on <= wanted.today)
+    return replace(read, days=days), hours_by_day(code, unit, moments)
 
 
 def _clock(station: Station) -> tzinfo:

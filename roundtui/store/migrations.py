@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -55,6 +55,12 @@ def steps() -> Migrations:
         from roundtui.store.sheet_schema import add_sheets
 
         add_sheets(db.conn)
+
+    @migrations()
+    def readings_through_the_day(db: Database) -> None:
+        from roundtui.store.hours_schema import add_hours
+
+        add_hours(db.conn)
 
     return migrations
 

@@ -92,6 +92,8 @@ FIELDS: dict[str, Field] = {
     "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
     "source": _text("File it came from."),
     "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
+    "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
+    "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
     # Withdrawals.
     "kind": _text("Kind of entry that is taken back."),
     "entry": _text("Id of the entry it is about.", **_ID),

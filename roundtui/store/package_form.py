@@ -110,6 +110,10 @@ class Member:
         return (*row[:-1], (row[-1] or self.journal.digest(row[:-1])).hex())
 
 
+LATER = ("weather_hours",)
+"""Tables other than of entries that packages of the first schemas lack."""
+
+
 def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
     """The tables of a package, each after those it refers to.
 
@@ -152,7 +156,17 @@ _WEATHER = (
         ("station", "day", "import"),
         references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
     ),
+    Member(
+        "weather_hours",
+        "Readings through the day in versions: of a station, day and clock, the row of the latest import stands.",
+        "weather_hours",
+        ("station", "day", "clock", "import", "unit", "readings"),
+        ("station", "day", "clock", "import"),
+        references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
+    ),
 )
+WEATHER = tuple(member.name for member in _WEATHER)
+"""Names of the tables of weather, each after those it refers to."""
 _PLACES = {"trap": "traps", "block": "blocks", "station": "stations"}
 
 

@@ -23,7 +23,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.merge import add_staged
 from roundtui.store.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
 from roundtui.store.migrations import migrate
-from roundtui.store.package_form import OFFICE_FILES, Member, PackageError, members
+from roundtui.store.package_form import OFFICE_FILES, WEATHER, Member, PackageError, members
 from roundtui.store.package_reading import Package, open_package, set_up_file
 from roundtui.store.parcel_lines import DIGEST, LineReader, WrongLineError
 from roundtui.store.read import programme
@@ -93,8 +93,9 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
     report = opened.report
     rows = {name.removesuffix(".csv"): file.added for name, file in report.files.items()} if report else {}
     with closing(opened.conn) as conn:
-        for table in ("weather_imports", "weather_days"):
-            rows[table] = _add_weather(conn, package, by_name[table])
+        for table in WEATHER:
+            if table in package.files:
+                rows[table] = _add_weather(conn, package, by_name[table])
         rows |= _add_entries(conn, package, tables)
     return rows
 

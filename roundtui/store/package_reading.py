@@ -17,7 +17,7 @@ from typing import Any
 
 from roundtui.domain.plain import plain
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.package_form import DATA, DESCRIPTOR, FORM, OFFICE_FILES, Member, PackageError
+from roundtui.store.package_form import DATA, DESCRIPTOR, FORM, LATER, OFFICE_FILES, Member, PackageError
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
 """Longest descriptor. [bytes]"""
@@ -96,8 +96,9 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
     listed = _listed(said, name)
     files: dict[str, Path] = {}
     for member in members:
-        # A package of an older program lacks the kinds of entries that came later.
-        if member.name in listed or member.journal is None or about["schema"] == SCHEMA_VERSION:
+        # A package of an older program lacks the tables that came later.
+        late = member.journal is not None or member.name in LATER
+        if member.name in listed or not late or about["schema"] == SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
     for office in OFFICE_FILES:
         if (resource := listed.pop(Path(office).stem, None)) is not None:

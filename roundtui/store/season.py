@@ -14,6 +14,7 @@ from roundtui.domain import integrity
 from roundtui.domain.biofix import TrapReading
 from roundtui.domain.blocks import Record, block_row
 from roundtui.domain.degree_days import Development
+from roundtui.domain.evenings import Sunsets
 from roundtui.domain.exposure import Reading
 from roundtui.domain.farm import natural_key
 from roundtui.domain.figures import Series, block_figure, by_block, series
@@ -207,12 +208,22 @@ class SeasonRecord:
             on=self.on,
             station=station,
             confirmed={generation: entries[0].day for generation, entries in settled.items()},
+            sunsets=self._sunsets(key),
         )
         return tuple(
             BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
             for one in found
             if one.proposal is not None or one.confirmed is not None
         )
+
+    def _sunsets(self, key: Key) -> Sunsets | None:
+        """The evenings of a block's station, where a rule of the species asks for them."""
+        if not any(rule.sunset is not None for rule in self.season_office.biofix_rules if rule.species == key[1]):
+            return None
+        # Loads what works out a sunset, which nothing else needs.
+        from roundtui.store.evenings import sunsets_of
+
+        return sunsets_of(self._conn, self.programme.stations.get(self.station_of(key[0])))
 
     def biofix_rows(self) -> tuple[BiofixRow, ...]:
         """Biofixes of all blocks."""

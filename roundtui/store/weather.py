@@ -17,6 +17,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.ids import new_id
 from roundtui.store.journal import Author
 from roundtui.store.rows import day, instant
+from roundtui.store.weather_hours import HoursOfDay, new_hours
 
 Progress = Callable[[int, int], None]
 """Told how many days are done, and of how many."""
@@ -38,6 +39,8 @@ class WeatherReport:
     """Days that say something else now; what they said before stays on record."""
     same: int = 0
     """Days as they stood."""
+    hours: int = 0
+    """Days whose readings through the day are kept, and were not on record."""
     remarks: list[Problem] = field(default_factory=list)
     """What a person should know."""
 
@@ -115,6 +118,7 @@ def add_days(
     author: Author,
     now: datetime,
     progress: Progress | None = None,
+    hours: Sequence[HoursOfDay] = (),
 ) -> WeatherReport:
     """Put the days of a file on record: those that say something new, as a further version of their day.
 
@@ -129,6 +133,7 @@ def add_days(
         author: Who brings it, and on which laptop; the name may be blank.
         now: Instant of recording.
         progress: Told how far it has come, station by station.
+        hours: Readings through the day of one station, kept beside its days.
 
     Raises:
         StoreError: The store cannot be written.
@@ -152,6 +157,10 @@ def add_days(
             done += len(of_station)
             if progress is not None:
                 progress(done, len(days))
+        for one in new_hours(conn, hours, source):
+            row = (one.station, one.day.isoformat(), one.clock, number.get(), one.unit.value, one.readings)
+            conn.execute("INSERT INTO weather_hours VALUES (?, ?, ?, ?, ?, ?)", row)
+            report.hours += 1
     if over_hand:
         named = "; ".join(over_hand[:_NAMED]) + (" …" if len(over_hand) > _NAMED else "")
         words = f"days that had been entered by hand say something else in the file: {len(over_hand)} ({named})"

@@ -357,3 +357,38 @@ def test_a_faulty_file_changes_nothing(farm: Path) -> None:
     assert "bad.csv, line 2: 2024-05-01: the minimum 80 is above the maximum 60" in done.err
     assert run("weather", farm, "none.csv", "--station", "W").code == 1
     assert run("weather", farm, "bad.csv").code == 2
+
+
+# --- sunset ----------------------------------------------------------------------------------------------------------
+
+PLACED = "station,name,lat,lon,timezone\nV,Vale,40.1,-77.2,America/New_York\nW,Windmill,,,\n"
+
+
+def evenings(first: date, *temps: float) -> str:
+    """Hours of a station from noon to midnight in its standard time, as warm all evening as said."""
+    days = ((first + timedelta(days=at), temp) for at, temp in enumerate(temps))
+    rows = (f"V,{day}T{hour:02}:00-05:00,{temp},F\n" for day, temp in days for hour in range(12, 24))
+    return "station,time,temp,unit\n" + "".join(rows)
+
+
+def test_moths_on_three_days_running_wait_for_a_warm_sunset(farm: Path) -> None:
+    """University of California IPM, Pear: Pheromone Traps: moths on 3 consecutive days and 62 °F at sunset."""
+    rule = RULE.format("run", 1, 'readings = 3\nsunset = 62\nunit = "F"\n', "University of California IPM, Pear")
+    (farm / "models.toml").write_text(rule)
+    counts = (("04-23", 0), ("04-24", 1), ("04-25", 2), ("04-26", 1), ("04-27", 3), ("04-28", 2), ("04-29", 4))
+    read(farm, *counts)
+    # Without hours and place the condition is open: the run stands, doubtful, and says why.
+    assert (first_biofix(farm)["proposed"], first_biofix(farm)["doubtful"]) == ("2024-04-24", True)
+    assert "the station V has no lat, lon and timezone in stations.csv" in " ".join(run("biofix", farm).out.split())
+    (farm / "stations.csv").write_text(PLACED)
+    assert "no hourly temperatures of the station V are on record" in " ".join(run("biofix", farm).out.split())
+    # Sunsets of 23 to 26 April: moths fly from the first, but only the fourth evening is warm enough.
+    (farm / "hours.csv").write_text(evenings(date(2024, 4, 23), 58, 60, 61.9, 62, 60))
+    taken = run("weather", farm, "hours.csv", "--station", "V")
+    assert taken.code == 0, taken.err
+    assert "kept with their hours" in taken.err
+    found = first_biofix(farm)
+    assert (found["proposed"], found["rule"], found["doubtful"]) == ("2024-04-27", "ours", False)
+    words = " ".join(run("biofix", farm).out.split())
+    assert "first of three readings running with 1 moth or more: 2024-04-27 (3 moths)" in words
+    assert "sunset temperature 62 °F reached" in words

@@ -19,6 +19,8 @@ from roundtui.domain.biofix_rules import (
     BiofixRule,
     rule_for,
 )
+from roundtui.domain.evenings import Sunsets
+from roundtui.domain.units import TempUnit
 
 PUBLISHED = {rule.id: rule for rule in PUBLISHED_BIOFIX_RULES}
 SHIPPED = {rule.id: rule for rule in SHIPPED_BIOFIX_RULES}
@@ -240,12 +242,17 @@ def test_a_trap_hung_in_mid_season_whose_first_reading_holds_moths_raises_no_dou
 # ---- Sunset ----
 
 
+def evenings(temps: dict[date, float], why_not: str = "") -> Sunsets:
+    """Evenings in °F, which every rule here asks for."""
+    return Sunsets(lambda on, unit: temps.get(on) if unit is TempUnit.F else None, why_not)
+
+
 def test_a_run_waits_for_an_evening_that_is_warm_enough() -> None:
     """University of California: moths on 3 days running and 62 °F at sunset; the evening before the check counts."""
     rule = PUBLISHED["published-cm-sunset"]
     flight = nightly("A", "20.4", "0 1 1 2 1 3 1")
     cool = {day("20.4"): 55.0, day("21.4"): 58.0, day("22.4"): 62.0, day("23.4"): 60.0, day("24.4"): 61.0}
-    found = propose(rule, flight, sunset_temp=cool.get)
+    found = propose(rule, flight, sunsets=evenings(cool))
     assert found.on == day("23.4")
     assert found.why.endswith("sunset temperature 62 °F reached")
     assert not found.doubtful
@@ -256,13 +263,24 @@ def test_an_evening_nobody_knows_lets_the_run_stand_in_doubt() -> None:
     found = propose(rule, nightly("A", "20.4", "0 1 1 2"))
     assert found.on == day("21.4")
     assert found.doubts == ("the temperature at sunset is not known for the reading of 2024-04-21",)
+    assert found.why.endswith("sunset temperature 62 °F asked, but not known")
+    told = propose(rule, nightly("A", "20.4", "0 1 1 2"), sunsets=evenings({}, "the block has no station"))
+    assert told.doubts[0].endswith("for the reading of 2024-04-21: the block has no station")
 
 
 def test_a_weekly_reading_covers_every_evening_since_the_last_one() -> None:
     rule = replace(PUBLISHED["published-cm-sunset"], readings=1)
     flight = readings("A: 1.5 8.5 0 15.5 2")
-    assert propose(rule, flight, sunset_temp={day("14.5"): 62.0, day("8.5"): 40.0}.get).on == day("15.5")
-    assert propose(rule, flight, sunset_temp={day("14.5"): 61.9, day("15.5"): 70.0}.get).on is None
+    assert propose(rule, flight, sunsets=evenings({day("14.5"): 62.0, day("8.5"): 40.0})).on == day("15.5")
+    cool = {day(f"{number}.5"): 61.9 for number in range(8, 15)} | {day("15.5"): 70.0}
+    assert propose(rule, flight, sunsets=evenings(cool)).on is None
+
+
+def test_one_unknown_evening_among_cool_ones_may_have_been_warm() -> None:
+    rule = replace(PUBLISHED["published-cm-sunset"], readings=1)
+    cool = {day(f"{number}.5"): 61.9 for number in range(8, 14)}
+    found = propose(rule, readings("A: 1.5 8.5 0 15.5 2"), sunsets=evenings(cool))
+    assert (found.on, found.doubtful) == (day("15.5"), True)
 
 
 # ---- Later generations, choice of rule ----
