@@ -72,6 +72,17 @@ STATES = (
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
     State("summary", ["enter"], "what cannot be trusted first"),
     State("told", ["t"], "the farms with their phone, how, by, on"),
+    State(
+        "replay",
+        [*["escape"] * 3, "down", "r", "right", "right"],
+        "the route with what stood then, the entry among its neighbours, who and when, its block first with `was`",
+    ),
+    State("correct", ["c", "0", "enter", *"smudge", "enter"], "the chain, what was typed, `!` before a new status"),
+    State("question", ["enter", "q", *"40 or 4?"], "what was asked so far, the line, its keys"),
+    State("corrected", ["enter"], "`corrected` in the list, `!` and `?` with their words, who did it in place of keys"),
+    State("entry", ["h"], "what stands has its star; who, when and why"),
+    State("past", ["escape", "s"], "PAST in the bar and above everything"),
+    State("conflicts", ["escape", "o"], "two entries side by side, each with its key and what keeping it changes"),
 )
 RUNS = (STATES, tuple(State(*one) for one in SHEET_STATES))
 """States that follow each other in one sitting on a fresh farm."""

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from roundtui.app.season_ready import Ready
     from roundtui.domain.rules import Office
+    from roundtui.store.past import Mark
 
 
 class RoundtuiApp(App[int]):
@@ -98,10 +99,8 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(walk, lambda _: self.desk_changed())
 
-    async def open_summary(
-        self, route: str | None = None, *, at: datetime | None = None, on: date | None = None
-    ) -> None:
-        """Read the summary of a route, or of all blocks; as it was recorded at an instant, where one is given."""
+    async def open_summary(self, route: str | None = None, *, at: Mark | None = None, on: date | None = None) -> None:
+        """Read the summary of a route, or of all blocks; as it was recorded up to a mark, where one is given."""
         from roundtui.app.screens.summary import SummaryScreen
 
         try:

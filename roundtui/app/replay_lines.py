@@ -9,7 +9,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from roundtui.app.round_replay import RoundReplay
-from roundtui.domain.farm import Programme
+from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.pace import in_words
 from roundtui.domain.plain import cells, padded, plain
 from roundtui.domain.questions import QuestionWord, Talk
@@ -83,14 +83,15 @@ def log(steps: Sequence[ReplayStep], asked: Mapping[str, Talk], at: int, width: 
 
 def _log_line(step: ReplayStep, asked: bool, current: bool, width: int) -> str:
     row = step.row
-    said_width = max(16, width - 80)
+    more = max(0, width - 80)
+    said_width, scout_width = 16 + more // 2, _SCOUT + more // 4
     when = f"{row.recorded_at.astimezone(UTC):%m-%d %H:%M:%S}"
     gap = "" if step.gap is None else f"+{in_words(step.gap)}" if not in_words(step.gap).startswith("-") else "clock"
     remarks = ", ".join(remark.value for remark in step.remarks)
     marks = f"{MARK if remarks else ''}{remarks}{'  ' if remarks and asked else ''}{QUESTION.strip() if asked else ''}"
     return (
         f"{'>' if current else ' '}{step.number:>4} {when} {padded(row.trap or row.block or '', 6)} "
-        f"{padded(step.said, said_width)} {padded(row.entry.scout, _SCOUT)} {padded(gap, _GAP)} {marks}"
+        f"{padded(step.said, said_width)} {padded(row.entry.scout, scout_width)} {padded(gap, _GAP)} {marks}"
     )
 
 
@@ -210,6 +211,7 @@ def warnings(summary: Summary) -> list[str]:
         + (f", with {plain(row.partner, _SHORT)}" if row.partner else "")
         + (f", since {row.since}" if row.since else "")
         for row in summary.integrity
+        if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
         f"two readings disagree: {plain(row.trap, _SHORT)} on {row.read_on}, "

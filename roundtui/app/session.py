@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from roundtui.domain.keying import Asked, Keying
     from roundtui.domain.rules import Office
     from roundtui.domain.verdicts import Summary
+    from roundtui.store.past import Mark
     from roundtui.store.summary import DaySummary
 
 SCOUT = "scout"
@@ -156,14 +157,14 @@ class Session:
         biofix = confirmed_biofixes(self.conn, self.on, self.office)
         return summarise(self.programme, self.history, self.office, self.on, route=route, biofix=biofix)
 
-    def summary_at(self, at: datetime, on: date, route: str | None = None) -> DaySummary:
-        """The summary of a day from the record as it stood at an instant, with what it was made from."""
+    def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
+        """The summary of a day from the record as it stood at a mark, with what it was made from."""
         from roundtui.domain.threshold import ThresholdTieError
-        from roundtui.store.past import Mark, as_recorded
+        from roundtui.store.past import as_recorded
         from roundtui.store.summary import summary_of
 
         try:
-            with as_recorded(self.conn, Mark(at)):
+            with as_recorded(self.conn, mark):
                 return summary_of(self.conn, self.office, on, route=route)
         except ThresholdTieError as error:
             raise RoundtuiError(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -65,6 +64,7 @@ class ChangeDialog(FieldsDialog[str | None]):
         self._session = session
         self._row = row
         self._take_back = take_back
+        self.FIRST = "reason" if take_back else "entry"
         self._chain = chain(session.conn, row.id)
         self._puts_back = row.entry.replaces is not None
         self._ready: Change | None = None
@@ -94,12 +94,6 @@ class ChangeDialog(FieldsDialog[str | None]):
         """A line with its name before it: there are four, and what they change needs room."""
         with Horizontal(classes="row"):
             yield from super().field(name, words, value)
-
-    def on_mount(self, event: events.Mount) -> None:  # type: ignore[override]
-        """Ready to type what it should have said."""
-        super().on_mount()
-        event.prevent_default()  # Textual would have the class below choose the line once more.
-        self.set_focus(self.query_one("#reason" if self._take_back else "#entry", Input))
 
     def _value(self) -> str:
         entry = self._row.entry
@@ -187,7 +181,7 @@ class ChangeDialog(FieldsDialog[str | None]):
             lines.insert(
                 0, (f"Stage {change.entry.code}: {stage_name(block.crop if block else '', change.entry.code)}", "")
             )
-        lines.append(("Enter again makes the change; both stay on record. Escape calls it off.", "bold"))
+        lines.append(("Enter again makes the change, and both stay on record. Escape: no", "bold"))
         return Content("\n").join(Content.styled(words, style) for words, style in lines)
 
     def _refuse(self, words: str) -> None:

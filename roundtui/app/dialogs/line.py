@@ -27,6 +27,7 @@ class LineDialog(FieldsDialog[str | None]):
     """
 
     CSS_PATH = "../styles/replay.tcss"
+    FIRST = "line"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="line.call-off", tooltip="Nothing is done.")
     ]

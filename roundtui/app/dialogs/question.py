@@ -38,6 +38,7 @@ class QuestionDialog(FieldsDialog[str | None]):
     """
 
     CSS_PATH = "../styles/replay.tcss"
+    FIRST = "words"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="question.call-off", tooltip="Nothing is recorded."),
         Binding("f5", "close_it", "Close", id="question.close", tooltip="Closes the question; words may go with it."),

@@ -22,6 +22,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.questions import Question, Talk, talks
 from roundtui.errors import RoundtuiError
 from roundtui.report.replay_steps import ReplayStep, talk_about
+from roundtui.store.past import mark_after
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
@@ -280,7 +281,7 @@ class ReplayScreen(Screen[None]):
         self._stop()
         if self.step is not None:
             app = cast("RoundtuiApp", self.app)
-            await app.open_summary(self.replay.route, at=self.step.row.recorded_at, on=self.replay.span.last)
+            await app.open_summary(self.replay.route, at=mark_after(self.step.row), on=self.replay.span.last)
 
     async def action_conflicts(self) -> None:
         """Entries that cannot both hold."""
@@ -308,7 +309,7 @@ class ReplayScreen(Screen[None]):
     def _share_height(self) -> None:
         height = self.size.height
         log = max(5, (height - 12) // 2 - 1)
-        about = 4 if height < 30 else 7
+        about = 4 if height < 30 else 5
         self.heights = {"strip": STRIP_LINES, "log": log, "about": about}
         self.heights["figures"] = max(3, height - 2 - sum(self.heights.values()))
         for name, lines in self.heights.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date
 from typing import TYPE_CHECKING, cast
 
 from rich.console import Group
@@ -23,6 +23,7 @@ from roundtui.report.summary_tables import summary_tables
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
+    from roundtui.store.past import Mark
 
 MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""
@@ -34,22 +35,20 @@ class SummaryScreen(Screen[None]):
     Args:
         session: Who, where and when.
         route: Name of the route; None: all blocks.
-        at: Show it as it was recorded at this instant; None: as it is.
+        at: Show it as it was recorded up to this mark; None: as it is.
         on: The day, where it is not the session's; only for the past.
     """
 
     CSS_PATH = "../styles/page.tcss"
     BINDINGS = bindings(SUMMARY)
 
-    def __init__(
-        self, session: Session, route: str | None, *, at: datetime | None = None, on: date | None = None
-    ) -> None:
+    def __init__(self, session: Session, route: str | None, *, at: Mark | None = None, on: date | None = None) -> None:
         super().__init__()
         self.session = session
         self.route = route
         self.on = on or session.on
         self.at = at
-        """Instant whose record is shown; None: the present one."""
+        """Mark up to which the record is shown; None: all of it."""
         self._read()
 
     def _read(self) -> None:
@@ -70,7 +69,7 @@ class SummaryScreen(Screen[None]):
     def _head(self) -> str:
         where = f"route {plain(self.route, 30)}" if self.route else "all blocks"
         day = self.summary.on
-        past = "" if self.at is None else f"   PAST: as recorded at {self.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
         return f" Summary   {where}   {day:%a} {day.isoformat()}{past}"
 
     def on_mount(self) -> None:
@@ -90,9 +89,8 @@ class SummaryScreen(Screen[None]):
             width=max(40, self.size.width - MARGIN),
         )
         if self.at is not None:
-            words = (
-                f"!! The past: what stood on record at {self.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC. p: the present"
-            )
+            at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+            words = f"!! The past: what stood on record at {at}. p: the present"
             tables = [Text(words, style="bold reverse"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
         self.query_one("#head", Static).update(Content(self._head()))
@@ -131,7 +129,7 @@ class SummaryScreen(Screen[None]):
 
     async def _ask_past(self) -> None:
         from roundtui.app.dialogs.line import LineDialog
-        from roundtui.store.past import parse_instant
+        from roundtui.store.past import Mark, parse_instant
 
         def fault(text: str) -> str:
             try:
@@ -144,9 +142,9 @@ class SummaryScreen(Screen[None]):
         dialog = LineDialog("The summary as it was", "Instant", f"{self.session.on}T18:00", fault=fault, hint=hint)
         text = await self.app.push_screen_wait(dialog)
         if text is not None:
-            self._show_at(parse_instant(text))
+            self._show_at(Mark(parse_instant(text)))
 
-    def _show_at(self, at: datetime | None) -> None:
+    def _show_at(self, at: Mark | None) -> None:
         before, self.at = self.at, at
         try:
             self._read()
