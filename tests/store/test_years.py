@@ -136,7 +136,8 @@ def test_a_season_under_way_stands_beside_the_other_up_to_the_same_day(years: Ye
 
 def test_a_round_is_judged_by_the_lures_of_its_day(make_folder: MakeFolder) -> None:
     """An office rule for lures of 1 mg; while those of 10 mg are in, the rule that ships speaks instead."""
-    rule = 'id = "a"\nspecies = "CM"\nkind = "mean"\nlow = 50\nhigh = 60\nload_mg = [1, 1]\nsource = "x"\ndate = 2026-01-01'
+    rule = 'id = "a"\nspecies = "CM"\nkind = "mean"\nlow = 50\nhigh = 60\nload_mg = [1, 1]\n'
+    rule += 'source = "x"\ndate = 2026-01-01'
     folder = make_folder(
         lures="lot,species,load_mg\nWEAK,CM,1\nSTRONG,CM,10\n",
         traps="trap,block,species,hung_on,down_on,lot\nA1,N,CM,2025-05-05,2025-07-14,WEAK\n",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -19,8 +20,10 @@ from roundtui.report.letters.material import Material
 from roundtui.report.letters.template import Templates
 from roundtui.report.letters.update import compose_update
 from roundtui.report.letters.update_files import update_html
+from roundtui.report.season_end import season_end_html
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.years import YearsRecord
 from tests.report.letters.conftest import NOW, ON
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -29,7 +32,7 @@ pytestmark = [
     pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="no pdfinfo: apt-get install poppler-utils"),
 ]
 NOTE = "We walked both rounds this week.\nThe north block is dry now; bring boots all the same."
-PAGES = ("DUSK", "FENN", "LARK", "MOSS", "PELL", "update")
+PAGES = ("DUSK", "FENN", "LARK", "MOSS", "PELL", "update", "season-end")
 MOST_PAGES = 2
 
 
@@ -43,12 +46,20 @@ def pages(
     contents = {farm: letter_html(compose(material, farm, note=NOTE), templates) for farm in material.farms}
     with closing(open_folder(sample, now=NOW).conn) as conn:
         area = read_area(conn, sample, ON, read_office(sample))
+        contents["season-end"] = _season_end(conn, sample, templates)
     contents["update"] = update_html(compose_update(area, note=NOTE), templates)
     found = {}
     for name, content in contents.items():
         found[name] = folder / f"{name}.html"
         found[name].write_text(content, encoding="utf-8")
     return found
+
+
+def _season_end(conn: sqlite3.Connection, sample: Path, templates: Templates) -> str:
+    """The programme's last whole season."""
+    years = YearsRecord(conn, sample, ON, read_office(sample)).ending(ON.year - 1)
+    (end,) = years.ends([""])
+    return season_end_html(end, years.now.programme, templates)
 
 
 @pytest.fixture(scope="module")
