@@ -1,0 +1,137 @@
+"""The sample's seasons as pictures: what stands in them, in words and in places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from datetime import date
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from roundtui.report.charts_svg import svg
+from roundtui.report.picture_files import write_pictures
+from roundtui.report.season_chart import Picture, season_chart
+from roundtui.report.season_picture import picture_of, traps_of, year_beside
+from roundtui.report.season_words import biofix_words, event_words, lettered, point_words
+from roundtui.store.connect import open_store
+from roundtui.store.demo import Demo
+from roundtui.store.office import read_office
+from roundtui.store.season import SeasonRecord
+from tests.sample.conftest import NOW
+
+Look = Callable[..., Picture]
+
+
+@pytest.fixture(scope="module")
+def records(demo: Demo) -> Iterator[Callable[[str], SeasonRecord]]:
+    """The sample's season as of a day."""
+    with closing(open_store(demo.folder, now=NOW)) as conn:
+        found: dict[str, SeasonRecord] = {}
+
+        def of(day: str) -> SeasonRecord:
+            if day not in found:
+                found[day] = SeasonRecord(conn, demo.folder, date.fromisoformat(day), read_office(demo.folder))
+            return found[day]
+
+        yield of
+
+
+@pytest.fixture
+def look(records: Callable[[str], SeasonRecord]) -> Look:
+    """A block and species as a picture."""
+
+    def at(block: str, species: str, on: str = "2025-07-15", trap: str = "") -> Picture:
+        record = records(on)
+        beside = [year_beside(records(f"{year}-12-31"), (block, species)) for year in (2023, 2024)]
+        return picture_of(record, (block, species), trap, [one for one in beside if one])
+
+    return at
+
+
+def test_the_point_under_the_cursor_has_the_figure_of_that_days_summary(look: Look) -> None:
+    """Gate Block on the edge: 8 in 7 days, 10 in 12, 1 in 6 are exactly 5 a week over three traps."""
+    picture = look("GATE", "CM")
+    words = point_words(picture.points[-1], picture.season)
+    assert words.startswith("Mon 2025-07-14  5.0 a trap a week: 19 moths, 3 traps, 6–12 days; highest G1 8.0")
+
+
+def test_suspect_and_disputed_weeks_bear_another_mark_and_are_named(look: Look) -> None:
+    """R2 and R3 held a wrong lure; B5 was read by two scouts."""
+    rise, barn = look("RISE", "CM"), look("BARN", "OBLR")
+    spots = {spot.on: spot.sign for spot in season_chart(rise).panels[0].spots}
+    assert (spots[date(2025, 6, 9)], spots[date(2025, 7, 14)]) == ("o", "?")
+    assert "suspect R2 and R3" in point_words(rise.points[-1], rise.season)
+    assert "two readings of B5 disagree" in point_words(barn.points[-1], barn.season)
+    assert season_chart(barn).legend()[1] == ("?", "in doubt")
+
+
+def test_a_moved_trap_breaks_the_curve_on_its_day(look: Look) -> None:
+    """K5 moved within KILN on 10 June; the other years stand unbroken beside it."""
+    chart = season_chart(look("KILN", "OFM"))
+    assert chart.breaks == (date(2025, 6, 10),)
+    *beside, own = chart.panels[0].lines
+    assert [line.name for line in beside] == ["2023", "2024"]
+    assert all(first[-1][0] <= date(2025, 6, 10) < second[0][0] for first, second in [own.pieces[:2]])
+
+
+def test_a_band_stands_only_where_it_can_be_compared(look: Look) -> None:
+    """The office's rule for leafrollers is a sum since hanging, 30 to 60: no level on a scale of weeks."""
+    assert season_chart(look("MILL", "OBLR")).panels[0].band is None
+    band = season_chart(look("KILN", "OFM")).panels[0].band
+    assert band is not None
+    assert band.words == "band 10–15 for any one trap, rule ofm-one-trap"
+
+
+def test_other_years_stand_on_the_same_calendar_days(look: Look) -> None:
+    chart = season_chart(look("KILN", "CM"))
+    for panel in chart.panels:
+        assert {line.name for line in panel.lines if line.beside} == {"2023", "2024"}
+        for line in panel.lines:
+            assert {on.year for piece in line.pieces for on, _ in piece} == {2025}
+
+
+def test_events_are_lettered_in_the_order_they_are_listed(look: Look) -> None:
+    picture = look("KILN", "CM")
+    listed = lettered(picture.season.events)
+    letters = [one.letter for one in listed if one.letter.strip()]
+    assert letters == sorted(letters)
+    marked = {event.sign: event for event in season_chart(picture).events}
+    for one in listed:
+        if one.letter in marked:
+            assert marked[one.letter].on == one.on
+    assert any("expected 2025-0" in event_words(one) for one in listed)
+
+
+def test_a_species_nobody_models_has_its_catch_all_the_same(look: Look) -> None:
+    chart = season_chart(look("WALL", "GPTB"))
+    assert chart.panels[1].name == "no degree-days: nobody has a model of GPTB"
+    assert svg(chart)
+
+
+def test_every_picture_of_the_sample_can_be_drawn_and_tells_its_story_in_words(
+    records: Callable[[str], SeasonRecord], look: Look
+) -> None:
+    for block, species in records("2025-07-15").keys():  # noqa: SIM118 - a method, not a mapping
+        picture = look(block, species)
+        root = ElementTree.fromstring(svg(season_chart(picture)))
+        about = root.findtext("{http://www.w3.org/2000/svg}desc") or ""
+        assert f": {species} 2025." in about
+        assert all(biofix_words(row) in about for row in picture.season.biofixes)
+        assert "The product label is the law" in "".join(root.itertext())
+
+
+def test_one_trap_alone_has_its_own_readings(records: Callable[[str], SeasonRecord], look: Look) -> None:
+    assert traps_of(records("2025-07-15"), ("MILL", "CM")) == ("M1", "M2", "M3", "M4")
+    edge = look("MILL", "CM", trap="M4")
+    assert point_words(edge.points[-1], edge.season).startswith("Mon 2025-07-14  20.0 a trap a week: 20 moths, 1 trap")
+
+
+def test_pictures_lie_in_a_folder_of_their_own_under_a_harmless_name(tmp_path: Path, look: Look) -> None:
+    files = write_pictures(tmp_path, "season ../KILN [CM] 2025", season_chart(look("KILN", "CM")))
+    assert [file.relative_to(tmp_path).as_posix() for file in files] == [
+        "pictures/season-KILN-CM-2025.svg",
+        "pictures/season-KILN-CM-2025.png",
+    ]
+    assert "<script" not in files[0].read_text(encoding="utf-8")
