@@ -26,6 +26,7 @@ def programme() -> Programme:
             Trap("A2", "N", "CM", hung_on=hung, down_on=date(2025, 6, 2), lot="CM25"),
             Trap("A2", "N", "CM", hung_on=date(2025, 6, 2), lot="CM25", row="9"),
             Trap("B1", "S", "OFM", hung_on=hung),
+            Trap("C1", "N", "CM", hung_on=date(2024, 4, 29), down_on=date(2024, 9, 30), lot="CM25"),
         ),
         lots={"CM25": Lot("CM25", "CM"), "CM26": Lot("CM26", "CM"), "OFM25": Lot("OFM25", "OFM")},
         stops=tuple(Stop("home", at, trap) for at, trap in enumerate(("A1", "A2", "B1"))),

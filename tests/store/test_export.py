@@ -28,7 +28,7 @@ from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.digests import JOURNALS
-from roundtui.store.export import write_lines, write_package
+from roundtui.store.export import one_view, write_lines, write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
@@ -37,6 +37,7 @@ from roundtui.store.package_form import members
 from roundtui.store.package_import import import_package
 from roundtui.store.read import history, journal_rows, programme
 from roundtui.store.safe_cells import plain_text, safe_cell
+from roundtui.store.whole_file import whole_file, write_whole
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.hostile import WORST, texts
 
@@ -408,3 +409,32 @@ def test_a_correction_without_the_entry_it_corrects_is_refused(tmp_path: Path) -
     lines = (package / "data" / "visits.csv").read_bytes().splitlines(keepends=True)
     reseal(package, "visits", b"".join([lines[0], lines[2]]))
     assert "which is neither in it nor on record" in refused(package)
+
+
+def test_an_entry_about_a_trap_that_is_not_in_the_package_is_refused(package: Path) -> None:
+    for name in ("traps", "routes"):
+        lines = (package / "data" / f"{name}.csv").read_bytes().splitlines(keepends=True)
+        reseal(package, name, b"".join(line for line in lines if b"A1" not in line))
+    assert "there is no trap A1 here" in refused(package)
+
+
+def test_what_is_recorded_during_an_export_is_not_in_half_of_it(store: sqlite3.Connection, folder: Path) -> None:
+    with one_view(store), closing(open_store(folder, now=NOW)) as other:
+        before = store.execute("SELECT count(*) FROM visits").fetchone()
+        record(other, [Visit(trap="A1", read_on=date(2026, 5, 18), count=4)], ADA, NOW)
+        assert store.execute("SELECT count(*) FROM visits").fetchone() == before
+    assert store.execute("SELECT count(*) FROM visits").fetchone() != before
+
+
+def test_a_file_that_was_not_finished_leaves_the_old_one(tmp_path: Path) -> None:
+    path = tmp_path / "calendar.ics"
+    write_whole(path, "old")
+    with pytest.raises(KeyboardInterrupt), whole_file(path) as file:
+        file.write(b"half of the new")
+        raise KeyboardInterrupt
+    assert [(found.name, found.read_text()) for found in tmp_path.iterdir()] == [("calendar.ics", "old")]
+    with whole_file(path) as file:
+        file.write(b"new")
+        file.flush()
+        assert path.read_text() == "old"
+    assert path.read_text() == "new"
