@@ -25,6 +25,7 @@ from roundtui.errors import StoreError
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
 
 ROOT = Path(__file__).parents[1]
@@ -84,7 +85,7 @@ STATES = (
     State("past", ["escape", "s"], "PAST in the bar and above everything"),
     State("conflicts", ["escape", "o"], "two entries side by side, each with its key and what keeping it changes"),
 )
-RUNS = (STATES, tuple(State(*one) for one in SHEET_STATES))
+RUNS = (STATES, *(tuple(State(*one) for one in states) for states in (SHEET_STATES, SEASON_STATES)))
 """States that follow each other in one sitting on a fresh farm."""
 
 
@@ -113,7 +114,8 @@ async def take(look: str, size: tuple[int, int], states: Sequence[State]) -> Non
                 await pilot.press(*keys)
                 if state.do is not None:
                     state.do(app)
-                if due := [worker for worker in app.workers if worker.name == "due"]:
+                await pilot.pause()
+                while due := [w for w in app.workers if w.name in {"due", "ahead", "beside"} and not w.is_finished]:
                     await app.workers.wait_for_complete(due)
                 await pilot.pause()
                 path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
