@@ -9,7 +9,19 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = {"textual", "rich", "sqlite_utils", "numpy", "pandas", "click", "dateutil", "plotille", "astral"}
+HEAVY = {
+    "textual",
+    "rich",
+    "sqlite_utils",
+    "numpy",
+    "pandas",
+    "click",
+    "dateutil",
+    "drawsvg",
+    "plotille",
+    "resvg_py",
+    "astral",
+}
 
 
 def loaded(code: str) -> set[str]:

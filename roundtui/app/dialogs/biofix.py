@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season_view import BiofixRow
     from roundtui.store.season import SeasonRecord
 
-KEYS = "Up Down: generation   Tab: next line   Enter records   Escape calls it off"
+KEYS = "Up Down generation  Tab next  Enter records  Escape calls it off"
 _MOST_TOLD = 3
 _WIDTH = 64
 """Columns inside the dialog at 80x24. [columns]"""
