@@ -32,6 +32,8 @@ class StandIn:
     """A model that starts on a day of the year; its first event stands in."""
     station: StationYears
     """The station, counted as that model counts."""
+    normal: StationYears | None = None
+    """Its normal temperatures, counted as that model counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,8 @@ class EventOutlook:
     """Past years that gave a date, or told that they never got there."""
     never: int = 0
     """Of these, years that did not get there before the season ended."""
+    by_normal: bool = False
+    """Whether the date is reckoned from stated normals, for want of past years."""
     why: str = ""
     """In words, what stands behind the date or why there is none."""
 
@@ -209,8 +213,7 @@ class _View:
         """From a day that is itself still to come, when the stand-in reaches its amount."""
 
         def arrives(years: StationYears, event: LifeEvent, first: date, last: date) -> Reached:
-            # Normals are counted as the model counts, and serve the stand-in only where it counts the same way.
-            own = stand_in.station if years is self.station else years
+            own = stand_in.station if years is self.station else stand_in.normal or years
             begin = own.reach(first, wait.left, last)
             return begin if begin.on is None else years.reach(begin.on, event.degree_days, last)
 
@@ -235,7 +238,8 @@ class _View:
         if len(waits) < 2 and self.normal is not None:
             found = arrives(self.normal, event, first, self.ends).on
             if found is not None:
-                return replace(plain, expected_on=found, why="by normal temperatures; too few past years for a range")
+                why = "by normal temperatures; too few past years for a range"
+                return replace(plain, expected_on=found, by_normal=True, why=why)
         if not waits:
             return replace(plain, why="no past year of the station reaches so far")
         middle = expected(waits)

@@ -165,6 +165,8 @@ class Coming:
     """Whether no biofix is set at all and degree-days of the year stand in."""
     blocks: tuple[str, ...]
     """Codes of the blocks."""
+    by_normal: bool = False
+    """Whether the day is reckoned from stated normals, for want of past years."""
 
 
 def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
@@ -185,7 +187,7 @@ def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple
         if event.expected_on is not None and on < event.expected_on <= last:
             key = (
                 *(event.expected_on, row.species, event.generation, event.event, event.earliest, event.latest),
-                *(row.confirmed, row.outlook.provisional),
+                *(row.confirmed, row.outlook.provisional, event.by_normal),
             )
             grouped.setdefault(key, []).append(row)
     found = [_coming(group) for group in grouped.values()]
@@ -205,4 +207,5 @@ def _coming(group: Sequence[OutlookRow]) -> Coming:
         confirmed=first.confirmed,
         provisional=first.outlook.provisional,
         blocks=tuple(sorted({row.block for row in group}, key=natural_key)),
+        by_normal=event.by_normal,
     )

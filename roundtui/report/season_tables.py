@@ -20,6 +20,8 @@ from roundtui.domain.units import TempUnit
 from roundtui.domain.weather import DegreeDaySum
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
 
+BY_NORMAL = " by normal"
+"""Says of a date that it is reckoned from stated normals, for want of past years."""
 MARK_FILLED = "filled"
 """Says of a day that its temperatures were not measured."""
 
@@ -151,7 +153,7 @@ def coming_words(one: Coming) -> str:
         one: The event.
     """
     blocks = ", ".join(plain(block, NAME_WIDTH) for block in one.blocks)
-    span = _span(one.earliest, one.latest)
+    span = _span(one.earliest, one.latest) + (BY_NORMAL if one.by_normal else "")
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
     name = plain(one.event.name, NAME_WIDTH)
     return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
@@ -208,7 +210,7 @@ def when(event: EventOutlook) -> str:
         return f"reached {event.reached_on}"
     if event.expected_on is None:
         return event.why or "nobody can tell"
-    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}"
+    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{BY_NORMAL if event.by_normal else ''}"
 
 
 def _span(earliest: date | None, latest: date | None) -> str:

@@ -105,6 +105,13 @@ class Cells:
             return None
         return value
 
+    def month_day(self, column: str) -> str:
+        """A day of every year, as MM-DD."""
+        value = self.raw(column)
+        if len(value) != 5 or parse_day(f"2000-{value}") is None:
+            self.refuse(column, f"'{self._shown(column)}' is no day of the year", "write it as 05-01")
+        return value
+
     def exact(self, column: str, low: int, high: int) -> str | None:
         """An exact decimal number as text; None where blank."""
         value = self._number(column, low, high)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.cells import Cells
 
 Values = dict[str, Any]
@@ -134,6 +135,24 @@ def _stop(cells: Cells) -> Values:
     }
 
 
+def _normal(cells: Cells) -> Values:
+    unit = TempUnit(cells.choice("unit", [*TempUnit]) or TempUnit.F)
+    values: Values = {
+        "station": cells.label("station", needed=True),
+        "month_day": cells.month_day("month_day"),
+        "tmin": cells.number("tmin", LOWEST[unit], HIGHEST[unit]),
+        "tmax": cells.number("tmax", LOWEST[unit], HIGHEST[unit]),
+        "unit": unit.value,
+    }
+    for column in ("tmin", "tmax", "unit"):
+        if not cells.raw(column):
+            cells.refuse(column, "is blank", "write F or C" if column == "unit" else "write the temperature")
+    low, high = values["tmin"], values["tmax"]
+    if low is not None and high is not None and low > high:
+        cells.refuse("tmin", f"{low:g} is above the maximum {high:g}", "swap or correct them")
+    return values
+
+
 _FARM = Reference("farm", "farms", "farm", "farms.csv")
 _STATION = Reference("station", "stations", "station", "stations.csv")
 _TRAP = Reference("trap", "traps", "trap", "traps.csv")
@@ -178,5 +197,14 @@ FILES = (
         (Reference("block", "blocks", "block", "blocks.csv"), Reference("lot", "lots", "lot", "lures.csv")),
     ),
     SetUpFile("routes.csv", "stops", ("route", "position", "trap"), (), ("route", "trap"), _stop, (_TRAP,)),
+    SetUpFile(
+        "normals.csv",
+        "normals",
+        ("station", "month_day", "tmin", "tmax", "unit"),
+        (),
+        ("station", "month_day"),
+        _normal,
+        (_STATION,),
+    ),
 )
 """The set-up files, each after those it refers to; ``load_weather`` reads weather.csv, which is kept in versions."""

@@ -15,10 +15,11 @@ from roundtui.store.columns import FILES
 from roundtui.store.connect import transaction
 from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.load_apply import apply_all
-from roundtui.store.load_checks import doubles, second_species, unknown_labels
+from roundtui.store.load_checks import days_without_normals, doubles, second_species, unknown_labels
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.load_weather import WEATHER, WeatherReading, apply_weather, read_weather_file
 from roundtui.store.newer import newer_files
+from roundtui.store.normals import NORMALS
 from roundtui.store.rows import instant
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
@@ -63,6 +64,9 @@ def load_folder(
         states = {one.file.name: (one.mtime_ns, one.size, one.digest) for one in read}
         if weather is not None:
             states[WEATHER] = (weather.mtime_ns, weather.size, weather.digest)
+        normals = report.files.get(NORMALS)
+        if normals is not None and (normals.added or normals.changed):
+            report.remarks += days_without_normals(read)
         _note_gone_files(conn, states, report)
         conn.executemany(
             "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",

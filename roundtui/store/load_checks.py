@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from datetime import date, timedelta
 from typing import Any
 
 from roundtui.domain.checks import nearest
@@ -31,6 +32,24 @@ def doubles(one: FileRead) -> list[Problem]:
                 )
             seen.setdefault(this, cells.where.rpartition(" ")[2])
     return problems
+
+
+def days_without_normals(read: Sequence[FileRead]) -> list[Problem]:
+    """Remarks on stations whose normals leave days out; a sum by normal stops there."""
+    stated: dict[str, set[str]] = {}
+    for one in read:
+        if one.file.table == "normals":
+            for _, values in one.rows:
+                stated.setdefault(values["station"], set()).add(values["month_day"])
+    found = []
+    for station, days in stated.items():
+        year = [f"{date(2001, 1, 1) + timedelta(days=at):%m-%d}" for at in range(365)]
+        missing = [day for day in year if day not in days]
+        if missing:
+            named = ", ".join(missing[:3]) + (" …" if len(missing) > 3 else "")
+            words = f"{plain(station, _SHOWN)} has no normals of {len(missing)} days ({named})"
+            found.append(Problem("normals.csv", words, "where they are missing no date is reckoned by normal"))
+    return found
 
 
 def unknown_labels(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[Problem]:

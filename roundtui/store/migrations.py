@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 7
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -61,6 +61,12 @@ def steps() -> Migrations:
         from roundtui.store.hours_schema import add_hours
 
         add_hours(db.conn)
+
+    @migrations()
+    def normal_temperatures(db: Database) -> None:
+        from roundtui.store.normals_schema import add_normals
+
+        add_normals(db.conn)
 
     return migrations
 

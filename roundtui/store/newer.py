@@ -7,7 +7,16 @@ from pathlib import Path
 
 from roundtui.store.failures import plainly
 
-FILE_NAMES = ("stations.csv", "farms.csv", "blocks.csv", "lures.csv", "traps.csv", "routes.csv", "weather.csv")
+FILE_NAMES = (
+    "stations.csv",
+    "farms.csv",
+    "blocks.csv",
+    "lures.csv",
+    "traps.csv",
+    "routes.csv",
+    "normals.csv",
+    "weather.csv",
+)
 """The set-up files; ``columns.FILES`` says what is in them, ``load_weather`` what is in the last."""
 
 

@@ -89,6 +89,7 @@ FIELDS: dict[str, Field] = {
     "tmax": Field("number", "Highest air temperature of the day, in the row's unit."),
     "unit": _text("Unit of the temperatures.", enum=("F", "C")),
     "observed_at": _text("Hour at which the thermometer was read, HH:MM on the station's clock."),
+    "month_day": _text("Day of the year, MM-DD.", pattern="[0-9]{2}-[0-9]{2}"),
     "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
     "source": _text("File it came from."),
     "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),

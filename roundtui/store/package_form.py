@@ -110,7 +110,7 @@ class Member:
         return (*row[:-1], (row[-1] or self.journal.digest(row[:-1])).hex())
 
 
-LATER = ("weather_hours",)
+LATER = ("normals", "weather_hours")
 """Tables other than of entries that packages of the first schemas lack."""
 
 
@@ -132,6 +132,7 @@ _ABOUT = {
     "lures": "Lots of lures.",
     "traps": "Hangings of traps: a row for each time a trap was hung.",
     "routes": "Stops of the routes in walking order.",
+    "normals": "Temperatures as they normally are, by station and day of the year.",
     "visits": "Entries about traps, those that were corrected or taken back included.",
     "stages": "Fruit stages seen, corrected ones included.",
     "tellings": "Growers told what a block showed, corrected ones included.",

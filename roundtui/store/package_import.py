@@ -81,7 +81,9 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
     by_name = {member.name: member for member in tables}
     for file in FILES:
-        (folder / file.name).write_bytes(set_up_file(package, by_name[file.name.removesuffix(".csv")]))
+        name = file.name.removesuffix(".csv")
+        if name in package.files:
+            (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
     for office in OFFICE_FILES:
         if office in package.files:
             shutil.copyfile(package.files[office], folder / office)

@@ -40,6 +40,7 @@ from roundtui.domain.weather_checks import remarks
 from roundtui.errors import Problem
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
+from roundtui.store.normals import normals_of
 from roundtui.store.read import programme_for
 from roundtui.store.season_biofixes import Key, confirmed_biofixes, settled_biofixes
 from roundtui.store.season_office import read_season_office
@@ -85,6 +86,7 @@ class SeasonRecord:
         """The record up to the day, as its summary needs it."""
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
+        self._normals: dict[str, tuple[WeatherDay, ...]] = {}
         self._near: dict[str, tuple[WeatherDay, ...]] = {}
         self._this_year: dict[tuple[str, Development], StationYears] = {}
         self._biofixes: dict[Key, tuple[BiofixRow, ...]] = {}
@@ -256,13 +258,24 @@ class SeasonRecord:
             on=self.on,
             stand_in=self._stand_in(model, station),
             season_ends=self.last,
+            normal=self._normal_of(station, model.development),
         )
+
+    def _normal_of(self, station: str, development: Development) -> StationYears | None:
+        """A station's normals over this season, counted as a model counts; None where none are stated."""
+        if station not in self._normals:
+            self._normals[station] = normals_of(self._conn, station, self.first, self.last) if station else ()
+        stated = self._normals[station]
+        return StationYears(stated, development, self.season_office.most_filled) if stated else None
 
     def _stand_in(self, model: SpeciesModel, station: str) -> StandIn | None:
         if model.starts != FROM_BIOFIX:
             return None
         of_year = model_for(self.season_office.models, model.species, from_biofix=False)
-        return StandIn(of_year, self.years_of(station, of_year.development)) if of_year else None
+        if of_year is None:
+            return None
+        development = of_year.development
+        return StandIn(of_year, self.years_of(station, development), self._normal_of(station, development))
 
     def outlook_rows(self) -> tuple[OutlookRow, ...]:
         """Events of all blocks."""

@@ -392,3 +392,65 @@ def test_moths_on_three_days_running_wait_for_a_warm_sunset(farm: Path) -> None:
     words = " ".join(run("biofix", farm).out.split())
     assert "first of three readings running with 1 moth or more: 2024-04-27 (3 moths)" in words
     assert "sunset temperature 62 °F reached" in words
+
+
+# --- normals ---------------------------------------------------------------------------------------------------------
+
+NORMALS_HEADER = "station,month_day,tmin,tmax,unit\n"
+
+
+def normals(low: float, high: float, unit: str = "F", *gaps: str) -> str:
+    """The same temperatures on every day of the year but those of the gaps."""
+    days = [f"{date(2024, 1, 1) + timedelta(days=at):%m-%d}" for at in range(366)]
+    return NORMALS_HEADER + "".join(f"V,{day},{low},{high},{unit}\n" for day in days if day not in gaps)
+
+
+def hatch(farm: Path) -> dict[str, Any]:
+    return dict(data("outlook", farm, "--on", "2024-05-13")[0])
+
+
+def test_a_station_with_too_few_past_years_goes_by_its_normals_and_says_so(farm: Path) -> None:
+    """20 a day from 6 May make 160 by the 13th; the 60 that are left take four days at 15 a day, six at 10."""
+    read(farm, ("04-29", 0), ("05-06", 2), ("05-13", 3))
+    assert (hatch(farm)["expected_on"], hatch(farm)["years"]) == ("2024-05-16", 3)
+    (farm / "normals.csv").write_text(normals(55, 75))
+    # Three past years of its own come first.
+    assert hatch(farm)["expected_on"] == "2024-05-16"
+    assert "by normal" not in run("outlook", farm, "--on", "2024-05-13").out
+
+
+@pytest.mark.parametrize(("first", "years"), [(date(2023, 1, 1), 1), (date(2024, 1, 1), 0)])
+def test_one_past_year_or_none_gives_a_date_by_normal_without_a_range(
+    make_folder: MakeFolder, first: date, years: int
+) -> None:
+    young = weather(first, date(2024, 6, 30))
+    farm = make_folder(
+        "young", stations=STATIONS, blocks=BLOCKS, traps=TRAPS, routes=None, weather=young, normals=normals(55, 75)
+    )
+    read(farm, ("04-29", 0), ("05-06", 2), ("05-13", 3))
+    found = hatch(farm)
+    assert (found["expected_on"], found["earliest"], found["latest"]) == ("2024-05-17", None, None)
+    assert found["years"] == years
+    said = run("outlook", farm, "--on", "2024-05-13").out
+    assert "expected 2024-05-17 by normal" in said
+    assert "2024-05-17 by normal CM egg hatch begins" in said
+    # Colder normals, written in °C: 55 to 65 °F are a good 10 a day.
+    (farm / "normals.csv").write_text(normals(12.8, 18.4, "C"))
+    assert hatch(farm)["expected_on"] == "2024-05-19"
+    # A long gap in them dates nothing beyond it, and a load says where it is.
+    (farm / "normals.csv").write_text(normals(55, 75, "F", "05-15", "05-16", "05-17"))
+    assert "V has no normals of 3 days (05-15, 05-16, 05-17)" in run("load", farm).err
+
+
+def test_before_any_biofix_normals_serve_the_stand_in_too(make_folder: MakeFolder) -> None:
+    """175 from 1 January at 4 a day of a cold spring, then by normal."""
+    young = weather(date(2024, 1, 1), date(2024, 2, 9), 50, 58)
+    farm = make_folder(
+        "young", stations=STATIONS, blocks=BLOCKS, traps=TRAPS, routes=None, weather=young, normals=normals(55, 75)
+    )
+    # 40 days of 4 are 160 by 9 February; 15 more are there on the 10th, 220 from that day on the 24th, its fifteenth.
+    found = data("outlook", farm, "--on", "2024-02-09")
+    assert found == []  # No trap hangs yet.
+    (farm / "traps.csv").write_text(TRAPS.replace("2024-04-22", "2024-02-01"))
+    found = data("outlook", farm, "--on", "2024-02-09")[0]
+    assert (found["event"], found["expected_on"]) == ("egg hatch begins", "2024-02-24")
