@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from roundtui.domain.season_end import SeasonEnd
     from roundtui.store.years import YearsRecord
 
+CHART_COLUMNS, CHART_LINES = 100, 20
+"""Largest chart that is printed."""
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
@@ -75,11 +77,21 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
         return
     from rich.console import Console
 
+    from roundtui.report.charts_text import draw
+    from roundtui.report.numbers import listed
+    from roundtui.report.words import Names
+    from roundtui.report.years_chart import years_chart
     from roundtui.report.years_tables import years_tables
 
     console = Console(highlight=False, markup=False, emoji=False)
     for part in years_tables(found, known):
         console.print(part)
+    chart = years_chart(found, Names(known))
+    if chart is not None:
+        console.print()
+        console.print(str(draw(chart, min(console.width, CHART_COLUMNS), CHART_LINES)))
+        *past, now = (str(year.season) for year in found.seasons)
+        console.print(f"  Full line: {now}." + (f" Dotted: {listed(reversed(past))}." if past else ""))
 
 
 @click.command("season-end")

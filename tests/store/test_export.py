@@ -429,7 +429,7 @@ def test_what_is_recorded_during_an_export_is_not_in_half_of_it(store: sqlite3.C
 def test_a_file_that_was_not_finished_leaves_the_old_one(tmp_path: Path) -> None:
     path = tmp_path / "calendar.ics"
     write_whole(path, "old")
-    with pytest.raises(KeyboardInterrupt), whole_file(path) as file:
+    with pytest.raises(KeyboardInterrupt), whole_file(path) as file:  # noqa: PT012
         file.write(b"half of the new")
         raise KeyboardInterrupt
     assert [(found.name, found.read_text()) for found in tmp_path.iterdir()] == [("calendar.ics", "old")]
