@@ -147,8 +147,11 @@ async def test_what_another_process_adds_shows_when_the_season_is_opened(tmp_pat
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot)
         assert isinstance(app.screen, DeskScreen)
-        assert app.screen.season is not None
+        ready = app.screen.season
+        assert ready is not None
+        assert SeasonScreen(app.session, ready=ready).picture is ready.picture
         other = open_session(folder, scout="Ben")
         past(other, Visit(trap="A2", read_on=date(2031, 6, 2), count=6), scout="Ben")
         other.conn.close()
+        assert SeasonScreen(app.session, ready=ready).picture is not ready.picture
         assert "5.0 a trap a week: 10 moths, 2 traps" in await see(app, pilot, "d")
