@@ -21,6 +21,7 @@ __all__ = [
     "SeasonOffice",
     "SpeciesModel",
     "model_for",
+    "stands_in",
     "start_of",
 ]
 
@@ -56,12 +57,13 @@ def model_for(models: Iterable[SpeciesModel], species: str, *, from_biofix: bool
     return None
 
 
-def start_of(model: SpeciesModel, year: int, biofix: date | None = None) -> date | None:
-    """Day from which a model counts in a year, that day included.
+def start_of(model: SpeciesModel, season_begins: date, biofix: date | None = None) -> date | None:
+    """Day from which a model counts in a season, that day included.
 
     Args:
         model: The model.
-        year: Year of the season.
+        season_begins: First day of the season. A model that starts on a day of the year does so on the one inside the
+            season, after New Year where the season straddles it.
         biofix: Biofix of the generation, where there is one.
 
     Returns:
@@ -69,4 +71,15 @@ def start_of(model: SpeciesModel, year: int, biofix: date | None = None) -> date
     """
     if model.starts == FROM_BIOFIX:
         return biofix
-    return date.fromisoformat(f"{year}-{model.starts}")
+    start = date.fromisoformat(f"{season_begins.year}-{model.starts}")
+    return start if start >= season_begins else start.replace(year=start.year + 1)
+
+
+def stands_in(model: SpeciesModel, season_begins: date) -> bool:
+    """Whether a model from a day of the year may stand in for a biofix.
+
+    Args:
+        model: The model. Those that ship count from 1 January, which is midwinter in the north alone.
+        season_begins: First day of the season; one that begins from April to September is a season of the south.
+    """
+    return model.office or not 4 <= season_begins.month <= 9

@@ -92,6 +92,7 @@ def outlook(
     biofix: date | None = None,
     stand_in: StandIn | None = None,
     generation: int = 1,
+    season_begins: date | None = None,
     season_ends: date | None = None,
     normal: StationYears | None = None,
     coverage: float = COVERAGE,
@@ -105,6 +106,7 @@ def outlook(
         biofix: Biofix of the generation, where one is set.
         stand_in: What to go by as long as no biofix is set.
         generation: Generation of the biofix.
+        season_begins: First day of the season; None: 1 January.
         season_ends: Last day looked at; None: 31 December.
         normal: Normal temperatures of the season's days, for a station with fewer than two past years.
         coverage: How often the range is to hold.
@@ -113,10 +115,11 @@ def outlook(
         Every event of the model: reached, or expected with a range.
     """
     view = _View(model, station, on, season_ends or date(on.year, 12, 31), normal, coverage, generation)
-    start = start_of(model, on.year, biofix)
+    begins = season_begins or date(on.year, 1, 1)
+    start = start_of(model, begins, biofix)
     wait = None
     if start is None and stand_in is not None:
-        wait = _wait(stand_in, on)
+        wait = _wait(stand_in, begins, on)
         start = wait.reached if wait else None
     if start is not None and start <= on:
         return view.counting(start, provisional=wait is not None)
@@ -157,8 +160,8 @@ class _Wait:
     reached: date | None
 
 
-def _wait(stand_in: StandIn, on: date) -> _Wait | None:
-    begins = start_of(stand_in.model, on.year)
+def _wait(stand_in: StandIn, season_begins: date, on: date) -> _Wait | None:
+    begins = start_of(stand_in.model, season_begins)
     counted = stand_in.station.counted_to(begins, on) if begins else None
     if begins is None or counted is None:
         return None

@@ -90,6 +90,7 @@ def season_outlook(
     *,
     on: date,
     stand_in: StandIn | None = None,
+    season_begins: date | None = None,
     season_ends: date | None = None,
     normal: StationYears | None = None,
     coverage: float = COVERAGE,
@@ -102,6 +103,7 @@ def season_outlook(
         biofixes: The generations' biofixes, as ``season_biofixes`` gives them.
         on: Day from which one looks.
         stand_in: What to go by as long as no biofix is set.
+        season_begins: First day of the season; None: 1 January.
         season_ends: Last day looked at; None: 31 December.
         normal: Normal temperatures, for a station with fewer than two past years.
         coverage: How often the range is to hold.
@@ -122,6 +124,7 @@ def season_outlook(
             biofix=day,
             stand_in=stand_in,
             generation=generation,
+            season_begins=season_begins,
             season_ends=season_ends,
             normal=normal,
             coverage=coverage,

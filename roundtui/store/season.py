@@ -19,7 +19,7 @@ from roundtui.domain.exposure import Reading
 from roundtui.domain.farm import natural_key
 from roundtui.domain.figures import Series, block_figure, by_block, series
 from roundtui.domain.history import season_start
-from roundtui.domain.models import FROM_BIOFIX, SpeciesModel, model_for
+from roundtui.domain.models import FROM_BIOFIX, SpeciesModel, model_for, stands_in
 from roundtui.domain.outlook import Outlook, StandIn
 from roundtui.domain.rules import Office
 from roundtui.domain.season import season_biofixes, season_outlook
@@ -257,6 +257,7 @@ class SeasonRecord:
             biofixes,
             on=self.on,
             stand_in=self._stand_in(model, station),
+            season_begins=self.first,
             season_ends=self.last,
             normal=self._normal_of(station, model.development),
         )
@@ -272,7 +273,7 @@ class SeasonRecord:
         if model.starts != FROM_BIOFIX:
             return None
         of_year = model_for(self.season_office.models, model.species, from_biofix=False)
-        if of_year is None:
+        if of_year is None or not stands_in(of_year, self.first):
             return None
         development = of_year.development
         return StandIn(of_year, self.years_of(station, development), self._normal_of(station, development))
