@@ -7,10 +7,12 @@ from contextlib import asynccontextmanager
 from datetime import date
 from pathlib import Path
 
+import pytest
 from textual import events
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
+from roundtui.app.looks import LOOKS
 from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.screens.keyings import KeyingsScreen
 from roundtui.app.screens.summary import SummaryScreen
@@ -18,6 +20,7 @@ from roundtui.app.screens.tally_sheet import TallySheetScreen
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.store.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
+from tests.app.test_looks import faint
 
 Start = Callable[..., RoundtuiApp]
 
@@ -136,6 +139,37 @@ async def test_days_labels_and_last_week(folder: Path, start: Start) -> None:
         assert [(one.block, one.code, one.seen_on.day) for one in stages if isinstance(one, StageSeen)] == [
             ("A", "72", 1)
         ]
+
+
+async def test_the_day_of_a_row_that_is_recorded_is_corrected_and_makes_no_second_reading(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with sheet(app) as pilot:
+        await pilot.press("4", "enter", "5", "enter", "up", "d", *"602", "enter")
+        assert on_record(app.session) == {"A1": "4"}
+        assert on_record(app.session, date(2031, 6, 2)) == {"A2": "5"}
+        rows = [one for one in journal_rows(app.session.conn, date(2031, 6, 2), DAY) if one.trap == "A2"]
+        assert [one.present for one in rows] == [False, True]
+        assert "06-02" in row(app, "A3"), "and the blank rows after it"
+        assert "06-03" in row(app, "A1")
+
+
+@pytest.mark.parametrize(("look", "no_color"), [*((look.name, False) for look in LOOKS), (LOOKS[0].name, True)])
+async def test_all_text_of_the_sheet_stands_out_from_its_ground(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch, look: str, no_color: bool
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1") if no_color else monkeypatch.delenv("NO_COLOR", raising=False)
+    app = start(folder)
+    async with sheet(app) as pilot:
+        app.theme = look
+        await pilot.press("p", *"99", "enter", "z", "4")
+        await pilot.pause()
+        assert faint(app) == []
+        await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m")
+        await pilot.pause()
+        assert isinstance(app.screen, KeyingsScreen)
+        assert faint(app) == []
 
 
 async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
