@@ -109,6 +109,8 @@ class _Sheet:
         self._picture = picture
         self._chart = chart
         self._ends = ends
+        self._named: list[tuple[float, float]] = []
+        """Where names of curves stand, so that none is written over another."""
 
     def x(self, on: date) -> float:
         """Place of a day."""
@@ -177,9 +179,9 @@ class _Sheet:
             if event.earliest is not None:
                 start, end = self.x(event.earliest), self.x(event.latest or self._chart.last)
                 self._picture.append(
-                    Rectangle(start, middle - 2, max(end - start, 2), 4, fill=_PALE, stroke=_GREY, stroke_width=0.5)
+                    Rectangle(start, middle + 6, max(end - start, 2), 3, fill=_PALE, stroke=_GREY, stroke_width=0.5)
                 )
-            self.line(x, middle + 5, x, self._ends, dash="1 3")
+            self.line(x, middle + 9, x, self._ends, dash="1 3")
             self.text(plain(event.sign, 1), x, middle + 4, anchor="middle")
 
     def months(self) -> None:
@@ -212,7 +214,11 @@ class _Sheet:
                 self._picture.append(Lines(*places, fill="none", **style))
         last = line.last
         if line.beside and line.name and last:
-            self.text(plain(line.name, 12), min(self.x(last[0]) + 4, WIDTH - _RIGHT - 32), y(last[1]) - 3, size=11)
+            place = min(self.x(last[0]) + 4, WIDTH - _RIGHT - 32), y(last[1]) - 3
+            while any(abs(place[0] - x) < 34 and abs(place[1] - at) < 11 for x, at in self._named):
+                place = place[0], place[1] - 11
+            self._named.append(place)
+            self.text(plain(line.name, 12), *place, size=11)
 
     def _spot(self, sign: str, x: float, y: float) -> None:
         from drawsvg import Circle

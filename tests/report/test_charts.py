@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -146,3 +147,13 @@ def test_a_letter_program_gets_it_as_png() -> None:
     picture = png(svg(SEASON))
     assert picture[:8] == b"\x89PNG\r\n\x1a\n"
     assert int.from_bytes(picture[16:20], "big") == 1800
+
+
+def test_names_of_years_that_end_alike_do_not_cover_each_other() -> None:
+    panel = SEASON.panels[0]
+    alike = tuple(replace(panel.lines[0], name=str(year)) for year in (2028, 2029, 2030))
+    root = ElementTree.fromstring(svg(replace(SEASON, panels=(replace(panel, lines=alike),))))
+    heights = sorted(
+        float(text.get("y", 0)) for text in root.iter(f"{SVG}text") if text.text in {"2028", "2029", "2030"}
+    )
+    assert min(below - above for above, below in pairwise(heights)) >= 11
