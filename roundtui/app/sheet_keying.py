@@ -164,7 +164,7 @@ class SheetKeying(SheetSitting):
             self.back_to = self.at
         self.at, self.last = places[-1], places[:-1]
         name = plain(self.rows[self.at].trap, 20)
-        self.say(f"Setting {name} right: type the row as the paper has it, Backspace takes the old one")
+        self.say(f"Setting {name} right: type the row anew, or Backspace for the old text")
 
     def _back(self) -> None:
         if self.back_to is not None:

@@ -57,6 +57,8 @@ class SheetSitting:
         """A row and a text of which was said what they do, and that Enter takes it."""
         self.unlikely: dict[str, str] = {}
         """Traps whose count in this sitting is unlikely, and what is usual."""
+        self.pasted: list[str] = []
+        """Ids of the rows pasted just before; nothing was typed since."""
         self.question = ""
         """The question that stands open; empty where none does."""
         self._asked = ""
@@ -111,6 +113,7 @@ class SheetSitting:
             self.stopped = (f"{plain(row.trap, 20)} is not recorded", error)
             self.say("Not recorded: what is typed is still here, Enter tries again")
             return False
+        self.pasted = []
         self.last = [*(at for at in self.last if at != self.at), self.at]
         self.typing = Typing(said=self._remark(row, recorded))
         self._ask_if_right()
@@ -190,6 +193,7 @@ class SheetSitting:
             return
         for row, visit in zip(before, recorded, strict=True):
             self._remark(row, visit)
+        self.pasted = [visit.id for visit in recorded]
         self.last += places
         self.at += len(drafts)
         back = "" if self.keeper.second else ". u takes them back"
@@ -218,14 +222,15 @@ class SheetSitting:
 
     def take_back(self) -> None:
         """Take back what was keyed in this sitting, when it was asked for twice."""
-        ids = list(self.keeper.undo)
+        ids = self.pasted or list(self.keeper.undo)
+        what = "pasted" if self.pasted else "keyed in this sitting"
         if self.keeper.second or not ids:
             self.say("No rows keyed in this sitting to take back together")
         elif self.sure != (self.at, "u"):
             self.sure = (self.at, "u")
-            self.say(f"u again takes back the {len(ids)} rows keyed in this sitting; what was keyed stays on record")
+            self.say(f"u again takes back the {len(ids)} rows {what}; what was keyed stays on record")
         elif self.attempt(lambda: self.keeper.take_back(ids), "Nothing is taken back"):
-            self.sure, self.question, self.last, self.unlikely = None, "", [], {}
+            self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
             self.at = self._first_blank()
             self.say(f"{len(ids)} rows taken back")
 

@@ -194,16 +194,17 @@ async def test_a_pasted_column_is_recorded_whole_or_not_at_all(folder: Path, sta
             app
         ) or "row of A3" in screen_text(app)
         assert on_record(app.session) == {}
+        await pilot.press("g", *"c1", "enter", "9", "enter", "g", *"a1", "enter")
         await paste(pilot, "4\n5\n\n7\n")
-        assert on_record(app.session) == {"A1": "4", "A2": "5", "A4": "7"}
+        assert on_record(app.session) == {"A1": "4", "A2": "5", "A4": "7", "C1": "9"}
         assert "3 rows pasted: count 16" in screen_text(app)
         await pilot.press("u", "u")
-        assert on_record(app.session) == {}
+        assert on_record(app.session) == {"C1": "9"}, "what was typed before the paste stands"
         assert row(app, "A1").startswith(">")
         await paste(pilot, "12 c\n")
-        assert on_record(app.session) == {}, "one line is typed, not recorded"
+        assert on_record(app.session) == {"C1": "9"}, "one line is typed, not recorded"
         await pilot.press("enter")
-        assert on_record(app.session) == {"A1": "12 c"}
+        assert on_record(app.session) == {"A1": "12 c", "C1": "9"}
 
 
 async def test_last_week_s_sheet_typed_again_is_asked_about_and_taken_back(folder: Path, start: Start) -> None:
