@@ -134,7 +134,7 @@ def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] |
             continue
         service = history.last_service.get(label, {})
         read = readings(hanging, history.visits.get(label, ()))
-        for row in upkeep.due(programme, hanging, read, service, on, None):
+        for row in upkeep.due(programme, hanging, read, service, on, notice_days=None):
             found.setdefault((row.block, hanging.species, row.item), []).append(row)
     return [_pieces(programme, key, rows, on) for key, rows in found.items()]
 

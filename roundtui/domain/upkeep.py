@@ -23,6 +23,7 @@ def due(
     readings: Sequence[Reading],
     last_service: Mapping[str, Visit],
     on: date,
+    *,
     notice_days: int | None = NOTICE_DAYS,
 ) -> list[UpkeepDue]:
     """What is due on a trap, or will be within a week.
@@ -44,9 +45,7 @@ def due(
         _kill_strip(hanging, last_service, on),
     ]
     return [
-        row
-        for row in found
-        if row is not None and (notice_days is None or (row.days_overdue or 0) >= -notice_days)
+        row for row in found if row is not None and (notice_days is None or (row.days_overdue or 0) >= -notice_days)
     ]
 
 
