@@ -115,16 +115,13 @@ def _questions(summary: Summary) -> list[str]:
 
 
 def _asked(talks: Sequence[Talk]) -> list[str]:
-    """The questions spoken about last, the newest first."""
-    lines = []
+    """The questions spoken about last, the newest first, and the key that leads to it."""
+    lines = [f"? Questions open ({len(talks)}): q goes to the newest"] if talks else []
     for talk in reversed(talks[-_MOST_ASKED:]):
         row = talk.newest
         did = "asks" if row.says is QuestionWord.ASKED else "answers"
         place = plain(row.trap or row.block or "an entry", 12)
         lines.append(f"? {place}, {row.about_on.isoformat()}: {plain(row.scout, 16)} {did}: {plain(row.words, 200)}")
-    if lines:
-        more = f" and {len(talks) - len(lines)} more questions" if len(talks) > len(lines) else ""
-        lines[-1:] = [lines[-1], f"  q goes to the newest{more}"] if more else [lines[-1]]
     return lines
 
 

@@ -188,7 +188,7 @@ def _block(row: BlockRow, was: BlockRow | None, *, changed: bool) -> str:
         f"{'*' if changed else ' '} {padded(row.block, 11)} {padded(row.species, 5)} {row.read:>3} of {row.hung:<3}"
         f" {mean:>7}  {padded(status, 16)}  {padded(band(row.band), 7)}"
     )
-    if was is not None:
+    if was is not None and (was.mean_per_week, was.status) != (row.mean_per_week, row.status):
         line += f" was {figure(was.mean_per_week, edges)} {was.status.value}"
     return line.rstrip()
 

@@ -168,8 +168,7 @@ def _newest_of(column: str, index: str, condition: str, where: str) -> str:
     """
     return (
         f"(SELECT v.{column} FROM visits AS v INDEXED BY {index} WHERE {where} AND {condition}"  # noqa: S608
-        " AND NOT EXISTS (SELECT 1 FROM visits AS later WHERE later.replaces = v.id)"
-        " AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = v.id)"
+        " AND EXISTS (SELECT 1 FROM present_visits AS p WHERE p.id = v.id)"
         " ORDER BY v.read_on DESC, v.recorded_at DESC, v.id DESC LIMIT 1)"
     )
 

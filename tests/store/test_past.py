@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -115,6 +116,25 @@ def test_what_is_no_instant_is_refused_with_an_example(text: str) -> None:
     with pytest.raises(RoundtuiError, match="is no instant") as caught:
         parse_instant(text)
     assert "2026-05-01T18:30" in caught.value.hint
+
+
+def test_what_was_replaced_seasons_ago_is_read_as_it_stood_too(tmp_path: Path) -> None:
+    """The newest change of a lure or liner before the season is sought in an index of its own."""
+    traps = "trap,block,species,style,hung_on\nA1,N,CM,delta,2024-04-20\n"
+    folder = write_folder(tmp_path / "farm", traps=traps, routes="route,position,trap\nhome,1,A1\n")
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        old = Visit(trap="A1", read_on=date(2024, 6, 1), count=9, lure="CM26")
+        later = [Visit(trap="A1", read_on=date(2025, month, 1), count=2) for month in (5, 6, 7, 8, 9)]
+        first, *_ = record(conn, [old, *later], ADA, NOW)
+        record(conn, [replace(first, lure=None, replaces=first.id, reason="no lure was put in")], BO, NOW + HOUR)
+
+        def lure_put_in() -> date | None:
+            service = history(conn, programme(conn), ON, OFFICE).last_service.get("A1", {})
+            return service["lure"].read_on if "lure" in service else None
+
+        assert lure_put_in() is None
+        with as_recorded(conn, Mark(NOW)):
+            assert lure_put_in() == old.read_on
 
 
 @contextmanager

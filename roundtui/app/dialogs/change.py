@@ -32,6 +32,8 @@ from roundtui.report.consequence_words import consequence_words
 from roundtui.store.chains import chain
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
     from roundtui.store.read import JournalRow
@@ -189,17 +191,22 @@ class ChangeDialog(FieldsDialog[str | None]):
         self._tell(Content.styled("\n".join(wrap(plain(f"! {words}", 400), WIDTH)), "bold $text-warning"))
 
 
-async def open_change(app: RoundtuiApp, session: Session, row: JournalRow, *, take_back: bool) -> str | None:
+async def open_change(
+    app: RoundtuiApp,
+    session: Session,
+    row: JournalRow,
+    done: Callable[[str | None], None],
+    *,
+    take_back: bool,
+) -> None:
     """Have an entry corrected or taken back.
 
     Args:
         app: The app.
         session: Who, where and when.
         row: The entry, or one that it replaced.
+        done: Told what is on record now, in a few words, or None where nothing was changed.
         take_back: Take it back, instead of typing it anew.
-
-    Returns:
-        What is on record now, in a few words; None where nothing was changed.
     """
     try:
         stands = standing_row(session, row)
@@ -208,5 +215,5 @@ async def open_change(app: RoundtuiApp, session: Session, row: JournalRow, *, ta
         dialog = ChangeDialog(session, stands, take_back=take_back)
     except RoundtuiError as error:
         app.show_error("Nothing to change", error)
-        return None
-    return await app.push_screen_wait(dialog)
+        return
+    await app.push_screen(dialog, done)

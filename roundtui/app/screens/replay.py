@@ -163,14 +163,11 @@ class ReplayScreen(Screen[None]):
         if show:
             self._show()
 
-    def action_go_to(self) -> None:
-        """To the entry about a trap."""
-        self._stop()
-        self.run_worker(self._ask_trap(), exclusive=True)
-
-    async def _ask_trap(self) -> None:
+    async def action_go_to(self) -> None:
+        """To the entry about a trap. The dialog stands before the next key is looked at, here and below."""
         from roundtui.app.dialogs.line import LineDialog
 
+        self._stop()
         labels = tuple(dict.fromkeys(step.row.trap for step in self.replay.steps if step.row.trap))
 
         def fault(label: str) -> str:
@@ -179,9 +176,11 @@ class ReplayScreen(Screen[None]):
             hint = nearest(label, labels) or "Escape calls it off"
             return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
 
-        label = await self.app.push_screen_wait(LineDialog("Go to a trap", "Trap", fault=fault))
-        if label is not None:
-            self._go(self.replay.step_at(in_case(label, labels)) or self.at)
+        def go(label: str | None) -> None:
+            if label is not None:
+                self._go(self.replay.step_at(in_case(label, labels)) or self.at)
+
+        await self.app.push_screen(LineDialog("Go to a trap", "Trap", fault=fault), go)
 
     # --- rounds ------------------------------------------------------------------------------------------------------
 
@@ -208,13 +207,11 @@ class ReplayScreen(Screen[None]):
         if not self.replay.rows and (before := self.replay.beside(-1)) is not None:
             self._change(route, before)
 
-    def action_day(self) -> None:
+    async def action_day(self) -> None:
         """The round of a day that is typed."""
-        self._stop()
-        self.run_worker(self._ask_day(), exclusive=True)
-
-    async def _ask_day(self) -> None:
         from roundtui.app.dialogs.line import LineDialog
+
+        self._stop()
 
         def fault(text: str) -> str:
             try:
@@ -223,11 +220,11 @@ class ReplayScreen(Screen[None]):
                 return "Write the day as 2031-06-03"
             return f"The app stands on {self.session.on}: no later day" if day > self.session.on else ""
 
-        day = await self.app.push_screen_wait(
-            LineDialog("The round of a day", "Day", str(self.replay.span.last), fault=fault)
-        )
-        if day is not None:
-            self._change(self.replay.route, date.fromisoformat(day))
+        def go(day: str | None) -> None:
+            if day is not None:
+                self._change(self.replay.route, date.fromisoformat(day))
+
+        await self.app.push_screen(LineDialog("The round of a day", "Day", str(self.replay.span.last), fault=fault), go)
 
     def _change(self, route: str, on: date) -> None:
         try:
@@ -238,43 +235,39 @@ class ReplayScreen(Screen[None]):
 
     # --- what is done about an entry ---------------------------------------------------------------------------------
 
-    def action_correct(self, take_back: bool) -> None:
+    async def action_correct(self, take_back: bool) -> None:
         """Replace the entry that stands, or take it back."""
-        self._stop()
-        if self.step is not None:
-            self.run_worker(self._correct(self.step, take_back=take_back), exclusive=True)
-
-    async def _correct(self, step: ReplayStep, *, take_back: bool) -> None:
         from roundtui.app.dialogs.change import open_change
 
-        done = await open_change(cast("RoundtuiApp", self.app), self.session, step.row, take_back=take_back)
-        if done is not None:
-            self.said = done
-            self._read_anew()
-
-    def action_question(self) -> None:
-        """Ask about the entry, answer, or close the question."""
         self._stop()
         if self.step is not None:
-            self.run_worker(self._question(self.step), exclusive=True)
+            app = cast("RoundtuiApp", self.app)
+            await open_change(app, self.session, self.step.row, self._done, take_back=take_back)
 
-    async def _question(self, step: ReplayStep) -> None:
+    async def action_question(self) -> None:
+        """Ask about the entry, answer, or close the question."""
         from roundtui.app.dialogs.question import QuestionDialog
 
-        talk = talk_about(self.replay.rows, step.row)
-        said = await self.app.push_screen_wait(QuestionDialog(self.session, step.row, talk, step.said))
+        self._stop()
+        if self.step is not None:
+            talk = talk_about(self.replay.rows, self.step.row)
+            dialog = QuestionDialog(self.session, self.step.row, talk, self.step.said)
+            await self.app.push_screen(dialog, self._done)
+
+    def _done(self, said: str | None) -> None:
+        """Something was put on record about the entry, or None."""
         if said is not None:
             self.said = said
             self._read_anew()
 
-    def action_chain(self) -> None:
+    async def action_chain(self) -> None:
         """All that belongs to the entry."""
+        from roundtui.app.screens.chain import ChainScreen
+
         self._stop()
         if self.step is not None:
-            from roundtui.app.screens.chain import ChainScreen
-
             talk = talk_about(self.replay.rows, self.step.row)
-            self.app.push_screen(ChainScreen(self.session, self.step, talk))
+            await self.app.push_screen(ChainScreen(self.session, self.step, talk))
 
     async def action_summary(self) -> None:
         """The whole summary as it was at this step."""

@@ -120,16 +120,14 @@ class SummaryScreen(Screen[None]):
             self.notify("This is the past: p goes to the present first", markup=False)
         return self.at is None
 
-    def action_past(self) -> None:
+    async def action_past(self) -> None:
         """The summary as it was, or the present one again."""
-        if self.at is None:
-            self.run_worker(self._ask_past(), exclusive=True)
-        else:
-            self._show_at(None)
-
-    async def _ask_past(self) -> None:
         from roundtui.app.dialogs.line import LineDialog
         from roundtui.store.past import Mark, parse_instant
+
+        if self.at is not None:
+            self._show_at(None)
+            return
 
         def fault(text: str) -> str:
             try:
@@ -140,9 +138,7 @@ class SummaryScreen(Screen[None]):
 
         hint = "As recorded at which instant? Without a zone it is this computer's time."
         dialog = LineDialog("The summary as it was", "Instant", f"{self.session.on}T18:00", fault=fault, hint=hint)
-        text = await self.app.push_screen_wait(dialog)
-        if text is not None:
-            self._show_at(Mark(parse_instant(text)))
+        await self.app.push_screen(dialog, lambda text: self._show_at(Mark(parse_instant(text))) if text else None)
 
     def _show_at(self, at: Mark | None) -> None:
         before, self.at = self.at, at
@@ -154,17 +150,15 @@ class SummaryScreen(Screen[None]):
             return
         self._fill()
 
-    def action_correct(self) -> None:
+    async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""
-        if self._present():
-            self.run_worker(self._correct(), exclusive=True)
-
-    async def _correct(self) -> None:
         from roundtui.app.dialogs.change import open_change
         from roundtui.app.dialogs.line import LineDialog
         from roundtui.domain.checks import in_case, nearest
 
         session = self.session
+        if not self._present():
+            return
 
         def fault(label: str) -> str:
             known = in_case(label, session.programme.hangings)
@@ -172,14 +166,17 @@ class SummaryScreen(Screen[None]):
                 return f"No trap {plain(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
             return "" if session.newest_entry(known) else f"Nothing is on record of {plain(known, 20)} this season"
 
-        label = await self.app.push_screen_wait(LineDialog("Correct the newest entry", "Trap", fault=fault))
-        row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
-        if row is None:
-            return
-        done = await open_change(cast("RoundtuiApp", self.app), session, row, take_back=False)
-        if done is not None:
-            self._show_at(None)
-            self.notify(done, markup=False)
+        def done(said: str | None) -> None:
+            if said is not None:
+                self._show_at(None)
+                self.notify(said, markup=False)
+
+        async def change(label: str | None) -> None:
+            row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
+            if row is not None:
+                await open_change(cast("RoundtuiApp", self.app), session, row, done, take_back=False)
+
+        await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
 
     async def action_replay(self) -> None:
         """The round of this route; from the summary of all blocks that of the first."""
