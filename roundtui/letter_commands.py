@@ -107,6 +107,8 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
         else:
             for path in write_update(conn, area, found, templates, to):
                 click.echo(path)
+    if area.questions:
+        say(f"look at these before it goes out: {'; '.join(area.questions)}")
     if area.missing:
         farms = ", ".join(plain(farm, 40) for farm in area.missing)
         after = "wait for them" if preview else "once published, the week stays without them"

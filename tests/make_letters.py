@@ -1,12 +1,14 @@
-"""Pictures of letters and of the area update, of the sample farm with both rounds walked.
+"""Pictures of letters, of the area update and of the Letters screen, of the sample farm with both rounds walked.
 
-python -m tests.make_letters        writes docs/pictures/letter-*.png and docs/pictures/area-update-*.png
+python -m tests.make_letters        writes letter-*.png, area-update-*.png and letters-*.svg in docs/pictures
 
 It needs chromium and pdftoppm. Look at every picture before it is committed.
 """
 
 from __future__ import annotations
 
+import asyncio
+import os
 import shutil
 import subprocess
 import sys
@@ -14,6 +16,8 @@ import tempfile
 from contextlib import closing
 from pathlib import Path
 
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.session import Session
 from roundtui.report.letters.area_record import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html
@@ -24,6 +28,8 @@ from roundtui.report.letters.update_files import update_html
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from tests.make_pictures import LOOKS, SIZES
+from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
 
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
@@ -65,8 +71,50 @@ def take(chromium: str, scratch: Path, name: str, page: str) -> list[Path]:
     return sorted(PICTURES.glob(f"{name}-*.png"))
 
 
+async def screens(look: str, size: tuple[int, int]) -> None:
+    """The Letters screen as it opens, with a note, and after writing."""
+    with tempfile.TemporaryDirectory() as scratch:
+        # A path that says nothing of this machine.
+        os.chdir(scratch)
+        folder = Path("farm")
+        prepare_demo(folder)
+        conn = open_folder(folder, now=NOW).conn
+        walk_north(conn)
+        session = Session(
+            folder,
+            conn,
+            on=ON,
+            device="desk",
+            scout="Ida Fallowell",
+            office=lambda: read_office(folder),
+            clock=lambda: NOW,
+        )
+        app = RoundtuiApp(session)
+        app.theme = LOOKS[look]
+        async with app.run_test(size=size) as pilot:
+            states = {
+                "letters": ["l"],
+                "letters-note": ["n", *"Call before you come."],
+                "letters-written": ["escape", "w"],
+            }
+            for name, keys in states.items():
+                await pilot.press(*["space" if key == " " else key for key in keys])
+                for _ in range(3):
+                    if busy := [one for one in app.workers if one.name in ("read", "write")]:
+                        await app.workers.wait_for_complete(busy)
+                    await pilot.pause()
+                path = PICTURES / f"{name}-{size[0]}x{size[1]}-{look}.svg"
+                path.write_text(offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
+        conn.close()
+        os.chdir(PICTURES)
+
+
 def main() -> None:
     """Take all pictures."""
+    os.environ["TZ"] = "UTC"
+    for look in LOOKS:
+        for size in SIZES:
+            asyncio.run(screens(look, size))
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     if chromium is None or shutil.which("pdftoppm") is None:
         sys.exit("this needs chromium and pdftoppm (poppler-utils)")

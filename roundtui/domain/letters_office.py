@@ -89,6 +89,6 @@ def unknown_farms(office: LettersOffice, known: Collection[str], where: str = "l
         where: Name of the file.
     """
     return tuple(
-        Problem(f"{where}, [area]", f"declined names no farm: {plain(code, 40)}", "use the code of farms.csv")
+        Problem(f"{where}, area", f"declined names no farm: {plain(code, 40)}", "use the code of farms.csv")
         for code in sorted(office.declined - set(known))
     )

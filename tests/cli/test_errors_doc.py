@@ -30,12 +30,13 @@ PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="ut
 CODE = Path(roundtui.__file__).parent
 FILES = (
     *("cli.py", "command_line.py", "correction_commands.py", "export_commands.py", "parcel_commands.py"),
+    *("letter_commands.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
     *("years_commands.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
 )
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
     *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
-    *("biofix", "import_weather", "load_weather", "weather", "weather_hand"),
+    *("letters", "biofix", "import_weather", "load_weather", "weather", "weather_hand"),
     *("chains", "conflicts", "questions", "correct", "exchange", "keying_file", "merge", "merge_checks", "parcel"),
     *("parcel_manifest", "parcel_reading", "past", "export", "package_import", "package_reading", "whole_file"),
 )

@@ -17,8 +17,10 @@ from roundtui.domain.letters_office import WEEKDAYS, LettersOffice
 from roundtui.domain.model_records import FROM_BIOFIX, SpeciesModel
 from roundtui.domain.models import model_for
 from roundtui.domain.outlook import Outlook
+from roundtui.domain.plain import plain
 from roundtui.domain.season import Biofix, season_outlook
 from roundtui.domain.season_view import BiofixRow
+from roundtui.domain.verdicts import Summary
 from roundtui.domain.visits import StageSeen
 from roundtui.domain.weather import DegreeDaySum
 from roundtui.errors import RoundtuiError
@@ -88,6 +90,8 @@ class Area:
     """Who writes."""
     missing: tuple[str, ...]
     """Codes of farms that take part and were not read in the newest week; for the coordinator alone."""
+    questions: tuple[str, ...] = ()
+    """What is still open in the newest week; for the coordinator alone, since a week once published stays."""
 
 
 def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> Area:
@@ -104,6 +108,7 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     """
     from roundtui.store.letters import area_weekday, read_letters_office, released, stages_seen
     from roundtui.store.season import SeasonRecord
+    from roundtui.store.summary import summary_of
 
     season = SeasonRecord(conn, folder, on, office)
     letters = read_letters_office(folder, season.programme.farms)
@@ -111,7 +116,8 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
     weeks = week_ends(season.first, on, weekday)
     if not weeks:
         raise RoundtuiError(
-            f"no week of the season is over on {on.isoformat()}", f"the first one ends on a {WEEKDAYS[weekday]}"
+            f"no week of the season is over on {on.isoformat()}",
+            f"the first one ends on a {WEEKDAYS[weekday].capitalize()}",
         )
     figures = {
         **catch_figures(season.programme, season.series, weeks),
@@ -132,6 +138,7 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
         stations_withheld=withheld,
         office=letters,
         missing=tuple(sorted(taking_part - read, key=natural_key)),
+        questions=_questions(summary_of(conn, office, weeks[-1], programme=season.programme).summary),
     )
 
 
@@ -140,11 +147,16 @@ def _weekday(office: LettersOffice, kept: int | None, on: date) -> int:
         return on.weekday() if office.week_ends is None else office.week_ends
     if office.week_ends not in {None, kept}:
         raise RoundtuiError(
-            f"letters.toml lets the area's weeks end on another day than {WEEKDAYS[kept]}, on which they end since the "
-            "first update of this season",
+            f"letters.toml lets the area's weeks end on another day than {WEEKDAYS[kept].capitalize()}, on which they "
+            "end since the first update of this season",
             "change it for the next season: overlapping weeks would give farms away",
         )
     return kept
+
+
+def _questions(summary: Summary) -> tuple[str, ...]:
+    unlikely = [f"{plain(row.trap, 20)} has an unlikely {row.count}" for row in summary.unlikely]
+    return (*unlikely, *(f"two readings of {plain(row.trap, 20)} disagree" for row in summary.conflicts))
 
 
 # --- farms' own figures ----------------------------------------------------------------------------------------------

@@ -7,14 +7,13 @@ from datetime import date
 from string import ascii_uppercase
 
 from roundtui.domain.outlook import EventOutlook
-from roundtui.domain.plain import plain
 from roundtui.domain.season_view import BiofixRow, OutlookRow
 from roundtui.report import numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.material import Key, Material
 from roundtui.report.letters.pictures import Picture, Progress, Step
-from roundtui.report.letters.words import day_figure, short_day, short_figure, species_name
-from roundtui.report.words import NAME_WIDTH, Names
+from roundtui.report.letters.words import day_figure, event_name, short_day, short_figure, species_name
+from roundtui.report.words import Names
 
 MOST_EVENTS = 3
 """Events to come that are told of each species, the nearest first."""
@@ -92,9 +91,9 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     event = row.event
     place: Place = ("outlook", row.block, row.species, str(event.generation), event.event.name)
     where = numbers.listed(names.block(one.block) for one in group)
-    head = f"{species_name(row.species)}, {plain(event.event.name, NAME_WIDTH)}"
+    head = f"{species_name(row.species)}, {event_name(event.event.name)}"
     if event.generation > 1:
-        head += f" (generation {event.generation})"
+        head += f", generation {event.generation}"
     if event.reached_on is not None:
         return line(f"{head}: reached on ", day_figure(event.reached_on, (*place, "reached_on")), f" [{where}].")
     parts: list[str | Figure] = [f"{head}: to be expected about "]
@@ -113,7 +112,7 @@ def _bar(species: str, now: float, rows: Sequence[OutlookRow]) -> Picture:
     unit = f"{rows[0].outlook.model.development.unit.sign}-days"
     ordered = sorted(rows, key=lambda row: row.event.event.degree_days)[: len(ascii_uppercase)]
     steps = tuple(
-        Step(sign, row.event.event.degree_days, f"{plain(row.event.event.name, NAME_WIDTH)} {_when(row.event)}")
+        Step(sign, row.event.event.degree_days, f"{event_name(row.event.event.name)} {_when(row.event)}")
         for sign, row in zip(ascii_uppercase, ordered, strict=False)
     )
     title = f"{species_name(species)}: degree-days so far"

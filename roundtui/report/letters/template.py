@@ -6,6 +6,7 @@ neighbours, and whatever it prints is escaped, even where it says otherwise. Wha
 
 from __future__ import annotations
 
+import re
 import traceback
 from collections.abc import Mapping
 from pathlib import Path
@@ -81,7 +82,9 @@ class Templates:
         except OSError as error:
             raise self._fault(name, None, f"cannot be read: {error.strerror}") from error
         except Exception as error:  # an office's template can go wrong in any way
-            raise self._fault(name, _line_of(error), str(error) or type(error).__name__) from error
+            # "'roundtui.report.Letter object' has no attribute 'x'" says less to who wrote the template.
+            message = re.sub(r"^'[\w.]*?(\w+) object' has no attribute", r"\1 has no", str(error))
+            raise self._fault(name, _line_of(error), message or type(error).__name__) from error
 
     def _fault(self, name: str, line: int | None, message: str) -> TemplateError:
         own = self._own is not None and (self._own / name).exists()

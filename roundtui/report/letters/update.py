@@ -19,7 +19,17 @@ from roundtui.report.letters.area_record import Area, StationSeason
 from roundtui.report.letters.compose import note_lines
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.pictures import Picture
-from roundtui.report.letters.words import count, day_figure, insects, rate, short_day, short_figure, species_name, trend
+from roundtui.report.letters.words import (
+    count,
+    day_figure,
+    event_name,
+    insects,
+    rate,
+    short_day,
+    short_figure,
+    species_name,
+    trend,
+)
 from roundtui.report.words import NAME_WIDTH
 
 WITHHELD = "withheld"
@@ -209,8 +219,8 @@ def _coming(area: Area, one: StationSeason) -> list[Line]:
 
 def _event(one: StationSeason, event: EventOutlook) -> Line:
     place: Place = ("area", "outlook", one.station, event.event.name)
-    head = plain(event.event.name, NAME_WIDTH)
-    head = head[:1].upper() + head[1:] + (f" (generation {event.generation})" if event.generation > 1 else "")
+    head = event_name(event.event.name)
+    head = head[:1].upper() + head[1:] + (f", generation {event.generation}" if event.generation > 1 else "")
     where = plain(one.station, NAME_WIDTH)
     if event.reached_on is not None:
         return line(f"{head}, {where}: reached on ", short_figure(event.reached_on, place), ".")

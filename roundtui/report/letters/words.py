@@ -57,6 +57,15 @@ def insects(code: str) -> str:
     return known.insects if known else "insects"
 
 
+def event_name(name: str) -> str:
+    """An event of a life cycle; the ends of a published range are named as such."""
+    shown = plain(name, NAME_WIDTH)
+    for ending, words in ((", from", "earliest published"), (", to", "latest published")):
+        if shown.endswith(ending):
+            return f"{shown.removesuffix(ending)} ({words})"
+    return shown
+
+
 def day(on: date) -> str:
     """A day with its weekday, as Mon 14 July 2025."""
     return f"{on:%a} {on.day} {on:%B} {on.year}"

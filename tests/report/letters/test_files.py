@@ -181,7 +181,7 @@ def test_a_declined_farm_that_nobody_knows_stops_the_update(farm: Path, tmp_path
     (farm / "letters.toml").write_text('[area]\ndeclined = ["MOSSS"]\n')
     code, _, err = run("update", farm, "--on", ON, "--to", tmp_path / "out")
     assert code == 1
-    assert "letters.toml, [area]: declined names no farm: MOSSS" in err
+    assert "letters.toml, area: declined names no farm: MOSSS" in err
 
 
 def test_what_is_kept_of_a_withheld_figure_names_nobody(farm: Path, conn: sqlite3.Connection, tmp_path: Path) -> None:
