@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import padded, plain
+from roundtui.domain.rounds import OPEN_DAYS
 from roundtui.domain.threshold import ThresholdTieError
 from roundtui.domain.verdicts import Status
 from roundtui.errors import RoundtuiError
@@ -17,6 +19,7 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
 from roundtui.report.letters.forms import letter_text
 from roundtui.report.letters.letter import digest
+from roundtui.report.letters.mail import is_address
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.letters import Written, letters_written
@@ -41,9 +44,11 @@ class FarmLetter:
     says: str
     """What its letter will say, in marks and numbers."""
     written: Written | None
-    """When its letter about these days was written last."""
+    """Its letter written last, about this day or one of the six before."""
     outdated: bool
     """Whether the record says something else since."""
+    earlier: bool
+    """Whether that letter is about an earlier day, and the one of this day is still to be written."""
     addressed: bool
     """Whether there is an address for its mail."""
 
@@ -53,6 +58,8 @@ class FarmLetter:
         if self.written is None:
             return "not written"
         when = f"{self.written.at.astimezone():%m-%d %H:%M}"
+        if self.earlier:
+            when = f"of {self.written.round_on:%m-%d}"
         return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
 
 
@@ -88,8 +95,13 @@ class LetterDesk:
             except ThresholdTieError as error:
                 hint = "change one of the two in thresholds.toml, so that only one fits"
                 raise RoundtuiError(str(error), hint) from error
-            written = letters_written(conn, session.on)
-        return Letters(material, tuple(_farm_letter(material, farm, written.get(farm, ())) for farm in material.farms))
+            written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
+            last = {farm: found[-1] for farm, found in written.items()}
+            # A letter of an earlier day is held against what the record says of that day now.
+            days = {one.round_on for one in last.values()} - {session.on}
+            then = {day: read_material(conn, session.folder, day, session.office) for day in days}
+        then[session.on] = material
+        return Letters(material, tuple(_farm_letter(then, session.on, farm, last.get(farm)) for farm in material.farms))
 
     def write(
         self,
@@ -154,16 +166,18 @@ class LetterDesk:
         return f"{NOTE}/{self.session.on.isoformat()}/{farm}"
 
 
-def _farm_letter(material: Material, farm: str, written: Sequence[Written]) -> FarmLetter:
-    letter = compose(material, farm)
-    last = written[-1] if written else None
+def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: Written | None) -> FarmLetter:
+    letter = compose(materials[on], farm)
+    earlier = last is not None and last.round_on != on
+    said = digest(compose(materials[last.round_on], farm) if last is not None and earlier else letter)
     return FarmLetter(
         farm=farm,
         name=letter.name,
-        says=_says(material, farm),
+        says=_says(materials[on], farm),
         written=last,
-        outdated=last is not None and last.digest != digest(letter),
-        addressed="@" in letter.email,
+        outdated=last is not None and last.digest != said,
+        earlier=earlier,
+        addressed=is_address(letter.email),
     )
 
 

@@ -152,9 +152,10 @@ def week_ends(first: date, on: date, weekday: int) -> tuple[date, ...]:
         weekday: Weekday on which weeks end, Monday being 0.
 
     Returns:
-        The days, oldest first; the first week may begin before the season.
+        The days, oldest first. The first week begins in the season, so that none overlaps one of the season before.
     """
-    day = first + timedelta(days=(weekday - first.weekday()) % 7)
+    day = first + timedelta(days=6)
+    day += timedelta(days=(weekday - day.weekday()) % 7)
     found = []
     while day <= on:
         found.append(day)

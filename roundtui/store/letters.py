@@ -83,16 +83,19 @@ def note_written(conn: sqlite3.Connection, written: Written) -> None:
     put_setting(conn, key, json.dumps(value, ensure_ascii=False))
 
 
-def letters_written(conn: sqlite3.Connection, round_on: date | None = None) -> Mapping[str, tuple[Written, ...]]:
-    """Letters written, by farm, the newest last.
+def letters_written(
+    conn: sqlite3.Connection, round_on: date, since: date | None = None
+) -> Mapping[str, tuple[Written, ...]]:
+    """Letters written about a day, by farm, the newest last.
 
     Args:
         conn: The store.
-        round_on: Only those of this day; None: of all.
+        round_on: The day.
+        since: Those about the days from this one on as well, the newest day last.
     """
-    prefix = f"letter/{round_on.isoformat()}/" if round_on else "letter/"
     found: dict[str, tuple[Written, ...]] = {}
-    for key, value in _settings(conn, prefix):
+    first, last = f"letter/{(since or round_on).isoformat()}/", f"letter/{round_on.isoformat()}/"
+    for key, value in _settings(conn, first, last):
         _, day, at, farm = key.split("/", 3)
         written = Written(farm, date.fromisoformat(day), datetime.fromisoformat(at), **json.loads(value))
         found[farm] = (*found.get(farm, ()), written)
@@ -156,10 +159,12 @@ def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[Stag
     return tuple(STAGES.entry(row) for row in rows)
 
 
-def _settings(conn: sqlite3.Connection, prefix: str) -> list[tuple[str, str]]:
+def _settings(conn: sqlite3.Connection, prefix: str, last: str = "") -> list[tuple[str, str]]:
+    """Settings whose keys begin with a prefix, or lie between it and those that begin with a last one."""
     with plainly(conn):
         return conn.execute(
-            "SELECT key, value FROM settings WHERE key >= ? AND key < ? ORDER BY key", (prefix, prefix + _AFTER)
+            "SELECT key, value FROM settings WHERE key >= ? AND key < ? ORDER BY key",
+            (prefix, (last or prefix) + _AFTER),
         ).fetchall()
 
 

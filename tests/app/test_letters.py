@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.letter_desk import FarmLetter, farm_lines, progress_line
 from roundtui.app.screens.letters import LettersScreen
 from roundtui.app.screens.summary import SummaryScreen
+from roundtui.app.viewer import open_in_viewer
 from roundtui.domain.visits import Visit
+from roundtui.errors import RoundtuiError
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -139,8 +142,42 @@ async def test_a_faulty_template_is_told_in_the_preview_and_on_writing(folder: P
     assert not (folder / "letters").exists()
 
 
+async def test_a_letter_of_the_day_before_is_held_against_the_record_of_its_day(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=9) for label in ORDER))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("w")
+        await ready(app, pilot)
+    tomorrow = start(folder, on=DAY + timedelta(days=1))
+    async with tomorrow.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(tomorrow, pilot)
+        assert screen_text(tomorrow).count(f"written of {DAY:%m-%d}") == 2
+        await pilot.press("escape")
+        past(tomorrow.session, Visit(trap="C1", read_on=DAY, count=2), scout="Bo")
+        await pilot.press("l")
+        await ready(tomorrow, pilot)
+        lines = screen_text(tomorrow).splitlines()
+        assert f"of {DAY:%m-%d}, OUT OF DATE" in next(line for line in lines if "Gorsebank" in line)
+        assert "OUT OF DATE" not in next(line for line in lines if "Fernhollow" in line)
+
+
+def test_a_system_without_a_viewer_is_told_where_the_page_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("roundtui.app.viewer.which", lambda _command: None)
+    monkeypatch.setattr("roundtui.app.viewer.sys.platform", "linux")
+    with pytest.raises(RoundtuiError, match="no viewer for pages") as caught:
+        open_in_viewer(Path("letter.html"))
+    assert "letter.html" in caught.value.hint
+
+
 def farm_letter(at: int) -> FarmLetter:
-    return FarmLetter(f"F{at}", f"Farm {at} with a [long] name that is cut", "▲ 2 over", None, False, at % 2 == 0)
+    return FarmLetter(
+        f"F{at}", f"Farm {at} with a [long] name that is cut", "▲ 2 over", None, False, False, at % 2 == 0
+    )
 
 
 @pytest.mark.parametrize("marked", [0, 17, 39])

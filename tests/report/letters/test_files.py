@@ -81,6 +81,9 @@ def test_mail_has_both_parts_and_the_pictures_that_the_page_asks_for(farm: Path,
     assert [picture["Content-ID"].strip("<>") for picture in pictures] == wanted
     assert len(wanted) >= 4
     assert all(picture.get_content().startswith(b"\x89PNG") for picture in pictures)
+    again = message_from_bytes(mail.as_bytes(), policy=default)
+    assert [part.get_content_type() for part in again.walk()] == [part.get_content_type() for part in mail.walk()]
+    assert again.get_body(("plain",)).get_content().split() == plain.get_content().split()
 
 
 def test_a_farm_without_an_address_gets_mail_without_one(material_of: Materials) -> None:
