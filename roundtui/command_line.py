@@ -202,7 +202,8 @@ def opened(folder: Path) -> Opened:
     """
     from roundtui.store.folder import open_folder
 
-    found = open_folder(folder, now=datetime.now(UTC))
+    with bar(folder / "weather.csv", "weather.csv") as progress:
+        found = open_folder(folder, now=datetime.now(UTC), progress=progress)
     if found.report is not None:
         say_loaded(found.report)
     return found

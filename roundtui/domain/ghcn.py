@@ -19,7 +19,6 @@ from roundtui.domain.plain import plain
 from roundtui.domain.table import shown
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.domain.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.weather_checks import Placed
 from roundtui.domain.weather_rows import Faults, WeatherRead, date_of, finish, hour_of, numbered, why_no_date
 from roundtui.errors import Problem
 
@@ -147,9 +146,9 @@ class _Reader:
                 words = f"{element} of {plain(station, 40)}, {on} is given twice, with different values"
                 self._faults.add(line, "", words, f"keep this line or line {before.line}")
 
-    def days(self, where: str) -> tuple[list[Placed], tuple[Problem, ...]]:
+    def days(self, where: str) -> tuple[list[tuple[int, WeatherDay]], tuple[Problem, ...]]:
         """Days that have both temperatures, and remarks on those left out."""
-        placed: list[Placed] = []
+        placed: list[tuple[int, WeatherDay]] = []
         half, crossed, out = _LeftOut(), _LeftOut(), _LeftOut()
         for (station, on), elements in self._found.items():
             low, high = elements.get("TMIN"), elements.get("TMAX")
@@ -162,7 +161,7 @@ class _Reader:
             else:
                 hour = low.hour or high.hour
                 day = WeatherDay(station, on, low.value / 10, high.value / 10, TempUnit.C, hour)
-                placed.append(Placed(self._faults.place(low.line), day))
+                placed.append((low.line, day))
         missing = "they count as not read"
         left_out = (
             *self._flagged.remark(where, "values with a quality flag, not used", "the day counts as not read"),

@@ -12,7 +12,6 @@ from roundtui.domain.plain import plain
 from roundtui.domain.table import shown
 from roundtui.domain.units import TempUnit, unit_of
 from roundtui.domain.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.weather_checks import Placed
 from roundtui.domain.weather_rows import Faults, WeatherRead, finish, number_of, numbered
 from roundtui.errors import Problem
 
@@ -145,7 +144,7 @@ def daily_extremes(
                 raise ValueError("readings with an offset from UTC need the clock of their station")
             at = at.astimezone(tz).replace(tzinfo=None)
         by_day.setdefault(at.date(), []).append((at, moment.temp))
-    placed: list[Placed] = []
+    placed: list[tuple[int, WeatherDay]] = []
     partial: list[str] = []
     for on, readings in by_day.items():
         midnight = datetime.combine(on, time())
@@ -154,7 +153,7 @@ def daily_extremes(
             partial.append(str(on))
             continue
         temps = [temp for _, temp in readings]
-        placed.append(Placed(where, WeatherDay(station, on, min(temps), max(temps), unit, "24:00")))
+        placed.append((0, WeatherDay(station, on, min(temps), max(temps), unit, "24:00")))
     left_out = []
     if partial:
         named = ", ".join(partial[:_NAMED]) + (" …" if len(partial) > _NAMED else "")

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+import csv
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 
 from roundtui.domain.plain import plain
 from roundtui.domain.table import shown
 from roundtui.domain.units import TempUnit, unit_of
 from roundtui.domain.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.weather_checks import Placed
-from roundtui.domain.weather_rows import Faults, WeatherRead, date_of, finish, hour_of, number_of, numbered, why_no_date
+from roundtui.domain.weather_columns import StationDays, hour_code, unit_code
+from roundtui.domain.weather_rows import (
+    MOST_PROBLEMS,
+    Faults,
+    Settling,
+    WeatherRead,
+    date_of,
+    hour_of,
+    number_of,
+    numbered,
+    settled,
+    why_no_date,
+)
 from roundtui.errors import Problem
 
+_MOST_REMEMBERED = 100_000
+"""Different days and temperatures that are kept understood; thirty years in tenths of a degree are some 13,000."""
 REQUIRED = ("station", "date", "tmin", "tmax")
 """Columns that ``weather.csv`` must have."""
 OPTIONAL = ("unit", "observed_at")
@@ -41,16 +55,13 @@ def parse_weather(
     Returns:
         The days, with problems and remarks.
     """
-    faults = Faults(where)
-    rows = numbered(lines, faults)
-    line, header = next(rows, (1, []))
-    if header:
-        header[0] = header[0].removeprefix("\ufeff").strip()
-    if faults.listed() or not _header_is_good(header, line, faults):
-        return WeatherRead((), faults.listed())
-    reader = _RowReader(header, unit, stations, last, faults)
-    placed = reader.read(rows)
-    return finish(placed, faults.listed(), tuple(reader.left_out), where, most_filled)
+    source = iter(lines)
+    parser = WeatherParser(where, unit=unit, stations=stations, last=last)
+    if parser.header(source):
+        parser.feed(source)
+    settling = Settling(where, most_filled)
+    settling.unsorted = parser.unsorted
+    return settled(parser.stations.values(), settling, parser.problems(), parser.left_out())
 
 
 def _header_is_good(header: list[str], line: int, faults: Faults) -> bool:
@@ -70,36 +81,130 @@ def _header_is_good(header: list[str], line: int, faults: Faults) -> bool:
     return not (unknown or missing or twice)
 
 
-class _RowReader:
-    """Rows of ``weather.csv`` into days."""
+class WeatherParser:
+    """Rows of ``weather.csv`` into columns, one station's apart from another's.
+
+    Args:
+        where: File name as problems show it.
+        unit: Unit of rows that state none; None: each row has to state its own.
+        stations: Stations that are set up; None: any.
+        last: Last day a row may have; None: any.
+    """
 
     def __init__(
         self,
-        header: list[str],
-        unit: TempUnit | None,
-        stations: Collection[str] | None,
-        last: date | None,
-        faults: Faults,
+        where: str,
+        *,
+        unit: TempUnit | None = None,
+        stations: Collection[str] | None = None,
+        last: date | None = None,
     ) -> None:
-        self.header = header
         self.unit = unit
-        self.stations = stations
+        self.known = stations
         self.last = last
-        self.faults = faults
-        self.left_out: list[Problem] = []
+        self.faults = Faults(where)
+        self.stations: dict[str, StationDays] = {}
+        """What was read, until it is taken away."""
+        self.unsorted = False
+        """Whether a row came before one of an earlier day, or of a station that sorts before its own."""
+        self._columns: list[str] = []
+        self._lines = 0
+        self._blank: list[Problem] = []
+        self._more_blank = 0
+        # The same few texts come again and again, so each is understood once. What each is for: see ``feed``.
+        self._days: dict[str, int] = {}
+        self._temps: dict[str, float] = {}
+        self._units: dict[str, int] = {}
+        self._hours: dict[str, int] = {}
 
-    def read(self, rows: Iterable[tuple[int, list[str]]]) -> list[Placed]:
-        placed: list[Placed] = []
-        for line, fields in rows:
-            if len(fields) != len(self.header):
-                self.faults.add(
-                    line, "", f"has {len(fields)} fields, the header {len(self.header)}", "check the commas"
-                )
-                continue
-            day = self._day(dict(zip(self.header, fields, strict=True)), line)
-            if day:
-                placed.append(Placed(self.faults.place(line), day))
-        return placed
+    def header(self, lines: Iterator[str]) -> bool:
+        """Read the line that names the columns; False where there is something wrong with it.
+
+        Args:
+            lines: The file's lines; what follows the header stays in it.
+        """
+        line, header = next(numbered(lines, self.faults), (1, []))
+        self._lines = line
+        if header:
+            header[0] = header[0].removeprefix("\ufeff").strip()
+        self._columns = header
+        return not self.faults.listed() and _header_is_good(header, line, self.faults)
+
+    def feed(self, lines: Iterable[str], after: int | None = None) -> None:
+        """Read further lines.
+
+        Args:
+            lines: Whole rows.
+            after: How many lines stand before them in the file; None: those fed so far.
+        """
+        before = self._lines if after is None else after
+        rows = csv.reader(lines, strict=True)
+        at = [self._columns.index(name) for name in REQUIRED]
+        station_at, date_at, low_at, high_at = at
+        unit_at, hour_at = (self._columns.index(name) if name in self._columns else None for name in OPTIONAL)
+        days, temps, units, hours, width = self._days, self._temps, self._units, self._hours, len(self._columns)
+        places: dict[str, StationDays] = {}
+        newest: StationDays | None = None
+        try:
+            for row in rows:
+                try:
+                    if len(row) != width:
+                        raise KeyError
+                    here = places[row[station_at]]
+                    day = days[row[date_at]]
+                    low, high = temps[row[low_at]], temps[row[high_at]]
+                    unit = units["" if unit_at is None else row[unit_at]]
+                    hour = 0 if hour_at is None else hours[row[hour_at]]
+                except KeyError:
+                    found = self._slow(row, before + rows.line_num)
+                    if found is None:
+                        continue
+                    here = places[row[station_at]] = found
+                else:
+                    # What ``add`` does, without the call: this runs a million times.
+                    here.days.append(day)
+                    here.tmin.append(low)
+                    here.tmax.append(high)
+                    here.units.append(unit)
+                    here.hours.append(hour)
+                    here.lines.append(before + rows.line_num)
+                if here is not newest:
+                    self.unsorted = self.unsorted or (newest is not None and here.station < newest.station)
+                    newest = here
+        except csv.Error as fault:
+            self.faults.add(before + rows.line_num, "", f"is not well formed ({fault})", "check the quotation marks")
+        self._lines = before + rows.line_num
+
+    def problems(self) -> tuple[Problem, ...]:
+        """What was wrong with single rows."""
+        return self.faults.listed()
+
+    def left_out(self) -> tuple[Problem, ...]:
+        """Remarks on days with a blank temperature."""
+        more = f"and {self._more_blank} more days with a blank temperature"
+        return (*self._blank, *([Problem(self.faults.where, more, "")] if self._more_blank else []))
+
+    def _slow(self, row: list[str], line: int) -> StationDays | None:
+        """A row with something in it that was not understood before; None where it gives no day."""
+        fields = [field.strip() for field in row]
+        if not any(fields):
+            return None
+        if len(fields) != len(self._columns):
+            words = f"has {len(fields)} fields, the header {len(self._columns)}"
+            self.faults.add(line, "", words, "check the commas")
+            return None
+        day = self._day(dict(zip(self._columns, fields, strict=True)), line)
+        if day is None:
+            return None
+        written = dict(zip(self._columns, row, strict=True))
+        codes = unit_code(day.unit), hour_code(day.observed_at)
+        if len(self._days) + len(self._temps) < _MOST_REMEMBERED:
+            self._days[written["date"]] = day.on.toordinal()
+            self._temps[written["tmin"]], self._temps[written["tmax"]] = day.tmin, day.tmax
+            self._units[written.get("unit", "")], self._hours[written.get("observed_at", "")] = codes
+        here = self.stations.setdefault(day.station, StationDays(day.station))
+        here.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
+        return here
 
     def _day(self, row: Mapping[str, str], line: int) -> WeatherDay | None:
         station = row["station"]
@@ -109,8 +214,9 @@ class _RowReader:
         hour = hour_of(row.get("observed_at", ""))
         if not station:
             self.faults.add(line, "station", "is blank", "write the station's code")
-        elif self.stations is not None and station not in self.stations:
+        elif self.known is not None and station not in self.known:
             self.faults.add(line, "station", f"{shown(station)} is unknown", "add it to stations.csv first")
+            station = ""
         if hour is None:
             self.faults.add(line, "observed_at", f"{shown(row['observed_at'])} is no hour", "write it as 07:00")
         blank = [name for name in ("tmin", "tmax") if not row[name]]
@@ -119,7 +225,10 @@ class _RowReader:
             return None
         if blank:
             words = f"{plain(station, 40)}, {on}: {' and '.join(blank)} is blank"
-            self.left_out.append(Problem(self.faults.place(line), words, "the day counts as not read"))
+            if len(self._blank) < MOST_PROBLEMS:
+                self._blank.append(Problem(self.faults.place(line), words, "the day counts as not read"))
+            else:
+                self._more_blank += 1
         if low is None or high is None:
             return None
         return WeatherDay(station, on, low, high, unit, hour)

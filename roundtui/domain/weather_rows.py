@@ -7,11 +7,12 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from itertools import groupby
+from itertools import pairwise
 
 from roundtui.domain.plain import plain
 from roundtui.domain.weather import WeatherDay
-from roundtui.domain.weather_checks import Placed, impossible, remarks
+from roundtui.domain.weather_checks import impossible_days, place, remarks_on
+from roundtui.domain.weather_columns import StationDays, hour_code, unit_code
 from roundtui.errors import Problem
 
 MOST_PROBLEMS = 50
@@ -51,9 +52,14 @@ class Faults:
         else:
             self._more += 1
 
+    @property
+    def faulty(self) -> bool:
+        """Whether something was wrong, so far."""
+        return bool(self._found)
+
     def place(self, line: int) -> str:
         """File and line, as problems show them."""
-        return f"{self.where}, line {line}"
+        return place(self.where, line)
 
     def listed(self) -> tuple[Problem, ...]:
         """What was found."""
@@ -78,8 +84,74 @@ def numbered(lines: Iterable[str], faults: Faults) -> Iterator[tuple[int, list[s
         faults.add(rows.line_num, "", f"is not well formed ({fault})", "check the quotation marks")
 
 
+class Settling:
+    """Checks the days of station after station, and gathers what is to be said of all.
+
+    Args:
+        where: File name as problems show it.
+        most_filled: Longest gap that is filled, for the remarks. [d]
+    """
+
+    def __init__(self, where: str, most_filled: int) -> None:
+        self.where = where
+        self.unsorted = False
+        self._most_filled = most_filled
+        self._impossible: list[Problem] = []
+        self._doubled: list[Problem] = []
+        self._odd: list[Problem] = []
+        self._same = 0
+
+    def settle(self, read: StationDays) -> StationDays:
+        """The days of a station, each once and in order; not to be taken in where there are problems.
+
+        Args:
+            read: The days as read.
+        """
+        found = impossible_days(read, self.where)
+        self._impossible += found
+        days = read if read.ordered() else self._in_order(read)
+        if not found and len(days):
+            self._odd += remarks_on(days, self._most_filled)
+        return days
+
+    def _in_order(self, read: StationDays) -> StationDays:
+        order = sorted(range(len(read)), key=read.days.__getitem__)
+        self.unsorted = self.unsorted or any(before > after for before, after in pairwise(read.days))
+        kept: list[int] = []
+        for at in order:
+            if not kept or read.days[at] != read.days[kept[-1]]:
+                kept.append(at)
+            elif read.day(at) == read.day(kept[-1]):
+                self._same += 1
+            elif len(self._doubled) < MOST_PROBLEMS:
+                words = f"{plain(read.station, 40)}, {read.on(at)} is given twice, with different values"
+                hint = f"keep this row or the one in {place(self.where, read.lines[kept[-1]])}"
+                self._doubled.append(Problem(place(self.where, read.lines[at]), words, hint))
+        return read.taken(kept)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether something cannot be, so far."""
+        return bool(self._impossible or self._doubled)
+
+    def problems(self) -> tuple[Problem, ...]:
+        """What cannot be."""
+        return (*self._impossible, *self._doubled)
+
+    def remarks(self) -> tuple[Problem, ...]:
+        """What is odd."""
+        odd = []
+        if self._same:
+            odd.append(
+                Problem(self.where, f"rows that repeat an earlier one word for word: {self._same}", "they count once")
+            )
+        if self.unsorted:
+            odd.append(Problem(self.where, "the rows are not in order of station and date", "they were sorted"))
+        return (*odd, *(() if self.faulty else self._odd))
+
+
 def finish(
-    placed: list[Placed],
+    placed: Iterable[tuple[int, WeatherDay]],
     problems: tuple[Problem, ...],
     left_out: tuple[Problem, ...],
     where: str,
@@ -88,7 +160,7 @@ def finish(
     """Check typed days against each other and put them in order.
 
     Args:
-        placed: Days with their places, as read.
+        placed: Days with their lines, as read; 0 where a day has none.
         problems: What was wrong with single rows.
         left_out: Remarks on rows that were left out.
         where: File name as problems show it.
@@ -97,30 +169,32 @@ def finish(
     Returns:
         The days, each once, with problems and remarks.
     """
-    kept: dict[tuple[str, date], Placed] = {}
-    doubled: list[Problem] = []
-    same = 0
-    for row in placed:
-        first = kept.setdefault((row.day.station, row.day.on), row)
-        if first is row:
-            continue
-        if first.day == row.day:
-            same += 1
-        elif len(doubled) < MOST_PROBLEMS:
-            words = f"{plain(row.day.station, 40)}, {row.day.on} is given twice, with different values"
-            doubled.append(Problem(row.where, words, f"keep this row or the one in {first.where}"))
-    order = sorted(kept)
-    faults = (*problems, *impossible(placed), *doubled)
-    days = tuple(kept[key].day for key in order)
-    odd = list(left_out)
-    if same:
-        odd.append(Problem(where, f"rows that repeat an earlier one word for word: {same}", "they count once"))
-    if order != list(kept):
-        odd.append(Problem(where, "the rows are not in order of station and date", "they were sorted"))
-    if not faults:
-        for _, of_station in groupby(days, key=lambda day: day.station):
-            odd.extend(remarks(list(of_station), most_filled))
-    return WeatherRead(days, faults, tuple(odd))
+    stations: dict[str, StationDays] = {}
+    for line, day in placed:
+        of_station = stations.setdefault(day.station, StationDays(day.station))
+        codes = unit_code(day.unit), hour_code(day.observed_at)
+        of_station.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
+    return settled(stations.values(), Settling(where, most_filled), problems, left_out)
+
+
+def settled(
+    stations: Iterable[StationDays], settling: Settling, problems: tuple[Problem, ...], left_out: tuple[Problem, ...]
+) -> WeatherRead:
+    """Everything in a file, as records.
+
+    Args:
+        stations: Days of each station, as read.
+        settling: Checks them.
+        problems: What was wrong with single rows.
+        left_out: Remarks on rows that were left out.
+    """
+    days: list[WeatherDay] = []
+    for read in sorted(stations, key=lambda one: one.station):
+        kept = settling.settle(read)
+        days.extend(map(kept.day, range(len(kept))))
+    faults = (*problems, *settling.problems())
+    odd = settling.remarks()
+    return WeatherRead(tuple(days), faults, (*left_out, *odd))
 
 
 def date_of(text: str) -> date | None:

@@ -95,6 +95,8 @@ def _try_out(folder: Path, now: datetime, reading: WeatherReading) -> None:
     from roundtui.store.load import load_folder
     from roundtui.store.migrations import migrate
 
+    reading.trial = True
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:
         migrate(conn)
         load_folder(conn, folder, now, reading)
+    reading.trial = False

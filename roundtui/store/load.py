@@ -17,7 +17,7 @@ from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.load_apply import apply_all
 from roundtui.store.load_checks import days_without_normals, doubles, second_species, unknown_labels
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
-from roundtui.store.load_weather import WEATHER, WeatherReading, apply_weather, read_weather_file
+from roundtui.store.load_weather import WEATHER, WeatherReading, look_at_weather, take_in_weather
 from roundtui.store.newer import newer_files
 from roundtui.store.normals import NORMALS
 from roundtui.store.rows import instant
@@ -45,7 +45,7 @@ def load_folder(
     """
     read, problems = _read_files(folder)
     with transaction(conn):
-        weather, of_weather = read_weather_file(conn, folder, read, now, weather_reading or WeatherReading())
+        weather, of_weather = look_at_weather(conn, folder)
         if not problems:
             problems = [*unknown_labels(conn, read), *second_species(conn, read)]
         problems += of_weather
@@ -56,8 +56,9 @@ def load_folder(
         report = LoadReport()
         if not problems:
             problems = apply_all(conn, read, report)
-        if weather is not None and not problems:
-            apply_weather(conn, weather, report, now)
+        if weather is not None:
+            reading = weather_reading or WeatherReading()
+            problems += take_in_weather(conn, weather, read, report, now=now, reading=reading, store=not problems)
         if problems:
             where = plain(str(folder), 200)
             raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "mend the files")

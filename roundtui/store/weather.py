@@ -11,12 +11,13 @@ from itertools import groupby
 from roundtui.domain.plain import plain
 from roundtui.domain.units import TempUnit
 from roundtui.domain.weather import WeatherDay
+from roundtui.domain.weather_columns import StationDays, day_text, hour_text, unit_of_code
 from roundtui.errors import Problem
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.ids import new_id
 from roundtui.store.journal import Author
-from roundtui.store.rows import day, instant
+from roundtui.store.rows import instant
 from roundtui.store.weather_hours import HoursOfDay, new_hours
 
 Progress = Callable[[int, int], None]
@@ -25,6 +26,7 @@ Progress = Callable[[int, int], None]
 BY_HAND = ""
 """Source of a day that was read off a thermometer and entered."""
 _NAMED = 3
+_UNITS = [unit_of_code(code).value for code in (0, 1)]
 _Said = tuple[float, float, str, str]
 """Minimum, maximum, unit and hour of observation."""
 
@@ -138,70 +140,117 @@ def add_days(
     Raises:
         StoreError: The store cannot be written.
     """
-    report = WeatherReport()
-    over_hand: list[str] = []
     done = 0
     with transaction(conn):
-        number = _Import(conn, (source, style, author.scout, author.device), now)
-        for station, group in groupby(days, key=lambda one: one.station):
-            of_station = list(group)
-            new = list(_new_days(conn, of_station, source, report, over_hand))
-            if new:
-                conn.executemany(
-                    "INSERT INTO weather_days VALUES (?, ?, ?, ?, ?, ?, ?)",
-                    (
-                        (station, one.on.isoformat(), number.get(), one.tmin, one.tmax, one.unit.value, one.observed_at)
-                        for one in new
-                    ),
-                )
+        adding = Adding(conn, (source, style), author, now)
+        for _, group in groupby(days, key=lambda one: one.station):
+            of_station = StationDays.of(group)
+            adding.add(of_station)
             done += len(of_station)
             if progress is not None:
                 progress(done, len(days))
-        for one in new_hours(conn, hours, source):
-            row = (one.station, one.day.isoformat(), one.clock, number.get(), one.unit.value, one.readings)
-            conn.execute("INSERT INTO weather_hours VALUES (?, ?, ?, ?, ?, ?)", row)
-            report.hours += 1
-    if over_hand:
-        named = "; ".join(over_hand[:_NAMED]) + (" …" if len(over_hand) > _NAMED else "")
-        words = f"days that had been entered by hand say something else in the file: {len(over_hand)} ({named})"
-        report.remarks.append(
-            Problem(source, words, "the file's new values stand; enter yours again if they are right")
+        adding.add_hours(hours)
+    return adding.done()
+
+
+class Adding:
+    """Puts the days of a file on record, one station after the other.
+
+    Args:
+        conn: The store, inside a transaction.
+        file: Name of the file, and its form: weather, ghcn or hourly.
+        author: Who brings it.
+        now: Instant of recording.
+    """
+
+    def __init__(self, conn: sqlite3.Connection, file: tuple[str, str], author: Author, now: datetime) -> None:
+        self.report = WeatherReport()
+        """What it has brought so far."""
+        self._conn = conn
+        self._source = file[0]
+        self._number = _Import(conn, (*file, author.scout, author.device), now)
+        self._over_hand: list[str] = []
+
+    def add(self, days: StationDays) -> None:
+        """Record those days that say something new, as a further version of theirs.
+
+        Args:
+            days: Days of one station, each once and in order.
+        """
+        if not len(days):
+            return
+        written = (
+            list(map(day_text, days.days)),
+            days.tmin,
+            days.tmax,
+            [_UNITS[code] for code in days.units],
+            list(map(hour_text, days.hours)),
         )
-    return report
+        new = list(self._new(days.station, written))
+        if new:
+            number, station = self._number.get(), days.station
+            self._conn.executemany(
+                "INSERT INTO weather_days VALUES (?, ?, ?, ?, ?, ?, ?)",
+                ((station, on, number, *said) for on, *said in new),
+            )
+
+    def add_hours(self, hours: Sequence[HoursOfDay]) -> None:
+        """Record readings through the day that say something new.
+
+        Args:
+            hours: Readings of one station, by day.
+        """
+        for one in new_hours(self._conn, hours, self._source):
+            row = (one.station, one.day.isoformat(), one.clock, self._number.get(), one.unit.value, one.readings)
+            self._conn.execute("INSERT INTO weather_hours VALUES (?, ?, ?, ?, ?, ?)", row)
+            self.report.hours += 1
+
+    def done(self) -> WeatherReport:
+        """What it brought, with what a person should know."""
+        if self._over_hand:
+            named = "; ".join(self._over_hand[:_NAMED]) + (" …" if len(self._over_hand) > _NAMED else "")
+            words = (
+                f"days that had been entered by hand say something else in the file: {len(self._over_hand)} ({named})"
+            )
+            self.report.remarks.append(
+                Problem(self._source, words, "the file's new values stand; enter yours again if they are right")
+            )
+        return self.report
+
+    def _new(self, station: str, written: tuple[Sequence[object], ...]) -> Iterator[tuple[object, ...]]:
+        days = written[0]
+        span = (station, days[0], days[-1])
+        present: dict[object, tuple[_Said, str, str]] = {
+            r[0]: (r[1:5], r[5], r[6])
+            for r in self._conn.execute(
+                "SELECT day, tmin, tmax, unit, observed_at, source, scout FROM present_weather"
+                " WHERE station = ? AND day BETWEEN ? AND ?",
+                span,
+            )
+        }
+        rows = zip(*written, strict=True)
+        if not present:
+            self.report.added += len(days)
+            yield from rows
+            return
+        before = _of_this_source(self._conn, self._source, span)
+        for row in rows:
+            on, said, now = row[0], row[1:], present.get(row[0])
+            if now is None:
+                self.report.added += 1
+                yield row
+            elif said in (now[0], before.get(on)):
+                self.report.same += 1
+            else:
+                self.report.changed += 1
+                if now[1] == BY_HAND:
+                    low, high, unit, _ = now[0]
+                    who = plain(now[2], 30)
+                    self._over_hand.append(f"{plain(station, 30)} {on}: {low:g} to {high:g} °{unit} by {who}")
+                yield row
 
 
-def _new_days(
-    conn: sqlite3.Connection, days: list[WeatherDay], source: str, report: WeatherReport, over_hand: list[str]
-) -> Iterator[WeatherDay]:
-    station = days[0].station
-    span = (station, days[0].on.isoformat(), days[-1].on.isoformat())
-    present: dict[date, tuple[_Said, str, str]] = {
-        day(r[0]): (r[1:5], r[5], r[6])
-        for r in conn.execute(
-            "SELECT day, tmin, tmax, unit, observed_at, source, scout FROM present_weather"
-            " WHERE station = ? AND day BETWEEN ? AND ?",
-            span,
-        )
-    }
-    before = _of_this_source(conn, source, span) if present else {}
-    for one in days:
-        said: _Said = (one.tmin, one.tmax, one.unit.value, one.observed_at)
-        now = present.get(one.on)
-        if now is None:
-            report.added += 1
-            yield one
-        elif said in (now[0], before.get(one.on)):
-            report.same += 1
-        else:
-            report.changed += 1
-            if now[1] == BY_HAND:
-                low, high, unit, _ = now[0]
-                who = plain(now[2], 30)
-                over_hand.append(f"{plain(station, 30)} {one.on}: {low:g} to {high:g} °{unit} by {who}")
-            yield one
-
-
-def _of_this_source(conn: sqlite3.Connection, source: str, span: tuple[str, str, str]) -> dict[date, _Said]:
+def _of_this_source(conn: sqlite3.Connection, source: str, span: tuple[object, ...]) -> dict[object, _Said]:
     """What a file said of each day when it was read last."""
     rows = conn.execute(
         "SELECT d.day, d.tmin, d.tmax, d.unit, d.observed_at, max(d.import) FROM weather_days AS d"
@@ -209,7 +258,7 @@ def _of_this_source(conn: sqlite3.Connection, source: str, span: tuple[str, str,
         " AND d.import IN (SELECT import FROM weather_imports WHERE source = ?) GROUP BY d.day",
         (*span, source),
     )
-    return {day(r[0]): r[1:5] for r in rows}
+    return {r[0]: r[1:5] for r in rows}
 
 
 class _Import:
