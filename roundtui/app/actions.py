@@ -148,7 +148,7 @@ DESK = (
         "season",
         foot="d",
     ),
-    Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters", foot="l"),
+    Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
 )
 """Keys of the desk."""
 SUMMARY = (
@@ -178,7 +178,7 @@ SUMMARY = (
     Action("summary.replay", "r", "r", "", "replay", "Replay the round, entry by entry.", "replay"),
     Action("summary.letters", "l", "l", "", "letters", "Letters to the growers.", "letters", foot="l"),
     Action("summary.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
-    Action("summary.down", "down", "Down, PgDn, End", "", "read on", "Read on.", foot="Down"),
+    Action("summary.down", "down", "Down, PgDn, End", "", "read on", "Read on."),
     Action("summary.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the summary."""

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.app.actions import APP, DESK, LETTERS, SUMMARY, Action, footer
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.letter_desk import FarmLetter, farm_lines, progress_line
 from roundtui.app.screens.letters import LettersScreen
@@ -172,6 +173,11 @@ def test_a_system_without_a_viewer_is_told_where_the_page_is(monkeypatch: pytest
     with pytest.raises(RoundtuiError, match="no viewer for pages") as caught:
         open_in_viewer(Path("letter.html"))
     assert "letter.html" in caught.value.hint
+
+
+@pytest.mark.parametrize("actions", [DESK, SUMMARY, LETTERS])
+def test_the_keys_on_the_way_to_the_letters_fit_a_small_terminal(actions: tuple[Action, ...]) -> None:
+    assert len(f" {footer(actions)}  {footer(APP)}") <= 80
 
 
 def farm_letter(at: int) -> FarmLetter:
