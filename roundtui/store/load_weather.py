@@ -209,7 +209,7 @@ class _Look:
         for days in kept.stations:
             yield days
             done += len(days)
-            self._reading.tell(done, total)
+            self._reading.tell(self._text.lines * done // (total or 1), self._text.lines)
         self.remarks = kept.remarks
 
     def _from_whole(self) -> Iterator[StationDays]:

@@ -181,6 +181,13 @@ def test_an_unlikely_day_goes_in_as_written_and_is_remarked() -> None:
     assert "the maximum 130 °F is far from both days beside it" in said(read(spike).remarks)
 
 
+def test_a_warm_spell_that_lasts_is_no_unlikely_day() -> None:
+    rows = "".join(f"NORTH,2024-03-0{day},{low},{low + 20}\n" for day, low in enumerate((10, 12, 70, 72, 71), start=1))
+    assert read("station,date,tmin,tmax\n" + rows).remarks == ()
+    last = "NORTH,2024-03-06,72,92\nNORTH,2024-03-07,130,131\n"
+    assert read("station,date,tmin,tmax\n" + rows + last).remarks == ()
+
+
 def test_stations_nobody_set_up_and_days_to_come_are_refused() -> None:
     text = "station,date,tmin,tmax\nNORTH,2024-05-01,50,60\nNROTH,2024-05-02,50,60\nNORTH,2024-05-04,50,60\n"
     found = read(text, stations={"NORTH"}, last=date(2024, 5, 3))

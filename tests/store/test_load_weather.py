@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from roundtui.domain.units import TempUnit
 from roundtui.domain.weather_files import WeatherParser, parse_weather
 from roundtui.errors import ProblemsError
+from roundtui.store import weather_lines
 from roundtui.store.connect import DB_NAME
 from roundtui.store.folder import open_folder
 from roundtui.store.load import load_folder
@@ -76,9 +77,11 @@ def test_one_changed_row_has_its_own_station_understood_again(
     assert conn.execute("SELECT count(*) FROM weather_days").fetchone() == (121,)
 
 
+@pytest.mark.parametrize("at_once", [7, 4096])
 def test_a_fault_in_a_station_that_changed_is_told_with_its_line_in_the_file(
-    conn: sqlite3.Connection, farm: Path, now: datetime
+    conn: sqlite3.Connection, farm: Path, now: datetime, monkeypatch: pytest.MonkeyPatch, at_once: int
 ) -> None:
+    monkeypatch.setattr(weather_lines, "_MOST_LINES", at_once)
     with pytest.raises(ProblemsError) as caught:
         loaded(conn, farm, now, HEADER + rows("R") + rows("V") + "V,2026-03-02,70,50,F\nV,2026-03-03,x,50,F\n")
     assert [problem.where for problem in caught.value.problems] == [f"weather.csv, line {n}" for n in (123, 122)]

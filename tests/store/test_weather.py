@@ -418,4 +418,4 @@ def test_a_new_folder_reads_its_long_file_once_and_tells_how_far_it_is(make_fold
     with closing(opened.conn) as conn:
         assert len(station_days(conn, "V")) == 1500
     # Half of it is the trial that a new folder is given, half the load.
-    assert told == [(1501, 3002), (3000, 3000)]
+    assert told == [(1501, 3002), (3002, 3002)]
