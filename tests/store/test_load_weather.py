@@ -77,14 +77,14 @@ def test_one_changed_row_has_its_own_station_understood_again(
     assert conn.execute("SELECT count(*) FROM weather_days").fetchone() == (121,)
 
 
-@pytest.mark.parametrize("at_once", [7, 4096])
+@pytest.mark.parametrize("at_once", [7, 50, 4096])
 def test_a_fault_in_a_station_that_changed_is_told_with_its_line_in_the_file(
     conn: sqlite3.Connection, farm: Path, now: datetime, monkeypatch: pytest.MonkeyPatch, at_once: int
 ) -> None:
     monkeypatch.setattr(weather_lines, "_MOST_LINES", at_once)
     with pytest.raises(ProblemsError) as caught:
-        loaded(conn, farm, now, HEADER + rows("R") + rows("V") + "V,2026-03-02,70,50,F\nV,2026-03-03,x,50,F\n")
-    assert [problem.where for problem in caught.value.problems] == [f"weather.csv, line {n}" for n in (123, 122)]
+        loaded(conn, farm, now, HEADER + rows("R") + "V,2026-03-02,70,50,F\nV,2026-03-03,x,50,F\n" + rows("V"))
+    assert [problem.where for problem in caught.value.problems] == [f"weather.csv, line {n}" for n in (63, 62)]
     assert len(station_days(conn, "V")) == 60
     # It was not taken for read: put right, it is loaded.
     assert counts(loaded(conn, farm, now, HEADER + rows("R") + rows("V", 61))) == (1, 0, 120)
