@@ -63,7 +63,8 @@ def open_app(folder: Path, on: date | None, scout: str | None) -> None:
 def load(folder: Path) -> None:
     """Read the set-up files of FOLDER into its store.
 
-    Only rows that changed are applied. Where anything is wrong with a file, nothing is.
+    Only rows that changed are applied. Where anything is wrong with a file, nothing is. A row that was changed here as
+    well, by taking over another laptop's, is named, stays as it is here, and waits to be settled; see conflicts.
     """
     from roundtui.store.folder import open_folder
     from roundtui.store.load import load_folder
@@ -76,7 +77,7 @@ def load(folder: Path) -> None:
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
     say_loaded(report)
-    if not report.changed:
+    if not report.changed and not report.contested:
         say(f"{folder}: nothing new")
     for look in (read_office, read_season_office):
         try:
@@ -84,6 +85,8 @@ def load(folder: Path) -> None:
         except ProblemsError as error:
             say("The set-up files are loaded, but " + error.message)
             say_problems(error.problems)
+    if report.contested:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
 @main.command()

@@ -239,7 +239,7 @@ def say_loaded(report: Any) -> None:
         if file.added or file.changed:
             added = "row added" if file.added == 1 else "rows added"
             say(f"{name}: {amount([(file.added, added), (file.changed, 'changed')])}")
-    say_problems(report.remarks)
+    say_problems([*report.remarks, *report.contested])
 
 
 def _fault(error: Exception) -> RoundtuiError:

@@ -102,17 +102,27 @@ def exchange(folder: Path, shared: Path) -> None:
 @click.command()
 @click.argument("folder", type=FOLDER)
 def conflicts(folder: Path) -> None:
-    """List entries that cannot both hold, side by side, until someone settles them."""
+    """List entries that cannot both hold, and set-up rows that differ, side by side, until someone settles them.
+
+    Rows taken over from others that the CSV files of FOLDER do not have so yet are listed below, as the files can hold
+    them.
+    """
     from roundtui.report.replay import replay_table
+    from roundtui.report.set_up_rows import row_table
     from roundtui.store.conflicts import open_conflicts
     from roundtui.store.read import programme
+    from roundtui.store.set_up_conflicts import open_rows
+    from roundtui.store.set_up_settle import not_in_files
 
     with closing(opened(folder).conn) as conn:
-        found = open_conflicts(conn, programme(conn))
-    if not found:
+        found, rows, behind = open_conflicts(conn, programme(conn)), open_rows(conn), not_in_files(conn)
+    if not found and not rows:
         say("no conflict is open")
+    if not (found or rows or behind):
         return
     from rich.console import Console
+
+    from roundtui.domain.plain import plain
 
     console = Console(highlight=False, markup=False, emoji=False)
     for conflict in found:
@@ -120,6 +130,12 @@ def conflicts(folder: Path) -> None:
         console.print(replay_table(conflict.entries, width=console.width))
         for row in conflict.entries:
             console.print(f"     {row.id}")
+    for set_up in rows:
+        console.print(row_table(set_up, width=console.width))
+    if rows:
+        say("settle set-up rows in the app: o at the desk, then u")
+    for one in behind:
+        console.print(f"not in {one.file.name} yet: {plain(one.line, 2000)}", soft_wrap=True)
 
 
 @click.command()
@@ -159,7 +175,7 @@ def _mark(since: str | None) -> Since | None:
 def _amounts(manifest: Manifest) -> str:
     from roundtui.store.parcel_form import MEMBERS
 
-    return amount([(member.entries, _KINDS[MEMBERS[name].kind]) for name, member in manifest.members.items()])
+    return amount([(manifest.members[name].entries, _KINDS[MEMBERS[name].kind]) for name in MEMBERS])
 
 
 def _brought(report: MergeReport) -> str:
@@ -170,10 +186,14 @@ def _brought(report: MergeReport) -> str:
 def _say_conflicts(conn: sqlite3.Connection) -> None:
     from roundtui.store.conflicts import open_conflicts
     from roundtui.store.read import programme
+    from roundtui.store.set_up_conflicts import open_rows
 
     found = len(open_conflicts(conn, programme(conn)))
     if found:
         say(f"{found} {'conflict is' if found == 1 else 'conflicts are'} open; see roundtui conflicts")
+    rows = len(open_rows(conn))
+    if rows:
+        say(f"{rows} set-up {'row differs' if rows == 1 else 'rows differ'}; see roundtui conflicts")
 
 
 @contextmanager

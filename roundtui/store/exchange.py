@@ -20,10 +20,11 @@ from roundtui.store.connect import DB_NAME
 from roundtui.store.device import state_folder
 from roundtui.store.merge import MergeReport, Progress, merge
 from roundtui.store.parcel import Since, amounts, pack
-from roundtui.store.parcel_form import SUFFIX, ParcelError, Why
+from roundtui.store.parcel_form import SET_UP, SUFFIX, ParcelError, Why
 from roundtui.store.parcel_manifest import Manifest
 from roundtui.store.parcel_reading import open_parcel
 from roundtui.store.read import put_setting, setting
+from roundtui.store.set_up_parcel import set_up_member
 
 _SEEN = "exchange"
 """Setting that holds which state of which parcel was merged last."""
@@ -181,15 +182,18 @@ def _seen(conn: sqlite3.Connection) -> dict[str, object]:
 def _own_changed(conn: sqlite3.Connection, path: Path, mine: Since) -> bool:
     """Whether this laptop's parcel lacks something.
 
-    Entries are only ever added, so of the same laptops' entries as many as before are the same as before.
+    Entries are only ever added, so of the same laptops' entries as many as before are the same as before. Set-up rows
+    are changed, and are compared by their digest.
     """
     try:
         with open_parcel(path) as parcel:
             manifest = parcel.manifest
     except RoundtuiError:
         return True
-    there = {name: member.entries for name, member in manifest.members.items()}
-    return manifest.without != tuple(mine.leave_out) or there != amounts(conn, mine)
+    there = {name: member.entries for name, member in manifest.members.items() if name != SET_UP}
+    if manifest.without != tuple(mine.leave_out) or there != amounts(conn, mine):
+        return True
+    return manifest.members.get(SET_UP) != set_up_member(conn)
 
 
 def _unusable(shared: Path, error: OSError) -> StoreError:

@@ -7,7 +7,7 @@ import sqlite3
 from roundtui.domain.plain import plain
 from roundtui.errors import Problem
 from roundtui.store.load_report import FileRead, LoadReport
-from roundtui.store.row_digests import key_text, present_rows
+from roundtui.store.row_digests import key_text, note_before, present_rows
 
 _SHOWN = 40
 
@@ -50,8 +50,10 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport) -> N
         ).fetchone()
         if known[trap, before] != in_file[trap, after] or read:
             continue
+        former = present_rows(conn, file)[key_text((trap, before))]
         conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
         digest = present_rows(conn, file)[key_text((trap, after))]
+        note_before(conn, [(digest, former)])
         conn.execute("DELETE FROM loaded WHERE file = ? AND key = json_array(?, ?)", (file.name, trap, before))
         conn.execute(
             "INSERT OR REPLACE INTO loaded (file, key, digest) VALUES (?, ?, ?)",

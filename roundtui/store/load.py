@@ -55,7 +55,7 @@ def load_folder(
             )
         report = LoadReport()
         if not problems:
-            problems = apply_all(conn, read, report)
+            apply_all(conn, read, report)
         if weather is not None:
             reading = weather_reading or WeatherReading()
             problems += take_in_weather(conn, weather, read, report, now=now, reading=reading, store=not problems)

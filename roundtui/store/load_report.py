@@ -29,6 +29,8 @@ class LoadReport:
     """By file name, in the order of loading."""
     remarks: list[Problem] = field(default_factory=list)
     """What a person should know and nothing was refused for: rows and files that vanished, dates that moved."""
+    contested: list[Problem] = field(default_factory=list)
+    """Rows that were changed in the file and here as well: they stay as they are here, and someone settles them."""
 
     @property
     def changed(self) -> bool:

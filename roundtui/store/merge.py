@@ -1,6 +1,7 @@
 """Merging parcels: whatever order they come in and however often, the record ends up the same.
 
-Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. All of it is
+Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. Set-up rows
+that are otherwise there are kept beside those here, for somebody to settle. All of it is
 read and checked into temporary tables first; the store is written to in one short transaction at the end, or not.
 """
 
@@ -24,6 +25,7 @@ from roundtui.store.parcel_manifest import Manifest
 from roundtui.store.parcel_reading import Parcel, open_parcel
 from roundtui.store.read import programme as read_programme
 from roundtui.store.rows import Row, Table
+from roundtui.store.set_up_parcel import add_offers, stage_set_up
 
 Progress = Callable[[str, int, int], None]
 """Is told the parcel, how many of its entries were read so far, and how many there are."""
@@ -69,6 +71,7 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
             refuse_wrong_clashes(conn, names)
             refuse_loose_ends(conn, names)
             added = {table.kind: add_staged(conn, table) for table in JOURNALS}
+            add_offers(conn)
     read = sum(manifest.entries for manifest in manifests)
     return MergeReport(manifests, added, read - sum(added.values()))
 
@@ -76,8 +79,9 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
     known = read_programme(conn)
     manifests: list[Manifest] = []
-    for path in paths:
+    for number, path in enumerate(paths):
         with open_parcel(path) as parcel:
+            stage_set_up(conn, parcel, number)
             done = 0
             for member, table in MEMBERS.items():
                 if member in parcel.manifest.members:
@@ -86,7 +90,7 @@ def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progre
                         if progress is not None:
                             progress(parcel.name, done, parcel.manifest.entries)
             manifests.append(parcel.manifest)
-            refuse_unknown_labels(conn, known, parcel.name)
+            refuse_unknown_labels(conn, known, parcel.name, number)
     return manifests
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 7
+SCHEMA_VERSION = 8
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -67,6 +67,12 @@ def steps() -> Migrations:
         from roundtui.store.normals_schema import add_normals
 
         add_normals(db.conn)
+
+    @migrations()
+    def set_up_rows_of_others(db: Database) -> None:
+        from roundtui.store.set_up_schema import add_set_up_rows
+
+        add_set_up_rows(db.conn)
 
     return migrations
 

@@ -1,6 +1,7 @@
 """Packing: a laptop's entries, all or since a mark, into one file that any number of others can merge.
 
-A parcel holds whatever its entries refer to as well, so that it can be merged before those packed earlier.
+The set-up as it stands goes with them, to be held against that of the laptop that merges. A parcel holds whatever its
+entries refer to as well, so that it can be merged before those packed earlier.
 """
 
 from __future__ import annotations
@@ -19,10 +20,11 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
-from roundtui.store.parcel_form import MANIFEST, MEMBERS, MOST_BYTES, MOST_RATIO, RATIO_FROM
+from roundtui.store.parcel_form import MANIFEST, MEMBERS, MOST_BYTES, MOST_RATIO, MOST_SET_UP, RATIO_FROM, SET_UP
 from roundtui.store.parcel_lines import line_of
 from roundtui.store.parcel_manifest import Manifest, Member
 from roundtui.store.rows import TABLES, WITHDRAWALS, Row, Table, instant
+from roundtui.store.set_up_parcel import member_of, set_up_lines
 
 _AT_ONCE = 1000
 
@@ -169,7 +171,8 @@ def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
             scouts=tuple(_scouts(conn)),
             since=str(box.since) or None,
             without=tuple(box.since.leave_out),
-            members={name: _write(conn, file, box.info(name), table) for name, table in MEMBERS.items()},
+            members={name: _write(conn, file, box.info(name), table) for name, table in MEMBERS.items()}
+            | {SET_UP: _write_set_up(conn, file, box.info(SET_UP))},
         )
         if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:
             raise RefusedError("there is too much for one parcel", "pack it in parts with --since")
@@ -208,6 +211,18 @@ def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInf
     if size > RATIO_FROM and size > MOST_RATIO * info.compress_size:
         raise _TooTightError
     return Member(info.filename, entries, size, digest.hexdigest(), first, last)
+
+
+def _write_set_up(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
+    lines = list(set_up_lines(conn))
+    found = member_of(lines)
+    if found.entries > MOST_SET_UP:
+        raise RefusedError(f"there are {found.entries} set-up rows, and a parcel holds {MOST_SET_UP}", "take some out")
+    with file.open(info, "w") as member:
+        member.writelines(lines)
+    if found.bytes > RATIO_FROM and found.bytes > MOST_RATIO * info.compress_size:
+        raise _TooTightError
+    return found
 
 
 def _sound(table: Table, row: Row) -> Row:

@@ -24,6 +24,9 @@ MANIFEST = "manifest.json"
 MEMBERS: dict[str, Table] = {f"{table.name}.jsonl": table for table in JOURNALS}
 """Members that hold entries, one JSON object a line, each after those it may refer to."""
 
+SET_UP = "set-up.jsonl"
+"""Member that holds the set-up rows as they stand on the laptop that packs."""
+
 MOST_MEMBERS = 16
 """Members a parcel may have."""
 MOST_MANIFEST = 256 * 1024
@@ -39,6 +42,9 @@ MOST_RATIO = 200
 entries below 20; only notes of one repeated letter come near this."""
 RATIO_FROM = 8 * 1024 * 1024
 """Content from which the ratio is looked at. [bytes]"""
+
+MOST_SET_UP = 200_000
+"""Set-up rows a parcel may hold."""
 
 
 class Why(StrEnum):

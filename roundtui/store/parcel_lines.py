@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -98,19 +99,7 @@ class LineReader:
         return (*row, digest)
 
     def _row(self, line: bytes) -> tuple[Row, Any]:
-        try:
-            values = _DECODER.decode(line.decode("utf-8"))
-        except UnicodeDecodeError as error:
-            raise WrongLineError(Why.NOT_TEXT, "it is not UTF-8 text") from error
-        except (ValueError, RecursionError) as error:
-            raise WrongLineError(Why.SHAPE, "it is no JSON object with each key once") from error
-        if not isinstance(values, dict):
-            raise WrongLineError(Why.SHAPE, "it is no JSON object")
-        expected = {*self.table.columns, DIGEST}
-        if values.keys() != expected:
-            key = min(values.keys() ^ expected)
-            fault = "lacks" if key in expected else "has an unknown key"
-            raise WrongLineError(Why.SHAPE, f"it {fault} {plain(key, 40)}")
+        values = decoded_object(line, {*self.table.columns, DIGEST})
         return tuple(values[column] for column in self.table.columns), values[DIGEST]
 
     def _refuse_impossible(self, row: Row) -> None:
@@ -128,6 +117,32 @@ class LineReader:
         if isinstance(entry, Visit):
             for problem in contradictions(entry):
                 raise WrongLineError(Why.LIMITS, f"entry {row[0]}: {problem.message}")
+
+
+def decoded_object(line: bytes, keys: Collection[str]) -> dict[str, Any]:
+    """The JSON object of a line.
+
+    Args:
+        line: The line.
+        keys: Its keys; each must be there once, and no other.
+
+    Raises:
+        WrongLineError: It is none such.
+    """
+    try:
+        values = _DECODER.decode(line.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        raise WrongLineError(Why.NOT_TEXT, "it is not UTF-8 text") from error
+    except (ValueError, RecursionError) as error:
+        raise WrongLineError(Why.SHAPE, "it is no JSON object with each key once") from error
+    if not isinstance(values, dict):
+        raise WrongLineError(Why.SHAPE, "it is no JSON object")
+    expected = set(keys)
+    if values.keys() != expected:
+        key = min(values.keys() ^ expected)
+        fault = "lacks" if key in expected else "has an unknown key"
+        raise WrongLineError(Why.SHAPE, f"it {fault} {plain(key, 40)}")
+    return values
 
 
 def _shown(value: object) -> str:

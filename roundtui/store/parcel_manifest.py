@@ -11,7 +11,7 @@ from typing import Any, TypeGuard
 from roundtui import __version__
 from roundtui.domain.plain import plain
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.parcel_form import FORMAT, FORMAT_VERSION, MEMBERS, ParcelError, Why
+from roundtui.store.parcel_form import FORMAT, FORMAT_VERSION, MEMBERS, SET_UP, ParcelError, Why
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -23,7 +23,7 @@ class Member:
     name: str
     """Its name in the container."""
     entries: int
-    """How many entries it holds."""
+    """How many entries, or set-up rows, it holds."""
     bytes: int
     """Its length, unpacked. [bytes]"""
     sha256: str
@@ -55,8 +55,8 @@ class Manifest:
 
     @property
     def entries(self) -> int:
-        """How many entries the parcel holds."""
-        return sum(member.entries for member in self.members.values())
+        """How many entries the parcel holds; set-up rows are none."""
+        return sum(member.entries for name, member in self.members.items() if name in MEMBERS)
 
     def to_json(self) -> bytes:
         """The manifest as its member holds it."""
@@ -150,7 +150,7 @@ def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
 
 
 def _member(name: str, about: Any) -> Member:
-    if name not in MEMBERS or not isinstance(about, dict):
+    if name not in (*MEMBERS, SET_UP) or not isinstance(about, dict):
         raise ValueError(name)
     for key in ("entries", "bytes"):
         if not _is_whole(about.get(key)):

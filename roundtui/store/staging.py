@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from roundtui.store.digests import JOURNALS
 from roundtui.store.parcel_form import Why
 from roundtui.store.rows import Row, Table
+from roundtui.store.set_up_parcel import drop_tables, make_tables
 
 _REFERENCE = re.compile(r"\s*REFERENCES\s+\w+\s*\(\w+\)")
 
@@ -44,6 +45,7 @@ def tables(conn: sqlite3.Connection) -> Iterator[None]:
         ).fetchone()
         body = _REFERENCE.sub("", sql[sql.index("(") :])
         conn.execute(f"CREATE TEMP TABLE {_name(table)} {body}")
+    make_tables(conn)
     try:
         yield
     finally:
@@ -111,3 +113,4 @@ def _name(table: Table) -> str:
 def _drop(conn: sqlite3.Connection) -> None:
     for table in JOURNALS:
         conn.execute(f"DROP TABLE IF EXISTS temp.{_name(table)}")
+    drop_tables(conn)

@@ -39,6 +39,7 @@ STORE = (
     *("letters", "biofix", "import_weather", "load_weather", "weather", "weather_hand"),
     *("chains", "conflicts", "questions", "correct", "exchange", "keying_file", "merge", "merge_checks", "parcel"),
     *("parcel_manifest", "parcel_reading", "past", "export", "package_import", "package_reading", "whole_file"),
+    "set_up_settle",
 )
 
 

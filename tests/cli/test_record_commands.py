@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from datetime import date, datetime, timedelta
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from roundtui.store.connect import open_store
 from tests.cli.test_cli import TODAY, TRAPS, Ran, run
-from tests.conftest import MakeFolder, write_folder
+from tests.conftest import FARMS, MakeFolder, write_folder
 
 SHEET = f"trap,read_on,count\nA1,{TODAY},4\nA2,{TODAY},3\nA3,{TODAY},2\n"
 
@@ -109,6 +111,33 @@ def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path
     listed = run("conflicts", farm)
     assert listed.out.count("two-counts") == 3
     assert entry(farm) in listed.out
+
+
+def test_set_up_rows_that_differ_are_listed_side_by_side_and_no_figure_changes(farm: Path, tmp_path: Path) -> None:
+    there = other(tmp_path)
+    assert run("load", there).code == 0
+    rows = TRAPS.replace("A1,N,CM", "A1,S,CM")
+    assert run("load", write_folder(farm, traps=rows)).code == 0
+    packed = run("pack", farm, "--to", tmp_path / "ada.parcel")
+    assert "set-up" not in packed.err
+    merged = run("merge", there, tmp_path / "ada.parcel")
+    assert "1 set-up row differs; see roundtui conflicts" in merged.err
+    listed = run("conflicts", there)
+    assert (listed.code, "traps.csv A1" in listed.out, "changed there since" in listed.out) == (0, True, True)
+    assert [line.split() for line in listed.out.splitlines() if "block" in line] == [["block", "N", "S"]]
+    assert "settle set-up rows in the app: o at the desk, then u" in listed.err
+
+
+def test_a_row_changed_in_the_file_and_here_is_named_by_load_which_ends_with_1(farm: Path) -> None:
+    with closing(open_store(farm, now=datetime.now(UTC))) as conn:
+        conn.execute("UPDATE farms SET phone = '555-0000'")
+    write_folder(farm, farms=FARMS.replace("555-0101", "555-0199"), traps=TRAPS + "A9,S,OFM,delta,2026-05-01\n")
+    ran = run("load", farm)
+    assert (ran.code, ran.out) == (1, "")
+    assert "farms.csv, line 2: HF was changed in the file and here as well" in ran.err
+    assert "traps.csv: 1 row added" in ran.err
+    assert run("load", farm).code == 0
+    assert "farms.csv of this folder" in run("conflicts", farm).out.replace("\n", " ")
 
 
 def test_a_refused_parcel_is_one_message(farm: Path, tmp_path: Path) -> None:

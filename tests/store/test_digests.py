@@ -15,10 +15,13 @@ from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
+from roundtui.store.columns import FILES
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.digests import JOURNALS
 from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.load import load_folder
 from roundtui.store.migrations import APPLICATION_ID
+from roundtui.store.row_digests import digest_of, renew_digests, rows_in
 from roundtui.store.rows import VISITS
 from roundtui.store.schema import FIRST
 
@@ -81,3 +84,24 @@ def test_an_entry_longer_than_any_parcel_may_carry_is_refused(store: sqlite3.Con
     (entry,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, now)
     with pytest.raises(RefusedError, match="a text has 20001 characters"):
         withdraw(store, entry.id, "x" * 20_001, ADA, now)
+
+
+def test_rows_loaded_before_digests_could_be_compared_are_not_taken_for_changed_ones(
+    store: sqlite3.Connection, folder: Path, now: datetime
+) -> None:
+    """As long as a row is as it was loaded, a store of before knows it under the new digest."""
+    before = store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall()
+    for file in FILES:
+        for key, values in rows_in(store, file).items():
+            former = hashlib.blake2b(repr(sorted(values.items())).encode(), digest_size=12).hexdigest()
+            store.execute("UPDATE loaded SET digest = ? WHERE file = ? AND key = ?", (former, file.name, key))
+    assert store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall() != before
+    renew_digests(store)
+    assert store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall() == before
+    assert not load_folder(store, folder, now).changed
+
+
+def test_the_digest_of_a_set_up_row_is_one_anyone_can_make(store: sqlite3.Connection) -> None:
+    file = next(file for file in FILES if file.name == "blocks.csv")
+    said = '["blocks.csv",["block","N"],["crop","apple"],["farm","HF"],["name","North"]]'
+    assert digest_of(file, rows_in(store, file)['["N"]']) == hashlib.sha256(said.encode()).hexdigest()

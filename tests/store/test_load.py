@@ -22,6 +22,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.load import load_folder, newer_files
 from roundtui.store.read import programme
+from roundtui.store.set_up_conflicts import open_rows
 from tests.conftest import BLOCKS, FARMS, TRAPS, MakeFolder, write_folder
 
 
@@ -141,13 +142,18 @@ def test_a_row_changed_in_the_app_as_well_is_a_conflict_to_settle(
     assert not load_folder(store, folder, now).changed
     assert programme(store).farms["HF"].phone == "555-0000"
     write_folder(folder, farms=FARMS.replace("555-0101", "555-0199"))
-    with pytest.raises(ProblemsError) as caught:
-        load_folder(store, folder, now)
-    assert [str(problem) for problem in caught.value.problems] == [
-        "farms.csv, line 2: HF was changed in the file and in the app as well"
-        " (make the two the same in one of them, then load again)"
+    report = load_folder(store, folder, now)
+    assert [str(problem) for problem in report.contested] == [
+        "farms.csv, line 2: HF was changed in the file and here as well; it stays as it is here"
+        " (see roundtui conflicts, and settle it in the app)"
     ]
+    assert programme(store).farms["HF"].phone == "555-0000"
+    assert load_folder(store, folder, now).contested == []
+    (row,) = open_rows(store)
+    assert (row.label, row.columns, [offer.values["phone"] for offer in row.offers]) == ("HF", ("phone",), ["555-0199"])
     write_folder(folder, farms=FARMS.replace("555-0101", "555-0000"))
+    load_folder(store, folder, now)
+    assert open_rows(store) == ()
     load_folder(store, folder, now)
     write_folder(folder, farms=FARMS.replace("555-0101", "555-0042"))
     load_folder(store, folder, now)

@@ -10,6 +10,7 @@ from roundtui.store.conflicts import ConflictKind
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcel_form import MEMBERS
 from roundtui.store.parcel_manifest import Manifest, Member
+from roundtui.store.set_up_row import MOST_BEFORE
 
 PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")
 
@@ -39,6 +40,9 @@ def test_every_limit_and_every_kind_of_conflict_stands() -> None:
         f"| all members unpacked | {parcel_form.MOST_BYTES // mib // 1024} GiB",
         f"| the manifest | {parcel_form.MOST_MANIFEST // 1024} KiB |",
         f"| a line | {parcel_form.MOST_LINE // mib} MiB |",
+        f"| set-up rows | {parcel_form.MOST_SET_UP:,} |",
+        f"`before` (digests of what it was before, and of what was passed over for it, at most {MOST_BEFORE})",
+        f"`{parcel_form.SET_UP}` besides holds",
         f"| a text in an entry | {MOST_TEXT:,} characters |",
         f"from {parcel_form.RATIO_FROM // mib} MiB of content | {parcel_form.MOST_RATIO} to 1",
         *(f"| `{kind.value}`:" for kind in ConflictKind),
