@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -154,14 +154,29 @@ def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
         RoundtuiError: It would be refused.
     """
     new = change.entry
-    days = {change.about.read_on, session.on}
-    newest = read.newest_read_on(session.conn)
-    days |= {newest} if newest is not None and newest <= session.on else set()
+    days = {change.about.read_on}
     days |= {getattr(new, name) for name in ("read_on", "seen_on") if hasattr(new, name)}
     traps = {trap for trap in (change.about.trap, getattr(new, "trap", None)) if trap}
-    found = effects(
-        session.conn, session.folder, session.office, lambda: _write(session, change), days=days, traps=traps
-    )
+    return tried_out(session, lambda: _write(session, change), days, traps)
+
+
+def tried_out(
+    session: Session, write: Callable[[], object], days: Collection[date], traps: Collection[str]
+) -> tuple[Consequence, ...]:
+    """What writing something would change in what people act on; nothing is recorded.
+
+    Args:
+        session: Who, where and when.
+        write: Writes to the session's store.
+        days: Days it is about; the day of the session and the newest on record are looked at as well.
+        traps: Traps it is about.
+
+    Raises:
+        RoundtuiError: It would be refused.
+    """
+    newest = read.newest_read_on(session.conn)
+    looked_at = {*days, session.on} | ({newest} if newest is not None and newest <= session.on else set())
+    found = effects(session.conn, session.folder, session.office, write, days=looked_at, traps=traps)
     return once_each(found)
 
 

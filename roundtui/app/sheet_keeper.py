@@ -8,9 +8,10 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from roundtui.app.changes import tried_out
 from roundtui.domain.checks import as_registered, check_visit, same_scout
 from roundtui.domain.choices import found_choices, lure_choices, stage_choices
-from roundtui.domain.consequences import Consequence, consequences
+from roundtui.domain.consequences import Consequence
 from roundtui.domain.plain import plain
 from roundtui.domain.right_sheet import Alike, alike
 from roundtui.domain.rounds import OPEN_DAYS
@@ -21,11 +22,9 @@ from roundtui.domain.tally import Draft, draft_of
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.store import journal, read, sheets
 from roundtui.store.connect import transaction
-from roundtui.store.preview import preview
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
-    from roundtui.domain.verdicts import Summary
     from roundtui.errors import Problem
 
 SET_RIGHT = "set right on the tally sheet"
@@ -251,12 +250,14 @@ class SheetKeeper:
     def consequences(self, visit: Visit) -> list[Consequence]:
         """What a correction changes that is to be said before it is accepted."""
         session = self.session
-        before, after = preview(
-            session.conn,
+        was = next((one for one in self.session.visits(visit.trap) if one.id == visit.replaces), visit)
+        found = tried_out(
+            session,
             lambda: journal.record(session.conn, [visit], self.author, session.clock()),
-            lambda: _summary(session),
+            {visit.read_on, was.read_on},
+            {visit.trap},
         )
-        return [one for one in consequences(before, after) if one.needs_a_word]
+        return [one for one in found if one.needs_a_word]
 
     def effect(self, visit: Visit) -> str:
         """What a lure put in, or found, does beyond the plain; empty where there is nothing to say."""
@@ -290,9 +291,3 @@ class SheetKeeper:
         keyed = [row.draft.count if row.draft else None for row in self.rows[: at + 1]]
         before = [self.past[row.trap].count if row.trap in self.past else None for row in self.rows]
         return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
-
-
-def _summary(session: Session) -> Summary:
-    from roundtui.store.summary import summary_of
-
-    return summary_of(session.conn, session.office, session.on, programme=session.programme).summary

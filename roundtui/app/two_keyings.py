@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from roundtui.app.changes import tried_out
 from roundtui.domain.checks import as_registered, check_visit
-from roundtui.domain.consequences import Consequence, consequences
+from roundtui.domain.consequences import Consequence
 from roundtui.domain.farm import natural_key
 from roundtui.domain.rounds import OPEN_DAYS
 from roundtui.domain.second_keying import Comparison, Difference, KeyedRow, Statistics, compare, statistics
@@ -17,11 +18,9 @@ from roundtui.domain.tally import Draft, draft_of, format_tally
 from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError
 from roundtui.store import journal, read, sheets
-from roundtui.store.preview import preview
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
-    from roundtui.domain.verdicts import Summary
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +120,9 @@ class TwoKeyings:
         Raises:
             RoundtuiError: It cannot be settled so.
         """
-        session = self.session
-        before, after = preview(session.conn, lambda: self._settle(difference, kept, typed), lambda: _summary(session))
-        return [one for one in consequences(before, after) if one.needs_a_word]
+        row = difference.row
+        found = tried_out(self.session, lambda: self._settle(difference, kept, typed), {row.read_on}, {row.trap})
+        return [one for one in found if one.needs_a_word]
 
     def settle(self, difference: Difference, kept: str, typed: Draft | None = None) -> None:
         """Put on record what the paper shows, and who looked.
@@ -203,9 +202,3 @@ def _ids(difference: Difference) -> tuple[str | None, str | None]:
 
 def _names(scouts: Iterable[str]) -> str:
     return ", ".join(sorted(set(scouts), key=natural_key))
-
-
-def _summary(session: Session) -> Summary:
-    from roundtui.store.summary import summary_of
-
-    return summary_of(session.conn, session.office, session.on, programme=session.programme).summary

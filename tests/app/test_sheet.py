@@ -306,3 +306,58 @@ async def test_hostile_names_and_notes_are_only_shown(folder: Path, start: Start
         assert "\u202e" not in shown
         assert "A[/]" in shown
         assert "2 of 3" in shown
+
+
+def first_flight(folder: Path) -> None:
+    """Nothing two weeks ago, the first moth last week, one more to come today: two readings running set a biofix."""
+    session = open_session(folder)
+    days = ((date(2031, 5, 20), 0), (date(2031, 5, 27), 1))
+    past(
+        session,
+        *(Visit(trap=trap, read_on=day, count=count if trap == "A1" else 0) for day, count in days for trap in ORDER),
+    )
+    session.conn.close()
+
+
+async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, start: Start) -> None:
+    folder = write_folder(tmp_path / "fresh")
+    first_flight(folder)
+    app = start(folder)
+    async with sheet(app, (160, 30)) as pilot:
+        for count in ("1", "0", "0", "0", "0", "0"):
+            await pilot.press(count, "enter")
+        await pilot.press("g", *"a1", "enter", "0", "enter")
+        shown = screen_text(app)
+        assert "A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing. Enter again takes it" in shown
+        assert on_record(app.session)["A1"] == "1"
+        await pilot.press("enter")
+        assert on_record(app.session)["A1"] == "0"
+
+
+async def test_two_keyings_say_what_moves_a_biofix_and_nothing_of_what_moves_nothing(
+    tmp_path: Path, start: Start
+) -> None:
+    folder = write_folder(tmp_path / "fresh")
+    first_flight(folder)
+    app = start(folder)
+    async with sheet(app, (160, 30)) as pilot:
+        for text in ("1", "0", "0", "0", "0", "0"):
+            await pilot.press(text, "enter")
+        await pilot.press("v")
+        for text in ("0", "2", "0", "0o1"):
+            await pilot.press(*text, "enter")
+        await pilot.press("m")
+        await pilot.pause()
+        assert isinstance(app.screen, KeyingsScreen)
+        await pilot.press("2")
+        assert "biofix 2031-05-27 becomes nothing. The same key again takes it" in screen_text(app)
+        assert on_record(app.session)["A1"] == "1"
+        await pilot.press("down")
+        await pilot.press("n", *"0 n:as on the paper", "enter")
+        assert "A2 2031-06-03: as typed, settled by Ida" in screen_text(app), (
+            "a note changes nothing that people act on"
+        )
+        await pilot.press("up", "up", "x")
+        assert "becomes nothing. The same key again takes it" in screen_text(app)
+        await pilot.press("down", "x")
+        assert "no such row, settled by Ida" in screen_text(app), "one zero of six more or less"
