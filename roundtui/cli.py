@@ -133,6 +133,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
     from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.store.conflicts import open_conflicts
     from roundtui.store.office import read_office
     from roundtui.store.past import as_recorded_or_now
     from roundtui.store.read import newest_read_on, programme_for
@@ -148,6 +149,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         except ThresholdTieError as error:
             hint = "change one of the two in thresholds.toml, so that only one fits"
             raise RoundtuiError(str(error), hint) from error
+        found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
     if as_json:
         from roundtui.report.summary_json import summary_json
 
@@ -158,6 +160,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         console = _console()
         for part in summary_tables(made.summary, known, told=made.history.told, width=console.width):
             console.print(part)
+        listed = {entry for row in made.summary.conflicts for entry in row.entries}
+        others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)
+        if others:
+            say(
+                f"{others} more {'conflict' if others == 1 else 'conflicts'} of these days open; see roundtui conflicts"
+            )
 
 
 @main.command()

@@ -333,11 +333,38 @@ CONFLICTS = (
         "recounts",
         foot="s",
     ),
+    Action("conflicts.set-up", "u", "u", "", "set-up rows", "Set-up rows that another laptop has otherwise.", "set_up"),
     Action("conflicts.up", "up,minus,subtract", "Up", "-", "up", "The conflict above.", "mark(-1)"),
     Action("conflicts.down", "down,plus,add", "Down", "+", "down", "The conflict below.", "mark(1)"),
     Action("conflicts.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of open conflicts."""
+SET_UP_ROWS = (
+    Action(
+        "set-up.keep",
+        "",
+        "1 to 9",
+        "same",
+        "settle",
+        "1 keeps the row as it is here, a further number takes over that of the laptop it stands under. It is kept who "
+        "settled it. The CSV file should follow.",
+        foot="1 2",
+    ),
+    Action(
+        "set-up.whole-file",
+        "f",
+        "f",
+        "",
+        "whole file",
+        "A number settles all rows of the file alike, and again: the marked row alone.",
+        "whole_file",
+        foot="f",
+    ),
+    Action("set-up.up", "up,minus,subtract", "Up", "-", "up", "The row above.", "mark(-1)"),
+    Action("set-up.down", "down,plus,add", "Down", "+", "down", "The row below.", "mark(1)"),
+    Action("set-up.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
+)
+"""Keys of set-up rows that differ."""
 SHEET = (
     Action(
         "sheet.record",
@@ -475,6 +502,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
+    ("At set-up rows that differ", SET_UP_ROWS),
     ("In the season", SEASON),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),

@@ -143,6 +143,17 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(conflicts, lambda _: (afterwards or self.desk_changed)())
 
+    async def open_set_up_rows(self) -> None:
+        """Set-up rows that another laptop, or the file, has otherwise."""
+        from roundtui.app.screens.set_up_rows import SetUpRowsScreen
+
+        try:
+            rows = SetUpRowsScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("The set-up rows cannot be listed", error)
+            return
+        await self.push_screen(rows, lambda _: self.desk_changed())
+
     async def open_sheet(self, route: str) -> None:
         """Type in the paper sheet of a route."""
         from roundtui.app.screens.tally_sheet import TallySheetScreen

@@ -10,6 +10,7 @@ from textual.content import Content
 
 from roundtui.domain.consequences import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.plain import padded, plain
+from roundtui.domain.verdicts import Conflict
 from roundtui.domain.visits import Visit
 from roundtui.report.consequence_words import consequence_words
 from roundtui.report.replay import said_by
@@ -24,6 +25,7 @@ WORDS = {
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
 _LEAST_COLUMN = 24
+_MOST_LINES = 3
 
 
 def place(conflict: OpenConflict) -> str:
@@ -32,6 +34,23 @@ def place(conflict: OpenConflict) -> str:
     labels = dict.fromkeys(plain(row.trap or row.block or row.kind, 16) for row in rows)
     days = dict.fromkeys(str(row.read_on) for row in rows)
     return f"{' and '.join(labels)}, {' and '.join(days)}"
+
+
+def open_lines(conflicts: Sequence[OpenConflict], in_summary: Sequence[Conflict], rows: int) -> list[str]:
+    """What the desk says of open conflicts; those that a summary names itself are only counted.
+
+    Args:
+        conflicts: All that are open.
+        in_summary: Two readings that disagree, as the summary lists them.
+        rows: How many set-up rows differ.
+    """
+    lines = [f"! Conflicts open ({len(conflicts)}): o shows and settles them"] if conflicts else []
+    named = {(one.trap, one.read_on) for one in in_summary}
+    others = [one for one in conflicts if not any((row.trap, row.read_on) in named for row in one.entries)]
+    lines += [f"! {place(one)}: {'; '.join(WORDS[kind] for kind in one.kinds)}" for one in others[:_MOST_LINES]]
+    if rows:
+        lines.append(f"! Set-up rows that differ ({rows}): o, then u shows and settles them")
+    return lines
 
 
 def listed(conflicts: Sequence[OpenConflict], marked: int, width: int, height: int) -> Content:

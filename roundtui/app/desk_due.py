@@ -35,7 +35,7 @@ def due(
     on: date,
     *,
     asked: Sequence[Talk] = (),
-    conflicts: int = 0,
+    conflicts: Sequence[str] = (),
 ) -> Due:
     """What is due, from the record and its summary.
 
@@ -45,7 +45,7 @@ def due(
         summary: Its summary of the day.
         on: The day.
         asked: Questions about entries that nobody has closed.
-        conflicts: How many conflicts are open, of whatever kind.
+        conflicts: What cannot hold together, a line each; see ``conflict_lines.open_lines``.
     """
     late = []
     for label in programme.hangings:
@@ -59,8 +59,7 @@ def due(
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    lines = [f"! Conflicts open ({conflicts}): o shows and settles them"] if conflicts else []
-    lines += [*_questions(summary), *_asked(asked), *_upkeep(summary), *_over(summary)]
+    lines = [*conflicts, *_questions(summary), *_asked(asked), *_upkeep(summary), *_over(summary)]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 

@@ -49,24 +49,47 @@ def settle_row(conn: sqlite3.Connection, row: OpenRow, kept: Offer | None, autho
         RefusedError: It was changed or settled meanwhile, or what is taken over does not fit the rows here.
         StoreError: The store cannot be written.
     """
+    settle_rows(conn, [(row, kept)], author, now)
+
+
+def settle_rows(
+    conn: sqlite3.Connection, choices: Sequence[tuple[OpenRow, Offer | None]], author: Author, now: datetime
+) -> None:
+    """Say how several rows hold from now on; all of them, or none.
+
+    Args:
+        conn: The store.
+        choices: Each row, and what is taken over as for ``settle_row``.
+        author: Who settles them.
+        now: Instant.
+
+    Raises:
+        RefusedError: As for ``settle_row``, of the first that cannot be.
+        StoreError: The store cannot be written.
+    """
     with plainly(conn), transaction(conn):
-        if row not in open_rows(conn):
-            raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
-        holds = kept.digest if kept is not None else row.digest
-        if kept is not None:
-            _refuse_misfit(conn, row, kept.values)
-            _take(conn, row, kept.values)
-        passed = [one for one in (row.digest, *(offer.digest for offer in row.offers)) if one and one != holds]
-        if holds:
-            note_before(conn, ((holds, one) for one in passed))
-        order = Before(conn.execute("SELECT newer, older FROM rows_before"))
-        conn.executemany(
-            "INSERT OR REPLACE INTO rows_settled (kept, passed, against, scout, device, settled_at)"
-            " VALUES (?, ?, ?, ?, ?, ?)",
-            [(holds, one, int(holds in order.below(one)), author.scout, author.device, instant(now)) for one in passed],
-        )
-        if row.file.table in ("traps", "lots"):
+        still_open = open_rows(conn)
+        for row, kept in choices:
+            if row not in still_open:
+                raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
+            if kept is not None:
+                _refuse_misfit(conn, row, kept.values)
+                _take(conn, row, kept.values)
+            _note(conn, row, kept.digest if kept is not None else row.digest, author, now)
+        if any(kept is not None and row.file.table in ("traps", "lots") for row, kept in choices):
             find_troubled(conn)
+
+
+def _note(conn: sqlite3.Connection, row: OpenRow, holds: str, author: Author, now: datetime) -> None:
+    passed = [one for one in (row.digest, *(offer.digest for offer in row.offers)) if one and one != holds]
+    if holds:
+        note_before(conn, ((holds, one) for one in passed))
+    order = Before(conn.execute("SELECT newer, older FROM rows_before"))
+    conn.executemany(
+        "INSERT OR REPLACE INTO rows_settled (kept, passed, against, scout, device, settled_at)"
+        " VALUES (?, ?, ?, ?, ?, ?)",
+        [(holds, one, int(holds in order.below(one)), author.scout, author.device, instant(now)) for one in passed],
+    )
 
 
 def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:

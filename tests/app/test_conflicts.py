@@ -94,3 +94,25 @@ async def test_an_open_conflict_is_left_alone_by_other_keys(folder: Path, start:
         await pilot.press("o", "3", "0", "down", "up", "enter", "escape")
         assert not isinstance(app.screen, ConflictsScreen)
     assert len(open_conflicts(app.session.conn, app.session.programme)) == 1
+
+
+async def test_two_corrections_that_moved_one_entry_to_two_traps_stand_on_the_desk(folder: Path, start: Start) -> None:
+    """Each trap has one count, so the summary lists no conflict; the desk names both traps."""
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=40))
+    first = session.visits("A1")[-1]
+    past(session, replace(first, trap="A2", replaces=first.id, reason="wrong tree"))
+    past(session, replace(first, trap="A3", replaces=None), scout="Ben")
+    # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
+    session.conn.execute("DROP TRIGGER visits_no_update")
+    session.conn.execute(
+        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = x'' WHERE scout = 'Ben'", (first.id,)
+    )
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "! Conflicts open (1): o shows and settles them" in shown
+        assert "! A2 and A3, 2031-06-03: two corrections of one entry" in shown

@@ -205,3 +205,20 @@ def test_dates_in_a_hostile_sheet_are_shown_harmlessly(tmp_path: Path) -> None:
     ran = run("compare", first, second)
     assert ran.code == 1
     assert not {"\x1b", "\u202e"} & set(ran.out)
+
+
+def test_a_summary_says_of_conflicts_that_are_not_two_readings(farm: Path, tmp_path: Path) -> None:
+    """One entry moved to two days by two laptops: each day has one count, and the tables list no conflict."""
+    there = other(tmp_path)
+    run("pack", farm, "--to", tmp_path / "first.parcel")
+    run("merge", there, tmp_path / "first.parcel")
+    first = entry(farm, "A3")
+    for folder, days in ((farm, 1), (there, 2)):
+        day = (date.fromisoformat(str(TODAY)) - timedelta(days=days)).isoformat()
+        words = ("--read-on", day, "--reason", "another day", "--scout", "Bo", "--yes")
+        assert run("correct", folder, first, "2", *words).code == 0
+    assert run("summary", farm).err == ""
+    run("pack", there, "--to", tmp_path / "second.parcel")
+    run("merge", farm, tmp_path / "second.parcel")
+    assert "1 more conflict of these days open; see roundtui conflicts" in run("summary", farm).err
+    assert json.loads(run("summary", farm, "--json").out)["conflicts"] == []

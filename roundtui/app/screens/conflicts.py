@@ -21,6 +21,7 @@ from roundtui.store.chains import chain
 from roundtui.store.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.effects import effects
 from roundtui.store.rows import Withdrawal
+from roundtui.store.set_up_conflicts import open_rows
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
@@ -50,6 +51,8 @@ class ConflictsScreen(Screen[None]):
         self.said = ""
         """What was settled just before; it stands in place of the keys until the next one."""
         self.open: tuple[OpenConflict, ...] = open_conflicts(session.conn, session.programme)
+        self.rows = open_rows(session.conn)
+        """Set-up rows that differ, which have a screen of their own."""
         self.shown_at = 0.0
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
@@ -61,6 +64,12 @@ class ConflictsScreen(Screen[None]):
     def on_mount(self) -> None:
         """Show the newest."""
         self._look()
+
+    def on_screen_resume(self) -> None:
+        """Set-up rows may have been settled meanwhile."""
+        self.rows = open_rows(self.session.conn)
+        if self.is_mounted:
+            self._show()
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
@@ -76,6 +85,10 @@ class ConflictsScreen(Screen[None]):
         self.said = ""
         self.marked = max(0, min(len(self.open) - 1, self.marked + step))
         self._look()
+
+    async def action_set_up(self) -> None:
+        """Set-up rows that another laptop has otherwise."""
+        await cast("RoundtuiApp", self.app).open_set_up_rows()
 
     def action_recounts(self) -> None:
         """What becomes of the others."""
@@ -149,8 +162,11 @@ class ConflictsScreen(Screen[None]):
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
+        differing = f", {len(self.rows)} set-up rows differ: u" if self.rows else ""
         session, conflict = self.session, self.conflict
-        head = f" Conflicts   {len(self.open)} open   who settles: {plain(session.scout, 24) or 'nobody named'}"
+        head = (
+            f" Conflicts   {len(self.open)} open{differing}   who settles: {plain(session.scout, 24) or 'nobody named'}"
+        )
         self._put("head", Content(plain(head, width)))
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.open)))
         self._put("list", conflict_lines.listed(self.open, self.marked, width, lines))

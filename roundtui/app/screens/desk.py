@@ -80,6 +80,7 @@ class DeskScreen(Screen[None]):
     def _read_rest(self) -> tuple[Due, History, int]:
         """What takes longer than a first look, read beside it over a connection of its own."""
         import roundtui.app.screens.walk  # noqa: F401 - so that Enter finds it loaded
+        from roundtui.app.conflict_lines import open_lines
         from roundtui.app.desk_due import due
         from roundtui.domain.summary import summarise
         from roundtui.store.conflicts import open_conflicts
@@ -87,6 +88,7 @@ class DeskScreen(Screen[None]):
         from roundtui.store.questions import open_questions
         from roundtui.store.read import history
         from roundtui.store.season_biofixes import confirmed_biofixes
+        from roundtui.store.set_up_conflicts import open_rows
 
         session = self.session
         changes = session.changes
@@ -94,11 +96,13 @@ class DeskScreen(Screen[None]):
         try:
             record = history(conn, session.programme, session.on, session.office)
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
+            rows = len(open_rows(conn))
             biofix = confirmed_biofixes(conn, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
-        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=len(conflicts))
+        lines = open_lines(conflicts, summary.conflicts, rows)
+        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=lines)
         return found, record, changes
 
     def _look_ahead(self) -> None:

@@ -1,0 +1,139 @@
+"""Set-up rows that another laptop, or the file, has otherwise, side by side; one key says which holds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app import set_up_lines
+from roundtui.app.actions import APP, SET_UP_ROWS, bindings, footer
+from roundtui.domain.plain import plain
+from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.report.set_up_rows import title
+from roundtui.store import journal, read
+from roundtui.store.set_up_conflicts import Offer, OpenRow, open_rows
+from roundtui.store.set_up_settle import not_in_files, settle_rows
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+PARTS = ("head", "list", "states", "said", "keys")
+OPENING_SECONDS = 0.3
+"""A key that comes sooner after a row is shown was meant for the one before. [s]"""
+
+
+class SetUpRowsScreen(Screen[None]):
+    """Rows to settle; the marked one is shown in full.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "../styles/set_up_rows.tcss"
+    BINDINGS = bindings(SET_UP_ROWS)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.open: tuple[OpenRow, ...] = open_rows(session.conn)
+        self.marked = 0
+        self.whole_file = False
+        self.said = ""
+        """What was settled just before."""
+        self.shown_at = 0.0
+
+    def compose(self) -> ComposeResult:
+        """Five texts."""
+        for name in PARTS:
+            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
+
+    def on_mount(self) -> None:
+        """Show the first."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._show()
+
+    def action_mark(self, step: int) -> None:
+        """Another row."""
+        self.marked = max(0, min(len(self.open) - 1, self.marked + step))
+        self.said = ""
+        self._show()
+
+    def action_whole_file(self) -> None:
+        """Whether a key settles the marked row, or all rows of its file."""
+        self.whole_file = not self.whole_file
+        self._show()
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit keeps the row of that number; 1 is the one here."""
+        if event.character is None or not event.character.isdecimal() or not self.open:
+            return
+        event.stop()
+        at = int(event.character)
+        if 0 < at <= 1 + len(self.open[self.marked].offers):
+            self._settle(at)
+
+    def _settle(self, at: int) -> None:
+        session, row = self.session, self.open[self.marked]
+        if session.ticks() - self.shown_at < OPENING_SECONDS:
+            return
+        rows = [one for one in self.open if one.file is row.file] if self.whole_file else [row]
+        whose = () if at == 1 else row.offers[at - 2].devices
+        try:
+            if not session.scout:
+                raise RefusedError("nobody is named", "give your name at the desk first")
+            self._write(rows, whose)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Not settled", error)
+        else:
+            session.programme = read.programme(session.conn)
+            session.forget()
+            what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
+            did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
+            behind = any(one.file is row.file for one in not_in_files(session.conn)) and at > 1
+            follow = f"; {row.file.name} should follow: roundtui conflicts has the lines" if behind else ""
+            self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
+        self.open = open_rows(session.conn)
+        self.marked = max(0, min(self.marked, len(self.open) - 1))
+        self._show()
+
+    def _write(self, rows: list[OpenRow], whose: tuple[str, ...]) -> None:
+        """Keep the rows here, or take those of a laptop over; of a whole file all or none."""
+        session = self.session
+        author = journal.Author(session.scout, session.device)
+        choices: list[tuple[OpenRow, Offer | None]] = []
+        for row in rows:
+            theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
+            if theirs or not whose:
+                choices.append((row, theirs[0] if theirs else None))
+        settle_rows(session.conn, choices, author, session.clock())
+
+    def _show(self) -> None:
+        width, height = max(40, self.size.width), self.size.height
+        self.shown_at = self.session.ticks()
+        head = (
+            f" Set-up rows   {len(self.open)} differ   who settles: {plain(self.session.scout, 24) or 'nobody named'}"
+        )
+        self._put("head", Content(plain(head, width)))
+        lines = max(1, min(4 if height < 30 else 10, len(self.open)))
+        self._put("list", set_up_lines.listed(self.open, self.marked, width, lines))
+        row = self.open[self.marked] if self.open else None
+        shown = set_up_lines.side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
+        self._put("states", Content(shown))
+        self._put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
+        self._put("keys", Content(plain(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))
+
+    def _put(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()
