@@ -16,6 +16,7 @@ from roundtui.store.connect import transaction
 from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.load_apply import apply_all
 from roundtui.store.load_checks import days_without_normals, doubles, second_species, unknown_labels
+from roundtui.store.load_remarks import LURES, TRAPS, register_remarks
 from roundtui.store.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.load_weather import WEATHER, WeatherReading, look_at_weather, take_in_weather
 from roundtui.store.newer import newer_files
@@ -68,6 +69,8 @@ def load_folder(
         normals = report.files.get(NORMALS)
         if normals is not None and (normals.added or normals.changed):
             report.remarks += days_without_normals(read)
+        if any(file.added or file.changed for name, file in report.files.items() if name in (TRAPS, LURES)):
+            report.remarks += register_remarks(conn)
         _note_gone_files(conn, states, report)
         conn.executemany(
             "INSERT OR REPLACE INTO files (name, mtime_ns, size, digest, loaded_at) VALUES (?, ?, ?, ?, ?)",
