@@ -26,8 +26,8 @@ from roundtui.command_line import (
     say_loaded,
     say_problems,
 )
+from roundtui.commands import ELSEWHERE
 from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
-from roundtui.opening import ELSEWHERE
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -10,21 +10,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from roundtui.commands import ELSEWHERE, HERE
 from roundtui.errors import RoundtuiError
-
-HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
-"""Commands that ``cli`` itself holds."""
-ELSEWHERE = {
-    "roundtui.correction_commands": ("chain", "correct", "withdraw"),
-    "roundtui.export_commands": ("export", "import"),
-    "roundtui.keying_commands": ("compare",),
-    "roundtui.letter_commands": ("letters", "update"),
-    "roundtui.parcel_commands": ("conflicts", "exchange", "merge", "pack", "verify"),
-    "roundtui.season_commands": ("biofix", "degree-days", "outlook", "weather"),
-    "roundtui.sheet_commands": ("sheet",),
-    "roundtui.years_commands": ("season-end", "years"),
-}
-"""The other commands, by the module they are in; see ``command_line.Commands``."""
 
 
 def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:

@@ -78,7 +78,7 @@ def test_every_command_is_listed_with_the_module_it_is_in() -> None:
     from importlib import import_module
 
     from roundtui.cli import main
-    from roundtui.opening import ELSEWHERE, HERE
+    from roundtui.commands import ELSEWHERE, HERE
 
     for module, names in ELSEWHERE.items():
         assert sorted(command.name for command in import_module(module).COMMANDS) == sorted(names), module
@@ -87,8 +87,8 @@ def test_every_command_is_listed_with_the_module_it_is_in() -> None:
 
 
 def test_opening_the_app_loads_no_command() -> None:
-    assert not {"click", "roundtui.cli", "roundtui.season_commands"} & modules("import roundtui.opening")
-    assert "roundtui.season_commands" not in modules("import roundtui.cli")
+    assert not {"click", "roundtui.cli", "roundtui.commands.season"} & modules("import roundtui.opening")
+    assert "roundtui.commands.season" not in modules("import roundtui.cli")
 
 
 @pytest.mark.parametrize(

@@ -18,15 +18,14 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.store.load import load_folder
-from roundtui.store.office import read_office
-
 from roundtui.domain.summary import summarise
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.history import history
 from roundtui.store.journal import Author, record
+from roundtui.store.load import load_folder
+from roundtui.store.office import read_office
 from roundtui.store.read import programme_for
 
 LAST = 2025

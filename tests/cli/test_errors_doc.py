@@ -29,9 +29,9 @@ from tests.conftest import NOW, write_folder
 PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
 CODE = Path(roundtui.__file__).parent
 FILES = (
-    *("cli.py", "command_line.py", "correction_commands.py", "export_commands.py", "parcel_commands.py"),
-    *("letter_commands.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
-    *("years_commands.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
+    *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),
+    *("commands/letters.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
+    *("commands/years.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
 )
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),

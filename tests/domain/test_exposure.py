@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from tests.domain.orchard import Orchard, day
-
 from roundtui.domain.exposure import readings
+from tests.domain.orchard import Orchard, day
 
 
 def one_trap(*visits: tuple[str, dict[str, object]], hung: str | None = "05-01") -> list[tuple[int | None, int | None]]:

@@ -8,10 +8,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from tests.domain.orchard import Orchard, rule
 
 from roundtui.domain.threshold import ThresholdTieError
 from roundtui.domain.verdicts import Status
+from tests.domain.orchard import Orchard, rule
 
 
 def test_eight_ten_and_one_moths_over_seven_twelve_and_six_days_are_exactly_five_a_week_and_over() -> None:
@@ -314,9 +314,8 @@ class TestCumulativeRules:
 
     def test_a_treatment_holds_or_restarts_the_sum(self) -> None:
         """Apple maggot is not summed for 12 days after a treatment. Source: New York trap threshold trials 1986-88."""
-        from tests.domain.orchard import day
-
         from roundtui.domain.threshold import Treatment
+        from tests.domain.orchard import day
 
         orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="hold", days=12),))
         orchard.hang("A1", on="05-01")

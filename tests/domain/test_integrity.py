@@ -7,9 +7,8 @@ strongly alter catch: funnel-trap manual of a trap maker.
 
 from __future__ import annotations
 
-from tests.domain.orchard import Orchard, day
-
 from roundtui.domain.verdicts import Trouble
+from tests.domain.orchard import Orchard, day
 
 
 def two_species() -> Orchard:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from tests.domain.orchard import Orchard, day
-
 from roundtui.domain.rounds import RoundState, current_round
+from tests.domain.orchard import Orchard, day
 
 
 def route(*visits: tuple[str, str, int | str]) -> Orchard:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from tests.domain.orchard import Orchard, day
-
 from roundtui.domain.verdicts import Status
 from roundtui.domain.visits import Told
+from tests.domain.orchard import Orchard, day
 
 
 def test_a_look_alike_identified_after_the_call_lists_who_was_told_otherwise() -> None:

@@ -6,9 +6,8 @@ covered with debris: University of California, Pear, Pheromone traps. Lot life i
 
 from __future__ import annotations
 
-from tests.domain.orchard import Orchard
-
 from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES
+from tests.domain.orchard import Orchard
 
 
 def due(orchard: Orchard, on: str) -> list[tuple[str, str, str, int | None, int | None]]:

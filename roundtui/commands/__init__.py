@@ -1,0 +1,20 @@
+"""Commands beside those of the weekly round, one file a subject, and the table of what is where.
+
+The table is all that opening the app reads: a command's file is loaded when the command is asked for.
+"""
+
+from __future__ import annotations
+
+HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
+"""Commands that ``cli`` itself holds."""
+ELSEWHERE = {
+    "roundtui.commands.corrections": ("chain", "correct", "withdraw"),
+    "roundtui.commands.exports": ("export", "import"),
+    "roundtui.commands.keyings": ("compare",),
+    "roundtui.commands.letters": ("letters", "update"),
+    "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
+    "roundtui.commands.sheets": ("sheet",),
+    "roundtui.commands.years": ("season-end", "years"),
+}
+"""The other commands, by the module they are in; see ``command_line.Commands``."""
