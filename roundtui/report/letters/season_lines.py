@@ -49,7 +49,7 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
         for row in _worth_telling(material, material.outlooks.get(key, ())):
             event = row.event
             shared = (row.species, event.generation, event.event.name, event.reached_on, event.expected_on)
-            groups.setdefault((*shared, event.earliest, event.latest), []).append(row)
+            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal), []).append(row)
     rows = sorted(groups.values(), key=lambda group: _date(group[0].event))
     for group in rows:
         yield _event(group, names)
@@ -102,7 +102,9 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
         parts += [", from ", short_figure(event.earliest, (*place, "earliest"))]
         if event.latest is not None:
             parts += [" to ", short_figure(event.latest, (*place, "latest"))]
-    if event.years:
+    if event.by_normal:
+        parts.append(", by normal temperatures, so without a range")
+    elif event.years:
         years = Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))
         parts += [", by ", years, " of this station"]
     return line(*parts, f" [{where}].")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
@@ -148,3 +149,21 @@ def test_a_letter_is_the_same_for_the_same_record_and_another_for_another(materi
     said = digest(compose(material, "PELL"))
     assert digest(compose(material, "PELL", note="Hello", replaces="2025-07-15")) == said
     assert digest(compose(material_of(date(2025, 7, 14)), "PELL")) != said
+
+
+def test_a_date_by_normal_says_so(material_of: Materials, templates: Templates) -> None:
+    """A station with too few past years goes by stated normals, and a grower may not take that for its own past."""
+    material = material_of(ON)
+    by_normal = {
+        key: tuple(
+            replace(row, event=replace(row.event, by_normal=True, earliest=None, latest=None, years=0)) for row in rows
+        )
+        for key, rows in material.outlooks.items()
+    }
+
+    def text(material: Material) -> str:
+        return " ".join(letter_text(compose(material, "PELL"), templates).split())
+
+    words = "by normal temperatures, so without a range"
+    assert words not in text(material)
+    assert words in text(replace(material, outlooks=by_normal))
