@@ -162,7 +162,7 @@ def test_a_date_by_normal_says_so(material_of: Materials, templates: Templates) 
     }
 
     def text(material: Material) -> str:
-        return " ".join(letter_text(compose(material, "PELL"), templates).split())
+        return " ".join(letter_text(compose(material, "DUSK"), templates).split())
 
     words = "by normal temperatures, so without a range"
     assert words not in text(material)
