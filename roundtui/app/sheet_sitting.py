@@ -142,7 +142,7 @@ class SheetSitting:
             changes = self.keeper.consequences(visit)
         except RoundtuiError as error:
             return f"{error.message}; Enter again records"
-        return f"{many([str(one) for one in changes], 1)}. Enter again takes it" if changes else ""
+        return f"Enter again takes it: {many([str(one) for one in changes], 1)}" if changes else ""
 
     def _remark(self, row: SheetRow, visit: Visit) -> str:
         """What is worth a word of a row that was recorded."""

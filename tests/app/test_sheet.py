@@ -103,7 +103,7 @@ async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, st
         for count in ("1", "1", "1", "1", "1", "1"):
             await pilot.press(count, "enter")
         await pilot.press("z", *"90", "enter")
-        assert "A CM, 2031-06-03: status below becomes over. Enter again takes it" in screen_text(app)
+        assert "Enter again takes it: A CM, 2031-06-03: status below becomes over" in screen_text(app)
         assert on_record(app.session)["A6"] == "1"
         await pilot.press("enter")
         assert on_record(app.session)["A6"] == "90"
@@ -328,7 +328,7 @@ async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, st
             await pilot.press(count, "enter")
         await pilot.press("g", *"a1", "enter", "0", "enter")
         shown = screen_text(app)
-        assert "A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing. Enter again takes it" in shown
+        assert "Enter again takes it: A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("enter")
         assert on_record(app.session)["A1"] == "0"
