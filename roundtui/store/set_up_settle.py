@@ -68,23 +68,24 @@ def settle_rows(
         StoreError: The store cannot be written.
     """
     with plainly(conn), transaction(conn):
-        still_open = open_rows(conn)
+        still_open = {(row.file.name, row.label, row.digest): row for row in open_rows(conn)}
+        order = Before(conn.execute("SELECT newer, older FROM rows_before"))
         for row, kept in choices:
-            if row not in still_open:
+            if still_open.get((row.file.name, row.label, row.digest)) != row:
                 raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
             if kept is not None:
                 _refuse_misfit(conn, row, kept.values)
                 _take(conn, row, kept.values)
-            _note(conn, row, kept.digest if kept is not None else row.digest, author, now)
+            _note(conn, order, row, kept.digest if kept is not None else row.digest, (author, now))
         if any(kept is not None and row.file.table in ("traps", "lots") for row, kept in choices):
             find_troubled(conn)
 
 
-def _note(conn: sqlite3.Connection, row: OpenRow, holds: str, author: Author, now: datetime) -> None:
+def _note(conn: sqlite3.Connection, order: Before, row: OpenRow, holds: str, by: tuple[Author, datetime]) -> None:
+    author, now = by
     passed = [one for one in (row.digest, *(offer.digest for offer in row.offers)) if one and one != holds]
     if holds:
         note_before(conn, ((holds, one) for one in passed))
-    order = Before(conn.execute("SELECT newer, older FROM rows_before"))
     conn.executemany(
         "INSERT OR REPLACE INTO rows_settled (kept, passed, against, scout, device, settled_at)"
         " VALUES (?, ?, ?, ?, ?, ?)",
