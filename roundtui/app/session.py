@@ -202,7 +202,7 @@ class Session:
         Args:
             trap: The trap; None: the round is done.
             state: The round.
-            ask_stage: Whether this is the first entry in its block.
+            ask_stage: Whether the stage is asked for where nobody has looked at it.
         """
         from roundtui.domain.choices import found_choices, lure_choices, own_lots, stage_choices
         from roundtui.domain.keying import Asked
@@ -247,14 +247,22 @@ class Session:
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
 
-    def enter(self, now: Keying) -> Visit | None:
-        """Put a keyed entry and its stage on record, in one transaction. When this returns they are on the disk.
+    def enter(self, now: Keying) -> Visit:
+        """Put a keyed entry on record. When this returns it is on the disk.
 
         Args:
             now: The entry, with a count or a reason.
 
-        Returns:
-            The visit as recorded; None where a correction changed no more than the stage.
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        return self.record([now.visit])[0]
+
+    def see_stage(self, now: Keying) -> None:
+        """Put the stage that was just answered on record. When this returns it is on the disk.
+
+        Args:
+            now: The entry above whose count it was answered; the entry itself is not recorded.
 
         Raises:
             RoundtuiError: Nothing was recorded.
@@ -262,18 +270,16 @@ class Session:
         from roundtui.store import journal
 
         hanging = self.programme.hanging(now.draft.trap, now.draft.read_on)
-        seen = now.seen(hanging.block, self.stage(hanging.block)) if hanging else None
-        visit = now.entry
-        entries: list[Visit | StageSeen | Told] = [entry for entry in (visit, seen) if entry is not None]
-        recorded: Visit | None = None
+        if hanging is None:
+            return
+        before = self.stage(hanging.block)
+        seen = now.seen(hanging.block, before)
+        if seen is None:
+            return
         self.changes += 1
-        for entry in journal.record(self.conn, entries, journal.Author(self.scout, self.device), self.clock()):
-            if isinstance(entry, Visit):
-                self._add(entry)
-                recorded = entry
-            elif isinstance(entry, StageSeen):
-                self._stages[entry.block] = entry
-        return recorded
+        (recorded,) = journal.record(self.conn, [seen], journal.Author(self.scout, self.device), self.clock())
+        if before is None or before.seen_on <= recorded.seen_on:
+            self._stages[hanging.block] = recorded
 
     def record(self, visits: Sequence[Visit]) -> tuple[Visit, ...]:
         """Put visits on record, all or none. When this returns they are on the disk.
@@ -313,9 +319,6 @@ class Session:
         return lure or ""
 
     def _stage_due(self, block: str, state: RoundState) -> bool:
-        """Whether nobody has looked at a block's stage in this round, nor begun to read its traps."""
+        """Whether nobody has looked at a block's stage in this round."""
         seen = self.stage(block)
-        since = state.started_on or self.on
-        if seen is not None and seen.seen_on >= since:
-            return False
-        return not any(row is not None and row.block == block for row in map(self.hanging, state.done))
+        return seen is None or seen.seen_on < (state.started_on or self.on)

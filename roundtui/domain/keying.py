@@ -35,6 +35,8 @@ class Want(StrEnum):
 
     NOTHING = ""
     RECORD = "record"
+    STAGE = "stage"
+    """The stage is answered: it is recorded before anything else is asked."""
     BEFORE = "before"
     AFTER = "after"
     GO_TO = "go-to"
@@ -94,9 +96,11 @@ class Keying:
     cursor: int = 0
     """Line of the list that stands open."""
     stage: str | None = None
-    """Stage that will be recorded with the entry; None: not looked at."""
+    """Stage that was chosen; None: not looked at."""
     stage_open: bool = False
     """Whether the stage still waits for an answer."""
+    doubted: str = ""
+    """Stage that was warned about, and that one more Enter takes."""
     looked: bool = False
     """Whether the key before was a bare Up or Down."""
     leaving: bool = False
@@ -114,12 +118,6 @@ class Keying:
         if old is not None and self.draft.no_reading is None:
             return replace(self.draft, count=old.count, no_reading=old.no_reading)
         return self.draft
-
-    @property
-    def entry(self) -> Visit | None:
-        """The entry to record; None where a correction changes no more than the stage."""
-        old = self.asked.old
-        return None if old is not None and says_the_same(self.visit, old) else self.visit
 
     @property
     def typed(self) -> bool:
@@ -145,7 +143,7 @@ class Keying:
                 return ()
 
     def seen(self, block: str, before: StageSeen | None) -> StageSeen | None:
-        """The stage to record with the entry.
+        """The stage to record.
 
         Args:
             block: Code of the block.
@@ -215,6 +213,20 @@ def correction(asked: Asked, old: Visit) -> Keying:
         reason=SET_RIGHT,
     )
     return begin(replace(asked, draft=draft, old=old, standing=None, ask_stage=False, finished=False))
+
+
+def take_stage(now: Keying, code: str) -> Keying:
+    """A stage is answered: it is to be recorded, and the count is next.
+
+    One that stands before the stage seen last is warned about first, and a second Enter takes it: a number pad without
+    NumLock sends Up for an 8.
+    """
+    warning = backward(now, code)
+    if warning and now.doubted != code:
+        return replace(now, doubted=code, said=f"{warning}, or Enter again takes it. An 8 typed? NumLock is off")
+    said = f"Stage {code} seen, unchanged" if code == now.asked.stage_before else f"Stage {code} seen"
+    taken = replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=code)
+    return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
 
 
 def say(now: Keying, said: str) -> Keying:

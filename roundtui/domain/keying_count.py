@@ -65,7 +65,7 @@ def _enter(now: Keying) -> Keying:
     if now.asked.finished:
         return ask_for(now, Want.SUMMARY)
     old, standing = now.asked.old, now.asked.standing
-    if old is not None and now.stage is None and says_the_same(now.visit, old):
+    if old is not None and says_the_same(now.visit, old):
         return say(now, "Nothing changed, the old entry stands: Escape goes on")
     if not now.text and now.visit.no_reading is None and old is None:
         return say(now, _blank(now))
@@ -103,7 +103,7 @@ def dropped(now: Keying) -> str:
     """A word on what is lost when the entry is left as it is; empty where nothing is."""
     if now.typed:
         what = now.text or (now.draft.no_reading.value if now.draft.no_reading else "what was keyed")
-    elif now.stage is not None:
+    elif now.stage is not None and now.stage_open:
         what = f"stage {now.stage}"
     else:
         return ""

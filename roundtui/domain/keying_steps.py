@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from roundtui.domain.choices import Choice
-from roundtui.domain.keying import TEXT_MODES, Keying, Mode, Want, ask_for, backward, base, say
+from roundtui.domain.keying import TEXT_MODES, Keying, Mode, Want, ask_for, backward, base, say, take_stage
 from roundtui.domain.keying_count import WIDEST, count, dropped, open_stages
 from roundtui.domain.tally import REASONS
 from roundtui.domain.visits import MOST_MOTHS, YES, NoReading
@@ -29,6 +29,8 @@ def press(now: Keying, key: str) -> Keying:
         The entry after the key; ``want`` says what the screen is to do, ``said`` what the person is to know.
     """
     clean = replace(now, want=Want.NOTHING, said="", looked=False, leaving=False)
+    if key != "enter":
+        clean = replace(clean, doubted="")
     if clean.mode not in TEXT_MODES and len(key) == 1:
         key = key.lower()
     if now.mode is Mode.COUNT and key in {"enter", "escape"}:
@@ -57,9 +59,7 @@ def _stage_enter(now: Keying) -> Keying:
     code = now.stage or now.asked.stage_before
     if code is None:
         return say(now, "No stage on record yet: Up, Down or f chooses one; a digit starts the count")
-    words = "seen, unchanged" if code == now.asked.stage_before else "seen"
-    said = backward(now, code) or f"Stage {code} {words}"
-    return replace(now, mode=Mode.COUNT, stage_open=False, stage=code, said=said)
+    return take_stage(now, code)
 
 
 def _reason(now: Keying, key: str) -> Keying:
@@ -151,8 +151,11 @@ def _take(now: Keying, choice: Choice) -> Keying:
         case Mode.FOUND:
             taken = replace(base(now), draft=replace(now.draft, lure_found=choice.value))
         case _:
-            said = backward(now, choice.value) if choice.value else ""
-            return replace(now, mode=Mode.COUNT, line="", stage_open=False, stage=choice.value or None, said=said)
+            if choice.value:
+                return take_stage(now, choice.value)
+            kept = None if now.stage_open else now.stage
+            said = f"Stage {kept} stands on record: f chooses another" if kept else ""
+            return replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=kept, said=said)
     return say(taken, f"{choice.words}: {choice.effect}" if choice.effect else choice.words)
 
 

@@ -20,7 +20,7 @@ from roundtui.app.screens.walk import WalkScreen
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal
-from roundtui.store.read import journal_rows
+from roundtui.store.read import JournalRow, journal_rows
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -205,6 +205,66 @@ async def test_stage_is_asked_once_a_block_and_a_digit_leaves_it_unlooked_at(fol
     assert [(seen.block, seen.code, seen.unchanged) for seen in entries if isinstance(seen, StageSeen)] == [
         ("B", "72", False)
     ]
+
+
+@pytest.mark.parametrize("keys", [["ctrl+q"], ["down"], ["g", "b", "1", "enter"]])
+async def test_a_stage_taken_is_on_record_whatever_comes_next(folder: Path, start: Start, keys: list[str]) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("enter", *keys)
+    assert [(row.block, row.entry.code) for row in stages(app)] == [("A", "71")]
+
+
+async def test_a_held_enter_takes_no_stage_and_says_so(folder: Path, start: Start) -> None:
+    ticks = Ticks()
+    app = start(folder, ticks=ticks)
+    async with walking(app) as pilot:
+        await pilot.press("g", *"A6", "enter", "1")
+        await pilot.press("enter")
+        ticks.step = 0.5
+        await pilot.press("g", *"B1", "enter", "enter")
+        ticks.step = 0.04
+        await pilot.press(*["enter"] * 20)
+        assert "Enter is held" in screen_text(app)
+        assert "> Fruit stage" in screen_text(app)
+        assert stages(app) == []
+        ticks.step = 0.08
+        await pilot.press("x", "escape", "g", *"B1", "enter", "enter", "4", "enter")
+        assert [row.block for row in stages(app)] == ["B"], "typed ahead, it is meant"
+        assert on_record(app.session) == {"A6": "1", "B1": "4"}
+
+
+async def test_a_stage_that_cannot_be_recorded_is_asked_again(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = start(folder)
+
+    def fail(*_: object) -> None:
+        raise StoreError("the disk is full", "make room, then press Enter again")
+
+    async with walking(app) as pilot:
+        with monkeypatch.context() as patched:
+            patched.setattr(journal, "record", fail)
+            await pilot.press("enter")
+            assert "Stage 71 is not recorded" in screen_text(app)
+            await pilot.press("enter")
+        assert "> Fruit stage" in screen_text(app)
+        await pilot.press("enter")
+        assert [row.block for row in stages(app)] == ["A"]
+
+
+async def test_a_stage_is_still_asked_when_another_trap_of_the_block_was_read_first(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=1))
+    session.conn.close()
+    app = start(folder)
+    async with walking(app):
+        assert "Trap A2 " in screen_text(app)
+        assert "> Fruit stage" in screen_text(app)
+
+
+def stages(app: RoundtuiApp) -> list[JournalRow]:
+    return [row for row in journal_rows(app.session.conn, DAY, DAY) if row.kind == "stage"]
 
 
 async def test_a_second_scout_on_the_day_is_recorded_as_a_second_reading(folder: Path, start: Start) -> None:

@@ -205,9 +205,11 @@ def test_go_to_wants_a_label() -> None:
 APPLE = {"stages": stage_choices("apple"), "ask_stage": True, "stage_before": "71"}
 
 
-def test_blank_enter_at_the_stage_says_seen_unchanged_and_records_nothing_by_itself() -> None:
+def test_blank_enter_at_the_stage_says_seen_unchanged_and_wants_it_recorded_by_itself() -> None:
     now = keyed(["enter"], begin(asked(**APPLE)))
-    assert (now.mode, now.stage, now.want) == (Mode.COUNT, "71", Want.NOTHING)
+    assert (now.mode, now.stage, now.want) == (Mode.COUNT, "71", Want.STAGE)
+    assert "seen, unchanged" in now.said
+    assert "dropped" not in press(now, "down").said, "it is on record"
     assert keyed(["enter"] * 30, begin(asked(**APPLE))).want is Want.NOTHING
     assert now.seen("A", None) == StageSeen(block="A", seen_on=DAY, code="71", unchanged=True)
 
@@ -235,17 +237,30 @@ def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
     assert press(now, "enter").stage == "71"
 
 
-def test_a_stage_that_runs_backward_is_warned_about_and_taken() -> None:
-    now = keyed(["up", "up", "enter"], begin(asked(**APPLE)))
-    assert now.stage == "67"
+@pytest.mark.parametrize("keys", [["up", "up"], ["f", "6", "7"]])
+def test_a_stage_that_runs_backward_is_taken_by_a_second_enter_alone(keys: list[str]) -> None:
+    """An 8 of a number pad without NumLock is an Up: 8 and Enter must not put a stage on record."""
+    now = keyed([*keys, "enter"], begin(asked(**APPLE)))
+    assert (now.want, now.stage_open) == (Want.NOTHING, True)
     assert "do not run backward" in now.said
+    assert "NumLock" in now.said
+    taken = press(now, "enter")
+    assert (taken.want, taken.stage) == (Want.STAGE, "67")
+    assert "do not run backward" in taken.said
+    assert press(press(now, "up"), "enter").want is Want.NOTHING, "another stage is warned about anew"
+
+
+def test_a_stage_on_record_is_chosen_anew_and_not_called_off() -> None:
+    now = keyed(["enter", "f", "0", "0", "up", "enter"], begin(asked(**APPLE)))
+    assert (now.want, now.stage) == (Want.NOTHING, "71")
+    assert "stands on record" in now.said
 
 
 def test_the_whole_list_of_stages_takes_a_code_a_move_or_not_looked_at() -> None:
     now = begin(asked(**APPLE))
     assert keyed(["f", "7", "4", "enter"], now).stage == "74"
     assert keyed(["f", "enter"], now).stage == "71"
-    assert keyed(["enter", "f", "0", "0", "up", "enter"], now).stage is None
+    assert keyed(["f", "0", "0", "up", "enter"], now).stage is None
     assert keyed(["f", "escape"], now).mode is Mode.STAGE
     assert "no stage 99" in keyed("f99", now).said
 

@@ -78,7 +78,7 @@ def test_a_held_enter_never_records_a_blank(terminal: Terminal, folder: Path) ->
     for _ in range(40):
         terminal.child.send("\r")
         terminal.read(0.01)
-    terminal.wait_for("Blank is not zero")
+    terminal.wait_for("Enter is held")
     assert record(folder) == {}
     terminal.send("0" + "\r" * 60, "Trap A2 ")
     terminal.read(0.3)

@@ -17,6 +17,7 @@ from roundtui.app.actions import WALK, footer
 from roundtui.app.keypad import presses
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.checks import in_case, nearest
+from roundtui.domain.held_key import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.keying import TEXT_MODES, Asked, Keying, Mode, Want, begin, correction
 from roundtui.domain.keying_steps import press
 from roundtui.domain.plain import plain
@@ -29,12 +30,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from textual import events
+    from textual.timer import Timer
 
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
+
+HELD = "Enter is held or came twice: the stage is not taken. Let go, then Enter takes it"
+NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
+"""Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
 
 class WalkScreen(Screen[None]):
@@ -54,8 +60,12 @@ class WalkScreen(Screen[None]):
         self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
         """Entry made just before, and the one it set right."""
         self.usual: float | None = self._usual()
+        self.declined: set[str] = set()
+        """Blocks in which an entry was made with the stage line in sight and unanswered."""
         self.now: Keying = begin(self._asked())
         self.opened_at = self.session.ticks()
+        self.enters = EnterWatch(self.opened_at)
+        self.waiting: Timer | None = None
         self._shown: dict[str, tuple[Content, ...]] = {}
         self._before: Keying | None = None
 
@@ -98,15 +108,46 @@ class WalkScreen(Screen[None]):
 
     def press(self, key: str) -> None:
         """What a key of an entry does here."""
-        if key == "enter" and self.session.ticks() - self.opened_at < OPENING_SECONDS:
-            self._say("That Enter came with the opening of the round and was dropped: nothing recorded")
+        if key != "enter":
+            if self.enters.other() and key not in NO_ANSWER:
+                self._press("enter")
+        elif not self._enter_is_meant():
             self._show()
             return
+        self._press(key)
+
+    def _enter_is_meant(self) -> bool:
+        at = self.session.ticks()
+        opening = at - self.opened_at < OPENING_SECONDS
+        found = self.enters.enter(at, at_stage=self.now.mode is Mode.STAGE and not opening)
+        if self.waiting is not None:
+            self.waiting.stop()
+        if opening:
+            self._say("That Enter came with the opening of the round and was dropped: nothing recorded")
+            return False
+        if found is Pressed.HELD:
+            self._say(HELD)
+        elif found is Pressed.DOUBTFUL:
+            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
+        return found is Pressed.MEANT
+
+    def _enter_waited(self) -> None:
+        """A moment after an Enter that could have been the first of many."""
+        match self.enters.elapsed():
+            case Pressed.MEANT:
+                self._press("enter")
+            case Pressed.HELD:
+                self._say(HELD)
+                self._show()
+
+    def _press(self, key: str) -> None:
         now = self.now
         if now.mode in TEXT_MODES:
             now = _with_line(now, self.count.value)
         self.now = press(now, key)
-        if self.now.want is not Want.NOTHING:
+        if self.now.want is Want.STAGE:
+            self._see_stage(now)
+        elif self.now.want is not Want.NOTHING:
             self._do(self.now)
         self._show()
 
@@ -131,10 +172,19 @@ class WalkScreen(Screen[None]):
             case Want.HELP:
                 self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
 
+    def _see_stage(self, before: Keying) -> None:
+        """Put the stage on the disk; only then is the count asked for."""
+        try:
+            self.session.see_stage(self.now)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error(f"Stage {self.now.stage} is not recorded", error)
+            self._read_anew()
+            self.now = _saying(before, "Stage not recorded: Enter tries again")
+
     def _record(self, now: Keying) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
-        visit, old = now.entry, now.asked.old
-        problems = self.session.problems(visit) if visit is not None else ()
+        visit, old = now.visit, now.asked.old
+        problems = self.session.problems(visit)
         if problems:
             self._read_anew()
             self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
@@ -147,9 +197,11 @@ class WalkScreen(Screen[None]):
             self._say("Not recorded: what is typed is still here, Enter tries again")
             return
         self.state = self.session.round_of(self.route)
-        if recorded is not None:
-            self.recorded = (recorded, old)
-            self.usual = self._usual()
+        self.recorded = (recorded, old)
+        self.usual = self._usual()
+        hanging = self.session.hanging(recorded.trap)
+        if hanging is not None and now.asked.ask_stage and now.stage is None:
+            self.declined.add(hanging.block)
         if old is not None:
             self._turn(next_trap(self.state, None) if self.home is None else self.home)
         else:
@@ -216,7 +268,9 @@ class WalkScreen(Screen[None]):
     # --- showing -----------------------------------------------------------------------------------------------------
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
-        return self.session.asked(self.at, self.state, ask_stage=ask_stage)
+        hanging = self.session.hanging(self.at) if self.at is not None else None
+        declined = hanging is not None and hanging.block in self.declined
+        return self.session.asked(self.at, self.state, ask_stage=ask_stage and not declined)
 
     def _usual(self) -> float | None:
         return self.session.usual_if_unlikely(self.recorded[0]) if self.recorded[0] else None
