@@ -22,10 +22,14 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
     from textual.theme import Theme
+    from textual.timer import Timer
 
     from roundtui.app.season_ready import Ready
     from roundtui.domain.rules import Office
     from roundtui.store.past import Mark
+
+REST_SECONDS = 0.2
+"""How long a window keeps its size before it is drawn once more. [s]"""
 
 
 class RoundtuiApp(App[int]):
@@ -54,6 +58,23 @@ class RoundtuiApp(App[int]):
         self.theme = kept if kept in self.available_themes else LOOKS[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
+        self._drawn = False
+        self._at_rest: Timer | None = None
+
+    def on_resize(self) -> None:
+        """Draw everything once more when the window has come to rest.
+
+        What was on its way to a window of the old size may have fallen on the new one, and only what changes is drawn
+        again by itself.
+        """
+        if self._at_rest is not None:
+            self._at_rest.stop()
+        if self._drawn:
+            self._at_rest = self.set_timer(REST_SECONDS, self._draw_anew)
+        self._drawn = True
+
+    def _draw_anew(self) -> None:
+        self.screen.refresh()
 
     def on_ready(self) -> None:
         """The first screen stands: from here on garbage is collected, but not among what is there for good."""

@@ -124,6 +124,16 @@ def test_another_size_of_the_window_keeps_what_was_typed(terminal: Terminal, fol
     assert record(folder) == {"A1": "4 l"}
 
 
+def test_a_window_that_has_come_to_rest_is_drawn_once_more(terminal: Terminal, folder: Path) -> None:
+    """What was on its way to the old size can fall on the new one; a person sees it mended a moment later."""
+    terminal.send("4l", "[liner]")
+    terminal.resize(100, 30)
+    terminal.wait_for_header("1 of 18", 100)
+    terminal.screen.erase_in_display(2)
+    terminal.wait_for_header("1 of 18", 100)
+    terminal.wait_for("[liner]")
+
+
 def test_leaving_at_any_time_keeps_everything_entered(terminal: Terminal, folder: Path) -> None:
     terminal.child.send("4\r5\r6")
     terminal.wait_for("Trap A3 ")
