@@ -71,6 +71,9 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
     """
     found = []
     for at, hanging in enumerate(hangings):
+        if not visits or (hanging.down_on is not None and hanging.down_on < visits[0].read_on):
+            found.append(Series(hanging, ()))
+            continue
         earlier = hangings[:at]
         own = [
             visit
