@@ -6,6 +6,7 @@ python tests/bench/summary.py [SEASONS] [TRAPS]
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import random
 import statistics
@@ -82,6 +83,7 @@ def build(folder: Path, seasons: int, traps: int) -> date:
 
 def inside(folder: Path, on: date) -> float:
     """Seconds for one summary inside the process, the store opened anew."""
+    gc.collect()  # What the run before left behind is not this one's cost.
     began = time.perf_counter()
     conn = open_store(folder, now=datetime.now(UTC))
     office = read_office(folder)
