@@ -174,6 +174,8 @@ def said(now: Keying) -> Content:
     effect = now.choices[now.cursor].effect if now.choices else ""
     if effect:
         return Content.styled(f"  {MARK}{plain(effect)}", "$text-warning")
+    if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
+        return Content("  No stage on record yet   Up Down: choose   f: list   a digit starts the count")
     return Content(f"  {HINTS.get(now.mode, '')}")
 
 

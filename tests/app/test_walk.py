@@ -417,3 +417,23 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
         await pilot.pause()
         await pilot.press("escape")
         assert isinstance(app.screen, WalkScreen)
+
+
+async def test_every_flag_is_in_sight_at_eighty_columns(folder: Path, start: Start) -> None:
+    """A flag that nobody sees is a flag that nobody can take back."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", *"3ckeo3lr")
+        shown = " ".join(screen_text(app).split())
+        for words in ("[estimate]", "[left in]", "[liner]", "[lure", "[kill strip]", "others"):
+            assert words in shown, f"{words} is not in sight:\n{screen_text(app)}"
+
+
+async def test_a_block_without_a_stage_on_record_says_so_and_not_what_enter_would_take(
+    tmp_path: Path, start: Start
+) -> None:
+    app = start(write_folder(tmp_path / "new"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter")
+        assert "No stage on record yet" in screen_text(app)
+        assert "seen, as shown" not in screen_text(app)
