@@ -74,7 +74,8 @@ class RoundtuiApp(App[int]):
         self._drawn = True
 
     def _draw_anew(self) -> None:
-        self.screen.refresh()
+        for screen in self.screen_stack[-1:]:  # None is left while the app is being closed.
+            screen.refresh()
 
     def on_ready(self) -> None:
         """The first screen stands: from here on garbage is collected, but not among what is there for good."""
