@@ -28,6 +28,13 @@ _KINDS = {
     "biofix": "biofixes",
     "temperature": "temperatures",
     "question": "questions",
+    "look": "looks",
+    "treatment": "treatments",
+    "specimen": "specimens",
+    "part": "parts",
+    "assembly": "assemblies",
+    "stock": "stock entries",
+    "set-up": "changes of the register",
     "withdrawal": "withdrawals",
 }
 

@@ -11,9 +11,11 @@ from rich.text import Text
 
 from roundtui.domain.plain import plain
 from roundtui.domain.questions import Question
+from roundtui.domain.recorded import Recorded
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.tally import draft_of, format_tally
 from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.report.replay_beside import beside_content, beside_words
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH
 from roundtui.store.read import JournalRow
 from roundtui.store.rows import Entry, Withdrawal
@@ -88,6 +90,8 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
             said = {"about": entry.entry, "says": entry.says.value, "words": entry.words}
         case Withdrawal():
             said = {"takes_back": entry.entry}
+        case Recorded():
+            said = beside_content(entry)
     return said
 
 
@@ -153,6 +157,8 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
             said = f"{entry.says} about {numbers.get(entry.entry, 'an entry')}: {entry.words}"
         case Withdrawal():
             said = f"takes back {numbers.get(entry.entry, 'an entry')}"
+        case Recorded():
+            said = beside_words(entry)
     return plain(said, NOTE_WIDTH)
 
 

@@ -8,7 +8,8 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import TABLES, WITHDRAWALS, Table
+from roundtui.store.rows import WITHDRAWALS, Table
+from roundtui.store.tables import TABLES
 
 CHAIN = (
     "WITH RECURSIVE chain(id) AS (SELECT ?1 UNION"

@@ -22,7 +22,8 @@ from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import BIOFIXES, TABLES, VISITS, Entry, Table, Withdrawal
+from roundtui.store.rows import BIOFIXES, VISITS, Entry, Table, Withdrawal
+from roundtui.store.tables import TABLES
 
 SETTLED = "settled"
 """Begins the reason of every entry that settles a conflict."""

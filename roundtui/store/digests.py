@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.store.rows import STAGES, TABLES, TELLINGS, VISITS, WITHDRAWALS
+from roundtui.store.rows import STAGES, TELLINGS, VISITS, WITHDRAWALS
+from roundtui.store.tables import TABLES
 
 JOURNALS = (*TABLES.values(), WITHDRAWALS)
 """Every table of entries, each after those it may refer to."""

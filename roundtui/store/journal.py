@@ -11,7 +11,7 @@ from typing import TypeVar
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.ids import new_id
-from roundtui.store.rows import TABLES, WITHDRAWALS, Entry, Row, Table, Withdrawal
+from roundtui.store.rows import ROUND, WITHDRAWALS, Entry, Row, Table, Withdrawal
 
 E = TypeVar("E", bound=Entry)
 
@@ -63,7 +63,7 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
     )
     with transaction(conn):
         for entry in stamped:
-            table = TABLES[type(entry)]
+            table = _table_of(type(entry))
             if entry.replaces is not None:
                 _refuse_unless_present(conn, table, entry.replaces)
             _add(conn, table, table.values(entry))
@@ -87,6 +87,8 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
     if not reason.strip():
         raise RefusedError("an entry is taken back with a reason", "say why")
     with transaction(conn):
+        from roundtui.store.tables import TABLES
+
         table = next((t for t in TABLES.values() if _exists(conn, t.name, entry_id)), None)
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
@@ -102,6 +104,14 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         )
         _add(conn, WITHDRAWALS, WITHDRAWALS.values(taken_back))
     return taken_back
+
+
+def _table_of(kind: type) -> Table:
+    if kind in ROUND:
+        return ROUND[kind]
+    from roundtui.store.tables import TABLES
+
+    return TABLES[kind]
 
 
 def _add(conn: sqlite3.Connection, table: Table, row: Row) -> None:

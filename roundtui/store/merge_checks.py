@@ -12,8 +12,9 @@ from roundtui.domain.visits import NONE, YES
 from roundtui.store import staging
 from roundtui.store.digests import JOURNALS
 from roundtui.store.parcel_form import ParcelError, Why
-from roundtui.store.rows import BIOFIXES, QUESTIONS, STAGES, TABLES, TELLINGS, TEMPERATURES, VISITS, WITHDRAWALS
+from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS
 from roundtui.store.set_up_parcel import rows_brought
+from roundtui.store.tables import TABLES
 
 _NAMED = 5
 _SHOWN = 30
@@ -33,14 +34,18 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         ParcelError: It names what is not set up here.
     """
     species = species_known(programme)
+    places = {
+        "trap": ("trap", "traps.csv", set(programme.hangings)),
+        "block": ("block", "blocks.csv", set(programme.blocks)),
+        "station": ("station", "stations.csv", set(programme.stations)),
+        "lot": ("lure lot", "lures.csv", set(programme.lots)),
+    }
+    about = [(table, table.place) for table in TABLES.values() if table.known and table.place in places]
     wanted = (
-        ("trap", "traps.csv", VISITS, "trap", set(programme.hangings)),
-        ("block", "blocks.csv", STAGES, "block", set(programme.blocks)),
-        ("block", "blocks.csv", TELLINGS, "block", set(programme.blocks)),
-        ("block", "blocks.csv", BIOFIXES, "block", set(programme.blocks)),
-        ("trap", "traps.csv", QUESTIONS, "trap", set(programme.hangings)),
-        ("block", "blocks.csv", QUESTIONS, "block", set(programme.blocks)),
-        ("station", "stations.csv", TEMPERATURES, "station", set(programme.stations)),
+        *(
+            (*places[at][:2], table, at, places[at][2])
+            for table, at in (*about, (QUESTIONS, "trap"), (QUESTIONS, "block"))
+        ),
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
     )

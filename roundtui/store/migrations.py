@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 8
+SCHEMA_VERSION = 9
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
@@ -73,6 +73,12 @@ def steps() -> Migrations:
         from roundtui.store.set_up_schema import add_set_up_rows
 
         add_set_up_rows(db.conn)
+
+    @migrations()
+    def beside_the_round(db: Database) -> None:
+        from roundtui.store.beside_schema import add_beside
+
+        add_beside(db.conn)
 
     return migrations
 

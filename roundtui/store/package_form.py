@@ -139,6 +139,13 @@ _ABOUT = {
     "questions": "Questions about entries, their answers and their ends.",
     "biofixes": "Biofixes settled, corrected ones included.",
     "temperatures": "Temperatures read off a thermometer and entered, corrected ones included.",
+    "looks": "Looks at leaf and fruit, corrected ones included.",
+    "treatments": "Treatments that growers spoke of, corrected ones included.",
+    "specimens": "What else was in a trap, by kind, corrected ones included.",
+    "parts": "What became of labelled parts of traps, corrected entries included.",
+    "assemblies": "Traps put together before they were hung, corrected entries included.",
+    "stocks": "Lures bought or counted, corrected entries included.",
+    "set_up_changes": "Changes of the register made in the app.",
     "withdrawals": "Entries taken back without another in their place.",
 }
 _WEATHER = (
@@ -168,7 +175,7 @@ _WEATHER = (
 )
 WEATHER = tuple(member.name for member in _WEATHER)
 """Names of the tables of weather, each after those it refers to."""
-_PLACES = {"trap": "traps", "block": "blocks", "station": "stations"}
+_PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lures"}
 
 
 def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
@@ -179,7 +186,9 @@ def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
 
 
 def _entries(conn: sqlite3.Connection, table: Table) -> Member:
-    place: tuple[Reference, ...] = ((table.place, _PLACES[table.place], table.place),) if table.place in _PLACES else ()
+    place: tuple[Reference, ...] = (
+        ((table.place, _PLACES[table.place], table.place),) if table.known and table.place in _PLACES else ()
+    )
     own: tuple[Reference, ...] = () if table is WITHDRAWALS else (("replaces", "", "id"),)
     about = _ABOUT.get(table.name, f"Entries of the kind {table.kind}.")
     columns = (*table.columns, "sha256")

@@ -23,8 +23,9 @@ from roundtui.store.failures import plainly
 from roundtui.store.parcel_form import MANIFEST, MEMBERS, MOST_BYTES, MOST_RATIO, MOST_SET_UP, RATIO_FROM, SET_UP
 from roundtui.store.parcel_lines import line_of
 from roundtui.store.parcel_manifest import Manifest, Member
-from roundtui.store.rows import TABLES, WITHDRAWALS, Row, Table, instant
+from roundtui.store.rows import WITHDRAWALS, Row, Table, instant
 from roundtui.store.set_up_parcel import member_of, set_up_lines
+from roundtui.store.tables import TABLES
 
 _AT_ONCE = 1000
 

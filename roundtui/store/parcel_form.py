@@ -27,7 +27,7 @@ MEMBERS: dict[str, Table] = {f"{table.name}.jsonl": table for table in JOURNALS}
 SET_UP = "set-up.jsonl"
 """Member that holds the set-up rows as they stand on the laptop that packs."""
 
-MOST_MEMBERS = 16
+MOST_MEMBERS = 32
 """Members a parcel may have."""
 MOST_MANIFEST = 256 * 1024
 """Longest manifest. [bytes]"""

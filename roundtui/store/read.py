@@ -14,8 +14,6 @@ from roundtui.domain.history import first_day_needed
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
-    QUESTIONS,
-    TABLES,
     VISITS,
     WITHDRAWALS,
     Entry,
@@ -54,7 +52,7 @@ class JournalRow:
     """One entry as it was recorded, whatever became of it."""
 
     kind: str
-    """visit, stage, told, biofix, temperature, question or withdrawal."""
+    """Kind of entry, as ``Table.kind`` has it, or withdrawal."""
     entry: Entry | Withdrawal
     """The entry."""
     present: bool
@@ -221,6 +219,8 @@ def journal_rows(
         blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
             the entry that it is about.
     """
+    from roundtui.store.tables import TABLES
+
     found: list[JournalRow] = []
     with plainly(conn):
         for table in TABLES.values():
@@ -269,10 +269,10 @@ def _in_window(
 
 def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
     """Trap, or else block or station, that an entry is about."""
-    if table is QUESTIONS:
+    if not table.place:
         return entry.trap, entry.block
     place = getattr(entry, table.place)
-    return (place, None) if table is VISITS else (None, place)
+    return (place, None) if table.place == "trap" else (None, place)
 
 
 def _among(trap: str | None, block: str | None, traps: Collection[str] | None, blocks: Collection[str] | None) -> bool:

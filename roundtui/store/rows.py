@@ -1,23 +1,38 @@
-"""Entries as rows of their tables, and back."""
+"""Entries of a round as rows of their tables, and back."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
-from functools import lru_cache
-from typing import Any
+from datetime import datetime
 
 from roundtui.domain.questions import Question, QuestionWord
+from roundtui.domain.recorded import Recorded
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
+from roundtui.store.row_form import AUTHOR, Row, Table, author, author_values, day, day_or_none, instant
 
-Row = tuple[Any, ...]
-Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead | Question
+__all__ = [
+    "BIOFIXES",
+    "QUESTIONS",
+    "ROUND",
+    "STAGES",
+    "TELLINGS",
+    "TEMPERATURES",
+    "VISITS",
+    "WITHDRAWALS",
+    "Entry",
+    "Row",
+    "Table",
+    "Withdrawal",
+    "day",
+    "day_or_none",
+    "instant",
+    "visit_of",
+]
+
+Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead | Question | Recorded
 """What people enter."""
-
-_AUTHOR = ("id", "recorded_at", "scout", "device", "replaces", "reason")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +42,7 @@ class Withdrawal:
     entry: str
     """Id of the entry."""
     kind: str
-    """visit, stage, told, biofix, temperature or question."""
+    """Kind of that entry, as ``Table.kind`` has it."""
     reason: str
     """Why."""
     scout: str = ""
@@ -40,78 +55,6 @@ class Withdrawal:
     """Time-ordered universal id."""
     replaces: str | None = None
     """Always None: what is taken back is named by ``entry``."""
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Where one kind of entry is kept."""
-
-    kind: str
-    """visit, stage, told, biofix, temperature, question or withdrawal."""
-    name: str
-    """Name of the table."""
-    columns: tuple[str, ...]
-    """Columns in the order of ``values`` and ``entry``."""
-    day: str
-    """Column of the day an entry is about."""
-    values: Callable[[Any], Row]
-    """Row of an entry."""
-    entry: Callable[[Row], Any]
-    """Entry of a row."""
-    place: str = ""
-    """Column of the place an entry is about: trap, block or station."""
-
-    @property
-    def listed(self) -> str:
-        """Its columns as SQL lists them."""
-        return ", ".join(self.columns)
-
-    @property
-    def insert(self) -> str:
-        """Statement that adds one row, with its digest."""
-        marks = ", ".join("?" * (len(self.columns) + 1))
-        return f"INSERT INTO {self.name} ({self.listed}, digest) VALUES ({marks})"  # noqa: S608
-
-    def signed(self, values: Row) -> Row:
-        """A row with the digest of what it says, as ``insert`` takes it.
-
-        Args:
-            values: The row, in the order of ``columns``.
-        """
-        return (*values, self.digest(values))
-
-    def digest(self, values: Row) -> bytes:
-        """SHA-256 of what a row says: of its kind and its values, as a JSON array in UTF-8 without blanks.
-
-        Args:
-            values: The row, in the order of ``columns``.
-        """
-        # Loaded on first use: the first prompt comes before the first entry.
-        import hashlib
-        import json
-
-        text = json.dumps((self.kind, *values), ensure_ascii=False, separators=(",", ":"))
-        return hashlib.sha256(text.encode()).digest()
-
-
-def instant(value: datetime | None) -> str:
-    """An instant as kept: UTC, always with six decimals, so that texts sort as instants do."""
-    if value is None:
-        raise ValueError("an entry is recorded at an instant")
-    if value.tzinfo is None:
-        raise ValueError("an instant needs its time zone")
-    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
-
-
-@lru_cache(maxsize=4096)
-def day(text: str) -> date:
-    """A day as kept. A season has few days and many entries, so each is read once."""
-    return date.fromisoformat(text)
-
-
-def day_or_none(text: str | None) -> date | None:
-    """A day, or None where none is kept."""
-    return day(text) if text else None
 
 
 def _visit_values(visit: Visit) -> Row:
@@ -168,19 +111,11 @@ def visit_of(row: Row) -> Visit:
     )
 
 
-def _author(row: Row) -> dict[str, Any]:
-    return dict(zip(_AUTHOR, (row[0], datetime.fromisoformat(row[1]), *row[2:6]), strict=True))
-
-
-def _author_values(entry: StageSeen | Told | BiofixSettled | TempsRead | Withdrawal) -> Row:
-    return (entry.id, instant(entry.recorded_at), entry.scout, entry.device, entry.replaces, entry.reason)
-
-
 VISITS = Table(
     "visit",
     "visits",
     (
-        *_AUTHOR,
+        *AUTHOR,
         *("trap", "read_on", "count", "no_reading", "cleared", "liner", "lure", "kill_strip", "body", "note"),
         *("others", "estimated", "lure_found", "recount"),
     ),
@@ -192,19 +127,19 @@ VISITS = Table(
 STAGES = Table(
     "stage",
     "stages",
-    (*_AUTHOR, "block", "seen_on", "code", "unchanged"),
+    (*AUTHOR, "block", "seen_on", "code", "unchanged"),
     "seen_on",
-    lambda e: (*_author_values(e), e.block, e.seen_on.isoformat(), e.code, int(e.unchanged)),
-    lambda r: StageSeen(block=r[6], seen_on=day(r[7]), code=r[8], unchanged=r[9] == 1, **_author(r)),
+    lambda e: (*author_values(e), e.block, e.seen_on.isoformat(), e.code, int(e.unchanged)),
+    lambda r: StageSeen(block=r[6], seen_on=day(r[7]), code=r[8], unchanged=r[9] == 1, **author(r)),
     "block",
 )
 TELLINGS = Table(
     "told",
     "tellings",
-    (*_AUTHOR, "block", "species", "round_on", "status", "told_on", "told_by", "how"),
+    (*AUTHOR, "block", "species", "round_on", "status", "told_on", "told_by", "how"),
     "round_on",
     lambda e: (
-        *_author_values(e),
+        *author_values(e),
         *(e.block, e.species, e.round_on.isoformat(), e.status, e.told_on.isoformat(), e.by, e.how),
     ),
     lambda r: Told(
@@ -215,17 +150,17 @@ TELLINGS = Table(
         told_on=day(r[10]),
         by=r[11],
         how=r[12],
-        **_author(r),
+        **author(r),
     ),
     "block",
 )
 BIOFIXES = Table(
     "biofix",
     "biofixes",
-    (*_AUTHOR, "block", "species", "season", "generation", "day", "proposed", "rule"),
+    (*AUTHOR, "block", "species", "season", "generation", "day", "proposed", "rule"),
     "day",
     lambda e: (
-        *_author_values(e),
+        *author_values(e),
         *(e.block, e.species, e.season, e.generation, e.day.isoformat()),
         *(e.proposed.isoformat() if e.proposed else None, e.rule),
     ),
@@ -237,17 +172,17 @@ BIOFIXES = Table(
         day=day(r[10]),
         proposed=day_or_none(r[11]),
         rule=r[12],
-        **_author(r),
+        **author(r),
     ),
     "block",
 )
 TEMPERATURES = Table(
     "temperature",
     "temperatures",
-    (*_AUTHOR, "station", "day", "tmin", "tmax", "unit", "observed_at", "note"),
+    (*AUTHOR, "station", "day", "tmin", "tmax", "unit", "observed_at", "note"),
     "day",
     lambda e: (
-        *_author_values(e),
+        *author_values(e),
         *(e.station, e.day.isoformat(), e.tmin, e.tmax, e.unit.value, e.observed_at, e.note),
     ),
     lambda r: TempsRead(
@@ -258,29 +193,29 @@ TEMPERATURES = Table(
         unit=TempUnit(r[10]),
         observed_at=r[11],
         note=r[12],
-        **_author(r),
+        **author(r),
     ),
     "station",
 )
 QUESTIONS = Table(
     "question",
     "questions",
-    (*_AUTHOR, "entry", "says", "words", "about_on", "trap", "block"),
+    (*AUTHOR, "entry", "says", "words", "about_on", "trap", "block"),
     "about_on",
-    lambda e: (*_author_values(e), e.entry, e.says.value, e.words, e.about_on.isoformat(), e.trap, e.block),
+    lambda e: (*author_values(e), e.entry, e.says.value, e.words, e.about_on.isoformat(), e.trap, e.block),
     lambda r: Question(
-        entry=r[6], says=QuestionWord(r[7]), words=r[8], about_on=day(r[9]), trap=r[10], block=r[11], **_author(r)
+        entry=r[6], says=QuestionWord(r[7]), words=r[8], about_on=day(r[9]), trap=r[10], block=r[11], **author(r)
     ),
 )
 WITHDRAWALS = Table(
     "withdrawal",
     "withdrawals",
-    (*_AUTHOR, "kind", "entry"),
+    (*AUTHOR, "kind", "entry"),
     "",
-    lambda e: (*_author_values(e), e.kind, e.entry),
-    lambda r: Withdrawal(kind=r[6], entry=r[7], **_author(r)),
+    lambda e: (*author_values(e), e.kind, e.entry),
+    lambda r: Withdrawal(kind=r[6], entry=r[7], **author(r)),
 )
-TABLES: dict[type, Table] = {
+ROUND: dict[type, Table] = {
     Visit: VISITS,
     StageSeen: STAGES,
     Told: TELLINGS,
@@ -288,4 +223,4 @@ TABLES: dict[type, Table] = {
     TempsRead: TEMPERATURES,
     Question: QUESTIONS,
 }
-"""Table of each kind of entry."""
+"""Tables of what is entered on a round and for the season's sums; ``tables.TABLES`` has those of all kinds."""

@@ -14,19 +14,9 @@ from roundtui.domain.plain import plain
 from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
 from roundtui.store.merge_checks import in_a_circle
-from roundtui.store.rows import (
-    BIOFIXES,
-    QUESTIONS,
-    STAGES,
-    TABLES,
-    TELLINGS,
-    TEMPERATURES,
-    VISITS,
-    WITHDRAWALS,
-    Row,
-    Table,
-)
+from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS, Row, Table
 from roundtui.store.schema import FOREIGN
+from roundtui.store.tables import TABLES
 from roundtui.store.verify_clocks import check_clocks
 
 MOST_NAMED = 5
@@ -119,13 +109,10 @@ def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
 def _check_loose_ends(conn: sqlite3.Connection) -> Check:
     check = Check("references of entries")
     for table, column, known, what in (
-        (VISITS, "trap", "SELECT trap FROM traps", "trap"),
-        (STAGES, "block", "SELECT block FROM blocks", "block"),
-        (TELLINGS, "block", "SELECT block FROM blocks", "block"),
-        (BIOFIXES, "block", "SELECT block FROM blocks", "block"),
-        (QUESTIONS, "trap", "SELECT trap FROM traps", "trap"),
-        (QUESTIONS, "block", "SELECT block FROM blocks", "block"),
-        (TEMPERATURES, "station", "SELECT station FROM stations", "station"),
+        *(
+            (table, at, f"SELECT {at} FROM {at}s", at)  # noqa: S608
+            for table, at in (*_about(), (QUESTIONS, "trap"), (QUESTIONS, "block"))
+        ),
         *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in TABLES.values()),  # noqa: S608
     ):
         (count,) = conn.execute(f"SELECT count({column}) FROM {table.name}").fetchone()  # noqa: S608
@@ -149,6 +136,13 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             check.faults.append(f"{table.kind} {round_about} corrects itself in a circle")
     check.faults += _shared_ids(conn)
     return check
+
+
+def _about() -> Iterator[tuple[Table, str]]:
+    """Kinds of entries about something that has to be set up, and the column that names it."""
+    for table in TABLES.values():
+        if table.known and table.place in ("trap", "block", "station", "lot"):
+            yield table, table.place
 
 
 def _shared_ids(conn: sqlite3.Connection) -> Iterator[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
 from roundtui.store.digests import JOURNALS
-from roundtui.store.rows import TABLES
+from roundtui.store.tables import TABLES
 
 if TYPE_CHECKING:
     from roundtui.store.verify import Check

@@ -9,11 +9,13 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
+from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import TABLES
+from roundtui.store.tables import TABLES
 from tests.conftest import NOW
 
 TRAPS = ("A1", "A2", "A3", "A4")
@@ -25,7 +27,7 @@ class Deed:
     """One thing that somebody does on one laptop."""
 
     kind: str
-    """visit, stage, told, biofix, question, correct or withdraw."""
+    """visit, stage, told, biofix, question, correct, withdraw or one of ``BESIDE``."""
     scout: str
     laptop: int
     minutes: int
@@ -33,6 +35,44 @@ class Deed:
     pick: int
     """Which of the present entries is corrected or taken back."""
     values: dict[str, Any]
+
+
+BESIDE = ("look", "treatment", "specimen", "part", "assembly", "stock", "set-up")
+"""Kinds of entries made beside the weekly count."""
+
+
+def beside(kind: str, day: date) -> st.SearchStrategy[Any]:
+    """An entry made beside the weekly count."""
+    number = st.integers(1, 9)
+    trap = st.sampled_from(TRAPS)
+    strategies: dict[str, st.SearchStrategy[Any]] = {
+        "look": number.map(
+            lambda found: Look(
+                block="N", looked_on=day, kind=LookKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=found
+            )
+        ),
+        "treatment": st.sampled_from("NS").map(
+            lambda block: TreatmentSaid(block=block, species="CM", treated_on=day, words="cover spray [/]")
+        ),
+        "specimen": trap.map(
+            lambda one: Specimen(trap=one, read_on=day, what="unknown", number=2, vial="V-7", in_count=True)
+        ),
+        "part": st.sampled_from(PartState).map(
+            lambda state: PartNoted(label="D1", part=PartKind.BODY, species="CM", state=state, noted_on=day)
+        ),
+        "assembly": trap.map(
+            lambda one: Assembled(
+                trap=one, species="CM", assembled_on=day, body_label="D1", lot="CM26", despite="none else"
+            )
+        ),
+        "stock": number.map(lambda bought: Stocked(lot="CM26", stocked_on=day, kind=StockKind.BOUGHT, number=bought)),
+        "set-up": trap.map(
+            lambda one: SetUpChanged(
+                file="traps.csv", deed="edited", done_on=day, was='{"row": "3"}', becomes='{"row": "4"}', trap=one
+            )
+        ),
+    }
+    return strategies[kind]
 
 
 def entries() -> st.SearchStrategy[dict[str, Any]]:
@@ -57,7 +97,10 @@ def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     """One deed."""
     kind = draw(
         st.sampled_from(
-            ["visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told", "biofix", "question"]
+            [
+                *("visit", "visit", "visit", "correct", "correct", "withdraw", "stage", "told", "biofix", "question"),
+                *BESIDE,
+            ]
         )
     )
     day = FIRST + timedelta(days=draw(st.sampled_from([0, 7, 14, 15, 21, 23])))
@@ -75,6 +118,8 @@ def deeds(draw: st.DrawFn, laptops: int = 1) -> Deed:
     elif kind == "question":
         says = draw(st.sampled_from(QuestionWord))
         values = {"trap": values["trap"], "about_on": day, "says": says, "words": "40 or 4?"}
+    elif kind in BESIDE:
+        values = {"entry": draw(beside(kind, day))}
     return Deed(
         kind,
         draw(st.sampled_from(["Ada", "Bo"])),
@@ -99,6 +144,8 @@ def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> N
         known = [row[0] for row in conn.execute("SELECT id FROM visits ORDER BY id")]
         if known:
             record(conn, [Question(entry=known[deed.pick % len(known)], **deed.values)], author, now)
+    elif deed.kind in BESIDE:
+        record(conn, [deed.values["entry"]], author, now)
     elif deed.kind == "withdraw":
         present = [
             row[0]

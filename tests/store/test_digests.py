@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
+from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
@@ -37,6 +39,15 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, rule="our-cm"),
         TempsRead(station="V", day=ON, tmin="41.5", tmax="66", unit=TempUnit.F, note="porch"),
         Question(entry="e" * 36, says=QuestionWord.ASKED, words="40 or 4?", about_on=ON, trap="A1"),
+        Look(block="N", looked_on=ON, kind=LookKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=1),
+        TreatmentSaid(block="N", species="CM", treated_on=ON, words="cover spray"),
+        Specimen(trap="A1", read_on=ON, what="unknown", number=2, vial="V-7", in_count=True),
+        PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.STORED, noted_on=ON),
+        Assembled(trap="A1", species="CM", assembled_on=ON, body_label="D1"),
+        Stocked(lot="CM26", stocked_on=ON, kind=StockKind.COUNTED, number=12),
+        SetUpChanged(
+            file="traps.csv", deed="edited", done_on=ON, was='{"row": "3"}', becomes='{"row": "4"}', trap="A1"
+        ),
     ]
     withdraw(conn, record(conn, entries, ADA, now)[0].id, "wrong sheet", ADA, now)
 

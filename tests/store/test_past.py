@@ -25,7 +25,8 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.past import Mark, as_recorded, at_each, parse_instant, shown_after
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
-from roundtui.store.rows import TABLES, WITHDRAWALS, Withdrawal
+from roundtui.store.rows import WITHDRAWALS, Withdrawal
+from roundtui.store.tables import TABLES
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, deeds, do
 from tests.store.laptops import rows_of

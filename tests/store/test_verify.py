@@ -12,7 +12,8 @@ import pytest
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store import ids
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import TABLES, VISITS
+from roundtui.store.rows import VISITS
+from roundtui.store.tables import TABLES
 from roundtui.store.verify import Check, present_rows, verify
 from tests.conftest import NOW
 
