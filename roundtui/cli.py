@@ -155,10 +155,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
         _print_json(summary_json(made.summary))
     else:
+        from roundtui.report.beside_sections import Asked, beside_sections
         from roundtui.report.summary_tables import summary_tables
 
         console = _console()
-        for part in summary_tables(made.summary, known, told=made.history.told, width=console.width):
+        beside = beside_sections(Asked(made.summary, known, made.history, made.beside, office, console.width))
+        for part in summary_tables(made.summary, known, told=made.history.told, beside=beside, width=console.width):
             console.print(part)
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)

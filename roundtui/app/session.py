@@ -150,12 +150,29 @@ class Session:
 
     def summary(self, route: str | None = None) -> Summary:
         """The summary as of the day, from the record as it stands on the disk."""
+        return self.day_summary(route).summary
+
+    def day_summary(self, route: str | None = None) -> DaySummary:
+        """The summary as of the day, with what it was made from."""
+        from roundtui.domain.history import season_start
         from roundtui.domain.summary import summarise
+        from roundtui.store.beside import read_beside
         from roundtui.store.season_biofixes import confirmed_biofixes
+        from roundtui.store.summary import DaySummary
 
         self.forget()
         biofix = confirmed_biofixes(self.conn, self.on, self.office)
-        return summarise(self.programme, self.history, self.office, self.on, route=route, biofix=biofix)
+        beside = read_beside(self.conn, season_start(self.on, self.office.season_starts_on), self.on)
+        made = summarise(
+            self.programme,
+            self.history,
+            self.office,
+            self.on,
+            route=route,
+            biofix=biofix,
+            treatments=beside.against(),
+        )
+        return DaySummary(made, self.programme, self.history, beside)
 
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""

@@ -19,7 +19,12 @@ from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph
 
 
 def summary_tables(
-    summary: Summary, programme: Programme, *, told: Sequence[Told] = (), width: int = 80
+    summary: Summary,
+    programme: Programme,
+    *,
+    told: Sequence[Told] = (),
+    beside: Sequence[Section] = (),
+    width: int = 80,
 ) -> list[RenderableType]:
     """Everything a summary says, what needs a hand first.
 
@@ -30,6 +35,7 @@ def summary_tables(
         summary: The summary of one day.
         programme: Names and phone numbers.
         told: Tellings on record, of any day.
+        beside: What stands beside the figures; see ``beside_sections``.
         width: Columns to fill; 80 is what it is made for.
 
     Returns:
@@ -43,6 +49,7 @@ def summary_tables(
             conflict_section(summary.conflicts, names),
             told_otherwise_section(summary.told_otherwise, names),
             *block_sections(summary.blocks, names, width, summary.unlikely),
+            *beside,
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
             unlikely_section(summary.unlikely, names),

@@ -6,11 +6,13 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import date
 
+from roundtui.domain.beside import Beside
 from roundtui.domain.farm import Programme
-from roundtui.domain.history import History
+from roundtui.domain.history import History, season_start
 from roundtui.domain.rules import Office
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import Summary
+from roundtui.store.beside import read_beside
 from roundtui.store.read import history, programme_for
 from roundtui.store.season_biofixes import confirmed_biofixes
 
@@ -25,6 +27,8 @@ class DaySummary:
     """What is set up, as far as it can matter."""
     history: History
     """The record up to the day."""
+    beside: Beside
+    """What stands beside the counts of the season."""
 
 
 def summary_of(
@@ -51,4 +55,6 @@ def summary_of(
     known = programme if programme is not None else programme_for(conn, on, office)
     record = history(conn, known, on, office)
     biofix = confirmed_biofixes(conn, on, office)
-    return DaySummary(summarise(known, record, office, on, route=route, biofix=biofix), known, record)
+    beside = read_beside(conn, season_start(on, office.season_starts_on), on)
+    made = summarise(known, record, office, on, route=route, biofix=biofix, treatments=beside.against())
+    return DaySummary(made, known, record, beside)

@@ -18,6 +18,7 @@ from roundtui.app.looks import DARK_INKS, LIGHT_INKS
 from roundtui.domain.plain import plain
 from roundtui.domain.visits import Told
 from roundtui.errors import RoundtuiError
+from roundtui.report.beside_sections import Asked, beside_sections
 from roundtui.report.summary_tables import summary_tables
 
 if TYPE_CHECKING:
@@ -53,11 +54,10 @@ class SummaryScreen(Screen[None]):
 
     def _read(self) -> None:
         if self.at is None:
-            self.summary = self.session.summary(self.route)
-            self.told = self.session.history.told
+            made = self.session.day_summary(self.route)
         else:
-            past = self.session.summary_at(self.at, self.on, self.route)
-            self.summary, self.told = past.summary, past.history.told
+            made = self.session.summary_at(self.at, self.on, self.route)
+        self.made, self.summary, self.told = made, made.summary, made.history.told
 
     def compose(self) -> ComposeResult:
         """A bar, the tables, the keys."""
@@ -82,12 +82,10 @@ class SummaryScreen(Screen[None]):
         self._fill()
 
     def _fill(self) -> None:
-        tables = summary_tables(
-            self.summary,
-            self.session.programme,
-            told=self.told,
-            width=max(40, self.size.width - MARGIN),
-        )
+        width = max(40, self.size.width - MARGIN)
+        made, programme, office = self.made, self.session.programme, self.session.office
+        beside = beside_sections(Asked(made.summary, programme, made.history, made.beside, office, width))
+        tables = summary_tables(self.summary, programme, told=self.told, beside=beside, width=width)
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
             words = f"!! The past: what stood on record at {at}. p: the present"

@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from roundtui.domain.beside import Beside
 from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.figures import Series, window_start
 from roundtui.domain.history import History, season_start
@@ -48,6 +49,8 @@ class Material:
     """Biofixes by block and species."""
     outlooks: Mapping[Key, Sequence[OutlookRow]]
     """Events by block and species."""
+    beside: Beside
+    """What stands beside the counts of the season."""
     season_starts_on: tuple[int, int]
     """Month and day on which seasons start."""
     office: LettersOffice = field(default_factory=LettersOffice)
@@ -139,6 +142,7 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
         series_before=before.series,
         biofixes=_grouped([((row.block, row.species), row) for row in season.biofix_rows()]),
         outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
+        beside=made.beside,
         season_starts_on=office.season_starts_on,
         office=letters_office,
     )

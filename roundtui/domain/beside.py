@@ -1,0 +1,39 @@
+"""What stands on record beside the weekly counts of a season, and what is reported of it beside the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
+from roundtui.domain.threshold import Treatment
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Present entries of a season up to a day, each kind in the order of their days."""
+
+    looks: tuple[Look, ...] = ()
+    """Looks at leaf and fruit."""
+    treatments: tuple[TreatmentSaid, ...] = ()
+    """Treatments that growers spoke of."""
+    specimens: tuple[Specimen, ...] = ()
+    """What else was in the traps."""
+
+    def against(self) -> tuple[Treatment, ...]:
+        """The treatments as rules take them: each block, species and day once."""
+        once = dict.fromkeys((said.block, said.species, said.treated_on) for said in self.treatments)
+        return tuple(Treatment(block, species, on) for block, species, on in once)
+
+    def within(self, blocks: Collection[str], traps: Collection[str]) -> Beside:
+        """What is about some blocks and traps only.
+
+        Args:
+            blocks: Codes of the blocks.
+            traps: Labels of the traps.
+        """
+        return Beside(
+            tuple(look for look in self.looks if look.block in blocks),
+            tuple(said for said in self.treatments if said.block in blocks),
+            tuple(one for one in self.specimens if one.trap in traps),
+        )

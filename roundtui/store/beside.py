@@ -1,0 +1,48 @@
+"""What is on record beside the weekly counts, read by ranges of days."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import date
+from typing import Any
+
+from roundtui.domain.beside import Beside
+from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
+from roundtui.store.failures import plainly
+from roundtui.store.row_form import Table
+
+
+def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
+    """Looks, treatments and specimens of a span of days.
+
+    Args:
+        conn: The store.
+        first: First day, as the start of the season.
+        on: Last day, included.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        return Beside(
+            looks=tuple(present(conn, LOOKS, first, on)),
+            treatments=tuple(present(conn, TREATMENTS, first, on)),
+            specimens=tuple(present(conn, SPECIMENS, first, on)),
+        )
+
+
+def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> list[Any]:
+    """Present entries of one kind about a span of days, in the order of days, then of recording.
+
+    Args:
+        conn: The store.
+        table: Table of the kind.
+        first: First day.
+        on: Last day, included.
+    """
+    rows = conn.execute(
+        f"SELECT {table.listed} FROM present_{table.name} WHERE {table.day} BETWEEN ? AND ?"  # noqa: S608
+        f" ORDER BY {table.day}, recorded_at, id",
+        (first.isoformat(), on.isoformat()),
+    )
+    return [table.entry(row) for row in rows.fetchall()]
