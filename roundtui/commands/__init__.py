@@ -13,6 +13,7 @@ ELSEWHERE = {
     "roundtui.commands.keyings": ("compare",),
     "roundtui.commands.letters": ("letters", "update"),
     "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.commands.records": ("record",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("sheet",),
     "roundtui.commands.years": ("season-end", "years"),
