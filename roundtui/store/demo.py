@@ -18,6 +18,7 @@ from roundtui.store.cells import parse_day
 from roundtui.store.connect import DB_NAME
 from roundtui.store.device import device_name
 from roundtui.store.enter import enter_tally
+from roundtui.store.entry_files import record_file
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
@@ -93,6 +94,7 @@ def prepare_demo(to: Path) -> Demo:
                 entries += len(report.added)
         for row in open_biofixes:
             _settle(conn, to, row)
+        entries += _record_beside(conn, to / "beside", on)
         scout = _scout_of(to, on, scouts)
         put_setting(conn, "scout", scout)
     return Demo(to, on, scout, entries)
@@ -114,6 +116,22 @@ def running_day(folder: Path) -> date:
     if day is None:
         raise StoreError(f"{plain(str(folder / RUNNING_DAY), 200)} holds no date", "write one as 2026-05-01")
     return day
+
+
+def _record_beside(conn: sqlite3.Connection, folder: Path, on: date) -> int:
+    """Record what was done beside the weekly counts, each file on the day that its list says; how many entries."""
+    listed = folder / "files.csv"
+    if not listed.is_file():
+        return 0
+    with listed.open(encoding="utf-8", newline="") as file:
+        rows = sorted(csv.DictReader(file), key=lambda row: row["recorded_on"])
+    known, entries = programme(conn), 0
+    for row in rows:
+        recorded_on = parse_day(row["recorded_on"]) or on
+        author, now = Author(row["scout"], device_name()), datetime.combine(recorded_on, OFFICE_HOUR)
+        path = folder / row["file"]
+        entries += len(record_file(conn, path, row["kind"], author, now=now, today=on, programme=known).added)
+    return entries
 
 
 def _scouts(tallies: Path) -> dict[str, str]:
