@@ -56,9 +56,11 @@ def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchP
     """
     found: list[CatchPoint] = []
     before: date | None = None
+    suspect = any(reading.suspect for one in group for reading in one.readings)
     for batch in _rounds(group):
         on = batch[-1].read_on
-        figure, every = block_figure(group, on), block_figure(group, on, with_suspect=True)
+        figure = block_figure(group, on)
+        every = block_figure(group, on, with_suspect=True) if suspect else figure
         exposures = [reading for trap in figure.traps for reading in trap.readings]
         spans = [sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps]
         start = (figure if figure.traps else every).first_start
@@ -80,6 +82,15 @@ def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchP
         )
         before = on
     return tuple(found)
+
+
+def round_days(group: Sequence[Series]) -> tuple[date, ...]:
+    """Last day of each round, oldest first, without the figures that take most of the time of ``catch_points``.
+
+    Args:
+        group: Series of the traps.
+    """
+    return tuple(batch[-1].read_on for batch in _rounds(group))
 
 
 def moves_of(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], first: date) -> tuple[date, ...]:

@@ -148,11 +148,24 @@ class YearOf:
     @property
     def peak(self) -> YearPoint | None:
         """The round with the highest mean, the first of them where several are alike; None without any catch."""
-        known = [(mean, on, new) for on, mean, new in self.rounds if mean]
-        if not known:
+        found = self._highest(self.last)
+        if found is None:
             return None
-        mean, on, new = max(known, key=lambda one: one[0])
+        mean, on, new = found
         return YearPoint(on, self.at(on), mean, self._read_by(on), new)
+
+    def peak_by(self, on: date) -> tuple[date, Fraction] | None:
+        """Day and mean of the highest round up to a day; None without any catch by then. [d, moths/trap/week]
+
+        Args:
+            on: The day.
+        """
+        found = self._highest(on)
+        return (found[1], found[0]) if found else None
+
+    def _highest(self, last: date) -> tuple[Fraction, date, bool] | None:
+        known = [(mean, on, new) for on, mean, new in self.rounds if mean and on <= last]
+        return max(known, key=lambda one: one[0], default=None)
 
     @property
     def first_catch(self) -> date | None:
@@ -186,15 +199,25 @@ class YearOf:
     @property
     def weeks_over(self) -> int:
         """Weeks in which a block was over its band; for the area, of all blocks together."""
-        return len(self._weeks((Status.OVER,)))
+        return self.weeks_by(self.last)[0]
 
     @property
     def weeks_judged(self) -> int:
         """Weeks in which a block could be compared with a band; for the area, of all blocks together."""
-        return len(self._weeks(_JUDGED))
+        return self.weeks_by(self.last)[1]
 
-    def _weeks(self, wanted: Sequence[Status]) -> set[tuple[str, int, int]]:
-        return {(one.block, *one.on.isocalendar()[:2]) for one in self.judged if one.status in wanted}
+    def weeks_by(self, on: date) -> tuple[int, int]:
+        """Weeks over the band, and weeks that could be compared with one, up to a day.
+
+        Args:
+            on: The day.
+        """
+        over, judged = (self._weeks(wanted, on) for wanted in ((Status.OVER,), _JUDGED))
+        return len(over), len(judged)
+
+    def _weeks(self, wanted: Sequence[Status], last: date) -> set[tuple[str, int, int]]:
+        known = (one for one in self.judged if one.status in wanted and one.on <= last)
+        return {(one.block, *one.on.isocalendar()[:2]) for one in known}
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +234,10 @@ class Against:
     """Its catch up to that day. [moths/trap]"""
     why_not: tuple[str, ...]
     """In words, why the two cannot be compared; empty where they can."""
+    peak: tuple[date, Fraction] | None
+    """Its highest round up to that day; None without any catch by then. [d, moths/trap/week]"""
+    weeks: tuple[int, int]
+    """Its weeks over the band up to that day, and those that could be compared with one."""
 
     @property
     def comparable(self) -> bool:
@@ -260,6 +287,8 @@ def beside(now: YearOf, past: YearOf, place: float | None) -> Against:
         per_week=closest[1] if closest else None,
         total=past.total_on(on) if on else None,
         why_not=tuple(why_not(now, past)),
+        peak=past.peak_by(on) if on else None,
+        weeks=past.weeks_by(on) if on else (0, 0),
     )
 
 

@@ -54,6 +54,9 @@ def _against(one: Against) -> dict[str, Any]:
         "on": _day(one.on),
         "per_week": _float(one.per_week),
         "total": _float(one.total),
+        "peak": {"on": one.peak[0].isoformat(), "per_week": _float(one.peak[1])} if one.peak else None,
+        "weeks_over": one.weeks[0],
+        "weeks_judged": one.weeks[1],
         "comparable": one.comparable,
         "why_not": list(one.why_not),
     }

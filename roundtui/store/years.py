@@ -16,7 +16,7 @@ from roundtui.domain.figures import Series
 from roundtui.domain.history import History
 from roundtui.domain.models import FROM_BIOFIX, model_for
 from roundtui.domain.rules import Office
-from roundtui.domain.season_catch import catch_points, moves_of
+from roundtui.domain.season_catch import catch_points, moves_of, round_days
 from roundtui.domain.season_end import SeasonEnd, season_end
 from roundtui.domain.verdicts import Status
 from roundtui.domain.visits import NONE, YES, Visit
@@ -99,18 +99,20 @@ class YearsRecord:
         """Blocks and species with traps in the season that is looked at, by farm and block."""
         return self.now.keys()
 
-    def of(self, block: str, species: str, by: By = By.DATE) -> Years:
+    def of(self, block: str, species: str, by: By = By.DATE, most_past: int | None = None) -> Years:
         """A block and species over the years.
 
         Args:
             block: Code of the block; empty: the area, over all blocks.
             species: Abbreviation of the species.
             by: What the seasons are laid beside each other by.
+            most_past: Seasons on record that are looked at before this one, the newest; None: all.
 
         Raises:
             ThresholdTieError: Two rules fit a block equally well.
         """
-        found = [year for season in self.seasons if (year := self.year(season, block, species, by)).series]
+        wanted = self.seasons if most_past is None else self.seasons[-most_past - 1 :]
+        found = [year for season in wanted if (year := self.year(season, block, species, by)).series]
         now = found[-1] if found and found[-1].season == self.now.season else None
         place = now.at(now.rounds[-1][0]) if now is not None and now.rounds else None
         model = model_for(self.now.season_office.models, species)
@@ -186,10 +188,10 @@ class YearsRecord:
         """Where a block stood on the last day of each of its rounds, as the summary of that day says."""
         group = of.series.get(key, [])
         look = _Look(of, confirmed_biofixes(self._conn, of.on, self._office))
-        for point in catch_points([_within(one, of) for one in group], ()):
-            status = look.status(key, group, point.on)
+        for on in round_days([_within(one, of) for one in group]):
+            status = look.status(key, group, on)
             if status is not None:
-                yield Judged(key[0], point.on, status)
+                yield Judged(key[0], on, status)
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,3 +159,16 @@ def test_a_trap_moved_in_either_season_is_named_once() -> None:
     assert list(why_not(moved, year(2024, 1))) == ["A1 was moved on 2025-06-10"]
     assert list(why_not(year(2026, 1), moved)) == ["A1 was moved on 2025-06-10"]
     assert not beside(year(2026, 1), moved, None).comparable
+
+
+def test_highest_round_and_weeks_over_of_a_past_season_end_at_the_same_place() -> None:
+    """Last year's peak came on 29 May, a week after the day that this season has come to."""
+    days = [date(2024, 5, 15), date(2024, 5, 22), date(2024, 5, 29)]
+    judged = tuple(Judged("N", on, Status.OVER) for on in days)
+    now, past = year(2025, 1, 5, 8), year(2024, 2, 6, 4, 10, judged=judged)
+    found = beside(now, past, now.at(date(2025, 5, 22)))
+    assert found.peak == (date(2024, 5, 15), 6)
+    assert found.weeks == (2, 2)
+    assert past.weeks_over == 3
+    assert past.peak is not None
+    assert past.peak.per_week == 10

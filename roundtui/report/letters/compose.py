@@ -12,6 +12,7 @@ from roundtui.report.letters.letter import Letter, Line, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.pictures import Picture, Strip, Tile
 from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
+from roundtui.report.letters.years import years_beside
 from roundtui.report.words import NAME_WIDTH, Names
 
 MOST_NOTE = 4_000
@@ -49,6 +50,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         strip=_strip(material, rows),
         blocks=blocks,
         more_curves=max(0, len(rows) - MOST_CURVES),
+        years=years_beside(material, names, farm),
         not_read=tuple(lists.not_read(material, names, farm)),
         troubles=tuple(lists.troubles(material, names, farm)),
         upkeep=tuple(lists.upkeep(material, names, farm)),

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     from roundtui.report.letters.template import Templates
 
+YEARS_NOTE = "Past seasons are held against the rules of today."
+"""What stands beside year against year."""
 Show = Callable[[Picture], "Markup"]
 """How a page shows a picture."""
 
@@ -82,6 +84,7 @@ def _values(letter: Letter, picture: Show) -> Mapping[str, Any]:
         "picture": picture,
         "curves": [row.curve for row in letter.blocks if row.curve is not None],
         "meanings": [(STATUSES[status], words) for status, words in MEANINGS.items() if status.value in there],
+        "years_note": YEARS_NOTE,
         "lists": [
             ("Not read", letter.not_read),
             ("Lures, liners and kill strips", letter.upkeep),

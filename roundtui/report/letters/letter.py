@@ -11,8 +11,8 @@ from fractions import Fraction
 from roundtui.report.letters.pictures import Picture
 
 Place = tuple[str, ...]
-"""Where a figure stands: the report (``summary``, ``last-year``, ``biofix``, ``outlook``, ``record``), then the keys
-that lead to it, as ``("summary", "blocks", "KILN", "CM", "mean_per_week")``."""
+"""Where a figure stands: the report (``summary``, ``last-year``, ``biofix``, ``outlook``, ``years``, ``record``), then
+the keys that lead to it, as ``("summary", "blocks", "KILN", "CM", "mean_per_week")``."""
 Value = Fraction | float | int | str | date | tuple[Fraction, Fraction] | None
 """What a figure is before it is written out."""
 
@@ -82,6 +82,42 @@ class LetterBlock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LetterSeason:
+    """One season of a block and species, up to the day to which this one is known."""
+
+    season: Figure
+    """Year in which it started."""
+    first_catch: Line
+    """Day of its first catch, whenever that was."""
+    peak: Line
+    """Its highest round by then, and the day."""
+    total: Figure
+    """Catch of a trap by then."""
+    weeks: Line
+    """Weeks over the band by then, of those that could be judged."""
+    whole: Line | None
+    """Highest round and catch of the whole season; None for this one."""
+    why_not: str
+    """Why this season cannot be compared with it; empty where it can, and for this one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterYears:
+    """This season of a block and species beside those before."""
+
+    block: str
+    """Block as people call it, with its code."""
+    species: str
+    """Species, by its common name."""
+    on: Figure | None
+    """Day of the newest round, to which every season is told; None where nothing was read yet."""
+    seasons: tuple[LetterSeason, ...]
+    """The seasons, this one first."""
+    notes: tuple[str, ...]
+    """Which seasons cannot be compared and why, and of which there is nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Letter:
     """All that one grower is told after a round."""
 
@@ -113,6 +149,8 @@ class Letter:
     """Each block and species, over the band first."""
     more_curves: int
     """Blocks whose curves did not find room."""
+    years: tuple[LetterYears, ...]
+    """Each block and species beside its seasons before; empty where no season before is on record."""
     not_read: tuple[Line, ...]
     """Traps without a reading, and why."""
     troubles: tuple[Line, ...]

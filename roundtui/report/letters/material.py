@@ -1,4 +1,4 @@
-"""What letters are made from, read once for all farms: the day's summary, that of a year ago, and the season."""
+"""What letters are made from, read once for all farms: the day's summary, that of a year ago, and the seasons."""
 
 from __future__ import annotations
 
@@ -17,12 +17,15 @@ from roundtui.domain.history import History, season_start
 from roundtui.domain.letters_office import LettersOffice
 from roundtui.domain.season_view import BiofixRow, OutlookRow
 from roundtui.domain.verdicts import BlockRow, Summary
+from roundtui.domain.years import Years
 
 if TYPE_CHECKING:
     from roundtui.domain.rules import Office
 
 Key = tuple[str, str]
 """Block and species."""
+MOST_PAST = 2
+"""Seasons on record beside which a letter lays this one, the newest."""
 A_YEAR = timedelta(days=364)
 """A year back to the same weekday, on which rounds are walked. [d]"""
 K = TypeVar("K")
@@ -53,6 +56,10 @@ class Material:
     """What stands beside the counts of the season."""
     season_starts_on: tuple[int, int]
     """Month and day on which seasons start."""
+    years: Mapping[Key, Years] = field(default_factory=dict)
+    """This season beside those before, by calendar, by block and species."""
+    seasons: tuple[int, ...] = ()
+    """Years whose seasons hold a reading, up to this one, oldest first."""
     office: LettersOffice = field(default_factory=LettersOffice)
     """Who writes."""
 
@@ -128,11 +135,14 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
     from roundtui.store.letters import read_letters_office
     from roundtui.store.season import SeasonRecord
     from roundtui.store.summary import summary_of
+    from roundtui.store.years import YearsRecord
 
-    season = SeasonRecord(conn, folder, on, office)
+    seasons = YearsRecord(conn, folder, on, office)
+    season = seasons.now
     letters_office = read_letters_office(folder, season.programme.farms)
     made = summary_of(conn, office, on, programme=season.programme)
     before = SeasonRecord(conn, folder, on - A_YEAR, office)
+    keys = [(row.block, row.species) for row in made.summary.blocks]
     return Material(
         summary=made.summary,
         last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme).summary,
@@ -144,5 +154,7 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
         outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
         beside=made.beside,
         season_starts_on=office.season_starts_on,
+        years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},
+        seasons=seasons.seasons,
         office=letters_office,
     )

@@ -90,8 +90,8 @@ def reports(sample: Path) -> Callable[..., Any]:
     """What a command of the command line prints as JSON about the sample."""
 
     @lru_cache
-    def of(command: str, on: date) -> Any:
-        found = CliRunner().invoke(main, [command, str(sample), "--on", on.isoformat(), "--json"])
+    def of(command: str, on: date, *options: str) -> Any:
+        found = CliRunner().invoke(main, [command, str(sample), "--on", on.isoformat(), "--json", *options])
         assert found.exit_code == 0, found.output
         return json.loads(found.stdout)
 

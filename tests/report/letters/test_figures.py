@@ -17,7 +17,7 @@ from roundtui.report.letters.material import A_YEAR, Material
 from roundtui.report.letters.template import Templates
 from tests.report.letters.conftest import ON
 
-Reports = Callable[[str, date], Any]
+Reports = Callable[..., Any]
 Materials = Callable[[date], Material]
 
 
@@ -25,19 +25,7 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
     """What the report says at a figure's place."""
     report, *path = figure.place
     if report in ("summary", "last-year"):
-        found = reports("summary", on if report == "summary" else on - A_YEAR)
-        part, *keys = path
-        if part == "on":
-            return found["on"]
-        if part == "blocks":
-            block, species, key = keys
-            row = only(found["blocks"], block=block, species=species)
-            for name in key.split("."):
-                row = row[name]
-            return row
-        trap, *keys = keys
-        named = {"item": keys[0]} if part == "upkeep" else {}
-        return only(found[part], trap=trap, **named)[keys[-1]]
+        return from_a_summary(reports("summary", on if report == "summary" else on - A_YEAR), path)
     if report == "biofix":
         block, species, generation, key = path
         return only(reports("biofix", on), block=block, species=species, generation=int(generation))[key]
@@ -45,8 +33,36 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
         block, species, generation, event, key = path
         rows = reports("outlook", on)
         return only(rows, block=block, species=species, generation=int(generation), event=event)[key]
+    if report == "years":
+        block, species, *keys = path
+        return from_years(reports("years", on, "--block", block, "--species", species), keys)
     assert report == "record"
     return from_the_record(path, reports, on)
+
+
+def from_a_summary(found: dict[str, Any], path: list[str]) -> Any:
+    part, *keys = path
+    if part == "on":
+        return found["on"]
+    if part == "blocks":
+        block, species, key = keys
+        row = only(found["blocks"], block=block, species=species)
+        for name in key.split("."):
+            row = row[name]
+        return row
+    trap, *keys = keys
+    named = {"item": keys[0]} if part == "upkeep" else {}
+    return only(found[part], trap=trap, **named)[keys[-1]]
+
+
+def from_years(found: dict[str, Any], path: list[str]) -> Any:
+    if path == ["newest", "on"]:
+        return found["seasons"][-1]["points"][-1]["on"]
+    part, season, key = path
+    row = only(found[part], season=int(season))
+    for name in key.split("."):
+        row = row[name]
+    return row
 
 
 def from_the_record(path: list[str], reports: Reports, on: date) -> Any:
@@ -101,7 +117,13 @@ def test_every_figure_of_every_letter_is_that_of_summary_biofix_or_outlook(
     assert looked_up > 150
     if on == ON:
         parts = ("on", "blocks", "not_read", "integrity", "upkeep", "unlikely", "conflicts")
-        wanted = {("summary", part) for part in parts} | {("last-year",), ("biofix",), ("outlook",), ("record",)}
+        wanted = {("summary", part) for part in parts} | {
+            ("last-year",),
+            ("biofix",),
+            ("outlook",),
+            ("record",),
+            ("years",),
+        }
         assert kinds == wanted
 
 
