@@ -10,12 +10,16 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from roundtui.domain.rule import BIOFIX, HANGING, HOLD, RESTART, Rule, RuleKind
 from roundtui.domain.rule_table import parse_rule
 from roundtui.domain.species import COMMON_PRACTICE
 from roundtui.domain.table import TableReader, shown
 from roundtui.errors import Problem
+
+if TYPE_CHECKING:
+    from roundtui.domain.look_records import Sought
 
 __all__ = [
     "BIOFIX",
@@ -70,6 +74,8 @@ class Office:
     """The office's rules, then those that ship."""
     season_starts_on: tuple[int, int] = (1, 1)
     """Month and day from which a season is counted."""
+    looks: tuple[Sought, ...] = ()
+    """What the office looks for on leaf and fruit by plans of its own; see ``looks.look_table``."""
 
 
 def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:

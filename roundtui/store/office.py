@@ -1,7 +1,8 @@
-"""An office's thresholds, from ``thresholds.toml`` in its folder."""
+"""An office's thresholds and plans, from ``thresholds.toml`` and ``looks.toml`` in its folder."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from roundtui.domain.rules import SHIPPED_RULES, Office, parse_office
@@ -10,17 +11,35 @@ from roundtui.store.toml_file import read_toml
 
 THRESHOLDS = "thresholds.toml"
 """Name of the file inside the scouting folder."""
+LOOKS = "looks.toml"
+"""Name of the file of the office's own looks and plans."""
 
 
 def read_office(folder: Path) -> Office:
-    """The rules of the office, those that ship where it has none of its own.
+    """The rules and plans of the office, those that ship where it has none of its own.
 
     Args:
         folder: The scouting folder.
 
     Raises:
-        ProblemsError: The file cannot be read or says something wrong; every fault is in it.
+        ProblemsError: A file cannot be read or says something wrong; every fault is in it.
     """
+    office = _rules(folder)
+    table, problem = read_toml(folder / LOOKS, "look at the line it names; each look begins with [[look]]")
+    if problem is not None:
+        raise _refused(problem, name=LOOKS)
+    if table is None:
+        return office
+    # Loaded on first use: most folders have no such file.
+    from roundtui.domain.look_office import parse_looks
+
+    looks, problems = parse_looks(table, LOOKS)
+    if looks is None:
+        raise _refused(*problems, name=LOOKS)
+    return replace(office, looks=looks)
+
+
+def _rules(folder: Path) -> Office:
     hint = "look at the line it names; each rule begins with [[rule]], and texts stand in quotes"
     table, problem = read_toml(folder / THRESHOLDS, hint)
     if problem is not None:
@@ -33,5 +52,5 @@ def read_office(folder: Path) -> Office:
     return office
 
 
-def _refused(*problems: Problem) -> ProblemsError:
-    return ProblemsError(f"{THRESHOLDS} cannot be used; no verdict is given without it", problems, "mend the file")
+def _refused(*problems: Problem, name: str = THRESHOLDS) -> ProblemsError:
+    return ProblemsError(f"{name} cannot be used; no verdict is given without it", problems, "mend the file")

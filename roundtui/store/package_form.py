@@ -25,7 +25,7 @@ DATA = "data"
 """Folder of the tables, apart, so that nobody takes the package for a scouting folder."""
 FORM = 1
 """Version of the form; it changes when an older program could misread a package."""
-OFFICE_FILES = ("thresholds.toml", "models.toml")
+OFFICE_FILES = ("thresholds.toml", "models.toml", "looks.toml")
 """Files of the office that a verdict depends on; they are in the package as they are."""
 
 _KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}

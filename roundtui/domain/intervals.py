@@ -1,0 +1,125 @@
+"""Intervals of a share: between which two shares a block may well lie, when so many of so many units had it.
+
+Both take units as if each were picked by itself. Leaves of one tree are more alike than leaves of the block, so a look
+at few trees knows less than its interval says.
+"""
+
+from __future__ import annotations
+
+from math import exp, lgamma, log, log1p, sqrt
+from statistics import NormalDist
+
+CONFIDENCE = 0.95
+"""How often such an interval holds the true share. [1]"""
+_SMALLEST = 1e-300
+_CLOSE = 1e-15
+_MOST_TERMS = 5000
+
+
+def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+    """Score interval of a share: short, and right on the average.
+
+    Args:
+        found: Units with it, from 0 to ``looked``.
+        looked: Units looked at, at least one.
+        confidence: How often it is to hold the true share, between 0 and 1. [1]
+
+    Returns:
+        Lower and upper end. [1]
+
+    Raises:
+        ValueError: The numbers are no such count.
+
+    Source: Wilson, E. B., 1927, Probable inference, the law of succession, and statistical inference, Journal of the
+    American Statistical Association 22:209-212.
+    """
+    _check(found, looked, confidence)
+    z = NormalDist().inv_cdf((1 + confidence) / 2)
+    share = found / looked
+    spread = z * sqrt(share * (1 - share) / looked + z * z / (4 * looked * looked))
+    middle, scale = share + z * z / (2 * looked), 1 + z * z / looked
+    low = 0.0 if found == 0 else (middle - spread) / scale
+    return low, 1.0 if found == looked else (middle + spread) / scale
+
+
+def clopper_pearson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+    """Exact interval of a share: never holds less often than it says, and is longer for it.
+
+    Args:
+        found: Units with it, from 0 to ``looked``.
+        looked: Units looked at, at least one.
+        confidence: How often it is to hold the true share, between 0 and 1. [1]
+
+    Returns:
+        Lower and upper end. [1]
+
+    Raises:
+        ValueError: The numbers are no such count.
+
+    Source: Clopper, C. J. and Pearson, E. S., 1934, The use of confidence or fiducial limits illustrated in the case of
+    the binomial, Biometrika 26:404-413.
+    """
+    _check(found, looked, confidence)
+    tail = (1 - confidence) / 2
+    low = 0.0 if found == 0 else _share_at(tail, found, looked)
+    return low, 1.0 if found == looked else _share_at(1 - tail, found + 1, looked)
+
+
+def at_least(found: int, looked: int, share: float) -> float:
+    """How likely so many units or more have it.
+
+    Args:
+        found: Units with it.
+        looked: Units looked at.
+        share: True share of units that have it. [1]
+
+    Returns:
+        Upper tail of the binomial distribution. [1]
+    """
+    if found <= 0:
+        return 1.0
+    if found > looked:
+        return 0.0
+    return _beta(found, looked - found + 1, share)
+
+
+def _share_at(tail: float, found: int, looked: int) -> float:
+    """The share at which ``found`` or more are as likely as ``tail``: halved until nothing is left between."""
+    low, high = 0.0, 1.0
+    while (middle := (low + high) / 2) not in (low, high):
+        if at_least(found, looked, middle) < tail:
+            low = middle
+        else:
+            high = middle
+    return middle
+
+
+def _beta(a: float, b: float, x: float) -> float:
+    """Regularised incomplete beta function, by its continued fraction (DLMF 8.17.22, by the method of Lentz)."""
+    if x <= 0 or x >= 1:
+        return 0.0 if x <= 0 else 1.0
+    if x > (a + 1) / (a + b + 2):
+        return 1 - _beta(b, a, 1 - x)
+    front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log1p(-x)) / a
+    d = 1 / _not_zero(1 - (a + b) * x / (a + 1))
+    c, total = 1.0, d
+    for m in range(1, _MOST_TERMS):
+        for term in (
+            m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m)),
+            -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1)),
+        ):
+            d = 1 / _not_zero(1 + term * d)
+            c = _not_zero(1 + term / c)
+            total *= c * d
+        if abs(c * d - 1) < _CLOSE:
+            break
+    return front * total
+
+
+def _not_zero(value: float) -> float:
+    return value if abs(value) > _SMALLEST else _SMALLEST
+
+
+def _check(found: int, looked: int, confidence: float) -> None:
+    if looked < 1 or not 0 <= found <= looked or not 0 < confidence < 1:
+        raise ValueError(f"{found} of {looked} at {confidence} has no interval")
