@@ -64,7 +64,7 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport) -> None:
             before.append((digest, loaded[key]))
         if now == digest:
             counts.same += 1
-        elif now is not None and now != loaded.get(key):
+        elif now != loaded.get(key) and (now is not None or key in loaded):
             offer_row(conn, file, values, digest)
             words = f"{named(file, values)} was changed in the file and here as well; it stays as it is here"
             contested.append((digest, Problem(cells.where, words, _SETTLE)))

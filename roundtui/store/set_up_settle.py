@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from roundtui.store.journal import Author
 from roundtui.store.row_digests import digest_of, note_before, rows_in
 from roundtui.store.rows import instant
 from roundtui.store.set_up_conflicts import Before, Offer, OpenRow, open_rows
-from roundtui.store.set_up_row import csv_line, named
+from roundtui.store.set_up_row import BY_NAME, csv_line, named
 from roundtui.store.trouble import find_troubled
 
 _SHOWN = 40
@@ -94,13 +95,13 @@ def _note(conn: sqlite3.Connection, order: Before, row: OpenRow, holds: str, by:
 
 
 def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
-    """Rows taken over from others that the files of this folder do not have so yet.
+    """Rows taken over from others, or changed in the app, that the files of this folder do not have so yet.
 
     Args:
         conn: The store.
     """
     with plainly(conn):
-        taken = {digest for (digest,) in conn.execute("SELECT kept FROM rows_settled")}
+        taken = {digest for (digest,) in conn.execute("SELECT kept FROM rows_settled")} | _changed_here(conn)
         if not taken:
             return ()
         loaded = {(file, key): digest for file, key, digest in conn.execute("SELECT file, key, digest FROM loaded")}
@@ -110,6 +111,11 @@ def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
             for key, values in rows_in(conn, file).items()
             if (digest := digest_of(file, values)) in taken and loaded.get((file.name, key)) != digest
         )
+
+
+def _changed_here(conn: sqlite3.Connection) -> set[str]:
+    rows = conn.execute("SELECT DISTINCT file, becomes FROM set_up_changes WHERE becomes <> ''")
+    return {digest_of(BY_NAME[name], json.loads(row)) for name, row in rows if name in BY_NAME}
 
 
 def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
