@@ -9,6 +9,7 @@ from fractions import Fraction
 from functools import partial
 
 from roundtui.domain import upkeep
+from roundtui.domain.estimates import estimates_behind, estimates_in
 from roundtui.domain.farm import Block, Programme
 from roundtui.domain.figures import (
     FEW_TRAPS,
@@ -18,6 +19,7 @@ from roundtui.domain.figures import (
     cumulative,
     day_before,
     in_window,
+    summed,
     window_start,
 )
 from roundtui.domain.history import History, season_start
@@ -69,6 +71,9 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
     before = day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
+    with_suspect = block_figure(judged, on, with_suspect=True)
+    edge = block_figure([one for one in group if one.hanging.edge], on)
+    earlier = block_figure(judged, before) if before else None
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
     return BlockRow(
         farm=block.farm,
@@ -79,9 +84,9 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         counted=len(figure.traps),
         mean_per_week=figure.mean,
         max_per_week=figure.highest.per_week if figure.highest else None,
-        mean_with_suspect=block_figure(judged, on, with_suspect=True).mean,
-        edge_mean=block_figure([one for one in group if one.hanging.edge], on).mean,
-        previous_per_week=block_figure(judged, before).mean if before else None,
+        mean_with_suspect=with_suspect.mean,
+        edge_mean=edge.mean,
+        previous_per_week=earlier.mean if earlier else None,
         cumulative=cumulative(judged, record.season_start, on),
         band=(rule.low, rule.high) if rule else None,
         status=verdict.status,
@@ -92,7 +97,19 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         why=verdict.why,
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        estimated=_estimated(
+            mean_per_week=estimates_behind(figure),
+            max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
+            mean_with_suspect=estimates_behind(with_suspect),
+            edge_mean=estimates_behind(edge),
+            previous_per_week=estimates_behind(earlier) if earlier else 0,
+            cumulative=estimates_in(summed(judged, record.season_start, on)),
+        ),
     )
+
+
+def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
+    return tuple((field, number) for field, number in numbers.items() if number)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:

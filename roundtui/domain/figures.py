@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
@@ -186,16 +186,13 @@ def cumulative(
         None where no valid reading covers any of the days. [moths/trap]
     """
     changes: dict[int, list[tuple[int, int, int]]] = {}
-    for trap in traps:
-        for reading in trap.readings:
-            if reading.suspect or not reading.known or reading.start is None:
-                continue
-            begins = max(reading.start + timedelta(days=1), first).toordinal()
-            ends = min(reading.read_on, last).toordinal() + 1
-            if begins < ends:
-                days, net = (reading.read_on - reading.start).days, reading.net or 0
-                changes.setdefault(begins, []).append((days, net, 1))
-                changes.setdefault(ends, []).append((days, -net, -1))
+    for reading in summed(traps, first, last):
+        start = reading.start or first
+        begins = max(start + timedelta(days=1), first).toordinal()
+        ends = min(reading.read_on, last).toordinal() + 1
+        days, net = (reading.read_on - start).days, reading.net or 0
+        changes.setdefault(begins, []).append((days, net, 1))
+        changes.setdefault(ends, []).append((days, -net, -1))
     if not changes:
         return None
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
@@ -211,6 +208,22 @@ def cumulative(
             daily = sum((Fraction(moths, days) for days, moths in moths_by_days.items() if moths), Fraction())
             total += daily * counting / covering
     return total
+
+
+def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading]:
+    """Readings that ``cumulative`` sums up: the valid ones of which a day lies in the span.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        first: First day, included.
+        last: Last day, included.
+    """
+    for trap in traps:
+        for reading in trap.readings:
+            if reading.suspect or not reading.known or reading.start is None:
+                continue
+            if max(reading.start + timedelta(days=1), first) <= min(reading.read_on, last):
+                yield reading
 
 
 @dataclass(frozen=True, slots=True)

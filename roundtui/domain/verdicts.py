@@ -72,6 +72,16 @@ class BlockRow:
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0
     """Net moths behind the mean."""
+    estimated: tuple[tuple[str, int], ...] = ()
+    """Figures that rest on estimated counts, by field, and on how many."""
+
+    def estimates(self, key: str) -> int:
+        """How many estimated counts a figure rests on.
+
+        Args:
+            key: Name of its field.
+        """
+        return next((number for field, number in self.estimated if field == key), 0)
 
 
 @dataclass(frozen=True, slots=True)
