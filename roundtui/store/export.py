@@ -19,7 +19,16 @@ from roundtui.domain.plain import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import plainly
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.package_form import DATA, DESCRIPTOR, FORM, OFFICE_FILES, Member, describe, members
+from roundtui.store.package_form import (
+    DATA,
+    DESCRIPTOR,
+    FORM,
+    OFFICE_FILES,
+    OFFICE_RESOURCES,
+    Member,
+    describe,
+    members,
+)
 from roundtui.store.rows import instant
 from roundtui.store.whole_file import whole_file
 
@@ -156,9 +165,10 @@ def _copy(file: Path, to: Path) -> dict[str, Any]:
         ) from error
     with whole_file(to) as copy:
         copy.write(content)
+    name, words = OFFICE_RESOURCES[file.name]
     return {
-        "name": file.stem,
-        "description": "The office's own rules." if file.stem == "thresholds" else "The office's own models.",
+        "name": name,
+        "description": words,
         "path": f"{DATA}/{file.name}",
         "format": "toml",
         "mediatype": "application/toml",

@@ -27,6 +27,12 @@ FORM = 1
 """Version of the form; it changes when an older program could misread a package."""
 OFFICE_FILES = ("thresholds.toml", "models.toml", "looks.toml")
 """Files of the office that a verdict depends on; they are in the package as they are."""
+OFFICE_RESOURCES = {
+    "thresholds.toml": ("thresholds", "The office's own rules."),
+    "models.toml": ("models", "The office's own models."),
+    "looks.toml": ("look-plans", "The office's own plans for looks at leaf and fruit."),
+}
+"""Name and words of each in the package; a table is called looks already."""
 
 _KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}
 Reference = tuple[str, str, str]

@@ -17,7 +17,16 @@ from typing import Any
 
 from roundtui.domain.plain import plain
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.package_form import DATA, DESCRIPTOR, FORM, LATER, OFFICE_FILES, Member, PackageError
+from roundtui.store.package_form import (
+    DATA,
+    DESCRIPTOR,
+    FORM,
+    LATER,
+    OFFICE_FILES,
+    OFFICE_RESOURCES,
+    Member,
+    PackageError,
+)
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
 """Longest descriptor. [bytes]"""
@@ -101,7 +110,7 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
         if member.name in listed or not late or about["schema"] == SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
     for office in OFFICE_FILES:
-        if (resource := listed.pop(Path(office).stem, None)) is not None:
+        if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
             files[office] = _checked(folder, office, resource, name)
     return Package(folder, name, files, tuple(sorted(plain(other, 60) for other in listed)))
 
