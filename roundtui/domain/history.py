@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from roundtui.domain.visits import StageSeen, Told, Visit
+
+if TYPE_CHECKING:
+    from roundtui.domain.kit_entries import Assembled, PartNoted
 
 REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
@@ -21,6 +25,10 @@ class History:
     visit that counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
     scent: Sequence[Visit] = ()
     """Over all years, the visits that touch lure or body, or found a lure, of every trap that may be in trouble."""
+    assembled: Sequence[Assembled] = ()
+    """Over all years, how the traps that may be in trouble were made up."""
+    bodies: Sequence[PartNoted] = ()
+    """Over all years, what was noted of the used bodies of those traps."""
     past: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
     """Per trap, up to twelve counts older than ``visits``, oldest first."""
     stages: Mapping[str, StageSeen] = field(default_factory=dict)

@@ -2,6 +2,8 @@
 
 A trap body belongs to one species for life, because its plastic keeps the scent. The scent follows the body's label, or
 the trap where the body bears none, so every trap's past is followed at once, in the order in which things happened.
+A body takes scent before it hangs as well: from a lure that was put in while the trap was made up, also when it was
+taken out again, and from the species that a used body is put away with.
 """
 
 from __future__ import annotations
@@ -10,10 +12,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.verdicts import Trouble, TroubleKind
 from roundtui.domain.visits import NONE, YES, Visit
+
+if TYPE_CHECKING:
+    from roundtui.domain.kit_entries import Assembled, PartNoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +38,32 @@ class Spell:
         return (self.start is None or self.start < end) and (self.end is None or start is None or self.end > start)
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A lure that a trap body held, or the species it was put away with."""
+
+    on: date | None
+    """First day of it; None where the trap was hung without a date."""
+    species: str
+    """Species of the lure."""
+    trap: str
+    """Trap it was in; empty where the body was in none."""
+    hung: bool
+    """Whether it hung; else the lure was put in while the trap was made up, or the body was put away."""
+
+
+@dataclass(frozen=True, slots=True)
+class BodyPast:
+    """A trap body and what it has held."""
+
+    label: str
+    """Its label; empty where it bears none, and then it is the body of its trap."""
+    traps: tuple[str, ...]
+    """Traps that have it: more than one where a label moved on and the register does not say so."""
+    held: tuple[Held, ...]
+    """What it has held, in order."""
+
+
 @dataclass(slots=True, eq=False)
 class _Body:
     """A trap body and the species whose scent it keeps, the newest last."""
@@ -39,10 +71,12 @@ class _Body:
     scents: dict[str, None] = field(default_factory=dict)
     holders: list[_State] = field(default_factory=list)
     """Traps that have it: more than one where a label moved on and the register does not say so."""
+    held: list[Held] = field(default_factory=list)
 
-    def take(self, species: str) -> None:
-        self.scents.pop(species, None)
-        self.scents[species] = None
+    def take(self, held: Held) -> None:
+        self.scents.pop(held.species, None)
+        self.scents[held.species] = None
+        self.held.append(held)
 
     def foreign(self, species: str) -> str | None:
         """The scent of another species taken last."""
@@ -53,12 +87,18 @@ class _Body:
 class _State:
     """What is in and on one trap, and since when it is wrong."""
 
-    species: str
+    hanging: Trap
+    """Its hanging now, or its last one."""
     body: _Body
     lure: str | None
     put_in: date | None
     since: dict[TroubleKind, date | None] = field(default_factory=dict)
     spells: list[Spell] = field(default_factory=list)
+
+    @property
+    def species(self) -> str:
+        """Species of the trap."""
+        return self.hanging.species
 
     def kinds(self) -> set[TroubleKind]:
         """Kinds that hold now; a pair is found later."""
@@ -80,6 +120,8 @@ class Integrity:
     """Troubles of the traps that hang on the day."""
     spells: Mapping[str, Sequence[Spell]]
     """Per trap, the runs of days in trouble."""
+    bodies: tuple[BodyPast, ...] = ()
+    """What each body has held: the labelled ones, and those that traps without a label have now."""
 
     def suspect(self, trap: str, start: date | None, end: date) -> bool:
         """Whether any day of an exposure was in trouble."""
@@ -95,6 +137,30 @@ class _Event:
     visit: Visit | None = None
     lure: str | None = None
     """Species of the lure put in, or ``NONE``; None where the lure was left alone."""
+
+    @property
+    def sorts(self) -> tuple[object, ...]:
+        """In the order of days; on one day hangings before visits."""
+        key = (self.hanging.trap,) if self.visit is None else self.visit.order
+        return (self.on or date.min, 1 if self.visit is None else 2, key)
+
+
+@dataclass(frozen=True, slots=True)
+class _BeforeHanging:
+    """A scent that a body took while it did not hang."""
+
+    entry: Assembled | PartNoted
+    on: date
+    label: str
+    """Label of the body; empty: it is the trap's."""
+    trap: str
+    """Trap that was made up; empty where the body was put away."""
+    species: str
+
+    @property
+    def sorts(self) -> tuple[object, ...]:
+        """On one day before hangings and visits."""
+        return (self.on, 0, (str(self.entry.recorded_at or ""), self.entry.id))
 
 
 def lure_species(programme: Programme, lure: str, own: str) -> str:
@@ -114,14 +180,22 @@ def lure_species(programme: Programme, lure: str, own: str) -> str:
     return lot.species if lot else lure
 
 
-def examine(programme: Programme, visits: Iterable[Visit], on: date) -> Integrity:
+def examine(
+    programme: Programme,
+    visits: Iterable[Visit],
+    on: date,
+    assembled: Iterable[Assembled] = (),
+    parts: Iterable[PartNoted] = (),
+) -> Integrity:
     """Follow lures and bodies through their past and name what is wrong on a day.
 
     Args:
-        programme: Traps, lots and routes.
+        programme: Traps, lots and routes; a hanging has the parts and the lot it was made up with (``hung_with``).
         visits: Present visits that touch lure, body or found a lure, of all traps that may be in trouble, from the
             first year on; those after ``on`` are passed over.
         on: The day.
+        assembled: Present entries of traps made up, likewise.
+        parts: Present notes on bodies, likewise.
 
     Returns:
         The troubles of the traps hanging on that day, in the order of kind, then farm, block and label, and the
@@ -131,20 +205,38 @@ def examine(programme: Programme, visits: Iterable[Visit], on: date) -> Integrit
     for visit in visits:
         if visit.read_on <= on:
             by_trap.setdefault(visit.trap, []).append(visit)
-    events: list[_Event] = []
+    events: list[_Event | _BeforeHanging] = [*_made_up(programme, assembled, on), *_put_away(parts, on)]
     for trap, hangings in programme.hangings.items():
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)
-    events.sort(key=_event_order)
-    states = _follow(events)
+    events.sort(key=lambda event: event.sorts)
+    states, labelled = _follow(events)
     return Integrity(
         troubles=_troubles(programme, states, on),
         spells={trap: tuple(state.spells) for trap, state in states.items() if state.spells},
+        bodies=tuple(_pasts(states, labelled)),
     )
 
 
-def _event_order(event: _Event) -> tuple[object, ...]:
-    day = event.on or date.min
-    return (day, 0 if event.visit is None else 1, event.visit.order if event.visit else (event.hanging.trap,))
+def _made_up(programme: Programme, assembled: Iterable[Assembled], on: date) -> Iterable[_BeforeHanging]:
+    for one in assembled:
+        lot = programme.lots.get(one.lot)
+        if lot is not None and one.assembled_on <= on:
+            yield _BeforeHanging(one, one.assembled_on, one.body_label, one.trap, lot.species)
+
+
+def _put_away(parts: Iterable[PartNoted], on: date) -> Iterable[_BeforeHanging]:
+    """A body that was used for a species keeps its scent; one that is new has none."""
+    for part in parts:
+        if part.part == "body" and part.state != "new" and part.noted_on <= on:
+            yield _BeforeHanging(part, part.noted_on, part.label, "", part.species)
+
+
+def _pasts(states: Mapping[str, _State], labelled: Mapping[str, _Body]) -> Iterable[BodyPast]:
+    every = [(label, body) for label, body in labelled.items()]
+    known = {id(body) for _, body in every}
+    every += [("", state.body) for state in states.values() if id(state.body) not in known]
+    for label, body in every:
+        yield BodyPast(label, tuple(holder.hanging.trap for holder in body.holders), tuple(body.held))
 
 
 def _events(programme: Programme, hangings: Sequence[Trap], visits: Sequence[Visit], on: date) -> list[_Event]:
@@ -172,16 +264,30 @@ def _events(programme: Programme, hangings: Sequence[Trap], visits: Sequence[Vis
     return events
 
 
-def _follow(events: Sequence[_Event]) -> dict[str, _State]:
-    """Play the events and keep, per trap, its state and its spells."""
+def _follow(events: Sequence[_Event | _BeforeHanging]) -> tuple[dict[str, _State], dict[str, _Body]]:
+    """Play the events and keep, per trap, its state and its spells; and the bodies that bear a label."""
     states: dict[str, _State] = {}
     labelled: dict[str, _Body] = {}
+    not_yet_hung: dict[str, _Body] = {}
     for event in events:
+        if isinstance(event, _BeforeHanging):
+            state = states.get(event.trap)
+            if event.label:
+                body = labelled.setdefault(event.label, _Body())
+            else:
+                body = state.body if state is not None else not_yet_hung.setdefault(event.trap, _Body())
+            body.take(Held(event.on, event.species, event.trap, hung=False))
+            for holder in body.holders:
+                # What is done to the body of a trap that is down shows in it from its next hanging on.
+                if holder.hanging.hangs_on(event.on):
+                    _note(holder, event.on)
+            continue
         trap = event.hanging.trap
         state = states.get(trap)
         if state is None:
-            state = states[trap] = _State(event.hanging.species, _Body(), None, event.on)
+            state = states[trap] = _State(event.hanging, not_yet_hung.pop(trap, _Body()), None, event.on)
             state.body.holders.append(state)
+        state.hanging = event.hanging
         label = event.hanging.body_label if event.visit is None else event.visit.body
         if label:
             state.body.holders.remove(state)
@@ -191,10 +297,10 @@ def _follow(events: Sequence[_Event]) -> dict[str, _State]:
             state.lure = None if event.lure == NONE else event.lure
             state.put_in = event.on
         if state.lure is not None:
-            state.body.take(state.lure)
+            state.body.take(Held(event.on, state.lure, trap, hung=True))
         for holder in state.body.holders:
             _note(holder, event.on)
-    return states
+    return states, labelled
 
 
 def _note(state: _State, on: date | None) -> None:

@@ -58,7 +58,7 @@ def summarise(
         ThresholdTieError: Two rules fit a block equally well.
     """
     record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
-    found = integrity_of.examine(programme, history.scent, on)
+    found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
     blocks = _blocks_of(programme, route)
     every = {
         trap: series(hangings, history.visits.get(trap, ()), found)

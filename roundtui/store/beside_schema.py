@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 
 from roundtui.store.schema import AUTHOR, DAY
+from roundtui.store.trouble import OF_OTHER_USE, OTHER_LOT
 
 _DIGEST = "digest BLOB NOT NULL CHECK (length(digest) IN (0, 32))"
 _FLAG = "INTEGER NOT NULL CHECK ({0} IN (0, 1))"
@@ -108,6 +109,24 @@ _GUARD = (
     " BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END"
 )
 
+_TROUBLED = (
+    "CREATE INDEX bodies_trap ON bodies (trap)",
+    "CREATE INDEX assemblies_in_spite ON assemblies (trap, assembled_on) WHERE despite <> ''",
+    "CREATE TRIGGER assemblies_lure_troubles AFTER INSERT ON assemblies WHEN NEW.lot <> '' BEGIN"
+    f" INSERT OR IGNORE INTO troubled SELECT NEW.trap WHERE {OTHER_LOT.format('NEW')}; END",
+    "CREATE TRIGGER assemblies_body_troubles AFTER INSERT ON assemblies WHEN NEW.body_label <> '' BEGIN"
+    " INSERT OR IGNORE INTO bodies VALUES (NEW.body_label, NEW.trap);"
+    " INSERT OR IGNORE INTO troubled SELECT trap FROM bodies WHERE label = NEW.body_label"
+    " AND (SELECT count(*) FROM bodies WHERE label = NEW.body_label) > 1; END",
+    "CREATE TRIGGER bodies_troubles AFTER INSERT ON bodies BEGIN"  # noqa: S608
+    " INSERT OR IGNORE INTO troubled SELECT NEW.trap FROM parts"
+    f" WHERE parts.label = NEW.label AND {OF_OTHER_USE.format(part='parts', trap='NEW.trap')}; END",
+    "CREATE TRIGGER parts_troubles AFTER INSERT ON parts BEGIN"  # noqa: S608
+    " INSERT OR IGNORE INTO troubled SELECT bodies.trap FROM bodies"
+    f" WHERE bodies.label = NEW.label AND {OF_OTHER_USE.format(part='NEW', trap='bodies.trap')}; END",
+)
+"""Traps made up, and bodies put away, keep ``troubled`` up as visits do."""
+
 
 def add_beside(conn: sqlite3.Connection) -> None:
     """Add the tables, and have withdrawals know them.
@@ -144,3 +163,5 @@ def add_beside(conn: sqlite3.Connection) -> None:
         )
         for verb in ("UPDATE", "DELETE"):
             conn.execute(_GUARD.format(table, verb.lower(), verb))
+    for statement in _TROUBLED:
+        conn.execute(statement)

@@ -18,6 +18,7 @@ from roundtui.domain.history import History, first_day_needed, season_start
 from roundtui.domain.rules import Office
 from roundtui.domain.unlikely import PAST_READINGS
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
+from roundtui.store.assembled import kit_of_troubled
 from roundtui.store.failures import plainly
 from roundtui.store.figures_before import figures_before
 from roundtui.store.rows import STAGES, TELLINGS, VISITS, visit_of
@@ -47,10 +48,13 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
     first = first_day_needed(on, office.season_starts_on)
     with plainly(conn):
         visits = _visits(conn, programme, first, on)
+        kit = kit_of_troubled(conn, on)
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
             visits=visits,
             scent=_scent(conn, on),
+            assembled=kit.assembled,
+            bodies=kit.bodies,
             past=_past(conn, programme, visits, on),
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,

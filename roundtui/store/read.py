@@ -106,12 +106,15 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     """
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     return _programme(
-        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled)", since.isoformat()
+        conn, " WHERE (down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled))", since.isoformat()
     )
 
 
 def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
+    from roundtui.store.assembled import as_made_up
+
     with plainly(conn):
+        hung = tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values))  # noqa: S608
         return Programme(
             farms={
                 r[0]: Farm(r[0], r[1], r[2], r[3], r[4], r[5] == 1)
@@ -122,7 +125,7 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
                 r[0]: Station(*r)
                 for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
             },
-            traps=tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values)),  # noqa: S608
+            traps=as_made_up(conn, hung, traps, values),
             lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
             stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
         )

@@ -95,7 +95,8 @@ class SeasonRecord:
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
         """Readings by block and species, of traps that hung in the season; by farm and block."""
-        found = integrity.examine(self.programme, self.history.scent, self.on)
+        known = self.history
+        found = integrity.examine(self.programme, known.scent, self.on, known.assembled, known.bodies)
         every = {
             trap: series(hangings, self.history.visits.get(trap, ()), found)
             for trap, hangings in self.programme.hangings.items()

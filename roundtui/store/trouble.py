@@ -6,6 +6,17 @@ import sqlite3
 
 from roundtui.store.schema import FOREIGN
 
+_SPECIES = "(SELECT species FROM traps WHERE traps.trap = {0} LIMIT 1)"
+OTHER_LOT = (
+    "coalesce((SELECT species FROM lots WHERE lots.lot = {0}.lot), {0}.lot)"  # noqa: S608
+    f" IS NOT coalesce({_SPECIES.format('{0}.trap')}, {{0}}.species)"
+)
+"""Whether a trap was made up with a lure of another species than its own."""
+OF_OTHER_USE = (
+    f"({{part}}.part = 'body' AND {{part}}.state <> 'new' AND {{part}}.species IS NOT {_SPECIES.format('{trap}')})"
+)
+"""Whether a part is a body that was used for another species than a trap's."""
+
 
 def find_troubled(conn: sqlite3.Connection) -> None:
     """Fill ``bodies`` and ``troubled`` from the whole record.
@@ -20,6 +31,7 @@ def find_troubled(conn: sqlite3.Connection) -> None:
     conn.execute(
         "INSERT OR IGNORE INTO bodies SELECT body, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
         " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
+        " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
     )
     conn.execute(
         "INSERT OR IGNORE INTO troubled SELECT trap FROM bodies"
@@ -34,3 +46,40 @@ def find_troubled(conn: sqlite3.Connection) -> None:
         "INSERT OR IGNORE INTO troubled SELECT traps.trap FROM traps JOIN lots ON lots.lot = traps.lot"
         " WHERE lots.species <> traps.species"
     )
+    conn.execute(
+        "INSERT OR IGNORE INTO troubled SELECT trap FROM assemblies"  # noqa: S608
+        f" WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}"
+    )
+    conn.execute(
+        "INSERT OR IGNORE INTO troubled SELECT bodies.trap FROM parts JOIN bodies ON bodies.label = parts.label"  # noqa: S608
+        f" WHERE {OF_OTHER_USE.format(part='parts', trap='bodies.trap')}"
+    )
+
+
+def missed(conn: sqlite3.Connection) -> list[str]:
+    """Traps that ought to be among the troubled and are not, worked out from the whole record.
+
+    Args:
+        conn: The store.
+    """
+    sought = [
+        f"SELECT trap FROM visits WHERE {lure} IS NOT NULL"  # noqa: S608
+        f" AND {FOREIGN.format(lure=f'visits.{lure}', trap='visits.trap')}"
+        for lure in ("lure", "lure_found")
+    ]
+    sought.append(f"SELECT trap FROM assemblies WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}")  # noqa: S608
+    used = (
+        "SELECT body AS label, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
+        " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
+        " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
+    )
+    sought.append(
+        f"WITH used AS ({used}) SELECT trap FROM used"  # noqa: S608
+        " WHERE label IN (SELECT label FROM used GROUP BY label HAVING count(*) > 1)"
+    )
+    sought.append(
+        f"WITH used AS ({used}) SELECT used.trap FROM parts JOIN used ON used.label = parts.label"  # noqa: S608
+        f" WHERE {OF_OTHER_USE.format(part='parts', trap='used.trap')}"
+    )
+    known = {trap for (trap,) in conn.execute("SELECT trap FROM troubled")}
+    return sorted({trap for question in sought for (trap,) in conn.execute(question)} - known)

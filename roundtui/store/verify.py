@@ -8,15 +8,14 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import chain
 
 from roundtui.domain.plain import plain
 from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
 from roundtui.store.merge_checks import in_a_circle
 from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS, Row, Table
-from roundtui.store.schema import FOREIGN
 from roundtui.store.tables import TABLES
+from roundtui.store.trouble import missed
 from roundtui.store.verify_clocks import check_clocks
 
 MOST_NAMED = 5
@@ -158,14 +157,7 @@ def _check_troubled(conn: sqlite3.Connection) -> Check:
     """Traps whose whole past is looked at must be among those kept for it, or a warning would be missed."""
     check = Check("traps whose lures were ever in question")
     (check.looked_at,) = conn.execute("SELECT count(*) FROM troubled").fetchone()
-    missed = chain.from_iterable(
-        conn.execute(
-            f"SELECT DISTINCT trap FROM visits WHERE {lure} IS NOT NULL AND trap NOT IN (SELECT trap FROM troubled)"  # noqa: S608
-            f" AND {FOREIGN.format(lure=f'visits.{lure}', trap='visits.trap')}"
-        )
-        for lure in ("lure", "lure_found")
-    )
-    check.faults += [f"trap {plain(trap, 40)} is not among them" for trap in sorted({row[0] for row in missed})]
+    check.faults += [f"trap {plain(trap, 40)} is not among them" for trap in missed(conn)]
     return check
 
 

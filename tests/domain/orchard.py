@@ -9,6 +9,8 @@ from typing import Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
 from roundtui.domain.history import History
+from roundtui.domain.hung_with import hung_with
+from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import BlockRow, Summary
@@ -39,6 +41,8 @@ class Orchard:
     visits: list[Visit] = field(default_factory=list)
     stages: list[StageSeen] = field(default_factory=list)
     told: list[Told] = field(default_factory=list)
+    assembled: list[Assembled] = field(default_factory=list)
+    parts: list[PartNoted] = field(default_factory=list)
 
     def hang(self, *traps: str, on: str | None = "04-01", block: str = "N1", species: str = "CM", **more: Any) -> None:
         """Hang traps in a block of the farm named by its first letter."""
@@ -67,6 +71,39 @@ class Orchard:
         self.visits.append(visit)
         return visit
 
+    def make_up(self, trap: str, on: str, lot: str = "", body: str = "", species: str = "CM", **more: Any) -> Assembled:
+        """Make a trap up before it is hung."""
+        at = datetime(2025, 1, 1, tzinfo=UTC) + timedelta(seconds=len(self.assembled))
+        one = Assembled(
+            trap=trap,
+            species=species,
+            assembled_on=day(on),
+            body_label=body,
+            lot=lot,
+            recorded_at=at,
+            id=f"a{len(self.assembled):04}",
+            **more,
+        )
+        self.assembled.append(one)
+        return one
+
+    def note(self, label: str, on: str, state: str = "stored", species: str = "CM", **more: Any) -> PartNoted:
+        """Note what became of a body, or of another part."""
+        at = datetime(2025, 1, 1, tzinfo=UTC) + timedelta(seconds=len(self.parts))
+        part = PartKind(more.pop("part", "body"))
+        noted = PartNoted(
+            label=label,
+            part=part,
+            species=species,
+            state=PartState(state),
+            noted_on=day(on),
+            recorded_at=at,
+            id=f"p{len(self.parts):04}",
+            **more,
+        )
+        self.parts.append(noted)
+        return noted
+
     def see(self, block: str, on: str, code: str) -> None:
         """See a fruit stage."""
         self.stages.append(StageSeen(block=block, seen_on=day(on), code=code))
@@ -75,9 +112,8 @@ class Orchard:
     def programme(self) -> Programme:
         """All that is set up."""
         farms = {block.farm: Farm(block.farm, block.farm) for block in self.blocks.values()}
-        return Programme(
-            farms=farms, blocks=self.blocks, traps=tuple(self.traps), lots=self.lots, stops=tuple(self.stops)
-        )
+        traps = hung_with(self.traps, self.assembled)
+        return Programme(farms=farms, blocks=self.blocks, traps=traps, lots=self.lots, stops=tuple(self.stops))
 
     def history(self, on: date) -> History:
         """The whole record up to a day, with nothing left out."""
@@ -103,6 +139,8 @@ class Orchard:
         return History(
             visits=visits,
             scent=[v for v in self.visits if v.read_on <= on and (v.lure or v.body or v.lure_found)],
+            assembled=[one for one in self.assembled if one.assembled_on <= on],
+            bodies=[part for part in self.parts if part.noted_on <= on],
             stages={block: seen[-1] for block, seen in log.items()},
             stage_log=log,
             told=[told for told in self.told if told.told_on <= on],

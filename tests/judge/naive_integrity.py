@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme, Trap
+    from roundtui.domain.kit_entries import Assembled, PartNoted
     from roundtui.domain.visits import Visit
 
 LONG_AGO = date.min
-Event = tuple[date, int, tuple[object, ...], "Trap", "Visit | None"]
+Event = tuple[date, int, tuple[object, ...], "Trap | None", "Visit | Assembled | PartNoted | None"]
 
 
 @dataclass(frozen=True)
@@ -62,11 +63,22 @@ class Diary:
         programme: What is set up.
         visits: Present visits of all traps.
         on: Last day.
+        assembled: Present entries of traps made up.
+        parts: Present notes on parts.
     """
 
-    def __init__(self, programme: Programme, visits: Sequence[Visit], on: date) -> None:
+    def __init__(
+        self,
+        programme: Programme,
+        visits: Sequence[Visit],
+        on: date,
+        assembled: Sequence[Assembled] = (),
+        parts: Sequence[PartNoted] = (),
+    ) -> None:
         self.programme = programme
         self.on = on
+        self.assembled = assembled
+        self.parts = parts
         self.pages: list[tuple[date, dict[str, State]]] = []
         self.put_in: dict[str, date] = {}
         self._spans: dict[str, list[tuple[date, date, Trap]]] = {}
@@ -92,19 +104,28 @@ class Diary:
         return self.programme.lots[lure].species if lure in self.programme.lots else lure
 
     def _events(self, visits: list[Visit]) -> list[Event]:
-        events: list[Event] = []
+        events: list[Event] = [
+            (one.assembled_on, 0, (str(one.recorded_at), one.id), None, one)
+            for one in self.assembled
+            if one.assembled_on <= self.on
+        ]
+        events += [
+            (part.noted_on, 0, (str(part.recorded_at), part.id), None, part)
+            for part in self.parts
+            if part.noted_on <= self.on
+        ]
         for trap in {row.trap for row in self.programme.traps}:
             mine = [visit for visit in visits if visit.trap == trap and visit.read_on <= self.on]
             for first, last, row in self._hangings(trap):
                 if first <= self.on:
-                    events.append((first, 0, (row.trap,), row, None))
+                    events.append((first, 1, (row.trap,), row, None))
                 for visit in mine:
                     later = any(
                         other is not row and first < begins == visit.read_on
                         for begins, _, other in self._hangings(trap)
                     )
                     if first <= visit.read_on <= last and not later:
-                        events.append((visit.read_on, 1, (visit.recorded_at, visit.id), row, visit))
+                        events.append((visit.read_on, 2, (visit.recorded_at, visit.id), row, visit))
         return sorted(events, key=lambda event: event[:3])
 
     def _play(self, visits: list[Visit]) -> None:
@@ -113,18 +134,34 @@ class Diary:
         body_of: dict[str, str] = {}
         lure_of: dict[str, str] = {}
         species_of: dict[str, str] = {}
+        seen: dict[str, tuple[str, ...]] = {}  # trap -> scents of its body when something last happened to it
+        down: dict[str, date] = {}
         fresh = 0
         for at, (day, _, _, row, visit) in enumerate(events):
+            if row is None:
+                body, species = self._before_hanging(visit, body_of)
+                if species:
+                    held = bodies.setdefault(body, [])
+                    if species in held:
+                        held.remove(species)
+                    held.append(species)
+                    seen |= {one: tuple(held) for one in body_of if body_of[one] == body and day <= down[one]}
+                page = {one: State(lure_of[one], seen[one], species_of[one]) for one in body_of}
+                self.pages.append((day, page))
+                continue
             trap = row.trap
             species_of[trap] = row.species
-            label = row.body_label if visit is None else visit.body
+            down[trap] = next(last for _, last, other in self._hangings(trap) if other is row)
+            made_up = self._made_up(row) if visit is None else None
+            label = (row.body_label or (made_up.body_label if made_up else "")) if visit is None else visit.body
             if label == "yes" or (trap not in body_of and not label):
                 fresh += 1
-                body_of[trap] = f"clean body {fresh}"
+                clean = label == "yes" or f"own body of {trap}" not in bodies
+                body_of[trap] = f"clean body {fresh}" if clean else f"own body of {trap}"
             elif label:
                 body_of[trap] = f"label {label}"
             if visit is None:
-                lot = self.programme.lots.get(row.lot)
+                lot = self.programme.lots.get(row.lot or (made_up.lot if made_up else ""))
                 lure: str | None = lot.species if lot else row.species
             else:
                 lure = None if visit.lure is None else self._species_of(visit.lure, row.species)
@@ -136,13 +173,33 @@ class Diary:
                 if lure_of[trap] in held:
                     held.remove(lure_of[trap])
                 held.append(lure_of[trap])
-            page = {one: State(lure_of[one], tuple(bodies.get(body_of[one], ())), species_of[one]) for one in body_of}
+            here = body_of[trap]
+            seen |= {one: tuple(bodies.get(here, ())) for one in body_of if body_of[one] == here}
+            page = {one: State(lure_of[one], seen[one], species_of[one]) for one in body_of}
             self.pages.append((day, page))
+
+    def _before_hanging(self, entry: Assembled | PartNoted, body_of: dict[str, str]) -> tuple[str, str]:
+        """Which body took which scent while it did not hang."""
+        if hasattr(entry, "part"):
+            used = entry.part.value == "body" and entry.state.value in ("stored", "lost", "discarded")
+            return f"label {entry.label}", entry.species if used else ""
+        lot = self.programme.lots.get(entry.lot)
+        body = f"label {entry.body_label}" if entry.body_label else body_of.get(entry.trap, f"own body of {entry.trap}")
+        return body, lot.species if lot else ""
+
+    def _made_up(self, row: Trap) -> Assembled | None:
+        """How a trap was made up last, after it was hung the time before."""
+        if row.hung_on is None:
+            return None
+        before = [r.hung_on or LONG_AGO for r in self.programme.traps if r.trap == row.trap]
+        since = max((day for day in before if day < row.hung_on), default=LONG_AGO)
+        mine = [a for a in self.assembled if a.trap == row.trap and since < a.assembled_on <= row.hung_on]
+        return max(mine, key=lambda a: (a.assembled_on, a.recorded_at, a.id)) if mine else None
 
     def _really(self, lure: str, trap: str, at: int, events: Sequence[Event]) -> str:
         """What was in the trap after all: whatever was found in it last before its next change of lure."""
         for _, _, _, row, visit in events[at + 1 :]:
-            if row.trap != trap:
+            if row is None or row.trap != trap:
                 continue
             if visit is None:
                 break

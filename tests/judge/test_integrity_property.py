@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -10,7 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.integrity import examine
+from roundtui.domain.figures import series
+from roundtui.domain.hung_with import hung_with
+from roundtui.domain.integrity import Integrity, examine
+from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.visits import Visit
 
 from .naive_integrity import Diary, Found
@@ -69,6 +72,23 @@ class Past:
     programme: Programme
     visits: list[Visit]
     on: date
+    assembled: tuple[Assembled, ...] = ()
+    parts: tuple[PartNoted, ...] = ()
+
+    @property
+    def diary(self) -> Diary:
+        """What the judge makes of it."""
+        return Diary(self.programme, self.visits, self.on, self.assembled, self.parts)
+
+    @property
+    def said(self) -> Integrity:
+        """What the product makes of it."""
+        return examine(self.hung, self.visits, self.on, self.assembled, self.parts)
+
+    @property
+    def hung(self) -> Programme:
+        """What is set up, with what it was made up of."""
+        return replace(self.programme, traps=hung_with(self.programme.traps, self.assembled))
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
         printer.text(repr(self))
@@ -81,6 +101,8 @@ class Past:
         for visit in sorted(self.visits, key=lambda v: v.order):
             words = {"lure": visit.lure, "body": visit.body, "found": visit.lure_found}
             lines.append(f"{visit.read_on} {visit.trap} { ({key: said for key, said in words.items() if said}) }")
+        lines += [f"{a.assembled_on} {a.trap} made up in {a.body_label!r} with {a.lot!r}" for a in self.assembled]
+        lines += [f"{part.noted_on} {part.part} {part.label} of {part.species} {part.state}" for part in self.parts]
         lines += [f"{stop.route} {stop.position} {stop.trap}" for stop in self.programme.stops]
         return "\n".join(("", *lines, ""))
 
@@ -128,9 +150,13 @@ def histories(draw: st.DrawFn) -> Past:
 @settings(max_examples=200, deadline=None)
 @given(histories(), st.data())
 def test_two_readings_of_the_integrity_rule_agree(past: Past, data: st.DataObject) -> None:
-    programme, visits, on = past.programme, past.visits, past.on
-    judge = Diary(programme, visits, on)
-    said = examine(programme, visits, on)
+    agree(past, data)
+
+
+def agree(past: Past, data: st.DataObject) -> None:
+    """Both name the same troubles, and distrust the same days."""
+    programme, on = past.programme, past.on
+    judge, said = past.diary, past.said
 
     assert {
         trouble.trap: Found(trouble.kind.value, trouble.found, trouble.since, trouble.partner)
@@ -176,3 +202,61 @@ def test_two_readings_of_who_swapped_with_whom_agree(past: Past) -> None:
     judged = Diary(past.programme, past.visits, past.on).troubles()
 
     assert {t.trap: t.partner for t in said.troubles} == {trap: found.partner for trap, found in judged.items()}
+
+
+@st.composite
+def seasons_with_kit(draw: st.DrawFn) -> Past:
+    """Random histories in which traps are made up, taken apart, put away and hung again in any order."""
+    past = draw(histories())
+    if draw(st.booleans()):
+        past = replace(past, visits=past.visits[:1])
+    hung = [row.hung_on - timedelta(days=3) for row in past.programme.traps if row.hung_on]
+    traps = [*sorted({row.trap for row in past.programme.traps}), "T77"]
+    species = {row.trap: row.species for row in past.programme.traps}
+    days = [*hung, *hung, *hung, *DAYS, *(day - timedelta(days=20) for day in DAYS)]
+    assembled = tuple(
+        Assembled(
+            trap=trap,
+            species=draw(st.sampled_from((species.get(trap, "CM"), *SPECIES))),
+            assembled_on=draw(st.sampled_from(days)),
+            body_label=draw(st.sampled_from(("", *LABELS))),
+            lot=draw(st.sampled_from(("", *LOTS, "no such lot"))),
+            despite=draw(st.sampled_from(("", "nothing else was there"))),
+            recorded_at=NOON + timedelta(minutes=draw(st.integers(0, 3))),
+            id=f"a{at:03}",
+        )
+        for at in range(draw(st.integers(0, 5)))
+        for trap in (draw(st.sampled_from(traps)),)
+    )
+    parts = tuple(
+        PartNoted(
+            label=draw(st.sampled_from(LABELS)),
+            part=draw(st.sampled_from((PartKind.BODY, PartKind.BODY, PartKind.LID))),
+            species=draw(st.sampled_from(SPECIES)),
+            state=draw(st.sampled_from(PartState)),
+            noted_on=draw(st.sampled_from(days)),
+            recorded_at=NOON + timedelta(minutes=draw(st.integers(0, 3))),
+            id=f"p{at:03}",
+        )
+        for at in range(draw(st.integers(0, 3)))
+    )
+    return replace(past, assembled=assembled, parts=parts)
+
+
+@settings(max_examples=300, deadline=None)
+@given(seasons_with_kit(), st.data())
+def test_two_readings_agree_whatever_was_made_up_put_away_and_hung_again(past: Past, data: st.DataObject) -> None:
+    agree(past, data)
+
+
+@settings(max_examples=200, deadline=None)
+@given(seasons_with_kit())
+def test_no_count_from_a_contaminated_body_gets_into_a_mean(past: Past) -> None:
+    """Every reading that is good for a mean spent no night in a body that the judge says smells of another species."""
+    judge, said = past.diary, past.said
+    for trap, hangings in past.hung.hangings.items():
+        visits = [v for v in past.visits if v.trap == trap and v.read_on <= past.on]
+        for one in series(hangings, sorted(visits, key=lambda v: v.order), said):
+            for reading in one.readings:
+                if not reading.suspect and reading.start is not None:
+                    assert not judge.suspect(trap, reading.start, reading.read_on)

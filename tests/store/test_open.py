@@ -82,7 +82,7 @@ def torn_page(path: Path, page: int = 2) -> None:
 
 
 def torn_far_in(path: Path) -> None:
-    torn_page(path, page=120)
+    torn_page(path, page=160)
 
 
 @pytest.mark.parametrize("harm", [truncated, random_bytes, empty, torn_page, torn_far_in])

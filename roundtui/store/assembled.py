@@ -1,0 +1,115 @@
+"""Traps made up, and parts put away, as far as what is asked depends on them."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from roundtui.domain.farm import Trap
+
+if TYPE_CHECKING:
+    from roundtui.domain.kit_entries import Assembled, PartNoted
+
+_TAKEN = (
+    "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = traps.trap"
+    " AND newest.assembled_on <= traps.hung_on AND newest.assembled_on > coalesce("
+    "(SELECT max(before.hung_on) FROM traps AS before"
+    " WHERE before.trap = traps.trap AND before.hung_on < traps.hung_on), '')"
+    " ORDER BY newest.assembled_on DESC, newest.recorded_at DESC, newest.id DESC LIMIT 1"
+)
+"""The entry that a hanging was made up by: the newest since the hanging before."""
+_BLANK = "coalesce(traps.lot, '') = '' OR '' IN (traps.body_label, traps.funnel_label, traps.lid_label)"
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """What the scent of bodies depends on beside visits and hangings."""
+
+    assembled: tuple[Assembled, ...] = ()
+    """Traps made up."""
+    bodies: tuple[PartNoted, ...] = ()
+    """Used bodies."""
+
+
+def as_made_up(
+    conn: sqlite3.Connection, rows: tuple[Trap, ...], where: str, values: tuple[str, ...]
+) -> tuple[Trap, ...]:
+    """Hangings with the parts and the lot that they were made up with, where their rows do not say.
+
+    Args:
+        conn: The store.
+        rows: The hangings.
+        where: Which hangings these are, as SQL; empty: all of them.
+        values: Values of its places.
+    """
+    if not _any(conn, "assemblies"):
+        return rows
+    from roundtui.domain.hung_with import fill
+    from roundtui.store.beside_rows import ASSEMBLIES
+
+    which = f"{where} AND" if where else " WHERE"
+    found = conn.execute(
+        f"SELECT traps.hung_on, made.* FROM (SELECT * FROM traps{which} ({_BLANK})) AS traps"  # noqa: S608
+        f" CROSS JOIN (SELECT {ASSEMBLIES.listed} FROM assemblies) AS made WHERE made.id = ({_TAKEN})",
+        values,
+    )
+    taken = {(one.trap, hung_on): one for hung_on, *row in found for one in (ASSEMBLIES.entry(tuple(row)),)}
+    return tuple(fill(row, taken.get((row.trap, row.hung_on.isoformat())) if row.hung_on else None) for row in rows)
+
+
+def kit_of_troubled(conn: sqlite3.Connection, on: date) -> Kit:
+    """How the traps that may ever have been in trouble were made up, and what was noted of their bodies.
+
+    Args:
+        conn: The store.
+        on: Last day.
+    """
+    if not _any(conn, "assemblies") and not _any(conn, "parts"):
+        return Kit()
+    from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+
+    # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
+    made = conn.execute(
+        f"SELECT {_of('e', ASSEMBLIES.columns)} FROM troubled AS t CROSS JOIN present_assemblies AS e"  # noqa: S608
+        " WHERE e.trap = t.trap AND e.assembled_on <= ? ORDER BY e.assembled_on, e.recorded_at, e.id",
+        (on.isoformat(),),
+    )
+    put_away = conn.execute(
+        f"SELECT DISTINCT {_of('e', PARTS.columns)} FROM troubled AS t CROSS JOIN bodies AS b"  # noqa: S608
+        " CROSS JOIN present_parts AS e WHERE b.trap = t.trap AND e.label = b.label AND e.part = 'body'"
+        " AND e.state <> 'new' AND e.noted_on <= ? ORDER BY e.noted_on, e.recorded_at, e.id",
+        (on.isoformat(),),
+    )
+    return Kit(tuple(map(ASSEMBLIES.entry, made.fetchall())), tuple(map(PARTS.entry, put_away.fetchall())))
+
+
+def in_spite(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled, ...]:
+    """Traps that hung in some days and were made up in spite of something that was named.
+
+    Args:
+        conn: The store.
+        first: First day.
+        on: Last day, included.
+    """
+    if not _any(conn, "assemblies"):
+        return ()
+    from roundtui.store.beside_rows import ASSEMBLIES
+
+    rows = conn.execute(
+        f"SELECT {_of('e', ASSEMBLIES.columns)} FROM traps CROSS JOIN present_assemblies AS e"  # noqa: S608
+        " WHERE traps.hung_on <= ?2 AND coalesce(traps.down_on, ?2) >= ?1 AND e.trap = traps.trap AND e.despite <> ''"
+        f" AND e.id = ({_TAKEN}) ORDER BY e.assembled_on, e.recorded_at, e.id",
+        (first.isoformat(), on.isoformat()),
+    )
+    return tuple(map(ASSEMBLIES.entry, rows.fetchall()))
+
+
+def _any(conn: sqlite3.Connection, table: str) -> bool:
+    return conn.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone() is not None  # noqa: S608
+
+
+def _of(name: str, columns: Iterable[str]) -> str:
+    return ", ".join(f"{name}.{column}" for column in columns)
