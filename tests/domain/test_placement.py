@@ -1,0 +1,118 @@
+"""Where traps hang, beside what is in print on it."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from itertools import combinations
+
+import pytest
+
+from roundtui.domain.farm import Block, Farm, Programme, Trap
+from roundtui.domain.placement import advice_for, advice_on, distance_m
+from roundtui.domain.placement_rules import PLACE_RULES, Asks, rule_for
+from roundtui.domain.species import SPECIES
+
+ON = date(2026, 6, 2)
+HUNG = date(2026, 5, 5)
+
+
+def trap(label: str, **more: object) -> Trap:
+    return Trap(label, "B", **({"species": "CM", "hung_on": HUNG} | more))  # type: ignore[arg-type]
+
+
+def advised(*traps: Trap, area: int | None = None) -> list[tuple[str, Asks, str]]:
+    block = Block("B", "F", "Block", "apple", area_ha=None if area is None else Fraction(area))
+    known = Programme(farms={"F": Farm("F", "Farm")}, blocks={"B": block}, traps=traps)
+    return [(one.trap, one.asks, one.partner) for one in advice_on(known, ON)]
+
+
+def test_the_distance_of_two_points_agrees_with_a_published_worked_example() -> None:
+    # The formula is that of R. W. Sinnott, "Virtues of the Haversine", Sky and Telescope 68(2), 1984. The pair, two
+    # airports, goes with it in open textbooks: 2886.4 km on a sphere of 6371 km (from memory).
+    nashville, los_angeles = trap("N", lat=36.12, lon=-86.67), trap("L", lat=33.94, lon=-118.40)
+    away = distance_m(nashville, los_angeles)
+    assert away is not None
+    assert away / 1000 == pytest.approx(2886.45, abs=0.2)
+
+
+def test_a_minute_of_latitude_is_a_sea_mile() -> None:
+    # The nautical mile was defined as the mean minute of latitude: 1852 m, BIPM, SI Brochure 8th edition, table 8.
+    away = distance_m(trap("A", lat=45.0, lon=9.0), trap("B", lat=45.0 + 1 / 60, lon=9.0))
+    assert away == pytest.approx(1852, rel=0.002)
+
+
+def test_two_traps_of_a_species_nearer_than_fifty_metres_are_named_once() -> None:
+    # 50 to 100 m: Ontario Ministry of Agriculture, Guidelines for using pheromone and visual traps in orchards.
+    near, far = 49.9 / 111_195, 50.1 / 111_195
+    assert advised(trap("A", lat=45.0, lon=9.0), trap("B", lat=45.0 + near, lon=9.0)) == [("A", Asks.SAME_SPECIES, "B")]
+    assert advised(trap("A", lat=45.0, lon=9.0), trap("B", lat=45.0 + far, lon=9.0)) == []
+
+
+def test_another_species_is_to_be_ten_metres_away() -> None:
+    # About 10 m: NIAB, How to sample.
+    cm, ofm = trap("A", lat=45.0, lon=9.0), trap("B", species="OFM", lat=45.0, lon=9.0 + 9 / 78_626)
+    assert ("A", Asks.OTHER_SPECIES, "B") in advised(cm, ofm)
+    assert [one.partner for one in advice_for(ofm, [cm, ofm])] == ["A"]
+    assert "9 m from A (CM)" in advice_for(ofm, [cm])[0].found
+
+
+def test_two_rows_from_the_edge_are_too_near_for_codling_moth_and_right_for_apple_maggot() -> None:
+    # At least two rows in, outer row for apple maggot: Ontario, as above.
+    def of(species: str, row: str, **more: object) -> list[Asks]:
+        return [one.asks for one in advice_for(trap("A", species=species, row=row, **more), [])]
+
+    assert of("CM", "2") == [Asks.ROWS_IN]
+    assert of("CM", "3") == []
+    assert of("CM", "2", edge=True) == []
+    assert of("CM", "by the gate") == []
+    assert of("AM", "4") == [Asks.OUTER_ROW]
+    assert of("AM", "1") == []
+
+
+def test_a_trap_for_san_jose_scale_hangs_five_trees_in() -> None:
+    # Five trees from the edge: University of California IPM, Peach: Pheromone Traps.
+    assert [one.asks for one in advice_for(trap("A", species="SJS", tree="5"), [])] == [Asks.TREES_IN]
+    assert advice_for(trap("A", species="SJS", tree="6"), []) == ()
+
+
+@pytest.mark.parametrize(
+    ("species", "height_m", "right"),
+    [
+        ("CM", 1.7, False),  # 6 to 8 ft, or the upper third: UC IPM, Pear
+        ("CM", 4.5, True),
+        ("OFM", 2.4, True),  # 6 to 8 ft: UC IPM, Peach
+        ("OFM", 3.0, False),
+        ("GPTB", 0.8, True),  # 2 to 3 ft: UC IPM, Apricot
+        ("GPTB", 1.8, False),
+        ("DWB", 1.2, True),  # about 1.2 m: Ontario
+        ("DWB", 2.0, False),
+        ("TABM", 0.1, True),  # nobody known prints a height
+    ],
+)
+def test_heights_are_held_against_what_is_in_print(species: str, height_m: float, right: bool) -> None:
+    assert (advice_for(trap("A", species=species, height_m=height_m), []) == ()) is right
+
+
+def test_one_trap_alone_and_too_much_ground_for_a_trap_are_named() -> None:
+    # Two traps a species, one for 10 acres over 20 acres: Intermountain guide. CM one for 5 acres: UC IPM, Pear.
+    assert advised(trap("A")) == [("", Asks.NUMBER, "")]
+    assert advised(trap("A"), trap("B"), area=5) == [("", Asks.DENSITY, "")]
+    assert advised(trap("A"), trap("B"), area=4) == []
+    tabm = [trap(label, species="TABM") for label in "AB"]
+    assert advised(*tabm, area=8) == []
+    assert advised(*tabm, area=9) == [("", Asks.DENSITY, "")]
+
+
+def test_a_trap_that_is_down_or_without_a_position_is_not_advised_about() -> None:
+    near = {"lat": 45.0, "lon": 9.0}
+    down = trap("C", down_on=date(2026, 5, 20), **near)
+    assert advised(trap("A", **near), trap("B"), down) == []
+
+
+def test_every_rule_names_a_source_and_no_two_rules_ask_the_same_of_a_species() -> None:
+    assert all(rule.source and rule.words for rule in PLACE_RULES)
+    for one, other in combinations(PLACE_RULES, 2):
+        assert one.asks is not other.asks or not set(one.species or {""}) & set(other.species or {""})
+    assert {code for rule in PLACE_RULES for code in rule.species} <= set(SPECIES)
+    assert rule_for(Asks.DENSITY, "CM") != rule_for(Asks.DENSITY, "OFM")
