@@ -12,6 +12,7 @@ ELSEWHERE = {
     "roundtui.commands.exports": ("export", "import"),
     "roundtui.commands.keyings": ("compare",),
     "roundtui.commands.letters": ("letters", "update"),
+    "roundtui.commands.looks": ("looks",),
     "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.commands.records": ("record",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),

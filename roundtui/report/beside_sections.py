@@ -10,6 +10,7 @@ from roundtui.domain.farm import Programme
 from roundtui.domain.history import History
 from roundtui.domain.rules import Office
 from roundtui.domain.verdicts import Summary
+from roundtui.report.looks import look_section
 from roundtui.report.words import Names, Section
 
 
@@ -36,7 +37,7 @@ class Asked:
         return Names(self.programme)
 
 
-SECTIONS: tuple[Callable[[Asked], Section], ...] = ()
+SECTIONS: tuple[Callable[[Asked], Section], ...] = (look_section,)
 """Each gives an empty section where it has nothing to say."""
 
 

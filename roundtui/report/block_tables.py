@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.table import Table
 from rich.text import Text
@@ -43,7 +43,11 @@ _LOOKS_AT = {
 
 
 def block_sections(
-    rows: Sequence[BlockRow], names: Names, width: int, unlikely: Sequence[Unlikely] = ()
+    rows: Sequence[BlockRow],
+    names: Names,
+    width: int,
+    unlikely: Sequence[Unlikely] = (),
+    fruit: Mapping[tuple[str, str], str] | None = None,
 ) -> list[Section]:
     """A section for each status that occurs, and one for the rules that were used.
 
@@ -52,6 +56,7 @@ def block_sections(
         names: Names of farms and blocks.
         width: Columns to fill.
         unlikely: Counts to look at again, named beside the block whose figure they are in.
+        fruit: What a look at the fruit found, by block and species.
 
     Returns:
         Sections to put below each other.
@@ -68,7 +73,7 @@ def block_sections(
         for row in chosen:
             section += [
                 _line(_cells(row, names), mark, width, style=_STYLES.get(status, "")),
-                paragraph(_notes(row, names, unlikely), _MARK_WIDTH + 1),
+                paragraph(_notes(row, names, unlikely, (fruit or {}).get((row.block, row.species))), _MARK_WIDTH + 1),
             ]
         sections.append(section)
     sections.append(_rules(rows))
@@ -101,7 +106,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
-def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely]) -> Text:
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> Text:
     if row.status is Status.NOT_READ:
         notes = [names.farm(row.farm), *_standing(row)]
     else:
@@ -113,7 +118,8 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely]) -> Text:
     ]
     words = Text(f"{'; '.join(notes)}.", overflow="fold")
     if row.weak_evidence:
-        words.append(" Under mating disruption a low catch is weak evidence: look at the fruit.", style="bold")
+        then = f"; {fruit}" if fruit else ": look at the fruit"
+        words.append(f" Under mating disruption a low catch is weak evidence{then}.", style="bold")
     return words
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from rich.console import RenderableType
 
@@ -24,6 +24,7 @@ def summary_tables(
     *,
     told: Sequence[Told] = (),
     beside: Sequence[Section] = (),
+    fruit: Mapping[tuple[str, str], str] | None = None,
     width: int = 80,
 ) -> list[RenderableType]:
     """Everything a summary says, what needs a hand first.
@@ -36,6 +37,7 @@ def summary_tables(
         programme: Names and phone numbers.
         told: Tellings on record, of any day.
         beside: What stands beside the figures; see ``beside_sections``.
+        fruit: What a look at the fruit found, by block and species; see ``looks.fruit_words``.
         width: Columns to fill; 80 is what it is made for.
 
     Returns:
@@ -48,7 +50,7 @@ def summary_tables(
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
             told_otherwise_section(summary.told_otherwise, names),
-            *block_sections(summary.blocks, names, width, summary.unlikely),
+            *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
             *beside,
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),

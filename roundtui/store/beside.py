@@ -46,3 +46,15 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> li
         (first.isoformat(), on.isoformat()),
     )
     return [table.entry(row) for row in rows.fetchall()]
+
+
+def newest_day(conn: sqlite3.Connection, table: Table) -> date | None:
+    """The newest day that a present entry of one kind is about; None where there is none.
+
+    Args:
+        conn: The store.
+        table: Table of the kind.
+    """
+    with plainly(conn):
+        (newest,) = conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()  # noqa: S608
+    return date.fromisoformat(newest) if newest else None

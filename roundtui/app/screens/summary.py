@@ -19,6 +19,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.visits import Told
 from roundtui.errors import RoundtuiError
 from roundtui.report.beside_sections import Asked, beside_sections
+from roundtui.report.looks import fruit_words
 from roundtui.report.summary_tables import summary_tables
 
 if TYPE_CHECKING:
@@ -84,8 +85,9 @@ class SummaryScreen(Screen[None]):
     def _fill(self) -> None:
         width = max(40, self.size.width - MARGIN)
         made, programme, office = self.made, self.session.programme, self.session.office
-        beside = beside_sections(Asked(made.summary, programme, made.history, made.beside, office, width))
-        tables = summary_tables(self.summary, programme, told=self.told, beside=beside, width=width)
+        asked = Asked(made.summary, programme, made.history, made.beside, office, width)
+        beside, fruit = beside_sections(asked), fruit_words(asked)
+        tables = summary_tables(self.summary, programme, told=self.told, beside=beside, fruit=fruit, width=width)
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
             words = f"!! The past: what stood on record at {at}. p: the present"

@@ -15,6 +15,7 @@ from roundtui.report.block_tables import MARKS
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
 from roundtui.report.letters.letter import Figure, LetterBlock, Line, line
+from roundtui.report.letters.looks import fruit
 from roundtui.report.letters.material import A_YEAR, Material
 from roundtui.report.letters.pictures import Picture
 from roundtui.report.letters.words import (
@@ -70,7 +71,7 @@ def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
-        details=tuple(_details(row)),
+        details=tuple(_details(material, row)),
         curve=_curve(material, names, row) if curve else None,
     )
 
@@ -107,14 +108,14 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     return tuple(found)
 
 
-def _details(row: BlockRow) -> list[Line]:
+def _details(material: Material, row: BlockRow) -> list[Line]:
     found = []
     if row.why:
         found.append(line(plain(row.why, NOTE_WIDTH)[:1].upper() + plain(row.why, NOTE_WIDTH)[1:], "."))
     if row.rule is not None and row.band is not None:
         found += _judged(row, row.rule, row.band)
     if row.weak_evidence:
-        found.append(line("Under mating disruption a low catch is weak evidence: look at the fruit."))
+        found.append(fruit(material, row))
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
         found.append(line("With the traps that cannot be trusted it would be ", with_all, "."))

@@ -9,6 +9,7 @@ from roundtui.report.block_tables import MARKS
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
 from roundtui.report.letters.letter import Letter, Line, line
+from roundtui.report.letters.looks import looks
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.pictures import Picture, Strip, Tile
 from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
@@ -58,7 +59,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         biofixes=tuple(season_lines.biofixes(material, names, farm)),
         events=tuple(season_lines.events(material, names, farm)),
         progress=season_lines.progress(material, farm),
-        notes=tuple(lists.scout_notes(material, names, farm)),
+        notes=(*looks(material, names, farm), *lists.scout_notes(material, names, farm)),
         next_visit=lists.next_visit(material, farm),
         rules=tuple(lists.rules(material, farm)),
         cautions=_cautions(material, farm),

@@ -20,6 +20,7 @@ from roundtui.domain.verdicts import BlockRow, Summary
 from roundtui.domain.years import Years
 
 if TYPE_CHECKING:
+    from roundtui.domain.looks import LookRow
     from roundtui.domain.rules import Office
 
 Key = tuple[str, str]
@@ -62,6 +63,8 @@ class Material:
     """Years whose seasons hold a reading, up to this one, oldest first."""
     office: LettersOffice = field(default_factory=LettersOffice)
     """Who writes."""
+    looks: tuple[LookRow, ...] = ()
+    """Looks at leaf and fruit of the season, with what they show."""
 
     @property
     def on(self) -> date:
@@ -132,6 +135,7 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
         ThresholdTieError: Two rules fit a block equally well.
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
+    from roundtui.domain.looks import look_row, look_table
     from roundtui.store.letters import read_letters_office
     from roundtui.store.season import SeasonRecord
     from roundtui.store.summary import summary_of
@@ -141,6 +145,7 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
     season = seasons.now
     letters_office = read_letters_office(folder, season.programme.farms)
     made = summary_of(conn, office, on, programme=season.programme)
+    table = look_table(office)
     before = SeasonRecord(conn, folder, on - A_YEAR, office)
     keys = [(row.block, row.species) for row in made.summary.blocks]
     return Material(
@@ -157,4 +162,5 @@ def read_material(conn: sqlite3.Connection, folder: Path, on: date, office: Offi
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},
         seasons=seasons.seasons,
         office=letters_office,
+        looks=tuple(look_row(look, table) for look in made.beside.looks),
     )
