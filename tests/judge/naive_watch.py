@@ -1,0 +1,115 @@
+"""The watch after a treatment a second time, night by night: which nights lie before, which after, and what fell."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from itertools import product
+from math import comb
+
+from .naive_figures import DAY, Heap, began
+
+
+@dataclass
+class Seen:
+    """What the catch says."""
+
+    words: str
+    before: Fraction | None
+    after: Fraction | None
+    moths: tuple[int, int]
+    nights: tuple[int, int]
+    traps: list[str]
+    awaited: int
+    fell_before: bool
+
+
+def look(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: date, on: date) -> Seen:
+    """Look at one treatment of a block.
+
+    Args:
+        traps: Heaps of nights of each trap, in order of days.
+        treated: Days of all treatments.
+        day: The one looked at.
+        on: From when.
+    """
+    later = sorted(one for one in treated if day < one <= on)
+    last = min([day + 28 * DAY, *later])
+    sides: dict[str, tuple[list[list[Heap]], list[list[Heap]]]] = {}
+    for name, heaps in traps.items():
+        good = [heap for heap in heaps if heap.usable and not heap.suspect and heap.nights and heap.read_on <= on]
+        before = [h for h in good if h.read_on <= day and began(h) >= day - 21 * DAY]
+        after = [h for h in good if min(h.nights or ()) > day and h.read_on <= last]
+        # Of the days before, short ones are put together from the end; of those after, from the beginning.
+        pairs = [side[::-1] for side in together(before[::-1])][::-1], together(after)[:3]
+        if all(pairs):
+            sides[name] = pairs
+    ended = on > last or bool(later)
+    if not sides:
+        return Seen("too early to say", None, None, (0, 0), (0, 0), [], 0 if ended else 3, False)
+    rates: list[list[Fraction]] = [[], []]
+    moths, nights = [0, 0], [0, 0]
+    for name, at in product(sides, (0, 1)):
+        heap_of = [heap for week in sides[name][at] for heap in week]
+        caught, long = sum(h.net or 0 for h in heap_of), sum(len(h.nights or ()) for h in heap_of)
+        rates[at].append(Fraction(7 * caught, long))
+        moths[at] += caught
+        nights[at] += long
+    was, now = (sum(side) / len(side) for side in rates)
+    weeks = sum(len(after) for _, after in sides.values()) // len(sides)
+    ended = ended or weeks >= 3
+    return Seen(
+        words(was, now, weeks, share(moths, nights), ended),
+        was,
+        now,
+        (moths[0], moths[1]),
+        (nights[0], nights[1]),
+        sorted(sides),
+        0 if ended else 3 - weeks,
+        fell([before for before, _ in sides.values()]),
+    )
+
+
+def words(was: Fraction, now: Fraction, weeks: int, by_chance: Fraction, ended: bool) -> str:
+    """The word for it."""
+    if weeks < 2 or (was == 0 and now == 0):
+        return "too early to say"
+    if now >= was:
+        return "not coming down"
+    if 2 * now <= was and 20 * by_chance <= 1:
+        return "coming down"
+    return "not coming down" if 2 * now > was and ended else "too early to say"
+
+
+def together(heaps: Sequence[Heap]) -> list[list[Heap]]:
+    """Readings with those under four nights put to the next."""
+    found: list[list[Heap]] = [[]]
+    for heap in heaps:
+        if sum(len(one.nights or ()) for one in found[-1]) >= 4:
+            found.append([])
+        found[-1].append(heap)
+    return [one for one in found if sum(len(h.nights or ()) for h in one) >= 4]
+
+
+def share(moths: Sequence[int], nights: Sequence[int]) -> Fraction:
+    """Of all ways to deal the moths out over the nights, the share with as few after."""
+    of = Fraction(nights[1], sum(nights))
+    every = sum(moths)
+    return sum((comb(every, k) * of**k * (1 - of) ** (every - k) for k in range(moths[1] + 1)), Fraction())
+
+
+def fell(traps: Sequence[Sequence[Sequence[Heap]]]) -> bool:
+    """Whether the last week before was lower than what came before it."""
+    last, earlier = [], []
+    for weeks in traps:
+        if len(weeks) > 1:
+            last.append(pooled(weeks[-1]))
+            earlier.append(pooled([heap for week in weeks[:-1] for heap in week]))
+    return bool(last) and sum(last) / len(last) < sum(earlier) / len(earlier)
+
+
+def pooled(heaps: Sequence[Heap]) -> Fraction:
+    """Moths a night."""
+    return Fraction(sum(h.net or 0 for h in heaps), sum(len(h.nights or ()) for h in heaps))
