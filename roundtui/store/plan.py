@@ -1,0 +1,195 @@
+"""The plan of a season, its packing lists and the stock of lures, put together from the record."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from datetime import date, timedelta
+from functools import cached_property
+from pathlib import Path
+
+from roundtui.domain.degree_days import Development
+from roundtui.domain.farm import natural_key
+from roundtui.domain.hang_by import Span, Warmth
+from roundtui.domain.history import History, season_start
+from roundtui.domain.kit_entries import PartNoted
+from roundtui.domain.lure_needs import LotStock, lots_in_stock, wants
+from roundtui.domain.model_records import SpeciesModel
+from roundtui.domain.models import model_for
+from roundtui.domain.packing import (
+    Before,
+    PackLine,
+    Place,
+    bodies_in_store,
+    first_lures,
+    places,
+    season_packing,
+)
+from roundtui.domain.packing_round import RoundPacking, StoreRoom, round_packing
+from roundtui.domain.plan import Key, Planner, SeasonPlan, season_to_plan
+from roundtui.domain.plan_past import PastSeason, past_season
+from roundtui.domain.plan_rules import HangRule
+from roundtui.domain.rules import Office
+from roundtui.domain.station_years import StationYears
+from roundtui.domain.stock import Uses
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import PARTS, STOCKS
+from roundtui.store.failures import plainly
+from roundtui.store.history import history
+from roundtui.store.normals import normals_of
+from roundtui.store.plan_office import read_plan_office
+from roundtui.store.read import programme
+from roundtui.store.season import SeasonRecord
+from roundtui.store.season_office import read_season_office
+from roundtui.store.stock import season_ends_on, uses_since
+from roundtui.store.weather import station_days
+
+
+class PlanRecord:
+    """What is known on one day for the plan of a season; each part is read when it is asked for.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for the office's ``plan.toml`` and ``models.toml``.
+        on: The day; nothing after it is used.
+        office: The office's rules and season.
+        season: Year in which the planned season starts; None: the running one, or the next once all traps are down.
+
+    Raises:
+        StoreError: The store cannot be read.
+        ProblemsError: ``plan.toml`` or ``models.toml`` is faulty.
+    """
+
+    def __init__(
+        self, conn: sqlite3.Connection, folder: Path, on: date, office: Office, season: int | None = None
+    ) -> None:
+        self._conn = conn
+        self._folder = folder
+        self._office = office
+        self.on = on
+        """The day."""
+        self.plan_office = read_plan_office(folder)
+        """The office's rules for plans."""
+        self._season_office = read_season_office(folder)
+        self.programme = programme(conn)
+        """All that is set up."""
+        running = season_start(on, office.season_starts_on)
+        if season is None:
+            first = season_to_plan(self.programme, running, self._start(running.year + 1), on)
+        else:
+            first = self._start(season)
+        self.span = Span(first, self._start(first.year + 1) - timedelta(days=1), on)
+        """The planned season."""
+        self._years: dict[tuple[str, Development], Warmth] = {}
+
+    def _start(self, year: int) -> date:
+        return date(year, *self._office.season_starts_on)
+
+    @cached_property
+    def _before(self) -> SeasonRecord:
+        """The season before, as far as it is known on the day."""
+        day = min(self.span.first - timedelta(days=1), self.on)
+        return SeasonRecord(self._conn, self._folder, day, self._office)
+
+    @cached_property
+    def past(self) -> dict[Key, PastSeason]:
+        """The season before, of every block and species that had traps in it."""
+        of = self._before
+        log = of.history.stage_log
+        return {
+            key: past_season(of.season, group, of.history.visits, log.get(key[0], ()), (of.first, of.on))
+            for key, group in of.series.items()
+        }
+
+    @cached_property
+    def plan(self) -> SeasonPlan:
+        """The plan."""
+        planner = Planner(self.programme, self.plan_office, self.span, self._model, self._warmth)
+        return planner.plan(self.past)
+
+    def _model(self, species: str) -> SpeciesModel | None:
+        return model_for(self._season_office.models, species)
+
+    def _warmth(self, block: str, rule: HangRule, model: SpeciesModel | None) -> Warmth | None:
+        known = self.programme.blocks.get(block)
+        development = rule.development or (model.development if model else None)
+        if known is None or not known.station or development is None:
+            return None
+        key = (known.station, development)
+        if key not in self._years:
+            filled = self._season_office.most_filled
+            days = station_days(self._conn, known.station, last=self.on)
+            normal = normals_of(self._conn, known.station, self.span.first, self.span.last)
+            stated = StationYears(normal, development, filled) if normal else None
+            self._years[key] = Warmth(StationYears(days, development, filled), stated)
+        return self._years[key]
+
+    # --- stock and packing -------------------------------------------------------------------------------------------
+
+    @cached_property
+    def history(self) -> History:
+        """The record up to the day."""
+        return history(self._conn, self.programme, self.on, self._office)
+
+    @cached_property
+    def uses(self) -> Uses:
+        """All lures put out, up to the day."""
+        return uses_since(self._conn, self.programme, date.min, self.on)
+
+    @cached_property
+    def _room(self) -> StoreRoom:
+        with plainly(self._conn):
+            return StoreRoom(present(self._conn, STOCKS, date.min, self.on), self.uses.known)
+
+    @cached_property
+    def places(self) -> tuple[Place, ...]:
+        """Every trap of the plan, with the days on which it wants pieces."""
+        lots = {
+            use.trap: use.lot
+            for use in self.uses.known
+            if use.trap in self.programme.hangings
+            and self.programme.lots[use.lot].species == self.programme.hangings[use.trap][-1].species
+        }
+        of = self._before
+        liners = {
+            trap: sum(1 for visit in visits if visit.liner and of.first <= visit.read_on <= of.on)
+            for trap, visits in of.history.visits.items()
+        }
+        return places(self.plan, self.programme, Before(lots, liners), self.plan_office.margins)
+
+    @cached_property
+    def lots(self) -> tuple[LotStock, ...]:
+        """Every lot in stock or in use, with what will be wanted of it: by the traps that hang, and by the plan."""
+        ends = season_ends_on(self._conn, self.on, self._office) or self.plan.ends_on
+        if ends is None:
+            ends = self.on + timedelta(days=self.plan_office.margins.season_days)
+        hanging = wants(self.programme, self.history.last_service, self.on, ends)
+        planned = first_lures(self.places, self.programme)
+        wanted = sorted((*hanging, *planned), key=lambda want: (want.on, natural_key(want.trap)))
+        return lots_in_stock(self.programme, self._room.entries, self._room.uses, wanted, self.on)
+
+    @cached_property
+    def season_packing(self) -> tuple[PackLine, ...]:
+        """The packing list of the season."""
+        return season_packing(self.places, self.lots, self._bodies(), self.plan_office.margins)
+
+    def _bodies(self) -> dict[str, int] | None:
+        with plainly(self._conn):
+            parts: list[PartNoted] = present(self._conn, PARTS, date.min, self.on)
+        hanging = [row.body_label for rows in self.programme.hangings.values() for row in rows if row.hangs_on(self.on)]
+        found = bodies_in_store(parts, frozenset(hanging))
+        return None if found is None else dict(found)
+
+    def round_packing(self, route: str) -> RoundPacking:
+        """The packing list of a route's next round.
+
+        Args:
+            route: Name of the route.
+        """
+        margins = self.plan_office.margins
+        return round_packing(self.programme, self.history, route, self.on, store=self._room, margins=margins)
+
+    @property
+    def entries(self) -> Sequence[object]:
+        """What was bought and counted, by day."""
+        return self._room.entries
