@@ -157,12 +157,14 @@ class Session:
         from roundtui.domain.history import season_start
         from roundtui.domain.summary import summarise
         from roundtui.store.beside import read_beside
+        from roundtui.store.gathered import days_to_gather_for
         from roundtui.store.season_biofixes import confirmed_biofixes
         from roundtui.store.summary import DaySummary
 
         self.forget()
         biofix = confirmed_biofixes(self.conn, self.on, self.office)
         beside = read_beside(self.conn, season_start(self.on, self.office.season_starts_on), self.on)
+        against = beside.against()
         made = summarise(
             self.programme,
             self.history,
@@ -170,7 +172,8 @@ class Session:
             self.on,
             route=route,
             biofix=biofix,
-            treatments=beside.against(),
+            treatments=against,
+            days_to_gather=days_to_gather_for(self.conn, self.office, self.on, against),
         )
         return DaySummary(made, self.programme, self.history, beside)
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from roundtui.domain.farm import Block
 from roundtui.domain.figures import BlockFigure, Series, cumulative, weeks
-from roundtui.domain.rules import Rule, RuleKind
+from roundtui.domain.rules import HOLD, RESTART, Rule, RuleKind
 from roundtui.domain.verdicts import Status
 from roundtui.domain.visits import StageSeen
 
@@ -170,14 +170,12 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     if first is None:
         return Verdict(Status.CANNOT_TELL, why=why)
     held: list[tuple[date, date]] = []
-    for day in now.treatments:
-        if not first <= day <= now.on:
-            continue
-        if rule.after_treatment == "restart":
-            first = day + timedelta(days=1)
-        elif rule.after_treatment == "hold":
-            until = _held_until(rule, day, now)
-            held.append((day + timedelta(days=1), until or now.on))
+    for day in [one for one in now.treatments if first <= one <= now.on]:
+        until = _held_until(rule, day, now)
+        if rule.after_treatment == RESTART:
+            first, why = until + timedelta(days=1), f"the sum begins anew after the treatment of {day.isoformat()}"
+        elif rule.after_treatment == HOLD:
+            held.append((day + timedelta(days=1), until))
     if first > now.on:
         return Verdict(compare(Fraction(), rule), Fraction(), why=why)
     value = cumulative(traps, first, now.on, held=held)
@@ -186,12 +184,17 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     return Verdict(compare(value, rule), value)
 
 
-def _held_until(rule: Rule, day: date, now: Circumstances) -> date | None:
+def _held_until(rule: Rule, day: date, now: Circumstances) -> date:
+    """Last day that a treatment keeps out of a sum; the day itself where the rule begins anew at once."""
     if rule.days is not None:
         return day + timedelta(days=rule.days)
+    if rule.degree_days is None and rule.after_treatment == RESTART:
+        return day
+    gathered = None
     if rule.degree_days is not None and now.days_to_gather is not None:
-        return now.days_to_gather(day, rule.degree_days)
-    return None
+        gathered = now.days_to_gather(day, rule.degree_days)
+    # Where nobody knows when they were gathered, nothing is counted that should not be.
+    return gathered or now.on
 
 
 def _since(rule: Rule, now: Circumstances) -> tuple[date | None, str]:

@@ -20,7 +20,7 @@ from roundtui.domain.visits import NONE, Visit
 READINGS = 3
 """Readings of each trap for which a treatment is watched. Common practice, no source."""
 LEAST_READINGS = 2
-"""Fewest readings of each trap, on average, before a word is said: one may be weather. Common practice, no source."""
+"""Fewest readings of most traps before a word is said: one may be weather. Common practice, no source."""
 BEFORE_DAYS = 21
 """How far back the figure before reaches: as long as three weekly readings. Common practice, no source. [d]"""
 MOST_DAYS = 28
@@ -84,7 +84,7 @@ class Watch:
     left_out: tuple[str, ...]
     """Traps with one on one side alone."""
     awaited: int
-    """Readings of each trap still to come; 0 when the watch is over."""
+    """Readings of most traps still to come; 0 when the watch is over."""
     over: bool
     """Whether it has ended."""
     chance: Fraction | None
@@ -157,7 +157,7 @@ def watch(
     both = [one for one in pairs if one.before and one.after]
     before = _side([one.before for one in both])
     after = _side([one.after for one in both])
-    readings = after.readings // len(both) if both else 0
+    readings = _most_have([len(one.after) for one in both])
     over = on > until or following is not None or readings >= READINGS
     chance = chance_of(before, after) if both else None
     verdict, why = _verdict(before, after, readings, chance, over=over)
@@ -247,6 +247,11 @@ def _joined(readings: Iterable[Reading]) -> Iterable[tuple[Reading, ...]]:
 def _joined_back(readings: Sequence[Reading]) -> tuple[tuple[Reading, ...], ...]:
     """The same from the newest back, so that the last days before are not the ones left out."""
     return tuple(tuple(reversed(used)) for used in reversed([*_joined(reversed(readings))]))
+
+
+def _most_have(numbers: Sequence[int]) -> int:
+    """The highest number that more than half of the traps reach; one that is missing delays nothing."""
+    return sorted(numbers)[(len(numbers) - 1) // 2] if numbers else 0
 
 
 def _side(traps: Sequence[Sequence[Sequence[Reading]]]) -> Side:

@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 
 from roundtui.domain import integrity
+from roundtui.domain.beside import Beside
 from roundtui.domain.biofix import TrapReading
 from roundtui.domain.blocks import Record, block_row
 from roundtui.domain.degree_days import Development
@@ -20,6 +21,7 @@ from roundtui.domain.farm import natural_key
 from roundtui.domain.figures import Series, block_figure, by_block, series
 from roundtui.domain.history import season_start
 from roundtui.domain.models import FROM_BIOFIX, SpeciesModel, model_for, stands_in
+from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.outlook import Outlook, StandIn
 from roundtui.domain.rules import Office
 from roundtui.domain.season import season_biofixes, season_outlook
@@ -38,6 +40,8 @@ from roundtui.domain.verdicts import BlockRow
 from roundtui.domain.weather import DegreeDaySum, WeatherDay, degree_day_sum
 from roundtui.domain.weather_checks import remarks
 from roundtui.errors import Problem
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.normals import normals_of
@@ -84,6 +88,8 @@ class SeasonRecord:
         """What is set up, as far as it can matter."""
         self.history = history(conn, self.programme, on, office)
         """The record up to the day, as its summary needs it."""
+        self.treatments: tuple[TreatmentSaid, ...] = tuple(present(conn, TREATMENTS, self.first, on))
+        """Treatments that growers spoke of, up to the day."""
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
         self._normals: dict[str, tuple[WeatherDay, ...]] = {}
@@ -342,7 +348,9 @@ class SeasonRecord:
 
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
         settled = confirmed_biofixes(self._conn, on, self.office)
-        return block_row(Record(self.programme, self.history, self.office, on, settled, ()), key, group)
+        against = Beside(treatments=self.treatments).against()
+        known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather)
+        return block_row(known, key, group)
 
     def _trap(self, one: Series) -> TrapSeason:
         return TrapSeason(

@@ -13,6 +13,7 @@ from roundtui.domain.rules import Office
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import Summary
 from roundtui.store.beside import read_beside
+from roundtui.store.gathered import days_to_gather_for
 from roundtui.store.read import history, programme_for
 from roundtui.store.season_biofixes import confirmed_biofixes
 
@@ -56,5 +57,15 @@ def summary_of(
     record = history(conn, known, on, office)
     biofix = confirmed_biofixes(conn, on, office)
     beside = read_beside(conn, season_start(on, office.season_starts_on), on)
-    made = summarise(known, record, office, on, route=route, biofix=biofix, treatments=beside.against())
+    against = beside.against()
+    made = summarise(
+        known,
+        record,
+        office,
+        on,
+        route=route,
+        biofix=biofix,
+        treatments=against,
+        days_to_gather=days_to_gather_for(conn, office, on, against),
+    )
     return DaySummary(made, known, record, beside)

@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 
 from roundtui.domain import upkeep
+from roundtui.domain.beside import Beside
 from roundtui.domain.blocks import Record, block_status
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.figures import Series
@@ -208,7 +209,9 @@ class _Look:
             labels = {one.hanging.trap for one in group}
             service = {trap: service_on(of.programme, known, trap, on) for trap in labels}
             known = replace(known, last_service=service)
-        return block_status(Record(of.programme, known, of.office, on, self.biofixes, ()), key, group)
+        against = Beside(treatments=of.treatments).against()
+        record = Record(of.programme, known, of.office, on, self.biofixes, against, of.days_to_gather)
+        return block_status(record, key, group)
 
 
 def service_on(programme: Programme, history: History, trap: str, on: date) -> dict[str, Visit]:

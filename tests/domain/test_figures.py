@@ -326,6 +326,22 @@ class TestCumulativeRules:
         assert orchard.row("05-31", treatments=sprayed).rule.value == 21
         assert orchard.row("05-31", treatments=[Treatment("S9", "CM", day("05-10"))]).rule.value == 30
 
+    def test_a_sum_that_begins_anew_after_days_waits_for_the_last_treatment(self) -> None:
+        """One moth a day from 1 May. Anew ten days after the 10th is from the 21st, after the 15th from the 26th."""
+        from roundtui.domain.threshold import Treatment
+        from tests.domain.orchard import day
+
+        orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="restart", days=10),))
+        orchard.hang("A1", on="05-01")
+        orchard.visit("A1", "05-31", 30)
+        sprayed = [Treatment("N1", "CM", day(on)) for on in ("05-10", "05-15")]
+        assert orchard.row("05-31", treatments=sprayed[:1]).rule.value == 11
+        assert orchard.row("05-31", treatments=sprayed).rule.value == 6
+        orchard.visit("A1", "06-02", 2)
+        row = orchard.row("06-02", treatments=[Treatment("N1", "CM", day("06-01"))])
+        assert (row.rule.value, row.status) == (0, "below")
+        assert row.why == "the sum begins anew after the treatment of 2025-06-01"
+
 
 class TestUnlikely:
     def test_ten_times_a_traps_own_past_is_remarked_on_and_kept(self) -> None:

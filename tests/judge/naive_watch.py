@@ -58,7 +58,7 @@ def look(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: date
         moths[at] += caught
         nights[at] += long
     was, now = (sum(side) / len(side) for side in rates)
-    weeks = sum(len(after) for _, after in sides.values()) // len(sides)
+    weeks = max(k for k in range(4) if 2 * sum(len(after) >= k for _, after in sides.values()) > len(sides))
     ended = ended or weeks >= 3
     return Seen(
         words(was, now, weeks, share(moths, nights), ended),
