@@ -1,0 +1,77 @@
+"""All that is on record of parts and of traps made up: what the store room and the close of a season ask for."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+
+from roundtui.domain.farm import Programme
+from roundtui.domain.kit_entries import Assembled, PartNoted
+from roundtui.domain.parts import KnownParts, known_parts
+from roundtui.domain.visits import Visit
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+from roundtui.store.failures import plainly
+from roundtui.store.read import programme as read_programme
+from roundtui.store.rows import VISITS, visit_of
+from roundtui.store.schema import SCENT
+
+
+@dataclass(frozen=True, slots=True)
+class KitRecord:
+    """Present entries of all years up to a day."""
+
+    programme: Programme
+    """What is set up."""
+    visits: tuple[Visit, ...]
+    """Visits that touch lure or body, or found a lure."""
+    assembled: tuple[Assembled, ...]
+    """Traps made up."""
+    noted: tuple[PartNoted, ...]
+    """Notes on parts."""
+    on: date
+    """The day."""
+
+    @property
+    def known(self) -> KnownParts:
+        """What is known of every part."""
+        return known_parts(self.programme, self.visits, self.on, self.assembled, self.noted)
+
+
+def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
+    """What is on record of parts and traps made up. It reads all years: not for a summary.
+
+    Args:
+        conn: The store.
+        on: The day; nothing after it is used.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        scent = conn.execute(
+            f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
+            f" WHERE {SCENT} AND read_on <= ? ORDER BY read_on, recorded_at, id",
+            (on.isoformat(),),
+        )
+        return KitRecord(
+            read_programme(conn),
+            tuple(map(visit_of, scent.fetchall())),
+            tuple(present(conn, ASSEMBLIES, date.min, on)),
+            tuple(present(conn, PARTS, date.min, on)),
+            on,
+        )
+
+
+def known_on(conn: sqlite3.Connection, on: date) -> KnownParts:
+    """What is known of every part on a day.
+
+    Args:
+        conn: The store.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    return read_kit(conn, on).known
