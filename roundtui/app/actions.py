@@ -83,6 +83,24 @@ WALK = (
     ),
     Action("walk.others", "o", "o digits", "", "others", "Other insects in the trap."),
     Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; again takes it back."),
+    Action("walk.grid", "j", "j", "", "grid", "Estimate the count from some squares of the liner."),
+    Action(
+        "walk.second-count",
+        "u",
+        "u",
+        "",
+        "second count",
+        "A second count, of a catch that somebody else counted: it is held against theirs and is never a catch of its "
+        "own; again takes it back.",
+    ),
+    Action(
+        "walk.specimen",
+        "v",
+        "v",
+        "",
+        "what else",
+        "What else was in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
+    ),
     Action("walk.note", "n", "n text", "", "note", "A note, to the end of the line; Enter records it with the entry."),
     Action("walk.found", "w", "w", "", "wrong lure", "A wrong lure, or none, was found in the trap: choose which."),
     Action("walk.stage", "f", "f", "", "stage", "Fruit stage of this block, from the whole list."),
@@ -148,7 +166,18 @@ DESK = (
         "season",
         foot="d",
     ),
+    Action("desk.vials", "v", "v", "", "vials", "Vials that wait for a name, and naming what is in them.", "vials"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
+    Action(
+        "desk.register",
+        "g",
+        "g",
+        "",
+        "register",
+        "Register: farms, blocks, traps, lots and routes, and who changed them.",
+        "register",
+        foot="g",
+    ),
 )
 """Keys of the desk."""
 SUMMARY = (
@@ -339,6 +368,26 @@ CONFLICTS = (
     Action("conflicts.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of open conflicts."""
+VIALS = (
+    Action(
+        "vials.name",
+        "enter,ctrl+j,n",
+        "Enter or n",
+        "Enter",
+        "name it",
+        "Say what is in the marked vial, or in one whose number is typed. What that changes in counts, figures and "
+        "letters is said before it is accepted; named again, the former name no longer holds.",
+        "name",
+        foot="Enter",
+    ),
+    Action(
+        "vials.every", "a", "a", "", "all", "Those of the season that are named already as well.", "every", foot="a"
+    ),
+    Action("vials.up", "up,minus,subtract", "Up", "-", "up", "The vial above.", "mark(-1)"),
+    Action("vials.down", "down,plus,add", "Down", "+", "down", "The vial below.", "mark(1)"),
+    Action("vials.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
+)
+"""Keys of the vials."""
 SET_UP_ROWS = (
     Action(
         "set-up.keep",
@@ -365,6 +414,126 @@ SET_UP_ROWS = (
     Action("set-up.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of set-up rows that differ."""
+REGISTER = (
+    Action("register.traps", "1", "1", "same", "traps", "The traps, each with the hanging that began last.", "view(0)"),
+    Action("register.blocks", "2", "2", "same", "blocks", "The blocks.", "view(1)"),
+    Action("register.farms", "3", "3", "same", "farms", "The farms.", "view(2)"),
+    Action("register.lots", "4", "4", "same", "lots", "The lots of lures.", "view(3)"),
+    Action("register.routes", "5", "5", "same", "routes", "The routes, stop by stop as they are walked.", "view(4)"),
+    Action("register.next", "v,tab", "v or Tab", "", "next view", "The next of these views.", "view(-1)"),
+    Action("register.up", "up,minus,subtract", "Up", "-", "up", "The row above.", "mark(-1)"),
+    Action("register.down", "down,plus,add", "Down", "+", "down", "The row below.", "mark(1)"),
+    Action("register.page-up", "pageup", "PgUp", "PgUp", "page up", "Ten rows up.", "mark(-10)"),
+    Action("register.page-down", "pagedown", "PgDn", "PgDn", "page down", "Ten rows down.", "mark(10)"),
+    Action("register.find", "f", "f text", "", "find", "Mark the row of a label.", "find", foot="f"),
+    Action("register.add", "a", "a", "", "add", "Add a row to the view.", "add", foot="a"),
+    Action(
+        "register.edit",
+        "enter,ctrl+j,e",
+        "Enter or e",
+        "Enter",
+        "change",
+        "Change columns of the marked row. While a route is put in order: keep the order.",
+        "edit",
+        foot="Enter",
+    ),
+    Action(
+        "register.move",
+        "m",
+        "m",
+        "",
+        "move",
+        "Move the marked trap to another block, row or tree: a new series begins on that day.",
+        "move",
+        foot="m",
+    ),
+    Action("register.take-down", "d", "d", "", "take down", "Take the marked trap down.", "take_down", foot="d"),
+    Action(
+        "register.restore",
+        "r",
+        "r",
+        "",
+        "restore",
+        "A trap that is down: it never was, or it is hung again from a day on.",
+        "restore",
+        foot="r",
+    ),
+    Action(
+        "register.no-entry",
+        "n",
+        "n",
+        "",
+        "no entry",
+        "The day before which the marked block must not be entered.",
+        "no_entry",
+    ),
+    Action(
+        "register.last",
+        "l",
+        "l",
+        "",
+        "last",
+        "A farm: to be visited last, or no longer. In the routes: put such farms last, else the order is kept.",
+        "last",
+    ),
+    Action(
+        "register.carry-up",
+        "u,shift+up,slash,divide",
+        "u",
+        "/",
+        "carry up",
+        "Carry the marked stop up its route. Enter keeps the order, Escape drops it.",
+        "carry(-1)",
+    ),
+    Action(
+        "register.carry-down",
+        "j,shift+down,asterisk,multiply",
+        "j",
+        "*",
+        "carry down",
+        "Carry the marked stop down its route, likewise.",
+        "carry(1)",
+    ),
+    Action(
+        "register.history",
+        "h",
+        "h",
+        "",
+        "history",
+        "Who changed the marked row, when, from what to what; a change is put back there.",
+        "history",
+        foot="h",
+    ),
+    Action(
+        "register.write",
+        "w",
+        "w, w",
+        "",
+        "write files",
+        "Write the set-up files of the folder as the register stands; those of before are kept beside.",
+        "write",
+    ),
+    Action(
+        "register.back", "escape", "Escape", "", "back", "Drop an order that is not kept; else one step back.", "back"
+    ),
+)
+"""Keys of the register."""
+ROW_HISTORY = (
+    Action("row-history.up", "up,minus,subtract", "Up", "-", "up", "The change above.", "mark(-1)"),
+    Action("row-history.down", "down,plus,add", "Down", "+", "down", "The change below.", "mark(1)"),
+    Action(
+        "row-history.put-back",
+        "u",
+        "u, u",
+        "",
+        "put back",
+        "Put the marked change back, and what was recorded with it; it is a further entry, and nothing is erased.",
+        "put_back",
+        foot="u",
+    ),
+    Action("row-history.back", "escape", "Escape", "", "back", "Back to the register.", "back", foot="Escape"),
+)
+"""Keys of the history of a row of the register."""
 SHEET = (
     Action(
         "sheet.record",
@@ -502,7 +671,10 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
+    ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
+    ("In the register", REGISTER),
+    ("In the history of a row", ROW_HISTORY),
     ("In the season", SEASON),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),

@@ -204,6 +204,28 @@ class RoundtuiApp(App[int]):
 
         await self.push_screen(LettersScreen(self.session))
 
+    async def open_vials(self) -> None:
+        """Vials that wait for a name."""
+        from roundtui.app.screens.vials import VialsScreen
+
+        try:
+            vials = VialsScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("The vials cannot be listed", error)
+            return
+        await self.push_screen(vials, lambda _: self.desk_changed())
+
+    async def open_register(self) -> None:
+        """The register: what is set up, and every change of it."""
+        from roundtui.app.screens.register import RegisterScreen
+
+        try:
+            register = RegisterScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("The register cannot be read", error)
+            return
+        await self.push_screen(register, lambda _: self.desk_changed())
+
     async def action_keys(self) -> None:
         """All keys on one page."""
         from roundtui.app.screens.help import HelpScreen

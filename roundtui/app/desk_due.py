@@ -36,6 +36,7 @@ def due(
     *,
     asked: Sequence[Talk] = (),
     conflicts: Sequence[str] = (),
+    vials: int = 0,
 ) -> Due:
     """What is due, from the record and its summary.
 
@@ -46,6 +47,7 @@ def due(
         on: The day.
         asked: Questions about entries that nobody has closed.
         conflicts: What cannot hold together, a line each; see ``conflict_lines.open_lines``.
+        vials: Specimens that wait for a name.
     """
     late = []
     for label in programme.hangings:
@@ -59,7 +61,7 @@ def due(
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    lines = [*conflicts, *_questions(summary), *_asked(asked), *_upkeep(summary), *_over(summary)]
+    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *_upkeep(summary), *_over(summary)]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 
@@ -122,6 +124,10 @@ def _asked(talks: Sequence[Talk]) -> list[str]:
         place = plain(row.trap or row.block or "an entry", 12)
         lines.append(f"? {place}, {row.about_on.isoformat()}: {plain(row.scout, 16)} {did}: {plain(row.words, 200)}")
     return lines
+
+
+def _vials(number: int) -> list[str]:
+    return [f"? Vials waiting for a name ({number}): v names them"] if number else []
 
 
 def _upkeep(summary: Summary) -> list[str]:

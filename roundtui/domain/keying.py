@@ -44,6 +44,10 @@ class Want(StrEnum):
     BACK = "back"
     SUMMARY = "summary"
     HELP = "help"
+    SPECIMEN = "specimen"
+    """What else was in the trap."""
+    GRID = "grid"
+    """A count from some squares of the liner."""
     LEAVE = "leave"
 
 

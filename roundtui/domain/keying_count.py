@@ -143,6 +143,31 @@ def _estimated(now: Keying) -> Keying:
     return replace(now, draft=replace(now.draft, estimated=not now.draft.estimated))
 
 
+def _recount(now: Keying) -> Keying:
+    again = not now.draft.recount
+    said = "Second count of a catch that somebody else counted: never a catch of its own" if again else ""
+    return say(replace(now, draft=replace(now.draft, recount=again)), said)
+
+
+def take_grid(now: Keying, count: int, note: str) -> Keying:
+    """A count estimated from a grid stands in the field; Enter records it.
+
+    Args:
+        now: The entry so far.
+        count: The estimate. [moths]
+        note: How it came about; it goes behind a note that stands already.
+    """
+    notes = "; ".join(words for words in (now.draft.note, note) if words)
+    estimated = replace(now, text=str(count), draft=replace(now.draft, estimated=True, note=notes))
+    return say(close_stage(estimated), f"{count} estimated from the grid: Enter records")
+
+
+def _grid(now: Keying) -> Keying:
+    if now.draft.no_reading is not None:
+        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace calls it off, then count")
+    return ask_for(now, Want.GRID)
+
+
 def _lure(now: Keying) -> Keying:
     if now.draft.lure is not None:
         return replace(now, draft=replace(now.draft, lure=None))
@@ -209,6 +234,9 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "/": _no_reading,
     "o": _others,
     "e": _estimated,
+    "j": _grid,
+    "u": _recount,
+    "v": lambda now: ask_for(now, Want.SPECIMEN),
     "n": _note,
     "w": _found,
     "f": open_stages,

@@ -22,6 +22,8 @@ class Kind:
     """Letter that chooses it."""
     doubtful: bool
     """Whether it may turn out to be the trap's own species, so that a vial is worth taking."""
+    several: str = ""
+    """The word for more than one, where that is another."""
     source: str = COMMON_PRACTICE
     """Why it is on the list."""
 
@@ -31,14 +33,14 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
         kind.word: kind
         for kind in (
             Kind(UNKNOWN, "u", doubtful=True),
-            Kind("look-alike", "l", doubtful=True),
-            Kind("other moth", "m", doubtful=True),
-            Kind("bee", "b", doubtful=False),
-            Kind("wasp", "w", doubtful=False),
-            Kind("fly", "f", doubtful=False),
-            Kind("beetle", "k", doubtful=False),
-            Kind("spider", "s", doubtful=False),
-            Kind("other beneficial", "o", doubtful=False),
+            Kind("look-alike", "l", doubtful=True, several="look-alikes"),
+            Kind("other moth", "m", doubtful=True, several="other moths"),
+            Kind("bee", "b", doubtful=False, several="bees"),
+            Kind("wasp", "w", doubtful=False, several="wasps"),
+            Kind("fly", "f", doubtful=False, several="flies"),
+            Kind("beetle", "k", doubtful=False, several="beetles"),
+            Kind("spider", "s", doubtful=False, several="spiders"),
+            Kind("other beneficial", "o", doubtful=False, several="other beneficials"),
         )
     }
 )

@@ -201,11 +201,23 @@ def place_of(specimen: Specimen) -> str:
     return f"{plain(specimen.trap, _SHOWN)} on {specimen.read_on}"
 
 
+def how_many(number: int, what: str) -> str:
+    """A number of a kind or a species, in words.
+
+    Args:
+        number: How many.
+        what: What they are, as it stands on record.
+    """
+    kind = KINDS.get(what)
+    several = kind.several if kind is not None and number != 1 and kind.several else what
+    return f"{number} {plain(several, _SHOWN)}"
+
+
 def label(specimen: Specimen) -> str:
     """What a specimen is called: its vial, or how many of what from where."""
     if specimen.vial:
         return plain(specimen.vial, MOST_VIAL)
-    return f"{specimen.number} {plain(specimen.what, _SHOWN)} of {plain(specimen.trap, _SHOWN)}"
+    return f"{how_many(specimen.number, specimen.what)} of {plain(specimen.trap, _SHOWN)}"
 
 
 def next_vial(taken: Iterable[str]) -> str:
@@ -285,6 +297,8 @@ def _counted(visits: Sequence[Visit], specimen: Specimen) -> Visit:
 def _reason(specimen: Specimen, fewer: int) -> str:
     if not is_named(specimen):
         return f"{label(specimen)} is not named any more: {_moved(-fewer)}"
+    if not specimen.vial:
+        return f"{how_many(specimen.number, specimen.what)}, named by {specimen.identified_by}: {_moved(-fewer)}"
     return f"{label(specimen)} is {specimen.what}, named by {specimen.identified_by}: {_moved(-fewer)}"
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from roundtui.domain.kit_entries import Assembled, PartNoted, SetUpChanged, Stocked
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
+from roundtui.domain.specimens import how_many
 
 _AUTHORS = {field.name for field in fields(Recorded)}
 _ELSEWHERE = {"trap", "block", "kind", "read_on"}
@@ -66,7 +67,7 @@ def _specimen(entry: Specimen) -> str:
     counted = ", counted as its own" if entry.in_count else ""
     vial = f", vial {entry.vial}" if entry.vial else ""
     named = f", named {entry.identified_on} by {entry.identified_by}" if entry.identified_on else ""
-    return f"{entry.number} {entry.what}{counted}{vial}{named}"
+    return f"{how_many(entry.number, entry.what)}{counted}{vial}{named}"
 
 
 def _part(entry: PartNoted) -> str:

@@ -89,6 +89,7 @@ class DeskScreen(Screen[None]):
         from roundtui.store.read import history
         from roundtui.store.season_biofixes import confirmed_biofixes
         from roundtui.store.set_up_conflicts import open_rows
+        from roundtui.store.specimens import waiting
 
         session = self.session
         changes = session.changes
@@ -96,13 +97,13 @@ class DeskScreen(Screen[None]):
         try:
             record = history(conn, session.programme, session.on, session.office)
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
-            rows = len(open_rows(conn))
+            rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
             biofix = confirmed_biofixes(conn, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         lines = open_lines(conflicts, summary.conflicts, rows)
-        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=lines)
+        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials)
         return found, record, changes
 
     def _look_ahead(self) -> None:
@@ -167,9 +168,17 @@ class DeskScreen(Screen[None]):
         """The summary of all blocks."""
         await cast("RoundtuiApp", self.app).open_summary()
 
+    async def action_vials(self) -> None:
+        """Vials that wait for a name."""
+        await cast("RoundtuiApp", self.app).open_vials()
+
     async def action_letters(self) -> None:
         """Letters to the growers."""
         await cast("RoundtuiApp", self.app).open_letters()
+
+    async def action_register(self) -> None:
+        """What is set up."""
+        await cast("RoundtuiApp", self.app).open_register()
 
     async def action_season(self) -> None:
         """The season of the blocks."""

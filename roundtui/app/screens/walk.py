@@ -15,10 +15,12 @@ from textual.widgets import Static
 from roundtui.app import walk_lines
 from roundtui.app.actions import WALK, footer
 from roundtui.app.keypad import presses
+from roundtui.app.walk_beside import open_grid, open_specimen
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.held_key import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.keying import TEXT_MODES, Asked, Keying, Mode, Want, begin, correction
+from roundtui.domain.keying_count import take_grid
 from roundtui.domain.keying_steps import press
 from roundtui.domain.plain import plain
 from roundtui.domain.progress import last_recorded, neighbour, next_trap, progress
@@ -169,8 +171,24 @@ class WalkScreen(Screen[None]):
                 self._back(now)
             case Want.SUMMARY:
                 self.app.run_worker(cast("RoundtuiApp", self.app).open_summary(self.route), exclusive=True)
+            case Want.SPECIMEN:
+                open_specimen(self, self.session, self.state, now, self._noted)
+            case Want.GRID:
+                open_grid(self, self.session, now, self._estimated)
             case Want.HELP:
                 self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+
+    def _noted(self, said: str | None) -> None:
+        """What else was in the trap is on record, or was called off; what is typed stays."""
+        if said is not None:
+            self._read_anew()
+            self._say(said)
+            self._show()
+
+    def _estimated(self, found: tuple[int, str] | None) -> None:
+        if found is not None:
+            self.now = take_grid(self.now, *found)
+            self._show()
 
     def _see_stage(self, before: Keying) -> None:
         """Put the stage on the disk; only then is the count asked for."""

@@ -1,0 +1,141 @@
+"""What else was in a trap, vials named afterwards, estimates and second counts, at the keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.specimen import SpecimenDialog
+from roundtui.app.screens.vials import VialsScreen
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.visits import Visit
+from roundtui.store import journal
+from roundtui.store.read import journal_rows, visits_of
+from roundtui.store.specimens import specimens
+from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
+
+Start = Callable[..., RoundtuiApp]
+
+
+async def walk_to_count(app: RoundtuiApp, pilot: object) -> None:
+    """Open the round and leave its stage unanswered."""
+    await pilot.press("enter", "escape")  # type: ignore[attr-defined]
+
+
+def words(app: RoundtuiApp) -> str:
+    """What the terminal shows as one line, borders left out."""
+    return " ".join(screen_text(app).replace("┃", " ").split())
+
+
+async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        await pilot.press("9", "v", "u", "2", "enter", "enter", "y", "enter")
+        shown = screen_text(app)
+        assert "A1: 2 unknown, vial V-1 on record, in the count until named" in shown
+        await pilot.press("v", "w", "enter", "enter", "enter")
+        assert "A1: 1 wasp on record" in screen_text(app)
+        await pilot.press("enter")
+        assert "Before: A1  9" in screen_text(app)
+    found = specimens(app.session.conn, DAY)
+    assert [(one.what, one.number, one.vial, one.in_count) for one in found] == [
+        ("unknown", 2, "V-1", True),
+        ("wasp", 1, "", False),
+    ]
+    assert found[1].identified_by == "Ida"
+    assert on_record(app.session)["A1"] == "9"
+
+
+async def test_more_than_were_counted_are_refused_and_nothing_typed_is_lost(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        await pilot.press("v", "l", "enter", "enter", "y", "enter")
+        assert "no count that could hold them" in screen_text(app)
+        await pilot.press("escape", "1", "v", "l", "3", "enter", "enter", "y", "enter")
+        assert "3 cannot be among the 1 counted" in screen_text(app)
+        await pilot.press("escape")
+        assert not isinstance(app.screen, SpecimenDialog)
+        await pilot.press("2", "enter")
+    assert on_record(app.session)["A1"] == "12"
+    assert specimens(app.session.conn, DAY) == ()
+
+
+async def test_wasps_that_were_counted_come_off_at_once_where_the_count_stands(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        await pilot.press("6", "enter", "up", "v", "w", "2", "enter", "enter", "backspace", "y", "enter")
+        assert "A1: 2 wasps on record, and its count is 4 now" in screen_text(app)
+    assert on_record(app.session)["A1"] == "4"
+    (visit,) = visits_of(app.session.conn, "A1", DAY, DAY)
+    assert visit.reason == "2 wasps, named by Ida: 2 taken off"
+
+
+async def test_a_full_liner_is_estimated_from_its_squares_and_says_so(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        await pilot.press("j", *"4", "enter", *"36", "enter", *"153", "enter")
+        shown = screen_text(app)
+        assert "1377 estimated from the grid: Enter records" in shown
+        assert "[estimate]" in shown
+        await pilot.press("enter", "j", "2", "enter", "enter", "0", "enter", "enter")
+    record = on_record(app.session)
+    assert record["A1"] == "1377 e n:grid: 153 in 4 of 36 squares"
+    assert record["A2"] == "0 e n:grid: 0 in 2 of 36 squares"
+
+
+async def test_a_second_count_by_another_is_no_second_catch(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=4), scout="Ben")
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        await pilot.press("g", *"A1", "enter", "escape", "5", "u")
+        assert "never a catch of its own" in screen_text(app)
+        await pilot.press("enter")
+    visits = visits_of(app.session.conn, "A1", DAY, DAY)
+    assert [(v.scout, v.count, v.recount) for v in visits] == [("Ben", 4, False), ("Ida", 5, True)]
+
+
+async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_first(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=trap, read_on=DAY, count=6) for trap in TRAPS["A"][:5]))
+    journal.record(
+        session.conn,
+        [Specimen(trap="A1", read_on=DAY, what="look-alike", number=6, vial="V-12", in_count=True)],
+        journal.Author("Ida", "truck"),
+        session.clock(),
+    )
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Vials waiting for a name (1): v names them" in screen_text(app)
+        await pilot.press("v")
+        assert isinstance(app.screen, VialsScreen)
+        shown = screen_text(app)
+        assert "V-12     A1" in shown
+        assert "look-alike, not named" in shown
+        await pilot.press("enter", *"leser appleworm", "enter", *"Wren", "enter", "enter")
+        assert "did you mean lesser appleworm?" in words(app)
+        await pilot.press("shift+tab", "shift+tab", "home", *["delete"] * 20, *"lesser appleworm")
+        await pilot.press("enter", "enter", "enter")
+        await pilot.pause()
+        shown = screen_text(app)
+        assert "The count of A1 becomes 0." in shown
+        assert "! A CM, 2031-06-03: over at 6.0 becomes within at 4.8" in words(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "On record: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
+        assert "No vial waits for a name." in screen_text(app)
+        await pilot.press("a")
+        assert f"V-12: 6 lesser appleworm of A1, block A, found {DAY} by Ida, among the counted," in words(app)
+        assert f"named {DAY} by Wren" in words(app)
+    row = [r.entry for r in journal_rows(app.session.conn, DAY, DAY, {"A1"}) if r.present]
+    assert any(getattr(e, "reason", "") == "V-12 is lesser appleworm, named by Wren: 6 taken off" for e in row)
