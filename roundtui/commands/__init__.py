@@ -14,6 +14,7 @@ ELSEWHERE = {
     "roundtui.commands.letters": ("letters", "update"),
     "roundtui.commands.looks": ("looks",),
     "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
     "roundtui.commands.records": ("record",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("sheet",),

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.threshold import Treatment
+
+if TYPE_CHECKING:
+    from roundtui.domain.lure_needs import LotStock
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,8 @@ class Beside:
     """Treatments that growers spoke of."""
     specimens: tuple[Specimen, ...] = ()
     """What else was in the traps."""
+    lots: tuple[LotStock, ...] = ()
+    """Lots of lures that run out or expire; none where stock is not on record."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -36,4 +42,5 @@ class Beside:
             tuple(look for look in self.looks if look.block in blocks),
             tuple(said for said in self.treatments if said.block in blocks),
             tuple(one for one in self.specimens if one.trap in traps),
+            tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
         )

@@ -13,6 +13,8 @@ from roundtui.domain.plan_past import PastSeason
 from roundtui.domain.plan_rules import BEFORE_CATCH_SOURCE, ZERO_SOURCE, HangRule, Margins
 from roundtui.domain.station_years import StationYears, same_day
 
+FIRST_CATCH = "first-catch"
+"""Id of the rule that goes by last season's first catch."""
 _NORTH = "printed for the north, where seasons start in winter"
 
 
@@ -119,7 +121,7 @@ def by_first_catch(past: PastSeason | None, span: Span, margins: Margins) -> Han
         on = span.moved(past.first_catch, past.season) - timedelta(days=days)
         why = f"{days} days before the first catch, {past.first_catch.isoformat()}"
     source = f"{BEFORE_CATCH_SOURCE}; the first check has to read zero: {ZERO_SOURCE}"
-    return HangReason("before-first-catch", HangKind.FIRST_CATCH, on, why, source)
+    return HangReason(FIRST_CATCH, HangKind.FIRST_CATCH, on, why, source)
 
 
 def by_stage(rule: HangRule, past: PastSeason | None, span: Span) -> HangReason:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -73,9 +72,10 @@ class PlanRecord:
         self._season_office = read_season_office(folder)
         self.programme = programme(conn)
         """All that is set up."""
-        running = season_start(on, office.season_starts_on)
+        self.running = season_start(on, office.season_starts_on)
+        """First day of the running season."""
         if season is None:
-            first = season_to_plan(self.programme, running, self._start(running.year + 1), on)
+            first = season_to_plan(self.programme, self.running, self._start(self.running.year + 1), on)
         else:
             first = self._start(season)
         self.span = Span(first, self._start(first.year + 1) - timedelta(days=1), on)
@@ -190,6 +190,7 @@ class PlanRecord:
         return round_packing(self.programme, self.history, route, self.on, store=self._room, margins=margins)
 
     @property
-    def entries(self) -> Sequence[object]:
-        """What was bought and counted, by day."""
-        return self._room.entries
+    def without_lot(self) -> int:
+        """Lures put out since the first count of any lot whose own lot nobody wrote down."""
+        first = min((entry.stocked_on for entry in self._room.entries), default=None)
+        return sum(1 for on, _ in self.uses.unknown if first is not None and on >= first)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from roundtui.domain.beside import Beside
@@ -16,6 +16,7 @@ from roundtui.store.beside import read_beside
 from roundtui.store.gathered import days_to_gather_for
 from roundtui.store.read import history, programme_for
 from roundtui.store.season_biofixes import confirmed_biofixes
+from roundtui.store.stock import lots_to_watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +58,7 @@ def summary_of(
     record = history(conn, known, on, office)
     biofix = confirmed_biofixes(conn, on, office)
     beside = read_beside(conn, season_start(on, office.season_starts_on), on)
+    lots = lots_to_watch(conn, known, record, on, office)
     against = beside.against()
     made = summarise(
         known,
@@ -68,4 +70,4 @@ def summary_of(
         treatments=against,
         days_to_gather=days_to_gather_for(conn, office, on, against),
     )
-    return DaySummary(made, known, record, beside)
+    return DaySummary(made, known, record, replace(beside, lots=lots))

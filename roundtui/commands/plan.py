@@ -1,0 +1,178 @@
+"""Commands of the season's plan: plan, packing lists, stock of lures, labels."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, known_route, opened, say
+from roundtui.domain.labels import SHEETS, USUAL_SHEET
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from rich.console import RenderableType
+
+    from roundtui.domain.farm import Programme
+    from roundtui.store.plan import PlanRecord
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+_ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
+_SEASON = click.option(
+    "--season",
+    type=click.IntRange(1900, 2999),
+    metavar="YEAR",
+    help="Year in which the season starts. Default: the running one, or the next once all traps are down.",
+)
+
+
+@contextmanager
+def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
+    from roundtui.store.office import read_office
+    from roundtui.store.plan import PlanRecord
+    from roundtui.store.read import newest_read_on
+
+    with closing(opened(folder).conn) as conn:
+        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        yield PlanRecord(conn, folder, day, read_office(folder), season)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_SEASON
+@_ON
+@_JSON
+def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) -> None:
+    """Plan a season: how many traps per block and species, and by which day they hang.
+
+    Numbers are last season's. The day is the earliest that applies: by stage, date or degree-days, and two weeks before
+    last season's first catch, so that the first check reads zero. FOLDER/plan.toml holds the office's own rules.
+    """
+    from roundtui.report.plan_json import plan_json
+    from roundtui.report.plan_tables import plan_tables
+
+    with _plan(folder, on, season) as record:
+        found = record.plan
+        if as_json:
+            click.echo(json.dumps(plan_json(found), indent=2))
+        else:
+            _print(plan_tables(found, record.programme))
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--route", metavar="ROUTE", help="For the next round of this route. Default: for the season.")
+@_SEASON
+@_ON
+@_JSON
+def packing(folder: Path, route: str | None, season: int | None, on: date | None, *, as_json: bool) -> None:
+    """List what to pack: for the season, or for the next round of a route.
+
+    Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
+    where it was counted.
+    """
+    from roundtui.report.kit_tables import round_packing_tables, season_packing_tables
+    from roundtui.report.plan_json import round_packing_json, season_packing_json
+
+    if route is not None and season is not None:
+        raise click.UsageError("--season goes without --route: a round is of the running season")
+    with _plan(folder, on, season) as record:
+        known_route(record.programme, route)
+        if route is None:
+            lines, of = record.season_packing, record.plan
+            if as_json:
+                click.echo(json.dumps(season_packing_json(lines, of), indent=2))
+            else:
+                _print(season_packing_tables(lines, of))
+            return
+        found = record.round_packing(route)
+        if as_json:
+            click.echo(json.dumps(round_packing_json(found, record.on, record.running.year), indent=2))
+        else:
+            _print(round_packing_tables(found))
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ON
+@_JSON
+def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
+    """List lures in stock by lot: what is left, what will be wanted, what runs out and what expires.
+
+    A lot is bought or counted in the app's Plan, or with roundtui record stock. One that never was is not counted,
+    which is not zero.
+    """
+    from roundtui.report.kit_tables import stock_tables
+    from roundtui.report.plan_json import stock_json
+
+    with _plan(folder, on) as record:
+        if as_json:
+            click.echo(json.dumps(stock_json(record.lots, record.on, record.without_lot), indent=2))
+        else:
+            _print(stock_tables(record.lots, record.on, record.without_lot))
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--to", type=FOLDER, required=True, metavar="FILE", help="Page to write, .html; or a text, .txt.")
+@click.option(
+    "--size", type=click.Choice(tuple(SHEETS)), default=USUAL_SHEET, show_default=True, help="Paper, columns and rows."
+)
+@click.option("--traps", metavar="A1,A2,…", help="Only these traps. Default: all that hang, hung or were assembled.")
+@_ON
+def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None) -> None:
+    """Write a sheet of trap labels, each with a scannable code of the trap's label.
+
+    Print it unscaled, at 100 %, on plain paper first, and hold it against the sheet.
+    """
+    from roundtui.report.label_files import write_labels
+    from roundtui.store.read import newest_read_on, programme
+
+    if to.suffix.lower() not in (".html", ".htm", ".txt"):
+        raise click.UsageError("--to wants a name that ends in .html or .txt")
+    with closing(opened(folder).conn) as conn:
+        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        chosen = _chosen(conn, programme(conn), traps)
+        number = write_labels(conn, day, to, size, chosen)
+    sheets = -(-number // SHEETS[size].each)
+    pages = "" if to.suffix.lower() == ".txt" else f" on {sheets} {'sheet' if sheets == 1 else 'sheets'} {size}"
+    say(f"{to}: {number} {'label' if number == 1 else 'labels'}{pages}")
+
+
+def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tuple[str, ...]:
+    """Labels of traps as they are set up; one that nobody knows is named."""
+    if traps is None:
+        return ()
+    from roundtui.domain.checks import in_case, nearest
+    from roundtui.domain.plain import plain
+    from roundtui.report.label_files import assembled
+
+    every = {*known.hangings, *(one.trap for one in assembled(conn))}
+    found = []
+    for said in dict.fromkeys(label.strip() for label in traps.split(",")):
+        label = in_case(said, every)
+        if label not in every:
+            hint = nearest(said, every) or "the labels are in traps.csv"
+            raise RoundtuiError(f"there is no trap {plain(said, 40)}", hint)
+        found.append(label)
+    return tuple(found)
+
+
+def _print(parts: Iterable[RenderableType]) -> None:
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in parts:
+        console.print(part)
+
+
+COMMANDS = (plan, packing, stock, labels)
+"""The commands of this file."""
