@@ -18,6 +18,8 @@ ELSEWHERE = {
     "roundtui.commands.records": ("record",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("sheet",),
+    "roundtui.commands.specimens": ("agreement", "identify", "vials"),
+    "roundtui.commands.treatments": ("treatment", "treatments"),
     "roundtui.commands.years": ("season-end", "years"),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""

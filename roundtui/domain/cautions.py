@@ -54,6 +54,16 @@ TRAP_INTEGRITY = (
 OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."
 """Beside dates that are to be expected, on one line of a terminal."""
 
+AFTER_TREATMENT = (
+    "A catch also falls by itself, at the end of a flight and in cold or wet weather, and a fall says nothing of what "
+    "was applied. What the grower says is kept as said; it is no advice."
+)
+"""Beside the watch after a treatment."""
+BEFORE_ENTRY = (
+    "Ask for the day from which the block may be entered: the label's re-entry and pre-harvest intervals hold."
+)
+"""On being told of a treatment."""
+
 CAUTIONS: Mapping[str, str] = MappingProxyType(
     {
         "not-a-prescription": NOT_A_PRESCRIPTION,
@@ -67,6 +77,8 @@ CAUTIONS: Mapping[str, str] = MappingProxyType(
         "lures": LURES,
         "hygiene": HYGIENE,
         "trap-integrity": TRAP_INTEGRITY,
+        "after-treatment": AFTER_TREATMENT,
+        "before-entry": BEFORE_ENTRY,
     }
 )
 """All cautions by topic."""

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from roundtui.domain.farm import natural_key
 from roundtui.domain.plain import plain
+from roundtui.domain.rule import RuleKind
 from roundtui.domain.verdicts import BlockRow, Conflict, Summary, ToldOtherwise, Trouble
 
 T = TypeVar("T")
@@ -31,6 +32,7 @@ class ConsequenceKind(StrEnum):
     CONFLICT = "conflict"
     TOLD = "told"
     FIGURE = "figure"
+    SUM = "sum"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +50,14 @@ class Consequence:
     after: str
     """As it will be, in words."""
     mean_before: Fraction | None = None
-    """For a status or a figure, the block's mean as it was. [moths per trap per week]"""
+    """For a status or a figure, the block's mean as it was; for a sum, the sum. [moths per trap per week; per trap]"""
     mean_after: Fraction | None = None
     """The same as it will be."""
 
     @property
     def needs_a_word(self) -> bool:
         """Whether it is to be said before the change is accepted; a figure that leaves its status alone is not."""
-        return self.kind is not ConsequenceKind.FIGURE
+        return self.kind not in (ConsequenceKind.FIGURE, ConsequenceKind.SUM)
 
     def __str__(self) -> str:
         return f"{self.what}, {self.on}: {self.kind} {self.before} becomes {self.after}"
@@ -110,7 +112,16 @@ def _blocks(before: Summary, after: Summary) -> list[Consequence]:
         kind = ConsequenceKind.FIGURE if _verdict(old) == _verdict(new) else ConsequenceKind.STATUS
         if kind is ConsequenceKind.STATUS or means[0] != means[1]:
             found.append(Consequence(kind, after.on, _named(*key), _verdict(old), _verdict(new), *means))
+        sums = _sum(old), _sum(new)
+        if sums[0] != sums[1]:
+            found.append(Consequence(ConsequenceKind.SUM, after.on, _named(*key), _verdict(old), _verdict(new), *sums))
     return found
+
+
+def _sum(row: BlockRow | None) -> Fraction | None:
+    """The sum that a cumulative rule compared."""
+    rule = row.rule if row is not None else None
+    return rule.value if rule is not None and rule.kind == RuleKind.CUMULATIVE else None
 
 
 def _verdict(row: BlockRow | None) -> str:

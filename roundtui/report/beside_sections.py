@@ -11,6 +11,9 @@ from roundtui.domain.history import History
 from roundtui.domain.rules import Office
 from roundtui.domain.verdicts import Summary
 from roundtui.report.looks import look_section
+from roundtui.report.specimens import specimen_section
+from roundtui.report.stock_section import stock_section
+from roundtui.report.treatments import treatment_section
 from roundtui.report.words import Names, Section
 
 
@@ -37,7 +40,12 @@ class Asked:
         return Names(self.programme)
 
 
-SECTIONS: tuple[Callable[[Asked], Section], ...] = (look_section,)
+SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+    look_section,
+    treatment_section,
+    specimen_section,
+    stock_section,
+)
 """Each gives an empty section where it has nothing to say."""
 
 

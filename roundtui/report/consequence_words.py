@@ -22,6 +22,9 @@ def consequence_words(one: Consequence) -> str:
             return f"{where}: {before} becomes {after}"
         case ConsequenceKind.FIGURE:
             return f"{where}: {figure(one.mean_before)} a week becomes {figure(one.mean_after)}, still {one.after}"
+        case ConsequenceKind.SUM:
+            words = f"{where}: the sum that its rule looks at, {figure(one.mean_before)}, becomes"
+            return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
         case ConsequenceKind.TOLD if one.after != NOTHING:
             return f"{where}: the grower was told otherwise; {one.after}"
         case ConsequenceKind.CONFLICT if one.after == NOTHING:

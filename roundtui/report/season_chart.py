@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 READING, DOUBTFUL = "o", "?"
 """Marks of a point that can be trusted, and of one in which a trap is suspect or two readings disagree."""
+TREATED = "T"
+"""Mark of a treatment that a grower spoke of."""
 CONFIRMED, PROPOSED = "B", "P"
 """Marks of a biofix that is confirmed, and of one that is only proposed."""
 LEAST_DAYS = 150
@@ -56,6 +58,8 @@ class Picture:
     """Other years, drawn thinly."""
     trap: str = ""
     """The one trap shown; empty: the mean of the block."""
+    treatments: tuple[date, ...] = ()
+    """Days on which the block was treated against the species, as growers said."""
     rule_kind: RuleKind | None = None
     """Figure that the rule of the band compares; None where there is no rule."""
 
@@ -70,7 +74,7 @@ def season_chart(picture: Picture) -> Chart:
         Two panels over the days in which something is known or expected.
     """
     season = picture.season
-    events = _events(season)
+    events = [*_events(season), *_treatments(picture)]
     first, last = _span(picture, events)
     return Chart(
         title=title(picture),
@@ -80,7 +84,7 @@ def season_chart(picture: Picture) -> Chart:
         panels=(_catch(picture, first, last), _degree_days(picture, first, last)),
         events=tuple(event for event in events if first <= event.on <= last),
         breaks=tuple(day for day in picture.moves if first <= day <= last),
-        signs=_signs(picture.points),
+        signs=_signs(picture),
         notes=SUMMARY_CAUTIONS[:3],
     )
 
@@ -91,10 +95,12 @@ def title(picture: Picture) -> str:
     return f"{picture.place}: {picture.season.species} {picture.season.season}{what}"
 
 
-def _signs(points: Sequence[CatchPoint]) -> tuple[tuple[str, str], ...]:
+def _signs(picture: Picture) -> tuple[tuple[str, str], ...]:
     found = [(READING, "reading")]
-    if any(_doubtful(point) for point in points):
+    if any(_doubtful(point) for point in picture.points):
         found.append((DOUBTFUL, "in doubt"))
+    if picture.treatments:
+        found.append((TREATED, "treated"))
     return tuple(found)
 
 
@@ -203,6 +209,14 @@ def _events(season: BlockSeason) -> list[Event]:
     return found
 
 
+def _treatments(picture: Picture) -> list[Event]:
+    return [Event(on, TREATED, _treated_words(picture, on)) for on in picture.treatments]
+
+
+def _treated_words(picture: Picture, on: date) -> str:
+    return f"Treated against {plain(picture.season.species, 12)} on {on}, as the grower said"
+
+
 def _sentences(picture: Picture) -> list[str]:
     """What there is to see, for those who cannot."""
     season = picture.season
@@ -213,6 +227,7 @@ def _sentences(picture: Picture) -> list[str]:
         found += [f"{len(known)} rounds.", f"Highest: {point_words(highest, season)}."]
         if known[-1] is not highest:
             found.append(f"Last: {point_words(known[-1], season)}.")
+    found += [f"{_treated_words(picture, on)}." for on in picture.treatments]
     found += [f"{biofix_words(row)}." for row in season.biofixes]
     found += [f"{event_words(one)}." for one in lettered(season.events) if one.event.expected_on is not None]
     return found

@@ -42,6 +42,7 @@ def picture_of(record: SeasonRecord, key: Key, trap: str = "", beside: Sequence[
         moves=moves,
         beside=tuple(beside),
         trap=trap,
+        treatments=tuple(sorted({one.treated_on for one in record.treatments if (one.block, one.species) == key})),
         rule_kind=rule.kind if rule else None,
     )
 

@@ -18,6 +18,7 @@ from roundtui.report.letters.letter import Figure, LetterBlock, Line, line
 from roundtui.report.letters.looks import fruit
 from roundtui.report.letters.material import A_YEAR, Material
 from roundtui.report.letters.pictures import Picture
+from roundtui.report.letters.treatments import treatments
 from roundtui.report.letters.words import (
     MEANINGS,
     NOTE_WIDTH,
@@ -71,7 +72,7 @@ def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
-        details=tuple(_details(material, row)),
+        details=(*_details(material, row), *treatments(material, row.block, row.species)),
         curve=_curve(material, names, row) if curve else None,
     )
 

@@ -16,6 +16,7 @@ from roundtui.domain.figures import Series, window_start
 from roundtui.domain.history import History, season_start
 from roundtui.domain.letters_office import LettersOffice
 from roundtui.domain.season_view import BiofixRow, OutlookRow
+from roundtui.domain.treatments import TOLD_DAYS, Treated, treated_in
 from roundtui.domain.verdicts import BlockRow, Summary
 from roundtui.domain.years import Years
 
@@ -90,6 +91,12 @@ class Material:
     def rows_before(self) -> Mapping[Key, BlockRow]:
         """Blocks of a year ago."""
         return {(row.block, row.species): row for row in self.last_year.blocks}
+
+    @cached_property
+    def treated(self) -> Mapping[Key, tuple[Treated, ...]]:
+        """Treatments of the last weeks with the catch before and since, by block and species."""
+        found = treated_in(self.programme, self.history, self.beside.treatments, self.on, days=TOLD_DAYS)
+        return _grouped([((one.watch.block, one.watch.species), one) for one in found])
 
     @cached_property
     def traps(self) -> Mapping[str, tuple[Trap, ...]]:

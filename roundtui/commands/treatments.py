@@ -1,0 +1,151 @@
+"""Commands of treatments: what a grower said is put on record, and the catch after it is watched."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import sys
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.errors import ProblemsError, RefusedError
+
+if TYPE_CHECKING:
+    from roundtui.domain.orchard_entries import TreatmentSaid
+    from roundtui.store.journal import Author
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("block", metavar="BLOCK")
+@click.argument("species", metavar="SPECIES")
+@click.argument("day", metavar="DATE", type=DAY)
+@click.option("--words", default="", metavar="WORDS", help="What the grower called it, in free words.")
+@click.option("--said-by", default="", metavar="NAME", help="Who said so.")
+@click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
+@click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
+def treatment(
+    *, folder: Path, block: str, species: str, day: date, words: str, said_by: str, scout: str | None, yes: bool
+) -> None:
+    """Put on record that a grower treated a BLOCK against a SPECIES on a day, as the grower said.
+
+    It is no advice, and nobody asks which product or how much. What it changes in verdicts, in what growers were told
+    and in letters already written is said first.
+    """
+    from roundtui.domain.cautions import BEFORE_ENTRY
+    from roundtui.domain.checks import in_case
+    from roundtui.domain.orchard_entries import TreatmentSaid
+    from roundtui.domain.species import species_code
+    from roundtui.domain.treatments import check_treatment
+    from roundtui.store.journal import record
+    from roundtui.store.read import programme
+
+    with closing(opened(folder).conn) as conn:
+        author = _author(conn, scout)
+        known = programme(conn)
+        entry = TreatmentSaid(
+            block=in_case(block, known.blocks),
+            species=species_code(species) or species,
+            treated_on=day,
+            words=" ".join(words.split()),
+            said_by=" ".join(said_by.split()),
+        )
+        problems = check_treatment(entry, known)
+        if problems:
+            raise ProblemsError("the treatment was not recorded", problems)
+        if day > date.today():  # noqa: DTZ011
+            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+        _refuse_twice(conn, entry)
+        now = datetime.now(UTC)
+        _accept(conn, folder, entry, author, now, yes=yes)
+        (recorded,) = record(conn, [entry], author, now)
+    click.echo(recorded.id)
+    say(BEFORE_ENTRY)
+
+
+def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
+    from roundtui.store.device import device_name
+    from roundtui.store.journal import Author
+    from roundtui.store.read import setting
+
+    name = " ".join((scout or setting(conn, "scout") or "").split())
+    if not name:
+        raise click.UsageError("who enters it? Add --scout NAME")
+    return Author(name, device_name())
+
+
+def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
+    from roundtui.store.treatments import said_before
+
+    same = said_before(conn, entry)
+    if same is not None:
+        hint = "nothing to do; to change it, take that one back with roundtui withdraw and enter it anew"
+        raise RefusedError(f"this treatment is on record already, as {same.id}", hint)
+
+
+def _accept(
+    conn: sqlite3.Connection, folder: Path, entry: TreatmentSaid, author: Author, now: datetime, *, yes: bool
+) -> None:
+    """Say what it changes, and ask where that is more than a figure."""
+    from roundtui.report.treatment_changes import treatment_changes
+    from roundtui.store.journal import record
+    from roundtui.store.office import read_office
+    from roundtui.store.read import newest_read_on
+
+    changes = treatment_changes(
+        conn,
+        folder,
+        read_office(folder),
+        lambda: record(conn, [entry], author, now),
+        about=(entry,),
+        on=max(newest_read_on(conn) or entry.treated_on, entry.treated_on),
+    )
+    for words, _ in changes.lines():
+        say(f"  {words}")
+    if yes or not changes.needs_a_word:
+        return
+    if not sys.stdin.isatty():
+        raise RefusedError("it was not recorded, since it changes what people act on", "add --yes to record it")
+    if not click.confirm("Record it?", default=False, err=True):
+        raise RefusedError("nothing was recorded")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
+    """Treatments of the season as growers told of them, each with the catch before and since.
+
+    The verdict is coming down, not coming down, or too early to say; docs/methods.md has the rule. It says nothing of
+    what was applied, and is no advice.
+    """
+    from roundtui.report.treatments import treatments_json, treatments_tables
+    from roundtui.store.beside import newest_day
+    from roundtui.store.beside_rows import TREATMENTS
+    from roundtui.store.office import read_office
+    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.treatments import read_treated
+
+    with closing(opened(folder).conn) as conn:
+        newest = [one for one in (newest_read_on(conn), newest_day(conn, TREATMENTS)) if one is not None]
+        day = on or max(newest, default=date.today())  # noqa: DTZ011
+        found, _ = read_treated(conn, read_office(folder), day)
+        known = programme(conn)
+    if as_json:
+        click.echo(json.dumps(treatments_json(found, known), indent=2))
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in treatments_tables(found, known):
+        console.print(part)
+
+
+COMMANDS = (treatment, treatments)
+"""The commands of this file."""
