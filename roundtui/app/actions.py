@@ -83,6 +83,7 @@ WALK = (
     ),
     Action("walk.others", "o", "o digits", "", "others", "Other insects in the trap."),
     Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; again takes it back."),
+    Action("walk.looks", "a", "a", "", "leaf, fruit", "A look at leaf and fruit of this block; what is typed stays."),
     Action("walk.grid", "j", "j", "", "grid", "Estimate the count from some squares of the liner."),
     Action(
         "walk.second-count",
@@ -166,6 +167,15 @@ DESK = (
         "season",
         foot="d",
     ),
+    Action(
+        "desk.looks",
+        "a",
+        "a",
+        "",
+        "leaf, fruit",
+        "A look at leaf and fruit of a block, those of the marked round first.",
+        "looks",
+    ),
     Action("desk.vials", "v", "v", "", "vials", "Vials that wait for a name, and naming what is in them.", "vials"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
     Action(
@@ -176,7 +186,6 @@ DESK = (
         "register",
         "Register: farms, blocks, traps, lots and routes, and who changed them.",
         "register",
-        foot="g",
     ),
 )
 """Keys of the desk."""
@@ -368,6 +377,66 @@ CONFLICTS = (
     Action("conflicts.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of open conflicts."""
+LOOKS = (
+    Action(
+        "looks.enter",
+        "enter,ctrl+j",
+        "digits, Enter",
+        "same",
+        "looked at",
+        "So many were looked at; without digits the plan's number, as it says. Then the verdict stands: stop, or how "
+        "many more. Enter again records, or goes on to the next stop of the plan.",
+        foot="Enter",
+    ),
+    Action(
+        "looks.found", "f,plus,add", "f", "+", "found", "One more unit with it; of fruit one more injured.", foot="f"
+    ),
+    Action(
+        "looks.each",
+        "m",
+        "m digits",
+        "* on leaves",
+        "how many on it",
+        "One more unit with it, and how many animals or mines are on it.",
+    ),
+    Action("looks.entry", "e", "e", "* on fruit", "entry", "One more fruit with an entry."),
+    Action(
+        "looks.sting",
+        "g",
+        "g",
+        "/ on fruit",
+        "sting",
+        "One more fruit with a sting only, which is not among the injured.",
+    ),
+    Action("looks.other", "o", "o", "- on fruit", "other", "One more fruit with another injury."),
+    Action("looks.take-back", "backspace", "Backspace", "same", "take back", "Takes the last back.", foot="Backspace"),
+    Action("looks.record", "r", "r", "", "record", "Record as it stands, the plan finished or not."),
+    Action("looks.plan", "p", "p", "", "plan", "The next plan in print for this, or none.", foot="p"),
+    Action("looks.predators", "b", "b digits", "", "predators", "Units with a predator or parasite."),
+    Action("looks.trees", "t", "t digits", "", "trees", "Trees it is spread over."),
+    Action("looks.grade", "v", "v, a digit", "", "grade", "Severity: 0 absent to 5 severe."),
+    Action("looks.place", "w", "w text", "", "place", "Where in the block."),
+    Action(
+        "looks.note",
+        "n",
+        "n text",
+        "",
+        "note",
+        "A note; in the list of what to look for: something that is not on it.",
+    ),
+    Action(
+        "looks.give-up",
+        "x",
+        "x, x",
+        "",
+        "give up",
+        "In the list: give up a look that was begun. Otherwise it stays, even through a crash.",
+    ),
+    Action("looks.up", "up,minus,subtract", "Up", "-", "up", "In a list: the line above."),
+    Action("looks.down", "down,plus,add", "Down", "+", "down", "In a list: the line below."),
+    Action("looks.back", "escape", "Escape", "", "back", "One step back; what was counted is kept.", foot="Escape"),
+)
+"""Keys of a look at leaf and fruit."""
 VIALS = (
     Action(
         "vials.name",
@@ -425,7 +494,7 @@ REGISTER = (
     Action("register.down", "down,plus,add", "Down", "+", "down", "The row below.", "mark(1)"),
     Action("register.page-up", "pageup", "PgUp", "PgUp", "page up", "Ten rows up.", "mark(-10)"),
     Action("register.page-down", "pagedown", "PgDn", "PgDn", "page down", "Ten rows down.", "mark(10)"),
-    Action("register.find", "f", "f text", "", "find", "Mark the row of a label.", "find", foot="f"),
+    Action("register.find", "f", "f text", "", "find", "Mark the row of a label.", "find"),
     Action("register.add", "a", "a", "", "add", "Add a row to the view.", "add", foot="a"),
     Action(
         "register.edit",
@@ -456,7 +525,6 @@ REGISTER = (
         "restore",
         "A trap that is down: it never was, or it is hung again from a day on.",
         "restore",
-        foot="r",
     ),
     Action(
         "register.no-entry",
@@ -671,6 +739,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
+    ("At a look at leaf and fruit", LOOKS),
     ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
     ("In the register", REGISTER),

@@ -204,6 +204,19 @@ class RoundtuiApp(App[int]):
 
         await self.push_screen(LettersScreen(self.session))
 
+    async def open_looks(
+        self, block: str = "", route: str = "", afterwards: Callable[[str | None], None] | None = None
+    ) -> None:
+        """Look at leaf and fruit of a block; where none is named it is asked for, those of a route first."""
+        from roundtui.app.screens.look import LookScreen
+
+        try:
+            look = LookScreen(self.session, block, route)
+        except RoundtuiError as error:
+            self.show_error("There is nothing to look for", error)
+            return
+        await self.push_screen(look, afterwards or (lambda _: self.desk_changed()))
+
     async def open_vials(self) -> None:
         """Vials that wait for a name."""
         from roundtui.app.screens.vials import VialsScreen

@@ -46,6 +46,8 @@ class Want(StrEnum):
     HELP = "help"
     SPECIMEN = "specimen"
     """What else was in the trap."""
+    LOOKS = "looks"
+    """A look at leaf and fruit of the block."""
     GRID = "grid"
     """A count from some squares of the liner."""
     LEAVE = "leave"

@@ -234,6 +234,7 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "/": _no_reading,
     "o": _others,
     "e": _estimated,
+    "a": lambda now: ask_for(now, Want.LOOKS),
     "j": _grid,
     "u": _recount,
     "v": lambda now: ask_for(now, Want.SPECIMEN),

@@ -510,5 +510,5 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
     ),
 )
 """What is looked for on fruit."""
-SHIPPED_LOOKS: tuple[Sought, ...] = (*LEAF_LOOKS, *FRUIT_LOOKS)
-"""Everything that ships."""
+SHIPPED_LOOKS: tuple[Sought, ...] = (LEAF_LOOKS[0], FRUIT_LOOKS[0], *LEAF_LOOKS[1:], *FRUIT_LOOKS[1:])
+"""Everything that ships, in the order in which it is offered."""

@@ -168,6 +168,11 @@ class DeskScreen(Screen[None]):
         """The summary of all blocks."""
         await cast("RoundtuiApp", self.app).open_summary()
 
+    async def action_looks(self) -> None:
+        """Look at leaf and fruit of a block, those of the marked route first."""
+        routes = list(self.rounds)
+        await cast("RoundtuiApp", self.app).open_looks(route=routes[self.marked] if routes else "")
+
     async def action_vials(self) -> None:
         """Vials that wait for a name."""
         await cast("RoundtuiApp", self.app).open_vials()

@@ -171,12 +171,21 @@ class WalkScreen(Screen[None]):
                 self._back(now)
             case Want.SUMMARY:
                 self.app.run_worker(cast("RoundtuiApp", self.app).open_summary(self.route), exclusive=True)
+            case Want.LOOKS:
+                self._open_looks()
             case Want.SPECIMEN:
                 open_specimen(self, self.session, self.state, now, self._noted)
             case Want.GRID:
                 open_grid(self, self.session, now, self._estimated)
             case Want.HELP:
                 self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+
+    def _open_looks(self) -> None:
+        """Look at leaf and fruit of this block; what is typed here stays."""
+        hanging = self.session.hanging(self.at) if self.at is not None else None
+        block = hanging.block if hanging is not None else ""
+        app = cast("RoundtuiApp", self.app)
+        self.app.run_worker(app.open_looks(block, self.route, self._noted), exclusive=True)
 
     def _noted(self, said: str | None) -> None:
         """What else was in the trap is on record, or was called off; what is typed stays."""
