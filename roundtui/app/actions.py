@@ -177,6 +177,7 @@ DESK = (
         "looks",
     ),
     Action("desk.vials", "v", "v", "", "vials", "Vials that wait for a name, and naming what is in them.", "vials"),
+    Action("desk.plan", "n", "n", "", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
     Action(
         "desk.register",
@@ -253,6 +254,55 @@ LETTERS = (
     Action("letters.back", "escape", "Escape", "", "back", "One step back; while letters are written: stop.", "back"),
 )
 """Keys of the letters."""
+PLAN = (
+    Action(
+        "plan.plan",
+        "p",
+        "p",
+        "",
+        "plan",
+        "When traps are to hang, those that are overdue first.",
+        "show('plan')",
+        foot="p",
+    ),
+    Action("plan.packing", "k", "k", "", "packing", "What to pack.", "show('packing')", foot="k"),
+    Action(
+        "plan.route",
+        "r",
+        "r",
+        "",
+        "round",
+        "What to pack for the next round of a route, one after the other; then for the season again.",
+        "route",
+        foot="r",
+    ),
+    Action("plan.stock", "s", "s", "", "stock", "Lures in stock, by lot.", "show('stock')", foot="s"),
+    Action(
+        "plan.enter",
+        "e",
+        "e",
+        "",
+        "enter",
+        "Put on record that lures were bought, or counted in the store.",
+        "enter",
+        foot="e",
+    ),
+    Action(
+        "plan.labels",
+        "w",
+        "w",
+        "",
+        "labels",
+        "Write trap labels with a scannable code into the folder's labels, as a page and as a text.",
+        "labels",
+        foot="w",
+    ),
+    Action("plan.season", "y", "y", "", "year", "The season after this one; then this one again.", "season"),
+    Action("plan.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
+    Action("plan.down", "down", "Down, PgDn, End", "", "read on", "Read on."),
+    Action("plan.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
+)
+"""Keys of the plan."""
 SEASON = (
     Action("season.block", "b,pagedown", "b", "PgDn", "block", "The next block.", "block(1)", foot="b"),
     Action("season.block-before", "pageup", "PgUp", "PgUp", "block before", "The block before.", "block(-1)"),
@@ -745,6 +795,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("In the register", REGISTER),
     ("In the history of a row", ROW_HISTORY),
     ("In the season", SEASON),
+    ("At the plan", PLAN),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),
     ("Everywhere", APP),

@@ -198,6 +198,12 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(keyings)
 
+    async def open_plan(self) -> None:
+        """The plan of the season, packing lists and stock."""
+        from roundtui.app.screens.plan import PlanScreen
+
+        await self.push_screen(PlanScreen(self.session), lambda _: self.desk_changed())
+
     async def open_letters(self) -> None:
         """Letters to the growers."""
         from roundtui.app.screens.letters import LettersScreen

@@ -8,9 +8,11 @@ from datetime import date
 
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.history import History
+from roundtui.domain.lure_needs import LotStock
 from roundtui.domain.plain import cells, plain
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.verdicts import Status, Summary, TroubleKind
+from roundtui.report.lot_words import lot_words
 
 WEEK_DAYS = 7
 _MOST_ASKED = 3
@@ -37,6 +39,7 @@ def due(
     asked: Sequence[Talk] = (),
     conflicts: Sequence[str] = (),
     vials: int = 0,
+    lots: Sequence[LotStock] = (),
 ) -> Due:
     """What is due, from the record and its summary.
 
@@ -48,6 +51,7 @@ def due(
         asked: Questions about entries that nobody has closed.
         conflicts: What cannot hold together, a line each; see ``conflict_lines.open_lines``.
         vials: Specimens that wait for a name.
+        lots: Lots of lures that run out or expire; those that do so in the next four weeks are named.
     """
     late = []
     for label in programme.hangings:
@@ -61,7 +65,9 @@ def due(
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *_upkeep(summary), *_over(summary)]
+    stock = [f"! {lot_words(lot)}" for lot in lots if lot.soon]
+    upkeep = [*_upkeep(summary), *stock]
+    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *upkeep, *_over(summary)]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from roundtui.report.kit_tables import lot_words
+from roundtui.report.lot_words import lot_words
 from roundtui.report.words import Section, heading, paragraph
 
 if TYPE_CHECKING:

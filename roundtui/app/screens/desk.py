@@ -90,6 +90,7 @@ class DeskScreen(Screen[None]):
         from roundtui.store.season_biofixes import confirmed_biofixes
         from roundtui.store.set_up_conflicts import open_rows
         from roundtui.store.specimens import waiting
+        from roundtui.store.stock import lots_to_watch
 
         session = self.session
         changes = session.changes
@@ -99,11 +100,14 @@ class DeskScreen(Screen[None]):
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
             rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
             biofix = confirmed_biofixes(conn, session.on, session.office)
+            lots = lots_to_watch(conn, session.programme, record, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         lines = open_lines(conflicts, summary.conflicts, rows)
-        found = due(session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials)
+        found = due(
+            session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials, lots=lots
+        )
         return found, record, changes
 
     def _look_ahead(self) -> None:
@@ -184,6 +188,10 @@ class DeskScreen(Screen[None]):
     async def action_register(self) -> None:
         """What is set up."""
         await cast("RoundtuiApp", self.app).open_register()
+
+    async def action_plan(self) -> None:
+        """The plan of the season."""
+        await cast("RoundtuiApp", self.app).open_plan()
 
     async def action_season(self) -> None:
         """The season of the blocks."""
