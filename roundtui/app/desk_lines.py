@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
 from roundtui.domain.farm import Programme
-from roundtui.domain.plain import padded
+from roundtui.domain.plain import padded, plain
 from roundtui.domain.progress import progress
 from roundtui.domain.rounds import RoundState
 
@@ -61,3 +62,35 @@ def round_lines(rounds: Mapping[str, RoundState], marked: int, width: int, heigh
         line = f"{'>' if at == marked else ' '} {padded(route, 18)} {state_words(state)}"
         lines.append((padded(line, width), at == marked))
     return lines
+
+
+def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
+    """What a scout has to know before setting out: blocks ahead that are closed, farms that belong at the end.
+
+    Args:
+        programme: What is set up.
+        rounds: How far each round has come.
+        on: The day.
+
+    Returns:
+        A line for each, with its route; none where nothing of the kind is set up.
+    """
+    closed = any(
+        block.no_entry_before is not None and block.no_entry_before > on for block in programme.blocks.values()
+    )
+    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
+        return ()
+    from roundtui.domain.walking_order import closed_blocks, out_of_order
+
+    lines = []
+    for route, state in rounds.items():
+        blocks = closed_blocks(programme, state.left, on)
+        if blocks:
+            named = ", ".join(f"{plain(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {plain(route, 18)}: NO ENTRY into block {named}")
+        early = out_of_order(programme, state.left, on)
+        if early is not None:
+            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
+            words = f"{plain(farm, 24)} is to be visited last, and comes before {plain(other, 24)}"
+            lines.append(f"! {plain(route, 18)}: {words}")
+    return tuple(lines)

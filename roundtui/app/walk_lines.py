@@ -67,14 +67,28 @@ def place(programme: Programme, hanging: Trap | None) -> Content:
 
 
 def caution(
-    programme: Programme, hanging: Trap | None, on: date, width: int, *, entering: bool, others_left: bool
+    programme: Programme,
+    hanging: Trap | None,
+    on: date,
+    width: int,
+    *,
+    entering: bool,
+    others_left: bool,
+    upcoming: Trap | None = None,
 ) -> Content:
-    """The question asked on entering a farm, and warnings of its blocks: always two lines."""
+    """The question asked on entering a farm, and warnings of its blocks and of the next one: always two lines."""
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
         words = (
             f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {plain(block.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
+        )
+        return Content.styled(_two_lines(words, width), "bold $text-error")
+    then = programme.blocks.get(upcoming.block) if upcoming else None
+    if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
+        words = (
+            f"{MARK}NEXT is block {plain(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
+            f"set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
     if not entering:

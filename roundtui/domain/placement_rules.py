@@ -45,8 +45,10 @@ class PlaceRule:
     """Most that is advised; None: no most. [m, ha]"""
     words: str
     """What is advised, in a few words."""
+    by: str
+    """Who prints it, in short."""
     source: str
-    """Who prints it."""
+    """Who prints it, and where."""
     otherwise: str = ""
     """Who prints something else; empty where nobody known does."""
 
@@ -81,6 +83,7 @@ PLACE_RULES = (
         3,
         None,
         "at least two rows in from the edge",
+        "Ontario",
         _ONTARIO,
         f"not at the very edge, borders with known pressure excepted: {_WASHINGTON}; one trap on the edge and one near "
         f"the centre: {_UTAH}",
@@ -91,6 +94,7 @@ PLACE_RULES = (
         None,
         1,
         "on the outer row, towards wild or abandoned hosts",
+        "Ontario",
         _ONTARIO,
         f"at the perimeter, likewise: {_VERMONT}",
     ),
@@ -100,6 +104,7 @@ PLACE_RULES = (
         6,
         None,
         "at least five trees in from the edge, in the shade of the north side",
+        "California",
         _PEACH,
     ),
     PlaceRule(
@@ -108,6 +113,7 @@ PLACE_RULES = (
         50,
         None,
         "50 to 100 m from the next trap of its species",
+        "Ontario",
         _ONTARIO,
         "a trap maker's leaflet: 50 m at least",
     ),
@@ -117,6 +123,7 @@ PLACE_RULES = (
         10,
         None,
         "at least about 10 m from a trap of another species",
+        "NIAB",
         "How to sample, NIAB, niab.com/how-sample-pest-and-disease-assessment",
         "a trap maker's leaflet: 10 m likewise; another, for glasshouses: 5 m",
     ),
@@ -126,6 +133,7 @@ PLACE_RULES = (
         1.8,
         None,
         "6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy",
+        "California",
         _PEAR,
         f"the upper third of the canopy whatever the lure: {_MICHIGAN}; head height: University of Wisconsin Fruit; in "
         "a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223",
@@ -136,6 +144,7 @@ PLACE_RULES = (
         1.8,
         2.4,
         "6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy",
+        "California",
         _PEACH,
         f"in the middle of the canopy, whatever its height: {_MICHIGAN}",
     ),
@@ -145,17 +154,21 @@ PLACE_RULES = (
         1.8,
         2.4,
         "6 to 8 ft (1.8 to 2.4 m)",
+        "California",
         _PEAR,
         f"in the middle of the canopy, whatever its height: {_ONTARIO}",
     ),
-    PlaceRule(Asks.HEIGHT, ("DWB",), 0.9, 1.5, "about 1.2 m", f"{_ONTARIO}; 0.3 m either way is this tool's own"),
-    PlaceRule(Asks.HEIGHT, ("GPTB", "LPTB"), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", _APRICOT),
+    PlaceRule(
+        Asks.HEIGHT, ("DWB",), 0.9, 1.5, "about 1.2 m", "Ontario", f"{_ONTARIO}; 0.3 m either way is this tool's own"
+    ),
+    PlaceRule(Asks.HEIGHT, ("GPTB", "LPTB"), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", "California", _APRICOT),
     PlaceRule(
         Asks.HEIGHT,
         ("STLM",),
         None,
         1.2,
         "low, by the trunk, for the first generation, about 1 m up for the second",
+        "Ontario",
         f"{_ONTARIO}; 0.2 m more is this tool's own",
     ),
     PlaceRule(
@@ -164,6 +177,7 @@ PLACE_RULES = (
         2,
         None,
         "at least two traps of a species in an orchard",
+        "Utah",
         _UTAH,
         f"4 to 5 a site: {_ONTARIO}; a block's mean of fewer than three is called thin here",
     ),
@@ -173,6 +187,7 @@ PLACE_RULES = (
         None,
         round(5 * _ACRE, 2),
         "at least one trap for 5 acres (2.0 ha)",
+        "California",
         _PEAR,
         f"one for 2.5 acres (1.0 ha): {_WASHINGTON}; one for 10 acres (4.0 ha): University of Wisconsin Fruit",
     ),
@@ -182,6 +197,7 @@ PLACE_RULES = (
         None,
         round(10 * _ACRE, 2),
         "over 20 acres (8.1 ha) one trap for 10 acres (4.0 ha)",
+        "Utah",
         _UTAH,
     ),
 )

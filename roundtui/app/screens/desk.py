@@ -12,7 +12,7 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.actions import APP, DESK, bindings, footer
-from roundtui.app.desk_lines import FIRST_TIME, first_due, round_lines, route_of
+from roundtui.app.desk_lines import FIRST_TIME, first_due, round_lines, route_of, way_lines
 from roundtui.domain.plain import cells, plain
 from roundtui.domain.rounds import RoundState
 from roundtui.errors import RoundtuiError
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.domain.history import History
 
+WAY_LINES = 3
+"""Lines on closed blocks and on farms to be visited last, at most."""
 ROUND_LINES = 7
 """Rounds shown at once at 80x24; the list moves with the mark."""
 
@@ -41,6 +43,8 @@ class DeskScreen(Screen[None]):
         self.session = session
         self.rounds: dict[str, RoundState] = {}
         self.marked = 0
+        self.way: tuple[str, ...] = ()
+        """What to know before setting out, a line each."""
         self.due: Due | None = None
         self.ahead: tuple[str, ...] = ()
         """What the next ten days bring, a line each."""
@@ -72,6 +76,7 @@ class DeskScreen(Screen[None]):
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
         self.marked = first_due(self.rounds)
+        self.way = way_lines(self.session.programme, self.rounds, self.session.on)
         self._show()
         self.call_after_refresh(
             self.run_worker, self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False
@@ -185,6 +190,14 @@ class DeskScreen(Screen[None]):
         """Letters to the growers."""
         await cast("RoundtuiApp", self.app).open_letters()
 
+    async def action_make_up(self) -> None:
+        """Traps made up before they are hung."""
+        await cast("RoundtuiApp", self.app).open_assembly()
+
+    async def action_close_season(self) -> None:
+        """Traps taken down, parts put away."""
+        await cast("RoundtuiApp", self.app).open_season_close()
+
     async def action_register(self) -> None:
         """What is set up."""
         await cast("RoundtuiApp", self.app).open_register()
@@ -249,13 +262,18 @@ class DeskScreen(Screen[None]):
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
             rows.append("  No routes are set up yet: add them to routes.csv in the folder.\n")
+        way = (
+            self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
+        )
+        rows += [(f"  {plain(line, width - 6)}\n", "bold $text-error") for line in way]
         self.query_one("#rounds", Static).update(Content.assemble(*rows))
         self.query_one("#rest", Static).update(self._rest(width))
 
     def _rest(self, width: int) -> Content:
         if self.due is None:
             return Content("\nLooking up what is due …")
-        height = max(4, self.size.height - 6 - min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)))
+        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
+        height = max(4, self.size.height - 6 - shown)
         if not self.session.has_entries():
             return Content(FIRST_TIME)
         from roundtui.app.desk_due import due_text

@@ -1,0 +1,183 @@
+"""The register by keys: a trap moved, taken down and put back, a route in another order, a block that is closed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.screens.register import RegisterScreen
+from roundtui.app.screens.row_history import RowHistoryScreen
+from tests.app.folder import DAY, ORDER, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+
+
+def hangings(app: RoundtuiApp, trap: str) -> list[tuple[str, str, str, str]]:
+    return [
+        (row.block, row.row, str(row.hung_on), str(row.down_on or "")) for row in app.session.programme.hangings[trap]
+    ]
+
+
+async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_its_history(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g")
+        assert isinstance(app.screen, RegisterScreen)
+        assert "[1 Traps 18]" in screen_text(app)
+        await pilot.press("f", *"b2", "enter")
+        assert "> B2 " in screen_text(app)
+        await pilot.press("m", "C", "tab", "4", "tab", "1", "1", "enter")
+        await pilot.pause()
+        assert hangings(app, "B2") == [("B", "", "2031-04-22", "2031-06-03"), ("C", "4", "2031-06-03", "")]
+        shown = screen_text(app)
+        assert "On record, moved: B2 2031-06-03, 2 rows; the files should follow" in shown
+        assert "2 not in the files" in shown
+        assert "moved, file behind" in shown
+        assert "before: block B, 2031-04-22 to 2031-06-03, a series of its own" in shown
+
+        await pilot.press("h")
+        assert isinstance(app.screen, RowHistoryScreen)
+        shown = screen_text(app)
+        assert "Ida" in shown
+        assert "tree: blank -> 11" in shown
+        await pilot.press("u")
+        assert "u again puts 2 row(s) back as they were, by a further entry" in screen_text(app)
+        await pilot.press("u")
+        assert "Put back; both stay on record" in screen_text(app)
+        assert hangings(app, "B2") == [("B", "", "2031-04-22", "")]
+        await pilot.press("escape")
+        assert "0 not in the files" not in screen_text(app)
+
+
+async def test_what_looks_wrong_is_named_and_done_on_a_second_enter_and_the_impossible_is_refused(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "d", *"2031-06-04", "enter")
+        assert "2031-06-04 is after today" in screen_text(app)
+        await pilot.press("ctrl+u", *"2031-05-21", "enter")
+        assert "A1 has an entry on days on which it did not hang" in screen_text(app)
+        assert hangings(app, "A1")[0][3] == ""
+        await pilot.press("enter")
+        await pilot.pause()
+        assert hangings(app, "A1")[0][3] == "2031-05-21"
+        await pilot.press("r", *"2031-05-20", "enter")
+        assert "A1 came down on 2031-05-21 only" in screen_text(app)
+        await pilot.press("ctrl+u", "enter")
+        await pilot.pause()
+        assert hangings(app, "A1") == [("A", "", "2031-04-22", "")]
+
+
+async def test_a_route_is_put_in_order_by_keys_and_by_the_number_pad_and_kept_with_enter(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "5", "j", "multiply")
+        assert "A1 carried to place 3: Enter keeps the order, Escape drops it" in screen_text(app)
+        assert app.session.programme.routes["hill"][:3] == ("A1", "A2", "A3")
+        await pilot.press("1")
+        assert "The order is not kept yet" in screen_text(app)
+        await pilot.press("u", "enter")
+        await pilot.pause()
+        assert app.session.programme.routes["hill"][:3] == ("A2", "A1", "A3")
+        await pilot.press("shift+down", "escape")
+        assert "The order is as it was" in screen_text(app)
+        await pilot.press("escape")
+        assert app.session.round_of("hill").traps[:2] == ("A2", "A1")
+
+
+async def test_a_farm_to_be_visited_last_is_warned_of_until_its_traps_come_last(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "3", "l")
+        await pilot.pause()
+        assert app.session.programme.farms["F1"].visit_last
+        await pilot.press("5", "l", "escape", "1", "5")
+        text = " ".join(screen_text(app).split())
+        assert "! Fernhollow is to be visited last, and comes before Gorsebank from trap A1 on: l puts it last" in text
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        assert "! hill: Fernhollow is to be visited last, and comes before Gorsebank" in screen_text(app)
+        await pilot.press("g", "5", "l", "enter")
+        await pilot.pause()
+        assert app.session.programme.routes["hill"] == (*ORDER[12:], *ORDER[:12])
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        assert "visited last" not in screen_text(app)
+
+
+async def test_a_closed_block_stands_beside_its_round_and_on_the_walk_before_it_is_entered(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter")
+        await pilot.pause()
+        assert app.session.programme.blocks["B"].no_entry_before == date(2031, 6, 5)
+        assert "NO ENTRY before 2031-06-05" in screen_text(app)
+        assert "last edited by Ida on 2031-06-03: sprayed" in screen_text(app)
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        assert "! hill: NO ENTRY into block B before 2031-06-05" in screen_text(app)
+        await pilot.press("enter", "3", *["enter"] * 0)
+        for _ in range(5):
+            assert "NO ENTRY before" not in screen_text(app)
+            await pilot.press("0", "enter")
+        text = " ".join(screen_text(app).split())
+        assert "Trap A6" in text
+        assert "! NEXT is block B, NO ENTRY before 2031-06-05" in text
+        await pilot.press("0", "enter")
+        assert "! NO ENTRY before 2031-06-05 into block B" in screen_text(app)
+
+
+async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_kept(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "4", "a", *"CM2", "enter")
+        await pilot.pause()
+        assert app.session.programme.lots["CM2"].species == "CM"
+        await pilot.press("1", "a", *"A1", "enter")
+        assert "A1 hangs from 2031-04-22 to now already" in screen_text(app)
+        await pilot.press("ctrl+u", *"A7", "enter")
+        await pilot.pause()
+        assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
+        assert "> A7 " in screen_text(app)
+        await pilot.press("e", "tab", *"OFM", "enter")
+        assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
+        await pilot.press("escape", "w")
+        assert "CM2" not in (folder / "lures.csv").read_text()
+        await pilot.press("w")
+        assert "set-up files written; those of before are in set-up-before-" in screen_text(app)
+    assert "CM2" in (folder / "lures.csv").read_text()
+    (kept,) = folder.glob("set-up-before-*")
+    assert "CM2" not in (kept / "lures.csv").read_text()
+
+
+async def test_hostile_labels_and_an_empty_folder_are_shown_and_do_nothing(tmp_path: Path, start: Start) -> None:
+    farms = [{"farm": "F1", "name": "[/bold] =1+1 \u202eX", "grower": "[red]", "phone": "555"}]
+    folder = write_folder(tmp_path / "odd", farms=farms, blocks=[], traps=[], routes=[], lures=[])
+    for name in ("blocks", "traps", "routes", "lures"):
+        (folder / f"{name}.csv").unlink()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "m", "e", "h", "u", "l", "n", "down", "pageup", "3")
+        shown = screen_text(app)
+        assert "[/bold] =1+1" in shown
+        assert "\u202e" not in shown
+        await pilot.press("v", "v", "v")
+        assert "Nothing yet: a adds a row" in screen_text(app)
