@@ -343,8 +343,15 @@ class WalkScreen(Screen[None]):
         }
         entering = bool(farm) and not any(farms.get(label) == farm for label in self.state.done)
         others_left = any(farms.get(label) != farm for label in self.state.left)
+        following = next_trap(self.state, trap) if trap is not None else None
         return walk_lines.caution(
-            programme, hanging, self.session.on, self.size.width - 2, entering=entering, others_left=others_left
+            programme,
+            hanging,
+            self.session.on,
+            self.size.width - 2,
+            entering=entering,
+            others_left=others_left,
+            upcoming=self.session.hanging(following) if following is not None else None,
         )
 
     def _put(self, part: str, *lines: Content) -> None:
