@@ -179,6 +179,8 @@ DESK = (
     Action("desk.vials", "v", "v", "", "vials", "Vials that wait for a name, and naming what is in them.", "vials"),
     Action("desk.plan", "n", "n", "", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
+    Action("desk.make-up", "m", "m", "", "make up", "Make up traps: body, funnel, lid and lure by label.", "make_up"),
+    Action("desk.close", "c", "c", "", "close", "Close of season: take traps down, put parts away.", "close_season"),
     Action(
         "desk.register",
         "g",
@@ -758,6 +760,64 @@ KEYINGS = (
     Action("keyings.back", "escape", "Escape", "", "back", "Back to the sheet.", "back", foot="Escape"),
 )
 """Keys of the differences between two keyings."""
+ASSEMBLY = (
+    Action("assembly.up", "up", "Up", "", "up", "The trap above; while a line is typed too.", "mark(-1)"),
+    Action("assembly.down", "down", "Down", "", "down", "The trap below; while a line is typed too.", "mark(1)"),
+    Action(
+        "assembly.open",
+        "enter,ctrl+j",
+        "Enter",
+        "Enter",
+        "make up",
+        "Make the marked trap up: each line by its label, typed or read in with a scanner; Enter takes it and goes on.",
+        "open",
+        foot="Enter",
+    ),
+    Action("assembly.other", "n", "n", "", "new label", "Make up a trap that is not listed.", "other", foot="n"),
+    Action(
+        "assembly.hang",
+        "h",
+        "h",
+        "",
+        "hang",
+        "Hang the marked trap that is made up: block and day, as a change of the register.",
+        "hang",
+        foot="h",
+    ),
+    Action(
+        "assembly.close", "c", "c", "", "close of season", "Take traps down, put parts away.", "close_season", foot="c"
+    ),
+    Action("assembly.back", "escape", "Escape", "", "back", "From the lines to the list; again: back.", "back"),
+)
+"""Keys of making traps up; letters act while no line is typed."""
+SEASON_CLOSE = (
+    Action("close.up", "up,minus,subtract", "Up", "-", "up", "The one above.", "mark(-1)"),
+    Action("close.down", "down,plus,add", "Down", "+", "down", "The one below.", "mark(1)"),
+    Action(
+        "close.stored",
+        "s",
+        "s",
+        "",
+        "put away",
+        "The trap is down and its parts are put away; a body that smells of another species wants s twice.",
+        "note('stored')",
+        foot="s",
+    ),
+    Action("close.lost", "l", "l", "", "lost", "The trap is gone with its parts.", "note('lost')", foot="l"),
+    Action(
+        "close.discarded",
+        "d",
+        "d",
+        "",
+        "discard",
+        "The trap is down; its body is never used again, funnel and lid are put away.",
+        "note('discarded')",
+        foot="d",
+    ),
+    Action("close.place", "p", "p", "", "place", "Where parts are put away; kept until changed.", "place", foot="p"),
+    Action("close.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
+)
+"""Keys of the close of a season."""
 APP = (
     Action("app.help", "f1,question_mark", "F1 or ?", "", "keys", "These keys.", "app.keys", foot="F1"),
     Action("app.guide", "f2", "F2", "", "guide", "How a round goes, on one page.", "app.guide"),
@@ -792,6 +852,8 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At a look at leaf and fruit", LOOKS),
     ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
+    ("Making up traps", ASSEMBLY),
+    ("At the close of a season", SEASON_CLOSE),
     ("In the register", REGISTER),
     ("In the history of a row", ROW_HISTORY),
     ("In the season", SEASON),

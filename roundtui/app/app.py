@@ -245,6 +245,28 @@ class RoundtuiApp(App[int]):
             return
         await self.push_screen(register, lambda _: self.desk_changed())
 
+    async def open_assembly(self) -> None:
+        """Traps made up before they are hung."""
+        from roundtui.app.screens.assembly import AssemblyScreen
+
+        try:
+            assembly = AssemblyScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("Parts and traps cannot be read", error)
+            return
+        await self.push_screen(assembly, lambda _: self.desk_changed())
+
+    async def open_season_close(self) -> None:
+        """Traps taken down, parts put away."""
+        from roundtui.app.screens.season_close import SeasonCloseScreen
+
+        try:
+            close = SeasonCloseScreen(self.session)
+        except RoundtuiError as error:
+            self.show_error("Parts and traps cannot be read", error)
+            return
+        await self.push_screen(close, lambda _: self.desk_changed())
+
     async def action_keys(self) -> None:
         """All keys on one page."""
         from roundtui.app.screens.help import HelpScreen

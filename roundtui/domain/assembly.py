@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from roundtui.domain.checks import nearest
+from roundtui.domain.checks import nearest, species_known
 from roundtui.domain.choices import own_lots
 from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted
 from roundtui.domain.parts import LABEL_OF, KnownParts, Part, Whereabouts
 from roundtui.domain.plain import plain
-from roundtui.domain.species import SPECIES, trap_style
+from roundtui.domain.species import trap_style
 from roundtui.errors import Problem
 
 _SHOWN = 40
@@ -140,7 +140,7 @@ def _of_lot(one: Assembled, programme: Programme) -> Iterable[Objection]:
     if lot is None:
         return
     if lot.species != one.species:
-        words = f"lot {lot.lot} calls {lot.species}: the body keeps its scent, also when the lure is taken out again"
+        words = f"lot {lot.lot} calls {lot.species}: the body keeps its scent, taken out again or not"
         yield Objection(Against.LOT_SPECIES, "lot", words)
     if lot.expires_on is not None and lot.expires_on < one.assembled_on:
         yield Objection(Against.LOT_EXPIRED, "lot", f"lot {lot.lot} was to be put out by {lot.expires_on.isoformat()}")
@@ -151,10 +151,9 @@ def check_part(part: PartNoted, programme: Programme) -> tuple[Problem, ...]:
 
     Args:
         part: The note.
-        programme: What is set up; a part need not be.
+        programme: What is set up, for its species.
     """
-    _ = programme
-    found = _species(part.species)
+    found = _species(part.species, programme)
     if not part.label.strip():
         found += (Problem("label", f"the {part.part.value} has no label", "write the label that is on it"),)
     if part.label == "yes":
@@ -167,9 +166,9 @@ def check_assembly(one: Assembled, programme: Programme) -> tuple[Problem, ...]:
 
     Args:
         one: The trap made up.
-        programme: What is set up, for its lots.
+        programme: What is set up, for its species and lots.
     """
-    found = _species(one.species)
+    found = _species(one.species, programme)
     if not one.trap.strip():
         found += (Problem("trap", "the trap has no label", "write the label it is to bear"),)
     if one.lot and one.lot not in programme.lots:
@@ -180,10 +179,11 @@ def check_assembly(one: Assembled, programme: Programme) -> tuple[Problem, ...]:
     return found
 
 
-def _species(species: str) -> tuple[Problem, ...]:
-    if species in SPECIES:
+def _species(species: str, programme: Programme) -> tuple[Problem, ...]:
+    known = species_known(programme)
+    if species in known:
         return ()
-    hint = nearest(species, SPECIES) or f"one of {', '.join(SPECIES)}"
+    hint = nearest(species, known) or f"one of {', '.join(sorted(known))}"
     return (Problem("species", f"{plain(species, _SHOWN) or 'a blank'} is no species that is known", hint),)
 
 

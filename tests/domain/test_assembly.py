@@ -82,7 +82,7 @@ def test_the_words_name_the_part_the_lot_and_what_they_are_for() -> None:
     assert [found.words for found in objections(one, known(orchard, "04-01"))] == [
         "body K9 is for OFM, not for CM",
         "body K9 held a lure for OFM, and plastic keeps the scent",
-        "lot O25 calls OFM: the body keeps its scent, also when the lure is taken out again",
+        "lot O25 calls OFM: the body keeps its scent, taken out again or not",
     ]
 
 

@@ -1,0 +1,144 @@
+"""What the close of a season asks of the store, and tells it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from roundtui.domain.history import season_start
+from roundtui.domain.kit_entries import PartKind, PartNoted, PartState
+from roundtui.domain.parts import Part, Whereabouts
+from roundtui.domain.season_close import not_put_away, taking_down, to_discard
+from roundtui.errors import RefusedError
+from roundtui.store import journal, read
+from roundtui.store.connect import transaction
+from roundtui.store.kit import read_kit
+from roundtui.store.register import carry_out
+from roundtui.store.register_deeds import TRAPS, row_of, taken_down
+
+if TYPE_CHECKING:
+    from roundtui.app.session import Session
+    from roundtui.domain.integrity import Held
+    from roundtui.domain.season_close import ToTakeDown
+
+PLACE = "parts-place"
+"""Setting that keeps where parts are put away."""
+
+
+@dataclass(frozen=True, slots=True)
+class CloseRow:
+    """A trap that hangs, or a part that is about."""
+
+    trap: str
+    """Its label; empty for a part alone."""
+    species: str
+    """Its species."""
+    block: str
+    """Block it hangs in."""
+    route: str
+    """Route it is on."""
+    parts: tuple[Part, ...]
+    """Its labelled parts, or the part."""
+    missing_since: date | None = None
+    """Day since which the trap was found missing."""
+
+    @property
+    def scented(self) -> tuple[Part, ...]:
+        """Bodies that smell of another species."""
+        return tuple(part for part in self.parts if part.foreign)
+
+
+class CloseDesk:
+    """Traps that hang, parts that are about.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.place = session.kept(PLACE)
+        """Where parts are put away."""
+        self.look()
+
+    def look(self) -> None:
+        """Read what hangs and what is known of parts."""
+        session = self.session
+        kit = read_kit(session.conn, session.on)
+        self.known = kit.known
+        first = season_start(session.on, session.office.season_starts_on)
+        visits = {
+            trap: [
+                v for v in read.visits_of(session.conn, trap, first, session.on) if v.count is not None or v.no_reading
+            ]
+            for trap in kit.programme.hangings
+        }
+        hanging = taking_down(kit.programme, self.known, visits, session.on)
+        every = self.known.parts.values()
+        about = [part for part in not_put_away(every) if not part.foreign]
+        loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
+        self.hanging = len(hanging)
+        """Traps that hang."""
+        self.rows = (*map(_trap, hanging), *(_alone(part) for part in (*about, *loose)))
+
+    def held(self, part: Part) -> tuple[Held, ...]:
+        """What a body has held."""
+        return next((past.held for past in self.known.bodies if past.label == part.label), ())
+
+    def keep_place(self, place: str) -> None:
+        """Say where parts are put away, and keep it."""
+        self.place = place
+        self.session.keep(PLACE, place)
+
+    def note(self, row: CloseRow, state: PartState) -> int:
+        """Take a trap down and say what became of its parts, all or nothing; on the disk when this returns.
+
+        Args:
+            row: The trap, or the part.
+            state: Stored, lost or discarded; of a trap discarded the body alone is, and the rest is put away.
+
+        Returns:
+            How many parts were noted.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        session = self.session
+        if not session.scout:
+            raise RefusedError("nobody is named", "give your name at the desk first")
+        author, now = journal.Author(session.scout, session.device), session.clock()
+        notes = [self._noted(part, state) for part in row.parts]
+        with transaction(session.conn):
+            if row.trap:
+                down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
+                carry_out(session.conn, down, author, now)
+            if notes:
+                journal.record(session.conn, notes, author, now)
+        session.programme = read.programme(session.conn)
+        session.forget()
+        self.look()
+        return len(notes)
+
+    def _noted(self, part: Part, state: PartState) -> PartNoted:
+        if state is PartState.DISCARDED and part.part is not PartKind.BODY and part.state is Whereabouts.HUNG:
+            state = PartState.STORED
+        scent = f"smells of {part.foreign[-1]}" if part.foreign else ""
+        noted = PartNoted(
+            label=part.label,
+            part=part.part,
+            species=part.species,
+            state=state,
+            noted_on=self.session.on,
+            note=scent,
+        )
+        return replace(noted, place=self.place) if state is PartState.STORED else noted
+
+
+def _trap(one: ToTakeDown) -> CloseRow:
+    row = one.hanging
+    return CloseRow(row.trap, row.species, row.block, one.route, one.parts, one.missing_since)
+
+
+def _alone(part: Part) -> CloseRow:
+    return CloseRow("", part.species, "", "", (part,))

@@ -1,0 +1,125 @@
+"""The close of a season: traps in the order in which they are walked, one key for what became of each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app import close_lines
+from roundtui.app.actions import APP, SEASON_CLOSE, bindings, footer
+from roundtui.app.close_desk import CloseDesk, CloseRow
+from roundtui.domain.kit_entries import PartState
+from roundtui.domain.plain import plain
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+PARTS = ("head", "list", "about", "said", "keys")
+DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
+
+
+class SeasonCloseScreen(Screen[None]):
+    """Traps to take down, and parts to put away.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "../styles/season_close.tcss"
+    BINDINGS = bindings(SEASON_CLOSE)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.desk = CloseDesk(session)
+        self.marked = 0
+        self.said = ""
+        self._asked: CloseRow | None = None
+        """The row whose scented body wants a second s."""
+
+    def compose(self) -> ComposeResult:
+        """Five texts."""
+        for name in PARTS:
+            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
+
+    def on_mount(self) -> None:
+        """Show the first."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._show()
+
+    @property
+    def row(self) -> CloseRow | None:
+        """The marked one."""
+        return self.desk.rows[self.marked] if self.desk.rows else None
+
+    def action_mark(self, step: int) -> None:
+        """Another one."""
+        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
+        self.said, self._asked = "", None
+        self._show()
+
+    def action_note(self, state: str) -> None:
+        """What became of the marked one."""
+        row, what = self.row, PartState(state)
+        if row is None:
+            return
+        if what is PartState.STORED and row.scented and self._asked != row:
+            self._asked = row
+            body = row.scented[0]
+            self.said = f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; "
+            self.said += "s once more puts it away all the same"
+            self._show()
+            return
+        try:
+            parts = self.desk.note(row, what)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Nothing was noted", error)
+            return
+        name = row.trap or row.parts[0].label
+        place = f" in {plain(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
+        down = " is down," if row.trap else ","
+        self.said = f"{plain(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
+        self.marked, self._asked = max(0, min(len(self.desk.rows) - 1, self.marked)), None
+        self._show()
+
+    @work
+    async def action_place(self) -> None:
+        """Where parts are put away."""
+        from roundtui.app.dialogs.line import LineDialog
+
+        dialog = LineDialog("Where are parts put away?", "Place", self.desk.place, fault=lambda _: "")
+        place = await self.app.push_screen_wait(dialog)
+        if place is not None:
+            self.desk.keep_place(place)
+            self._show()
+
+    def _show(self) -> None:
+        width, height = max(40, self.size.width), self.size.height
+        desk = self.desk
+        head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
+        head += f" {len(desk.rows) - desk.hanging} parts about   place: {plain(desk.place, 20) or 'none named, p'}"
+        self._text("head", Content(plain(head, width)))
+        lines = max(3, height - 12)
+        self._text("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
+        row = self.row
+        self._text("about", close_lines.about(desk, row, width, 5) if row else Content(""))
+        words = Content.styled(plain(self.said or close_lines.CAUTION, 2 * width - 4), "bold" if self.said else "")
+        self._text("said", words)
+        self._text("keys", Content(plain(f" {footer(SEASON_CLOSE)}  {footer(APP)}", width)))
+
+    def _text(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()

@@ -1,0 +1,197 @@
+"""Traps made up and hung, taken down and put away, on the keys of the app."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.screens.assembly import AssemblyScreen
+from roundtui.app.screens.season_close import SeasonCloseScreen
+from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.parts import Whereabouts
+from roundtui.domain.visits import Visit
+from roundtui.store import journal
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+from roundtui.store.kit import known_on
+from tests.app.folder import DAY, open_session, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+BEFORE = {
+    "block": "A",
+    "species": "CM",
+    "style": "delta",
+    "hung_on": "2030-04-22",
+    "down_on": "2030-09-10",
+    "lot": "CM1",
+}
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> Path:
+    """Three traps of last season and their bodies, put away; a wrong lure hung a week in the third."""
+    folder = write_folder(
+        tmp_path / "farm",
+        traps=[
+            BEFORE | {"trap": "A1", "body_label": "K1"},
+            BEFORE | {"trap": "A2", "body_label": "K2"},
+            BEFORE | {"trap": "A3", "body_label": "K3"},
+            BEFORE
+            | {"trap": "C1", "block": "C", "species": "OFM", "lot": "OFM1", "style": "bucket", "body_label": "K9"},
+            {
+                "trap": "B1",
+                "block": "B",
+                "species": "CM",
+                "style": "delta",
+                "hung_on": "2031-04-22",
+                "body_label": "K7",
+            },
+        ],
+        routes=[{"route": "hill", "position": 1, "trap": "B1"}],
+    )
+    session = open_session(folder)
+    at = datetime(2030, 9, 11, tzinfo=UTC)
+    ida = journal.Author("Ida", "truck")
+    wrong = [Visit(trap="A3", read_on=date(2030, 6, n), count=1, lure=lot) for n, lot in ((1, "OFM1"), (8, "CM1"))]
+    away = [
+        PartNoted(
+            label=label,
+            part=PartKind.BODY,
+            species=species,
+            state=PartState.STORED,
+            noted_on=date(2030, 9, 11),
+            place="shed, left",
+        )
+        for label, species in (("K1", "CM"), ("K2", "CM"), ("K3", "CM"), ("K9", "OFM"))
+    ]
+    journal.record(session.conn, [*wrong, *away], ida, at)
+    session.conn.close()
+    return folder
+
+
+def made_up(app: RoundtuiApp) -> list[Assembled]:
+    return present(app.session.conn, ASSEMBLIES, date.min, date.max)
+
+
+async def test_a_proposed_trap_is_made_up_with_enter_alone(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m")
+        assert isinstance(app.screen, AssemblyScreen)
+        shown = screen_text(app)
+        assert "4 to make up, 0 made up and not hung" in shown
+        assert "> A1" in shown
+        assert "CM, stored, held CM; since 2030-09-11" in shown
+        assert "gloves" in shown
+        await pilot.press("enter", "enter", "enter")
+        assert "A1 is made up: K1, lot CM1" in screen_text(app)
+        assert "> A2" in screen_text(app)
+        await pilot.press("enter", "enter", "enter")
+    assert [(one.trap, one.body_label, one.lot, one.despite) for one in made_up(app)] == [
+        *(("A1", "K1", "CM1", ""), ("A2", "K2", "CM1", "")),
+    ]
+
+
+async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m", "down", "down")
+        assert "> A3" in screen_text(app)
+        shown = screen_text(app)
+        assert "! the body bears no label" in shown, "a scented body is not proposed"
+        await pilot.press("enter", *"k3")
+        assert "! body" not in screen_text(app), "a label half typed is nobody's"
+        await pilot.press("enter")
+        assert "! body K3 held a lure for OFM, and plastic keeps the scent" in screen_text(app)
+        await pilot.press(*"ofm1")
+        assert "! lot" not in screen_text(app)
+        await pilot.press("enter")
+        assert "! lot OFM1 calls OFM" in screen_text(app)
+        await pilot.press("enter")
+        assert "Say why it is made up all the same" in screen_text(app)
+        assert made_up(app) == []
+        await pilot.press(*"no other", "enter")
+        assert "A3 is made up: K3, lot OFM1" in screen_text(app)
+    (one,) = made_up(app)
+    assert (one.trap, one.body_label, one.lot, one.despite) == ("A3", "K3", "OFM1", "no other")
+
+
+async def test_a_label_that_nobody_knows_is_asked_for_its_species(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m", *"Z5", "enter")
+        assert "Species" in screen_text(app)
+        await pilot.press("x", "enter")
+        assert "is no species that is known" in screen_text(app)
+        await pilot.press("backspace", *"ofm", "enter", *"K50", "enter")
+        assert "a label that is new on record" in screen_text(app)
+        await pilot.press("enter")
+    (one,) = made_up(app)
+    assert (one.trap, one.species, one.body_label, one.lot) == ("Z5", "OFM", "K50", "OFM1")
+
+
+async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m", "enter", "enter", "enter", "escape", *["down"] * 4)
+        shown = screen_text(app)
+        assert "> A1" in shown
+        assert "made up 2031-06-03: K1, lot CM1" in shown
+        await pilot.press("h")
+        await pilot.pause()
+        assert "Hang A1 (CM): K1, lot CM1" in screen_text(app)
+        await pilot.press("x", "enter")
+        assert "There is no block x" in screen_text(app)
+        await pilot.press("backspace", "b", "enter")
+        await pilot.pause()
+        assert "A1 hangs in block B from 2031-06-03 on" in screen_text(app)
+        assert "0 made up and not hung" in screen_text(app)
+        assert app.session.programme.hanging("A1", DAY) is not None
+    row = app.session.programme.hangings["A1"][-1]
+    assert (row.block, row.body_label, row.lot, row.hung_on) == ("B", "K1", "CM1", DAY)
+
+
+async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("c")
+        assert isinstance(app.screen, SeasonCloseScreen)
+        shown = screen_text(app)
+        assert "1 hang, 1 parts about   place: none named, p" in shown
+        assert "> B1" in shown
+        assert "! K3 smells of OFM" in shown
+        assert "Gloves" in shown
+        await pilot.press("p")
+        await pilot.pause()
+        await pilot.press(*"barn", "enter")
+        await pilot.pause()
+        await pilot.press("s")
+        assert "B1 is down, 1 part put away in barn" in screen_text(app)
+        assert "0 hang" in screen_text(app)
+        await pilot.press("s")
+        assert "s once more puts it away all the same" in screen_text(app)
+        assert len(present(app.session.conn, PARTS, DAY, DAY)) == 1
+        await pilot.press("d")
+        assert "K3, 1 part discarded" in screen_text(app)
+    parts = known_on(app.session.conn, DAY).parts
+    assert (parts[PartKind.BODY, "K7"].state, parts[PartKind.BODY, "K7"].place) == (Whereabouts.STORED, "barn")
+    assert parts[PartKind.BODY, "K3"].state is Whereabouts.DISCARDED
+    assert app.session.programme.hangings["B1"][-1].down_on == DAY
+
+
+async def test_nobody_makes_up_or_takes_down_without_a_name(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(120, 36)) as pilot:
+        app.session.scout = ""
+        await pilot.press("c", "s")
+        await pilot.pause()
+        assert "nobody is named" in screen_text(app)
+        await pilot.press("escape", "escape", "m", "enter", "enter", "enter")
+        await pilot.pause()
+        assert "nobody is named" in screen_text(app)
+    assert app.session.programme.hangings["B1"][-1].down_on is None
+    assert made_up(app) == []
