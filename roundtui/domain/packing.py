@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
 from roundtui.domain.farm import Programme, Trap, natural_key
-from roundtui.domain.kit_entries import PartKind, PartNoted, PartState
 from roundtui.domain.lure_needs import LotStock, Want, every, lure_life
 from roundtui.domain.plan import PlanRow, SeasonPlan
 from roundtui.domain.plan_rules import Margins
 from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
-
-_NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 class PackItem(StrEnum):
@@ -74,6 +70,8 @@ class Place:
     """Whether it hangs already."""
     liners: int = 0
     """Liners replaced in it last season."""
+    made_up: str | None = None
+    """Lot that was put in when it was put together; empty: no lure yet; None: it is not put together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,26 +82,8 @@ class Before:
     """Lot of its own species used last in each trap."""
     liners: Mapping[str, int] = field(default_factory=dict)
     """Liners replaced last season in each trap."""
-
-
-def bodies_in_store(parts: Iterable[PartNoted], hanging: Collection[str] = ()) -> Mapping[str, int] | None:
-    """Trap bodies that can be hung, by species: new or stored, by the newest word on each.
-
-    Args:
-        parts: What was put on record of parts, in any order.
-        hanging: Labels of bodies that hang.
-
-    Returns:
-        None where no body was ever put on record, which is not an empty store.
-    """
-    newest: dict[str, PartNoted] = {}
-    for part in sorted(parts, key=lambda one: (one.noted_on, one.recorded_at or _NEVER, one.id)):
-        if part.part is PartKind.BODY:
-            newest[part.label] = part
-    if not newest:
-        return None
-    fit = (PartState.NEW, PartState.STORED)
-    return Counter(part.species for label, part in newest.items() if part.state in fit and label not in hanging)
+    made_up: Mapping[str, str] = field(default_factory=dict)
+    """Traps put together that do not hang yet, and the lot put in; empty where no lure is in yet."""
 
 
 def places(plan: SeasonPlan, programme: Programme, before: Before, margins: Margins) -> tuple[Place, ...]:
@@ -133,6 +113,7 @@ def places(plan: SeasonPlan, programme: Programme, before: Before, margins: Marg
                     last,
                     hangs,
                     before.liners.get(label, 0),
+                    before.made_up.get(label),
                 )
             )
     return tuple(found)
@@ -164,29 +145,35 @@ def _lot_nearby(row: PlanRow, before: Before) -> str:
 
 
 def first_lures(found: Iterable[Place], programme: Programme) -> tuple[Want, ...]:
-    """Lures for the traps that are still to hang: the first one, and those that replace it.
+    """Lures for the traps that are still to hang: the first one, where it is not in yet, and those that replace it.
 
     Args:
         found: Traps of the plan.
         programme: Lots.
     """
-    return tuple(
-        Want(day, place.label, place.species, place.lot)
-        for place in found
-        if not place.hangs
-        for day in every(place.first, lure_life(programme.lots.get(place.lot), place.species), place.last)
-    )
+    wanted = []
+    for place in found:
+        if place.hangs:
+            continue
+        days = every(place.first, lure_life(programme.lots.get(place.lot), place.species), place.last)
+        wanted += [Want(day, place.label, place.species, place.lot) for day in days if not _in_it(place, day)]
+    return tuple(wanted)
+
+
+def _in_it(place: Place, day: date) -> bool:
+    """Whether the lure of a day is in the trap already, since it was put together."""
+    return bool(place.made_up) and day == place.first
 
 
 def season_packing(
-    found: Sequence[Place], lots: Iterable[LotStock], bodies: Mapping[str, int] | None, margins: Margins
+    found: Sequence[Place], lots: Iterable[LotStock], bodies: Mapping[str, int], margins: Margins
 ) -> tuple[PackLine, ...]:
     """The packing list of a season, from the day on which one looks.
 
     Args:
         found: Traps of the plan.
         lots: Lots with what will be wanted of each.
-        bodies: Bodies in store by species; None: never counted.
+        bodies: Labelled bodies in store by species; a species that is missing was never counted.
         margins: Habits of the office.
     """
     lines = [*_bodies(found, bodies, margins)]
@@ -222,18 +209,18 @@ def spares(number: int, margins: Margins) -> int:
     return max(1, -(-Fraction(number) * margins.spare_share // 1)) if number and margins.spare_share else 0
 
 
-def _bodies(found: Sequence[Place], bodies: Mapping[str, int] | None, margins: Margins) -> Iterable[PackLine]:
+def _bodies(found: Sequence[Place], bodies: Mapping[str, int], margins: Margins) -> Iterable[PackLine]:
     groups: dict[tuple[str, str], list[Place]] = {}
     for place in found:
-        if not place.hangs:
+        if not place.hangs and place.made_up is None:
             groups.setdefault((place.species, place.style.style), []).append(place)
-    left = dict(bodies) if bodies is not None else None
+    left = dict(bodies)
     for (species, style), group in sorted(groups.items()):
         spare = spares(len(group), margins)
         needed = len(group) + spare
-        there = None if left is None else min(left.get(species, 0), needed)
-        if left is not None and there is not None:
-            left[species] = left.get(species, 0) - there
+        there = min(left[species], needed) if species in left else None
+        if there is not None:
+            left[species] -= there
         traps = tuple(sorted((place.label for place in group), key=natural_key))
         words = f"{len(group)} to hang, {spare} spare"
         yield PackLine(

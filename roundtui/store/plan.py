@@ -11,7 +11,7 @@ from roundtui.domain.degree_days import Development
 from roundtui.domain.farm import natural_key
 from roundtui.domain.hang_by import Span, Warmth
 from roundtui.domain.history import History, season_start
-from roundtui.domain.kit_entries import PartNoted
+from roundtui.domain.kit_entries import PartKind
 from roundtui.domain.lure_needs import LotStock, lots_in_stock, wants
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.models import model_for
@@ -19,22 +19,24 @@ from roundtui.domain.packing import (
     Before,
     PackLine,
     Place,
-    bodies_in_store,
     first_lures,
     places,
     season_packing,
 )
 from roundtui.domain.packing_round import RoundPacking, StoreRoom, round_packing
+from roundtui.domain.parts import KnownParts
 from roundtui.domain.plan import Key, Planner, SeasonPlan, season_to_plan
 from roundtui.domain.plan_past import PastSeason, past_season
 from roundtui.domain.plan_rules import HangRule
 from roundtui.domain.rules import Office
+from roundtui.domain.season_close import bodies_in_store
 from roundtui.domain.station_years import StationYears
 from roundtui.domain.stock import Uses
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import PARTS, STOCKS
+from roundtui.store.beside_rows import STOCKS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
+from roundtui.store.kit import KitRecord, read_kit
 from roundtui.store.normals import normals_of
 from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
@@ -155,7 +157,8 @@ class PlanRecord:
             trap: sum(1 for visit in visits if visit.liner and of.first <= visit.read_on <= of.on)
             for trap, visits in of.history.visits.items()
         }
-        return places(self.plan, self.programme, Before(lots, liners), self.plan_office.margins)
+        made_up = {trap: one.lot for trap, one in self._parts.waiting.items()}
+        return places(self.plan, self.programme, Before(lots, liners, made_up), self.plan_office.margins)
 
     @cached_property
     def lots(self) -> tuple[LotStock, ...]:
@@ -173,12 +176,19 @@ class PlanRecord:
         """The packing list of the season."""
         return season_packing(self.places, self.lots, self._bodies(), self.plan_office.margins)
 
-    def _bodies(self) -> dict[str, int] | None:
-        with plainly(self._conn):
-            parts: list[PartNoted] = present(self._conn, PARTS, date.min, self.on)
-        hanging = [row.body_label for rows in self.programme.hangings.values() for row in rows if row.hangs_on(self.on)]
-        found = bodies_in_store(parts, frozenset(hanging))
-        return None if found is None else dict(found)
+    @cached_property
+    def _kit(self) -> KitRecord:
+        return read_kit(self._conn, self.on)
+
+    @cached_property
+    def _parts(self) -> KnownParts:
+        return self._kit.known
+
+    def _bodies(self) -> dict[str, int]:
+        """Bodies in store, of species whose bodies somebody put on record: a few labels in the register are no count."""
+        parts = tuple(self._parts.parts.values())
+        noted = {part.species for part in self._kit.noted if part.part is PartKind.BODY}
+        return {species: bodies_in_store(parts, species) for species in noted}
 
     def round_packing(self, route: str) -> RoundPacking:
         """The packing list of a route's next round.
