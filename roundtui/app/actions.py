@@ -84,6 +84,15 @@ WALK = (
     Action("walk.others", "o", "o digits", "", "others", "Other insects in the trap."),
     Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; again takes it back."),
     Action("walk.looks", "a", "a", "", "leaf, fruit", "A look at leaf and fruit of this block; what is typed stays."),
+    Action(
+        "walk.treatment",
+        "t",
+        "t",
+        "",
+        "treated",
+        "A treatment of this block that the grower spoke of: a day, a species and a free word, never advice. "
+        "What is typed stays.",
+    ),
     Action("walk.grid", "j", "j", "", "grid", "Estimate the count from some squares of the liner."),
     Action(
         "walk.second-count",
@@ -195,6 +204,15 @@ DESK = (
 SUMMARY = (
     Action(
         "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
+    ),
+    Action(
+        "summary.treatment",
+        "a",
+        "a",
+        "",
+        "after treatment",
+        "Put a treatment on record that a grower spoke of; what it changes is said first, and the catch is watched.",
+        "treatment",
     ),
     Action("summary.season", "d", "d", "", "season", "Season of the first block listed.", "season", foot="d"),
     Action(
@@ -338,6 +356,15 @@ SEASON = (
         "Enter a day's maximum and minimum, read off the thermometer.",
         "temps",
         foot="m",
+    ),
+    Action(
+        "season.treatment",
+        "a",
+        "a",
+        "",
+        "after treatment",
+        "Put a treatment of this block and species on record that the grower spoke of; it is marked T in the chart.",
+        "treatment",
     ),
     Action(
         "season.picture",

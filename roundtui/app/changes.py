@@ -157,7 +157,7 @@ def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:
     days = {change.about.read_on}
     days |= {getattr(new, name) for name in ("read_on", "seen_on") if hasattr(new, name)}
     traps = {trap for trap in (change.about.trap, getattr(new, "trap", None)) if trap}
-    return tried_out(session, lambda: _write(session, change), days, traps)
+    return tried_out(session, lambda: write(session, change), days, traps)
 
 
 def tried_out(
@@ -199,14 +199,20 @@ def make(session: Session, change: Change) -> str:
     Raises:
         RoundtuiError: Nothing was recorded.
     """
-    _write(session, change)
+    write(session, change)
     session.forget()
     about = plain(change.about.trap or change.about.block or change.about.kind, _SHOWN)
     did = "corrected" if change.entry is not None else "taken back"
     return f"On record: {about} {did} by {plain(session.scout, 24)}"
 
 
-def _write(session: Session, change: Change) -> None:
+def write(session: Session, change: Change) -> None:
+    """Write a change, for a trial or for good.
+
+    Args:
+        session: Who, where and when.
+        change: The change.
+    """
     author = journal.Author(session.scout, session.device)
     if change.entry is not None:
         journal.record(session.conn, [change.entry], author, session.clock())

@@ -1,4 +1,4 @@
-"""What a round's keys open beside the count: what else was in the trap, and an estimate from a grid."""
+"""What a round's keys open beside the count: what else was in the trap, an estimate, a treatment told of."""
 
 from __future__ import annotations
 
@@ -37,6 +37,22 @@ def open_specimen(
     day = standing.read_on if standing is not None else now.draft.read_on
     dialog = SpecimenDialog(SpecimenDesk(session), trap, day, typed)
     cast("RoundtuiApp", screen.app).push_screen(dialog, done)
+
+
+def open_treatment(screen: Screen[None], session: Session, now: Keying, done: Callable[[str | None], None]) -> None:
+    """Ask for a treatment of this block that the grower spoke of.
+
+    Args:
+        screen: The round.
+        session: Who, where and when.
+        now: The entry under way.
+        done: Told what is on record now, in a few words, or None where nothing was recorded.
+    """
+    from roundtui.app.dialogs.treatment import TreatmentDialog
+
+    hanging = session.hanging(now.draft.trap)
+    block, species = (hanging.block, hanging.species) if hanging is not None else ("", "")
+    cast("RoundtuiApp", screen.app).push_screen(TreatmentDialog(session, block, species), done)
 
 
 def open_grid(

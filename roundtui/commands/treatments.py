@@ -27,10 +27,20 @@ if TYPE_CHECKING:
 @click.argument("day", metavar="DATE", type=DAY)
 @click.option("--words", default="", metavar="WORDS", help="What the grower called it, in free words.")
 @click.option("--said-by", default="", metavar="NAME", help="Who said so.")
+@click.option("--no-entry-before", type=DAY, metavar="DATE", help="Day from which the block may be entered, as said.")
 @click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
 @click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
 def treatment(
-    *, folder: Path, block: str, species: str, day: date, words: str, said_by: str, scout: str | None, yes: bool
+    *,
+    folder: Path,
+    block: str,
+    species: str,
+    day: date,
+    words: str,
+    said_by: str,
+    no_entry_before: date | None,
+    scout: str | None,
+    yes: bool,
 ) -> None:
     """Put on record that a grower treated a BLOCK against a SPECIES on a day, as the grower said.
 
@@ -42,8 +52,8 @@ def treatment(
     from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.domain.species import species_code
     from roundtui.domain.treatments import check_treatment
-    from roundtui.store.journal import record
     from roundtui.store.read import programme
+    from roundtui.store.treatments import record_treatment
 
     with closing(opened(folder).conn) as conn:
         author = _author(conn, scout)
@@ -63,9 +73,10 @@ def treatment(
         _refuse_twice(conn, entry)
         now = datetime.now(UTC)
         _accept(conn, folder, entry, author, now, yes=yes)
-        (recorded,) = record(conn, [entry], author, now)
+        recorded = record_treatment(conn, entry, author, now, no_entry_before=no_entry_before)
     click.echo(recorded.id)
-    say(BEFORE_ENTRY)
+    if no_entry_before is None:
+        say(BEFORE_ENTRY)
 
 
 def _author(conn: sqlite3.Connection, scout: str | None) -> Author:

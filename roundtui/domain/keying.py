@@ -48,6 +48,8 @@ class Want(StrEnum):
     """What else was in the trap."""
     LOOKS = "looks"
     """A look at leaf and fruit of the block."""
+    TREATMENT = "treatment"
+    """A treatment of the block that the grower spoke of."""
     GRID = "grid"
     """A count from some squares of the liner."""
     LEAVE = "leave"

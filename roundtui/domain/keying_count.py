@@ -236,6 +236,7 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "e": _estimated,
     "a": lambda now: ask_for(now, Want.LOOKS),
     "j": _grid,
+    "t": lambda now: ask_for(now, Want.TREATMENT),
     "u": _recount,
     "v": lambda now: ask_for(now, Want.SPECIMEN),
     "n": _note,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from roundtui.domain import integrity
-from roundtui.domain.checks import nearest
+from roundtui.domain.checks import nearest, species_known
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.figures import Series, by_block, series
 from roundtui.domain.history import History
@@ -56,7 +56,7 @@ def check_treatment(entry: TreatmentSaid, programme: Programme) -> tuple[Problem
     if entry.block not in programme.blocks:
         hint = nearest(entry.block, programme.blocks) or "the codes are in blocks.csv"
         found.append(Problem("block", f"there is no block {plain(entry.block, _SHOWN)}", hint))
-    if entry.species not in SPECIES:
+    if entry.species not in species_known(programme):
         meant = species_code(entry.species)
         hint = f"write {meant}" if meant else f"one of {', '.join(SPECIES)}"
         found.append(Problem("species", f"{plain(entry.species, _SHOWN)!r} is no species known here", hint))

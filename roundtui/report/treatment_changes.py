@@ -30,20 +30,20 @@ class TreatmentChanges:
 
     found: tuple[Consequence, ...]
     """Statuses, sums and what growers were told, on every day since on which the block was read."""
-    letters: tuple[str, ...]
-    """Letters already written that do not hold any more, a sentence each."""
+    letters: tuple[tuple[str, bool], ...]
+    """Letters already written that do not hold any more, a sentence each, and whether they held until now."""
     watches: tuple[str, ...]
     """Watches after the block's treatments as they will stand, a sentence each."""
 
     @property
     def needs_a_word(self) -> bool:
         """Whether it changes what people act on, so that it is said before it is accepted."""
-        return bool(self.letters) or any(one.needs_a_word for one in self.found)
+        return any(held for _, held in self.letters) or any(one.needs_a_word for one in self.found)
 
     def lines(self) -> tuple[tuple[str, bool], ...]:
         """Sentences, and whether each is to be said before the change is accepted; those first."""
         said = [(consequence_words(one), one.needs_a_word) for one in self.found]
-        said += [(words, True) for words in self.letters]
+        said += self.letters
         said += [(words, False) for words in self.watches]
         return tuple(sorted(said, key=lambda pair: not pair[1]))
 
@@ -81,7 +81,7 @@ def treatment_changes(
     letters = letters_outdated(conn, folder, office, change, farms=farms, since=since, on=on)
     return TreatmentChanges(
         _once_each(found),
-        outdated_words(conn, letters),
+        tuple(zip(outdated_words(conn, letters), (held for _, held in letters), strict=True)),
         tuple(_watch(one) for one in after if (one.watch.block, one.watch.species) in keys),
     )
 

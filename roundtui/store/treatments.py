@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Collection
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from roundtui.domain.history import season_start
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.treatments import Treated, treated_in
+from roundtui.errors import RefusedError
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import TREATMENTS
+from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
+from roundtui.store.journal import Author, record
 from roundtui.store.read import history, programme_for
 
 if TYPE_CHECKING:
@@ -85,3 +88,37 @@ def said_before(conn: sqlite3.Connection, said: TreatmentSaid) -> TreatmentSaid 
 
 def _content(said: TreatmentSaid) -> tuple[str, ...]:
     return said.block, said.species, said.words.casefold(), said.said_by.casefold()
+
+
+def record_treatment(
+    conn: sqlite3.Connection, said: TreatmentSaid, author: Author, now: datetime, *, no_entry_before: date | None = None
+) -> TreatmentSaid:
+    """Put a treatment on record, and with it the day before which its block must not be entered: both or neither.
+
+    Args:
+        conn: The store.
+        said: The treatment, checked before.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+        no_entry_before: As the grower said; None: nothing was said of it.
+
+    Raises:
+        RefusedError: The day lies before the treatment, or the entry cannot be recorded.
+        StoreError: The store cannot be written.
+    """
+    from roundtui.store.register import carry_out
+    from roundtui.store.register_deeds import edited, row_of
+    from roundtui.store.set_up_row import BY_NAME
+
+    if no_entry_before is not None and no_entry_before < said.treated_on:
+        raise RefusedError(f"no entry before {no_entry_before} lies before the treatment", "correct one of the days")
+    with transaction(conn):
+        (recorded,) = record(conn, [said], author, now)
+        if no_entry_before is not None:
+            blocks = BY_NAME["blocks.csv"]
+            here = row_of(conn, blocks, said.block)
+            day = no_entry_before.isoformat()
+            if here["no_entry_before"] != day:
+                words = f"treated on {said.treated_on}, as the grower said"
+                carry_out(conn, edited(blocks, here, {"no_entry_before": day}, said.treated_on, words), author, now)
+    return recorded

@@ -23,6 +23,7 @@ from roundtui.app.changes import (
     taken_back,
 )
 from roundtui.app.dialogs.fields import FieldsDialog
+from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.plain import plain
 from roundtui.domain.stages import stage_name
 from roundtui.domain.tally import draft_of, format_tally
@@ -32,7 +33,7 @@ from roundtui.report.consequence_words import consequence_words
 from roundtui.store.chains import chain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
@@ -165,15 +166,19 @@ class ChangeDialog(FieldsDialog[str | None]):
             Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason")),
         )
 
+    def _said(self, change: Change) -> Sequence[tuple[str, bool]]:
+        """What it changes, and whether that is to be said before it is accepted."""
+        if isinstance(change.about.entry, TreatmentSaid):
+            from roundtui.app.treatment_desk import changes_of
+
+            return changes_of(self._session, change).lines()
+        return [(consequence_words(one), one.needs_a_word) for one in effects_of(self._session, change)]
+
     def _effects(self, change: Change) -> Content:
-        found = effects_of(self._session, change)
         lines: list[tuple[str, str]] = []
-        for one in found:
-            mark, style = ("! ", "bold $text-warning") if one.needs_a_word else ("  ", "")
-            lines += [
-                (line, style)
-                for line in wrap(plain(f"{mark}{consequence_words(one)}", 400), WIDTH, subsequent_indent="    ")
-            ]
+        for words, needs in self._said(change):
+            mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
+            lines += [(line, style) for line in wrap(plain(f"{mark}{words}", 400), WIDTH, subsequent_indent="    ")]
         if len(lines) > _MOST_LINES:
             lines = [*lines[: _MOST_LINES - 1], (f"and {len(lines) - _MOST_LINES + 1} more lines", "bold")]
         if not lines:
@@ -210,6 +215,11 @@ async def open_change(
     """
     try:
         stands = standing_row(session, row)
+        if not take_back and isinstance(stands.entry, TreatmentSaid):
+            from roundtui.app.dialogs.treatment import TreatmentDialog
+
+            await app.push_screen(TreatmentDialog(session, old=stands.entry), done)
+            return
         if not take_back and not isinstance(stands.entry, CORRECTABLE):
             raise RefusedError(f"a {stands.kind} is not typed anew here", "take it back, and enter it anew")
         dialog = ChangeDialog(session, stands, take_back=take_back)

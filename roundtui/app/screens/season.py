@@ -274,6 +274,21 @@ class SeasonScreen(Screen[None]):
         words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(recorded.station, 20)}"
         self._say(f"On record: {words} on {recorded.day}")
 
+    async def action_treatment(self) -> None:
+        """Put a treatment of this block and species on record."""
+        from roundtui.app.dialogs.treatment import TreatmentDialog
+
+        await self.app.push_screen(TreatmentDialog(self.session, *self.key), self._treated)
+
+    def _treated(self, said: str | None) -> None:
+        if said is None:
+            return
+        self.seasons.forget()
+        if self.picture is not None:
+            self._choose()
+            self._show()
+        self._say(said)
+
     def action_picture(self) -> None:
         """Write the picture into the folder."""
         if self.picture is None:

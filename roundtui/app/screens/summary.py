@@ -178,6 +178,20 @@ class SummaryScreen(Screen[None]):
 
         await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
 
+    async def action_treatment(self) -> None:
+        """Put a treatment on record that a grower spoke of."""
+        from roundtui.app.dialogs.treatment import TreatmentDialog
+
+        def done(said: str | None) -> None:
+            if said is not None:
+                self._show_at(None)
+                self.notify(said, markup=False)
+
+        if self._present():
+            first = self.summary.blocks[0] if self.summary.blocks else None
+            key = (first.block, first.species) if first else ("", "")
+            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
+
     async def action_replay(self) -> None:
         """The round of this route; from the summary of all blocks that of the first."""
         routes = list(self.session.programme.routes)

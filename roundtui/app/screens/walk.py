@@ -15,7 +15,7 @@ from textual.widgets import Static
 from roundtui.app import walk_lines
 from roundtui.app.actions import WALK, footer
 from roundtui.app.keypad import presses
-from roundtui.app.walk_beside import open_grid, open_specimen
+from roundtui.app.walk_beside import open_grid, open_specimen, open_treatment
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.held_key import HELD_SECONDS, EnterWatch, Pressed
@@ -175,6 +175,8 @@ class WalkScreen(Screen[None]):
                 self._open_looks()
             case Want.SPECIMEN:
                 open_specimen(self, self.session, self.state, now, self._noted)
+            case Want.TREATMENT:
+                open_treatment(self, self.session, now, self._noted)
             case Want.GRID:
                 open_grid(self, self.session, now, self._estimated)
             case Want.HELP:

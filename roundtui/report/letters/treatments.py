@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from roundtui.domain.treatments import Treated
-from roundtui.domain.watch import Watch
+from roundtui.domain.watch import Watch, WatchVerdict
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.words import count, day_figure, insects, rate, short_figure, species_name
@@ -46,7 +46,7 @@ def _line(one: Treated) -> Line:
         return line(*head, verdict, "; ", why, ".")
     return line(
         *head,
-        "the catch is ",
+        "it is " if seen.verdict is WatchVerdict.EARLY else "the catch is ",
         verdict,
         ". ",
         rate(seen.before.per_week, _place(seen, "before", "per_week")),
