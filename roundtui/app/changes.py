@@ -20,6 +20,7 @@ from roundtui.store.correct import before_correction, correction
 from roundtui.store.effects import effects
 from roundtui.store.read import JournalRow
 from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.specimens import refuse_where_it_bears
 
 _SHOWN = 40
 CORRECTABLE = (Visit, StageSeen)
@@ -134,13 +135,15 @@ def taken_back(session: Session, row: JournalRow, reason: str, *, put_back: bool
         put_back: Where it is a correction, put what it had replaced in its place again.
 
     Raises:
-        RefusedError: No reason is given, or the entry does not stand any more.
+        RefusedError: No reason is given, the entry does not stand any more, or a count hangs on it.
     """
     if not reason.strip():
         raise RefusedError("an entry is taken back with a reason", "say why")
-    if not put_back or row.entry.replaces is None:
-        return Change(row, None, reason.strip())
-    return Change(row, replace(before_correction(session.conn, row.id), reason=reason.strip()), reason.strip())
+    becomes = None
+    if put_back and row.entry.replaces is not None:
+        becomes = replace(before_correction(session.conn, row.id), reason=reason.strip())
+    refuse_where_it_bears(session.programme, row.entry, becomes)
+    return Change(row, becomes, reason.strip())
 
 
 def effects_of(session: Session, change: Change) -> tuple[Consequence, ...]:

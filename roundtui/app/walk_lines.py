@@ -139,8 +139,8 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
     return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
 
-def trap(hanging: Trap | None, now: Keying, width: int) -> Content:
-    """Which trap the count is of."""
+def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) -> Content:
+    """Which trap the count is of, and whether somebody else is asked to count it as well."""
     if hanging is None:
         return Content.styled("Enter shows the summary", "bold")
     words = [hanging.species, hanging.style]
@@ -148,12 +148,12 @@ def trap(hanging: Trap | None, now: Keying, width: int) -> Content:
     words += ["edge" if hanging.edge else "", hanging.note]
     where = ", ".join(plain(word) for word in words if word)
     name = plain(hanging.trap, 20)
-    mode = "set right" if now.asked.old is not None else ""
+    mode = "set right" if now.asked.old is not None else "second count asked" if again else ""
     return Content.assemble(
         ("  Trap ", ""),
         (name, "bold"),
         "  ",
-        plain(where, width - cells(name) - 22),
+        plain(where, width - cells(name) - (30 if again else 22)),
         (f"  {mode}" if mode else "", "bold"),
     )
 

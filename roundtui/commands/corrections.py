@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -60,7 +60,7 @@ def correct(
     if draft is None:
         raise ProblemsError("the correction cannot be read; nothing was changed", problems)
     with closing(opened(folder).conn) as conn:
-        author = _author(conn, scout)
+        author = author_of(conn, scout)
         old = standing_visit(conn, entry)
         new = correction(
             conn,
@@ -75,7 +75,7 @@ def correct(
             recount=True if recount else None,
         )
         now = datetime.now(UTC)
-        _accept(
+        accept(
             conn,
             folder,
             lambda: record(conn, [new], author, now),
@@ -100,11 +100,15 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     """
     from roundtui.store.chains import chain
     from roundtui.store.journal import withdraw as take_back
+    from roundtui.store.read import programme
+    from roundtui.store.specimens import refuse_where_it_bears
 
     with closing(opened(folder).conn) as conn:
-        author, now = _author(conn, scout), datetime.now(UTC)
+        author, now = author_of(conn, scout), datetime.now(UTC)
         rows = [row for row in chain(conn, entry) if row.id == entry]
-        _accept(
+        for row in rows:
+            refuse_where_it_bears(programme(conn), row.entry)
+        accept(
             conn,
             folder,
             lambda: take_back(conn, entry, reason, author, now),
@@ -141,7 +145,13 @@ def chain(folder: Path, entry: str, as_json: bool) -> None:
         console.print(replay_table(rows, width=console.width))
 
 
-def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
+def author_of(conn: sqlite3.Connection, scout: str | None) -> Author:
+    """Who changes the record, on which laptop.
+
+    Args:
+        conn: The store.
+        scout: The name as given; None: the one kept in the app.
+    """
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
@@ -160,7 +170,7 @@ def _around(conn: sqlite3.Connection, rows: Iterable[JournalRow]) -> set[str]:
     return {trap.trap for trap in programme(conn).traps if trap.block in blocks} if blocks else set()
 
 
-def _accept(
+def accept(
     conn: sqlite3.Connection,
     folder: Path,
     change: Callable[[], object],
@@ -168,8 +178,22 @@ def _accept(
     days: set[date],
     traps: set[str],
     yes: bool,
+    more: Sequence[str] = (),
 ) -> None:
-    """Say what a change of the record changes in what people act on, and ask where that is more than a figure."""
+    """Say what a change of the record changes in what people act on, and ask where that is more than a figure.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        change: Writes through ``conn``.
+        days: Days it is about.
+        traps: Traps it is about.
+        yes: Do not ask.
+        more: What else it changes that people act on, a sentence each.
+
+    Raises:
+        RefusedError: Nobody agreed to it; nothing was changed.
+    """
     from roundtui.store.effects import effects
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
@@ -180,7 +204,9 @@ def _accept(
     found = effects(conn, folder, read_office(folder), change, days=days, traps=traps)
     for one in found:
         say(f"  {one}")
-    if yes or not any(one.needs_a_word for one in found):
+    for words in more:
+        say(f"  {words}")
+    if yes or not (more or any(one.needs_a_word for one in found)):
         return
     if not sys.stdin.isatty():
         raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")

@@ -18,8 +18,6 @@ LEAST_PAIRS = 10
 """Fewest pairs from which anything is said of how far counters agree (common practice, no source)."""
 CONFIDENCE = 0.95
 """How often an interval holds the true value. [1]"""
-ASKED_SHARE = 20
-"""One trap in so many is counted a second time: a few in a hundred (common practice, no source)."""
 PUBLISHED = ((0.80, "males"), (0.85, "females"))
 """Probability that an unskilled person's trap count was exactly right, in a published trial."""
 PUBLISHED_SOURCE = (
@@ -196,21 +194,3 @@ def f_quantile(probability: float, numerator: int, denominator: int) -> float:
 
 def _normal(confidence: float) -> float:
     return NormalDist().inv_cdf(1 - (1 - confidence) / 2)
-
-
-def asked_again(traps: Iterable[str], seed: str) -> tuple[str, ...]:
-    """Which traps of a round are to be counted a second time by somebody else: one in twenty, at least one.
-
-    Args:
-        traps: Labels of the round's traps.
-        seed: What the choice hangs on, as route and day: the same seed always chooses the same traps.
-
-    Returns:
-        Their labels, none where there are no traps.
-    """
-    # Loaded on first use, as in the store: the first prompt does not wait for it.
-    from hashlib import sha256
-
-    labels = list(dict.fromkeys(traps))
-    drawn = sorted(labels, key=lambda label: sha256(f"{seed}\n{label}".encode()).digest())
-    return tuple(sorted(drawn[: math.ceil(len(labels) / ASKED_SHARE)], key=natural_key))

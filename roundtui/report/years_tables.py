@@ -9,6 +9,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.estimates import estimates_in
 from roundtui.domain.farm import Programme
 from roundtui.domain.plain import plain
 from roundtui.domain.years import Against, By, YearOf, Years
@@ -34,6 +35,13 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     if years.against:
         sections.append(_beside(years))
     notes: Section = [paragraph(plain(words)) for words in years.remarks]
+    estimated = [
+        f"{number} in {year.season}"
+        for year in reversed(years.seasons)
+        if (number := estimates_in(reading for one in year.every for reading in one.readings))
+    ]
+    if estimated:
+        notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
     notes.append(paragraph("Past seasons are judged by the rules of today. Total: moths per trap."))
     return stacked([*sections, notes])
 

@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 import sqlite3
-from datetime import date
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 from roundtui.domain.agreement import Pair
 from roundtui.domain.checks import same_scout
 from roundtui.domain.farm import Programme
+from roundtui.domain.history import season_start
+from roundtui.domain.progress import traps_to_walk
+from roundtui.domain.rounds import OPEN_DAYS, current_round
+from roundtui.domain.second_counts import asked_in
 from roundtui.domain.specimens import taken_off
 from roundtui.domain.visits import Visit
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import SPECIMENS
 from roundtui.store.failures import plainly
-from roundtui.store.read import same_day
+from roundtui.store.read import same_day, visits_of
+
+if TYPE_CHECKING:
+    from roundtui.domain.rules import Office
 
 
 def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> tuple[Pair, ...]:
@@ -52,6 +60,39 @@ def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date)
             if pair is not None:
                 found.append(pair)
     return tuple(found)
+
+
+def asked_on(conn: sqlite3.Connection, programme: Programme, on: date) -> dict[str, tuple[str, ...]]:
+    """Traps of each route's round that are asked for a second count.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        on: The day.
+    """
+    first = on - timedelta(days=2 * OPEN_DAYS + 1)
+    found = {}
+    for route in programme.routes:
+        traps = traps_to_walk(programme, route, on)
+        state = current_round(traps, {trap: visits_of(conn, trap, first, on) for trap in traps}, on)
+        if traps:
+            found[route] = asked_in(route, state, on)
+    return found
+
+
+def season_of(office: Office, on: date, season: int | None) -> tuple[date, date]:
+    """First day of a season, and the last of it that is looked at.
+
+    Args:
+        office: When seasons start.
+        on: The day to look from.
+        season: Year in which it started; None: that of ``on``.
+    """
+    now = season_start(on, office.season_starts_on)
+    if season in (None, now.year):
+        return now, on
+    first = date(season or now.year, now.month, now.day)
+    return first, min(on, date(first.year + 1, now.month, now.day) - timedelta(days=1))
 
 
 def _pair(conn: sqlite3.Connection, visits: tuple[Visit, ...], off: int) -> Pair | None:

@@ -77,7 +77,9 @@ class SpecimenDialog(FieldsDialog[str | None]):
         event.stop()
         if event.input.id != "kind" or not event.value.strip():
             return
-        key = event.value.strip().casefold()
+        # A number typed right behind the letter may reach this line before the next one has the focus.
+        typed = event.value.strip().casefold()
+        key = typed.rstrip("0123456789")
         self._kind = next((kind for kind in KINDS.values() if key in (kind.key, kind.word)), None)
         if self._kind is None:
             self.say(f"! No kind has the letter {plain(key, 10)}")
@@ -85,7 +87,13 @@ class SpecimenDialog(FieldsDialog[str | None]):
         self.say(f"{self._kind.word.capitalize()}.   {_KEYS}")
         self.query_one("#vial", Input).value = self._desk.vial() if self._kind.doubtful else ""
         self.query_one("#counted", Input).value = "" if self._kind.doubtful else "n"
-        if len(key) == 1:
+        if typed != key:
+            event.input.value = key
+            number = self.query_one("#number", Input)
+            number.value = typed[len(key) :]
+            self.set_focus(number)
+            number.cursor_position = len(number.value)
+        elif len(key) == 1:
             self.set_focus(self.query_one("#number"))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

@@ -24,6 +24,7 @@ from roundtui.domain.keying_count import take_grid
 from roundtui.domain.keying_steps import press
 from roundtui.domain.plain import plain
 from roundtui.domain.progress import last_recorded, neighbour, next_trap, progress
+from roundtui.domain.second_counts import asked_in
 from roundtui.domain.visits import Visit
 from roundtui.domain.walk import last_readings
 from roundtui.errors import RoundtuiError
@@ -55,6 +56,8 @@ class WalkScreen(Screen[None]):
         self.session = session
         self.route = route
         self.state = self.session.round_of(route)
+        self.asked_again = frozenset(asked_in(route, self.state, session.on))
+        """Traps that somebody else is asked to count a second time."""
         self.home: str | None = next_trap(self.state, None)
         """Trap whose turn it is; None: the round is done."""
         self.at = self.home
@@ -324,7 +327,8 @@ class WalkScreen(Screen[None]):
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
-        self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2))
+        again = hanging is not None and hanging.trap in self.asked_again
+        self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
         self._put("said", walk_lines.said(now))

@@ -1,0 +1,164 @@
+"""Commands for what is counted once more: vials and their naming, and how far second counts agree."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.commands.corrections import accept, author_of
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.domain.farm import Programme
+    from roundtui.domain.specimens import Naming
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+_ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: today.")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("vial", metavar="VIAL")
+@click.argument("what", metavar="WHAT")
+@click.option("--by", required=True, metavar="NAME", help="Who named it.")
+@click.option("--on", type=DAY, metavar="DATE", help="When that was. Default: today.")
+@click.option("--number", type=click.IntRange(1), metavar="N", help="How many of those in the vial. Default: all.")
+@click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
+@click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
+def identify(
+    *,
+    folder: Path,
+    vial: str,
+    what: str,
+    by: str,
+    on: date | None,
+    number: int | None,
+    scout: str | None,
+    yes: bool,
+) -> None:
+    """Name what is in a vial: roundtui identify farm V-12 "lesser appleworm" --by NAME.
+
+    A count that held it, or should have held it, is put right in the same step, with the name as its reason. What that
+    changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
+    kind, any other name, or unknown, which takes a name back.
+    """
+    from roundtui.store.read import programme
+    from roundtui.store.specimens import find_specimen, naming, record_naming
+
+    today = datetime.now(UTC).astimezone().date()
+    with closing(opened(folder).conn) as conn:
+        author, now, known = author_of(conn, scout), datetime.now(UTC), programme(conn)
+        found = find_specimen(conn, vial, today)
+        ready = naming(conn, known, found, what=what, by=by, on=on or today, number=number)
+        visit = ready.visit
+        if visit is None:
+            recorded = record_naming(conn, ready, author, now)
+            say("no count changes")
+        else:
+            say(f"{visit.trap} on {visit.read_on}: {visit.reason}; the count is {visit.count}")
+            accept(
+                conn,
+                folder,
+                lambda: record_naming(conn, ready, author, now),
+                days={visit.read_on},
+                traps={visit.trap},
+                yes=yes,
+                more=_letters(conn, folder, known, ready, today),
+            )
+            recorded = record_naming(conn, ready, author, now)
+    click.echo(recorded.id)
+
+
+def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Naming, today: date) -> tuple[str, ...]:
+    """Letters on disk that a name makes out of date."""
+    from roundtui.domain.specimens import block_of
+    from roundtui.report.letters.outdated import letters_outdated, outdated_words
+    from roundtui.store.journal import Author
+    from roundtui.store.office import read_office
+    from roundtui.store.specimens import record_naming
+
+    trial = Author("?", "?")
+    found = letters_outdated(
+        conn,
+        folder,
+        read_office(folder),
+        lambda: record_naming(conn, ready, trial, datetime.now(UTC)),
+        farms=(known.farm_of(block_of(ready.specimen, known)),),
+        since=ready.specimen.read_on,
+        on=today,
+    )
+    return outdated_words(conn, found)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ON
+@click.option("--open", "only_open", is_flag=True, help="Only what waits for a name, of every season.")
+@_JSON
+def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None:
+    """List what else was in the traps this season, and what of it waits for a name."""
+    from roundtui.domain.history import season_start
+    from roundtui.domain.specimens import is_open
+    from roundtui.report.specimens import vials_json, vials_table
+    from roundtui.store.office import read_office
+    from roundtui.store.read import programme
+    from roundtui.store.specimens import specimens
+
+    day = on or datetime.now(UTC).astimezone().date()
+    first = season_start(day, read_office(folder).season_starts_on)
+    with closing(opened(folder).conn) as conn:
+        known = programme(conn)
+        found = [
+            one for one in specimens(conn, day) if (is_open(one) if only_open else is_open(one) or one.read_on >= first)
+        ]
+    if as_json:
+        click.echo(json.dumps(vials_json(found, known), indent=2))
+    elif not found:
+        say("no vial waits for a name" if only_open else "nothing else was noted this season")
+    else:
+        from rich.console import Console
+
+        console = Console(highlight=False, markup=False, emoji=False)
+        console.print(vials_table(found, known, console.width))
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_ON
+@click.option(
+    "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: that of --on."
+)
+@_JSON
+def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) -> None:
+    """Say how far those who count the same catch agree: second counts of the season, held against the first.
+
+    Traps of each round that are asked for a second count are named, one in twenty.
+    """
+    from roundtui.domain.agreement import agreement as agreement_of
+    from roundtui.report.agreement import agreement_json, agreement_words
+    from roundtui.store.office import read_office
+    from roundtui.store.read import programme
+    from roundtui.store.second_counts import asked_on, pairs, season_of
+
+    day = on or datetime.now(UTC).astimezone().date()
+    first, last = season_of(read_office(folder), day, season)
+    with closing(opened(folder).conn) as conn:
+        known = programme(conn)
+        found = agreement_of(pairs(conn, known, first, last))
+        asked = asked_on(conn, known, day) if last == day else {}
+    if as_json:
+        click.echo(json.dumps(agreement_json(found, (first, last), asked), indent=2))
+        return
+    for line in agreement_words(found, (first, last), asked):
+        click.echo(line)
+
+
+COMMANDS = (identify, vials, agreement)
+"""The commands of this file."""

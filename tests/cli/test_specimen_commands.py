@@ -1,0 +1,205 @@
+"""Vials, their naming and second counts by command."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from roundtui.cli import main
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.specimens import taken_off
+from roundtui.domain.visits import Visit
+from roundtui.store.folder import open_folder
+from roundtui.store.journal import Author, record
+from roundtui.store.read import programme
+from roundtui.store.specimens import specimens
+from tests.conftest import MakeFolder
+
+FOUND = date(2026, 5, 12)
+AT = datetime(2026, 5, 12, 9, tzinfo=UTC)
+
+
+def enter(folder: Path, entries: Iterable[Any], scout: str = "Ida", at: datetime = AT) -> None:
+    with closing(open_folder(folder, now=at).conn) as conn:
+        record(conn, list(entries), Author(scout, "truck"), at)
+
+
+def run(*arguments: object, code: int = 0) -> Result:
+    found = CliRunner().invoke(main, [str(one) for one in arguments])
+    assert found.exit_code == code, (found.output, found.stderr)
+    return found
+
+
+@pytest.fixture
+def farm(make_folder: MakeFolder) -> Path:
+    """Three traps of block N read on the same day: 9, 3 and 3; two of the nine are doubtful."""
+    folder = make_folder()
+    run("load", folder)
+    week_before = [Visit(trap=trap, read_on=date(2026, 5, 5), count=0) for trap in ("A1", "A2", "A3")]
+    enter(folder, week_before, at=datetime(2026, 5, 5, 9, tzinfo=UTC))
+    enter(folder, [Visit(trap=trap, read_on=FOUND, count=n) for trap, n in (("A1", 9), ("A2", 3), ("A3", 3))])
+    enter(folder, [Specimen(trap="A1", read_on=FOUND, what="look-alike", number=2, vial="V-12", in_count=True)])
+    return folder
+
+
+def row_of(folder: Path, on: date = FOUND) -> dict[str, Any]:
+    rows = json.loads(run("summary", folder, "--on", on, "--json").stdout)["blocks"]
+    return next(row for row in rows if row["block"] == "N")
+
+
+def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
+    assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (5.0, "over")
+    told = run("summary", farm, "--on", FOUND).stdout
+    assert "2 look-alikes in vial V-12 not named yet, among those counted: the figure may change" in " ".join(
+        told.split()
+    )
+    refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", code=1)
+    assert "N CM, 2026-05-12: status over becomes within" in refused.stderr
+    assert "add --yes" in refused.stderr
+    assert row_of(farm)["status"] == "over"
+    done = run("identify", farm, "v-12", "Lesser Appleworm", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    assert "V-12 is lesser appleworm, named by Wren: 2 taken off; the count is 7" in done.stderr
+    assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (13 / 3, "within")
+    told = " ".join(run("summary", farm, "--on", FOUND).stdout.split())
+    assert "V-12 is lesser appleworm, named 2026-05-12 by Wren; 2 taken off its count" in told
+    (vial,) = json.loads(run("vials", farm, "--on", FOUND, "--json").stdout)
+    assert (vial["open"], vial["own"], vial["taken_off"], vial["id"]) == (False, False, 2, done.stdout.strip())
+    both = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)
+    fixed = [row for row in both if row["kind"] == "visit" and row["replaces"]]
+    assert [(row["count"], row["present"]) for row in fixed] == [(7, True)]
+    assert len([row for row in both if row["kind"] == "specimen"]) == 2
+
+
+def test_a_name_is_undone_by_naming_again(farm: Path) -> None:
+    for what, count, status in (("lesser appleworm", 7, "within"), ("CM", 9, "over"), ("unknown", 9, "over")):
+        run("identify", farm, "V-12", what, "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+        with closing(open_folder(farm, now=AT).conn) as conn:
+            assert [one.what for one in specimens(conn, FOUND)] == [what]
+        replay = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)
+        (visit,) = [r for r in replay if r["kind"] == "visit" and r["present"] and r["trap"] == "A1"][-1:]
+        assert (visit["count"], row_of(farm)["status"]) == (count, status)
+    assert "V-12" in run("vials", farm, "--open", "--on", FOUND).stdout
+
+
+def test_the_traps_own_that_was_left_out_goes_on_top(farm: Path) -> None:
+    enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=3, vial="V-13")])
+    done = run("identify", farm, "V-13", "codling moth", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    assert "V-13 is CM, named by Wren: 3 put on; the count is 6" in done.stderr
+    assert row_of(farm)["mean_per_week"] == 6.0
+
+
+def test_part_of_a_vial_is_named_and_the_rest_waits(farm: Path) -> None:
+    run("identify", farm, "V-12", "wasp", "--by", "Wren", "--number", 1, "--scout", "Ana", "--yes", "--on", FOUND)
+    rows = json.loads(run("vials", farm, "--on", FOUND, "--json").stdout)
+    assert sorted((row["what"], row["number"], row["open"]) for row in rows) == [
+        ("look-alike", 1, True),
+        ("wasp", 1, False),
+    ]
+    assert row_of(farm)["mean_per_week"] == 14 / 3
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["V-99", "wasp", "--by", "Wren"], "there is no vial V-99"),
+        (["V-12", "codlin moth", "--by", "Wren"], "did you mean codling moth?"),
+        (["V-12", "wasp", "--by", "  "], "a name needs who gave it"),
+        (["V-12", "wasp", "--by", "Wren", "--number", "3"], "3 of 2 cannot be named"),
+        (["V-12", "wasp", "--by", "Wren", "--on", "2026-05-01"], "named before it was found"),
+        (["V-12", "look-alike", "--by", "", "--number", "2"], "a name needs who gave it"),
+    ],
+)
+def test_what_cannot_be_named_is_refused_in_words(farm: Path, arguments: list[str], message: str) -> None:
+    found = run("identify", farm, *arguments, "--scout", "Ana", code=1)
+    assert message in found.stderr
+    assert "Traceback" not in found.output
+
+
+def test_one_number_on_two_vials_is_asked_about_with_their_ids(farm: Path) -> None:
+    enter(farm, [Specimen(trap="A3", read_on=FOUND, what="unknown", number=1, vial="V-12", in_count=True)], "Ben")
+    found = run("identify", farm, "V-12", "wasp", "--by", "Wren", "--scout", "Ana", "--yes", code=1)
+    assert "V-12 stands for several: A1 on 2026-05-12" in found.stderr
+    ids = [row["id"] for row in json.loads(run("vials", farm, "--on", FOUND, "--json").stdout)]
+    run("identify", farm, ids[-1], "wasp", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    assert row_of(farm)["mean_per_week"] == 14 / 3
+
+
+def test_a_specimen_on_which_a_count_hangs_is_not_simply_taken_back(farm: Path) -> None:
+    done = run("identify", farm, "V-12", "wasp", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    found = run("withdraw", farm, done.stdout.strip(), "--reason", "slip", "--scout", "Ana", "--yes", code=1)
+    assert "a count hangs on V-12 being wasp" in found.stderr
+    run("identify", farm, "V-12", "unknown", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    (open_id,) = [row["id"] for row in json.loads(run("vials", farm, "--open", "--on", FOUND, "--json").stdout)]
+    run("withdraw", farm, open_id, "--reason", "slip", "--scout", "Ana", "--yes")
+    with closing(open_folder(farm, now=AT).conn) as conn:
+        known = programme(conn)
+        assert [taken_off(one, known) for one in specimens(conn, FOUND)] == []
+    assert row_of(farm)["mean_per_week"] == 5.0
+
+
+def test_a_file_of_specimens_leaves_naming_to_the_command(farm: Path, tmp_path: Path) -> None:
+    path = tmp_path / "more.csv"
+    path.write_text(
+        "trap,read_on,what,number,vial,in_count\nA2,2026-05-12,spider,1,,no\nA2,2026-05-12,unknown,1,V-14,yes\n"
+    )
+    run("record", "specimens", farm, path, "--scout", "Ida")
+    assert len(json.loads(run("vials", farm, "--on", FOUND, "--json").stdout)) == 3
+    assert "1 spider" in run("summary", farm, "--on", FOUND).stdout
+    path.write_text(
+        "trap,read_on,what,number,in_count,identified_on,identified_by\nA3,2026-05-12,wasp,1,yes,2026-05-12,Wren\n"
+    )
+    assert "name it with roundtui identify" in run("record", "specimens", farm, path, "--scout", "Ida", code=1).stderr
+
+
+def test_second_counts_are_no_catch_and_say_how_far_two_people_agree(farm: Path) -> None:
+    before = row_of(farm)
+    again = [Visit(trap=trap, read_on=FOUND, count=n, recount=True) for trap, n in (("A1", 9), ("A2", 4), ("A3", 3))]
+    enter(farm, again, "Ben")
+    assert row_of(farm) == before
+    run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    found = json.loads(run("agreement", farm, "--on", FOUND, "--json").stdout)
+    # Both saw nine at the trap: that two were named since is no disagreement, and Ana, who entered it, counted nothing.
+    assert (found["pairs"], found["alike"], found["enough"], found["icc"]) == (3, 2, False, None)
+    assert found["scouts"] == [{"first": "Ida", "second": "Ben", "pairs": 3, "alike": 2, "mean_difference": 1 / 3}]
+    assert found["asked"]["home"] in (["A1"], ["A2"], ["A3"], ["A4"])
+    words = run("agreement", farm, "--on", FOUND).stdout
+    assert "Too few to say how far counters agree: it takes 10." in words
+    assert "Exactly alike: 2 of 3, 67 in 100" in words
+    assert "Ben after Ida: 2 of 3 alike, +0.3 on average." in words
+
+
+def test_a_season_of_second_counts_gives_the_statistic_and_reaches_the_seasons_end(farm: Path) -> None:
+    days = [FOUND + timedelta(days=7 * week) for week in range(1, 5)]
+    enter(
+        farm,
+        [
+            Visit(trap=t, read_on=d, count=(7 * at + k) % 11)
+            for at, d in enumerate(days)
+            for k, t in enumerate(("A1", "A2", "A3"))
+        ],
+    )
+    enter(
+        farm,
+        [
+            Visit(trap=t, read_on=d, count=(7 * at + k) % 11 + (k == 2), recount=True)
+            for at, d in enumerate(days)
+            for k, t in enumerate(("A1", "A2", "A3"))
+        ],
+        "Ben",
+    )
+    found = json.loads(run("agreement", farm, "--on", days[-1], "--json").stdout)
+    assert (found["pairs"], found["alike"], found["enough"]) == (12, 8, True)
+    assert 0.9 < found["icc"] < 1
+    assert found["icc_interval"][0] < found["icc"] < found["icc_interval"][1]
+    end = run("season-end", farm, "--on", days[-1]).stdout
+    assert "12 catches counted a second time by somebody else." in end
+    assert f"intraclass correlation: {found['icc']:.2f}" in end
+    past = json.loads(run("agreement", farm, "--season", "2025", "--on", days[-1], "--json").stdout)
+    assert (past["pairs"], past["on"], past["share"], past["asked"]) == (0, "2025-12-31", None, {})
