@@ -6,14 +6,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.history import season_start
 from roundtui.domain.kit_entries import PartKind, PartNoted, PartState
 from roundtui.domain.parts import Part, Whereabouts
-from roundtui.domain.season_close import not_put_away, taking_down, to_discard
+from roundtui.domain.season_close import not_put_away, to_discard
 from roundtui.errors import RefusedError
 from roundtui.store import journal, read
+from roundtui.store.close import read_close
 from roundtui.store.connect import transaction
-from roundtui.store.kit import read_kit
 from roundtui.store.register import carry_out
 from roundtui.store.register_deeds import TRAPS, row_of, taken_down
 
@@ -65,16 +64,8 @@ class CloseDesk:
     def look(self) -> None:
         """Read what hangs and what is known of parts."""
         session = self.session
-        kit = read_kit(session.conn, session.on)
-        self.known = kit.known
-        first = season_start(session.on, session.office.season_starts_on)
-        visits = {
-            trap: [
-                v for v in read.visits_of(session.conn, trap, first, session.on) if v.count is not None or v.no_reading
-            ]
-            for trap in kit.programme.hangings
-        }
-        hanging = taking_down(kit.programme, self.known, visits, session.on)
+        close = read_close(session.conn, session.office, session.on)
+        self.known, hanging = close.known, close.hanging
         every = self.known.parts.values()
         about = [part for part in not_put_away(every) if not part.foreign]
         loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]

@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.agreement import Pair
 from roundtui.domain.farm import Programme, Trap, natural_key
+from roundtui.domain.parts import Part, Whereabouts
 from roundtui.domain.rounds import OPEN_DAYS, SECOND_LOOK_DAYS
+from roundtui.domain.season_close import Stored, stored, to_discard
 from roundtui.domain.visits import NONE, YES, NoReading, Visit
 from roundtui.domain.years import YearOf, Years
 
@@ -78,6 +81,16 @@ class SeasonEnd:
     """Trap bodies replaced."""
     blocks: tuple[BlockEnd, ...]
     """Every block and species, by farm and block."""
+    estimated: int = 0
+    """Counts that are estimates."""
+    second_counts: tuple[Pair, ...] = ()
+    """Catches that two people counted."""
+    stored: tuple[Stored, ...] = ()
+    """Parts put away, by species, part and place."""
+    parts_gone: tuple[Part, ...] = ()
+    """Parts noted as lost or discarded in the season."""
+    to_discard: tuple[Part, ...] = ()
+    """Bodies that smell of another species and are still about."""
 
     @property
     def rounds_walked(self) -> int:
@@ -96,6 +109,9 @@ def season_end(
     years: Iterable[Years],
     season: tuple[int, date, date],
     farm: str = "",
+    *,
+    second_counts: Sequence[Pair] = (),
+    parts: Iterable[Part] = (),
 ) -> SeasonEnd:
     """Put a season's end together.
 
@@ -105,6 +121,8 @@ def season_end(
         years: Every block and species over the years up to this season, by farm and block.
         season: Its year, its first day, and the last day that is looked at.
         farm: Only this farm; empty: the programme.
+        second_counts: Catches of the season that two people counted.
+        parts: What is known of parts on the last day; a part is of the farm of the trap it was in last.
     """
     _, first, last = season
     hung = [
@@ -118,6 +136,7 @@ def season_end(
         trap: [v for v in visits.get(trap, ()) if first <= v.read_on <= last and _here(programme, v, farm)]
         for trap in sorted(labels, key=natural_key)
     }
+    kit = [part for part in parts if farm == "" or _farm_of_part(programme, part) == farm]
     every = [visit for of_trap in inside.values() for visit in of_trap]
     reasons = Counter(visit.no_reading for visit in every if visit.no_reading)
     return SeasonEnd(
@@ -137,7 +156,20 @@ def season_end(
         kill_strips=sum(visit.kill_strip for visit in every),
         bodies=sum(visit.body is not None for visit in every),
         blocks=tuple(_block(one.seasons, one) for one in years_of if one.seasons),
+        estimated=sum(1 for visit in every if visit.estimated and not visit.recount),
+        second_counts=tuple(pair for pair in second_counts if pair.trap in labels),
+        stored=stored(kit),
+        parts_gone=tuple(part for part in kit if part.state in _GONE and part.since and first <= part.since <= last),
+        to_discard=to_discard(kit),
     )
+
+
+_GONE = (Whereabouts.LOST, Whereabouts.DISCARDED)
+
+
+def _farm_of_part(programme: Programme, part: Part) -> str:
+    rows = programme.hangings.get(part.trap, ())
+    return programme.farm_of(rows[-1].block) if rows else ""
 
 
 def _here(programme: Programme, visit: Visit, farm: str) -> bool:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from roundtui.domain.agreement import agreement
 from roundtui.domain.farm import Programme
 from roundtui.domain.plain import plain
 from roundtui.domain.season_end import BlockEnd, SeasonEnd
+from roundtui.report.agreement import season_lines
+from roundtui.report.kit_words import parts_lines, scented_words
 from roundtui.report.letters.template import Templates
 from roundtui.report.numbers import NONE, figure, listed, several
 from roundtui.report.words import NAME_WIDTH, Names
@@ -59,8 +62,9 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
             "title": f"{place}: season {end.season}",
             "span": f"{end.first.isoformat()} to {end.last.isoformat()}",
             "work": _work(end),
-            "upkeep": _upkeep(end),
-            "lost": [f"{plain(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost],
+            "upkeep": [*_upkeep(end), *parts_lines(end)],
+            "lost": [f"{plain(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost]
+            + [scented_words(part) for part in end.to_discard],
             "blocks": [_block(row, names, named=not end.farm) for row in end.blocks],
             "notes": [note for row in end.blocks if (note := _note(row, names))],
         }
@@ -77,8 +81,10 @@ def _work(end: SeasonEnd) -> list[str]:
     missed = [f"{_REASONS.get(reason.value, reason.value)} {number}" for reason, number in end.not_read]
     if missed:
         lines.append(f"Visits without a count: {listed(missed)}.")
+    if end.estimated:
+        lines.append(f"{several(end.estimated, 'count is an estimate', 'counts are estimates')}.")
     lines.append(f"{several(end.weeks_over, 'week')} over the band, of all blocks together.")
-    return lines
+    return [*lines, *season_lines(agreement(end.second_counts))]
 
 
 def _upkeep(end: SeasonEnd) -> list[str]:

@@ -84,6 +84,17 @@ def season_end_json(end: SeasonEnd) -> dict[str, Any]:
         "liners": end.liners,
         "kill_strips": end.kill_strips,
         "bodies": end.bodies,
+        "parts": {
+            "stored": [
+                {"species": row.species, "part": row.part.value, "place": row.place or None, "labels": list(row.labels)}
+                for row in end.stored
+            ],
+            **{
+                state: [part.label for part in end.parts_gone if part.state.value == state]
+                for state in ("lost", "discarded")
+            },
+            "to_discard": [part.label for part in end.to_discard],
+        },
         "weeks_over": end.weeks_over,
         "blocks": [_block(row) for row in end.blocks],
     }

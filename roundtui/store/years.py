@@ -22,8 +22,10 @@ from roundtui.domain.season_end import SeasonEnd, season_end
 from roundtui.domain.verdicts import Status
 from roundtui.domain.visits import NONE, YES, Visit
 from roundtui.domain.years import By, Judged, Place, YearOf, Years, beside
+from roundtui.store.kit import known_on
 from roundtui.store.season import SeasonRecord, seasons_on_record
 from roundtui.store.season_biofixes import confirmed_biofixes
+from roundtui.store.second_counts import pairs
 
 Key = tuple[str, str]
 
@@ -94,7 +96,12 @@ class YearsRecord:
         now = self.now
         every = [self.of(*key) for key in self.keys()]
         season = (now.season, now.first, now.on)
-        return tuple(season_end(now.programme, now.history.visits, every, season, farm) for farm in farms)
+        twice = pairs(self._conn, now.programme, now.first, now.on)
+        parts = tuple(known_on(self._conn, now.on).parts.values())
+        return tuple(
+            season_end(now.programme, now.history.visits, every, season, farm, second_counts=twice, parts=parts)
+            for farm in farms
+        )
 
     def keys(self) -> tuple[Key, ...]:
         """Blocks and species with traps in the season that is looked at, by farm and block."""
