@@ -13,7 +13,7 @@ from roundtui.domain.walking_order import last_at_the_end
 from roundtui.errors import RefusedError
 from roundtui.store import read, register_deeds
 from roundtui.store.journal import Author
-from roundtui.store.register import Deed, carry_out, remarks_on
+from roundtui.store.register import Deed, carry_out
 from roundtui.store.register_history import history_of, undone
 from roundtui.store.row_digests import rows_in
 from roundtui.store.set_up_row import BY_NAME
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.domain.farm import Trap
     from roundtui.domain.kit_entries import SetUpChanged
-    from roundtui.errors import Problem
     from roundtui.store.columns import SetUpFile, Values
 
 VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
@@ -130,9 +129,15 @@ class RegisterDesk:
         if day > self.session.on:
             raise RefusedError(f"{day.isoformat()} is after today", "put it on record once it was done")
 
-    def remarks(self, deed: Deed) -> tuple[Problem, ...]:
-        """What a deed would leave in the register that contradicts itself; nothing is changed."""
-        return remarks_on(self.session.conn, deed)
+    def remarks(self, deed: Deed) -> tuple[str, ...]:
+        """What a deed would leave that contradicts itself, and what it changes in what people act on."""
+        from roundtui.store.register_preview import said_before
+
+        session = self.session
+        author = Author(session.scout or "nobody", session.device)
+        return said_before(
+            session.conn, deed, author, folder=session.folder, office=session.office, now=session.clock()
+        )
 
     def do(self, deed: Deed) -> tuple[SetUpChanged, ...]:
         """Carry a deed out. When this returns it is on the disk, and the session knows it."""

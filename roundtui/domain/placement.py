@@ -138,7 +138,7 @@ def _distances(trap: Trap, hung: Sequence[Trap]) -> Iterable[Advice]:
         away = distance_m(trap, other)
         if away is not None and away < rule.low:
             which = "" if asks is Asks.SAME_SPECIES else f" ({other.species})"
-            yield _of(trap, rule, f"hangs {away:.0f} m from {other.trap}{which}", other.trap)
+            yield _of(trap, rule, f"hangs {int(away)} m from {other.trap}{which}", other.trap)
 
 
 def _far(one: Trap, other: Trap, low: float) -> bool:

@@ -27,6 +27,7 @@ def effects(
     *,
     days: Collection[date],
     traps: Iterable[str] = (),
+    keys: Collection[tuple[str, str]] = (),
 ) -> tuple[Consequence, ...]:
     """Try a change out, and say what it changes; nothing is recorded.
 
@@ -37,6 +38,7 @@ def effects(
         change: Writes through ``conn``: a ``record`` or a ``withdraw``, or several.
         days: Days whose summaries are looked at: those the change is about, and the newest on record.
         traps: Traps it is about, whose blocks' biofixes are looked at on the last of the days in each season.
+        keys: Further blocks and species of which they are, as those that a trap comes to hang in.
 
     Returns:
         What is different, the oldest day first.
@@ -54,8 +56,8 @@ def effects(
         for day in sorted(days):
             found = summary_of(conn, office, day)
             biofixes: Biofixes = {}
-            if day in last.values() and about:
-                biofixes = _biofixes(SeasonRecord(conn, folder, day, office), found.programme, about)
+            if day in last.values() and (about or keys):
+                biofixes = _biofixes(SeasonRecord(conn, folder, day, office), found.programme, about, keys)
             seen.append((found.summary, biofixes))
         return seen
 
@@ -70,9 +72,11 @@ def effects(
     )
 
 
-def _biofixes(season: SeasonRecord, programme: Programme, traps: Iterable[str]) -> Biofixes:
+def _biofixes(
+    season: SeasonRecord, programme: Programme, traps: Iterable[str], more: Collection[tuple[str, str]]
+) -> Biofixes:
     """Biofixes of the blocks and species of some traps, confirmed or proposed."""
-    keys = {(row.block, row.species) for trap in traps for row in programme.hangings.get(trap, ())}
+    keys = {(row.block, row.species) for trap in traps for row in programme.hangings.get(trap, ())} | set(more)
     return {
         (row.block, row.species, row.biofix.generation): row.biofix.on
         for key in sorted(keys)

@@ -51,7 +51,7 @@ def test_two_traps_of_a_species_nearer_than_fifty_metres_are_named_once() -> Non
 
 def test_another_species_is_to_be_ten_metres_away() -> None:
     # About 10 m: NIAB, How to sample.
-    cm, ofm = trap("A", lat=45.0, lon=9.0), trap("B", species="OFM", lat=45.0, lon=9.0 + 9 / 78_626)
+    cm, ofm = trap("A", lat=45.0, lon=9.0), trap("B", species="OFM", lat=45.0, lon=9.0 + 9.5 / 78_626)
     assert ("A", Asks.OTHER_SPECIES, "B") in advised(cm, ofm)
     assert [one.partner for one in advice_for(ofm, [cm, ofm])] == ["A"]
     assert "9 m from A (CM)" in advice_for(ofm, [cm])[0].found

@@ -101,8 +101,8 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
             remarks = self._desk.remarks(deed) if deed != self._warned else ()
             if remarks:
                 self._warned = deed
-                words = [f"! {plain(str(one), 220)}" for one in remarks[:2]]
-                more = f"and {len(remarks) - 2} more; " if len(remarks) > 2 else ""
+                words = [f"! {plain(one, 130)}" for one in remarks[:3]]
+                more = f"and {len(remarks) - 3} more; " if len(remarks) > 3 else ""
                 self.say([*words, f"{more}Enter again does it all the same"])
                 return
             done = self._desk.do(deed)

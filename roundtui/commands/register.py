@@ -1,0 +1,225 @@
+"""Commands of the register: what hangs where, a trap moved, taken down, hung again, a change put back, the files."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import DAY, FOLDER, amount, opened, say
+from roundtui.errors import RefusedError
+
+if TYPE_CHECKING:
+    from roundtui.store.register import Deed
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
+_SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
+_WHY = click.option("--why", default="", metavar="WORDS", help="Why; it is kept with the change.")
+_YES = click.option("--yes", is_flag=True, help="Do it whatever it changes.")
+_TRAP = click.argument("trap", metavar="TRAP")
+_PLACE = (
+    click.option("--block", metavar="BLOCK", help="Its block. Default: as it is."),
+    click.option("--row", metavar="ROW", help="Its row."),
+    click.option("--tree", metavar="TREE", help="Its tree in the row."),
+    click.option("--edge", type=click.Choice(["yes", "no"]), help="Whether it hangs at the edge. Default: as it is."),
+    click.option("--lat", metavar="DEGREES", help="Its latitude."),
+    click.option("--lon", metavar="DEGREES", help="Its longitude."),
+    click.option("--height-m", metavar="METRES", help="Its height above ground."),
+    click.option("--lot", metavar="LOT", help="Lot of the lure in it. Default: the one on record."),
+)
+
+
+def _placed(command: Callable[..., None]) -> Callable[..., None]:
+    for option in reversed(_PLACE):
+        command = option(command)
+    return command
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", help="The day. Default: the newest day read.")
+@click.option("--changes", "label", metavar="LABEL", help="Who changed the rows of a label, from what to what.")
+@_JSON
+def register(folder: Path, on: date | None, label: str | None, as_json: bool) -> None:
+    """Show what hangs where in FOLDER, and what is in print on such places.
+
+    It is advice with its source, and no rule: who prints something else is named beside it.
+    """
+    from roundtui.report.register_report import changes_json, changes_section, register_json, register_sections
+    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.register_history import history_of
+    from roundtui.store.set_up_row import BY_NAME
+    from roundtui.store.set_up_settle import not_in_files
+
+    with closing(opened(folder).conn) as conn:
+        known = programme(conn)
+        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        behind = [(one.file.name, one.label) for one in not_in_files(conn)]
+        entries = [one for file in BY_NAME.values() for one in history_of(conn, file, label)] if label else []
+    if as_json:
+        click.echo(json.dumps(changes_json(entries) if label else register_json(known, day, behind), indent=2))
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    section = changes_section(entries) if label else register_sections(known, day, behind, width=console.width)
+    for part in section:
+        console.print(part)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_TRAP
+@click.option("--on", type=DAY, required=True, metavar="DATE", help="Day of the move.")
+@_placed
+@_WHY
+@_SCOUT
+@_YES
+def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
+    """Move a trap to another block, row or tree: a new series of readings begins on that day.
+
+    What of the place is not named goes blank where the block changes. Lure, liner and kill strip count as new from the
+    day of the move.
+    """
+    from roundtui.store.register_deeds import TRAPS, lot_in, moved, row_of
+
+    def make(conn: sqlite3.Connection) -> Deed:
+        here = row_of(conn, TRAPS, trap)
+        typed = {name: text for name, text in place.items() if text is not None}
+        return moved(here, {"lot": lot_in(conn, here, on)} | typed, on, why)
+
+    _do(folder, make, on, scout, yes=yes)
+
+
+@click.command("take-down")
+@click.argument("folder", type=FOLDER)
+@_TRAP
+@click.option("--on", type=DAY, required=True, metavar="DATE", help="The day.")
+@_WHY
+@_SCOUT
+@_YES
+def take_down(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool) -> None:
+    """Take a trap down."""
+    from roundtui.store.register_deeds import TRAPS, row_of, taken_down
+
+    _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@_TRAP
+@click.option("--on", type=DAY, required=True, metavar="DATE", help="Day of hanging.")
+@click.option("--species", metavar="SPECIES", help="Of a trap that is new: its species.")
+@_placed
+@_WHY
+@_SCOUT
+@_YES
+def hang(
+    *,
+    folder: Path,
+    trap: str,
+    on: date,
+    species: str | None,
+    why: str,
+    scout: str | None,
+    yes: bool,
+    **place: str | None,
+) -> None:
+    """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
+    from roundtui.store.register_deeds import TRAPS, added, hung_again, row_of
+    from roundtui.store.row_digests import rows_in
+
+    def make(conn: sqlite3.Connection) -> Deed:
+        typed = {name: text for name, text in place.items() if text is not None}
+        if any(values["trap"] == trap for values in rows_in(conn, TRAPS).values()):
+            same = {"species": species} if species else {}
+            return hung_again(row_of(conn, TRAPS, trap), same | typed, on, why)
+        new = {"trap": trap, "species": species or "", "hung_on": on.isoformat()}
+        return added(TRAPS, new | typed, on, why)
+
+    _do(folder, make, on, scout, yes=yes)
+
+
+@click.command("put-back")
+@click.argument("folder", type=FOLDER)
+@click.argument("entry", metavar="ENTRY_ID")
+@_WHY
+@_SCOUT
+@_YES
+def put_back(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> None:
+    """Put a change of the register back, with what was recorded with it. It is a further change; nothing is erased.
+
+    Ids are those of roundtui register FOLDER --changes LABEL.
+    """
+    from roundtui.store.register_history import undone
+
+    today = date.today()  # noqa: DTZ011
+    _do(folder, lambda conn: undone(conn, entry, today, why), today, scout, yes=yes)
+
+
+@click.command("set-up")
+@click.argument("folder", type=FOLDER)
+@click.option("--to", type=FOLDER, metavar="DIR", help="Folder to write into.")
+@click.option("--in-place", is_flag=True, help="Write into FOLDER itself; the files of before are kept in a subfolder.")
+def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
+    """Write the set-up files of FOLDER as the register stands, changes made in the app included.
+
+    Loaded into an empty folder they give the same set-up; in place they are nothing new. weather.csv, thresholds.toml
+    and the office's other files are not touched.
+    """
+    from roundtui.store.set_up_files import like_formulas, write_in_place, write_set_up
+
+    if (to is None) is not in_place:
+        raise click.UsageError("where to? Add --to DIR, or --in-place")
+    with closing(opened(folder).conn) as conn:
+        if to is not None:
+            if to.resolve() == folder.resolve():
+                raise RefusedError(f"{to} is the scouting folder itself", "write there with --in-place")
+            written, kept = write_set_up(conn, to), None
+        else:
+            written, kept = write_in_place(conn, folder, datetime.now(UTC))
+        odd = like_formulas(conn)
+    for name, rows in written.items():
+        click.echo(f"{(to or folder) / name}")
+        say(f"{name}: {amount([(rows, 'row' if rows == 1 else 'rows')])}")
+    if kept is not None:
+        say(f"the files of before are in {kept}")
+    if odd:
+        say(f"a spreadsheet may take some texts for formulas: {'; '.join(odd)}")
+
+
+def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scout: str | None, *, yes: bool) -> None:
+    """Do a deed, after saying what it changes where that is more than a figure."""
+    from roundtui.store.device import device_name
+    from roundtui.store.journal import Author
+    from roundtui.store.office import read_office
+    from roundtui.store.read import setting
+    from roundtui.store.register import carry_out
+    from roundtui.store.register_preview import said_before
+
+    if on > date.today():  # noqa: DTZ011
+        raise RefusedError(f"{on.isoformat()} is after today", "put it on record once it was done")
+    with closing(opened(folder).conn) as conn:
+        name = " ".join((scout or setting(conn, "scout") or "").split())
+        if not name:
+            raise click.UsageError("who does it? Add --scout NAME")
+        author, now = Author(name, device_name()), datetime.now(UTC)
+        deed = make(conn)
+        found = said_before(conn, deed, author, folder=folder, office=read_office(folder), now=now)
+        for words in found:
+            say(f"  {words}")
+        if found and not yes:
+            raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+        done = carry_out(conn, deed, author, now)
+    for entry in done:
+        click.echo(entry.id)
+
+
+COMMANDS = (register, move, take_down, hang, put_back, set_up)
+"""The commands of this file."""
