@@ -27,11 +27,11 @@ def taking_down(*, folder: Path, on: date | None, as_json: bool) -> None:
     another species, and what the season cost.
     """
     from roundtui.store.close import read_close
+    from roundtui.store.kit import newest_day
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or datetime.now(UTC).astimezone().date()
+        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
         close = read_close(conn, read_office(folder), day)
     if as_json:
         from roundtui.report.close_json import taking_down_json
@@ -60,11 +60,10 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     from roundtui.domain.checks import in_case, nearest
     from roundtui.domain.kit_entries import PartKind
     from roundtui.domain.plain import plain
-    from roundtui.store.kit import known_on
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.kit import known_on, newest_day
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or datetime.now(UTC).astimezone().date()
+        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
         known = known_on(conn, day)
     if label is not None:
         labels = [name for kind, name in known.parts if kind is PartKind.BODY]

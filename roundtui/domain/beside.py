@@ -10,6 +10,7 @@ from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.threshold import Treatment
 
 if TYPE_CHECKING:
+    from roundtui.domain.kit_entries import Assembled
     from roundtui.domain.lure_needs import LotStock
 
 
@@ -25,6 +26,8 @@ class Beside:
     """What else was in the traps."""
     lots: tuple[LotStock, ...] = ()
     """Lots of lures that run out or expire; none where stock is not on record."""
+    in_spite: tuple[Assembled, ...] = ()
+    """Traps that hang, made up in spite of something that was named."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -43,4 +46,5 @@ class Beside:
             tuple(said for said in self.treatments if said.block in blocks),
             tuple(one for one in self.specimens if one.trap in traps),
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
+            tuple(one for one in self.in_spite if one.trap in traps),
         )

@@ -10,6 +10,7 @@ from roundtui.domain.farm import Programme
 from roundtui.domain.history import History
 from roundtui.domain.rules import Office
 from roundtui.domain.verdicts import Summary
+from roundtui.report.kit_section import in_spite_section
 from roundtui.report.looks import look_section
 from roundtui.report.specimens import specimen_section
 from roundtui.report.stock_section import stock_section
@@ -41,6 +42,7 @@ class Asked:
 
 
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+    in_spite_section,
     look_section,
     treatment_section,
     specimen_section,

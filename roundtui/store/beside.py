@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from roundtui.domain.beside import Beside
+from roundtui.store.assembled import in_spite
 from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.row_form import Table
@@ -28,6 +29,7 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
             looks=tuple(present(conn, LOOKS, first, on)),
             treatments=tuple(present(conn, TREATMENTS, first, on)),
             specimens=tuple(present(conn, SPECIMENS, first, on)),
+            in_spite=in_spite(conn, on, on),
         )
 
 

@@ -11,7 +11,7 @@ from roundtui.domain.kit_entries import Assembled, PartNoted
 from roundtui.domain.parts import KnownParts, known_parts
 from roundtui.domain.visits import Visit
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+from roundtui.store.beside_rows import ASSEMBLIES, PARTS, SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.read import programme as read_programme
 from roundtui.store.rows import VISITS, visit_of
@@ -75,3 +75,20 @@ def known_on(conn: sqlite3.Connection, on: date) -> KnownParts:
         StoreError: The store cannot be read.
     """
     return read_kit(conn, on).known
+
+
+def newest_day(conn: sqlite3.Connection) -> date | None:
+    """Newest day that an entry about a trap, a part or the register is about; None where nothing is on record.
+
+    Args:
+        conn: The store.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        newest = [
+            conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()[0]  # noqa: S608
+            for table in (VISITS, PARTS, ASSEMBLIES, SET_UP_CHANGES)
+        ]
+    return max((date.fromisoformat(day) for day in newest if day), default=None)
