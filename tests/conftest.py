@@ -36,8 +36,8 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 
     Args:
         folder: Where; made where it is missing.
-        files: Content of set-up files by name without the ending (``thresholds`` is the TOML file) in place of the
-            small programme's; None: no such file.
+        files: Content of set-up files by name without the ending (``thresholds`` and ``looks`` are TOML files) in
+            place of the small programme's; None: no such file.
     """
     folder.mkdir(parents=True, exist_ok=True)
     contents: dict[str, str | bytes | None] = {
@@ -49,7 +49,7 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
         **files,
     }
     for stem, content in contents.items():
-        path = folder / (f"{stem}.toml" if stem == "thresholds" else f"{stem}.csv")
+        path = folder / (f"{stem}.toml" if stem in {"thresholds", "looks"} else f"{stem}.csv")
         if isinstance(content, bytes):
             path.write_bytes(content)
         elif content is not None:
