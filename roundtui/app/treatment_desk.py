@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,14 +15,16 @@ from roundtui.domain.short_day import HINT, parse_short_day
 from roundtui.domain.species import species_code
 from roundtui.domain.treatments import check_treatment
 from roundtui.errors import ProblemsError, RefusedError
-from roundtui.report.treatment_changes import TreatmentChanges, treatment_changes
 from roundtui.store import read
 from roundtui.store.journal import Author
 from roundtui.store.treatments import record_treatment, said_before
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from roundtui.app.changes import Change
     from roundtui.app.session import Session
+    from roundtui.report.treatment_changes import TreatmentChanges
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +73,8 @@ class TreatmentDesk:
 
     def grower(self, block: str) -> str:
         """Name of the grower of a block; empty where it is not on record."""
-        farms = self.session.programme.farms
-        farm = self.session.programme.farm_of(block)
+        programme = self.session.programme
+        farms, farm = programme.farms, programme.farm_of(in_case(block, programme.blocks))
         return farms[farm].grower if farm in farms else ""
 
     def ready(self, typed: TreatmentTyped, old: TreatmentSaid | None = None) -> TreatmentReady:
@@ -126,21 +129,26 @@ class TreatmentDesk:
         raise RefusedError(f"{plain(text, 20)} is no day from the treatment on", "as 2031-06-03 or 06-03")
 
     def ahead(self, ready: TreatmentReady, old: TreatmentSaid | None = None) -> TreatmentChanges:
-        """What it changes; nothing is recorded.
+        """What it changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
 
         Args:
             ready: The treatment.
             old: The entry that it corrects.
         """
+        # Puts letters together, which nothing else in a round does.
+        from roundtui.report.treatment_changes import treatment_changes
+        from roundtui.store.connect import open_store
+
         session = self.session
-        return treatment_changes(
-            session.conn,
-            session.folder,
-            session.office,
-            lambda: self._write(ready),
-            about=(ready.entry, *([old] if old is not None else [])),
-            on=session.on,
-        )
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+            return treatment_changes(
+                conn,
+                session.folder,
+                session.office,
+                lambda: self._write(conn, ready),
+                about=(ready.entry, *([old] if old is not None else [])),
+                on=session.on,
+            )
 
     def record(self, ready: TreatmentReady) -> str:
         """Put it on record. When this returns it is on the disk.
@@ -155,7 +163,7 @@ class TreatmentDesk:
             RoundtuiError: Nothing was recorded.
         """
         session, entry = self.session, ready.entry
-        self._write(ready)
+        self._write(session.conn, ready)
         if ready.no_entry_before is not None:
             session.programme = read.programme(session.conn)
         session.forget()
@@ -163,10 +171,10 @@ class TreatmentDesk:
         what = f"{plain(entry.block, 12)} treated against {plain(entry.species, 8)} on {entry.treated_on}"
         return f"On record: {what}{until}"
 
-    def _write(self, ready: TreatmentReady) -> None:
+    def _write(self, conn: sqlite3.Connection, ready: TreatmentReady) -> None:
         session = self.session
         author = Author(session.scout, session.device)
-        record_treatment(session.conn, ready.entry, author, session.clock(), no_entry_before=ready.no_entry_before)
+        record_treatment(conn, ready.entry, author, session.clock(), no_entry_before=ready.no_entry_before)
 
 
 def changes_of(session: Session, change: Change) -> TreatmentChanges:
@@ -176,6 +184,8 @@ def changes_of(session: Session, change: Change) -> TreatmentChanges:
         session: Who, where and when.
         change: The change.
     """
+    from roundtui.report.treatment_changes import treatment_changes
+
     about = tuple(one for one in (change.about.entry, change.entry) if isinstance(one, TreatmentSaid))
     return treatment_changes(
         session.conn, session.folder, session.office, lambda: write(session, change), about=about, on=session.on

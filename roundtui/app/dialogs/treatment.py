@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from textwrap import wrap
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input, Static
+from textual.worker import Worker, WorkerState
 
 from roundtui.app.dialogs.fields import FieldsDialog
 from roundtui.app.treatment_desk import TreatmentDesk, TreatmentReady, TreatmentTyped
@@ -20,6 +21,7 @@ from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
+    from roundtui.report.treatment_changes import TreatmentChanges
 
 WIDTH = 70
 """Columns inside the dialog."""
@@ -58,7 +60,9 @@ class TreatmentDialog(FieldsDialog[str | None]):
         self._ready: TreatmentReady | None = None
         """What was said to change more than itself, and waits for a second Enter."""
         self._ready_at = 0.0
-        self._looking = False
+        self._looking: TreatmentReady | None = None
+        """What it changes is being looked up beside the app, since letters are put together for it."""
+        self._grower = self._desk.grower(self._block)
 
     def compose(self) -> ComposeResult:
         """The lines, what they lead to, what must be asked."""
@@ -70,7 +74,7 @@ class TreatmentDialog(FieldsDialog[str | None]):
             yield from self.field("species", "Against", self._species)
             yield from self.field("day", "Day, blank: today", old.treated_on.isoformat() if old else "")
             yield from self.field("words", "What they call it", old.words if old else "")
-            yield from self.field("by", "Who said so", old.said_by if old else self._desk.grower(self._block))
+            yield from self.field("by", "Who said so", old.said_by if old else self._grower)
             yield from self.field("entry", "No entry before", "")
             if old is not None:
                 yield from self.field("reason", "Reason", "")
@@ -85,14 +89,23 @@ class TreatmentDialog(FieldsDialog[str | None]):
     def on_input_changed(self, event: Input.Changed) -> None:
         """A short day is said in full; what was said before the second Enter no longer holds."""
         event.stop()
-        self._ready = None
+        self._ready = self._looking = None
+        if event.input.id == "block":
+            self._follow(event.value)
         day = self._desk.day(self.typed("day"))
         self.say(f"{day:%a} {day}.   {KEYS}" if day is not None and event.input.id == "day" else KEYS)
+
+    def _follow(self, block: str) -> None:
+        """The grower of the block that is typed stands as who said so, until somebody else is typed."""
+        by = self.query_one("#by", Input)
+        grower = self._desk.grower(block)
+        if grower and by.value == self._grower:
+            by.value = self._grower = grower
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Say what it changes where that is more than a figure, else record it."""
         event.stop()
-        if self._looking:
+        if self._looking is not None:
             return
         if self._ready is not None:
             if self._session.ticks() - self._ready_at >= SOON_SECONDS:
@@ -105,9 +118,15 @@ class TreatmentDialog(FieldsDialog[str | None]):
         except RoundtuiError as error:
             self._refuse(f"{error.message}: {error.hint}")
         else:
-            self._looking = True
+            self._looking = ready
             self.say("Looking up what it changes …")
-            self.call_after_refresh(self._look_up, ready)
+            self.run_worker(
+                lambda: self._desk.ahead(ready, self._old),
+                name="ahead",
+                thread=True,
+                exclusive=True,
+                exit_on_error=False,
+            )
 
     def _typed(self) -> TreatmentTyped:
         names = ("block", "species", "day", "words", "by", "entry")
@@ -115,13 +134,21 @@ class TreatmentDialog(FieldsDialog[str | None]):
         block, species, day, words, by, entry = (self.typed(name) for name in names)
         return TreatmentTyped(block, species, day, words, by, entry, reason)
 
-    def _look_up(self, ready: TreatmentReady) -> None:
-        self._looking = False
-        try:
-            changes = self._desk.ahead(ready, self._old)
-        except RoundtuiError as error:
-            self._refuse(f"{error.message}: {error.hint}")
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say what it changes, when that is known."""
+        ready = self._looking
+        if event.worker.name != "ahead" or ready is None or not event.worker.is_finished:
             return
+        self._looking = None
+        error = event.worker.error
+        if isinstance(error, RoundtuiError):
+            self._refuse(f"{error.message}: {error.hint}")
+        elif error is not None:
+            raise error
+        elif event.state is WorkerState.SUCCESS:
+            self._say_changes(ready, cast("TreatmentChanges", event.worker.result))
+
+    def _say_changes(self, ready: TreatmentReady, changes: TreatmentChanges) -> None:
         if not changes.needs_a_word:
             self._record(ready)
             return
