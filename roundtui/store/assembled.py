@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,14 +15,13 @@ if TYPE_CHECKING:
     from roundtui.domain.kit_entries import Assembled, PartNoted
 
 _TAKEN = (
-    "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = traps.trap"
-    " AND newest.assembled_on <= traps.hung_on AND newest.assembled_on > coalesce("
+    "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"
+    " AND newest.assembled_on <= {hung_on} AND newest.assembled_on > coalesce("
     "(SELECT max(before.hung_on) FROM traps AS before"
-    " WHERE before.trap = traps.trap AND before.hung_on < traps.hung_on), '')"
+    " WHERE before.trap = {trap} AND before.hung_on < {hung_on}), '')"
     " ORDER BY newest.assembled_on DESC, newest.recorded_at DESC, newest.id DESC LIMIT 1"
 )
 """The entry that a hanging was made up by: the newest since the hanging before."""
-_BLANK = "coalesce(traps.lot, '') = '' OR '' IN (traps.body_label, traps.funnel_label, traps.lid_label)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,30 +34,33 @@ class Kit:
     """Used bodies."""
 
 
-def as_made_up(
-    conn: sqlite3.Connection, rows: tuple[Trap, ...], where: str, values: tuple[str, ...]
-) -> tuple[Trap, ...]:
+def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ...]:
     """Hangings with the parts and the lot that they were made up with, where their rows do not say.
 
     Args:
         conn: The store.
         rows: The hangings.
-        where: Which hangings these are, as SQL; empty: all of them.
-        values: Values of its places.
     """
     if not _any(conn, "assemblies"):
-        return rows
-    from roundtui.domain.hung_with import fill
+        return tuple(rows)
+    from roundtui.domain.hung_with import PARTS, fill
     from roundtui.store.beside_rows import ASSEMBLIES
 
-    which = f"{where} AND" if where else " WHERE"
+    blank = [
+        (row.trap, row.hung_on.isoformat())
+        for row in rows
+        if row.hung_on is not None and not all(getattr(row, name) for name in (*PARTS, "lot"))
+    ]
+    taken = _TAKEN.format(trap="json_extract(value, '$[0]')", hung_on="json_extract(value, '$[1]')")
     found = conn.execute(
-        f"SELECT traps.hung_on, made.* FROM (SELECT * FROM traps{which} ({_BLANK})) AS traps"  # noqa: S608
-        f" CROSS JOIN (SELECT {ASSEMBLIES.listed} FROM assemblies) AS made WHERE made.id = ({_TAKEN})",
-        values,
+        f"SELECT json_extract(value, '$[1]'), {_of('made', ASSEMBLIES.columns)} FROM json_each(?)"  # noqa: S608
+        f" CROSS JOIN assemblies AS made WHERE made.id = ({taken})",
+        (json.dumps(blank),),
     )
-    taken = {(one.trap, hung_on): one for hung_on, *row in found for one in (ASSEMBLIES.entry(tuple(row)),)}
-    return tuple(fill(row, taken.get((row.trap, row.hung_on.isoformat())) if row.hung_on else None) for row in rows)
+    by_hanging = {(one.trap, hung_on): one for hung_on, *row in found for one in (ASSEMBLIES.entry(tuple(row)),)}
+    return tuple(
+        fill(row, by_hanging.get((row.trap, row.hung_on.isoformat())) if row.hung_on else None) for row in rows
+    )
 
 
 def kit_of_troubled(conn: sqlite3.Connection, on: date) -> Kit:
@@ -98,10 +101,11 @@ def in_spite(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled
         return ()
     from roundtui.store.beside_rows import ASSEMBLIES
 
+    taken = _TAKEN.format(trap="traps.trap", hung_on="traps.hung_on")
     rows = conn.execute(
         f"SELECT {_of('e', ASSEMBLIES.columns)} FROM traps CROSS JOIN present_assemblies AS e"  # noqa: S608
         " WHERE traps.hung_on <= ?2 AND coalesce(traps.down_on, ?2) >= ?1 AND e.trap = traps.trap AND e.despite <> ''"
-        f" AND e.id = ({_TAKEN}) ORDER BY e.assembled_on, e.recorded_at, e.id",
+        f" AND e.id = ({taken}) ORDER BY e.assembled_on, e.recorded_at, e.id",
         (first.isoformat(), on.isoformat()),
     )
     return tuple(map(ASSEMBLIES.entry, rows.fetchall()))

@@ -106,7 +106,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     """
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     return _programme(
-        conn, " WHERE (down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled))", since.isoformat()
+        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled)", since.isoformat()
     )
 
 
@@ -125,7 +125,7 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
                 r[0]: Station(*r)
                 for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
             },
-            traps=as_made_up(conn, hung, traps, values),
+            traps=as_made_up(conn, hung),
             lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
             stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
         )

@@ -151,3 +151,51 @@ def test_what_a_summary_reads_of_the_kit_is_all_that_matters(past: Past) -> None
                 end = past.on - timedelta(days=days - 1)
                 start = end - timedelta(days=5)
                 assert said.suspect(trap, start, end) == past.diary.suspect(trap, start, end)
+
+
+NEWEST = date(2026, 9, 1)
+
+
+def seasons_on_record(folder: Path, seasons: int) -> Path:
+    """Thirty traps made up, hung, read, taken down and put away each year; one body is the wrong one in the first."""
+    traps = ["trap,block,species,hung_on,down_on"]
+    entries: list[Assembled | PartNoted | Visit] = []
+    for year in range(NEWEST.year - seasons + 1, NEWEST.year + 1):
+        for n in range(30):
+            traps.append(f"T{n},N,CM,{year}-04-20,{f'{year}-09-20' if year < NEWEST.year else ''}")
+            lot = "OFM26" if n == 0 and year == NEWEST.year - 1 else "CM26"
+            made = made_up(f"T{n}", lot, f"K{n}", despite="no other" if n < 2 else "")
+            entries.append(replace(made, assembled_on=date(year, 4, 1)))
+            entries += [
+                Visit(trap=f"T{n}", read_on=date(year, 5, 1) + timedelta(days=7 * week), count=1) for week in range(8)
+            ]
+            if year < NEWEST.year:
+                entries.append(replace(body(f"K{n}", "CM"), noted_on=date(year, 9, 21)))
+    write_folder(folder, traps="\n".join((*traps, "")), routes=None)
+    now = datetime(2026, 10, 1).astimezone()
+    with closing(open_folder(folder, now=now).conn) as conn:
+        record(conn, entries, ADA, now)
+    return folder
+
+
+def test_the_cost_of_a_summary_does_not_grow_with_the_years_of_making_up(tmp_path: Path) -> None:
+    """Counted in steps of the database's own machine, which no busy computer changes; a hanging is read up to two
+    seasons back, so that three seasons are the least that can be held against more."""
+    steps = []
+    for seasons in (4, 12):
+        now = datetime(2026, 10, 1).astimezone()
+        with closing(open_folder(seasons_on_record(tmp_path / str(seasons), seasons), now=now).conn) as conn:
+            taken = 0
+
+            def step() -> int:
+                nonlocal taken
+                taken += 1
+                return 0
+
+            conn.set_progress_handler(step, 100)
+            made = summary_of(conn, OFFICE, NEWEST)
+            steps.append(taken)
+            assert [(t.trap, t.kind.value) for t in made.summary.integrity] == [("T0", "scented-body")]
+            assert [one.trap for one in made.beside.in_spite] == ["T0", "T1"]
+    # The one trap in trouble is followed through all years; nothing else grows.
+    assert steps[1] <= 1.2 * steps[0], steps
