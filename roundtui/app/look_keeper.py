@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import natural_key
-from roundtui.domain.look_counting import Counting
+from roundtui.domain.look_counting import Counting, marks_of
 from roundtui.domain.look_drafts import Draft, counting_of, draft_of, read, written
 from roundtui.domain.look_records import MonthDay, Sought
 from roundtui.domain.looks import (
@@ -110,6 +110,35 @@ class LookKeeper:
     def go_on(self, draft: Draft) -> Counting:
         """A look that was begun."""
         return counting_of(draft, self.table, self._day(draft.block, draft.looked_on))
+
+    def set_right(self, block: str) -> Counting | None:
+        """The look that whoever is at the keys recorded last in a block on the day, to be set right; None: none is."""
+        from roundtui.domain.checks import same_scout
+        from roundtui.store.beside import present
+        from roundtui.store.beside_rows import LOOKS
+
+        session = self.session
+        today = present(session.conn, LOOKS, session.on, session.on)
+        mine = [look for look in today if look.block == block and same_scout(look.scout, session.scout)]
+        if not mine:
+            return None
+        look = mine[-1]
+        draft = Draft(
+            block,
+            look.looked_on,
+            look.kind,
+            look.pest,
+            look.looked_at,
+            look.plan,
+            marks_of(look),
+            look.beneficials,
+            look.trees,
+            look.grade,
+            look.place,
+            look.note,
+            look.id,
+        )
+        return self.go_on(draft)
 
     def keep(self, now: Counting) -> None:
         """Have a look on the disk as far as it has come."""

@@ -23,7 +23,7 @@ CAUTION = "A verdict holds a look against a published number. It is never advice
 """What stands on the screen all the time."""
 KEYS_LEAF = "f found  m how many on it  b with predators  t trees  v grade  w place  n note  p plan  r as it is"
 KEYS_FRUIT = "e entry  g sting only  o other  f injured  t trees  v grade  w place  n note  p plan  r as it is"
-CHOOSE = "a number or Enter takes it   Up Down move   n: something else"
+CHOOSE = "a number or Enter takes it   Up Down move   n: something else   z: set right"
 CHOOSE_BEGUN = "a number or Enter takes it   Up Down move   n: something else   x, x: give up"
 CHOOSE_BLOCK = "a number or Enter takes it   Up Down move   Escape goes back"
 FREE_WORD = "What is looked for, in a word or two; Enter takes it, Escape calls it off"
@@ -62,6 +62,7 @@ def place(session: Session, block: str, width: int) -> Content:
 def what(now: Counting, on: date, width: int) -> Content:
     """What is looked for, and on what."""
     day = "" if now.looked_on == on else f", begun on {now.looked_on.isoformat()}"
+    day += ", set right" if now.replaces else ""
     unit = "" if now.sought.kind is LookKind.FRUIT else f", {plain(plural(now.sought.looked_at), 20)}"
     words = f"{sought_words(now.sought)}{unit}{day}"
     return Content.styled(plain(words[:1].upper() + words[1:], width), "bold")

@@ -12,6 +12,8 @@ from roundtui.domain.look_records import Plan, Sought, plural
 from roundtui.domain.looks import GRADES, MOST
 from roundtui.domain.orchard_entries import Look, LookKind
 
+SET_RIGHT = "set right at the look"
+"""Reason that stands on a correction made here."""
 FOUND, ENTRY, STING, OTHER, LOOKED = "f", "e", "g", "o", "n"
 """Marks of what was keyed, as they are kept: a unit found, a fruit with an entry, a sting only, another injury; and,
 with a number behind it, how many units were looked at. A number behind a unit found is the animals on it."""
@@ -74,6 +76,8 @@ class Counting:
     """Where in the block."""
     note: str = ""
     """Free words."""
+    replaces: str | None = None
+    """Id of the look on record that this one sets right."""
     step: Step = Step.COUNT
     """What the field takes now."""
     text: str = ""
@@ -155,7 +159,23 @@ class Counting:
             trees=self.trees,
             place=self.place,
             note=self.note,
+            replaces=self.replaces,
+            reason=SET_RIGHT if self.replaces else "",
         )
+
+
+def marks_of(look: Look) -> tuple[str, ...]:
+    """Marks that a look on record could have been keyed with: what was on which unit is not kept, and all else is.
+
+    Args:
+        look: The look.
+    """
+    entries, other = look.entries or 0, look.other_injury or 0
+    rest = max(0, look.found - entries - other)
+    found = [FOUND] * rest
+    if look.counted is not None and rest:
+        found = [f"{FOUND}{look.counted - rest + 1}", *[f"{FOUND}1"] * (rest - 1)]
+    return (*found, *[ENTRY] * entries, *[OTHER] * other, *[STING] * (look.stings or 0), f"{LOOKED}{look.looked}")
 
 
 def press(now: Counting, key: str) -> Counting:

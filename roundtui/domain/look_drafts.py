@@ -45,6 +45,8 @@ class Draft:
     """Where in the block."""
     note: str = ""
     """Free words."""
+    replaces: str | None = None
+    """Id of the look on record that this one sets right."""
 
     @property
     def key(self) -> tuple[str, date, LookKind, str, str]:
@@ -71,6 +73,7 @@ def draft_of(now: Counting) -> Draft:
         now.grade,
         now.place,
         now.note,
+        now.replaces,
     )
 
 
@@ -96,6 +99,7 @@ def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Countin
         grade=draft.grade,
         place=draft.place,
         note=draft.note,
+        replaces=draft.replaces,
     )
 
 

@@ -148,6 +148,24 @@ async def test_a_look_that_was_begun_is_given_up_only_by_two_keys(folder: Path, 
         assert on_record(app) == []
 
 
+async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with looking(app) as pilot:
+        await pilot.press("z")
+        assert "No look of yours" in screen_text(app)
+        await pilot.press(number_of(app, "", LookKind.FRUIT), "e", "g", "o", "f", "t", "5", "enter", "enter", "enter")
+        (first,) = on_record(app)
+        await pilot.press("z")
+        assert "set right" in screen_text(app)
+        assert "injured 3   entries 1   other 1   stings apart 1   looked at 500   trees 5" in screen_text(app)
+        await pilot.press("e", "enter", "enter")
+        (now,) = on_record(app)
+        assert (now.found, now.entries, now.stings, now.trees) == (4, 2, 1, 5)
+        assert (now.replaces, now.reason) == (first.id, "set right at the look")
+        everything = app.session.conn.execute("SELECT count(*) FROM looks").fetchone()
+        assert everything == (2,)
+
+
 async def test_what_was_looked_for_last_stands_first(folder: Path, start: Start) -> None:
     app = start(folder)
     async with looking(app) as pilot:

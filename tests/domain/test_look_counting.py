@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.look_counting import Counting, Step, Wish, press
+from roundtui.domain.look_counting import Counting, Step, Wish, marks_of, press
 from roundtui.domain.look_data import SHIPPED_LOOKS
 from roundtui.domain.look_drafts import counting_of, draft_of, read, written
 from roundtui.domain.look_records import Plan, Sought
@@ -120,8 +121,6 @@ def test_what_else_is_noted_by_key() -> None:
     assert keyed(now, "v", "6").said == "No grade 6: 0 absent to 5 severe"
     noted = press(press(now, "n"), "f")
     assert noted.found == 1
-    from dataclasses import replace
-
     assert press(replace(noted, line="  by the\thedge "), "enter").note == "by the hedge"
     assert press(replace(press(noted, "escape"), line=""), "f").found == 2
 
@@ -153,6 +152,19 @@ def test_whatever_is_pressed_only_a_possible_look_is_asked_for_and_its_draft_is_
         assert counting_of(again, SHIPPED_LOOKS, JULY).look == now.look
         if now.wish is Wish.RECORD and not (now.grade == 0 and now.found) and (now.beneficials or 0) <= now.looked:
             assert check_look(now.look, ORCHARD) == ()
+
+
+@given(
+    st.sampled_from(("ERM", "OBLR")),
+    st.lists(st.integers(1, 40), max_size=12),
+    st.booleans(),
+)
+def test_a_look_on_record_is_keyed_anew_as_it_stands(code: str, on_each: list[int], counted: bool) -> None:
+    now = begun(code)
+    for number in on_each:
+        now = keyed(now, *(("m", *str(number), "enter") if counted else ("f",)))
+    look = keyed(now, "enter").look
+    assert replace(now, marks=marks_of(look)).look == look
 
 
 def test_a_kept_draft_that_was_spoilt_is_left_out() -> None:

@@ -177,6 +177,8 @@ class LookScreen(Screen[str | None]):
             self._back()
         elif key == "n" and self.phase is Phase.OFFER:
             self.phase = Phase.WORD
+        elif key == "z" and self.phase is Phase.OFFER:
+            self._set_right()
         elif key == "x" and self.phase is Phase.OFFER:
             self._drop(dropping)
         else:
@@ -207,6 +209,15 @@ class LookScreen(Screen[str | None]):
         else:
             self.keeper.drop(draft)
             self._offer("Given up: nothing of it is on record")
+
+    def _set_right(self) -> None:
+        now = self.keeper.set_right(self.block)
+        if now is None:
+            self.said = "No look of yours in this block is on record today"
+        elif any(offer.draft is not None and offer.sought.key == now.sought.key for offer in self.offers):
+            self.said = "One of its kind was begun: go on with it, or give it up, before the other is set right"
+        else:
+            self._begin(now, "Setting right what is on record: both stay on record, Enter records")
 
     def _offer(self, said: str) -> None:
         self.now, self.phase, self.cursor, self.said = None, Phase.OFFER, 0, said
