@@ -123,8 +123,6 @@ class SpecimenDesk:
         from roundtui.report.letters.outdated import letters_outdated, outdated_words
 
         session, visit = self.session, ready.visit
-        if visit is None:
-            return Ahead((), ())
 
         def change() -> None:
             record_naming(session.conn, ready, self._author, session.clock())
@@ -136,10 +134,10 @@ class SpecimenDesk:
             session.office,
             change,
             farms=(farm,),
-            since=visit.read_on,
+            since=ready.specimen.read_on,
             on=session.on,
         )
-        found = tried_out(session, change, {visit.read_on}, {visit.trap})
+        found = tried_out(session, change, {visit.read_on}, {visit.trap}) if visit is not None else ()
         return Ahead(found, outdated_words(session.conn, letters))
 
     def name(self, ready: Naming) -> str:

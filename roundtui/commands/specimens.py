@@ -57,10 +57,11 @@ def identify(
         author, now, known = author_of(conn, scout), datetime.now(UTC), programme(conn)
         found = find_specimen(conn, vial, today)
         ready = naming(conn, known, found, what=what, by=by, on=on or today, number=number)
-        visit = ready.visit
+        visit, letters = ready.visit, _letters(conn, folder, known, ready, today)
         if visit is None:
             recorded = record_naming(conn, ready, author, now)
-            say("no count changes")
+            for words in ("no count changes", *letters):
+                say(words)
         else:
             say(f"{visit.trap} on {visit.read_on}: {visit.reason}; the count is {visit.count}")
             accept(
@@ -70,7 +71,7 @@ def identify(
                 days={visit.read_on},
                 traps={visit.trap},
                 yes=yes,
-                more=_letters(conn, folder, known, ready, today),
+                more=letters,
             )
             recorded = record_naming(conn, ready, author, now)
     click.echo(recorded.id)

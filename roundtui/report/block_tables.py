@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.estimates import MARK as ESTIMATE
 from roundtui.domain.plain import plain
 from roundtui.domain.verdicts import BlockRow, RuleApplied, Status, Unlikely
 from roundtui.report import numbers
@@ -63,7 +64,8 @@ def block_sections(
     """
     if not rows:
         return [[heading("No block had a trap hanging in these seven days.")]]
-    sections: list[Section] = [[Text(_LEGEND, overflow="fold")]]
+    legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    sections: list[Section] = [[Text(legend, overflow="fold")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
         if not chosen:
@@ -97,13 +99,17 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     return (
         names.block(row.block),
         plain(row.species, NAME_WIDTH),
-        numbers.figure(row.mean_per_week, edges or ()),
+        numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
         numbers.band(row.band),
         f"{row.counted}/{row.hung}",
         numbers.days(row.days),
-        numbers.figure(row.max_per_week),
-        numbers.figure(row.previous_per_week),
+        numbers.figure(row.max_per_week) + _mark(row, "max_per_week"),
+        numbers.figure(row.previous_per_week) + _mark(row, "previous_per_week"),
     )
+
+
+def _mark(row: BlockRow, key: str) -> str:
+    return ESTIMATE if row.estimates(key) else ""
 
 
 def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> Text:
@@ -141,8 +147,13 @@ def _behind(row: BlockRow) -> list[str]:
         notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
+    estimates = row.estimates("mean_per_week")
+    if estimates:
+        notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+    elif row.estimates("previous_per_week"):
+        notes.append(f"{ESTIMATE} the figure before rests on an estimate")
     if row.edge_mean is not None:
-        notes.append(f"edge traps {numbers.figure(row.edge_mean)}")
+        notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}")
     if row.read != row.counted:
         notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
     if row.thin and row.counted:
@@ -154,7 +165,7 @@ def _standing(row: BlockRow) -> list[str]:
     """What holds whether the block was read or not."""
     notes = []
     if row.cumulative is not None:
-        notes.append(f"season {numbers.figure(row.cumulative)} a trap")
+        notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:
         notes.append(f"stage {plain(row.stage, NAME_WIDTH)}")
     return notes

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from roundtui.domain.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
 from roundtui.domain.plain import plain
 from roundtui.domain.verdicts import BlockRow, Status
@@ -12,6 +14,7 @@ from roundtui.report.letters.letter import Letter, Line, line
 from roundtui.report.letters.looks import looks
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.pictures import Picture, Strip, Tile
+from roundtui.report.letters.specimens import because, being_named
 from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
 from roundtui.report.letters.years import years_beside
 from roundtui.report.words import NAME_WIDTH, Names
@@ -27,7 +30,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         material: What the letters are made from.
         farm: Code of the farm.
         note: Covering note of the coordinator; plain words, whatever stands in it.
-        replaces: Day on which a letter about the same round was written that no longer holds.
+        replaces: Day on which a letter about the same round was written that no longer holds, in ISO 8601.
 
     Returns:
         The letter.
@@ -47,13 +50,14 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         on=day_figure(material.on, ("summary", "on")),
         note=note_lines(note),
         replaces=plain(replaces, NAME_WIDTH),
+        because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=tuple(_headlines(names, rows)),
         strip=_strip(material, rows),
         blocks=blocks,
         more_curves=max(0, len(rows) - MOST_CURVES),
         years=years_beside(material, names, farm),
         not_read=tuple(lists.not_read(material, names, farm)),
-        troubles=tuple(lists.troubles(material, names, farm)),
+        troubles=(*lists.troubles(material, names, farm), *being_named(material, names, farm)),
         upkeep=tuple(lists.upkeep(material, names, farm)),
         stages=tuple(lists.stages(material, names, farm)),
         biofixes=tuple(season_lines.biofixes(material, names, farm)),

@@ -79,6 +79,8 @@ class LetterBlock:
     """What stands behind the figure and beside it."""
     curve: Picture | None = None
     """Its season against the band."""
+    estimate: str = ""
+    """Mark behind the catch where it rests on an estimate; the details say so in words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +143,8 @@ class Letter:
     """Covering note of the coordinator, line by line."""
     replaces: str
     """Day of the letter about the same round that this one replaces; empty where there is none."""
+    because: str
+    """Why it does, as the rest of a sentence; empty where nothing is to be said."""
     headlines: tuple[Line, ...]
     """What matters most."""
     strip: Picture | None

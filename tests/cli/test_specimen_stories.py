@@ -1,0 +1,129 @@
+"""Stories of a look-alike named after letters were written, and of an estimate, by command and with the letters."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.visits import Told, Visit
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.letter import figures
+from roundtui.report.letters.material import read_material
+from roundtui.store.folder import open_folder
+from roundtui.store.office import read_office
+from tests.cli.test_specimen_commands import AT, FOUND, enter, farm, row_of, run
+
+__all__ = ["farm"]
+WEEK_LATER = FOUND + timedelta(days=7)
+
+
+def letters(folder: Path, on: date, to: Path) -> str:
+    """Write the letters of a day, and give that of the one farm as a line."""
+    run("letters", folder, "--on", on, "--to", to)
+    (text,) = to.glob(f"letter-{on}-*.txt")
+    return " ".join(text.read_text(encoding="utf-8").split())
+
+
+def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_letter_says_why(
+    farm: Path, tmp_path: Path
+) -> None:
+    told = Told(block="N", species="CM", round_on=FOUND, status="over", told_on=FOUND, by="Ana", how="phone")
+    enter(farm, [told], "Ana", AT + timedelta(hours=5))
+    before = letters(farm, FOUND, tmp_path / "letters")
+    assert "N North, Codling moth: over the band" in before
+    assert "2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change." in before
+
+    refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
+    said = " ".join(refused.stderr.split())
+    assert "N CM, 2026-05-12: status over becomes within" in said
+    assert "told nothing becomes told over, shows within" in said
+    assert "Hollow Farm, 2026-05-12: the letter written on" in said
+    assert "is out of date with this; write it anew" in said
+
+    run(
+        "identify",
+        farm,
+        "V-12",
+        "lesser appleworm",
+        "--by",
+        "Wren Tallow",
+        "--scout",
+        "Ana",
+        "--yes",
+        "--on",
+        WEEK_LATER,
+    )
+    assert row_of(farm)["status"] == "within"
+    after = letters(farm, FOUND, tmp_path / "letters")
+    assert "N North, Codling moth: within the band" in after
+    assert ", since V-12 from trap A1 was named lesser appleworm." in after
+    assert (
+        "Corrected: 2 of the moths counted in trap A1 in N North on 12 May were lesser appleworm, named by Wren "
+        "Tallow on 19 May, and are taken off the count."
+    ) in after
+    assert "Corrected: N North, Codling moth, was told as over the band" in after
+    page = (next((tmp_path / "letters").glob(f"letter-{FOUND}-*.html"))).read_text(encoding="utf-8")
+    assert "since V-12 from trap A1 was named lesser appleworm" in page
+
+    run("identify", farm, "V-12", "codling moth", "--by", "Wren Tallow", "--scout", "Ana", "--yes", "--on", WEEK_LATER)
+    again = letters(farm, FOUND, tmp_path / "letters")
+    assert "over the band" in again
+    assert "lesser appleworm" not in again
+
+
+def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_counts(farm: Path, tmp_path: Path) -> None:
+    enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=1, vial="V-13")])
+    before = letters(farm, FOUND, tmp_path / "letters")
+    assert (
+        "1 from trap A2 in N North on 12 May is being named, and in no figure unless it turns out to be codling moth."
+        in (before)
+    )
+    run("identify", farm, "V-13", "CM", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    after = letters(farm, FOUND, tmp_path / "letters")
+    assert (
+        "Corrected: 1 more from trap A2 in N North on 12 May was codling moth, named by Wren on 12 May, and is put on"
+        in (after)
+    )
+
+
+def test_an_estimate_is_told_as_one_in_summary_letter_season_and_years(farm: Path, tmp_path: Path) -> None:
+    counts = (("A1", 1377, True), ("A2", 0, False), ("A3", 3, False))
+    enter(farm, [Visit(trap=trap, read_on=WEEK_LATER, count=n, estimated=e) for trap, n, e in counts])
+    summary = " ".join(run("summary", farm, "--on", WEEK_LATER).stdout.split())
+    assert "460.0~" in summary
+    assert "~ 1 count is an estimate" in summary
+    assert "~: rests on an estimate." in summary
+    letter = letters(farm, WEEK_LATER, tmp_path / "letters")
+    assert "Catch 460.0~, band" in letter
+    assert "~ 1 of the counts behind the catch is an estimate, not a count of every insect." in letter
+    assert "Highest trap: 1377.0 (~ with an estimate)." in letter
+    assert "the count is an estimate" in letter
+    page = (next((tmp_path / "letters").glob(f"letter-{WEEK_LATER}-*.html"))).read_text(encoding="utf-8")
+    assert ">460.0~</td>" in page
+    assert "1 count is an estimate." in run("season-end", farm, "--on", WEEK_LATER).stdout
+    years = run("years", farm, "--species", "CM", "--on", WEEK_LATER).stdout
+    assert "Counts that are estimates: 1 in 2026." in years
+    next_week = WEEK_LATER + timedelta(days=7)
+    enter(farm, [Visit(trap=trap, read_on=next_week, count=0) for trap, _, _ in counts])
+    later = " ".join(run("summary", farm, "--on", next_week).stdout.split())
+    assert "~ the figure before rests on an estimate" in later
+    assert "down from 460.0 the time before, with an estimate" in letters(farm, next_week, tmp_path / "letters")
+
+
+@pytest.mark.parametrize("on", [FOUND, WEEK_LATER])
+def test_every_figure_about_a_vial_is_that_of_the_list_of_vials(farm: Path, on: date) -> None:
+    enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=1, vial="V-13")])
+    run("identify", farm, "V-12", "wasp", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
+    vials = {row["id"]: row for row in json.loads(run("vials", farm, "--on", on, "--json").stdout)}
+    with closing(open_folder(farm, now=datetime.now(UTC)).conn) as conn:
+        letter = compose(read_material(conn, farm, on, read_office(farm)), "HF")
+    found = [figure for figure in figures(letter) if figure.place[0] == "vials"]
+    assert len(found) == (5 if on == FOUND else 0)
+    for figure in found:
+        value = figure.value.isoformat() if isinstance(figure.value, date) else figure.value
+        assert vials[figure.place[1]][figure.place[2]] == value
