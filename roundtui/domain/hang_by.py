@@ -133,7 +133,7 @@ def by_stage(rule: HangRule, past: PastSeason | None, span: Span) -> HangReason:
         span: The season that is planned.
     """
     seen = past.stages if past is not None else ()
-    at = next((n for n, one in enumerate(seen) if _reached(one.code, rule.stage)), None)
+    at = next((n for n, one in enumerate(seen) if one.code >= rule.stage), None)
     if past is None or at is None:
         why = f"stage {rule.stage} was not seen last season" if seen else "no stage was seen here last season"
         return HangReason(rule.id, HangKind.STAGE, None, _noted(why, rule), rule.source)
@@ -141,11 +141,6 @@ def by_stage(rule: HangRule, past: PastSeason | None, span: Span) -> HangReason:
     late = " or later when first looked at" if at == 0 and seen[at].code != rule.stage else ""
     why = f"stage {rule.stage}{late} on {seen[at].seen_on.isoformat()}{_after(rule)}"
     return HangReason(rule.id, HangKind.STAGE, day, _noted(why, rule), rule.source)
-
-
-def _reached(code: str, stage: str) -> bool:
-    # Leaf stages run beside bud and bloom: 11 after 57 says nothing of bloom.
-    return not "11" <= code <= "39" and code >= stage
 
 
 def by_date(rule: HangRule, span: Span) -> HangReason:

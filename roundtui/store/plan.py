@@ -185,7 +185,7 @@ class PlanRecord:
         return self._kit.known
 
     def _bodies(self) -> dict[str, int]:
-        """Bodies in store, of species whose bodies somebody put on record: a few labels in the register are no count."""
+        """Bodies in store, of species whose bodies somebody put on record: a few labels in a register are no count."""
         parts = tuple(self._parts.parts.values())
         noted = {part.species for part in self._kit.noted if part.part is PartKind.BODY}
         return {species: bodies_in_store(parts, species) for species in noted}
