@@ -40,6 +40,8 @@ class SeriesChange:
     """What happened."""
     on: date
     """The day."""
+    hanging: Trap
+    """The hanging that begins on it, or ends."""
     came_from: Trap | None = None
     """Its hanging before, where there was one."""
     went_to: Trap | None = None
@@ -86,7 +88,7 @@ def _hung(near: Near, row: Trap, before: Trap | None, first: date, on: date) -> 
         what, before = Happened.ADDED, None
     else:
         return
-    yield SeriesChange(row.trap, row.block, row.species, what, row.hung_on, before)
+    yield SeriesChange(row.trap, row.block, row.species, what, row.hung_on, row, before)
 
 
 def _down(near: Near, row: Trap, after: Trap | None, first: date, on: date) -> Iterable[SeriesChange]:
@@ -95,9 +97,9 @@ def _down(near: Near, row: Trap, after: Trap | None, first: date, on: date) -> I
     hung_next = after is not None and after.hung_on is not None and after.hung_on <= on
     if hung_next and after is not None and after.hung_on == row.down_on:
         if after.block != row.block:
-            yield SeriesChange(row.trap, row.block, row.species, Happened.MOVED, row.down_on, went_to=after)
+            yield SeriesChange(row.trap, row.block, row.species, Happened.MOVED, row.down_on, row, went_to=after)
     elif not hung_next and _others_hang(near, row, row.down_on, after=True):
-        yield SeriesChange(row.trap, row.block, row.species, Happened.DOWN, row.down_on)
+        yield SeriesChange(row.trap, row.block, row.species, Happened.DOWN, row.down_on, row)
 
 
 def _others_hang(near: Near, row: Trap, day: date, *, after: bool = False) -> bool:

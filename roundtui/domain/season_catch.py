@@ -110,6 +110,28 @@ def moves_of(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], fi
     return tuple(sorted(days))
 
 
+def days_moved(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], first: date) -> tuple[date, ...]:
+    """Days on which a block's curve breaks off: those of ``moves_of``, and those on which a trap left for another block.
+
+    A trap that left takes its catch with it: the mean over those that stayed is another mean.
+
+    Args:
+        group: Series of the block's traps.
+        hangings: Hangings of every trap.
+        first: First day of the season.
+    """
+    left = {
+        other.hung_on
+        for one in group
+        for other in hangings.get(one.hanging.trap, ())
+        if other.block != one.hanging.block
+        and other.hung_on is not None
+        and other.hung_on >= first
+        and other.hung_on == one.hanging.down_on
+    }
+    return tuple(sorted({*moves_of(group, hangings, first), *left}))
+
+
 def _rounds(group: Sequence[Series]) -> list[list[Reading]]:
     """Readings by round of the block."""
     every = sorted((reading for one in group for reading in one.readings), key=lambda reading: reading.read_on)

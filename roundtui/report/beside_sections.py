@@ -12,6 +12,7 @@ from roundtui.domain.rules import Office
 from roundtui.domain.verdicts import Summary
 from roundtui.report.kit_section import in_spite_section
 from roundtui.report.looks import look_section
+from roundtui.report.new_series import series_section
 from roundtui.report.specimens import specimen_section
 from roundtui.report.stock_section import stock_section
 from roundtui.report.treatments import treatment_section
@@ -42,6 +43,7 @@ class Asked:
 
 
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+    series_section,
     in_spite_section,
     look_section,
     treatment_section,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures import Series
-from roundtui.domain.season_catch import CatchPoint, catch_points, moves_of
+from roundtui.domain.season_catch import CatchPoint, catch_points, days_moved
 from roundtui.report.season_chart import Picture, YearBeside
 from roundtui.report.words import Names
 
@@ -34,12 +34,11 @@ def picture_of(record: SeasonRecord, key: Key, trap: str = "", beside: Sequence[
     group = _group(record, key, trap)
     season = record.block(*key)
     rule = next((rule for rule in record.office.rules if rule.id == season.rule), None)
-    moves = moves_of(group, record.programme.hangings, record.first)
     return Picture(
         season=season,
         place=Names(record.programme).place(key[0]),
         points=_points(record, group),
-        moves=moves,
+        moves=days_moved(group, record.programme.hangings, record.first),
         beside=tuple(beside),
         trap=trap,
         treatments=tuple(sorted({one.treated_on for one in record.treatments if (one.block, one.species) == key})),
@@ -73,5 +72,5 @@ def _group(record: SeasonRecord, key: Key, trap: str) -> list[Series]:
 
 def _points(record: SeasonRecord, group: Sequence[Series]) -> tuple[CatchPoint, ...]:
     """Points of the season alone; readings of the season before are at hand for the first of them."""
-    moves = moves_of(group, record.programme.hangings, record.first)
+    moves = days_moved(group, record.programme.hangings, record.first)
     return tuple(point for point in catch_points(group, moves) if record.first <= point.on <= record.on)

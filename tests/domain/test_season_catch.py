@@ -80,3 +80,14 @@ def test_a_trap_hung_each_spring_was_not_moved() -> None:
     last_year = Trap("A1", "N", "CM", hung_on=date(2024, 4, 20), down_on=date(2024, 9, 30))
     group = [hung("A1", read("A1", week(1), 4))]
     assert moves_of(group, {"A1": (last_year, group[0].hanging)}, date(2025, 1, 1)) == ()
+
+
+def test_the_curve_of_a_block_breaks_off_where_a_trap_left_for_another_block() -> None:
+    from roundtui.domain.season_catch import days_moved
+
+    left = Trap("A1", "N", "CM", hung_on=date(2026, 4, 20), down_on=date(2026, 6, 9))
+    stayed = Trap("A2", "N", "CM", hung_on=date(2026, 4, 20))
+    hangings = {"A1": (left, Trap("A1", "S", "CM", hung_on=date(2026, 6, 9))), "A2": (stayed,)}
+
+    assert days_moved([Series(left, ()), Series(stayed, ())], hangings, date(2026, 1, 1)) == (date(2026, 6, 9),)
+    assert days_moved([Series(stayed, ())], hangings, date(2026, 1, 1)) == ()

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.estimates import MARK
 from roundtui.domain.figures import Series, in_window
 from roundtui.domain.plain import plain
-from roundtui.domain.season_catch import catch_points, moves_of
+from roundtui.domain.season_catch import catch_points, days_moved
 from roundtui.domain.verdicts import BlockRow, RuleApplied, Status
 from roundtui.report import numbers
 from roundtui.report.block_tables import MARKS
@@ -17,6 +18,7 @@ from roundtui.report.charts import Line as Curve
 from roundtui.report.letters.letter import Figure, LetterBlock, Line, line
 from roundtui.report.letters.looks import fruit
 from roundtui.report.letters.material import A_YEAR, Material
+from roundtui.report.letters.new_series import series_lines
 from roundtui.report.letters.pictures import Picture
 from roundtui.report.letters.treatments import treatments
 from roundtui.report.letters.words import (
@@ -68,11 +70,16 @@ def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool
         status=Figure(STATUSES[row.status], row.status.value, at_block(row, "status")),
         meaning=MEANINGS[row.status],
         mean=mean,
+        estimate=MARK if row.estimates("mean_per_week") else "",
         band=Figure(numbers.band(row.band), row.band, at_block(row, "band")),
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
-        details=(*_details(material, row), *treatments(material, row.block, row.species)),
+        details=(
+            *_details(material, row),
+            *treatments(material, row.block, row.species),
+            *series_lines(material, names, row),
+        ),
         curve=_curve(material, names, row) if curve else None,
     )
 
@@ -96,7 +103,8 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     found = []
     if row.previous_per_week is not None:
         before = rate(row.previous_per_week, at_block(row, "previous_per_week"), edges)
-        found.append(trend(mean, before, line("the time before")))
+        when = "the time before, with an estimate" if row.estimates("previous_per_week") else "the time before"
+        found.append(trend(mean, before, line(when)))
     else:
         found.append(line("no figure before this one"))
     year_ago = material.rows_before.get((row.block, row.species))
@@ -117,21 +125,37 @@ def _details(material: Material, row: BlockRow) -> list[Line]:
         found += _judged(row, row.rule, row.band)
     if row.weak_evidence:
         found.append(fruit(material, row))
+    estimates = row.estimates("mean_per_week")
+    if estimates:
+        number = count(estimates, ("record", "estimated", row.block, row.species))
+        are = "is an estimate" if estimates == 1 else "are estimates"
+        found.append(line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect."))
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
-        found.append(line("With the traps that cannot be trusted it would be ", with_all, "."))
+        found.append(
+            line("With the traps that cannot be trusted it would be ", with_all, _about(row, "mean_with_suspect"), ".")
+        )
     if row.edge_mean is not None:
-        found.append(line("Traps at the edge, beside the mean: ", rate(row.edge_mean, at_block(row, "edge_mean")), "."))
+        edge = rate(row.edge_mean, at_block(row, "edge_mean"))
+        found.append(line("Traps at the edge, beside the mean: ", edge, _about(row, "edge_mean"), "."))
     if row.max_per_week is not None and row.counted > 1:
-        found.append(line("Highest trap: ", rate(row.max_per_week, at_block(row, "max_per_week")), "."))
+        highest = rate(row.max_per_week, at_block(row, "max_per_week"))
+        found.append(line("Highest trap: ", highest, _about(row, "max_per_week"), "."))
     if row.counted and row.thin:
         found.append(line("Thin: fewer than three traps stand behind the figure."))
     if row.read != row.counted:
         found.append(line("Traps read, in the figure or not: ", count(row.read, at_block(row, "read")), "."))
     if row.cumulative is not None:
         total = rate(row.cumulative, at_block(row, "cumulative"))
-        found.append(line("This season so far: ", total, f" {insects(row.species)} a trap."))
+        found.append(
+            line("This season so far: ", total, f" {insects(row.species)} a trap", _about(row, "cumulative"), ".")
+        )
     return found
+
+
+def _about(row: BlockRow, key: str) -> str:
+    """A word behind a figure that rests on an estimate."""
+    return f" ({MARK} with an estimate)" if row.estimates(key) else ""
 
 
 def _judged(row: BlockRow, rule: RuleApplied, band: tuple[Fraction, Fraction]) -> list[Line]:
@@ -150,19 +174,25 @@ def _judged(row: BlockRow, rule: RuleApplied, band: tuple[Fraction, Fraction]) -
 
 def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:
     key = (row.block, row.species)
-    points = _points(material, material.series.get(key, ()), material.season_first)
-    before = [
-        (on + A_YEAR, value)
-        for on, value in _points(material, material.series_before.get(key, ()), material.season_first - A_YEAR)
-    ]
+    group = [one for one in material.series.get(key, ()) if not one.hanging.edge]
+    pieces = _pieces(material, group, material.season_first)
+    points = [point for piece in pieces for point in piece]
     if not points:
         return None
     first = min(on for on, _ in points) - timedelta(days=6)
     last = max(material.on, first + timedelta(days=_LEAST_DAYS))
-    lines = [Curve(str(material.on.year), (tuple(points),))]
-    shown = tuple((on, value) for on, value in before if first <= on <= last)
+    lines = [Curve(str(material.on.year), pieces)]
+    group_before = [one for one in material.series_before.get(key, ()) if not one.hanging.edge]
+    shown = tuple(
+        kept
+        for piece in _pieces(material, group_before, material.season_first - A_YEAR)
+        if (kept := tuple((on + A_YEAR, value) for on, value in piece if first <= on + A_YEAR <= last))
+    )
     if shown:
-        lines.insert(0, Curve(str(material.last_year.on.year), (shown,), beside=True))
+        lines.insert(0, Curve(str(material.last_year.on.year), shown, beside=True))
+    moved = tuple(
+        day for day in days_moved(group, material.programme.hangings, material.season_first) if day <= material.on
+    )
     band = None
     if row.band is not None and row.rule is not None and row.rule.kind != "cumulative":
         band = Band(
@@ -174,16 +204,22 @@ def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:
         f"Catch of {title}, a trap and week, from {short_day(points[0][0])} to {short_day(points[-1][0])}. "
         f"Highest {highest[1]:.1f} on {short_day(highest[0])}, last {points[-1][1]:.1f}"
         f"{f'; band {numbers.band(row.band)}' if band else ''}."
+        f"{f' A trap was moved on {_days(moved)}: the curve is another from there on.' if moved else ''}"
     )
     panel = Panel(f"{insects(row.species)} a trap and week", tuple(lines), band=band)
-    return Picture(title, alt, Chart(title, alt, first, last, (panel,)))
+    return Picture(title, alt, Chart(title, alt, first, last, (panel,), breaks=moved))
 
 
-def _points(material: Material, group: Sequence[Series], first: date) -> list[tuple[date, float]]:
-    inside = [one for one in group if not one.hanging.edge]
-    moves = moves_of(inside, material.programme.hangings, first)
-    return [
-        (point.on, float(point.per_week))
-        for point in catch_points(inside, moves)
-        if point.per_week is not None and point.on >= first
-    ]
+def _days(days: Sequence[date]) -> str:
+    return " and ".join(short_day(day) for day in days)
+
+
+def _pieces(material: Material, group: Sequence[Series], first: date) -> tuple[tuple[tuple[date, float], ...], ...]:
+    """Runs of points to be joined: what was measured before a trap was moved is not led over to what came after."""
+    pieces: list[list[tuple[date, float]]] = [[]]
+    for point in catch_points(group, days_moved(group, material.programme.hangings, first)):
+        if point.begins:
+            pieces.append([])
+        if point.per_week is not None and point.on >= first:
+            pieces[-1].append((point.on, float(point.per_week)))
+    return tuple(tuple(piece) for piece in pieces if piece)

@@ -110,6 +110,7 @@ def _curve(picture: Picture, chart: Chart) -> Drawing:
     _line(sheet, (_LEFT, _TOP, _LEFT, bottom))
     _line(sheet, (_LEFT, bottom, WIDTH - _RIGHT, bottom))
     _months(sheet, chart, scale)
+    _moves(sheet, chart, scale)
     for curve in panel.lines:
         for piece in curve.pieces:
             places = [place for on, value in piece for place in (scale.x(on), scale.y(value))]
@@ -124,6 +125,16 @@ def _curve(picture: Picture, chart: Chart) -> Drawing:
         _line(sheet, (WIDTH - 66, 21, WIDTH - 46, 21), dash="3 2")
         _text(sheet, plain(beside, 8), WIDTH - 42, 25, size=10)
     return sheet
+
+
+def _moves(sheet: Drawing, chart: Chart, scale: _Scale) -> None:
+    """Days on which a trap was moved: a dotted upright line, the first with a word."""
+    for at, on in enumerate(day for day in chart.breaks if chart.first <= day <= chart.last):
+        x = scale.x(on)
+        _line(sheet, (x, _TOP, x, _HEIGHT - _BOTTOM), dash="1 3", ink=_INK)
+        if at == 0:
+            anchor = "start" if x < WIDTH - 60 else "end"
+            _text(sheet, "moved", x + (3 if anchor == "start" else -3), _HEIGHT - _BOTTOM - 4, size=10, anchor=anchor)
 
 
 def _band(sheet: Drawing, panel: Panel, scale: _Scale) -> None:

@@ -15,6 +15,7 @@ from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.figures import Series, window_start
 from roundtui.domain.history import History, season_start
 from roundtui.domain.letters_office import LettersOffice
+from roundtui.domain.new_series import SeriesChange, series_changes
 from roundtui.domain.season_view import BiofixRow, OutlookRow
 from roundtui.domain.treatments import TOLD_DAYS, Treated, treated_in
 from roundtui.domain.verdicts import BlockRow, Summary
@@ -108,6 +109,12 @@ class Material:
             if row.hung_a_night_in(self.first, self.on)
         ]
         return _grouped(sorted(found, key=lambda pair: (natural_key(pair[1].block), natural_key(pair[1].trap))))
+
+    @cached_property
+    def series_changes(self) -> Mapping[Key, tuple[SeriesChange, ...]]:
+        """Traps moved, added, taken down or hung again this season, by block and species."""
+        found = series_changes(self.programme, self.season_first, self.on)
+        return _grouped([((one.block, one.species), one) for one in found])
 
     @cached_property
     def walking(self) -> Mapping[str, int]:

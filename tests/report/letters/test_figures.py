@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +19,7 @@ from roundtui.report.letters.material import A_YEAR, Material
 from roundtui.report.letters.template import Templates
 from tests.report.letters.conftest import ON
 
+TRAPS = Path(__file__).parents[3] / "sample_farm" / "traps.csv"
 Reports = Callable[..., Any]
 Materials = Callable[[date], Material]
 
@@ -33,6 +36,12 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
         block, species, generation, event, key = path
         rows = reports("outlook", on)
         return only(rows, block=block, species=species, generation=int(generation), event=event)[key]
+    if report == "treatments":
+        block, species, day, *keys = path
+        found = only(reports("treatments", on), block=block, species=species, treated_on=day)
+        for name in keys:
+            found = found[name]
+        return found
     if report == "looks":
         entry, key, *end = path
         found = only(reports("looks", on), id=entry)[key]
@@ -40,6 +49,13 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
     if report == "years":
         block, species, *keys = path
         return from_years(reports("years", on, "--block", block, "--species", species), keys)
+    if report == "vials":
+        vial, key = path
+        return only(reports("vials", on), id=vial)[key]
+    if report == "register":
+        trap, hung_on, key = path
+        series = only(reports("register", on), trap=trap)["series"]
+        return only(series, hung_on=hung_on or None)[key]
     assert report == "record"
     return from_the_record(path, reports, on)
 
@@ -78,6 +94,13 @@ def from_the_record(path: list[str], reports: Reports, on: date) -> Any:
             return next(row["read_on"] for row in rows if (row["trap"], row["read_on"]) == (trap, day))
         case ["others", trap, day]:
             return next(row["others"] for row in rows if (row["trap"], row["read_on"]) == (trap, day))
+        case ["estimated", block, species]:
+            hung = {
+                row["trap"]
+                for row in csv.DictReader(TRAPS.open())
+                if (row["block"], row["species"]) == (block, species)
+            }
+            return sum(1 for row in rows if row["kind"] == "visit" and row["estimated"] and row["trap"] in hung)
         case ["seen_on", block]:
             seen = [row for row in rows if row["kind"] == "stage" and row["block"] == block]
             seen = seen or [
@@ -128,7 +151,7 @@ def test_every_figure_of_every_letter_is_that_of_summary_biofix_or_outlook(
             ("record",),
             ("years",),
         }
-        assert kinds - {("looks",)} == wanted
+        assert kinds - {("looks",), ("register",)} == wanted
 
 
 def test_every_figure_is_written_as_it_is_and_stands_in_page_and_text(
