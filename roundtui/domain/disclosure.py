@@ -35,6 +35,8 @@ class FarmFigure:
     """Its figure, in the unit of the cell."""
     traps: int = 0
     """Traps behind it."""
+    estimated: int = 0
+    """Traps behind it whose catch rests on an estimate."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +59,8 @@ class Cell:
     """Lowest farm's figure; None below ten farms."""
     highest: Fraction | None = None
     """Highest farm's figure; None below ten farms."""
+    estimated: int = 0
+    """Traps behind it whose catch rests on an estimate."""
 
     @property
     def key(self) -> tuple[str, str, date]:
@@ -130,6 +134,7 @@ def release(
         traps=sum(one.traps for one in chosen),
         lowest=min(values) if wide else None,
         highest=max(values) if wide else None,
+        estimated=sum(one.estimated for one in chosen),
     )
 
 

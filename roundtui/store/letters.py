@@ -181,6 +181,7 @@ def _row(cell: Cell) -> dict[str, object]:
         "traps": cell.traps,
         "lowest": text(cell.lowest),
         "highest": text(cell.highest),
+        "estimated": cell.estimated,
     }
 
 
@@ -198,4 +199,6 @@ def _cell(row: Mapping[str, object]) -> Cell:
         traps=int(str(row["traps"])),
         lowest=number(row["lowest"]),
         highest=number(row["highest"]),
+        # Weeks published before estimates were told of do not say how many there were.
+        estimated=int(str(row.get("estimated", 0))),
     )

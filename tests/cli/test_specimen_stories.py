@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -16,7 +17,9 @@ from roundtui.report.letters.letter import figures
 from roundtui.report.letters.material import read_material
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.read import visits_of
 from tests.cli.test_specimen_commands import AT, FOUND, enter, farm, row_of, run
+from tests.conftest import MakeFolder
 
 __all__ = ["farm"]
 WEEK_LATER = FOUND + timedelta(days=7)
@@ -127,3 +130,30 @@ def test_every_figure_about_a_vial_is_that_of_the_list_of_vials(farm: Path, on: 
     for figure in found:
         value = figure.value.isoformat() if isinstance(figure.value, date) else figure.value
         assert vials[figure.place[1]][figure.place[2]] == value
+
+
+def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
+    make_folder: MakeFolder, tmp_path: Path
+) -> None:
+    folder = make_folder(
+        farms="farm,name\n" + "".join(f"{farm},Farm {farm}\n" for farm in "ABC"),
+        blocks="block,farm,name,crop\n" + "".join(f"N{farm},{farm},North,apple\n" for farm in "ABC"),
+        traps="trap,block,species,style,hung_on\n"
+        + "".join(f"T{farm},N{farm},CM,delta,2026-04-20\n" for farm in "ABC"),
+        routes="route,position,trap\n" + "".join(f"all,{at},T{farm}\n" for at, farm in enumerate("ABC", 1)),
+    )
+    run("load", folder)
+    weeks = [FOUND - timedelta(days=7), FOUND]
+    for day in weeks:
+        enter(folder, [Visit(trap=f"T{f}", read_on=day, count=9, estimated=f != "C" and day == FOUND) for f in "ABC"])
+    out = tmp_path / "out"
+    run("update", folder, "--on", FOUND, "--to", out)
+    text = " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
+    assert "Codling moth: 9.0, farms 3, traps 3; up from 4.2 the week before; 2 of the traps rest on" in text
+    assert "; 2 of the traps rest on estimated counts" in next(out.glob("*.html")).read_text(encoding="utf-8")
+    # What was published stays, so that a correction tells nobody whose the estimate was.
+    with closing(open_folder(folder, now=AT).conn) as conn:
+        (old,) = visits_of(conn, "TA", FOUND, FOUND)
+    enter(folder, [replace(old, estimated=False, replaces=old.id, id="", reason="counted after all")])
+    run("update", folder, "--on", FOUND, "--to", out)
+    assert "2 of the traps rest on estimated" in " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())

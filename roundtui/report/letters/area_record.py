@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.disclosure import Cell, FarmFigure, enough, mean, middle, release, week_ends
+from roundtui.domain.estimates import estimates_in
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.figures import Series, block_figure, window_start
 from roundtui.domain.letters_office import WEEKDAYS, LettersOffice
@@ -179,11 +180,12 @@ def catch_figures(
         by_farm.setdefault((species, programme.farm_of(block)), []).append(inside)
     for (species, farm), blocks in by_farm.items():
         for week in weeks:
-            rates = [trap.per_week for inside in blocks for trap in block_figure(inside, week).traps]
+            traps = [trap for inside in blocks for trap in block_figure(inside, week).traps]
             key = ("catch", species, week)
             found.setdefault(key, [])
-            if rates:
-                found[key].append(FarmFigure(farm, mean(rates), len(rates)))
+            if traps:
+                rough = sum(1 for trap in traps if estimates_in(trap.readings))
+                found[key].append(FarmFigure(farm, mean([trap.per_week for trap in traps]), len(traps), rough))
     return found
 
 

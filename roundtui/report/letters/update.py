@@ -58,6 +58,8 @@ class SpeciesNews:
     """Traps behind it."""
     spread: Line | None
     """Lowest and highest farm; None below ten farms."""
+    estimated: Line | None
+    """How many of the traps rest on an estimated count; None where none does."""
     trend: Line
     """Against the week before."""
     curve: Picture | None
@@ -135,12 +137,20 @@ def _species(area: Area, code: str) -> SpeciesNews:
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
         spread=_spread(now, place),
+        estimated=_estimated(now, place),
         trend=against,
         curve=_curve(code, cells),
         biofix=tuple(_biofixes(area, code)),
         degree_days=tuple(_degree_days(area, one) for one in stations),
         coming=tuple(words for one in stations for words in _coming(area, one)),
     )
+
+
+def _estimated(cell: Cell, place: Place) -> Line | None:
+    if not cell.released or not cell.estimated:
+        return None
+    are = "rests on an estimated count" if cell.estimated == 1 else "rest on estimated counts"
+    return line(count(cell.estimated, place), f" of the traps {are}")
 
 
 def _spread(cell: Cell, place: Place) -> Line | None:
