@@ -7,7 +7,6 @@ at few trees knows less than its interval says.
 from __future__ import annotations
 
 from math import exp, lgamma, log, log1p, sqrt
-from statistics import NormalDist
 
 CONFIDENCE = 0.95
 """How often such an interval holds the true share. [1]"""
@@ -33,6 +32,9 @@ def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[flo
     Source: Wilson, E. B., 1927, Probable inference, the law of succession, and statistical inference, Journal of the
     American Statistical Association 22:209-212.
     """
+    # Loaded on first use: it brings half a dozen modules with it.
+    from statistics import NormalDist
+
     _check(found, looked, confidence)
     z = NormalDist().inv_cdf((1 + confidence) / 2)
     share = found / looked

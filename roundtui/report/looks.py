@@ -10,14 +10,12 @@ from rich.console import RenderableType
 
 from roundtui.domain.cautions import NOT_A_PRESCRIPTION
 from roundtui.domain.farm import Programme, natural_key
-from roundtui.domain.look_data import BY_PRESENCE_NOTE
-from roundtui.domain.look_records import Plan
-from roundtui.domain.looks import RECENT_DAYS, LookRow, fruit_look, look_row, look_table
 from roundtui.domain.plain import plain
-from roundtui.report.look_words import MARKS, found_words, look_sentence, plan_words, presence_words, verdict_words
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph, stacked
 
 if TYPE_CHECKING:
+    from roundtui.domain.look_records import Plan
+    from roundtui.domain.looks import LookRow
     from roundtui.report.beside_sections import Asked
 
 TITLE = "Looks at leaf and fruit"
@@ -34,6 +32,11 @@ def look_section(asked: Asked) -> Section:
     Args:
         asked: What it is made from.
     """
+    if not asked.beside.looks:
+        return []
+    # The table of plans is loaded where there is a look to hold against one.
+    from roundtui.domain.looks import RECENT_DAYS, look_row, look_table
+
     table = look_table(asked.office)
     first = asked.summary.on - timedelta(days=RECENT_DAYS - 1)
     newest = {
@@ -64,6 +67,9 @@ def looks_tables(rows: Sequence[LookRow], programme: Programme) -> list[Renderab
 
 
 def _lines(rows: Sequence[LookRow], names: Names) -> Section:
+    from roundtui.domain.look_data import BY_PRESENCE_NOTE
+    from roundtui.report.look_words import MARKS, look_sentence, plan_words, presence_words
+
     ordered = sorted(rows, key=lambda row: (natural_key(row.look.block), row.look.looked_on, row.look.id))
     lines: Section = [
         paragraph(
@@ -87,6 +93,11 @@ def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
     Args:
         asked: What it is made from. A block without a look in the last fourteen days is left out.
     """
+    if not asked.beside.looks:
+        return {}
+    from roundtui.domain.looks import fruit_look, look_row, look_table
+    from roundtui.report.look_words import found_words, verdict_words
+
     table = look_table(asked.office)
     found = {}
     for row in asked.summary.blocks:
