@@ -108,6 +108,12 @@ class Watch:
         return self.block, self.species, self.treated_on
 
     @property
+    def may_end_by_itself(self) -> bool:
+        """Whether the catch is lower now, and was falling before the treatment already."""
+        was, now = self.before.per_week, self.after.per_week
+        return self.fell_before and was is not None and now is not None and now < was
+
+    @property
     def thin(self) -> bool:
         """Whether fewer than three traps stand behind it."""
         return len(self.traps) < FEW_TRAPS

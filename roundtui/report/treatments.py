@@ -111,7 +111,7 @@ def _notes(seen: Watch) -> Iterable[str]:
         traps = ", ".join(f"{plain(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
         more = f" and {len(seen.lures) - _MOST_TRAPS} more" if len(seen.lures) > _MOST_TRAPS else ""
         yield f"lure changed since: {traps}{more}; a fresh lure raises a catch"
-    if seen.fell_before:
+    if seen.may_end_by_itself:
         yield "it was falling before the treatment already: the flight may be ending by itself"
     if seen.straddling:
         yield f"{several(seen.straddling, 'reading')} across the day of the treatment on neither side"

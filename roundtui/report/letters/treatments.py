@@ -70,8 +70,8 @@ def _beside(seen: Watch) -> Iterable[Line]:
         yield line("The traps are watched on; readings still to come: ", more, ", at the latest until ", until, ".")
     if seen.lures:
         yield line(f"The lure of {_traps(len(seen.lures))} was changed since, which raises a catch.")
-    if seen.fell_before:
-        yield line("The catch was falling before the treatment already.")
+    if seen.may_end_by_itself:
+        yield line("The catch was falling before the treatment already, so that the flight may be ending by itself.")
 
 
 def _traps(number: int) -> str:

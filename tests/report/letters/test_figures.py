@@ -29,35 +29,35 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
     report, *path = figure.place
     if report in ("summary", "last-year"):
         return from_a_summary(reports("summary", on if report == "summary" else on - A_YEAR), path)
-    if report == "biofix":
-        block, species, generation, key = path
-        return only(reports("biofix", on), block=block, species=species, generation=int(generation))[key]
-    if report == "outlook":
-        block, species, generation, event, key = path
-        rows = reports("outlook", on)
-        return only(rows, block=block, species=species, generation=int(generation), event=event)[key]
-    if report == "treatments":
-        block, species, day, *keys = path
-        found = only(reports("treatments", on), block=block, species=species, treated_on=day)
-        for name in keys:
-            found = found[name]
-        return found
-    if report == "looks":
-        entry, key, *end = path
-        found = only(reports("looks", on), id=entry)[key]
-        return found[int(end[0])] if end else found
+    if report == "record":
+        return from_the_record(path, reports, on)
     if report == "years":
         block, species, *keys = path
         return from_years(reports("years", on, "--block", block, "--species", species), keys)
-    if report == "vials":
-        vial, key = path
-        return only(reports("vials", on), id=vial)[key]
     if report == "register":
         trap, hung_on, key = path
         series = only(reports("register", on), trap=trap)["series"]
         return only(series, hung_on=hung_on or None)[key]
-    assert report == "record"
-    return from_the_record(path, reports, on)
+    named = NAMED[report]
+    found: Any = only(reports(report, on), **dict(zip(named, map(as_key, named, path), strict=False)))
+    for key in path[len(named) :]:
+        found = found[int(key)] if isinstance(found, list) else found[key]
+    return found
+
+
+NAMED = {
+    "biofix": ("block", "species", "generation"),
+    "outlook": ("block", "species", "generation", "event"),
+    "looks": ("id",),
+    "vials": ("id",),
+    "treatments": ("block", "species", "treated_on"),
+}
+"""What a row of each report is known by; the rest of a figure's place leads on from there."""
+
+
+def as_key(name: str, text: str) -> str | int:
+    """A key as JSON has it."""
+    return int(text) if name == "generation" else text
 
 
 def from_a_summary(found: dict[str, Any], path: list[str]) -> Any:

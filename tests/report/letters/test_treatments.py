@@ -1,0 +1,98 @@
+"""Treatments in letters: every figure is that of the command, nothing of what was applied, and nothing in public."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner
+
+from roundtui.cli import main
+from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.report.letters.area_record import read_area
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.forms import letter_text
+from roundtui.report.letters.letter import Letter, figures
+from roundtui.report.letters.material import read_material
+from roundtui.report.letters.template import Templates
+from roundtui.report.letters.update import compose_update
+from roundtui.report.letters.update_files import update_text
+from roundtui.store.journal import Author, record
+from roundtui.store.office import read_office
+from tests.report.letters.conftest import NOW, ON
+from tests.report.letters.test_figures import as_json, look_up
+
+SAID = (
+    TreatmentSaid(block="MILL", species="CM", treated_on=date(2025, 7, 7), words="a word of theirs", said_by="Wren"),
+    TreatmentSaid(block="TARN", species="AM", treated_on=date(2025, 6, 30)),
+    TreatmentSaid(block="OWLS", species="CM", treated_on=date(2025, 5, 5)),
+)
+"""Beside those of the sample."""
+
+
+def tell(conn: sqlite3.Connection) -> None:
+    record(conn, list(SAID), Author("Perrin Alderquist", "truck"), NOW)
+
+
+def letter(conn: sqlite3.Connection, farm: Path, code: str) -> Letter:
+    return compose(read_material(conn, farm, ON, read_office(farm)), code)
+
+
+def words(made: Letter) -> str:
+    return " ".join(letter_text(made, Templates()).split())
+
+
+def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Connection, farm: Path) -> None:
+    tell(conn)
+
+    def reports(command: str, on: date) -> Any:
+        ran = CliRunner().invoke(main, [command, str(farm), "--on", on.isoformat(), "--json"])
+        return json.loads(ran.stdout)
+
+    found = [
+        figure
+        for code in ("PELL", "LARK", "MOSS")
+        for figure in figures(letter(conn, farm, code))
+        if figure.place[0] == "treatments"
+    ]
+    assert {figure.place[1:4] for figure in found} == {
+        ("GATE", "CM", "2025-07-10"),
+        ("KILN", "CM", "2025-06-08"),
+        ("MILL", "CM", "2025-06-24"),
+        ("MILL", "CM", "2025-07-07"),
+        ("TARN", "AM", "2025-06-30"),
+    }
+    assert len(found) > 15
+    for figure in found:
+        assert as_json(figure.value) == look_up(figure, reports, ON), figure
+
+
+def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.Connection, farm: Path) -> None:
+    """MILL was treated on 24 June and again on 7 July; OWLS ten weeks ago, of which nothing is told any more."""
+    pell = words(letter(conn, farm, "PELL"))
+    assert "Treatment against Codling moth on Tue 24 June 2025, as you told us: the catch is not coming down." in pell
+    assert "4.8 moths a trap and week before (6 readings), 8.5 since (6 readings): higher than before." in pell
+    moss = words(letter(conn, farm, "MOSS"))
+    assert "as you told us: the catch is coming down. 5.7 moths a trap and week before (6 readings), 1.1 since" in moss
+    assert "A catch also falls by itself" in moss
+    tell(conn)
+    pell = words(letter(conn, farm, "PELL"))
+    assert "on Mon 7 July 2025, as you told us: it is too early to say." in pell
+    assert "cover spray" not in pell
+    assert "a word of theirs" not in pell
+    lark = words(letter(conn, farm, "LARK"))
+    assert "Treatment against Apple maggot on Mon 30 June 2025, as you told us: too early to say; no valid" in lark
+    assert "Treatment against Codling moth" not in lark
+
+
+def test_an_area_update_names_no_treatment(conn: sqlite3.Connection, farm: Path) -> None:
+    def public() -> str:
+        area = read_area(conn, farm, ON, read_office(farm))
+        return update_text(compose_update(area), Templates())
+
+    before = public()
+    tell(conn)
+    assert public() == before
