@@ -13,8 +13,12 @@ _LINES = 8.6
 _LARGEST_PT = 11.0
 _MM_PER_PT = 25.4 / 72
 _PAD_MM = 2.0
-_CODE_SHARE = 0.36
+_CODE_SHARE = 0.32
 """Share of a label's width that the code takes at most."""
+_LETTERS = 28
+"""Letters that a line holds at least."""
+_LETTER = 0.5
+"""Usual width of a letter of a sans-serif face, in sizes of the face."""
 _STYLE = """
 @page {{ size: {width}mm {height}mm; margin: 0; }}
 html, body {{ margin: 0; padding: 0; color: #000; background: #fff; }}
@@ -45,10 +49,10 @@ def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
         sheet: What they are printed on.
     """
     width, height = sheet.label_mm
-    size = min(_LARGEST_PT, (height - 2 * _PAD_MM) / _LINES / _MM_PER_PT)
     code = min(height - 2 * _PAD_MM, width * _CODE_SHARE)
-    # Average width of a letter of a sans-serif face is about half its size.
-    room = int((width - code - 3 * _PAD_MM) / (size * _MM_PER_PT * 0.5))
+    across = width - code - 3 * _PAD_MM
+    size = min(_LARGEST_PT, (height - 2 * _PAD_MM) / _LINES / _MM_PER_PT, across / _LETTERS / _LETTER / _MM_PER_PT)
+    room = int(across / (size * _MM_PER_PT * _LETTER))
     style = _STYLE.format(
         width=sheet.paper_mm[0],
         height=sheet.paper_mm[1],
@@ -127,7 +131,7 @@ def _lines(one: TrapLabel) -> list[str]:
     return [
         f"{one.species} {one.species_name}".strip(),
         f"block {one.block}" if one.block else "",
-        ", ".join(part for part in (one.farm, one.place) if part),
+        ", ".join(part for part in (one.place, one.farm) if part),
         ", ".join(f"{part} {said}" for part, said in one.parts),
         f"set on {one.set_on.isoformat() if one.set_on else BLANK}",
     ]
