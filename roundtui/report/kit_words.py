@@ -39,7 +39,9 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
         start = first.on.isoformat() if first.on else "day unknown"
         species, trap = plain(first.species, NAME_WIDTH), plain(first.trap, NAME_WIDTH)
         if not first.hung:
-            lines.append(f"{start} {species} {f'put in while {trap} was made up' if trap else 'put away with'}")
+            lines.append(
+                f"{start} {species} put in while {trap} was made up" if trap else f"{start} put away with {species}"
+            )
             continue
         after = runs[at + 1][0].on if at + 1 < len(runs) else None
         lines.append(f"{start}{f' to {after.isoformat()}' if after else ' on'} {species} in {trap}")

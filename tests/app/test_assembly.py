@@ -151,6 +151,10 @@ async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, st
         assert "A1 hangs in block B from 2031-06-03 on" in screen_text(app)
         assert "0 made up and not hung" in screen_text(app)
         assert app.session.programme.hanging("A1", DAY) is not None
+        await pilot.press("c")
+        assert isinstance(app.screen, SeasonCloseScreen), "after a question letters are keys again"
+        await pilot.press("escape", "n", *"A2", "enter")
+        assert "K2" in screen_text(app)
     row = app.session.programme.hangings["A1"][-1]
     assert (row.block, row.body_label, row.lot, row.hung_on) == ("B", "K1", "CM1", DAY)
 

@@ -47,6 +47,8 @@ class AssemblyScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/assembly.tcss"
+    AUTO_FOCUS = ""
+    """Back from a question the list has the keys, and no line takes their letters."""
     BINDINGS = bindings(ASSEMBLY)
 
     def __init__(self, session: Session) -> None:
@@ -274,7 +276,7 @@ class AssemblyScreen(Screen[None]):
         head = f" Make up traps   {self.session.on.isoformat()}   {len(desk.to_do)} to make up,"
         head += f" {len(desk.waiting)} made up and not hung   {plain(self.session.scout, 20) or 'nobody named'}"
         self._text("head", Content(plain(head, width)))
-        lines = max(3, height - 18)
+        lines = max(3, height - 18) if isinstance(self.focused, Input) else max(3, height - 7)
         self._text("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
@@ -298,6 +300,11 @@ class AssemblyScreen(Screen[None]):
         keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
         self._text("keys", Content(plain(f" {keys}", max(40, self.size.width))))
 
+    def _typing(self, *, lines: bool) -> None:
+        """Lines are in sight while they are typed."""
+        for part in ("fields", "against"):
+            self.query_one(f"#{part}").display = lines
+
     def _text(self, part: str, words: Content) -> None:
         self.query_one(f"#{part}", Static).update(words)
 
@@ -309,6 +316,7 @@ class AssemblyScreen(Screen[None]):
             self.query_one(f"#{name}", Input).value = value
 
     def _to(self, name: str) -> None:
+        self._typing(lines=True)
         self.query_one(f"#{name}").display = True
         field = self.query_one(f"#{name}", Input)
         self.set_focus(field)
@@ -318,6 +326,7 @@ class AssemblyScreen(Screen[None]):
         """From the lines to the list, and from there to where one was."""
         if isinstance(self.focused, Input):
             self.set_focus(None)
+            self._typing(lines=False)
             self.said = ""
             self._show()
         else:
