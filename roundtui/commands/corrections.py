@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -98,6 +99,8 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 
     What a withdrawn correction had replaced does not come back by itself.
     """
+    from roundtui.commands.treatments import accept_treatment
+    from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.store.chains import chain
     from roundtui.store.journal import withdraw as take_back
     from roundtui.store.read import programme
@@ -108,14 +111,13 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
         rows = [row for row in chain(conn, entry) if row.id == entry]
         for row in rows:
             refuse_where_it_bears(programme(conn), row.entry)
-        accept(
-            conn,
-            folder,
-            lambda: take_back(conn, entry, reason, author, now),
-            days={row.read_on for row in rows},
-            traps={row.trap for row in rows if row.trap is not None} | _around(conn, rows),
-            yes=yes,
-        )
+        change = partial(take_back, conn, entry, reason, author, now)
+        treated = tuple(row.entry for row in rows if isinstance(row.entry, TreatmentSaid))
+        if treated:
+            accept_treatment(conn, folder, change, treated, yes=yes)
+        else:
+            traps = {row.trap for row in rows if row.trap is not None} | _around(conn, rows)
+            accept(conn, folder, change, days={row.read_on for row in rows}, traps=traps, yes=yes)
         taken_back = take_back(conn, entry, reason, author, now)
     click.echo(taken_back.id)
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import sqlite3
 import sys
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +19,6 @@ from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
     from roundtui.domain.orchard_entries import TreatmentSaid
-    from roundtui.store.journal import Author
 
 
 @click.command()
@@ -47,6 +48,7 @@ def treatment(
     It is no advice, and nobody asks which product or how much. What it changes in verdicts, in what growers were told
     and in letters already written is said first.
     """
+    from roundtui.commands.corrections import author_of
     from roundtui.domain.cautions import BEFORE_ENTRY
     from roundtui.domain.checks import in_case
     from roundtui.domain.orchard_entries import TreatmentSaid
@@ -56,7 +58,7 @@ def treatment(
     from roundtui.store.treatments import record_treatment
 
     with closing(opened(folder).conn) as conn:
-        author = _author(conn, scout)
+        author = author_of(conn, scout)
         known = programme(conn)
         entry = TreatmentSaid(
             block=in_case(block, known.blocks),
@@ -72,22 +74,12 @@ def treatment(
             raise RefusedError(f"{day} is still to come", "enter it when it was done")
         _refuse_twice(conn, entry)
         now = datetime.now(UTC)
-        _accept(conn, folder, entry, author, now, yes=yes)
-        recorded = record_treatment(conn, entry, author, now, no_entry_before=no_entry_before)
+        change = partial(record_treatment, conn, entry, author, now, no_entry_before=no_entry_before)
+        accept_treatment(conn, folder, change, (entry,), yes=yes)
+        recorded = change()
     click.echo(recorded.id)
     if no_entry_before is None:
         say(BEFORE_ENTRY)
-
-
-def _author(conn: sqlite3.Connection, scout: str | None) -> Author:
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import setting
-
-    name = " ".join((scout or setting(conn, "scout") or "").split())
-    if not name:
-        raise click.UsageError("who enters it? Add --scout NAME")
-    return Author(name, device_name())
 
 
 def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
@@ -99,31 +91,41 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
         raise RefusedError(f"this treatment is on record already, as {same.id}", hint)
 
 
-def _accept(
-    conn: sqlite3.Connection, folder: Path, entry: TreatmentSaid, author: Author, now: datetime, *, yes: bool
+def accept_treatment(
+    conn: sqlite3.Connection,
+    folder: Path,
+    change: Callable[[], object],
+    about: tuple[TreatmentSaid, ...],
+    *,
+    yes: bool,
 ) -> None:
-    """Say what it changes, and ask where that is more than a figure."""
+    """Say what a change of a treatment changes, and ask where that is more than a figure.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        change: Records it, or takes it back.
+        about: The treatment.
+        yes: Do not ask.
+
+    Raises:
+        RefusedError: Nobody agreed to it; nothing was changed.
+    """
     from roundtui.report.treatment_changes import treatment_changes
-    from roundtui.store.journal import record
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 
-    changes = treatment_changes(
-        conn,
-        folder,
-        read_office(folder),
-        lambda: record(conn, [entry], author, now),
-        about=(entry,),
-        on=max(newest_read_on(conn) or entry.treated_on, entry.treated_on),
-    )
+    latest = max(one.treated_on for one in about)
+    on = max(newest_read_on(conn) or latest, latest)
+    changes = treatment_changes(conn, folder, read_office(folder), change, about=about, on=on)
     for words, _ in changes.lines():
         say(f"  {words}")
     if yes or not changes.needs_a_word:
         return
     if not sys.stdin.isatty():
-        raise RefusedError("it was not recorded, since it changes what people act on", "add --yes to record it")
-    if not click.confirm("Record it?", default=False, err=True):
-        raise RefusedError("nothing was recorded")
+        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+    if not click.confirm("Make the change?", default=False, err=True):
+        raise RefusedError("nothing was changed")
 
 
 @click.command()

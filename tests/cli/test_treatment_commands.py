@@ -83,7 +83,7 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
         "Hollow Farm, 2026-05-20: the letter written on",
         "Hollow Farm, 2026-05-13: the letter written on",
         "is out of date with this; write it anew",
-        "add --yes to record it",
+        "add --yes to make it",
     ):
         assert words in asked.err, words
     assert block(farm)["status"] == "over"
@@ -161,7 +161,8 @@ def test_a_treatment_taken_back_judges_anew_too(farm: Path) -> None:
     entry = told.out.strip()
     asked = run("withdraw", farm, entry, "--reason", "another block", "--scout", "Bo")
     assert asked.code == 1
-    assert "N CM, 2026-05-20: status within becomes over" in asked.err
+    assert "N CM, 2026-05-20: within at 3.0 becomes over at 3.0" in asked.err
+    assert "N CM, 2026-05-13: within at 4.0 becomes over at 4.0" in asked.err
     assert run("withdraw", farm, entry, "--reason", "another block", "--scout", "Bo", "--yes").code == 0
     assert block(farm)["status"] == "over"
     assert json.loads(run("treatments", farm, "--json").out) == []
