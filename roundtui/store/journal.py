@@ -92,6 +92,11 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         table = next((t for t in TABLES.values() if _exists(conn, t.name, entry_id)), None)
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
+        if table.kind == "set-up":
+            raise RefusedError(
+                "a change of the register is not taken back: the row would stay as it is",
+                "put it back by a further change: h in the register, or roundtui put-back",
+            )
         _refuse_unless_present(conn, table, entry_id)
         taken_back = Withdrawal(
             entry=entry_id,

@@ -300,3 +300,12 @@ def test_a_laptop_that_merges_is_offered_the_row_as_the_one_that_took_the_place_
         for row in (closed, new):
             settle_row(truck, row, row.offers[0], ADA, NOW)
         assert programme(truck) == programme(store)
+
+
+def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite3.Connection) -> None:
+    move_a1(store)
+    entry = history_of(store, TRAPS, "A1")[0]
+
+    with pytest.raises(RefusedError, match="the row would stay as it is"):
+        journal.withdraw(store, entry.id, "a slip", ADA, NOW)
+    assert history_of(store, TRAPS, "A1")[0] == entry

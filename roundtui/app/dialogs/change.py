@@ -23,6 +23,7 @@ from roundtui.app.changes import (
     taken_back,
 )
 from roundtui.app.dialogs.fields import FieldsDialog
+from roundtui.domain.kit_entries import SetUpChanged
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.plain import plain
 from roundtui.domain.stages import stage_name
@@ -215,6 +216,9 @@ async def open_change(
     """
     try:
         stands = standing_row(session, row)
+        if isinstance(stands.entry, SetUpChanged):
+            words = "a change of the register is put back by a further one"
+            raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
         if not take_back and isinstance(stands.entry, TreatmentSaid):
             from roundtui.app.dialogs.treatment import TreatmentDialog
 
