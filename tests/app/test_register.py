@@ -181,3 +181,32 @@ async def test_hostile_labels_and_an_empty_folder_are_shown_and_do_nothing(tmp_p
         assert "\u202e" not in shown
         await pilot.press("v", "v", "v")
         assert "Nothing yet: a adds a row" in screen_text(app)
+
+
+async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_another_farm(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+
+    def letters() -> dict[str, str]:
+        from roundtui.app.letter_desk import LetterDesk
+
+        desk = LetterDesk(app.session)
+        read = desk.read()
+        return {one.farm: " ".join(desk.preview(read, one.farm).split()) for one in read.farms}
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        before = letters()
+        assert not any("moved" in text for text in before.values())
+        await pilot.press("g", "f", *"b2", "enter", "m", "C", "tab", "4", "enter")
+        await pilot.pause()
+        await pilot.press("m", *"C", "tab", "8", "enter")
+        await pilot.pause()
+        assert "! hung_on: B2 was hung on 2031-06-03" in screen_text(app)
+        await pilot.press("escape")
+    after = letters()
+    assert "Trap B2 was moved away on Tue 3 June 2031: its series here ends." in after["F1"]
+    assert "Trap B2 was moved here on Tue 3 June 2031: a new series begins." in after["F2"]
+    assert "C Long" not in after["F1"]
+    assert "B Lower" not in after["F2"]
