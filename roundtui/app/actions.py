@@ -320,7 +320,7 @@ PLAN = (
     Action("plan.season", "y", "y", "", "year", "The season after this one; then this one again.", "season"),
     Action("plan.up", "up", "Up, PgUp, Home", "", "up", "Read upward."),
     Action("plan.down", "down", "Down, PgDn, End", "", "read on", "Read on."),
-    Action("plan.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
+    Action("plan.back", "escape", "Escape", "", "back", "One step back.", "back"),
 )
 """Keys of the plan."""
 SEASON = (

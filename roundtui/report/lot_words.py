@@ -16,10 +16,9 @@ def lot_words(lot: LotStock) -> str:
     name = f"Lot {plain(lot.lot, 24)} ({plain(lot.species, 5)})"
     left = lot.held.left
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
-        return (
-            f"{name} runs out on {lot.runs_out_on.isoformat()}: {left} left, "
-            f"{lot.needed_next} wanted in four weeks, {lot.needed} in the season"
-        )
+        more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
+        wanted = f"{left} left, {lot.needed_next} wanted in four weeks{more}"
+        return f"{name} runs out on {lot.runs_out_on.isoformat()}: {wanted}"
     if lot.state is LotState.AGAIN:
         return f"{name}: {-(left or 0)} more put out than there were; count it again"
     when = lot.expires_on.isoformat() if lot.expires_on else "a day not on record"

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from roundtui.domain.farm import Programme
 from roundtui.domain.history import History, season_start
 from roundtui.domain.kit_entries import Assembled, Stocked
-from roundtui.domain.lure_needs import LotStock, lots_in_stock, wants
+from roundtui.domain.lure_needs import NEXT_ROUNDS_DAYS, LotStock, lots_in_stock, wants
 from roundtui.domain.packing_round import StoreRoom
 from roundtui.domain.rules import Office
 from roundtui.domain.station_years import same_day
@@ -120,7 +120,8 @@ def lots_to_watch(
     room = store_room(conn, programme, on)
     if not room.entries:
         return ()
-    ends = season_ends_on(conn, on, office)
-    wanted = wants(programme, history.last_service, on, ends) if ends is not None else ()
+    # Where no season before tells the end, the next rounds have to do.
+    ends = season_ends_on(conn, on, office) or on + timedelta(days=NEXT_ROUNDS_DAYS + 1)
+    wanted = wants(programme, history.last_service, on, ends)
     lots = lots_in_stock(programme, room.entries, room.uses, wanted, on)
     return tuple(lot for lot in lots if lot.warned)

@@ -1,0 +1,237 @@
+"""The plan in the app: what is overdue first, packing, lures counted in the store, labels."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.actions import APP, DESK, PLAN, footer
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.stock import StockDialog
+from roundtui.app.screens.plan import PlanScreen
+from roundtui.app.screens.summary import SummaryScreen
+from roundtui.domain.kit_entries import Stocked, StockKind
+from roundtui.domain.visits import Visit
+from roundtui.store import journal
+from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text, write_folder
+
+Start = Callable[..., RoundtuiApp]
+SPRING = date(2032, 5, 4)
+"""A spring after a season whose traps are all down."""
+
+
+@pytest.fixture
+def after_winter(tmp_path: Path) -> Path:
+    """A season in which block A caught first on 6 May; block C at its first check."""
+    rows = [
+        {
+            "trap": label,
+            "block": block,
+            "species": "CM",
+            "style": "delta",
+            "hung_on": "2031-04-22",
+            "down_on": "2031-09-30",
+            "lot": "CM1",
+        }
+        for block, labels in TRAPS.items()
+        for label in labels
+    ]
+    folder = write_folder(tmp_path / "farm", traps=rows)
+    session = open_session(folder, on=date(2031, 9, 30))
+    for on, caught in (("2031-04-29", "C"), ("2031-05-06", "AC")):
+        day = date.fromisoformat(on)
+        past(session, *(Visit(trap=label, read_on=day, count=2 if label[0] in caught else 0) for label in ORDER))
+    session.conn.close()
+    return folder
+
+
+async def ready(app: RoundtuiApp, pilot: object) -> None:
+    """Wait until the plan is read."""
+    for _ in range(3):
+        await app.workers.wait_for_complete()
+        await pilot.pause()  # type: ignore[attr-defined]
+
+
+def test_the_footers_fit_a_small_terminal() -> None:
+    assert len(f" {footer(PLAN)}  {footer(APP)}") <= 80
+    assert len({key for action in PLAN for key in action.keys.split(",")}) == sum(
+        len(action.keys.split(",")) for action in PLAN
+    )
+    assert any(action.id == "desk.plan" for action in DESK)
+
+
+async def test_the_plan_shows_what_is_overdue_first(after_winter: Path, start: Start) -> None:
+    app = start(after_winter, on=SPRING)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        assert isinstance(app.screen, PlanScreen)
+        lines = screen_text(app).splitlines()
+        assert lines[0].startswith(" Plan of season 2032")
+        table = [line for line in lines if line.startswith((" !", " ?"))]
+        assert [line.split()[1] for line in table] == ["C", "A", "B"]
+        assert "2032-04-08 overdue 26 days" in table[0]
+        assert "2032-04-22 overdue 12 days" in table[1]
+        assert "no date" in table[2]
+        await pilot.press("end")
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert not isinstance(app.screen, PlanScreen)
+
+
+async def test_packing_goes_from_the_season_to_each_round_and_back(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        await pilot.press("k")
+        await pilot.pause()
+        assert "To pack for season 2031" in screen_text(app)
+        await pilot.press("r")
+        await pilot.pause()
+        assert f"To pack for the round hill of {DAY.isoformat()}, 18 traps" in screen_text(app)
+        assert "CM CM1" in screen_text(app)
+        await pilot.press("r")
+        await pilot.pause()
+        assert "To pack for season 2031" in screen_text(app)
+
+
+async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: Path, start: Start) -> None:
+    """18 traps of 22 April want a lure on 3 June, four are there: the lot runs out the same day."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        await pilot.press("s")
+        await pilot.pause()
+        assert "not counted" in screen_text(app)
+        await pilot.press("e")
+        await pilot.pause()
+        assert isinstance(app.screen, StockDialog)
+        await pilot.press("enter", "enter", "4", "enter")
+        await ready(app, pilot)
+        assert isinstance(app.screen, PlanScreen)
+        shown = screen_text(app)
+        assert f"Recorded: 4 of lot CM1 counted on {DAY.isoformat()}" in shown
+        (row,) = [line for line in shown.splitlines() if line.startswith(" ! CM1")]
+        assert row.split()[:4] == ["!", "CM1", "CM", "4"]
+        await pilot.press("escape")
+        await ready(app, pilot)
+        assert "! Lot CM1 (CM) runs out on 2031-06-03: 4 left" in screen_text(app)
+        await pilot.press("s")
+        await pilot.pause()
+        assert isinstance(app.screen, SummaryScreen)
+    session = app.session
+    rows = session.conn.execute("SELECT lot, kind, number, scout FROM present_stocks").fetchall()
+    assert [tuple(row) for row in rows] == [("CM1", "counted", 4, "Ida")]
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        (["x", "enter", "enter", "4", "enter"], "There is no lot"),
+        (["enter", "backspace", "x", "enter", "4", "enter"], "Write c for counted, or b for bought"),
+        (["enter", "enter", "enter"], "How many lures wants a number"),
+        (["enter", "enter", "4", "tab", *"9", "enter"], "Day wants a day as"),
+        (["enter", "backspace", "b", "enter", "0", "enter"], "none were bought"),
+    ],
+)
+async def test_what_cannot_be_is_said_and_nothing_is_recorded(
+    folder: Path, start: Start, keys: list[str], said: str
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        await pilot.press("e")
+        await pilot.pause()
+        await pilot.press(*keys)
+        await pilot.pause()
+        assert isinstance(app.screen, StockDialog)
+        assert said in screen_text(app)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, PlanScreen)
+    assert app.session.conn.execute("SELECT count(*) FROM stocks").fetchone()[0] == 0
+
+
+async def test_labels_are_written_in_the_size_that_is_kept(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        await pilot.press("w")
+        await pilot.pause()
+        await pilot.press("x", "enter")
+        await pilot.pause()
+        assert "Write one of a4-3x7" in screen_text(app)
+        await pilot.press(*["backspace"] * 8, *"letter-3x10", "enter")
+        await ready(app, pilot)
+        assert "18 labels written: labels/labels-2031-06-03-letter-3x10.html" in screen_text(app)
+    page = folder / "labels" / "labels-2031-06-03-letter-3x10.html"
+    assert page.read_text(encoding="utf-8").count("<svg ") == 18
+    assert page.with_suffix(".txt").exists()
+    assert app.session.kept("label-size") == "letter-3x10"
+
+
+async def test_a_faulty_plan_file_is_said_and_the_screen_can_be_left(folder: Path, start: Start) -> None:
+    (folder / "plan.toml").write_text("[[hang]]\n", encoding="utf-8")
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        assert "There is no plan" in screen_text(app)
+        assert "plan.toml cannot be used" in screen_text(app)
+        await pilot.press("enter")
+        await pilot.press("escape")
+        await pilot.pause()
+        assert not isinstance(app.screen, PlanScreen)
+
+
+async def test_the_season_after_this_one_is_a_key_away(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        for year in (2032, 2031):
+            await pilot.press("y")
+            await ready(app, pilot)
+            assert f"Plan of season {year}" in screen_text(app)
+
+
+async def test_hostile_names_and_notes_are_only_shown(tmp_path: Path, start: Start) -> None:
+    hostile = "[bold red]x[/] {{ 7*7 }}"
+    folder = write_folder(
+        tmp_path / "farm",
+        lures=[{"lot": hostile, "species": "CM", "life_days": 42}],
+        blocks=[{"block": block, "farm": "F1", "name": hostile, "crop": "apple"} for block in TRAPS],
+        traps=[
+            {"trap": label, "block": "A", "species": "CM", "style": "delta", "hung_on": "2031-04-22", "lot": hostile}
+            for label in ORDER
+        ],
+    )
+    session = open_session(folder)
+    entry = Stocked(lot=hostile, stocked_on=DAY, kind=StockKind.COUNTED, number=0, note=hostile)
+    journal.record(session.conn, [entry], journal.Author("Ida", "truck"), datetime(2031, 6, 3, 12, tzinfo=UTC))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        await pilot.press("n")
+        await ready(app, pilot)
+        assert "[bold red]x[/]" in screen_text(app)
+        for key in "ks":
+            await pilot.press(key)
+            await pilot.pause()
+            assert "49" not in screen_text(app).replace("2031", "")
