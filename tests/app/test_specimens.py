@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from click.testing import CliRunner
+
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.specimen import SpecimenDialog
 from roundtui.app.screens.vials import VialsScreen
+from roundtui.cli import main
 from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
@@ -26,6 +29,11 @@ async def walk_to_count(app: RoundtuiApp, pilot: object) -> None:
 def words(app: RoundtuiApp) -> str:
     """What the terminal shows as one line, borders left out."""
     return " ".join(screen_text(app).replace("┃", " ").split())
+
+
+def letter_to_fernhollow(folder: Path) -> str:
+    """The letter on disk, as one line."""
+    return " ".join((folder / "letters" / f"letter-{DAY}-F1.txt").read_text(encoding="utf-8").split())
 
 
 async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Path, start: Start) -> None:
@@ -112,6 +120,13 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         session.clock(),
     )
     session.conn.close()
+    written = CliRunner().invoke(
+        main, ["letters", str(folder), "--on", DAY.isoformat(), "--to", str(folder / "letters")]
+    )
+    assert written.exit_code == 0, written.output
+    before = letter_to_fernhollow(folder)
+    assert "A Upper, Codling moth: over the band" in before
+    assert "6 of the moths counted in trap A1 in A Upper on 3 June are being named" in before
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
@@ -130,6 +145,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         shown = screen_text(app)
         assert "The count of A1 becomes 0." in shown
         assert "! A CM, 2031-06-03: over at 6.0 becomes within at 4.8" in words(app)
+        assert "! Fernhollow, 2031-06-03: the letter written on" in words(app)
         await pilot.press("enter")
         await pilot.pause()
         assert "On record: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
@@ -137,5 +153,20 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.press("a")
         assert f"V-12: 6 lesser appleworm of A1, block A, found {DAY} by Ida, among the counted," in words(app)
         assert f"named {DAY} by Wren" in words(app)
+        await pilot.press("escape", "l")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "OUT OF DATE" in screen_text(app)
+        await pilot.press("w")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "OUT OF DATE" not in screen_text(app)
+    after = letter_to_fernhollow(folder)
+    assert "A Upper, Codling moth: within the band" in after
+    assert "since V-12 from trap A1 was named lesser appleworm." in after
+    assert (
+        "Corrected: 6 of the moths counted in trap A1 in A Upper on 3 June were lesser appleworm, named by Wren"
+        in after
+    )
     row = [r.entry for r in journal_rows(app.session.conn, DAY, DAY, {"A1"}) if r.present]
     assert any(getattr(e, "reason", "") == "V-12 is lesser appleworm, named by Wren: 6 taken off" for e in row)
