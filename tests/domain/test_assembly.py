@@ -76,6 +76,11 @@ def test_what_speaks_against_a_trap_is_named_each_thing_by_itself(said: dict[str
     assert against(last_year(), made(last_year(), **said)) == found
 
 
+def test_a_lot_may_be_put_out_on_its_last_day() -> None:
+    assert against(last_year(), made(last_year(), on="2025-03-01", lot="C24")) == []
+    assert against(last_year(), made(last_year(), on="2025-03-02", lot="C24")) == ["lot-expired"]
+
+
 def test_the_words_name_the_part_the_lot_and_what_they_are_for() -> None:
     orchard = last_year()
     one = made(orchard, body_label="K9", lot="O25")

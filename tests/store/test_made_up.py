@@ -99,12 +99,15 @@ def test_a_hanging_is_read_with_what_it_was_made_up_with(
 ) -> None:
     write_folder(
         folder,
-        traps="trap,block,species,hung_on,down_on\nA1,N,CM,2025-04-20,2025-09-01\nA1,N,CM,2026-04-20,\nA4,S,OFM,2026-04-20,\n",
+        traps="trap,block,species,hung_on,down_on\nA1,N,CM,2025-04-20,2025-09-01\nA1,N,CM,2026-04-20,\n"
+        "A2,N,CM,2025-04-20,2025-09-01\nA2,N,CM,2026-04-20,\nA4,S,OFM,2026-04-20,\n",
     )
     load_folder(store, folder, now)
     record(store, [replace(made_up("A1", body="K1"), assembled_on=date(2025, 4, 20))], ADA, now)
     record(store, [made_up("A1", "CM26", "K2", despite="nothing else was there")], ADA, now)
+    record(store, [replace(made_up("A2", body="K3"), assembled_on=date(2025, 4, 20))], ADA, now)
     for known in (programme(store), programme_for(store, ON, OFFICE)):
+        assert [row.body_label for row in known.hangings["A2"]] == ["K3", ""], "taken by the hanging of that day"
         assert [row.body_label for row in known.hangings["A1"]] == ["K1", "K2"]
         assert [row.body_label for row in known.hangings["A4"]] == [""]
     assert [one.despite for one in in_spite(store, ON, ON)] == ["nothing else was there"]
