@@ -184,7 +184,8 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     assert "liner: G5 1 day over with 129 on it and" in pell or "liner: G5 1 day over with 129 on it." in pell
     assert "B3: the trap was down (post knocked over, hung up again)." in dusk
     assert "two readings of 14 July disagree" in dusk
-    assert "Under mating disruption a low catch is weak evidence: look at the fruit." in dusk
+    assert "Under mating disruption a low catch is weak evidence. The fruit was looked at on Mon 14 July 2025" in dusk
+    assert "6 of 300 fruit injured, 2.0 %" in dusk
     assert "fresh entries in the fruit on two trees of this row" in dusk
     assert "Codling moth, generation 1, POND Pond Block: biofix on Mon 5 May 2025." in dusk
     assert "Traps R2 (CM) and R4 (OFM) in RISE The Rise hold each other's lure since Mon 30 June 2025." in fenn

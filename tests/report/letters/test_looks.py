@@ -20,7 +20,9 @@ from roundtui.report.letters.forms import letter_html, letter_text
 from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
-from roundtui.store.journal import Author, record
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import LOOKS
+from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from tests.report.letters.conftest import NOW, ON
 from tests.report.letters.test_figures import as_json, look_up
@@ -54,6 +56,14 @@ MITES = Look(
 )
 ROLLERS = replace(MITES, pest="OBLR", looked_at="shoot", looked=60, found=2, plan="oblr-maine", counted=None, note="")
 WITHOUT = replace(MITES, pest="sooty blotch", plan="", counted=None, beneficials=None, grade=None, note="")
+
+
+@pytest.fixture
+def conn(conn: sqlite3.Connection) -> sqlite3.Connection:
+    """The store of the copy, without the looks that come with the sample."""
+    for look in present(conn, LOOKS, date(2000, 1, 1), ON):
+        withdraw(conn, look.id, "not in this story", Author("Perrin Alderquist", "truck"), NOW)
+    return conn
 
 
 @pytest.fixture
