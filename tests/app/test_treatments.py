@@ -1,0 +1,172 @@
+"""Treatments at the keyboard: told on the walk, told three weeks late, corrected, taken back, marked in the season."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.dialogs.treatment import TreatmentDialog
+from roundtui.app.letter_desk import LetterDesk
+from roundtui.app.screens.season import SeasonScreen
+from roundtui.app.session import Session
+from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.visits import Visit
+from roundtui.report.charts_svg import svg
+from roundtui.store.beside import present
+from roundtui.store.beside_rows import TREATMENTS
+from roundtui.store.read import programme
+from tests.app.folder import DAY, on_record, open_session, past, screen_text, write_folder
+from tests.app.test_season import see
+
+Start = Callable[..., RoundtuiApp]
+FLIES = (2, 2, 3, 3)
+"""Apple maggots on each of two spheres, week by week; the last week ends on the day."""
+
+
+def flies(to: Path) -> Path:
+    """A block of two spheres: 2, 4, 7 and 10 flies a trap, so over 5 on the last two rounds."""
+    traps = [
+        {"trap": trap, "block": "A", "species": "AM", "style": "sphere", "hung_on": "2031-05-06"}
+        for trap in ("S1", "S2")
+    ]
+    routes = [{"route": "hill", "position": at, "trap": trap} for at, trap in enumerate(("S1", "S2"), 1)]
+    folder = write_folder(to / "flies", traps=traps, routes=routes, lures=[{"lot": "AM1", "species": "AM"}])
+    session = open_session(folder)
+    for weeks, count in zip((3, 2, 1, 0), FLIES, strict=True):
+        on = DAY - timedelta(days=7 * weeks)
+        past(session, *(Visit(trap=trap, read_on=on, count=count) for trap in ("S1", "S2")))
+    session.conn.close()
+    return folder
+
+
+def said(session: Session) -> list[TreatmentSaid]:
+    return present(session.conn, TREATMENTS, date(2031, 1, 1), DAY)
+
+
+def words(app: RoundtuiApp) -> str:
+    """What the terminal shows as one line, borders left out."""
+    return " ".join(screen_text(app).replace("┃", " ").split())
+
+
+async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: Path, start: Start) -> None:
+    """Block and species are those of the trap: t, the day, Enter."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape", "4", "t")
+        assert isinstance(app.screen, TreatmentDialog)
+        await pilot.press("s", "a", "t")
+        shown = words(app)
+        assert "Block A Against CM" in shown
+        assert "Sat 2031-05-31" in shown
+        assert "Who said so Isolde Pipkin" in shown
+        assert "no advice" in shown
+        assert "re- entry and pre-harvest intervals hold" in shown
+        await see(app, pilot, "enter")
+        assert "On record: A treated against CM on 2031-05-31" in screen_text(app)
+        await pilot.press("enter")
+    (one,) = said(app.session)
+    assert (one.block, one.species, one.treated_on, one.said_by, one.scout) == (
+        *("A", "CM", date(2031, 5, 31), "Isolde Pipkin"),
+        "Ida",
+    )
+    assert on_record(app.session)["A1"] == "4"
+
+
+async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_path: Path, start: Start) -> None:
+    """Treated on 13 May: nothing is added up from the 14th to the 25th. Of 2, 2, 3 and 3 flies are left the first week,
+    two of seven days of the third, and the last: 2 + 6/7 + 3, over 5 still. On 27 May it was 2 + 6/7, no more over."""
+    app = start(flies(tmp_path))
+    session = app.session
+    desk = LetterDesk(session)
+    desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "s", "a")
+        await see(app, pilot, "tab", "tab", *"05-13", "enter")
+        shown = words(app)
+        assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
+        assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
+        assert "Enter again records it" in shown
+        assert said(session) == []
+        await see(app, pilot, "1")
+        assert "Enter again" not in words(app)
+        await see(app, pilot, "backspace", "enter", "enter")
+        assert not isinstance(app.screen, TreatmentDialog)
+        await see(app, pilot, "end")
+        assert "After treatments" in await see(app, pilot, "pageup")
+    assert [one.treated_on for one in said(session)] == [date(2031, 5, 13)]
+    letters = desk.read()
+    assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]
+    assert "Treatment against Apple maggot on Tue 13 May 2031" in desk.preview(letters, "F1")
+    desk.write(letters, {"F1": ""}, lambda *_: None, lambda: False)
+    assert (
+        "This letter replaces the one of 2031-06-03."
+        in (session.folder / "letters/letter-2031-06-03-F1.txt").read_text()
+    )
+    assert [one.outdated for one in desk.read().farms] == [False]
+
+
+async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: Path, start: Start) -> None:
+    app = start(flies(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "s", "a", "enter")
+        assert [one.treated_on for one in said(app.session)] == [DAY]
+        assert "treated against AM" in await see(app, pilot, "escape", "r", "end")
+        await see(app, pilot, "c")
+        assert isinstance(app.screen, TreatmentDialog)
+        await see(app, pilot, "enter")
+        assert "on record already" in words(app)
+        await see(app, pilot, "tab", *"late spray", "enter")
+        assert "say why" in words(app)
+        await see(app, pilot, "tab", "tab", "tab", *"their word", "enter")
+        assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
+        await see(app, pilot, "end", "t", *"not here", "enter")
+        assert "Then what it had replaced stands again: F5 changes that" not in words(app)
+        await see(app, pilot, "enter")
+        assert [one.words for one in said(app.session)] == [""]
+        await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter")
+        assert said(app.session) == []
+
+
+async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
+    app = start(flies(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "d", "a")
+        assert isinstance(app.screen, TreatmentDialog)
+        shown = await see(app, pilot, *"06-01", "enter")
+        assert isinstance(app.screen, SeasonScreen)
+        assert "T treated" in shown
+        assert "On record: A treated against AM on 2031-06-01" in shown
+        marked = [event for event in app.screen.chart.events if event.sign == "T"]
+        assert [(event.on, event.words) for event in marked] == [
+            (date(2031, 6, 1), "Treated against AM on 2031-06-01, as the grower said")
+        ]
+        assert marked[0].words in app.screen.chart.about
+        assert marked[0].words in svg(app.screen.chart)
+
+
+async def test_what_cannot_be_is_said_and_nothing_is_recorded(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await see(app, pilot, "s", "a", *"Z", "tab", *"newts", "enter")
+        assert "there is no block Z" in words(app)
+        assert "'NEWTS' is no species known here" in words(app)
+        await see(app, pilot, "escape", "a", "tab", "tab", *"soon", "enter")
+        assert "soon is no day" in words(app)
+        await see(app, pilot, *["backspace"] * 4, *"2031-06-04", "enter")
+        assert "2031-06-04 is still to come" in words(app)
+        await see(app, pilot, *["backspace"] * 10, "tab", "tab", "tab", *"never", "enter")
+        assert "never is no day from the treatment on" in words(app)
+        await see(app, pilot, "escape")
+    assert said(app.session) == []
+
+
+async def test_the_day_of_entry_stands_on_the_walk_at_once(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape", "t", "tab", "tab", "tab", *"06-06")
+        await see(app, pilot, "enter")
+        assert "no entry before 2031-06-06" in words(app)
+    assert programme(app.session.conn).blocks["A"].no_entry_before == date(2031, 6, 6)
+    assert app.session.programme.blocks["A"].no_entry_before == date(2031, 6, 6)
