@@ -374,11 +374,40 @@ SEASON = (
         "picture",
         "Write the picture as SVG and PNG into the folder's pictures, for a letter.",
         "picture",
-        foot="w",
+    ),
+    Action(
+        "season.years",
+        "v",
+        "v",
+        "",
+        "years",
+        "Year against year: this block's season beside the seasons before.",
+        "years",
+        foot="v",
     ),
     Action("season.back", "escape", "Escape", "", "back", "One step back.", "back"),
 )
 """Keys of the season."""
+YEARS = (
+    Action(
+        "years.by",
+        "d",
+        "d",
+        "",
+        "degree-days",
+        "Lay the seasons beside each other by degree-days after biofix; again: by calendar.",
+        "by",
+        foot="d",
+    ),
+    Action("years.area", "a", "a", "", "area", "All blocks together; again: the block.", "area", foot="a"),
+    Action("years.view", "v", "v", "", "curves", "The curves; again: the table.", "view", foot="v"),
+    Action("years.block", "b", "b", "", "block", "The next block.", "block", foot="b"),
+    Action("years.species", "s", "s", "", "species", "The next species.", "species", foot="s"),
+    Action("years.read-back", "pageup,up", "Up, PgUp", "PgUp", "read back", "Back in the table.", "scroll_page(-1)"),
+    Action("years.read-on", "pagedown,down", "Down, PgDn", "PgDn", "read on", "On in the table.", "scroll_page(1)"),
+    Action("years.back", "escape", "Escape", "", "back", "Back to the season.", "back"),
+)
+"""Keys of year against year."""
 REPLAY = (
     Action("replay.next", "right,plus,add,n", "Right", "+", "next", "The next entry.", "step(1)", foot="Right"),
     Action("replay.before", "left,minus,subtract,p", "Left", "-", "before", "The entry before.", "step(-1)"),
@@ -893,6 +922,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("In the history of a row", ROW_HISTORY),
     ("In the season", SEASON),
     ("At the plan", PLAN),
+    ("Year against year", YEARS),
     ("On a tally sheet", SHEET),
     ("Where two keyings disagree", KEYINGS),
     ("Everywhere", APP),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.history import season_start
+from roundtui.errors import RoundtuiError
 from roundtui.store.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:
@@ -13,6 +15,7 @@ if TYPE_CHECKING:
 
     from roundtui.app.session import Session
     from roundtui.domain.season_entries import BiofixSettled, TempsRead
+    from roundtui.domain.years import By, Years
     from roundtui.errors import Problem
     from roundtui.report.charts import Chart
     from roundtui.report.season_chart import Picture, YearBeside
@@ -67,6 +70,30 @@ class Seasons:
         finally:
             conn.close()
         return tuple(one for one in found if one is not None)
+
+    def against(self, key: Key, year: int) -> dict[By, Years]:
+        """A season beside those before it, both ways. Meant for a thread: it reads over a connection of its own.
+
+        Args:
+            key: Block and species; an empty block stands for the area.
+            year: Year of the season that the others stand beside.
+
+        Raises:
+            RoundtuiError: The store, or a file of the office, cannot be used.
+        """
+        from roundtui.domain.threshold import ThresholdTieError
+        from roundtui.domain.years import By
+        from roundtui.store.connect import open_store
+        from roundtui.store.years import YearsRecord
+
+        session = self.session
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+            record = YearsRecord(conn, session.folder, self._day(year), session.office)
+            try:
+                return {by: record.of(*key, by) for by in By}
+            except ThresholdTieError as error:
+                hint = "change one of the two in thresholds.toml, so that only one fits"
+                raise RoundtuiError(str(error), hint) from error
 
     def settle(self, entry: BiofixSettled) -> BiofixSettled:
         """Put a biofix on record."""

@@ -83,7 +83,8 @@ def _beside(years: Years) -> Section:
     point = now.points[-1] if now is not None and now.points else None
     if now is None or point is None:
         return [paragraph("Nothing is read in this season yet.")]
-    by = "the same day" if years.by is By.DATE else f"as many degree-days ({point.at:.0f})" if point.at else "biofix"
+    many = "which nobody knows" if point.at is None else f"{point.at:.0f}"
+    by = "the same day" if years.by is By.DATE else f"as many degree-days ({many})"
     lines: Section = [heading(f"At {by}")]
     lines.append(paragraph(f"{now.season}, {point.on}: {_rate(point.per_week)}, {_total(point.total)}."))
     lines += [paragraph(against_words(one)) for one in years.against]

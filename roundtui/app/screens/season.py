@@ -289,6 +289,13 @@ class SeasonScreen(Screen[None]):
             self._show()
         self._say(said)
 
+    async def action_years(self) -> None:
+        """This season beside the seasons before."""
+        from roundtui.app.screens.years import YearsScreen
+
+        if self.picture is not None:
+            await self.app.push_screen(YearsScreen(self.seasons, self.year, self.key))
+
     def action_picture(self) -> None:
         """Write the picture into the folder."""
         if self.picture is None:
