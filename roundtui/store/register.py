@@ -101,6 +101,17 @@ def remarks_on(conn: sqlite3.Connection, deed: Deed) -> tuple[Problem, ...]:
     return tuple(one for one in after if one not in before)
 
 
+def refused(*problems: Problem) -> ProblemsError:
+    """The refusal of a deed for what is wrong with its rows.
+
+    Args:
+        problems: Each fault, with its column.
+    """
+    return ProblemsError(
+        f"the register does not take that; {NOTHING_CHANGED}", problems, "mend what is named, and do it again"
+    )
+
+
 def _entry(deed: Deed, change: RowChange) -> SetUpChanged:
     values = change.becomes or change.was or {}
     trap, block = values.get("trap"), values.get("block")
@@ -137,7 +148,7 @@ def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
         rows = [change.becomes for change in changes if change.file is file and change.becomes is not None]
         problems += check_rows(conn, file, rows)
     if problems:
-        raise ProblemsError(f"the register does not take that; {NOTHING_CHANGED}", tuple(problems))
+        raise refused(*problems)
     note_before(conn, pairs)
     if any(change.file.table in ("traps", "lots") for change in changes):
         find_troubled(conn)
@@ -166,11 +177,11 @@ def _write_one(conn: sqlite3.Connection, change: RowChange) -> None:
     if was is None or file.key_of(was) != file.key_of(becomes):
         problems = is_free(conn, file, becomes)
         if problems:
-            raise ProblemsError(f"the register does not take that; {NOTHING_CHANGED}", problems)
+            raise refused(*problems)
     # A reference to what is not there is named by the checks; the database would only say that one failed.
     wrong = misfits(conn, file, becomes)
     if wrong:
-        raise ProblemsError(f"the register does not take that; {NOTHING_CHANGED}", wrong)
+        raise refused(*wrong)
     if was is None:
         columns, marks = ", ".join(becomes), ", ".join("?" * len(becomes))
         conn.execute(f"INSERT INTO {file.table} ({columns}) VALUES ({marks})", tuple(becomes.values()))  # noqa: S608

@@ -8,9 +8,9 @@ from datetime import date
 from typing import Any
 
 from roundtui.domain.plain import plain
-from roundtui.errors import Problem, ProblemsError, RefusedError
+from roundtui.errors import Problem, RefusedError
 from roundtui.store.columns import SetUpFile, Values
-from roundtui.store.register import NOTHING_CHANGED, Deed, RowChange
+from roundtui.store.register import Deed, RowChange, refused
 from roundtui.store.register_checks import cells_of, read_row
 from roundtui.store.row_digests import rows_in, said
 from roundtui.store.set_up_row import BY_NAME
@@ -39,7 +39,8 @@ def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
 
         known = {str(values[file.key[0]]) for values in rows_in(conn, file).values()}
         name = plain(" ".join(key), _SHOWN)
-        raise RefusedError(f"there is no {file.key[0]} {name} in the register", nearest(key[0], known))
+        hint = nearest(key[0], known) or "roundtui register lists what there is"
+        raise RefusedError(f"there is no {file.key[0]} {name} in the register", hint)
     return max(found, key=lambda values: str(values.get("hung_on") or ""))
 
 
@@ -78,7 +79,7 @@ def edited(file: SetUpFile, here: Values, typed: Mapping[str, str], done_on: dat
         if column != "hung_on" and values[column] != here[column]
     )
     if problems:
-        raise _refused(*problems)
+        raise refused(*problems)
     return Deed("edited", done_on, (RowChange(file, here, values),), words)
 
 
@@ -98,7 +99,7 @@ def moved(here: Values, typed: Mapping[str, str], done_on: date, words: str = ""
     _refuse_down(here)
     label = plain(str(here["trap"]), _SHOWN)
     if done_on.isoformat() <= str(here["hung_on"]):
-        raise _refused(
+        raise refused(
             Problem(
                 "hung_on",
                 f"{label} was hung on {here['hung_on']}, and cannot have been moved on {done_on.isoformat()}",
@@ -112,7 +113,7 @@ def moved(here: Values, typed: Mapping[str, str], done_on: date, words: str = ""
         place = dict.fromkeys(blank, "") | place
     values = _read(TRAPS, old | place | {"hung_on": done_on.isoformat(), "down_on": ""})
     if all(values[column] == here[column] for column in PLACE):
-        raise _refused(
+        raise refused(
             Problem("block", f"{label} hangs there already", "name another block, row or tree, or a position")
         )
     closed = here | {"down_on": done_on.isoformat()}
@@ -147,7 +148,7 @@ def never_down(here: Values, done_on: date, words: str = "") -> Deed:
         ProblemsError: It is not down.
     """
     if here["down_on"] is None:
-        raise _refused(Problem("down_on", f"{plain(str(here['trap']), _SHOWN)} hangs", "there is nothing to restore"))
+        raise refused(Problem("down_on", f"{plain(str(here['trap']), _SHOWN)} hangs", "there is nothing to restore"))
     return Deed("restored", done_on, (RowChange(TRAPS, here, here | {"down_on": None}),), words)
 
 
@@ -165,9 +166,9 @@ def hung_again(here: Values, typed: Mapping[str, str], done_on: date, words: str
     """
     label = plain(str(here["trap"]), _SHOWN)
     if here["down_on"] is None:
-        raise _refused(Problem("down_on", f"{label} hangs still", "move it, or take it down first"))
+        raise refused(Problem("down_on", f"{label} hangs still", "move it, or take it down first"))
     if done_on.isoformat() < str(here["down_on"]) or done_on.isoformat() == here["hung_on"]:
-        raise _refused(
+        raise refused(
             Problem("hung_on", f"{label} came down on {here['down_on']} only", "hang it again on that day or later")
         )
     values = _read(TRAPS, cells_of(TRAPS, here) | dict(typed) | {"hung_on": done_on.isoformat(), "down_on": ""})
@@ -233,7 +234,7 @@ def changed_columns(was: Mapping[str, Any], becomes: Mapping[str, Any], file: Se
 def _refuse_down(here: Values) -> None:
     if here["down_on"] is not None:
         label = plain(str(here["trap"]), _SHOWN)
-        raise _refused(
+        raise refused(
             Problem("down_on", f"{label} is down since {here['down_on']}", "hang it again with its day of hanging")
         )
 
@@ -241,9 +242,5 @@ def _refuse_down(here: Values) -> None:
 def _read(file: SetUpFile, typed: Mapping[str, str]) -> Values:
     values, problems = read_row(file, typed)
     if problems:
-        raise _refused(*problems)
+        raise refused(*problems)
     return values
-
-
-def _refused(*problems: Problem) -> ProblemsError:
-    return ProblemsError(f"the register does not take that; {NOTHING_CHANGED}", problems)

@@ -22,6 +22,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.import_weather import import_weather
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
+from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
 from roundtui.store.season_office import read_season_office
 from tests.conftest import NOW, write_folder
@@ -31,15 +32,27 @@ CODE = Path(roundtui.__file__).parent
 FILES = (
     *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),
     *("commands/letters.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
+    *("commands/plan.py", "report/label_files.py", "domain/plan_table.py", "domain/stock.py"),
     *("commands/years.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
 )
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
     *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
     *("letters", "biofix", "import_weather", "load_weather", "weather", "weather_hand"),
-    *("chains", "conflicts", "questions", "correct", "exchange", "keying_file", "merge", "merge_checks", "parcel"),
+    *(
+        "plan_office",
+        "chains",
+        "conflicts",
+        "questions",
+        "correct",
+        "exchange",
+        "keying_file",
+        "merge",
+        "merge_checks",
+        "parcel",
+    ),
     *("parcel_manifest", "parcel_reading", "past", "export", "package_import", "package_reading", "whole_file"),
-    "set_up_settle",
+    *("set_up_settle", "register", "register_checks", "register_deeds", "register_history", "set_up_files"),
 )
 
 
@@ -116,6 +129,14 @@ def test_models(tmp_path: Path, before: str, after: str, message: str) -> None:
     (tmp_path / "models.toml").write_text(text.replace(old, new, 1))
     with pytest.raises(ProblemsError) as caught:
         read_season_office(tmp_path)
+    assert message in said(caught.value)
+
+
+@pytest.mark.parametrize(("content", "message"), rows("The file plan.toml"))
+def test_plan_file(tmp_path: Path, content: str, message: str) -> None:
+    (tmp_path / "plan.toml").write_bytes(written(content.strip("`")))
+    with pytest.raises(ProblemsError) as caught:
+        read_plan_office(tmp_path)
     assert message in said(caught.value)
 
 
