@@ -108,7 +108,7 @@ async def test_no_look_takes_its_colours_from_the_terminal(
 
 async def test_help_names_every_key(folder: Path, start: Start) -> None:
     app = start(folder)
-    async with app.run_test(size=(80, 500)) as pilot:
+    async with app.run_test(size=(80, 900)) as pilot:
         await pilot.press("question_mark")
         assert isinstance(app.screen, HelpScreen)
         shown = screen_text(app)
