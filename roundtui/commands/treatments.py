@@ -69,7 +69,7 @@ def treatment(
         )
         problems = check_treatment(entry, known)
         if problems:
-            raise ProblemsError("the treatment was not recorded", problems)
+            raise ProblemsError("the treatment was not recorded", problems, "correct it, and say it anew")
         if day > date.today():  # noqa: DTZ011
             raise RefusedError(f"{day} is still to come", "enter it when it was done")
         _refuse_twice(conn, entry)
