@@ -309,3 +309,26 @@ def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite
     with pytest.raises(RefusedError, match="the row would stay as it is"):
         journal.withdraw(store, entry.id, "a slip", ADA, NOW)
     assert history_of(store, TRAPS, "A1")[0] == entry
+
+
+def test_a_move_that_was_put_back_elsewhere_is_put_back_by_its_entry_here_too(
+    tmp_path: Path, store: sqlite3.Connection
+) -> None:
+    from roundtui.store.merge import merge
+    from roundtui.store.parcel import pack
+    from roundtui.store.set_up_settle import settle_row
+
+    before = programme(store)
+    move_a1(store)
+    pack(store, tmp_path / "moved.parcel", "desk", NOW)
+    (moved_entry, _) = history_of(store, TRAPS, "A1")
+    do(store, undone(store, moved_entry.id, MOVED_ON), minutes=1)
+    pack(store, tmp_path / "back.parcel", "desk", NOW + timedelta(minutes=2))
+    with closing(open_folder(write_folder(tmp_path / "truck"), now=NOW).conn) as truck:
+        for name in ("moved", "back"):
+            merge(truck, [tmp_path / f"{name}.parcel"])
+            for row in open_rows(truck):
+                settle_row(truck, row, row.offers[0], ADA, NOW)
+        assert len(hangings(truck, "A1")) == 2
+        do(truck, undone(truck, moved_entry.id, MOVED_ON), minutes=3)
+        assert programme(truck) == before
