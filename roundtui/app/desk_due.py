@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.history import History
-from roundtui.domain.lure_needs import LotStock
 from roundtui.domain.plain import cells, plain
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.verdicts import Status, Summary, TroubleKind
-from roundtui.report.lot_words import lot_words
+
+if TYPE_CHECKING:
+    from roundtui.domain.lure_needs import LotStock
 
 WEEK_DAYS = 7
 _MOST_ASKED = 3
@@ -65,8 +67,7 @@ def due(
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    stock = [f"! {lot_words(lot)}" for lot in lots if lot.soon]
-    upkeep = [*_upkeep(summary), *stock]
+    upkeep = [*_upkeep(summary), *_stock(lots)]
     lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *upkeep, *_over(summary)]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
@@ -148,6 +149,15 @@ def _upkeep(summary: Summary) -> list[str]:
         if soon:
             lines.append(_listed(f"{words.capitalize()} due within a week", soon, 76))
     return lines
+
+
+def _stock(lots: Sequence[LotStock]) -> list[str]:
+    """Lots that run out or expire in the next four weeks."""
+    if not lots:
+        return []
+    from roundtui.report.lot_words import lot_words
+
+    return [f"! {lot_words(lot)}" for lot in lots if lot.soon]
 
 
 def _over(summary: Summary) -> list[str]:

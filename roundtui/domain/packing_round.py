@@ -12,13 +12,12 @@ from roundtui.domain.agenda import next_round
 from roundtui.domain.exposure import Reading, readings
 from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.history import History
-from roundtui.domain.kit_entries import Stocked
 from roundtui.domain.lure_needs import Want, lots_in_stock
 from roundtui.domain.packing import PackItem, PackLine, spares
 from roundtui.domain.plan_rules import Margins
 from roundtui.domain.progress import traps_to_walk
 from roundtui.domain.species import LINER_MOTHS, trap_style
-from roundtui.domain.stock import LureUse
+from roundtui.domain.stock import StoreRoom
 from roundtui.domain.verdicts import UpkeepDue
 from roundtui.domain.visits import NONE, NoReading, Visit
 
@@ -35,16 +34,6 @@ class RoundPacking:
     """Traps in walking order."""
     lines: tuple[PackLine, ...]
     """What to take along."""
-
-
-@dataclass(frozen=True, slots=True)
-class StoreRoom:
-    """What is on record of lures in stock."""
-
-    entries: Sequence[Stocked] = ()
-    """Lures bought and counted."""
-    uses: Sequence[LureUse] = ()
-    """Lures put out."""
 
 
 def round_packing(

@@ -40,6 +40,16 @@ class Uses:
     """Days and traps of lures whose lot nobody wrote down."""
 
 
+@dataclass(frozen=True, slots=True)
+class StoreRoom:
+    """What is on record of lures in stock."""
+
+    entries: Sequence[Stocked] = ()
+    """Lures bought and counted."""
+    uses: Sequence[LureUse] = ()
+    """Lures put out."""
+
+
 def check_stock(entry: Stocked, programme: Programme) -> tuple[Problem, ...]:
     """What is impossible of an entry.
 

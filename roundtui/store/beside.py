@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import sqlite3
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.beside import Beside
 from roundtui.store.assembled import in_spite
 from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.row_form import Table
+
+if TYPE_CHECKING:
+    from roundtui.domain.farm import Programme
+    from roundtui.domain.history import History
+    from roundtui.domain.lure_needs import LotStock
+    from roundtui.domain.rules import Office
 
 
 def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
@@ -31,6 +37,31 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
             specimens=tuple(present(conn, SPECIMENS, first, on)),
             in_spite=in_spite(conn, on, on),
         )
+
+
+def lots_short(
+    conn: sqlite3.Connection, programme: Programme, history: History, on: date, office: Office
+) -> tuple[LotStock, ...]:
+    """Lots of lures that run out or expire; nothing, and at no cost, where stock was never put on record.
+
+    Args:
+        conn: The store.
+        programme: What is set up, as far as it can matter.
+        history: The record up to the day.
+        on: The day.
+        office: For the start of the season.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        (kept,) = conn.execute("SELECT EXISTS (SELECT 1 FROM stocks)").fetchone()
+    if not kept:
+        return ()
+    # Loaded only where somebody keeps the store.
+    from roundtui.store.stock import lots_to_watch
+
+    return lots_to_watch(conn, programme, history, on, office)
 
 
 def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> list[Any]:

@@ -23,7 +23,7 @@ from roundtui.domain.packing import (
     places,
     season_packing,
 )
-from roundtui.domain.packing_round import RoundPacking, StoreRoom, round_packing
+from roundtui.domain.packing_round import RoundPacking, round_packing
 from roundtui.domain.parts import KnownParts
 from roundtui.domain.plan import Key, Planner, SeasonPlan, season_to_plan
 from roundtui.domain.plan_past import PastSeason, past_season
@@ -31,7 +31,7 @@ from roundtui.domain.plan_rules import HangRule
 from roundtui.domain.rules import Office
 from roundtui.domain.season_close import bodies_in_store
 from roundtui.domain.station_years import StationYears
-from roundtui.domain.stock import Uses
+from roundtui.domain.stock import StoreRoom, Uses
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import STOCKS
 from roundtui.store.failures import plainly

@@ -10,10 +10,9 @@ from roundtui.domain.farm import Programme
 from roundtui.domain.history import History, season_start
 from roundtui.domain.kit_entries import Assembled, Stocked
 from roundtui.domain.lure_needs import NEXT_ROUNDS_DAYS, LotStock, lots_in_stock, wants
-from roundtui.domain.packing_round import StoreRoom
 from roundtui.domain.rules import Office
 from roundtui.domain.station_years import same_day
-from roundtui.domain.stock import Uses, lure_uses
+from roundtui.domain.stock import StoreRoom, Uses, lure_uses
 from roundtui.domain.visits import NONE, YES, Visit
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import ASSEMBLIES, STOCKS
@@ -105,7 +104,7 @@ def season_ends_on(conn: sqlite3.Connection, on: date, office: Office) -> date |
 def lots_to_watch(
     conn: sqlite3.Connection, programme: Programme, history: History, on: date, office: Office
 ) -> tuple[LotStock, ...]:
-    """Lots that somebody has to do something about; nothing, and at no cost, where stock is not on record.
+    """Lots that somebody has to do something about.
 
     Args:
         conn: The store.

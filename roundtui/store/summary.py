@@ -12,11 +12,10 @@ from roundtui.domain.history import History, season_start
 from roundtui.domain.rules import Office
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import Summary
-from roundtui.store.beside import read_beside
+from roundtui.store.beside import lots_short, read_beside
 from roundtui.store.gathered import days_to_gather_for
 from roundtui.store.read import history, programme_for
 from roundtui.store.season_biofixes import confirmed_biofixes
-from roundtui.store.stock import lots_to_watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +57,7 @@ def summary_of(
     record = history(conn, known, on, office)
     biofix = confirmed_biofixes(conn, on, office)
     beside = read_beside(conn, season_start(on, office.season_starts_on), on)
-    lots = lots_to_watch(conn, known, record, on, office)
+    lots = lots_short(conn, known, record, on, office)
     against = beside.against()
     made = summarise(
         known,

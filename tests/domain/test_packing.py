@@ -11,11 +11,12 @@ from roundtui.domain.hang_by import Span
 from roundtui.domain.kit_entries import Stocked, StockKind
 from roundtui.domain.lure_needs import LotStock, lots_in_stock
 from roundtui.domain.packing import Before, PackItem, PackLine, first_lures, places, season_packing
-from roundtui.domain.packing_round import RoundPacking, StoreRoom, round_packing
+from roundtui.domain.packing_round import RoundPacking, round_packing
 from roundtui.domain.plan import PlanRow, PlanState, SeasonPlan
 from roundtui.domain.plan_past import PastSeason
 from roundtui.domain.plan_rules import Margins
 from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS
+from roundtui.domain.stock import StoreRoom
 from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 

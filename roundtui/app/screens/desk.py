@@ -88,6 +88,7 @@ class DeskScreen(Screen[None]):
         from roundtui.app.conflict_lines import open_lines
         from roundtui.app.desk_due import due
         from roundtui.domain.summary import summarise
+        from roundtui.store.beside import lots_short
         from roundtui.store.conflicts import open_conflicts
         from roundtui.store.connect import open_store
         from roundtui.store.questions import open_questions
@@ -95,7 +96,6 @@ class DeskScreen(Screen[None]):
         from roundtui.store.season_biofixes import confirmed_biofixes
         from roundtui.store.set_up_conflicts import open_rows
         from roundtui.store.specimens import waiting
-        from roundtui.store.stock import lots_to_watch
 
         session = self.session
         changes = session.changes
@@ -105,7 +105,7 @@ class DeskScreen(Screen[None]):
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
             rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
             biofix = confirmed_biofixes(conn, session.on, session.office)
-            lots = lots_to_watch(conn, session.programme, record, session.on, session.office)
+            lots = lots_short(conn, session.programme, record, session.on, session.office)
         finally:
             conn.close()
         summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
