@@ -16,10 +16,12 @@ block,looked_on,kind,pest,looked_at,looked,found,plan,counted,grade,beneficials,
 GATE,2025-05-19,leaf,RAA,tree,25,1,raa-uk,,,,,,,25,,one tree by the gate
 MILL,2025-06-16,leaf,OBLR,shoot,60,1,oblr-maine,,,,,,,6,,
 BARN,2025-06-16,leaf,OBLR,shoot,90,5,oblr-maine,,,,,,,9,,rolled leaves on the south side
+GATE,2025-07-14,leaf,OBLR,shoot,60,2,oblr-maine,,,,,,,6,,the sun went down
+TARN,2025-07-08,leaf,ERM,leaf,100,64,mites-penn-early-summer,,,,,,,10,,by presence alone
 KILN,2025-07-08,leaf,ERM,leaf,100,55,mites-penn-early-summer,310,,12,,,,10,,
 LANE,2025-07-08,leaf,scab,leaf,100,4,,,1,,,,,20,,no plan is published for it here
 POND,2025-06-30,fruit,,fruit,100,0,,,,,0,0,0,5,rows 11 to 18,
-POND,2025-07-14,fruit,,fruit,300,6,,,,,6,1,0,15,row 18,fresh entries
+POND,2025-07-14,fruit,,fruit,300,6,fruit-washington,,,,6,1,0,15,row 18,fresh entries
 GATE,2025-07-14,fruit,,fruit,200,1,,,,,0,2,1,10,near G1,one chewed by an earwig
 """
 _TREATMENTS = """\

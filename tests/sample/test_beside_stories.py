@@ -26,6 +26,9 @@ def test_a_leaf_look_stops_below_and_another_over(demo: Demo) -> None:
     looks = {(one["block"], one["pest"]): one for one in asked(demo, "looks") if one["kind"] == "leaf"}
     assert [looks[block, "OBLR"]["verdict"] for block in ("MILL", "BARN")] == ["below", "over"]
     assert looks["KILN", "ERM"]["verdict"] == "below"
+    assert (looks["GATE", "OBLR"]["verdict"], looks["GATE", "OBLR"]["more"]) == ("more", 30)
+    low, high = looks["TARN", "ERM"]["per_unit_by_presence"]
+    assert 1 < low < high < 5
     assert looks["LANE", "scab"]["verdict"] == "no-plan"
     low, high = looks["LANE", "scab"]["interval_percent"]
     assert low < 4 < high
