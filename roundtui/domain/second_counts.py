@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from datetime import date
-from random import Random
+from zlib import crc32
 
 from roundtui.domain.farm import natural_key
 from roundtui.domain.rounds import RoundState
@@ -36,6 +36,12 @@ def asked_again(traps: Iterable[str], seed: str) -> tuple[str, ...]:
         Their labels, none where there are no traps.
     """
     labels = list(dict.fromkeys(traps))
-    # Of generators seeded with a text only ``random`` is promised to stay the same from one Python to the next.
-    drawn = sorted(labels, key=lambda label: Random(f"{seed}\n{label}").random())  # noqa: S311 - no secret
+    drawn = sorted(labels, key=lambda label: _scattered(crc32(f"{seed}\n{label}".encode())))
     return tuple(sorted(drawn[: math.ceil(len(labels) / ASKED_SHARE)], key=natural_key))
+
+
+def _scattered(value: int) -> int:
+    """A number of 32 bits as another one, so that near ones lie far apart: a checksum alone favours some labels."""
+    for shift, factor in ((16, 0x85EBCA6B), (13, 0xC2B2AE35), (16, 1)):
+        value = (value ^ value >> shift) * factor & 0xFFFFFFFF
+    return value
