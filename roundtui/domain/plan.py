@@ -229,3 +229,22 @@ def season_to_plan(programme: Programme, first: date, next_first: date, on: date
     hung = any(row.hung_on is not None and first <= row.hung_on <= on for row in rows)
     hangs = any(row.hangs_on(on) and row.down_on != on for row in rows)
     return next_first if hung and not hangs else first
+
+
+def still_to_hang(programme: Programme, first: date, before: date, on: date) -> bool:
+    """Whether any trap that hung last season has not been hung in this one: then a plan is worth reading.
+
+    Args:
+        programme: All that is set up.
+        first: First day of the running season.
+        before: First day of the one before.
+        on: The day.
+    """
+    for rows in programme.hangings.values():
+        days = [row.hung_on for row in rows if row.hung_on is not None and row.hung_on <= on]
+        hung_then = any(before <= day < first for day in days) or any(
+            row.hangs_on(before) for row in rows if row.hung_on
+        )
+        if hung_then and not any(day >= first for day in days) and not any(row.hangs_on(on) for row in rows):
+            return True
+    return False

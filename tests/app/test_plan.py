@@ -235,3 +235,18 @@ async def test_hostile_names_and_notes_are_only_shown(tmp_path: Path, start: Sta
             await pilot.press(key)
             await pilot.pause()
             assert "49" not in screen_text(app).replace("2031", "")
+
+
+async def test_the_desk_says_which_traps_are_overdue_to_hang(after_winter: Path, start: Start) -> None:
+    app = start(after_winter, on=SPRING)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        shown = " ".join(screen_text(app).split())
+        assert "! Traps overdue to hang (2), n shows the plan: C CM 04-08, A CM 04-22" in shown
+
+
+async def test_the_desk_says_nothing_of_hanging_once_all_traps_hang(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(app, pilot)
+        assert "to hang" not in screen_text(app)

@@ -12,7 +12,7 @@ from roundtui.domain.figures import Series
 from roundtui.domain.hang_by import Span
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan import Planner, PlanState, season_to_plan
+from roundtui.domain.plan import Planner, PlanState, season_to_plan, still_to_hang
 from roundtui.domain.plan_past import PastSeason, past_season
 from roundtui.domain.plan_rules import (
     ACRE_HA,
@@ -250,3 +250,15 @@ def test_a_model_is_asked_where_a_rule_does_not_say_how_to_count() -> None:
     )
     planner.plan({("N1", "CM"): PastSeason(season=2025)})
     assert asked == [model]
+
+
+def test_a_plan_is_worth_reading_while_a_trap_of_last_season_does_not_hang() -> None:
+    first, before = date(2026, 1, 1), date(2025, 1, 1)
+    down = Trap("A1", "N1", "CM", hung_on=date(2025, 4, 22), down_on=date(2025, 9, 30))
+    stays = Trap("A2", "N1", "CM", hung_on=date(2025, 4, 22))
+    again = Trap("A1", "N1", "CM", hung_on=date(2026, 4, 20))
+    old = Trap("A3", "N1", "CM", hung_on=date(2024, 4, 22), down_on=date(2024, 9, 30))
+    on = date(2026, 4, 25)
+    assert still_to_hang(Programme(traps=(down, stays)), first, before, on)
+    assert still_to_hang(Programme(traps=(down, again)), first, before, date(2026, 4, 1))
+    assert not still_to_hang(Programme(traps=(down, again, stays, old)), first, before, on)

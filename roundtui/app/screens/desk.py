@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING, cast
 
@@ -18,11 +19,14 @@ from roundtui.domain.rounds import RoundState
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.desk_due import Due
     from roundtui.app.season_ready import Ready, State
     from roundtui.app.session import Session
     from roundtui.domain.history import History
+    from roundtui.store.season import SeasonRecord
 
 WAY_LINES = 3
 """Lines on closed blocks and on farms to be visited last, at most."""
@@ -139,7 +143,8 @@ class DeskScreen(Screen[None]):
         try:
             record = SeasonRecord(conn, session.folder, session.on, session.office)
             first = first_picture(record)
-            return ahead(record.ten_days(), record.biofix_rows()), Ready(state, *first) if first else None
+            lines = ahead(record.ten_days(), record.biofix_rows(), _to_hang(conn, session, record))
+            return lines, Ready(state, *first) if first else None
         except RoundtuiError as error:
             return (f"! {plain(error.message, 200)}",), None
         finally:
@@ -287,3 +292,18 @@ class DeskScreen(Screen[None]):
         return Content.assemble(
             ("Due\n", "bold"), due_text(self.due, width - 4, room), (f"\n{TITLE}\n", "bold"), coming
         )
+
+
+def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[str, ...]:
+    """Lines on traps that are to hang; the plan is read only where some of last season's are not hung yet."""
+    from roundtui.app.desk_ahead import hanging_lines
+    from roundtui.domain.history import season_start
+    from roundtui.domain.plan import still_to_hang
+
+    before = season_start(record.first - timedelta(days=1), session.office.season_starts_on)
+    if not still_to_hang(session.programme, record.first, before, session.on):
+        return ()
+    from roundtui.store.plan import PlanRecord
+
+    plan = PlanRecord(conn, session.folder, session.on, session.office, record.season).plan
+    return hanging_lines(plan.by_urgency())
