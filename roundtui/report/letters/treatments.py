@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from roundtui.domain.plain import plain
 from roundtui.domain.treatments import Treated
 from roundtui.domain.watch import Watch, WatchVerdict
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.words import count, day_figure, insects, rate, short_figure, species_name
+from roundtui.report.words import NAME_WIDTH
 
 _NATURAL = "A catch also falls by itself, at the end of a flight and in cold or wet weather."
 
@@ -69,10 +71,7 @@ def _beside(seen: Watch) -> Iterable[Line]:
         more = count(seen.awaited, _place(seen, "awaited"))
         yield line("The traps are watched on; readings still to come: ", more, ", at the latest until ", until, ".")
     if seen.lures:
-        yield line(f"The lure of {_traps(len(seen.lures))} was changed since, which raises a catch.")
+        traps = ", ".join(plain(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
+        yield line(f"The lure was changed since in {traps}, which raises a catch.")
     if seen.may_end_by_itself:
         yield line("The catch was falling before the treatment already, so that the flight may be ending by itself.")
-
-
-def _traps(number: int) -> str:
-    return "one trap" if number == 1 else f"{number} traps"
