@@ -89,6 +89,8 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
         elif row.earlier and str(row.earlier[0]["down_on"] or "")[:4] == str(values["hung_on"])[:4]:
             words.append("moved" if row.earlier[0]["down_on"] == values["hung_on"] else "again")
         words += ["edge"] if values["edge"] else []
+        stops = any(row.label in traps for traps in programme.routes.values())
+        words += ["no route"] if values["down_on"] is None and not stops else []
     elif view == BLOCKS:
         closed = values["no_entry_before"]
         words += [f"NO ENTRY before {closed}"] if closed and str(closed) > on.isoformat() else []

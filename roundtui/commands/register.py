@@ -217,8 +217,25 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
         if found and not yes:
             raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
         done = carry_out(conn, deed, author, now)
+        words = _of_stops(conn, deed)
+    if words:
+        say(words)
     for entry in done:
         click.echo(entry.id)
+
+
+def _of_stops(conn: sqlite3.Connection, deed: Deed) -> str:
+    """What is left to do about the stops of a trap that was hung or moved, in words."""
+    from roundtui.domain.walking_order import stop_words
+    from roundtui.store.read import programme
+
+    new = next((one.becomes for one in deed.changes if one.was is None and one.becomes is not None), None)
+    if new is None or "trap" not in new:
+        return ""
+    old = next((one.was for one in deed.changes if one.was is not None), None)
+    moved = old is not None and old["block"] != new["block"]
+    words = stop_words(programme(conn), new["trap"], moved=moved)
+    return f"{new['trap']}: {words}; routes are put in order in the app, or in routes.csv" if words else ""
 
 
 COMMANDS = (register, move, take_down, hang, put_back, set_up)

@@ -79,6 +79,23 @@ def closed_blocks(programme: Programme, traps: Sequence[str], on: date) -> tuple
     return tuple(found.items())
 
 
+def stop_words(programme: Programme, trap: str, *, moved: bool) -> str:
+    """What is left to do about the stops of a trap that was hung or moved.
+
+    Args:
+        programme: What is set up, after it.
+        trap: The trap.
+        moved: Whether it hung in another block before.
+
+    Returns:
+        Empty where nothing is: a trap in no route is never walked to, one that was moved may be on the wrong way.
+    """
+    routes = [route for route, traps in programme.routes.items() if trap in traps]
+    if not routes:
+        return "it is in no route yet, so no round comes by it"
+    return f"its place in route {', '.join(routes)} is as before" if moved else ""
+
+
 def _farm(programme: Programme, trap: str, on: date) -> str:
     hanging = programme.hanging(trap, on)
     if hanging is None:

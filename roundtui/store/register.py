@@ -72,7 +72,7 @@ def carry_out(conn: sqlite3.Connection, deed: Deed, author: Author, now: datetim
         RefusedError: A row was changed meanwhile, or nothing would change.
         StoreError: The store cannot be written.
     """
-    wanted = [change for change in deed.changes if _text(change.was) != _text(change.becomes)]
+    wanted = [change for change in deed.changes if text_of(change.was) != text_of(change.becomes)]
     if not wanted:
         raise RefusedError("nothing is different from what the register has", NOTHING_CHANGED)
     with plainly(conn), transaction(conn):
@@ -119,15 +119,20 @@ def _entry(deed: Deed, change: RowChange) -> SetUpChanged:
         file=change.file.name,
         deed=deed.kind,
         done_on=deed.done_on,
-        was=_text(change.was),
-        becomes=_text(change.becomes),
+        was=text_of(change.was),
+        becomes=text_of(change.becomes),
         trap=trap,
         block=block,
         words=deed.words,
     )
 
 
-def _text(values: Values | None) -> str:
+def text_of(values: Values | None) -> str:
+    """A row as an entry keeps it.
+
+    Args:
+        values: The row; None where there is none.
+    """
     return "" if values is None else json.dumps(said(values), ensure_ascii=False)
 
 
@@ -160,7 +165,7 @@ def _order(change: RowChange) -> int:
 
 def _refuse_changed(here: dict[tuple[object, ...], Values], change: RowChange, was: Values) -> None:
     now = here.get(change.file.key_of(was))
-    if now is None or _text(now) != _text(was):
+    if now is None or text_of(now) != text_of(was):
         raise RefusedError(
             f"{change.file.name} {named(change.file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",

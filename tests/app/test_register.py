@@ -35,7 +35,8 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         await pilot.pause()
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "2031-06-03"), ("C", "4", "2031-06-03", "")]
         shown = screen_text(app)
-        assert "On record, moved: B2 2031-06-03, 2 rows; the files should follow" in shown
+        text = " ".join(shown.split())
+        assert "On record, moved: B2 2031-06-03, 2 rows; ! its place in route hill is as before: 5; the files" in text
         assert "2 not in the files" in shown
         assert "moved, file behind" in shown
         assert "before: block B, 2031-04-22 to 2031-06-03, a series of its own" in shown
@@ -156,6 +157,8 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         await pilot.pause()
         assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
         assert "> A7 " in screen_text(app)
+        assert "no route" in screen_text(app)
+        assert "! it is in no route yet, so no round comes by it: 5" in " ".join(screen_text(app).split())
         await pilot.press("e", "tab", *"OFM", "enter")
         assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
         await pilot.press("escape", "w")

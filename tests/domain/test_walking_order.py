@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from roundtui.domain.farm import Block, Farm, Programme, Stop, Trap
-from roundtui.domain.walking_order import OutOfOrder, closed_blocks, last_at_the_end, out_of_order
+from roundtui.domain.walking_order import OutOfOrder, closed_blocks, last_at_the_end, out_of_order, stop_words
 
 ON = date(2026, 6, 2)
 PROGRAMME = Programme(
@@ -33,3 +33,9 @@ def test_such_farms_go_to_the_end_and_the_order_is_kept_otherwise() -> None:
 def test_a_block_is_closed_until_the_day_on_which_it_may_be_entered() -> None:
     assert closed_blocks(PROGRAMME, ("F1", "L1", "L2", "M1"), ON) == (("L", date(2026, 6, 3)),)
     assert closed_blocks(PROGRAMME, ("F1", "L1", "L2", "M1"), date(2026, 6, 3)) == ()
+
+
+def test_a_trap_in_no_route_and_one_that_moved_on_its_route_are_spoken_of() -> None:
+    assert stop_words(PROGRAMME, "L1", moved=False) == "it is in no route yet, so no round comes by it"
+    assert stop_words(PROGRAMME, "F1", moved=True) == "its place in route r is as before"
+    assert stop_words(PROGRAMME, "F1", moved=False) == ""

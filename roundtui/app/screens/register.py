@@ -16,8 +16,9 @@ from roundtui.app.register_desk import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEW
 from roundtui.app.register_forms import add_form, edit_form, move_form, no_entry_form, restore_form, take_down_form
 from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.plain import cells, plain
-from roundtui.domain.walking_order import out_of_order
+from roundtui.domain.walking_order import out_of_order, stop_words
 from roundtui.errors import RoundtuiError
+from roundtui.store.register import text_of
 from roundtui.store.set_up_row import named
 
 if TYPE_CHECKING:
@@ -248,15 +249,15 @@ class RegisterScreen(Screen[None]):
         )
         done = await self.app.push_screen_wait(dialog)
         if done:
-            self._done(len(done), done[0].deed)
-            if done[0].deed == "added" and self.row is not None:
-                self._mark(str(done[0].trap or ""))
+            if done[0].deed == "added":
+                self._mark(done[0])
+            self._done(done)
 
-    def _mark(self, label: str) -> None:
-        labels = [row.label for row in self.rows]
-        if label in labels:
-            self.marks[self.view] = labels.index(label)
-            self._show()
+    def _mark(self, entry: SetUpChanged) -> None:
+        """Mark the row that was added."""
+        at = next((at for at, row in enumerate(self.rows) if entry.becomes == text_of(row.values)), None)
+        if at is not None:
+            self.marks[self.view] = at
 
     def _do(self, deed: Callable[[], Sequence[SetUpChanged]]) -> None:
         try:
@@ -264,14 +265,19 @@ class RegisterScreen(Screen[None]):
         except RoundtuiError as error:
             self._say(plain(f"! {error.message}: {error.hint}", 300))
         else:
-            self._done(len(done), done[0].deed)
+            self._done(done)
 
-    def _done(self, rows: int, deed: str) -> None:
-        row = self.row
-        name = named(row.file, row.values) if row is not None and deed != "reordered" else ""
-        changed = "1 row" if rows == 1 else f"{rows} rows"
+    def _done(self, done: Sequence[SetUpChanged]) -> None:
+        row, deed = self.row, done[0].deed
+        name = named(row.file, row.values) if row is not None and deed != "reordered" else "the route"
+        changed = "1 row" if len(done) == 1 else f"{len(done)} rows"
+        stop = ""
+        if row is not None and row.file.table == "traps" and deed in ("added", "moved", "restored"):
+            moved = deed == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
+            words = stop_words(self.session.programme, row.label, moved=moved)
+            stop = f"; ! {words}: 5" if words else ""
         behind = "; the files should follow: w writes them" if self.desk.behind else ""
-        self._say(f"On record, {deed.replace('-', ' ')}: {name or 'the route'}, {changed}{behind}")
+        self._say(f"On record, {deed.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""
