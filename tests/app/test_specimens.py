@@ -16,7 +16,7 @@ from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.read import journal_rows, visits_of
 from roundtui.store.specimens import specimens
-from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
+from tests.app.folder import DAY, ORDER, TRAPS, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
 
@@ -108,6 +108,18 @@ async def test_a_second_count_by_another_is_no_second_catch(folder: Path, start:
         await pilot.press("enter")
     visits = visits_of(app.session.conn, "A1", DAY, DAY)
     assert [(v.scout, v.count, v.recount) for v in visits] == [("Ben", 4, False), ("Ida", 5, True)]
+
+
+async def test_the_walk_says_which_trap_is_asked_for_a_second_count(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await walk_to_count(app, pilot)
+        shown = {}
+        for trap in ORDER:
+            await pilot.press("g", *trap, "enter", "escape")
+            shown[trap] = "second count asked" in screen_text(app)
+        (asked,) = [trap for trap, said in shown.items() if said]
+        assert asked in app.screen.asked_again  # type: ignore[attr-defined]
 
 
 async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_first(folder: Path, start: Start) -> None:
