@@ -159,6 +159,40 @@ async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, st
     assert (row.block, row.body_label, row.lot, row.hung_on) == ("B", "K1", "CM1", DAY)
 
 
+async def test_a_planned_trap_hangs_from_the_day_it_is_hung(tmp_path: Path, start: Start) -> None:
+    planned = {"trap": "P1", "block": "C", "species": "OFM", "style": "delta", "hung_on": "2031-06-20", "row": "7"}
+    folder = write_folder(tmp_path / "farm", traps=[planned], routes=[{"route": "hill", "position": 1, "trap": "P1"}])
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m")
+        assert "to hang on 2031-06-20" in screen_text(app)
+        await pilot.press("enter", *"K40", "enter", "enter", "escape", "h")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "P1 hangs in block C from 2031-06-03 on" in screen_text(app)
+    (row,) = app.session.programme.hangings["P1"]
+    assert (row.hung_on, row.row, row.body_label, row.lot) == (DAY, "7", "K40", "OFM1")
+
+
+async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_are_harmless(
+    tmp_path: Path, start: Start
+) -> None:
+    body = "[/] [b]"
+    here = {"trap": "[red]", "block": "C", "species": "OFM", "hung_on": "2031-04-20", "body_label": body}
+    stop = {"route": "hill", "position": 1, "trap": "[red]"}
+    app = start(write_folder(tmp_path / "farm", traps=[here], routes=[stop]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("c")
+        assert f"> [red]      OFM   C, hill            {body}" in screen_text(app)
+        await pilot.press("l")
+        assert "[red] is down, 1 part noted as lost" in screen_text(app)
+        await pilot.press("escape", "m")
+        assert "> [red]" in screen_text(app)
+        await pilot.press("enter", *body, "enter")
+        assert f"! body {body} was lost on 2031-06-03" in screen_text(app)
+
+
 async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Path, start: Start) -> None:
     app = start(shed)
     async with app.run_test(size=(80, 24)) as pilot:
