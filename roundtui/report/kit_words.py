@@ -40,7 +40,7 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
         species, trap = plain(first.species, NAME_WIDTH), plain(first.trap, NAME_WIDTH)
         if not first.hung:
             lines.append(
-                f"{start} {species} put in while {trap} was made up" if trap else f"{start} put away with {species}"
+                f"{start} {species} put in while {trap} was made up" if trap else f"{start} noted as one for {species}"
             )
             continue
         after = runs[at + 1][0].on if at + 1 < len(runs) else None

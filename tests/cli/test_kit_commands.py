@@ -78,7 +78,7 @@ def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
     words = run("bodies", autumn).stdout
     assert "! K1: CM, stored since 2025-09-11, shed" in words
     assert "2025-06-02 to 2025-06-09 OFM in A1" in words
-    assert "2025-09-11 put away with CM" in words
+    assert "2025-09-11 noted as one for CM" in words
     assert max(map(len, words.splitlines())) <= 80
 
 
