@@ -120,6 +120,22 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
     assert (one.trap, one.body_label, one.lot, one.despite) == ("A3", "K3", "OFM1", "no other")
 
 
+async def test_five_things_against_one_trap_are_all_in_sight(shed: Path, start: Start) -> None:
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m", "down", "down", "down", "enter", *"k3", "enter", "enter", "enter", *"cm1", "enter")
+        lines = [line.strip() for line in screen_text(app).splitlines()]
+        assert [line for line in lines if line.startswith("!")] == [
+            "! body K3 is for CM, not for OFM",
+            "! body K3 held a lure for CM, and plastic keeps the scent",
+            "! the funnel bears no label: nobody can tell where it was",
+            "! the lid bears no label: nobody can tell where it was",
+            "! lot CM1 calls CM: the body keeps its scent, taken out again or not",
+        ]
+        assert lines[-1].startswith("Enter takes a line")
+    assert made_up(app) == []
+
+
 async def test_a_label_that_nobody_knows_is_asked_for_its_species(shed: Path, start: Start) -> None:
     app = start(shed)
     async with app.run_test(size=(80, 24)) as pilot:

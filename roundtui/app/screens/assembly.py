@@ -276,7 +276,7 @@ class AssemblyScreen(Screen[None]):
         head = f" Make up traps   {self.session.on.isoformat()}   {len(desk.to_do)} to make up,"
         head += f" {len(desk.waiting)} made up and not hung   {plain(self.session.scout, 20) or 'nobody named'}"
         self._text("head", Content(plain(head, width)))
-        lines = max(3, height - 18) if isinstance(self.focused, Input) else max(3, height - 7)
+        lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
         self._text("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
@@ -291,7 +291,7 @@ class AssemblyScreen(Screen[None]):
         self._text("trap-about", Content(plain(one.species, about)))
         self._text("species-about", Content("the species it has for life"))
         self._text("reason-about", Content("why all the same"))
-        self._text("against", assembly_lines.spoken_against(self.found, width - 2, 4))
+        self._text("against", assembly_lines.spoken_against(self.found, width - 2, 6))
         self._say(self.said)
 
     def _say(self, words: str) -> None:
