@@ -249,13 +249,21 @@ LETTERS = (
         "Enter",
         "Enter",
         "write",
-        "Write the letter of the marked farm.",
+        "Write the letter of the marked farm; it asks for a second Enter.",
         "write_one",
         foot="Enter",
     ),
     Action("letters.note", "n", "n", "", "note", "Type the covering note of all letters.", "note", foot="n"),
+    Action("letters.farm-note", "f", "f", "", "farm note", "Type a note for the marked farm alone.", "farm_note"),
     Action(
-        "letters.farm-note", "f", "f", "", "farm note", "Type a note for the marked farm alone.", "farm_note", foot="f"
+        "letters.update",
+        "u",
+        "u",
+        "",
+        "update",
+        "Show the area update for the public, by the rules of disclosure; again: write it. What it publishes stays.",
+        "update",
+        foot="u",
     ),
     Action(
         "letters.view",

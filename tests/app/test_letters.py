@@ -121,11 +121,33 @@ async def test_a_letter_is_opened_on_request_once_it_is_written(
         assert "not written yet" in screen_text(app)
         await pilot.press("enter")
         await ready(app, pilot)
+        assert "Enter again writes the letter to Fernhollow" in screen_text(app)
+        assert not (folder / "letters").exists()
+        await pilot.press("enter")
+        await ready(app, pilot)
         assert "1 letter written to" in screen_text(app)
         await pilot.press("v")
         await pilot.press("escape")
     assert [path.name for path in opened] == [f"letter-{DAY}-F1.html"]
     assert not (folder / "letters" / f"letter-{DAY}-F2.html").exists()
+
+
+async def test_a_first_enter_is_forgotten_when_another_farm_is_marked_or_a_note_typed(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("l")
+        await ready(app, pilot)
+        await pilot.press("enter", "down", "up", "enter")
+        await ready(app, pilot)
+        assert "Enter again writes the letter to Fernhollow" in screen_text(app)
+        await pilot.press("n", *"Hello", "escape")
+        await pilot.pause()
+        assert "Enter again" not in screen_text(app)
+        await pilot.press("enter")
+        await ready(app, pilot)
+    assert not (folder / "letters").exists()
 
 
 async def test_a_faulty_template_is_told_in_the_preview_and_on_writing(folder: Path, start: Start) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -12,15 +13,25 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState, get_current_worker
 
 from roundtui.app.actions import APP, LETTERS, bindings, footer
+from roundtui.app.area_desk import AreaDesk, AreaText
 from roundtui.app.letter_desk import LetterDesk, Letters, farm_lines, progress_line
 from roundtui.app.viewer import open_in_viewer
 from roundtui.domain.plain import cells, plain
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
+_AREA = ("area", "update")
+_TITLES = {
+    "read": "The letters cannot be read",
+    "write": "Not all letters were written",
+    "area": "There is no area update to show",
+    "update": "The area update is not written",
+}
 MOST_FARMS = 7
 """Farms shown at once at 80x24; the list moves with the mark."""
 
@@ -39,6 +50,11 @@ class LettersScreen(Screen[None]):
         super().__init__()
         self.session = session
         self.desk = LetterDesk(session)
+        self.area_desk = AreaDesk(session)
+        self.area: AreaText | None = None
+        """The area update, while it stands in place of a letter."""
+        self._asked = ""
+        """The farm whose letter a second Enter writes, as long as the line says so."""
         self.letters: Letters | None = None
         self.marked = 0
         self._writing: Worker[int] | None = None
@@ -84,17 +100,19 @@ class LettersScreen(Screen[None]):
                 letters = "letter" if done == 1 else "letters"
                 self._say(f"{done} {letters} written to {self.desk.to}; nothing was sent")
             self._read()
+        elif event.worker.name in _AREA and event.state is WorkerState.SUCCESS:
+            self._area_done(cast("AreaText | tuple[Path, ...]", event.worker.result))
         if event.state is WorkerState.ERROR and event.worker.error is not None:
             error = event.worker.error
             if not isinstance(error, RoundtuiError):
                 raise error
-            title = "The letters cannot be read" if event.worker.name == "read" else "Not all letters were written"
-            cast("RoundtuiApp", self.app).show_error(title, error)
+            cast("RoundtuiApp", self.app).show_error(_TITLES[event.worker.name], error)
 
     def _write(self, farms: tuple[str, ...]) -> None:
         letters = self.letters
         if letters is None or not farms or self._writing is not None:
             return
+        self.area = None
         notes = {farm: self.desk.whole_note(farm) for farm in farms}
         self._say(progress_line(0, len(farms), self.size.width))
 
@@ -116,9 +134,39 @@ class LettersScreen(Screen[None]):
             self._write(tuple(one.farm for one in self.letters.farms))
 
     def action_write_one(self) -> None:
-        """Write the marked farm's letter."""
-        if (farm := self._farm()) is not None:
+        """Write the marked farm's letter, once it was asked for twice: Enter is too easily pressed out of habit."""
+        farm = self._farm()
+        if farm is None or self.letters is None:
+            return
+        if self._asked == farm:
             self._write((farm,))
+            return
+        if self.area is not None:
+            self._leave_area()
+            self._preview()
+        self._say(f"Enter again writes the letter to {self.letters.farms[self.marked].name}; w writes all")
+        self._asked = farm
+
+    def action_update(self) -> None:
+        """Show the area update, then write it."""
+        if self._writing is not None or any(one.name in _AREA and not one.is_finished for one in self.workers):
+            return
+        seen = self.area
+        self._say("Reading the area" if seen is None else "Writing the area update")
+        name, work = ("area", self.area_desk.read) if seen is None else ("update", partial(self.area_desk.write, seen))
+        self.run_worker(work, name=name, group="area", thread=True, exit_on_error=False)
+
+    def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
+        if isinstance(found, tuple):
+            self.area = None
+            self._preview()
+            self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
+            return
+        changed = self.area is not None
+        self.area = found
+        self._preview()
+        again = "CHANGED meanwhile. " if changed else ""
+        self._say(f"{again}Week to {found.week}: u writes it for the public, where it stays; Escape leaves")
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""
@@ -136,6 +184,7 @@ class LettersScreen(Screen[None]):
         words = await self.app.push_screen_wait(LetterNoteDialog(title, self.desk.note(farm)))
         if words is not None:
             self.desk.keep_note(words.strip(), farm)
+            self._leave_area()
             self._list()
             self._preview()
 
@@ -146,7 +195,7 @@ class LettersScreen(Screen[None]):
             return
         path = self.desk.page(self.letters, farm)
         if not path.exists():
-            self._say("This letter is not written yet: Enter writes it")
+            self._say("This letter is not written yet: Enter, and Enter again, writes it")
             return
         try:
             open_in_viewer(path)
@@ -159,6 +208,7 @@ class LettersScreen(Screen[None]):
         """Mark another farm."""
         if self.letters is not None and self.letters.farms:
             self.marked = max(0, min(len(self.letters.farms) - 1, self.marked + step))
+            self._leave_area()
             self._list()
             self._preview()
 
@@ -172,6 +222,10 @@ class LettersScreen(Screen[None]):
         if self._writing is not None:
             self._writing.cancel()
             self._say("Stopping after the letter at hand")
+            return
+        if self.area is not None:
+            self._leave_area()
+            self._preview()
             return
         self.dismiss()
 
@@ -206,8 +260,17 @@ class LettersScreen(Screen[None]):
         rows.append(f"Covering note: {note or 'none, n types one'}")
         self.query_one("#farms", Static).update(Content.assemble(*rows))
 
+    def _leave_area(self) -> None:
+        """The letter stands where the update stood, and what was asked is asked no more."""
+        self.area = None
+        self._say("")
+
     def _preview(self) -> None:
         farm = self._farm()
+        if self.area is not None:
+            before = [f"! Before it goes out: {words}" for words in self.area.before]
+            self._page("\n".join([*before, "", self.area.text] if before else [self.area.text]))
+            return
         if farm is None or self.letters is None:
             self.query_one("#letter", Static).update("")
             return
@@ -215,8 +278,12 @@ class LettersScreen(Screen[None]):
             text = self.desk.preview(self.letters, farm)
         except RoundtuiError as error:
             text = f"{error.message}\n{error.hint}"
+        self._page(text)
+
+    def _page(self, text: str) -> None:
         self.query_one("#letter", Static).update(Content(text))
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
+        self._asked = ""
         self.query_one("#said", Static).update(Content(plain(words, max(20, self.size.width - 2))))
