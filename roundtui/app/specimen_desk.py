@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.app.changes import tried_out
+from roundtui.app.changes import once_each
 from roundtui.domain.history import season_start
 from roundtui.domain.plain import plain
 from roundtui.domain.specimen_kinds import KINDS
 from roundtui.domain.specimens import Naming, block_of, how_many, is_open, label
 from roundtui.errors import RefusedError
 from roundtui.store import journal
+from roundtui.store.read import newest_read_on
 from roundtui.store.specimens import (
     find_specimen,
     naming,
@@ -112,7 +114,7 @@ class SpecimenDesk:
         return naming(session.conn, session.programme, found, what=what, by=by, on=on)
 
     def ahead(self, ready: Naming) -> Ahead:
-        """What a name changes; nothing is recorded.
+        """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
 
         Args:
             ready: The name.
@@ -121,24 +123,26 @@ class SpecimenDesk:
             RoundtuiError: It would be refused.
         """
         from roundtui.report.letters.outdated import letters_outdated, outdated_words
+        from roundtui.store.connect import open_store
+        from roundtui.store.effects import effects
 
         session, visit = self.session, ready.visit
-
-        def change() -> None:
-            record_naming(session.conn, ready, self._author, session.clock())
-
         farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
-        letters = letters_outdated(
-            session.conn,
-            session.folder,
-            session.office,
-            change,
-            farms=(farm,),
-            since=ready.specimen.read_on,
-            on=session.on,
-        )
-        found = tried_out(session, change, {visit.read_on}, {visit.trap}) if visit is not None else ()
-        return Ahead(found, outdated_words(session.conn, letters))
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+
+            def change() -> None:
+                record_naming(conn, ready, self._author, session.clock())
+
+            about = (session.folder, session.office, change)
+            letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
+            found: tuple[Consequence, ...] = ()
+            if visit is not None:
+                newest = newest_read_on(conn)
+                days = {visit.read_on, session.on} | (
+                    {newest} if newest is not None and newest <= session.on else set()
+                )
+                found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
+            return Ahead(found, outdated_words(conn, letters))
 
     def name(self, ready: Naming) -> str:
         """Put a name on record, with the count it changes. When this returns both are on the disk.

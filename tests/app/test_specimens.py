@@ -154,6 +154,8 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.press("shift+tab", "shift+tab", "home", *["delete"] * 20, *"lesser appleworm")
         await pilot.press("enter", "enter", "enter")
         await pilot.pause()
+        await app.workers.wait_for_complete()
+        await pilot.pause()
         shown = screen_text(app)
         assert "The count of A1 becomes 0." in shown
         assert "! A CM, 2031-06-03: over at 6.0 becomes within at 4.8" in words(app)

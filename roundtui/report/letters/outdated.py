@@ -59,7 +59,7 @@ def letters_outdated(
         return ()
 
     def look() -> dict[tuple[str, date], str]:
-        materials = {day: read_material(conn, folder, day, office) for day in days}
+        materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
         return {
             (farm, day): digest(compose(materials[day], farm))
             for farm, day in last
