@@ -140,6 +140,13 @@ def test_labels_stand_on_the_paper_and_not_on_each_other(sheet: LabelSheet) -> N
     assert sheet.pitch_mm[1] >= height
 
 
+def test_a_traps_own_label_is_never_cut_whatever_else_is() -> None:
+    trap = "HOLLOW-NORTH-CM-0001-EDGE-OF-THE-WOOD"
+    page = labels_html([label(trap, farm="x" * 200)], SHEETS["letter-3x10"])
+    assert f">{trap}</p>" in page
+    assert "x" * 60 not in page
+
+
 class _Seen(HTMLParser):
     """Elements and attributes of a page."""
 
