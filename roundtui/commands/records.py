@@ -5,10 +5,14 @@ from __future__ import annotations
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, amount, opened, say
+from roundtui.command_line import FOLDER, amount, opened, say, say_problems
+
+if TYPE_CHECKING:
+    from roundtui.errors import Problem
 
 _KINDS = ("looks", "treatments", "specimens", "parts", "assemblies", "stock")
 
@@ -22,7 +26,8 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     """Record a file of looks, treatments, specimens, parts, assemblies or stock.
 
     All of it or nothing: where anything in the file is malformed or impossible, nothing is added. What is on record is
-    not added twice. The columns are described in docs/open-files.md.
+    not added twice. What speaks against a trap as it is made up is named, and nothing is refused for it. The columns
+    are described in docs/open-files.md.
     """
     from roundtui.store.device import device_name
     from roundtui.store.entry_files import record_file
@@ -36,7 +41,14 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
         path = file if file.exists() or not (folder / file).exists() else folder / file
         today = date.today()  # noqa: DTZ011
         report = record_file(conn, path, kind, Author(name, device_name()), now=datetime.now(UTC), today=today)
+        named: tuple[Problem, ...] = ()
+        if kind == "assemblies":
+            from roundtui.domain.kit_entries import Assembled
+            from roundtui.store.kit import named_against
+
+            named = named_against(conn, [one for one in report.added if isinstance(one, Assembled)])
     say(f"{file.name}: {amount([(len(report.added), 'added'), (report.known, 'on record before')])}")
+    say_problems(named)
 
 
 COMMANDS = (record,)

@@ -91,7 +91,9 @@ def _of_trap(one: Assembled, known: KnownParts) -> Iterable[Objection]:
         words = f"{one.trap} is a trap for {rows[-1].species}, for life: hang {one.species} in a trap of its own"
         yield Objection(Against.TRAP_SPECIES, "trap", words)
     now = known.programme.hanging(one.trap, one.assembled_on)
-    if now is not None and (now.down_on is None or now.down_on > one.assembled_on):
+    # On one day a trap is made up before it is hung.
+    before = now is not None and (now.hung_on is None or now.hung_on < one.assembled_on)
+    if now is not None and before and (now.down_on is None or now.down_on > one.assembled_on):
         yield Objection(Against.TRAP_HANGS, "trap", f"{one.trap} hangs in block {now.block} now")
 
 

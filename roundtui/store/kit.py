@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from roundtui.domain.assembly import objections
 from roundtui.domain.farm import Programme
+from roundtui.domain.hung_with import in_order
 from roundtui.domain.kit_entries import Assembled, PartNoted
 from roundtui.domain.parts import KnownParts, known_parts
+from roundtui.domain.plain import plain
 from roundtui.domain.visits import Visit
+from roundtui.errors import Problem
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import ASSEMBLIES, PARTS, SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.read import programme as read_programme
 from roundtui.store.rows import VISITS, visit_of
 from roundtui.store.schema import SCENT
+
+_SHOWN = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,3 +99,25 @@ def newest_day(conn: sqlite3.Connection) -> date | None:
             for table in (VISITS, PARTS, ASSEMBLIES, SET_UP_CHANGES)
         ]
     return max((date.fromisoformat(day) for day in newest if day), default=None)
+
+
+def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[Problem, ...]:
+    """What spoke against traps made up on their day, as far as it is on record now; each is named, none is refused.
+
+    Args:
+        conn: The store.
+        made: Entries on record.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    if not made:
+        return ()
+    kit = read_kit(conn, max(one.assembled_on for one in made))
+    found = []
+    for one in made:
+        before = [other for other in kit.assembled if in_order(other) < in_order(one)]
+        known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
+        hint = "" if one.despite else "the reason belongs in the column despite"
+        found += [Problem(plain(one.trap, _SHOWN), plain(said.words, 200), hint) for said in objections(one, known)]
+    return tuple(found)

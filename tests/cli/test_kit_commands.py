@@ -85,7 +85,9 @@ def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
 def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(autumn: Path) -> None:
     (autumn / "traps.csv").write_text(NEXT_YEAR, encoding="utf-8")
     made = "trap,species,assembled_on,body_label,lot,despite\nA7,CM,2026-04-01,K1,CM26,the shed was empty\n"
-    assert recorded(autumn, "assemblies", made).exit_code == 0
+    found = recorded(autumn, "assemblies", made)
+    assert found.exit_code == 0
+    assert "  A7: body K1 held a lure for OFM, and plastic keeps the scent\n" in found.stderr
     tally = autumn / "may.csv"
     tally.write_text("trap,read_on,count\nA7,2026-05-04,40\nA2,2026-05-04,0\n", encoding="utf-8")
     assert run("enter", autumn, tally, "--scout", "Ada").exit_code == 0
@@ -113,6 +115,18 @@ def test_only_the_impossible_is_refused(autumn: Path, kind: str, text: str, mess
     found = recorded(autumn, kind, text)
     assert found.exit_code == 1
     assert message in found.stderr
+
+
+def test_what_speaks_against_a_trap_in_a_file_is_named_and_asked_a_reason_for(autumn: Path) -> None:
+    made = "trap,species,assembled_on,body_label,lot\nA8,CM,2026-04-01,K5,OFM26\nA9,CM,2026-04-02,K5,CM26\n"
+    found = recorded(autumn, "assemblies", made)
+    assert found.exit_code == 0
+    assert [line.strip() for line in found.stderr.splitlines()[1:]] == [
+        "A8: lot OFM26 calls OFM: the body keeps its scent, taken out again or not"
+        " (the reason belongs in the column despite)",
+        "A9: body K5 held a lure for OFM, and plastic keeps the scent (the reason belongs in the column despite)",
+        "A9: body K5 is made up in A8 since 2026-04-01 (the reason belongs in the column despite)",
+    ]
 
 
 def test_a_body_nobody_knows(autumn: Path) -> None:
