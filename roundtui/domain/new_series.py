@@ -64,16 +64,23 @@ def series_changes(programme: Programme, first: date, on: date) -> tuple[SeriesC
     """
     found: list[SeriesChange] = []
     near: Near = {}
-    for rows in programme.hangings.values():
-        for row in rows:
-            near.setdefault((row.block, row.species), []).append(row)
-    for rows in programme.hangings.values():
+    about = [rows for rows in programme.hangings.values() if any(_within(row, first, on) for row in rows)]
+    if about:
+        for rows in programme.hangings.values():
+            for row in rows:
+                near.setdefault((row.block, row.species), []).append(row)
+    for rows in about:
         for at, row in enumerate(rows):
             before = rows[at - 1] if at else None
             after = rows[at + 1] if at + 1 < len(rows) else None
             found += _hung(near, row, before, first, on)
             found += _down(near, row, after, first, on)
     return tuple(sorted(found, key=lambda one: (one.on, natural_key(one.trap), one.block)))
+
+
+def _within(row: Trap, first: date, on: date) -> bool:
+    """Whether it was hung or taken down in a span of days."""
+    return any(day is not None and first <= day <= on for day in (row.hung_on, row.down_on))
 
 
 def _hung(near: Near, row: Trap, before: Trap | None, first: date, on: date) -> Iterable[SeriesChange]:
