@@ -64,7 +64,8 @@ def load(folder: Path) -> None:
     """Read the set-up files of FOLDER into its store.
 
     Only rows that changed are applied. Where anything is wrong with a file, nothing is. A row that was changed here as
-    well, by taking over another laptop's, is named, stays as it is here, and waits to be settled; see conflicts.
+    well, in the register or by taking over another laptop's, is named, stays as it is here, and waits to be settled;
+    see conflicts. roundtui set-up writes the files as the register stands.
     """
     from roundtui.store.folder import open_folder
     from roundtui.store.load import load_folder
