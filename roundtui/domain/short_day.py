@@ -24,21 +24,18 @@ def parse_short_day(text: str, today: date) -> date | None:
         None where it is no day.
     """
     said = text.strip().casefold()
-    if not said:
-        return today
-    if not said.isascii():
-        return None
+    if not said or not said.isascii():
+        return None if said else today
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", said):
         return _day(*map(int, said.split("-")))
     if found := re.fullmatch(r"(\d{1,2})-(\d{1,2})", said):
         month, day = int(found[1]), int(found[2])
         return next((one for back in range(9) if (one := _day(today.year - back, month, day)) and one <= today), None)
     if re.fullmatch(r"\d{1,2}", said):
-        number = int(said)
         back = (today - timedelta(days=days) for days in range(2 * _LONGEST_MONTH + 1))
-        return next((one for one in back if one.day == number), None)
-    if re.fullmatch(r"-\d{1,3}", said) and int(said[1:]) <= _MOST_BACK:
-        return today - timedelta(days=int(said[1:]))
+        return next((one for one in back if one.day == int(said)), None)
+    if re.fullmatch(r"-\d{1,3}", said):
+        return today - timedelta(days=int(said[1:])) if int(said[1:]) <= _MOST_BACK else None
     return _weekday(said, today)
 
 
