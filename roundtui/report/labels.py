@@ -108,9 +108,11 @@ def code_svg(text: str) -> str:
     # Loaded on first use: labels are printed once a season.
     import segno
 
-    made = segno.make(
-        text, error="m", micro=False, encoding=None if text.isascii() else "utf-8", eci=not text.isascii()
-    )
+    if text.isascii():
+        made = segno.make(text, error="m", micro=False)
+    else:
+        # Left to itself it takes some pairs of bytes for Japanese characters, and another label is read.
+        made = segno.make(text, error="m", micro=False, mode="byte", encoding="utf-8", eci=True)
     drawn: str = made.svg_inline(border=4, omitsize=True, svgclass=None, lineclass=None)
     name = escape(f"Code of trap {plain(text)}", quote=True)
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{name}" ', 1)

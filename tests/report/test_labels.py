@@ -64,7 +64,7 @@ def read_code(drawn: str) -> list[tuple[str, str]]:
 # --- the code ---
 
 
-@pytest.mark.parametrize("trap", ["A1", "K10", "HF-N-CM-01", "a b/c", "Ä7", "蛾1", "x" * 60, "'<&>\"'"])
+@pytest.mark.parametrize("trap", ["A1", "K10", "HF-N-CM-01", "a b/c", "Ä7", "蛾1", "㮂0", "滑s", "x" * 60, "'<&>\"'"])
 def test_the_code_holds_the_traps_label_and_nothing_else(trap: str) -> None:
     """Written by segno to ISO/IEC 18004, read by zxing-cpp, which shares no code with it."""
     assert read_code(code_svg(trap)) == [("QRCode", trap)]
