@@ -61,14 +61,16 @@ def fruit(material: Material, row: BlockRow) -> Line:
     if newest is None:
         return line("Under mating disruption a low catch is weak evidence: look at the fruit.")
     shown = next(one for one in material.looks if one.look is newest)
+    # A look of the week stands in full under what the scout saw.
+    listed = newest.looked_on >= material.first
     return line(
         "Under mating disruption a low catch is weak evidence. The fruit was looked at on ",
         day_figure(newest.looked_on, _at(shown, "looked_on")),
         ": ",
         *_found(shown),
-        *_beside(shown),
-        ". ",
-        *_verdict(shown),
+        *(() if listed else _beside(shown)),
+        "; " if listed else ". ",
+        *_verdict(shown, short=listed),
         ".",
     )
 
@@ -122,10 +124,12 @@ def _beside(row: LookRow) -> Iterable[str | Figure]:
             yield f"; {plain(text, NOTE_WIDTH)}"
 
 
-def _verdict(row: LookRow) -> Iterable[str | Figure]:
+def _verdict(row: LookRow, *, short: bool = False) -> Iterable[str | Figure]:
     outcome = row.verdict.outcome
     words = VERDICTS[outcome]
-    yield Figure(words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
+    yield Figure(words if short else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
+    if short:
+        return
     if outcome is Outcome.MORE:
         yield ": "
         yield count(row.verdict.more, _at(row, "more"))
