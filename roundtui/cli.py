@@ -27,10 +27,15 @@ from roundtui.command_line import (
     say_problems,
 )
 from roundtui.commands import ELSEWHERE
-from roundtui.errors import ExitCode, ProblemsError, RefusedError, RoundtuiError
+from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Sequence
+
     from rich.console import Console
+
+    from roundtui.domain.visits import Visit
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
@@ -112,17 +117,38 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
         today = date.today()  # noqa: DTZ011
         report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
+        found = _found(conn, folder, report.added)
     counts = [
         (len(report.added), "added"),
-        (len(report.stages), "stages added"),
+        (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
         (report.known, "on record before"),
         (len(report.no_entry), "without an entry"),
         (len(report.disagreements), "not applied"),
     ]
     say(f"{tally.name}: {amount(counts)}")
-    say_problems(report.no_entry + report.remarks + report.disagreements)
+    say_problems([*found, *report.no_entry, *report.remarks, *report.disagreements])
     if report.disagreements:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> list[Problem]:
+    """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
+    if not any(visit.lure_found is not None for visit in added):
+        return []
+    from roundtui.domain.plain import plain
+    from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.report.found_words import found_words
+    from roundtui.store.found_lures import found_changes
+    from roundtui.store.office import read_office
+
+    try:
+        changes = found_changes(conn, read_office(folder), added)
+    except (RoundtuiError, ThresholdTieError) as error:
+        return [Problem("", "what the lures found have changed cannot be told", str(error))]
+    return [
+        Problem(f"{plain(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
+        for visit, change in changes
+    ]
 
 
 @main.command()

@@ -225,7 +225,9 @@ def known_route(known: Programme, route: str | None) -> None:
     from roundtui.domain.plain import plain
 
     names = ", ".join(plain(name, 40) for name in known.routes)
-    hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
+    hint = nearest(route, known.routes) or (
+        f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
+    )
     raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
 
 

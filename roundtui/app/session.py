@@ -131,6 +131,12 @@ class Session:
         _ = self.history
         return self._visits.get(trap, ())
 
+    @property
+    def present_visits(self) -> Mapping[str, Sequence[Visit]]:
+        """The same of every trap."""
+        _ = self.history
+        return self._visits
+
     def stage(self, block: str) -> StageSeen | None:
         """The fruit stage seen last in a block this season."""
         _ = self.history

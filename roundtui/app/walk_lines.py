@@ -20,6 +20,9 @@ from roundtui.domain.walk import catch, in_words, work_done
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
+_UNDO = ", z goes back"
+_LEAST = 12
+"""Columns that the entry before keeps beside its mark."""
 LABELS = {
     Mode.REASON: "No reading",
     Mode.OTHERS: "Others",
@@ -106,16 +109,21 @@ def _two_lines(words: str, width: int) -> str:
     return f"{words[:at]}\n{plain(words[at:].strip(), width)}"
 
 
-def before(visit: Visit | None, usual: float | None, old: Visit | None, width: int) -> Content:
-    """The entry recorded just before, with its mark where it is unlikely."""
+def before(visit: Visit | None, usual: float | None, old: Visit | None, width: int, found: str = "") -> Content:
+    """The entry recorded just before, with its mark where it is unlikely or what the lure found there has changed."""
     if visit is None:
         return Content("Before: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
     words = f"Before: {plain(visit.trap, 16)}  {in_words(visit)}{was}"
-    if usual is None:
+    if usual is None and not found:
         return Content(plain(words, width))
-    mark = f"  {MARK}unlikely: usually about {usual:.1f} a week, z goes back"
-    return Content.assemble(plain(words, max(12, width - len(mark))), (mark, "bold $text-warning"))
+    if usual is not None and found:
+        # The number first, since the find was named before it was recorded.
+        mark = "  " + plain(f"{MARK}unlikely, usually {usual:.1f}; {found}", width - _LEAST)
+    else:
+        said = found or f"unlikely: usually about {usual:.1f} a week"
+        mark = f"  {plain(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
+    return Content.assemble(plain(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
 
 
 def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content:
@@ -181,8 +189,10 @@ def flags(now: Keying, on: date) -> Content:
     return Content.assemble(*parts)
 
 
-def said(now: Keying) -> Content:
-    """The word to the person at the keys, or the keys of the step that stands open."""
+def said(now: Keying, found: str, width: int) -> Content:
+    """The word to the person at the keys, what a lure found changes, or the keys of the step that stands open."""
+    if found and not now.said:
+        return Content.styled(f"  {plain(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
     if now.said:
         return Content.styled(f"  {plain(now.said)}", "bold $text-accent")
     effect = now.choices[now.cursor].effect if now.choices else ""

@@ -39,7 +39,9 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
         known = found.programme
         if route not in known.routes:
             names = ", ".join(plain(name, 40) for name in known.routes)
-            hint = nearest(route, known.routes) or (f"the routes are {names}" if names else "there is no route yet")
+            hint = nearest(route, known.routes) or (
+                f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
+            )
             raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
         order = in_order(traps_to_walk(known, route, day), layout(conn, route))
     made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)

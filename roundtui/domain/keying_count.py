@@ -204,7 +204,12 @@ def _others(now: Keying) -> Keying:
 
 
 def _note(now: Keying) -> Keying:
-    return replace(close_stage(now), mode=Mode.NOTE, line=now.draft.note)
+    opened = replace(close_stage(now), mode=Mode.NOTE)
+    if not now.draft.note:
+        return opened
+    # The space is taken off again where nothing is typed behind it.
+    said = "The note so far, to be changed: Left, Right, Home and Backspace move in it"
+    return say(replace(opened, line=f"{now.draft.note} "), said)
 
 
 def open_stages(now: Keying) -> Keying:

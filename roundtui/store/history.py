@@ -152,6 +152,19 @@ def _scent(conn: sqlite3.Connection, on: date) -> list[Visit]:
     return [visit_of(row) for row in rows]
 
 
+def scent_of(conn: sqlite3.Connection, on: date, trap: str) -> list[Visit]:
+    """The visits that touched lure or body, of the traps that may be in trouble and of one more.
+
+    Args:
+        conn: The store.
+        on: Last day.
+        trap: Label of the trap that may come into trouble.
+    """
+    others = [visit for visit in _scent(conn, on) if visit.trap != trap]
+    own = conn.execute(f"{_SELECT} WHERE trap = ? AND read_on <= ? AND {SCENT}", (trap, on.isoformat()))
+    return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
+
+
 def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[StageSeen]]:
     log: dict[str, list[StageSeen]] = {}
     rows = conn.execute(

@@ -117,6 +117,15 @@ def test_other_asks_for_its_note_and_enter_ends_the_line_and_the_entry() -> None
     assert entered("xogate shut", None) == replace(BLANK, no_reading=NoReading.OTHER, note="gate shut")
 
 
+def test_a_note_that_is_opened_again_is_changed_and_says_so() -> None:
+    """Escape keeps it, n opens it again: more words stand apart from it, and nothing typed leaves it as it was."""
+    again = keyed([*"nlid loose", "escape", "n"])
+    assert (again.mode, again.line) == (Mode.NOTE, "lid loose ")
+    assert "The note so far" in again.said
+    assert keyed([*"nlid loose", "escape", *"nwet", "escape"]).draft.note == "lid loose wet"
+    assert keyed([*"nlid loose", "escape", "n", "escape"]).draft.note == "lid loose"
+
+
 def test_a_note_keeps_every_letter_and_escape_keeps_the_note() -> None:
     now = keyed([*"4nLx 0z", "escape"])
     assert (now.mode, now.draft.note, now.text) == (Mode.COUNT, "Lx 0z", "4")

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from roundtui.app.app import RoundtuiApp
+    from roundtui.app.found_look import FoundLook
     from roundtui.app.session import Session
 
 OPENING_SECONDS = 0.3
@@ -65,6 +66,9 @@ class WalkScreen(Screen[None]):
         self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
         """Entry made just before, and the one it set right."""
         self.usual: float | None = self._usual()
+        self.found = ""
+        """What the lure found on the entry just before has changed."""
+        self._found_look: FoundLook | None = None
         self.declined: set[str] = set()
         """Blocks in which an entry was made with the stage line in sight and unanswered."""
         self.now: Keying = begin(self._asked())
@@ -150,6 +154,9 @@ class WalkScreen(Screen[None]):
         if now.mode in TEXT_MODES:
             now = _with_line(now, self.count.value)
         self.now = press(now, key)
+        if self.now.draft.lure_found not in (None, now.draft.lure_found):
+            # What it changes is said in its place, with the day and the readings.
+            self._say("")
         if self.now.want is Want.STAGE:
             self._see_stage(now)
         elif self.now.want is not Want.NOTHING:
@@ -221,6 +228,7 @@ class WalkScreen(Screen[None]):
             self._read_anew()
             self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
             return
+        found = self._look_at_found().mark(visit) if visit.lure_found is not None else ""
         try:
             recorded = self.session.enter(now)
         except RoundtuiError as error:
@@ -231,6 +239,7 @@ class WalkScreen(Screen[None]):
         self.state = self.session.round_of(self.route)
         self.recorded = (recorded, old)
         self.usual = self._usual()
+        self.found = found
         hanging = self.session.hanging(recorded.trap)
         if hanging is not None and now.asked.ask_stage and now.stage is None:
             self.declined.add(hanging.block)
@@ -307,6 +316,20 @@ class WalkScreen(Screen[None]):
     def _usual(self) -> float | None:
         return self.session.usual_if_unlikely(self.recorded[0]) if self.recorded[0] else None
 
+    def _look_at_found(self) -> FoundLook:
+        """What looks at lures found, made when the first one is."""
+        if self._found_look is None:
+            from roundtui.app.found_look import FoundLook
+
+            self._found_look = FoundLook(self.session)
+        return self._found_look
+
+    def _found_words(self) -> str:
+        visit = self.now.visit
+        if visit.lure_found is None or self.now.mode is not Mode.COUNT:
+            return ""
+        return self._look_at_found().words(visit)
+
     def _say(self, words: str) -> None:
         self.now = _saying(self.now, words)
 
@@ -317,13 +340,14 @@ class WalkScreen(Screen[None]):
         takes_text = now.mode in TEXT_MODES
         typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
         self.count.show(typed, takes_text=takes_text)
-        if before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now:
+        same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
+        if same and now.draft.lure_found is None:
             return
         hanging = session.hanging(self.at) if self.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.state, self.at)
         self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
-        before_line = walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2)
+        before_line = walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2, self.found)
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
@@ -331,7 +355,7 @@ class WalkScreen(Screen[None]):
         self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
-        self._put("said", walk_lines.said(now))
+        self._put("said", walk_lines.said(now, self._found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         if hanging is None and now.choices == ():

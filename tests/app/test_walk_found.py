@@ -1,0 +1,100 @@
+"""A wrong lure found on the walk: what it changes stands under the field, and after Enter at the next trap."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.screens.walk import WalkScreen
+from roundtui.domain.visits import Visit
+from roundtui.errors import StoreError
+from tests.app.folder import LAST_WEEK, on_record, open_session, past, screen_text
+
+Start = Callable[..., RoundtuiApp]
+
+
+def below(app: RoundtuiApp) -> str:
+    """The line under the field."""
+    assert isinstance(app.screen, WalkScreen)
+    return str(app.screen.parts["said"].content).strip()
+
+
+async def test_what_a_wrong_lure_changes_is_named_before_it_is_recorded_and_at_the_next_trap(
+    folder: Path, start: Start
+) -> None:
+    """A1 holds an OFM lure. Its two readings turn suspect with this one, and 30 moths leave the mean."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "w", "2")
+        assert below(app).startswith("! Wrong since 04-22: 2 readings suspect")
+        assert on_record(app.session) == {}
+        await pilot.press(*"30")
+        assert below(app).startswith("! Wrong since 04-22: 3 readings suspect; A CM over ")
+        assert below(app).endswith(", now cannot-tell")
+        assert all(len(line) <= 80 for line in screen_text(app).splitlines())
+        await pilot.press("enter")
+        shown = screen_text(app)
+        assert "Trap A2 " in shown
+        assert "! unlikely, usually 0.0; wrong since 04-22: 3 suspect" in shown
+        (trouble,) = app.session.summary().integrity
+        assert (trouble.trap, trouble.found, f"{trouble.since}") == ("A1", "OFM", "2031-04-22")
+        await pilot.press("0", "enter")
+        assert "wrong since" not in screen_text(app)
+
+
+async def test_a_find_called_off_says_nothing_and_a_second_one_sees_the_first(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "w", "2", "w")
+        assert "Wrong since" not in below(app)
+        await pilot.press("w", "2", "1", "enter")
+        assert "! wrong since 04-22: 3 suspect, A CM now cannot-tell, z goes back" in screen_text(app)
+        await pilot.press("w", "2")
+        assert below(app).startswith("! Wrong since 04-22: 2 readings suspect")
+        await pilot.press("w", "z", "w", "w", "1", "3")
+        assert below(app).startswith("! No lure since 04-22")
+
+
+async def test_what_cannot_be_worked_out_does_not_stop_the_hands(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise StoreError("the store is locked by another process")
+
+    monkeypatch.setattr("roundtui.app.found_look.found_lure", fail)
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "w", "2", "4")
+        assert below(app) == "! What this changes cannot be told now: the summary will"
+        await pilot.press("enter")
+        assert list(on_record(app.session)) == ["A1"]
+
+
+async def test_an_ordinary_entry_asks_nothing_of_lures(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("an entry without a find looked at lures")
+
+    monkeypatch.setattr("roundtui.app.found_look.found_lure", never)
+    session = open_session(folder)
+    past(session, Visit(trap="B1", read_on=LAST_WEEK, lure_found="OFM"))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", *"4o12lr", "enter", *"xml", "enter")
+        assert len(on_record(app.session)) == 2
+        assert isinstance(app.screen, WalkScreen)
+        assert app.screen._found_look is None
+
+
+async def test_a_note_that_is_opened_again_is_changed(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "enter", "4", "n", *"lid", "escape", "n")
+        assert "The note so far" in screen_text(app)
+        await pilot.press("backspace", "backspace", *"p", "escape", "enter")
+        assert on_record(app.session) == {"A1": "4 n:lip"}
