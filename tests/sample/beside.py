@@ -66,6 +66,7 @@ FILES = (
 )
 """Each file with its kind, whose it is, and the day on which it was recorded."""
 _ASSEMBLED_ON = date(2025, 4, 10)
+_NOT_HUNG = "T6,CM,2025-07-10,TS-4,OFM25A,wrong pack opened; taken out again\n"
 
 
 def beside_files(traps: Iterable[Mapping[str, str]]) -> dict[str, str]:
@@ -86,8 +87,8 @@ def beside_files(traps: Iterable[Mapping[str, str]]) -> dict[str, str]:
             "assemblies.csv",
             "assemblies",
             PERRIN,
-            _ASSEMBLED_ON,
-            f"trap,species,assembled_on,body_label,lot,despite\n{assemblies}",
+            date(2025, 7, 10),
+            f"trap,species,assembled_on,body_label,lot,despite\n{assemblies}{_NOT_HUNG}",
         ),
     )
     listed = "".join(f"{name},{kind},{scout},{day}\n" for name, kind, scout, day, _ in files)
