@@ -33,12 +33,14 @@ FILES = (
     *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),
     *("commands/letters.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
     *("commands/plan.py", "report/label_files.py", "domain/plan_table.py", "domain/stock.py"),
+    *("commands/season.py", "domain/weather_rows.py", "domain/weather_checks.py", "domain/ghcn.py", "domain/hourly.py"),
     *("commands/years.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
 )
 STORE = (
     *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
     *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
     *("letters", "biofix", "import_weather", "load_weather", "weather", "weather_hand"),
+    *("weather_hours", "weather_lines", "normals", "biofix_change", "evenings", "found_lures"),
     *(
         "plan_office",
         "chains",

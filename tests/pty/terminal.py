@@ -30,7 +30,9 @@ class Terminal:
     def __init__(self, folder: Path, env: dict[str, str] | None = None, under: Sequence[str] = ()) -> None:
         self.screen = pyte.Screen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
-        base = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
+        # With COLUMNS or LINES set, as where tests run side by side, a program never learns of another size.
+        outside = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+        base = {**outside, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
         command = [*under, sys.executable, "-m", "roundtui", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"]
         self.child = pexpect.spawn(
             command[0],
