@@ -100,7 +100,7 @@ def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Na
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
+@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
 @click.option("--open", "only_open", is_flag=True, help="Only what waits for a name, of every season.")
 @_JSON
 def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None:
@@ -108,14 +108,17 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.history import season_start
     from roundtui.domain.specimens import is_open
     from roundtui.report.specimens import vials_json, vials_table
+    from roundtui.store.beside import newest_day
+    from roundtui.store.beside_rows import SPECIMENS
     from roundtui.store.office import read_office
-    from roundtui.store.read import programme
+    from roundtui.store.read import newest_read_on, programme
     from roundtui.store.specimens import specimens
 
-    day = on or datetime.now(UTC).astimezone().date()
-    first = season_start(day, read_office(folder).season_starts_on)
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
+        newest = [one for one in (newest_read_on(conn), newest_day(conn, SPECIMENS)) if one is not None]
+        day = on or max(newest, default=datetime.now(UTC).astimezone().date())
+        first = season_start(day, read_office(folder).season_starts_on)
         found = [
             one for one in specimens(conn, day) if (is_open(one) if only_open else is_open(one) or one.read_on >= first)
         ]

@@ -24,7 +24,8 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
         held: What it has held, in order.
 
     Returns:
-        As "2026-04-20 to 2026-06-01 CM in A1"; the last run has no end, and a lure put in at the bench is one day.
+        As "2026-04-20 to 2026-06-01 CM in A1"; a run has an end where another lure followed in the same trap, since a
+        body that was taken down tells of none, and a lure put in at the bench is one day.
     """
     runs: list[list[Held]] = []
     for one in held:
@@ -43,7 +44,8 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
                 f"{start} {species} put in while {trap} was made up" if trap else f"{start} noted as one for {species}"
             )
             continue
-        after = runs[at + 1][0].on if at + 1 < len(runs) else None
+        then = runs[at + 1][0] if at + 1 < len(runs) else None
+        after = then.on if then is not None and then.hung and then.trap == first.trap else None
         lines.append(f"{start}{f' to {after.isoformat()}' if after else ' on'} {species} in {trap}")
     return lines
 

@@ -68,6 +68,9 @@ def test_the_close_of_the_season_names_what_hangs_what_is_kept_and_the_body_that
 def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
     (said,) = json.loads(run("bodies", autumn, "--label", "k1", "--json").stdout)
     assert (said["label"], said["state"], said["place"], said["foreign"]) == ("K1", "stored", "shed", ["OFM"])
+    words = run("bodies", autumn, "--label", "K1").stdout
+    assert "2025-04-20 to 2025-06-02 CM in A1" in words, "the other lure ended it"
+    assert "2025-06-09 on CM in A1" in words, "the day it was noted on the shelf is none of its trap"
     held = [(one["on"], one["species"], one["trap"], one["hung"]) for one in said["held"]]
     assert held == [
         ("2025-04-20", "CM", "A1", True),

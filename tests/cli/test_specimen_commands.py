@@ -69,7 +69,7 @@ def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Pa
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (13 / 3, "within")
     told = " ".join(run("summary", farm, "--on", FOUND).stdout.split())
     assert "V-12 is lesser appleworm, named 2026-05-12 by Wren; 2 taken off its count" in told
-    (vial,) = json.loads(run("vials", farm, "--on", FOUND, "--json").stdout)
+    (vial,) = json.loads(run("vials", farm, "--json").stdout)
     assert (vial["open"], vial["own"], vial["taken_off"], vial["id"]) == (False, False, 2, done.stdout.strip())
     both = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)
     fixed = [row for row in both if row["kind"] == "visit" and row["replaces"]]
