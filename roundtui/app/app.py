@@ -20,6 +20,7 @@ from roundtui.errors import Problem, RoundtuiError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    from textual.binding import BindingType
     from textual.screen import Screen
     from textual.theme import Theme
     from textual.timer import Timer
@@ -43,7 +44,8 @@ class RoundtuiApp(App[int]):
     TITLE = "roundtui"
     # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
     CSS_PATH: ClassVar[list[str | PurePath]] = ["styles/base.tcss", "styles/desk.tcss", "styles/walk.tcss"]
-    BINDINGS = bindings(APP)
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(APP[:-1]), *bindings(APP[-1:], priority=True)]
+    """The last leaves from a dialog too."""
     ENABLE_COMMAND_PALETTE = True
 
     def __init__(self, session: Session, problems: Sequence[Problem] = ()) -> None:
