@@ -27,7 +27,7 @@ def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: Kno
     """
     width, height = size
     if not rows:
-        return Content("  No trap of last season waits: type the label of one, or read it in with a scanner.")
+        return Content("  No trap waits. n makes up one that is not listed: by its label, typed or scanned.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = []
     for at, row in enumerate(rows[first : first + height], first):

@@ -28,7 +28,7 @@ def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Cont
     """
     width, height = size
     if not rows:
-        return Content("  No trap hangs, and every part on record is put away.")
+        return Content("  No trap hangs, and every part on record is put away. At the desk n plans what follows.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     parts: list[str | tuple[str, str]] = []
     for at, row in enumerate(rows[first : first + height], first):

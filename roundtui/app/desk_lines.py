@@ -27,7 +27,7 @@ def state_words(state: RoundState) -> str:
     done = len(state.done)
     found = "".join(f", {number} {reason}" for reason, number in so_far.found)
     if not state.traps:
-        return "nothing hangs"
+        return "no trap to read"
     if state.started_on is None:
         return f"due        {len(state.traps)} traps"
     begun = state.started_on.isoformat()

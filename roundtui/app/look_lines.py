@@ -95,7 +95,7 @@ def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
     )
     at = f"trap {plain(highest.trap, 16)}{f' ({where})' if where else ''}"
     rate = f"{plain(highest.species, 8)} {numbers.figure(highest.per_week)} a week, the highest"
-    return Content(plain(f"Start at {at}: {rate}. Cut suspects; count fruit, not larvae", width))
+    return Content(_folded(f"Start at {at}: {rate}. Cut suspects; count fruit, not larvae", width, 2))
 
 
 def verdict(now: Counting) -> Content:
@@ -179,8 +179,8 @@ def offers(rows: Sequence[Offer], cursor: int, width: int, height: int) -> Conte
         words = sought_words(offer.sought)
         if offer.draft is not None:
             found = sum(mark[0] in "feo" for mark in offer.draft.marks)
-            day = offer.draft.looked_on.isoformat()
-            words = f"go on: {words}, {found} found, begun on {day}, not on record yet"
+            rest = f", {found} found, begun on {offer.draft.looked_on.isoformat()}, not on record"
+            words = f"go on: {plain(words, max(12, width - 16 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"
         lines.append(words)

@@ -20,6 +20,7 @@ from roundtui.domain.walk import catch, in_words, work_done
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
+NO_STAGE = "none on record this season"
 _UNDO = ", z goes back"
 _LEAST = 12
 """Columns that the entry before keeps beside its mark."""
@@ -131,10 +132,11 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
     if not now.asked.stages:
         return Content("")
     code = now.stage or (now.asked.stage_before if now.stage_open else None)
-    last = f"{seen.code} on {seen.seen_on.isoformat()}" if seen else "none on record this season"
+    last = f"last {seen.code} on {seen.seen_on.isoformat()}" if seen else NO_STAGE
     if now.mode is Mode.STAGE:
-        what = f"{code} {stage_name(crop, code)}" if code else "none on record this season"
-        how = "" if not code else "  unchanged?" if code == now.asked.stage_before else f"  was {last}"
+        what = f"{code} {stage_name(crop, code)}" if code else NO_STAGE
+        how = "  unchanged?" if code == now.asked.stage_before else f"  {last}" if seen else ""
+        how = how if code else ""
         head = "> Fruit stage  "
         return Content.assemble(
             (head, "bold"), (plain(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
@@ -142,7 +144,7 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
     if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
         return Content(plain(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
     if now.stage is None:
-        return Content(plain(f"  Fruit stage  not looked at, last {last}   f opens the list", width))
+        return Content(plain(f"  Fruit stage  not looked at, {last}   f opens the list", width))
     how = "seen, unchanged" if now.unchanged else "seen"
     return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
@@ -208,7 +210,7 @@ def below(now: Keying, shown: Sequence[tuple[Visit, Reading | None]], width: int
     if now.mode in LISTS:
         return _choices(now, width, height)
     if not shown:
-        return Content("  No reading of this trap on record this season.")
+        return Content("  No reading of this trap on record since it was hung here.")
     lines = [f"  {'Last readings':<14}{'catch':>8}   {'days':>4}   {'a week':>7}   done"]
     lines += [_reading(visit, reading, width) for visit, reading in shown[: max(1, height - 1)]]
     return Content("\n".join(lines))

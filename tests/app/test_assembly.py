@@ -83,7 +83,7 @@ async def test_a_proposed_trap_is_made_up_with_enter_alone(shed: Path, start: St
         await pilot.press("m")
         assert isinstance(app.screen, AssemblyScreen)
         shown = screen_text(app)
-        assert "4 to make up, 0 made up and not hung" in shown
+        assert "4 to make up, 0 to hang" in shown
         assert "> A1" in shown
         assert "CM, stored, held CM; since 2030-09-11" in shown
         assert "gloves" in shown
@@ -165,7 +165,7 @@ async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, st
         await pilot.press("backspace", "b", "enter")
         await pilot.pause()
         assert "A1 hangs in block B from 2031-06-03 on" in screen_text(app)
-        assert "0 made up and not hung" in screen_text(app)
+        assert "0 to hang" in screen_text(app)
         assert app.session.programme.hanging("A1", DAY) is not None
         await pilot.press("c")
         assert isinstance(app.screen, SeasonCloseScreen), "after a question letters are keys again"
@@ -182,7 +182,9 @@ async def test_a_planned_trap_hangs_from_the_day_it_is_hung(tmp_path: Path, star
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("m")
         assert "to hang on 2031-06-20" in screen_text(app)
-        await pilot.press("enter", *"K40", "enter", "enter", "escape", "h")
+        await pilot.press("enter", *"K40", "enter", "enter")
+        assert "None is left to make up: h hangs" in screen_text(app)
+        await pilot.press("h")
         await pilot.pause()
         await pilot.press("enter")
         await pilot.pause()
@@ -215,7 +217,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         await pilot.press("c")
         assert isinstance(app.screen, SeasonCloseScreen)
         shown = screen_text(app)
-        assert "1 hang, 1 parts about   place: none named, p" in shown
+        assert "1 hang, 1 part about   place: none named, p" in shown
         assert "> B1" in shown
         assert "! K3 smells of OFM" in shown
         assert "Gloves" in shown

@@ -72,6 +72,7 @@ async def test_a_fruit_look_takes_its_finds_and_two_keys_and_starts_where_the_ca
         # Twelve moths in the six days since the reading of last week are 14 a week.
         assert (DAY - LAST_WEEK).days - 1 == 6
         assert "Start at trap A5: CM 14.0 a week, the highest" in screen_text(app)
+        assert "count fruit, not larvae" in " ".join(screen_text(app).split())
         keys = ["e", "g", "g", "o", "enter", "enter"]
         assert len(keys) == 4 + 2
         await pilot.press(*keys)
@@ -209,6 +210,15 @@ async def test_a_store_that_cannot_be_written_keeps_what_was_counted(
         assert on_record(app) == []
         await pilot.press("enter")
         assert len(on_record(app)) == 1
+
+
+async def test_a_long_name_gives_way_to_what_was_found(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with looking(app) as pilot:
+        await pilot.press(number_of(app, "OBLR"), "f", "f", "escape")
+        assert ", 2 found, begun on 2031-06-03, not on record" in screen_text(app)
+        await pilot.press("enter", "enter", "enter")
+        assert ", 2 of 90 shoots; stop: below" in screen_text(app)
 
 
 async def test_from_a_round_what_is_typed_stays_and_the_block_is_that_of_the_trap(folder: Path, start: Start) -> None:

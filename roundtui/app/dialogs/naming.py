@@ -26,7 +26,7 @@ WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
 """An Enter that comes sooner after the effects are shown was meant for the line. [s]"""
-_KEYS = "Enter: next line, at the last says what it changes   Escape calls it off"
+_KEYS = "Enter: next line, the last says what changes   Escape calls it off"
 _MOST_LINES = 9
 _ORDER = ("vial", "what", "by", "day")
 

@@ -19,7 +19,7 @@ from roundtui.errors import ProblemsError, RoundtuiError
 if TYPE_CHECKING:
     from datetime import date
 
-_KEYS = "Enter: next line, at the last records   Escape calls it off"
+_KEYS = "Enter: next line, the last records   Escape calls it off"
 _ORDER = ("kind", "number", "vial", "counted")
 
 

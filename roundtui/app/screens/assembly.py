@@ -235,6 +235,7 @@ class AssemblyScreen(Screen[None]):
         if faults:
             self._say(f"! {faults[0]}")
             return
+        listed = bool(self.desk.to_do)
         try:
             self.desk.record(one)
         except RoundtuiError as error:
@@ -242,7 +243,11 @@ class AssemblyScreen(Screen[None]):
             return
         self.said = f"{plain(one.trap, 24)} is made up: {plain(assembly_lines.contents(one), 60)}"
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
-        self._begin(typed=not self.desk.to_do)
+        if listed and not self.desk.to_do:
+            self._leave_lines()
+            self._say(f"{self.said}. None is left to make up: h hangs")
+        else:
+            self._begin(typed=not self.desk.to_do)
 
     def _draft(self) -> Assembled:
         return Assembled(
@@ -274,7 +279,7 @@ class AssemblyScreen(Screen[None]):
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         head = f" Make up traps   {self.session.on.isoformat()}   {len(desk.to_do)} to make up,"
-        head += f" {len(desk.waiting)} made up and not hung   {plain(self.session.scout, 20) or 'nobody named'}"
+        head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
         self._text("head", Content(plain(head, width)))
         lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
         self._text("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
@@ -315,6 +320,11 @@ class AssemblyScreen(Screen[None]):
         with self.prevent(Input.Changed):
             self.query_one(f"#{name}", Input).value = value
 
+    def _leave_lines(self) -> None:
+        self.set_focus(None)
+        self._typing(lines=False)
+        self._show()
+
     def _to(self, name: str) -> None:
         self._typing(lines=True)
         self.query_one(f"#{name}").display = True
@@ -325,9 +335,7 @@ class AssemblyScreen(Screen[None]):
     def action_back(self) -> None:
         """From the lines to the list, and from there to where one was."""
         if isinstance(self.focused, Input):
-            self.set_focus(None)
-            self._typing(lines=False)
             self.said = ""
-            self._show()
+            self._leave_lines()
         else:
             self.dismiss()

@@ -257,7 +257,9 @@ class DeskScreen(Screen[None]):
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
         programme = session.programme
-        left = f" Desk   {len(programme.farms)} farms, {len(programme.blocks)} blocks, {len(programme.hangings)} traps"
+        counts = (("farm", programme.farms), ("block", programme.blocks), ("trap", programme.hangings))
+        said = (f"{len(rows)} {one}{'' if len(rows) == 1 else 's'}" for one, rows in counts)
+        left = f" Desk   {', '.join(said)}"
         right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} "
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False

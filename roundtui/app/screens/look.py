@@ -20,7 +20,7 @@ from roundtui.domain.held_key import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.look_counting import TEXT_STEPS, Counting, Wish, press
 from roundtui.domain.look_records import plural
 from roundtui.domain.looks import HighestCatch
-from roundtui.domain.plain import plain
+from roundtui.domain.plain import cells, plain
 from roundtui.errors import RoundtuiError
 from roundtui.report.look_words import sought_words
 
@@ -261,7 +261,9 @@ class LookScreen(Screen[str | None]):
             return
         verdict = now.verdict.words
         unit = plural(look.looked_at, look.looked)
-        self.recorded = f"On record: {sought_words(now.sought)}, {look.found} of {look.looked} {unit}; {verdict}"
+        found = f", {look.found} of {look.looked} {unit}; {verdict}"
+        name = plain(sought_words(now.sought), max(12, self.size.width - 14 - cells(found)))
+        self.recorded = f"On record: {name}{found}"
         self._offer(self.recorded)
 
     # --- showing -----------------------------------------------------------------------------------------------------

@@ -128,7 +128,7 @@ class PlanScreen(Screen[None]):
         from roundtui.app.dialogs.stock import StockDialog
 
         first = next((lot.lot for lot in self._lots() if lot.warned), "") or next(
-            (lot.lot for lot in self._lots() if lot.held.left is None), ""
+            (lot.lot for lot in sorted(self._lots(), key=lambda lot: -lot.needed) if lot.held.left is None), ""
         )
         entry = await self.app.push_screen_wait(StockDialog(self.desk, first))
         if entry is not None:

@@ -16,6 +16,7 @@ from roundtui.app.close_desk import CloseDesk, CloseRow
 from roundtui.domain.kit_entries import PartState
 from roundtui.domain.plain import plain
 from roundtui.errors import RoundtuiError
+from roundtui.report import numbers
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
@@ -107,7 +108,8 @@ class SeasonCloseScreen(Screen[None]):
         width, height = max(40, self.size.width), self.size.height
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
-        head += f" {len(desk.rows) - desk.hanging} parts about   place: {plain(desk.place, 20) or 'none named, p'}"
+        about = numbers.several(len(desk.rows) - desk.hanging, "part")
+        head += f" {about} about   place: {plain(desk.place, 20) or 'none named, p'}"
         self._text("head", Content(plain(head, width)))
         lines = max(3, height - 12)
         self._text("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
