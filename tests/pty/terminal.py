@@ -25,15 +25,24 @@ class Terminal:
         folder: The scouting folder.
         env: Environment to add.
         under: Command line to run it under, such as a tracer of system calls.
+        on: The day it is opened on.
+        scout: Who opens it.
     """
 
-    def __init__(self, folder: Path, env: dict[str, str] | None = None, under: Sequence[str] = ()) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        env: dict[str, str] | None = None,
+        under: Sequence[str] = (),
+        on: str = DAY.isoformat(),
+        scout: str = "Ida",
+    ) -> None:
         self.screen = pyte.Screen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         # With COLUMNS or LINES set, as where tests run side by side, a program never learns of another size.
         outside = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         base = {**outside, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
-        command = [*under, sys.executable, "-m", "roundtui", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"]
+        command = [*under, sys.executable, "-m", "roundtui", str(folder), "--on", on, "--scout", scout]
         self.child = pexpect.spawn(
             command[0],
             command[1:],

@@ -1,0 +1,193 @@
+"""The tutorial of a season, command by command and key by key, in a terminal; the power fails in the middle of it."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+import subprocess
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from roundtui.app.screens.walk import OPENING_SECONDS
+from roundtui.cli import main
+from tests.pty.terminal import Terminal
+
+PAGE = (Path(__file__).parents[2] / "docs" / "tutorial-season.md").read_text(encoding="utf-8")
+POWER_FAILS = "*the power fails*"
+KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
+"""Names of keys on the page; anything else in the column is typed as it stands."""
+LOOK_UP_SECONDS = OPENING_SECONDS + 0.05
+"""A person looks at what has just shown before Enter; the app drops one that comes sooner. [s]"""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of a table of keys."""
+
+    keys: tuple[str, ...]
+    """What is pressed; none where the power fails."""
+    words: str
+    """What shows then, and did not before."""
+
+
+def parts(page: str) -> Iterator[str | list[Row]]:
+    """Lines of commands and tables of keys, in the order of the page."""
+    for block, table in re.findall(r"```sh\n(.*?)```|((?:^\|[^\n]*\n)+)", page, re.DOTALL | re.MULTILINE):
+        yield from block.splitlines()
+        if table:
+            yield [_row(*line.split(" | ", 2)[:2]) for line in table.splitlines()[2:]]
+
+
+def _row(pressed: str, seen: str) -> Row:
+    keys = tuple(re.findall(r"`([^`]+)`", pressed))
+    assert keys or POWER_FAILS in pressed
+    return Row(keys, seen.strip(" `|"))
+
+
+def run(line: str) -> list[str]:
+    """Run a line of the page; what is left over is the line that opens the app."""
+    loop = re.fullmatch(r"for (\w+) in (.+?); do (.+); done", line)
+    if loop:
+        name, values, body = loop.groups()
+        for value in sorted(map(str, Path().glob(values))) if "*" in values else values.split():
+            for each in body.split("; "):
+                assert run(each.replace(f"${name}", value)) == []
+        return []
+    words = shlex.split(line)
+    if words[:2] == ["roundtui", "season"]:
+        return words[1:]
+    if words[0] == "roundtui":
+        done = CliRunner().invoke(main, words[1:])
+        assert done.exit_code == 0, done.output
+    else:
+        subprocess.run(["bash", "-c", line], check=True)
+    return []
+
+
+class Sitting:
+    """Somebody at the app, who looks up after each key and does not hold Enter down."""
+
+    def __init__(self, opening: list[str]) -> None:
+        folder, on, scout = opening[0], opening[2], opening[4]
+        self.terminal = Terminal(Path(folder), on=on, scout=scout)
+        self.terminal.wait_for(" Desk ")
+        self.terminal.wait_for("Due")
+        self.shown = time.monotonic()
+
+    def press(self, key: str) -> None:
+        """Press a key, or type a text, and read until nothing more is drawn for a moment."""
+        if key == "Enter":
+            self.terminal.read(max(0.0, self.shown + LOOK_UP_SECONDS - time.monotonic()))
+        self.terminal.child.send(KEYS.get(key, key))
+        before = None
+        while before != self.terminal.text:
+            before = self.terminal.text
+            self.terminal.read(0.03)
+        if key == "Enter":
+            self.shown = time.monotonic()
+
+    def follow(self, rows: list[Row]) -> None:
+        """Press the keys of a table and look for its words."""
+        for row in rows:
+            if not row.keys:
+                self.terminal.child.kill(9)
+                self.terminal.close()
+                return
+            assert row.words not in self.terminal.text, f"{row.words!r} shows before {row.keys}:\n{self.terminal.text}"
+            for key in row.keys:
+                self.press(key)
+            self.terminal.wait_for(row.words)
+            self.shown = time.monotonic()
+        assert self.terminal.leave() == 0
+
+
+@pytest.fixture
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty place, and a home that is nobody's."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.delenv("XDG_STATE_HOME", raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def told(command: str, *words: str) -> Any:
+    """What a command says of the folder as JSON."""
+    done = CliRunner().invoke(main, [command, "season", *words, "--json"])
+    assert done.exit_code == 0, done.output
+    return json.loads(done.stdout)
+
+
+def assert_season() -> None:
+    """The record against sums done by hand from the page."""
+    (figure,) = told("summary", "--on", "2025-06-10")["blocks"]
+    assert (figure["mean_per_week"], figure["status"], figure["counted"]) == ((8 + 5 + 5) / 3, "over", 3)
+    assert told("summary", "--on", "2025-04-08")["blocks"][0]["mean_per_week"] == 0
+    assert [
+        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("looks")
+    ] == [("2025-05-13", 2, 90, "below", None), ("2025-06-10", 1, 500, "below", 1)]
+    (treated,) = told("treatments")
+    assert (treated["treated_on"], treated["said_by"], treated["verdict"]) == (
+        *("2025-06-10", "Odo Brambleward"),
+        "coming down",
+    )
+    assert (treated["before"]["moths"], treated["after"]["moths"]) == (1 + 1 + 8 + 2 + 2 + 5, 1 + 0 + 1 + 0 + 1 + 0)
+    assert told("register")["blocks"][0]["no_entry_before"] == "2025-06-12"
+    (vial,) = told("vials")
+    assert (vial["trap"], vial["what"], vial["taken_off"]) == ("T2", "lesser appleworm", 2)
+    (pair,) = told("agreement", "--on", "2025-09-23")["counts"]
+    assert (pair["first_count"], pair["second_count"]) == (7, 6)
+    (lot,) = [row for row in told("stock", "--on", "2025-09-23")["lots"] if row["lot"] == "CM25A"]
+    assert (lot["bought"], lot["used"], lot["left"]) == (16, 5 * 3, 1)
+    down = told("taking-down", "--on", "2025-09-23")
+    assert (down["traps"], down["not_put_away"], down["to_discard"]) == ([], [], [])
+    assert [row["labels"] for row in down["stored"]] == [["TS-1", "TS-4"]]
+    assert [row["label"] for row in (*down["losses"]["lost"], *down["losses"]["discarded"])] == ["TS-3", "TS-2"]
+    year = told("season-end")
+    assert (year["readings"], year["not_read"], year["weeks_over"]) == (25 * 3 - 1, {"missing": 1}, 1)
+    assert year["moths"] == 3 + 3 * 4 + 18 + 11 + 3
+    assert [row["trap"] for row in year["lost"]] == ["T3"]
+    assert year["blocks"][0]["why_not"] == ["T3 was moved on 2025-06-10"]
+    after = told("plan", "--on", "2025-10-01")
+    assert (after["season"], after["rows"][0]["hang_by"], after["rows"][0]["traps"]) == (2026, "2026-04-29", 3)
+    assert CliRunner().invoke(main, ["verify", "season"]).exit_code == 0
+
+
+def assert_power_failed_harmlessly() -> None:
+    """Of the round in which the power failed every trap is on record once, and the look once."""
+    entries = [row for row in told("replay", "--on", "2025-05-13") if row["read_on"] == "2025-05-13"]
+    assert [(row["kind"], row["trap"], row.get("count")) for row in entries] == [
+        ("visit", "T1", 0),
+        ("visit", "T2", 2),
+        ("look", None, None),
+        ("visit", "T3", 1),
+    ]
+    assert all(row["present"] for row in entries)
+
+
+def test_a_season_is_keyed_from_plan_to_review_and_a_failing_power_loses_nothing(place: Path) -> None:
+    opening: list[str] = []
+    sittings = []
+    for part in parts(PAGE):
+        if isinstance(part, str):
+            opening = run(part) or opening
+            continue
+        sitting = Sitting(opening)
+        try:
+            sitting.follow(part)
+        finally:
+            sitting.terminal.close()
+        sittings.append(part)
+    assert len(sittings) == 7
+    assert [not row.keys for rows in sittings for row in rows].count(True) == 1
+    assert_power_failed_harmlessly()
+    assert_season()
+    assert [path.suffix for path in sorted((place / "season" / "labels").iterdir())] == [".html", ".txt"]
+    assert "6.0" in (place / "season" / "letters" / "letter-2025-06-10-LARK.txt").read_text(encoding="utf-8")
