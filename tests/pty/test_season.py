@@ -90,8 +90,6 @@ class Sitting:
         while before != self.terminal.text:
             before = self.terminal.text
             self.terminal.read(0.03)
-        if key == "Enter":
-            self.shown = time.monotonic()
 
     def follow(self, rows: list[Row]) -> None:
         """Press the keys of a table and look for its words."""
@@ -157,6 +155,8 @@ def assert_season() -> None:
     assert year["blocks"][0]["why_not"] == ["T3 was moved on 2025-06-10"]
     after = told("plan", "--on", "2025-10-01")
     assert (after["season"], after["rows"][0]["hang_by"], after["rows"][0]["traps"]) == (2026, "2026-04-29", 3)
+    buy = {row["item"]: row["to_buy"] for row in told("packing", "--on", "2025-10-01")["lines"]}
+    assert (buy["trap body"], buy["lure"]) == (3 + 1 - 2, 12 - 1)
     assert CliRunner().invoke(main, ["verify", "season"]).exit_code == 0
 
 
