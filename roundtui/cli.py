@@ -73,9 +73,9 @@ def load(folder: Path) -> None:
     see conflicts. roundtui set-up writes the files as the register stands.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.load import load_folder
     from roundtui.store.office import read_office
     from roundtui.store.season_office import read_season_office
+    from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
     with bar(folder / "weather.csv", "weather.csv") as progress:

@@ -18,7 +18,7 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RoundtuiError
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme
     from roundtui.store.folder import Opened
-    from roundtui.store.weather import Progress
+    from roundtui.store.weather.days import Progress
 
 MOST_PROBLEMS = 50
 """How many problems are listed at once; the rest are counted."""

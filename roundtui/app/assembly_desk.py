@@ -6,17 +6,17 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_make_up
-from roundtui.domain.kit_entries import Assembled
+from roundtui.domain.kit.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_make_up
+from roundtui.domain.kit.entries import Assembled
 from roundtui.errors import Problem, RefusedError
 from roundtui.store import journal, read
 from roundtui.store.kit import known_on
-from roundtui.store.register import carry_out
-from roundtui.store.register_deeds import TRAPS, added, edited, hung_again, row_of
+from roundtui.store.set_up.register import carry_out
+from roundtui.store.set_up.register_deeds import TRAPS, added, edited, hung_again, row_of
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
-    from roundtui.domain.parts import KnownParts
+    from roundtui.domain.kit.parts import KnownParts
 
 
 @dataclass(frozen=True, slots=True)

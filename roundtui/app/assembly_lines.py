@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from roundtui.app.assembly_desk import Bench
-from roundtui.domain.assembly import Objection
-from roundtui.domain.kit_entries import Assembled, PartKind
-from roundtui.domain.parts import KnownParts, Part
+from roundtui.domain.kit.assembly import Objection
+from roundtui.domain.kit.entries import Assembled, PartKind
+from roundtui.domain.kit.parts import KnownParts, Part
 from roundtui.domain.plain import padded, plain
 
 GLOVES = "Fresh disposable gloves for each kind of lure; keep packs sealed till needed; strips as their label says."

@@ -6,20 +6,20 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.kit_entries import PartKind, PartNoted, PartState
-from roundtui.domain.parts import Part, Whereabouts
-from roundtui.domain.season_close import not_put_away, to_discard
+from roundtui.domain.kit.entries import PartKind, PartNoted, PartState
+from roundtui.domain.kit.parts import Part, Whereabouts
+from roundtui.domain.kit.season_close import not_put_away, to_discard
 from roundtui.errors import RefusedError
 from roundtui.store import journal, read
 from roundtui.store.close import read_close
 from roundtui.store.connect import transaction
-from roundtui.store.register import carry_out
-from roundtui.store.register_deeds import TRAPS, row_of, taken_down
+from roundtui.store.set_up.register import carry_out
+from roundtui.store.set_up.register_deeds import TRAPS, row_of, taken_down
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.domain.integrity import Held
-    from roundtui.domain.season_close import ToTakeDown
+    from roundtui.domain.kit.season_close import ToTakeDown
 
 PLACE = "parts-place"
 """Setting that keeps where parts are put away."""

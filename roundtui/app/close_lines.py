@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.domain.parts import Part
+from roundtui.domain.kit.parts import Part
 from roundtui.domain.plain import padded, plain
 from roundtui.report.kit_words import held_words
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roundtui.domain.plain import plain
-from roundtui.domain.plan import PlanRow, PlanState
+from roundtui.domain.plan.season import PlanRow, PlanState
 from roundtui.domain.season_view import BiofixRow, Coming
 from roundtui.report.season_tables import coming_words
 from roundtui.report.season_words import waiting

@@ -14,7 +14,7 @@ from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.verdicts import Status, Summary, TroubleKind
 
 if TYPE_CHECKING:
-    from roundtui.domain.lure_needs import LotStock
+    from roundtui.domain.plan.lure_needs import LotStock
 
 WEEK_DAYS = 7
 _MOST_ASKED = 3

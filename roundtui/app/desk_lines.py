@@ -80,7 +80,7 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
     )
     if not closed and not any(farm.visit_last for farm in programme.farms.values()):
         return ()
-    from roundtui.domain.walking_order import closed_blocks, out_of_order
+    from roundtui.domain.kit.walking_order import closed_blocks, out_of_order
 
     lines = []
     for route, state in rounds.items():

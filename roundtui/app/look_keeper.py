@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import natural_key
-from roundtui.domain.look_counting import Counting, marks_of
-from roundtui.domain.look_drafts import Draft, counting_of, draft_of, read, written
-from roundtui.domain.look_records import MonthDay, Sought
-from roundtui.domain.looks import (
+from roundtui.domain.looks.counting import Counting, marks_of
+from roundtui.domain.looks.drafts import Draft, counting_of, draft_of, read, written
+from roundtui.domain.looks.findings import (
     HighestCatch,
     check_look,
     day_of_year,
@@ -20,6 +19,7 @@ from roundtui.domain.looks import (
     plans_on,
     to_look_for,
 )
+from roundtui.domain.looks.records import MonthDay, Sought
 from roundtui.domain.orchard_entries import LookKind
 from roundtui.errors import RefusedError
 

@@ -10,10 +10,10 @@ from textual.content import Content
 from roundtui.app.look_keeper import LookKeeper, Offer
 from roundtui.app.session import Session
 from roundtui.domain.intervals import clopper_pearson
-from roundtui.domain.look_counting import LOOKED, TEXT_STEPS, Counting, Step
-from roundtui.domain.look_plans import Outcome, presence
-from roundtui.domain.look_records import plural
-from roundtui.domain.looks import GRADES, HighestCatch
+from roundtui.domain.looks.counting import LOOKED, TEXT_STEPS, Counting, Step
+from roundtui.domain.looks.findings import GRADES, HighestCatch
+from roundtui.domain.looks.plans import Outcome, presence
+from roundtui.domain.looks.records import plural
 from roundtui.domain.orchard_entries import LookKind
 from roundtui.domain.plain import cells, padded, plain
 from roundtui.report import numbers

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import Programme
-from roundtui.domain.kit_entries import Stocked
-from roundtui.domain.labels import SHEETS, USUAL_SHEET
-from roundtui.domain.lure_needs import LotStock
-from roundtui.domain.packing import PackLine
-from roundtui.domain.packing_round import RoundPacking
-from roundtui.domain.plan import SeasonPlan
-from roundtui.domain.stock import check_stock
+from roundtui.domain.kit.entries import Stocked
+from roundtui.domain.kit.labels import SHEETS, USUAL_SHEET
+from roundtui.domain.plan.lure_needs import LotStock
+from roundtui.domain.plan.packing import PackLine
+from roundtui.domain.plan.packing_round import RoundPacking
+from roundtui.domain.plan.season import SeasonPlan
+from roundtui.domain.plan.stock import check_stock
 from roundtui.errors import ProblemsError
 from roundtui.store.plan import PlanRecord
 

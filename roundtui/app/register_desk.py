@@ -8,24 +8,25 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from roundtui.domain.farm import natural_key
-from roundtui.domain.placement import Advice, advice_for, advice_for_block, hanging_on
-from roundtui.domain.walking_order import last_at_the_end
+from roundtui.domain.kit.placement import Advice, advice_for, advice_for_block, hanging_on
+from roundtui.domain.kit.walking_order import last_at_the_end
 from roundtui.errors import RefusedError
-from roundtui.store import read, register_deeds
+from roundtui.store import read
 from roundtui.store.journal import Author
-from roundtui.store.register import Deed, carry_out
-from roundtui.store.register_history import history_of, undone
-from roundtui.store.row_digests import rows_in
-from roundtui.store.set_up_row import BY_NAME
-from roundtui.store.set_up_settle import not_in_files
+from roundtui.store.set_up import register_deeds
+from roundtui.store.set_up.register import Deed, carry_out
+from roundtui.store.set_up.register_history import history_of, undone
+from roundtui.store.set_up.row import BY_NAME
+from roundtui.store.set_up.row_digests import rows_in
+from roundtui.store.set_up.settle import not_in_files
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from roundtui.app.session import Session
     from roundtui.domain.farm import Trap
-    from roundtui.domain.kit_entries import SetUpChanged
-    from roundtui.store.columns import SetUpFile, Values
+    from roundtui.domain.kit.entries import SetUpChanged
+    from roundtui.store.set_up.columns import SetUpFile, Values
 
 VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
 """What can be looked at, in the order of their digits."""
@@ -131,7 +132,7 @@ class RegisterDesk:
 
     def remarks(self, deed: Deed) -> tuple[str, ...]:
         """What a deed would leave that contradicts itself, and what it changes in what people act on."""
-        from roundtui.store.register_preview import said_before
+        from roundtui.store.set_up.register_preview import said_before
 
         session = self.session
         author = Author(session.scout or "nobody", session.device)
@@ -152,8 +153,8 @@ class RegisterDesk:
 
     def write_files(self) -> tuple[Mapping[str, int], Path | None]:
         """Write the set-up files of the folder anew, the former ones kept beside; then they are loaded as they are."""
-        from roundtui.store.load import load_folder
-        from roundtui.store.set_up_files import write_in_place
+        from roundtui.store.set_up.files import write_in_place
+        from roundtui.store.set_up.load import load_folder
 
         session = self.session
         written = write_in_place(session.conn, session.folder, session.clock())

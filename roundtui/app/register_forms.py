@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store import register_deeds
-from roundtui.store.register_checks import cells_of
-from roundtui.store.set_up_row import named
+from roundtui.store.set_up import register_deeds
+from roundtui.store.set_up.register_checks import cells_of
+from roundtui.store.set_up.row import named
 
 if TYPE_CHECKING:
     from roundtui.app.dialogs.register_row import Make
     from roundtui.app.register_desk import RegisterDesk, RegisterRow
-    from roundtui.store.columns import SetUpFile
-    from roundtui.store.register import Deed
+    from roundtui.store.set_up.columns import SetUpFile
+    from roundtui.store.set_up.register import Deed
 
 MOVE = ("block", "row", "tree", "edge", "height_m", "lat", "lon", "lot")
 """Columns that a move asks for."""

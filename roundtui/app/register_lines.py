@@ -9,12 +9,12 @@ from textual.content import Content
 
 from roundtui.app.register_desk import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
 from roundtui.domain.farm import Programme
-from roundtui.domain.kit_entries import SetUpChanged
-from roundtui.domain.placement import Advice
+from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.domain.kit.placement import Advice
+from roundtui.domain.kit.walking_order import OutOfOrder
 from roundtui.domain.plain import padded, plain
-from roundtui.domain.walking_order import OutOfOrder
-from roundtui.store.columns import Values
-from roundtui.store.set_up_row import BY_NAME, cell, named
+from roundtui.store.set_up.columns import Values
+from roundtui.store.set_up.row import BY_NAME, cell, named
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""

@@ -121,7 +121,7 @@ class Seasons:
 
     def enter_temps(self, entry: TempsRead) -> tuple[TempsRead, tuple[Problem, ...]]:
         """Put a day's temperatures on record; what is odd about them comes back with them."""
-        from roundtui.store.weather_hand import enter_temps
+        from roundtui.store.weather.by_hand import enter_temps
 
         session = self.session
         found = enter_temps(
@@ -137,7 +137,7 @@ class Seasons:
 
     def unit_of(self, station: str) -> str:
         """Unit of a station's newest day, else the office's; empty where neither says one."""
-        from roundtui.store.weather_hand import unit_used_last
+        from roundtui.store.weather.by_hand import unit_used_last
 
         unit = unit_used_last(self.session.conn, station) or self.record(self.now).season_office.unit
         return unit.value if unit else ""

@@ -8,7 +8,7 @@ from textual.content import Content
 
 from roundtui.domain.plain import padded, plain
 from roundtui.report.set_up_rows import says, standing, states, title, whose
-from roundtui.store.set_up_conflicts import OpenRow
+from roundtui.store.set_up.conflicts import OpenRow
 
 _LABELS = 16
 

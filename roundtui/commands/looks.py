@@ -24,7 +24,7 @@ def looks(folder: Path, on: date | None, block: str | None, *, as_json: bool) ->
     A verdict says on which side of a published number a look came out. It is no advice.
     """
     from roundtui.domain.history import season_start
-    from roundtui.domain.looks import look_row, look_table
+    from roundtui.domain.looks.findings import look_row, look_table
     from roundtui.report.looks import looks_json, looks_tables
     from roundtui.store.beside import newest_day, present
     from roundtui.store.beside_rows import LOOKS

@@ -17,9 +17,9 @@ from roundtui.errors import ExitCode
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.store.merge import MergeReport, Progress
-    from roundtui.store.parcel import Since
-    from roundtui.store.parcel_manifest import Manifest
+    from roundtui.store.parcels.manifest import Manifest
+    from roundtui.store.parcels.merge import MergeReport, Progress
+    from roundtui.store.parcels.parcel import Since
 
 _KINDS = {
     "visit": "visits",
@@ -49,7 +49,7 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
     What an entry corrects or takes back is packed with it, so parcels can be merged in any order.
     """
     from roundtui.store.device import device_name
-    from roundtui.store.parcel import pack as write
+    from roundtui.store.parcels.parcel import pack as write
 
     mark = _mark(since)
     with closing(opened(folder).conn) as conn:
@@ -68,7 +68,7 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
 
     Any number, in any order, any number of times: the record ends up the same.
     """
-    from roundtui.store.merge import merge as add
+    from roundtui.store.parcels.merge import merge as add
 
     with closing(opened(folder).conn) as conn:
         with _progress() as progress:
@@ -86,7 +86,7 @@ def exchange(folder: Path, shared: Path) -> None:
     Keep the scouting folder itself out of it: its roundtui.db must never lie in a folder that is shared or synced.
     """
     from roundtui.store.device import device_name
-    from roundtui.store.exchange import exchange as one_pass
+    from roundtui.store.parcels.exchange import exchange as one_pass
 
     with closing(opened(folder).conn) as conn:
         with _progress() as progress:
@@ -118,8 +118,8 @@ def conflicts(folder: Path) -> None:
     from roundtui.report.set_up_rows import row_table
     from roundtui.store.conflicts import open_conflicts
     from roundtui.store.read import programme
-    from roundtui.store.set_up_conflicts import open_rows
-    from roundtui.store.set_up_settle import not_in_files
+    from roundtui.store.set_up.conflicts import open_rows
+    from roundtui.store.set_up.settle import not_in_files
 
     with closing(opened(folder).conn) as conn:
         found, rows, behind = open_conflicts(conn, programme(conn)), open_rows(conn), not_in_files(conn)
@@ -171,7 +171,7 @@ def verify(folder: Path) -> None:
 
 def _mark(since: str | None) -> Since | None:
     from roundtui.store.cells import parse_day
-    from roundtui.store.parcel import Since
+    from roundtui.store.parcels.parcel import Since
 
     if since is None:
         return None
@@ -180,7 +180,7 @@ def _mark(since: str | None) -> Since | None:
 
 
 def _amounts(manifest: Manifest) -> str:
-    from roundtui.store.parcel_form import MEMBERS
+    from roundtui.store.parcels.form import MEMBERS
 
     return amount([(manifest.members[name].entries, _KINDS[MEMBERS[name].kind]) for name in MEMBERS])
 
@@ -193,7 +193,7 @@ def _brought(report: MergeReport) -> str:
 def _say_conflicts(conn: sqlite3.Connection) -> None:
     from roundtui.store.conflicts import open_conflicts
     from roundtui.store.read import programme
-    from roundtui.store.set_up_conflicts import open_rows
+    from roundtui.store.set_up.conflicts import open_rows
 
     found = len(open_conflicts(conn, programme(conn)))
     if found:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from roundtui.command_line import DAY, FOLDER, known_route, opened, say
-from roundtui.domain.labels import SHEETS, USUAL_SHEET
+from roundtui.domain.kit.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

@@ -43,7 +43,7 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
         report = record_file(conn, path, kind, Author(name, device_name()), now=datetime.now(UTC), today=today)
         named: tuple[Problem, ...] = ()
         if kind == "assemblies":
-            from roundtui.domain.kit_entries import Assembled
+            from roundtui.domain.kit.entries import Assembled
             from roundtui.store.kit import named_against
 
             named = named_against(conn, [one for one in report.added if isinstance(one, Assembled)])

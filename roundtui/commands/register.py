@@ -16,7 +16,7 @@ from roundtui.command_line import DAY, FOLDER, amount, opened, say
 from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
-    from roundtui.store.register import Deed
+    from roundtui.store.set_up.register import Deed
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
@@ -53,9 +53,9 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     """
     from roundtui.report.register_report import changes_json, changes_section, register_json, register_sections
     from roundtui.store.read import newest_read_on, programme
-    from roundtui.store.register_history import history_of
-    from roundtui.store.set_up_row import BY_NAME
-    from roundtui.store.set_up_settle import not_in_files
+    from roundtui.store.set_up.register_history import history_of
+    from roundtui.store.set_up.row import BY_NAME
+    from roundtui.store.set_up.settle import not_in_files
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
@@ -87,7 +87,7 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
     What of the place is not named goes blank where the block changes. Lure, liner and kill strip count as new from the
     day of the move.
     """
-    from roundtui.store.register_deeds import TRAPS, lot_in, moved, row_of
+    from roundtui.store.set_up.register_deeds import TRAPS, lot_in, moved, row_of
 
     def make(conn: sqlite3.Connection) -> Deed:
         here = row_of(conn, TRAPS, trap)
@@ -106,7 +106,7 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
 @_YES
 def take_down(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool) -> None:
     """Take a trap down."""
-    from roundtui.store.register_deeds import TRAPS, row_of, taken_down
+    from roundtui.store.set_up.register_deeds import TRAPS, row_of, taken_down
 
     _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
 
@@ -132,8 +132,8 @@ def hang(
     **place: str | None,
 ) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
-    from roundtui.store.register_deeds import TRAPS, added, hung_again, row_of
-    from roundtui.store.row_digests import rows_in
+    from roundtui.store.set_up.register_deeds import TRAPS, added, hung_again, row_of
+    from roundtui.store.set_up.row_digests import rows_in
 
     def make(conn: sqlite3.Connection) -> Deed:
         typed = {name: text for name, text in place.items() if text is not None}
@@ -157,7 +157,7 @@ def put_back(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -
 
     Ids are those of roundtui register FOLDER --changes LABEL.
     """
-    from roundtui.store.register_history import undone
+    from roundtui.store.set_up.register_history import undone
 
     today = date.today()  # noqa: DTZ011
     _do(folder, lambda conn: undone(conn, entry, today, why), today, scout, yes=yes)
@@ -173,7 +173,7 @@ def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
     Loaded into an empty folder they give the same set-up; in place they are nothing new. weather.csv, thresholds.toml
     and the office's other files are not touched.
     """
-    from roundtui.store.set_up_files import like_formulas, write_in_place, write_set_up
+    from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
 
     if (to is None) is not in_place:
         raise click.UsageError("where to? Add --to DIR, or --in-place")
@@ -200,8 +200,8 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
     from roundtui.store.journal import Author
     from roundtui.store.office import read_office
     from roundtui.store.read import setting
-    from roundtui.store.register import carry_out
-    from roundtui.store.register_preview import said_before
+    from roundtui.store.set_up.register import carry_out
+    from roundtui.store.set_up.register_preview import said_before
 
     if on > date.today():  # noqa: DTZ011
         raise RefusedError(f"{on.isoformat()} is after today", "put it on record once it was done")
@@ -226,7 +226,7 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
 
 def _of_stops(conn: sqlite3.Connection, deed: Deed) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
-    from roundtui.domain.walking_order import stop_words
+    from roundtui.domain.kit.walking_order import stop_words
     from roundtui.store.read import programme
 
     new = next((one.becomes for one in deed.changes if one.was is None and one.becomes is not None), None)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from roundtui.domain.season_entries import BiofixSettled
-    from roundtui.domain.weather import DegreeDaySum
+    from roundtui.domain.weather.days import DegreeDaySum
     from roundtui.store.season import SeasonRecord
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
@@ -55,9 +55,9 @@ def weather(
     """
     from roundtui.domain.units import TempUnit
     from roundtui.store.device import device_name
-    from roundtui.store.import_weather import import_weather
     from roundtui.store.journal import Author
     from roundtui.store.read import programme, setting
+    from roundtui.store.weather.imports import import_weather
 
     with closing(opened(folder).conn) as conn:
         path = file if file.exists() or not (folder / file).exists() else folder / file
@@ -154,11 +154,11 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.models import model_for
     from roundtui.domain.plain import plain
     from roundtui.domain.species import species_code
-    from roundtui.domain.weather import degree_day_sum
-    from roundtui.domain.weather_checks import remarks
+    from roundtui.domain.weather.checks import remarks
+    from roundtui.domain.weather.days import degree_day_sum
     from roundtui.store.read import programme
     from roundtui.store.season_office import read_season_office
-    from roundtui.store.weather import station_days
+    from roundtui.store.weather.days import station_days
 
     if first > last:
         raise click.UsageError(f"--from {first} is after --to {last}")

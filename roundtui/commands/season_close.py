@@ -58,7 +58,7 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     A body that held a lure of another species keeps its scent, and is marked.
     """
     from roundtui.domain.checks import in_case, nearest
-    from roundtui.domain.kit_entries import PartKind
+    from roundtui.domain.kit.entries import PartKind
     from roundtui.domain.plain import plain
     from roundtui.store.kit import known_on, newest_day
 

@@ -10,8 +10,8 @@ from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.threshold import Treatment
 
 if TYPE_CHECKING:
-    from roundtui.domain.kit_entries import Assembled
-    from roundtui.domain.lure_needs import LotStock
+    from roundtui.domain.kit.entries import Assembled
+    from roundtui.domain.plan.lure_needs import LotStock
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 
 from roundtui.domain.biofix_rules import TRAP, BiofixKind, BiofixRule
 from roundtui.domain.biofix_words import Look, amount, insects, named, number, running, wanted
-from roundtui.domain.evenings import Evenings, Sunsets
+from roundtui.domain.weather.evenings import Evenings, Sunsets
 
 ROUND_DAYS = 6
 """Longest time between the first and the last trap of one round of a block. [d]"""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.visits import StageSeen, Told, Visit
 
 if TYPE_CHECKING:
-    from roundtui.domain.kit_entries import Assembled, PartNoted
+    from roundtui.domain.kit.entries import Assembled, PartNoted
 
 REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""

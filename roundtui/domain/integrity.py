@@ -19,7 +19,7 @@ from roundtui.domain.verdicts import Trouble, TroubleKind
 from roundtui.domain.visits import NONE, YES, Visit
 
 if TYPE_CHECKING:
-    from roundtui.domain.kit_entries import Assembled, PartNoted
+    from roundtui.domain.kit.entries import Assembled, PartNoted
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from roundtui.domain.degree_days import Development
 from roundtui.domain.model_data import SHIPPED_MODELS
 from roundtui.domain.model_records import FROM_BIOFIX, LifeEvent, SpeciesModel
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import MOST_FILLED_DAYS
+from roundtui.domain.weather.days import MOST_FILLED_DAYS
 
 __all__ = [
     "FROM_BIOFIX",

@@ -14,7 +14,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.species import SPECIES, species_code
 from roundtui.domain.table import TableReader, shown
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import MOST_FILLED_DAYS
+from roundtui.domain.weather.days import MOST_FILLED_DAYS
 from roundtui.errors import Problem
 
 _SOURCE = "say who published it, or that it is the office's own practice"

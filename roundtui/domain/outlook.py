@@ -15,9 +15,9 @@ from math import ceil, floor, inf, isinf
 from roundtui.domain.model_records import LifeEvent, SpeciesModel
 from roundtui.domain.models import start_of
 from roundtui.domain.spread import expected, likely
-from roundtui.domain.station_years import Reached, StationYears, same_day
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import WeatherDay
+from roundtui.domain.weather.days import WeatherDay
+from roundtui.domain.weather.station_years import Reached, StationYears, same_day
 
 COVERAGE = 0.8
 """How often the range is meant to hold."""

@@ -19,7 +19,7 @@ from roundtui.domain.table import TableReader, shown
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
-    from roundtui.domain.look_records import Sought
+    from roundtui.domain.looks.records import Sought
 
 __all__ = [
     "BIOFIX",

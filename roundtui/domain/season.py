@@ -8,10 +8,10 @@ from datetime import date, timedelta
 
 from roundtui.domain.biofix import BiofixProposal, TrapReading, propose
 from roundtui.domain.biofix_rules import BiofixRule, rule_for
-from roundtui.domain.evenings import Sunsets
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.outlook import COVERAGE, Outlook, StandIn, outlook
-from roundtui.domain.station_years import StationYears
+from roundtui.domain.weather.evenings import Sunsets
+from roundtui.domain.weather.station_years import StationYears
 
 MOST_GENERATIONS = 9
 """More generations than any species here has in a year."""

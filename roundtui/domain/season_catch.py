@@ -111,7 +111,7 @@ def moves_of(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], fi
 
 
 def days_moved(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], first: date) -> tuple[date, ...]:
-    """Days on which a block's curve breaks off: those of ``moves_of``, and those on which a trap left for another block.
+    """Days on which a block's curve breaks off: those of ``moves_of``, and those on which a trap left it.
 
     A trap that left takes its catch with it: the mean over those that stayed is another mean.
 

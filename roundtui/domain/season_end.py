@@ -10,9 +10,9 @@ from fractions import Fraction
 
 from roundtui.domain.agreement import Pair
 from roundtui.domain.farm import Programme, Trap, natural_key
-from roundtui.domain.parts import Part, Whereabouts
+from roundtui.domain.kit.parts import Part, Whereabouts
+from roundtui.domain.kit.season_close import Stored, stored, to_discard
 from roundtui.domain.rounds import OPEN_DAYS, SECOND_LOOK_DAYS
-from roundtui.domain.season_close import Stored, stored, to_discard
 from roundtui.domain.visits import NONE, YES, NoReading, Visit
 from roundtui.domain.years import YearOf, Years
 

@@ -14,7 +14,7 @@ from roundtui.domain.season import Biofix
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.units import TempUnit
 from roundtui.domain.verdicts import Status
-from roundtui.domain.weather import DegreeDaySum
+from roundtui.domain.weather.days import DegreeDaySum
 from roundtui.errors import Problem
 
 NEXT_DAYS = 10

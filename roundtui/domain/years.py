@@ -15,9 +15,9 @@ from fractions import Fraction
 
 from roundtui.domain.farm import natural_key
 from roundtui.domain.figures import Series, cumulative
-from roundtui.domain.station_years import same_day
 from roundtui.domain.units import TempUnit
 from roundtui.domain.verdicts import Status
+from roundtui.domain.weather.station_years import same_day
 
 NEAR_DAYS = 3
 """How far a round may lie from the same place in another season and still stand for it. [d]"""

@@ -7,8 +7,8 @@ from datetime import date
 from typing import Any
 
 from roundtui.domain.integrity import Held
-from roundtui.domain.parts import KnownParts, Part
-from roundtui.domain.season_close import ToTakeDown, not_put_away, stored, to_discard
+from roundtui.domain.kit.parts import KnownParts, Part
+from roundtui.domain.kit.season_close import ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report.kit_words import bodies_of
 from roundtui.store.close import Close
 

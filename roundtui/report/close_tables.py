@@ -9,10 +9,10 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.cautions import KILL_STRIP, LURES
-from roundtui.domain.kit_entries import PartKind
-from roundtui.domain.parts import KnownParts, Part
+from roundtui.domain.kit.entries import PartKind
+from roundtui.domain.kit.parts import KnownParts, Part
+from roundtui.domain.kit.season_close import ToTakeDown, not_put_away, stored, to_discard
 from roundtui.domain.plain import plain
-from roundtui.domain.season_close import ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report.kit_words import bodies_of, held_words, kept_words, scented_words
 from roundtui.report.numbers import NONE, listed, several
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph, stacked

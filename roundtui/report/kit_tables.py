@@ -10,11 +10,11 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.cautions import KILL_STRIP, LURES
-from roundtui.domain.lure_needs import LotState, LotStock
-from roundtui.domain.packing import PackItem, PackLine
-from roundtui.domain.packing_round import RoundPacking
 from roundtui.domain.plain import plain
-from roundtui.domain.plan import SeasonPlan
+from roundtui.domain.plan.lure_needs import LotState, LotStock
+from roundtui.domain.plan.packing import PackItem, PackLine
+from roundtui.domain.plan.packing_round import RoundPacking
+from roundtui.domain.plan.season import SeasonPlan
 from roundtui.report.numbers import several
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Section, heading, paragraph, stacked
 

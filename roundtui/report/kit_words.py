@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 
 from roundtui.domain.farm import natural_key
 from roundtui.domain.integrity import Held
-from roundtui.domain.kit_entries import PartKind
-from roundtui.domain.parts import KnownParts, Part, Whereabouts
+from roundtui.domain.kit.entries import PartKind
+from roundtui.domain.kit.parts import KnownParts, Part, Whereabouts
+from roundtui.domain.kit.season_close import Stored
 from roundtui.domain.plain import plain
-from roundtui.domain.season_close import Stored
 from roundtui.domain.season_end import SeasonEnd
 from roundtui.report.numbers import listed, several
 from roundtui.report.words import NAME_WIDTH

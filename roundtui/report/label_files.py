@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from roundtui.domain.kit_entries import Assembled
-from roundtui.domain.labels import SHEETS, USUAL_SHEET, trap_labels
+from roundtui.domain.kit.entries import Assembled
+from roundtui.domain.kit.labels import SHEETS, USUAL_SHEET, trap_labels
 from roundtui.errors import RefusedError
 from roundtui.report.labels import labels_html, labels_text
 from roundtui.store.beside import present

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from roundtui.domain.labels import LabelSheet, TrapLabel
+from roundtui.domain.kit.labels import LabelSheet, TrapLabel
 from roundtui.domain.plain import plain
 
 _LINES = 8.6

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from roundtui.domain.look_plans import Outcome
-from roundtui.domain.look_records import Measure, Plan, Sought, plural
-from roundtui.domain.looks import GRADES, LookRow
+from roundtui.domain.looks.findings import GRADES, LookRow
+from roundtui.domain.looks.plans import Outcome
+from roundtui.domain.looks.records import Measure, Plan, Sought, plural
 from roundtui.domain.orchard_entries import LookKind
 from roundtui.domain.plain import plain
 from roundtui.report import numbers

@@ -14,8 +14,8 @@ from roundtui.domain.plain import plain
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph, stacked
 
 if TYPE_CHECKING:
-    from roundtui.domain.look_records import Plan
-    from roundtui.domain.looks import LookRow
+    from roundtui.domain.looks.findings import LookRow
+    from roundtui.domain.looks.records import Plan
     from roundtui.report.beside_sections import Asked
 
 TITLE = "Looks at leaf and fruit"
@@ -35,7 +35,7 @@ def look_section(asked: Asked) -> Section:
     if not asked.beside.looks:
         return []
     # The table of plans is loaded where there is a look to hold against one.
-    from roundtui.domain.looks import RECENT_DAYS, look_row, look_table
+    from roundtui.domain.looks.findings import RECENT_DAYS, look_row, look_table
 
     table = look_table(asked.office)
     first = asked.summary.on - timedelta(days=RECENT_DAYS - 1)
@@ -67,7 +67,7 @@ def looks_tables(rows: Sequence[LookRow], programme: Programme) -> list[Renderab
 
 
 def _lines(rows: Sequence[LookRow], names: Names) -> Section:
-    from roundtui.domain.look_data import BY_PRESENCE_NOTE
+    from roundtui.domain.looks.data import BY_PRESENCE_NOTE
     from roundtui.report.look_words import MARKS, look_sentence, plan_words, presence_words
 
     ordered = sorted(rows, key=lambda row: (natural_key(row.look.block), row.look.looked_on, row.look.id))
@@ -95,7 +95,7 @@ def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
     """
     if not asked.beside.looks:
         return {}
-    from roundtui.domain.looks import fruit_look, look_row, look_table
+    from roundtui.domain.looks.findings import fruit_look, look_row, look_table
     from roundtui.report.look_words import found_words, verdict_words
 
     table = look_table(asked.office)

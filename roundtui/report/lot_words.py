@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from roundtui.domain.lure_needs import LotState, LotStock
 from roundtui.domain.plain import plain
+from roundtui.domain.plan.lure_needs import LotState, LotStock
 from roundtui.report.numbers import several
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures import window_start
-from roundtui.domain.new_series import Happened, SeriesChange, series_changes
+from roundtui.domain.kit.new_series import Happened, SeriesChange, series_changes
 from roundtui.domain.plain import plain
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
-from roundtui.domain.hang_by import HangReason
-from roundtui.domain.lure_needs import LotStock
-from roundtui.domain.packing import PackLine
-from roundtui.domain.packing_round import RoundPacking
-from roundtui.domain.plan import PlanRow, SeasonPlan
-from roundtui.domain.plan_past import PastSeason
+from roundtui.domain.plan.hang_by import HangReason
+from roundtui.domain.plan.lure_needs import LotStock
+from roundtui.domain.plan.packing import PackLine
+from roundtui.domain.plan.packing_round import RoundPacking
+from roundtui.domain.plan.past import PastSeason
+from roundtui.domain.plan.season import PlanRow, SeasonPlan
 
 
 def plan_json(plan: SeasonPlan) -> dict[str, Any]:

@@ -10,8 +10,8 @@ from rich.text import Text
 
 from roundtui.domain.farm import Programme
 from roundtui.domain.plain import plain
-from roundtui.domain.plan import PlanRow, PlanState, SeasonPlan
-from roundtui.domain.plan_rules import SAME_PLACE_SOURCE
+from roundtui.domain.plan.rules import SAME_PLACE_SOURCE
+from roundtui.domain.plan.season import PlanRow, PlanState, SeasonPlan
 from roundtui.report.numbers import several
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
 

@@ -12,10 +12,10 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.farm import Programme, Trap, natural_key
-from roundtui.domain.kit_entries import SetUpChanged
-from roundtui.domain.placement import Advice, advice_on
+from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.domain.kit.placement import Advice, advice_on
+from roundtui.domain.kit.walking_order import closed_blocks, out_of_order
 from roundtui.domain.plain import plain
-from roundtui.domain.walking_order import closed_blocks, out_of_order
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph, stacked
 
 _SHOWN = 240

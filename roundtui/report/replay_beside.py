@@ -9,7 +9,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
-from roundtui.domain.kit_entries import Assembled, PartNoted, SetUpChanged, Stocked
+from roundtui.domain.kit.entries import Assembled, PartNoted, SetUpChanged, Stocked
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
 from roundtui.domain.specimens import how_many

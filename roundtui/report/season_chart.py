@@ -11,14 +11,14 @@ from roundtui.domain.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.plain import plain
 from roundtui.domain.rules import RuleKind
 from roundtui.domain.season_catch import CatchPoint
-from roundtui.domain.station_years import same_day
+from roundtui.domain.weather.station_years import same_day
 from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot
 from roundtui.report.numbers import band as band_words
 from roundtui.report.season_words import biofix_words, event_words, lettered, point_words
 
 if TYPE_CHECKING:
     from roundtui.domain.season_view import BlockSeason
-    from roundtui.domain.weather import DegreeDaySum
+    from roundtui.domain.weather.days import DegreeDaySum
 
 READING, DOUBTFUL = "o", "?"
 """Marks of a point that can be trusted, and of one in which a trap is suspect or two readings disagree."""

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from roundtui.domain.season_view import BiofixRow, OutlookRow
-from roundtui.domain.weather import DegreeDaySum
+from roundtui.domain.weather.days import DegreeDaySum
 
 
 def sum_json(total: DegreeDaySum) -> dict[str, Any]:

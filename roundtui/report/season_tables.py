@@ -17,7 +17,7 @@ from roundtui.domain.outlook import EventOutlook
 from roundtui.domain.plain import plain
 from roundtui.domain.season_view import BiofixRow, Coming, OutlookRow
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import DegreeDaySum
+from roundtui.domain.weather.days import DegreeDaySum
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
 
 BY_NORMAL = " by normal"

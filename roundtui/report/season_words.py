@@ -16,7 +16,7 @@ from roundtui.report.season_tables import when
 if TYPE_CHECKING:
     from roundtui.domain.outlook import EventOutlook
     from roundtui.domain.season_view import BiofixRow, BlockSeason
-    from roundtui.domain.weather import DegreeDaySum
+    from roundtui.domain.weather.days import DegreeDaySum
 
 _LABEL = 12
 """Longest label of a trap or block in a sentence. [columns]"""

@@ -9,9 +9,9 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.plain import plain
-from roundtui.store.columns import Values
-from roundtui.store.set_up_conflicts import THIS_FILE, Offer, OpenRow
-from roundtui.store.set_up_row import cell
+from roundtui.store.set_up.columns import Values
+from roundtui.store.set_up.conflicts import THIS_FILE, Offer, OpenRow
+from roundtui.store.set_up.row import cell
 
 _SHOWN = 60
 

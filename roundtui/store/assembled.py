@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.farm import Trap
 
 if TYPE_CHECKING:
-    from roundtui.domain.kit_entries import Assembled, PartNoted
+    from roundtui.domain.kit.entries import Assembled, PartNoted
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"
@@ -43,7 +43,7 @@ def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ..
     """
     if not _any(conn, "assemblies"):
         return tuple(rows)
-    from roundtui.domain.hung_with import PARTS, fill
+    from roundtui.domain.kit.hung_with import PARTS, fill
     from roundtui.store.beside_rows import ASSEMBLIES
 
     blank = [

@@ -15,7 +15,7 @@ from roundtui.store.row_form import Table
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme
     from roundtui.domain.history import History
-    from roundtui.domain.lure_needs import LotStock
+    from roundtui.domain.plan.lure_needs import LotStock
     from roundtui.domain.rules import Office
 
 

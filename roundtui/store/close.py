@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from roundtui.domain.history import season_start
-from roundtui.domain.parts import KnownParts
+from roundtui.domain.kit.parts import KnownParts
+from roundtui.domain.kit.season_close import Losses, ToTakeDown, losses, taking_down
 from roundtui.domain.rules import Office
-from roundtui.domain.season_close import Losses, ToTakeDown, losses, taking_down
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.kit import known_on

@@ -17,7 +17,7 @@ from typing import Any
 
 from roundtui.domain.checks import in_case, same_scout
 from roundtui.domain.farm import Programme
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState, Stocked, StockKind
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.plain import plain
 from roundtui.domain.recorded import Recorded
@@ -40,12 +40,12 @@ KINDS: dict[str, type[Recorded]] = {
 }
 """Kinds of files, by the word that a person names them with."""
 _CHECKS = {
-    Look: ("roundtui.domain.looks", "check_look"),
+    Look: ("roundtui.domain.looks.findings", "check_look"),
     TreatmentSaid: ("roundtui.domain.treatments", "check_treatment"),
     Specimen: ("roundtui.domain.specimens", "check_specimen"),
-    PartNoted: ("roundtui.domain.assembly", "check_part"),
-    Assembled: ("roundtui.domain.assembly", "check_assembly"),
-    Stocked: ("roundtui.domain.stock", "check_stock"),
+    PartNoted: ("roundtui.domain.kit.assembly", "check_part"),
+    Assembled: ("roundtui.domain.kit.assembly", "check_assembly"),
+    Stocked: ("roundtui.domain.plan.stock", "check_stock"),
 }
 """Where each kind says what is impossible of it."""
 _WORDS: dict[str, type[StrEnum]] = {

@@ -14,9 +14,9 @@ from roundtui.store.connect import DB_NAME, check_folder, open_store
 from roundtui.store.newer import FILE_NAMES, newer_files
 
 if TYPE_CHECKING:
-    from roundtui.store.load_report import LoadReport
-    from roundtui.store.load_weather import WeatherReading
-    from roundtui.store.weather import Progress
+    from roundtui.store.set_up.load_report import LoadReport
+    from roundtui.store.weather.days import Progress
+    from roundtui.store.weather.load import WeatherReading
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def open_folder(
     try:
         if not newer_files(conn, folder):
             return Opened(conn)
-        from roundtui.store.load import load_folder
+        from roundtui.store.set_up.load import load_folder
 
         try:
             return Opened(conn, load_folder(conn, folder, now, reading or _weather_reading(progress)))
@@ -83,7 +83,7 @@ def open_folder(
 
 
 def _weather_reading(progress: Progress | None) -> WeatherReading:
-    from roundtui.store.load_weather import WeatherReading
+    from roundtui.store.weather.load import WeatherReading
 
     return WeatherReading(progress)
 
@@ -92,8 +92,8 @@ def _try_out(folder: Path, now: datetime, reading: WeatherReading) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
     from contextlib import closing
 
-    from roundtui.store.load import load_folder
     from roundtui.store.migrations import migrate
+    from roundtui.store.set_up.load import load_folder
 
     reading.trial = True
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as conn:

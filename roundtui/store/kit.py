@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from roundtui.domain.assembly import objections
 from roundtui.domain.farm import Programme
-from roundtui.domain.hung_with import in_order
-from roundtui.domain.kit_entries import Assembled, PartNoted
-from roundtui.domain.parts import KnownParts, known_parts
+from roundtui.domain.kit.assembly import objections
+from roundtui.domain.kit.entries import Assembled, PartNoted
+from roundtui.domain.kit.hung_with import in_order
+from roundtui.domain.kit.parts import KnownParts, known_parts
 from roundtui.domain.plain import plain
 from roundtui.domain.visits import Visit
 from roundtui.errors import Problem

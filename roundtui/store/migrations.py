@@ -58,19 +58,19 @@ def steps() -> Migrations:
 
     @migrations()
     def readings_through_the_day(db: Database) -> None:
-        from roundtui.store.hours_schema import add_hours
+        from roundtui.store.weather.hours_schema import add_hours
 
         add_hours(db.conn)
 
     @migrations()
     def normal_temperatures(db: Database) -> None:
-        from roundtui.store.normals_schema import add_normals
+        from roundtui.store.weather.normals_schema import add_normals
 
         add_normals(db.conn)
 
     @migrations()
     def set_up_rows_of_others(db: Database) -> None:
-        from roundtui.store.set_up_schema import add_set_up_rows
+        from roundtui.store.set_up.schema import add_set_up_rows
 
         add_set_up_rows(db.conn)
 

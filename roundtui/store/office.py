@@ -31,7 +31,7 @@ def read_office(folder: Path) -> Office:
     if table is None:
         return office
     # Loaded on first use: most folders have no such file.
-    from roundtui.domain.look_office import parse_looks
+    from roundtui.domain.looks.office import parse_looks
 
     looks, problems = parse_looks(table, LOOKS)
     if looks is None:

@@ -9,13 +9,15 @@ from pathlib import Path
 
 from roundtui.domain.degree_days import Development
 from roundtui.domain.farm import natural_key
-from roundtui.domain.hang_by import Span, Warmth
 from roundtui.domain.history import History, season_start
-from roundtui.domain.kit_entries import PartKind
-from roundtui.domain.lure_needs import LotStock, lots_in_stock, wants
+from roundtui.domain.kit.entries import PartKind
+from roundtui.domain.kit.parts import KnownParts
+from roundtui.domain.kit.season_close import bodies_in_store
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.models import model_for
-from roundtui.domain.packing import (
+from roundtui.domain.plan.hang_by import Span, Warmth
+from roundtui.domain.plan.lure_needs import LotStock, lots_in_stock, wants
+from roundtui.domain.plan.packing import (
     Before,
     PackLine,
     Place,
@@ -23,27 +25,25 @@ from roundtui.domain.packing import (
     places,
     season_packing,
 )
-from roundtui.domain.packing_round import RoundPacking, round_packing
-from roundtui.domain.parts import KnownParts
-from roundtui.domain.plan import Key, Planner, SeasonPlan, season_to_plan
-from roundtui.domain.plan_past import PastSeason, past_season
-from roundtui.domain.plan_rules import HangRule
+from roundtui.domain.plan.packing_round import RoundPacking, round_packing
+from roundtui.domain.plan.past import PastSeason, past_season
+from roundtui.domain.plan.rules import HangRule
+from roundtui.domain.plan.season import Key, Planner, SeasonPlan, season_to_plan
+from roundtui.domain.plan.stock import StoreRoom, Uses
 from roundtui.domain.rules import Office
-from roundtui.domain.season_close import bodies_in_store
-from roundtui.domain.station_years import StationYears
-from roundtui.domain.stock import StoreRoom, Uses
+from roundtui.domain.weather.station_years import StationYears
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import STOCKS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.kit import KitRecord, read_kit
-from roundtui.store.normals import normals_of
 from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
 from roundtui.store.season import SeasonRecord
 from roundtui.store.season_office import read_season_office
 from roundtui.store.stock import season_ends_on, uses_since
-from roundtui.store.weather import station_days
+from roundtui.store.weather.days import station_days
+from roundtui.store.weather.normals import normals_of
 
 
 class PlanRecord:

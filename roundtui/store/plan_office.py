@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from roundtui.domain.plan_rules import PlanOffice
-from roundtui.domain.plan_table import parse_plan
+from roundtui.domain.plan.rules import PlanOffice
+from roundtui.domain.plan.table import parse_plan
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.toml_file import read_toml
 

@@ -15,7 +15,6 @@ from roundtui.domain.beside import Beside
 from roundtui.domain.biofix import TrapReading
 from roundtui.domain.blocks import Record, block_row
 from roundtui.domain.degree_days import Development
-from roundtui.domain.evenings import Sunsets
 from roundtui.domain.exposure import Reading
 from roundtui.domain.farm import natural_key
 from roundtui.domain.figures import Series, block_figure, by_block, series
@@ -35,20 +34,21 @@ from roundtui.domain.season_view import (
     TrapSeason,
     coming,
 )
-from roundtui.domain.station_years import StationYears
 from roundtui.domain.verdicts import BlockRow
-from roundtui.domain.weather import DegreeDaySum, WeatherDay, degree_day_sum
-from roundtui.domain.weather_checks import remarks
+from roundtui.domain.weather.checks import remarks
+from roundtui.domain.weather.days import DegreeDaySum, WeatherDay, degree_day_sum
+from roundtui.domain.weather.evenings import Sunsets
+from roundtui.domain.weather.station_years import StationYears
 from roundtui.errors import Problem
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
-from roundtui.store.normals import normals_of
 from roundtui.store.read import programme_for
 from roundtui.store.season_biofixes import Key, confirmed_biofixes, settled_biofixes
 from roundtui.store.season_office import read_season_office
-from roundtui.store.weather import station_days
+from roundtui.store.weather.days import station_days
+from roundtui.store.weather.normals import normals_of
 
 __all__ = ["Key", "SeasonRecord", "confirmed_biofixes", "seasons_on_record"]
 
@@ -230,7 +230,7 @@ class SeasonRecord:
         if not any(rule.sunset is not None for rule in self.season_office.biofix_rules if rule.species == key[1]):
             return None
         # Loads what works out a sunset, which nothing else needs.
-        from roundtui.store.evenings import sunsets_of
+        from roundtui.store.weather.evenings import sunsets_of
 
         return sunsets_of(self._conn, self.programme.stations.get(self.station_of(key[0])))
 

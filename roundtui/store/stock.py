@@ -8,12 +8,12 @@ from datetime import date, timedelta
 
 from roundtui.domain.farm import Programme
 from roundtui.domain.history import History, season_start
-from roundtui.domain.kit_entries import Assembled, Stocked
-from roundtui.domain.lure_needs import NEXT_ROUNDS_DAYS, LotStock, lots_in_stock, wants
+from roundtui.domain.kit.entries import Assembled, Stocked
+from roundtui.domain.plan.lure_needs import NEXT_ROUNDS_DAYS, LotStock, lots_in_stock, wants
+from roundtui.domain.plan.stock import StoreRoom, Uses, lure_uses
 from roundtui.domain.rules import Office
-from roundtui.domain.station_years import same_day
-from roundtui.domain.stock import StoreRoom, Uses, lure_uses
 from roundtui.domain.visits import NONE, YES, Visit
+from roundtui.domain.weather.station_years import same_day
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import ASSEMBLIES, STOCKS
 from roundtui.store.failures import plainly

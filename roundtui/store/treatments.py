@@ -106,9 +106,9 @@ def record_treatment(
         RefusedError: The day lies before the treatment, or the entry cannot be recorded.
         StoreError: The store cannot be written.
     """
-    from roundtui.store.register import carry_out
-    from roundtui.store.register_deeds import edited, row_of
-    from roundtui.store.set_up_row import BY_NAME
+    from roundtui.store.set_up.register import carry_out
+    from roundtui.store.set_up.register_deeds import edited, row_of
+    from roundtui.store.set_up.row import BY_NAME
 
     if no_entry_before is not None and no_entry_before < said.treated_on:
         raise RefusedError(f"no entry before {no_entry_before} lies before the treatment", "correct one of the days")

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from roundtui.domain.plain import plain
 from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
-from roundtui.store.merge_checks import in_a_circle
+from roundtui.store.parcels.merge_checks import in_a_circle
 from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS, Row, Table
 from roundtui.store.tables import TABLES
 from roundtui.store.trouble import missed

@@ -11,8 +11,8 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.assembly import AssemblyScreen
 from roundtui.app.screens.season_close import SeasonCloseScreen
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.parts import Whereabouts
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.parts import Whereabouts
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.beside import present

@@ -16,7 +16,7 @@ from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.screens.help import HelpScreen
 from roundtui.app.screens.look import LookScreen
 from roundtui.app.screens.walk import WalkScreen
-from roundtui.domain.look_data import SHIPPED_LOOKS
+from roundtui.domain.looks.data import SHIPPED_LOOKS
 from roundtui.domain.orchard_entries import Look, LookKind
 from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError

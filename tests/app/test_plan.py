@@ -13,7 +13,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.stock import StockDialog
 from roundtui.app.screens.plan import PlanScreen
 from roundtui.app.screens.summary import SummaryScreen
-from roundtui.domain.kit_entries import Stocked, StockKind
+from roundtui.domain.kit.entries import Stocked, StockKind
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text, write_folder

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.set_up_rows import SetUpRowsScreen
-from roundtui.store.load import load_folder
-from roundtui.store.merge import merge
-from roundtui.store.parcel import pack
-from roundtui.store.set_up_conflicts import open_rows
+from roundtui.store.parcels.merge import merge
+from roundtui.store.parcels.parcel import pack
+from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.load import load_folder
 from tests.app.folder import TRAPS, open_session, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from roundtui.domain.degree_days import Cutoff, Method, series
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import runs
+from roundtui.domain.weather.days import runs
 from tests.real_weather import clemson
 
 STATIONS = 100

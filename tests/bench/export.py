@@ -21,11 +21,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.visits import Visit
-from roundtui.store.export import write_lines, write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.package_import import import_package
+from roundtui.store.package.export import write_lines, write_package
+from roundtui.store.package.importing import import_package
 from roundtui.store.rows import VISITS
 from roundtui.store.years import YearsRecord
 from tests.conftest import write_folder

@@ -21,8 +21,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.merge import merge
-from roundtui.store.parcel import pack
+from roundtui.store.parcels.merge import merge
+from roundtui.store.parcels.parcel import pack
 from roundtui.store.rows import VISITS
 from tests.conftest import write_folder
 

@@ -25,9 +25,9 @@ from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.history import history
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme_for
+from roundtui.store.set_up.load import load_folder
 
 LAST = 2025
 WEEKS = 24

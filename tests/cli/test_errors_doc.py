@@ -19,12 +19,12 @@ from roundtui.domain.tally import parse_tally
 from roundtui.errors import ProblemsError
 from roundtui.store.enter import enter_tally
 from roundtui.store.folder import open_folder
-from roundtui.store.import_weather import import_weather
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
 from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
 from roundtui.store.season_office import read_season_office
+from roundtui.store.weather.imports import import_weather
 from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
@@ -32,29 +32,70 @@ CODE = Path(roundtui.__file__).parent
 FILES = (
     *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),
     *("commands/letters.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
-    *("commands/plan.py", "report/label_files.py", "domain/plan_table.py", "domain/stock.py"),
-    *("commands/season.py", "domain/weather_rows.py", "domain/weather_checks.py", "domain/ghcn.py", "domain/hourly.py"),
+    *("commands/plan.py", "report/label_files.py", "domain/plan/table.py", "domain/plan/stock.py"),
+    *(
+        "commands/season.py",
+        "domain/weather/rows.py",
+        "domain/weather/checks.py",
+        "domain/weather/ghcn.py",
+        "domain/weather/hourly.py",
+    ),
     *("commands/years.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
 )
 STORE = (
-    *("backup", "cells", "columns", "connect", "csv_file", "demo", "enter", "failures", "folder", "hung_dates"),
-    *("journal", "load", "load_apply", "load_checks", "office", "tally_file", "toml_file", "season_office"),
-    *("letters", "biofix", "import_weather", "load_weather", "weather", "weather_hand"),
-    *("weather_hours", "weather_lines", "normals", "biofix_change", "evenings", "found_lures"),
+    *(
+        "backup",
+        "cells",
+        "set_up/columns",
+        "connect",
+        "csv_file",
+        "demo",
+        "enter",
+        "failures",
+        "folder",
+        "set_up/hung_dates",
+    ),
+    *(
+        "journal",
+        "set_up/load",
+        "set_up/load_apply",
+        "set_up/load_checks",
+        "office",
+        "tally_file",
+        "toml_file",
+        "season_office",
+    ),
+    *("letters", "biofix", "weather/imports", "weather/load", "weather/days", "weather/by_hand"),
+    *("weather/hours", "weather/lines", "weather/normals", "biofix_change", "weather/evenings", "found_lures"),
     *(
         "plan_office",
         "chains",
         "conflicts",
         "questions",
         "correct",
-        "exchange",
+        "parcels/exchange",
         "keying_file",
-        "merge",
-        "merge_checks",
-        "parcel",
+        "parcels/merge",
+        "parcels/merge_checks",
+        "parcels/parcel",
     ),
-    *("parcel_manifest", "parcel_reading", "past", "export", "package_import", "package_reading", "whole_file"),
-    *("set_up_settle", "register", "register_checks", "register_deeds", "register_history", "set_up_files"),
+    *(
+        "parcels/manifest",
+        "parcels/reading",
+        "past",
+        "package/export",
+        "package/importing",
+        "package/reading",
+        "whole_file",
+    ),
+    *(
+        "set_up/settle",
+        "set_up/register",
+        "set_up/register_checks",
+        "set_up/register_deeds",
+        "set_up/register_history",
+        "set_up/files",
+    ),
 )
 
 

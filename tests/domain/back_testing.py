@@ -16,7 +16,7 @@ from statistics import fmean
 from roundtui.domain.model_records import LifeEvent, SpeciesModel
 from roundtui.domain.models import SHIPPED_MODELS
 from roundtui.domain.outlook import COVERAGE, StandIn, outlook
-from roundtui.domain.station_years import StationYears
+from roundtui.domain.weather.station_years import StationYears
 from tests.real_weather import clemson
 
 DOCS = Path(__file__).parents[2] / "docs"

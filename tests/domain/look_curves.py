@@ -2,8 +2,8 @@
 
 ``python -m tests.domain.look_curves`` prints what docs/looks.md shows; with ``--write`` it writes page and picture.
 
-The walks ask ``domain.look_plans.judge`` after every unit, as the screen does. The recursion knows nothing of it: it is
-written from the numbers of the plans alone.
+The walks ask ``domain.looks.plans.judge`` after every unit, as the screen does. The recursion knows nothing of it: it
+is written from the numbers of the plans alone.
 """
 
 from __future__ import annotations
@@ -19,9 +19,9 @@ from pathlib import Path
 from random import Random
 from textwrap import wrap
 
-from roundtui.domain.look_data import BY_PRESENCE_NOTE, SHIPPED_LOOKS
-from roundtui.domain.look_plans import Outcome, Seen, judge
-from roundtui.domain.look_records import COMMON, Measure, Plan, Sought, plural
+from roundtui.domain.looks.data import BY_PRESENCE_NOTE, SHIPPED_LOOKS
+from roundtui.domain.looks.plans import Outcome, Seen, judge
+from roundtui.domain.looks.records import COMMON, Measure, Plan, Sought, plural
 from roundtui.report.look_words import number_words
 
 DOCS = Path(__file__).parents[2] / "docs"

@@ -9,8 +9,8 @@ from typing import Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
 from roundtui.domain.history import History
-from roundtui.domain.hung_with import hung_with
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.hung_with import hung_with
 from roundtui.domain.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import BlockRow, Summary

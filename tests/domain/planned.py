@@ -8,16 +8,16 @@ from fractions import Fraction
 
 from roundtui.domain.farm import Block, Programme
 from roundtui.domain.figures import Series
-from roundtui.domain.hang_by import Span, Warmth
 from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan import Planner, SeasonPlan
-from roundtui.domain.plan_past import PastSeason, past_season
-from roundtui.domain.plan_rules import (
+from roundtui.domain.plan.hang_by import Span, Warmth
+from roundtui.domain.plan.past import PastSeason, past_season
+from roundtui.domain.plan.rules import (
     PlanOffice,
 )
+from roundtui.domain.plan.season import Planner, SeasonPlan
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen
-from roundtui.domain.weather import WeatherDay
+from roundtui.domain.weather.days import WeatherDay
 from tests.domain.orchard import Orchard, day
 
 SEASON = (date(2025, 1, 1), date(2025, 12, 31))

@@ -19,8 +19,8 @@ from roundtui.domain.biofix_rules import (
     BiofixRule,
     rule_for,
 )
-from roundtui.domain.evenings import Sunsets
 from roundtui.domain.units import TempUnit
+from roundtui.domain.weather.evenings import Sunsets
 
 PUBLISHED = {rule.id: rule for rule in PUBLISHED_BIOFIX_RULES}
 SHIPPED = {rule.id: rule for rule in SHIPPED_BIOFIX_RULES}

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.look_counting import Counting, Step, Wish, marks_of, press
-from roundtui.domain.look_data import SHIPPED_LOOKS
-from roundtui.domain.look_drafts import counting_of, draft_of, read, written
-from roundtui.domain.look_records import Plan, Sought
-from roundtui.domain.looks import check_look, plans_on
+from roundtui.domain.looks.counting import Counting, Step, Wish, marks_of, press
+from roundtui.domain.looks.data import SHIPPED_LOOKS
+from roundtui.domain.looks.drafts import counting_of, draft_of, read, written
+from roundtui.domain.looks.findings import check_look, plans_on
+from roundtui.domain.looks.records import Plan, Sought
 from roundtui.domain.orchard_entries import LookKind
 from tests.domain.test_looks import ORCHARD
 

@@ -10,8 +10,8 @@ from math import sqrt
 import pytest
 from scipy.stats import binom, poisson
 
-from roundtui.domain.look_plans import Outcome
-from roundtui.domain.look_records import Measure
+from roundtui.domain.looks.plans import Outcome
+from roundtui.domain.looks.records import Measure
 from tests.domain import look_curves
 from tests.domain.look_curves import Point, exact, levels, plans, run
 

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.look_data import SHIPPED_LOOKS
-from roundtui.domain.look_plans import LookVerdict, Outcome, Seen, checkpoint, judge, presence
-from roundtui.domain.look_records import Plan, Sought
+from roundtui.domain.looks.data import SHIPPED_LOOKS
+from roundtui.domain.looks.plans import LookVerdict, Outcome, Seen, checkpoint, judge, presence
+from roundtui.domain.looks.records import Plan, Sought
 
 PLANS = {plan.id: (plan, sought) for sought in reversed(SHIPPED_LOOKS) for plan in sought.plans}
 

@@ -9,10 +9,8 @@ from fractions import Fraction
 import pytest
 
 from roundtui.domain.farm import Block, Farm, Programme, Station, Trap
-from roundtui.domain.look_data import SHIPPED_LOOKS
-from roundtui.domain.look_office import parse_looks
-from roundtui.domain.look_plans import Outcome
-from roundtui.domain.looks import (
+from roundtui.domain.looks.data import SHIPPED_LOOKS
+from roundtui.domain.looks.findings import (
     check_look,
     day_of_year,
     fruit_look,
@@ -24,6 +22,8 @@ from roundtui.domain.looks import (
     plans_on,
     to_look_for,
 )
+from roundtui.domain.looks.office import parse_looks
+from roundtui.domain.looks.plans import Outcome
 from roundtui.domain.orchard_entries import Look, LookKind
 from roundtui.domain.rules import Office
 from roundtui.domain.visits import Visit

@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 from roundtui.domain.farm import Programme
-from roundtui.domain.kit_entries import Stocked, StockKind
-from roundtui.domain.lure_needs import NEXT_ROUNDS_DAYS, LotState, LotStock, Want, lots_in_stock, wants
-from roundtui.domain.stock import LureUse, held, lure_uses
+from roundtui.domain.kit.entries import Stocked, StockKind
+from roundtui.domain.plan.lure_needs import NEXT_ROUNDS_DAYS, LotState, LotStock, Want, lots_in_stock, wants
+from roundtui.domain.plan.stock import LureUse, held, lure_uses
 from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 

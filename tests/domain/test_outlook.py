@@ -14,9 +14,9 @@ from roundtui.domain.degree_days import Development, Method
 from roundtui.domain.model_records import FROM_BIOFIX, LifeEvent, SpeciesModel
 from roundtui.domain.outlook import EventOutlook, Outlook, StandIn, normal_days, outlook
 from roundtui.domain.spread import expected, likely, student_t
-from roundtui.domain.station_years import StationYears, same_day
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import WeatherDay
+from roundtui.domain.weather.days import WeatherDay
+from roundtui.domain.weather.station_years import StationYears, same_day
 
 AVERAGE = Development(50, None, TempUnit.F, Method.AVERAGE)
 HATCH = LifeEvent("egg hatch begins", 220, "test")

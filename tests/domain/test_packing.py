@@ -7,16 +7,16 @@ from datetime import date
 from fractions import Fraction
 
 from roundtui.domain.farm import Lot, Programme, Stop, Trap
-from roundtui.domain.hang_by import Span
-from roundtui.domain.kit_entries import Stocked, StockKind
-from roundtui.domain.lure_needs import LotStock, lots_in_stock
-from roundtui.domain.packing import Before, PackItem, PackLine, first_lures, places, season_packing
-from roundtui.domain.packing_round import RoundPacking, round_packing
-from roundtui.domain.plan import PlanRow, PlanState, SeasonPlan
-from roundtui.domain.plan_past import PastSeason
-from roundtui.domain.plan_rules import Margins
+from roundtui.domain.kit.entries import Stocked, StockKind
+from roundtui.domain.plan.hang_by import Span
+from roundtui.domain.plan.lure_needs import LotStock, lots_in_stock
+from roundtui.domain.plan.packing import Before, PackItem, PackLine, first_lures, places, season_packing
+from roundtui.domain.plan.packing_round import RoundPacking, round_packing
+from roundtui.domain.plan.past import PastSeason
+from roundtui.domain.plan.rules import Margins
+from roundtui.domain.plan.season import PlanRow, PlanState, SeasonPlan
+from roundtui.domain.plan.stock import StoreRoom
 from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS
-from roundtui.domain.stock import StoreRoom
 from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 

@@ -9,8 +9,8 @@ from itertools import combinations
 import pytest
 
 from roundtui.domain.farm import Block, Farm, Programme, Trap
-from roundtui.domain.placement import advice_for, advice_on, distance_m
-from roundtui.domain.placement_rules import PLACE_RULES, Asks, rule_for
+from roundtui.domain.kit.placement import advice_for, advice_on, distance_m
+from roundtui.domain.kit.placement_rules import PLACE_RULES, Asks, rule_for
 from roundtui.domain.species import SPECIES
 
 ON = date(2026, 6, 2)

@@ -9,12 +9,11 @@ import pytest
 
 from roundtui.domain.farm import Block, Programme, Trap
 from roundtui.domain.figures import Series
-from roundtui.domain.hang_by import Span
 from roundtui.domain.model_records import SpeciesModel
 from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan import Planner, PlanState, season_to_plan, still_to_hang
-from roundtui.domain.plan_past import PastSeason, past_season
-from roundtui.domain.plan_rules import (
+from roundtui.domain.plan.hang_by import Span
+from roundtui.domain.plan.past import PastSeason, past_season
+from roundtui.domain.plan.rules import (
     ACRE_HA,
     SHIPPED_DENSITY,
     SHIPPED_HANGING,
@@ -24,7 +23,8 @@ from roundtui.domain.plan_rules import (
     advised,
     density_of,
 )
-from roundtui.domain.plan_table import parse_plan
+from roundtui.domain.plan.season import Planner, PlanState, season_to_plan, still_to_hang
+from roundtui.domain.plan.table import parse_plan
 from roundtui.domain.species import SPECIES
 from roundtui.domain.stages import ANY_CROP
 from roundtui.domain.visits import NoReading, Visit

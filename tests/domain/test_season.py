@@ -10,9 +10,9 @@ from roundtui.domain.degree_days import Development, Method
 from roundtui.domain.models import SHIPPED_MODELS, model_for
 from roundtui.domain.outlook import StandIn
 from roundtui.domain.season import Biofix, season_biofixes, season_outlook
-from roundtui.domain.station_years import StationYears
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import WeatherDay
+from roundtui.domain.weather.days import WeatherDay
+from roundtui.domain.weather.station_years import StationYears
 
 AVERAGE = Development(50, None, TempUnit.F, Method.AVERAGE)
 FIRST = date(2024, 4, 24)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.parts import KnownParts, known_parts
-from roundtui.domain.season_close import (
+from roundtui.domain.kit.parts import KnownParts, known_parts
+from roundtui.domain.kit.season_close import (
     bodies_in_store,
     losses,
     not_put_away,

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import WeatherDay
-from roundtui.domain.weather_files import parse_weather
-from roundtui.domain.weather_rows import WeatherRead, hour_of
+from roundtui.domain.weather.days import WeatherDay
+from roundtui.domain.weather.files import parse_weather
+from roundtui.domain.weather.rows import WeatherRead, hour_of
 
 F, C = TempUnit.F, TempUnit.C
 

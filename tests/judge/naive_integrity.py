@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme, Trap
-    from roundtui.domain.kit_entries import Assembled, PartNoted
+    from roundtui.domain.kit.entries import Assembled, PartNoted
     from roundtui.domain.visits import Visit
 
 LONG_AGO = date.min

@@ -13,7 +13,7 @@ from typing import Any
 from roundtui.domain.visits import NoReading, StageSeen, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.load import load_folder
+from roundtui.store.set_up.load import load_folder
 
 SPECIES = ("CM", "CM", "CM", "OFM", "OBLR", "AM")
 FIRST, LAST = date(2024, 3, 20), date(2025, 8, 20)

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
 from roundtui.domain.figures import series
-from roundtui.domain.hung_with import hung_with
 from roundtui.domain.integrity import Integrity, examine
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.hung_with import hung_with
 from roundtui.domain.visits import Visit
 
 from .naive_integrity import Diary, Found

@@ -16,11 +16,11 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.assembly import hanging_row
 from roundtui.domain.farm import Trap
 from roundtui.domain.figures import series
 from roundtui.domain.integrity import examine
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.kit.assembly import hanging_row
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.rules import SHIPPED_RULES, Office
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
@@ -31,8 +31,8 @@ from roundtui.store.history import history
 from roundtui.store.journal import Author, record
 from roundtui.store.kit import read_kit
 from roundtui.store.read import programme, programme_for
-from roundtui.store.register import Deed, carry_out
-from roundtui.store.register_deeds import TRAPS, added, hung_again, moved, never_down, row_of, taken_down
+from roundtui.store.set_up.register import Deed, carry_out
+from roundtui.store.set_up.register_deeds import TRAPS, added, hung_again, moved, never_down, row_of, taken_down
 from roundtui.store.summary import summary_of
 from roundtui.store.trouble import missed
 from tests.conftest import write_folder

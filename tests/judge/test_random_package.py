@@ -11,10 +11,10 @@ import pytest
 from roundtui.domain.summary import summarise
 from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
-from roundtui.store.export import write_package
 from roundtui.store.history import history
 from roundtui.store.office import read_office
-from roundtui.store.package_import import import_package
+from roundtui.store.package.export import write_package
+from roundtui.store.package.importing import import_package
 from roundtui.store.read import programme
 from roundtui.store.verify import verify
 

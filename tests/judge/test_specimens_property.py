@@ -25,8 +25,8 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.load import load_folder
 from roundtui.store.read import programme, same_day
+from roundtui.store.set_up.load import load_folder
 from roundtui.store.specimens import find_specimen, naming, record_naming, refuse_where_it_bears, to_record
 from tests.conftest import write_folder
 from tests.judge.naive_vials import Jar, Shelf

@@ -21,8 +21,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from roundtui.domain.farm import Block, Farm, Programme, Trap
-from roundtui.domain.kit_entries import Assembled
-from roundtui.domain.labels import SHEETS, LabelSheet, TrapLabel, trap_labels
+from roundtui.domain.kit.entries import Assembled
+from roundtui.domain.kit.labels import SHEETS, LabelSheet, TrapLabel, trap_labels
 from roundtui.report.labels import BLANK, code_svg, labels_html, labels_text
 from tests.hostile import WORST
 

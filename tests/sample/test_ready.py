@@ -11,9 +11,9 @@ from roundtui.store.demo import Demo
 from roundtui.store.enter import enter_tally
 from roundtui.store.history import history
 from roundtui.store.journal import Author
-from roundtui.store.load import load_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
+from roundtui.store.set_up.load import load_folder
 from tests.sample.conftest import NOW
 from tests.sample.make_sample import FOLDER
 from tests.sample.programme import RUNNING_DAY, SCOUTS

@@ -11,7 +11,7 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from roundtui.store.parcel_form import SET_UP
+from roundtui.store.parcels.form import SET_UP
 from roundtui.store.rows import VISITS
 
 Members = dict[str, bytes]

@@ -9,7 +9,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled

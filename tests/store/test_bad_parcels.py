@@ -15,8 +15,8 @@ import pytest
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.parcel import Since, pack
-from roundtui.store.parcel_form import ParcelError, Why
+from roundtui.store.parcels.form import ParcelError, Why
+from roundtui.store.parcels.parcel import Since, pack
 from roundtui.store.rows import VISITS
 from tests.conftest import NOW
 from tests.store.bad_parcels import BAD, with_visit

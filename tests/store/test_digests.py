@@ -10,22 +10,22 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.kit_entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
+from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
-from roundtui.store.columns import FILES
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.digests import JOURNALS
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.load import load_folder
 from roundtui.store.migrations import APPLICATION_ID
-from roundtui.store.row_digests import digest_of, renew_digests, rows_in
 from roundtui.store.rows import VISITS
 from roundtui.store.schema import FIRST
+from roundtui.store.set_up.columns import FILES
+from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.row_digests import digest_of, renew_digests, rows_in
 
 ADA = Author("Ada", "truck")
 ON = date(2026, 5, 20)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.kit_entries import Assembled, PartNoted, Stocked
+from roundtui.domain.kit.entries import Assembled, PartNoted, Stocked
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
 from roundtui.errors import ProblemsError

@@ -14,8 +14,8 @@ import pytest
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.device import state_folder
-from roundtui.store.exchange import ExchangeReport, exchange
 from roundtui.store.journal import Author, record
+from roundtui.store.parcels.exchange import ExchangeReport, exchange
 from tests.conftest import NOW
 from tests.store.bad_parcels import BAD
 from tests.store.laptops import ON, Laptops, rows_of

@@ -28,13 +28,13 @@ from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.digests import JOURNALS
-from roundtui.store.export import one_view, write_lines, write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
-from roundtui.store.package_fields import FIELDS
-from roundtui.store.package_form import members
-from roundtui.store.package_import import import_package
+from roundtui.store.package.export import one_view, write_lines, write_package
+from roundtui.store.package.fields import FIELDS
+from roundtui.store.package.form import members
+from roundtui.store.package.importing import import_package
 from roundtui.store.read import history, journal_rows, programme
 from roundtui.store.safe_cells import plain_text, safe_cell
 from roundtui.store.whole_file import whole_file, write_whole

@@ -18,10 +18,10 @@ from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.load import load_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import history, programme, programme_for
 from roundtui.store.rows import STAGES, TELLINGS, VISITS
+from roundtui.store.set_up.load import load_folder
 from tests.conftest import TRAPS, write_folder
 
 ADA = Author("Ada", "truck")

@@ -20,9 +20,9 @@ from roundtui.errors import ProblemsError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder, newer_files
 from roundtui.store.read import programme
-from roundtui.store.set_up_conflicts import open_rows
+from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.load import load_folder, newer_files
 from tests.conftest import BLOCKS, FARMS, TRAPS, MakeFolder, write_folder
 
 

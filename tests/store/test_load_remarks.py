@@ -11,7 +11,7 @@ import pytest
 from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder
+from roundtui.store.set_up.load import load_folder
 from tests.conftest import MakeFolder
 
 HEAD = "trap,block,species,hung_on,down_on,lot,body_label\n"

@@ -18,7 +18,7 @@ from roundtui.errors import StoreError
 from roundtui.store.conflicts import open_conflicts
 from roundtui.store.connect import transaction
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.parcel import Since
+from roundtui.store.parcels.parcel import Since
 from roundtui.store.read import journal_rows, programme, same_day
 from roundtui.store.verify import verify
 from tests.conftest import NOW
@@ -143,7 +143,7 @@ def test_parcels_are_not_merged_in_the_middle_of_something_else(two: Laptops) ->
 
 
 def test_progress_is_told_parcel_by_parcel(two: Laptops) -> None:
-    from roundtui.store.merge import merge
+    from roundtui.store.parcels.merge import merge
 
     visits = [Visit(trap="A1", read_on=ON, count=4, recount=True) for _ in range(2500)]
     record(two.stores[0], visits, ADA, NOW)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from roundtui.store.columns import FILES
-from roundtui.store.load_weather import WEATHER
 from roundtui.store.newer import FILE_NAMES
+from roundtui.store.set_up.columns import FILES
+from roundtui.store.weather.load import WEATHER
 
 
 def test_every_set_up_file_is_looked_at() -> None:

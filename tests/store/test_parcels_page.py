@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from roundtui.store import parcel_form
 from roundtui.store.conflicts import ConflictKind
 from roundtui.store.journal import MOST_TEXT
-from roundtui.store.parcel_form import MEMBERS
-from roundtui.store.parcel_manifest import Manifest, Member
-from roundtui.store.set_up_row import MOST_BEFORE
+from roundtui.store.parcels import form as parcel_form
+from roundtui.store.parcels.form import MEMBERS
+from roundtui.store.parcels.manifest import Manifest, Member
+from roundtui.store.set_up.row import MOST_BEFORE
 
 PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")
 

@@ -14,10 +14,12 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store import journal
 from roundtui.store.folder import open_folder
-from roundtui.store.load import load_folder
 from roundtui.store.read import programme
-from roundtui.store.register import Deed, carry_out, remarks_on
-from roundtui.store.register_deeds import (
+from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
+from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.register import Deed, carry_out, remarks_on
+from roundtui.store.set_up.register_deeds import (
     ROUTES,
     TRAPS,
     added,
@@ -30,11 +32,9 @@ from roundtui.store.register_deeds import (
     row_of,
     taken_down,
 )
-from roundtui.store.register_history import history_of, undone
-from roundtui.store.set_up_conflicts import open_rows
-from roundtui.store.set_up_files import like_formulas, write_in_place, write_set_up
-from roundtui.store.set_up_row import BY_NAME
-from roundtui.store.set_up_settle import not_in_files
+from roundtui.store.set_up.register_history import history_of, undone
+from roundtui.store.set_up.row import BY_NAME
+from roundtui.store.set_up.settle import not_in_files
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.conftest import TRAPS as TRAPS_CSV
 
@@ -285,9 +285,9 @@ def test_files_written_in_place_are_nothing_new_and_the_former_ones_are_kept(
 def test_a_laptop_that_merges_is_offered_the_row_as_the_one_that_took_the_place_of_its_own(
     tmp_path: Path, store: sqlite3.Connection
 ) -> None:
-    from roundtui.store.merge import merge
-    from roundtui.store.parcel import pack
-    from roundtui.store.set_up_settle import settle_row
+    from roundtui.store.parcels.merge import merge
+    from roundtui.store.parcels.parcel import pack
+    from roundtui.store.set_up.settle import settle_row
 
     move_a1(store)
     pack(store, tmp_path / "desk.parcel", "desk", NOW)
@@ -314,9 +314,9 @@ def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite
 def test_a_move_that_was_put_back_elsewhere_is_put_back_by_its_entry_here_too(
     tmp_path: Path, store: sqlite3.Connection
 ) -> None:
-    from roundtui.store.merge import merge
-    from roundtui.store.parcel import pack
-    from roundtui.store.set_up_settle import settle_row
+    from roundtui.store.parcels.merge import merge
+    from roundtui.store.parcels.parcel import pack
+    from roundtui.store.set_up.settle import settle_row
 
     before = programme(store)
     move_a1(store)

@@ -16,14 +16,16 @@ from hypothesis import strategies as st
 
 from roundtui.errors import RoundtuiError
 from roundtui.store import ids, journal
-from roundtui.store.columns import SetUpFile, Values
 from roundtui.store.folder import open_folder
-from roundtui.store.load import load_folder
-from roundtui.store.merge import merge
-from roundtui.store.parcel import pack
+from roundtui.store.parcels.merge import merge
+from roundtui.store.parcels.parcel import pack
 from roundtui.store.read import programme
-from roundtui.store.register import Deed, carry_out
-from roundtui.store.register_deeds import (
+from roundtui.store.set_up.columns import SetUpFile, Values
+from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.files import write_in_place, write_set_up
+from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.register import Deed, carry_out
+from roundtui.store.set_up.register_deeds import (
     ROUTES,
     TRAPS,
     added,
@@ -35,12 +37,10 @@ from roundtui.store.register_deeds import (
     row_of,
     taken_down,
 )
-from roundtui.store.register_history import undone
-from roundtui.store.row_digests import digest_of, rows_in, said
-from roundtui.store.set_up_conflicts import open_rows
-from roundtui.store.set_up_files import write_in_place, write_set_up
-from roundtui.store.set_up_row import BY_NAME
-from roundtui.store.set_up_settle import not_in_files, settle_row
+from roundtui.store.set_up.register_history import undone
+from roundtui.store.set_up.row import BY_NAME
+from roundtui.store.set_up.row_digests import digest_of, rows_in, said
+from roundtui.store.set_up.settle import not_in_files, settle_row
 from tests.conftest import NOW, write_folder
 
 FIRST = date(2026, 4, 20)

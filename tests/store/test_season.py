@@ -22,15 +22,15 @@ from roundtui.store.biofix_change import biofix_changes
 from roundtui.store.conflicts import ConflictKind, open_conflicts, settle
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.merge import merge
 from roundtui.store.office import read_office
-from roundtui.store.parcel import pack
+from roundtui.store.parcels.merge import merge
+from roundtui.store.parcels.parcel import pack
 from roundtui.store.past import Mark, as_recorded
 from roundtui.store.read import journal_rows, programme
 from roundtui.store.season import SeasonRecord, confirmed_biofixes, seasons_on_record
 from roundtui.store.summary import summary_of
 from roundtui.store.verify import verify
-from roundtui.store.weather import station_days
+from roundtui.store.weather.days import station_days
 from tests.conftest import MakeFolder
 
 ADA, BO = Author("Ada", "truck"), Author("Bo", "office")

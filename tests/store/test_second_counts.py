@@ -16,9 +16,9 @@ from roundtui.domain.rules import Office
 from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder
 from roundtui.store.read import programme
 from roundtui.store.second_counts import asked_on, pairs, season_of
+from roundtui.store.set_up.load import load_folder
 from tests.conftest import NOW, MakeFolder
 
 DAY = date(2026, 5, 12)

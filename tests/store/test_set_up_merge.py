@@ -14,14 +14,14 @@ import pytest
 
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
-from roundtui.store.exchange import exchange
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder
-from roundtui.store.load_report import LoadReport
-from roundtui.store.parcel_form import SET_UP, ParcelError, Why
+from roundtui.store.parcels.exchange import exchange
+from roundtui.store.parcels.form import SET_UP, ParcelError, Why
 from roundtui.store.read import programme
-from roundtui.store.set_up_conflicts import OpenRow, open_rows
-from roundtui.store.set_up_settle import not_in_files, settle_row
+from roundtui.store.set_up.conflicts import OpenRow, open_rows
+from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.load_report import LoadReport
+from roundtui.store.set_up.settle import not_in_files, settle_row
 from tests.conftest import BLOCKS, FARMS, NOW, TRAPS, write_folder
 from tests.store.bad_parcels import closed, opened, with_manifest
 from tests.store.laptops import ON, Laptops, summary_of

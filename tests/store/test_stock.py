@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.kit_entries import Assembled, Stocked, StockKind
+from roundtui.domain.kit.entries import Assembled, Stocked, StockKind
 from roundtui.domain.rules import Office
 from roundtui.domain.visits import YES, Visit
 from roundtui.store.folder import open_folder

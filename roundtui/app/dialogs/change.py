@@ -23,7 +23,7 @@ from roundtui.app.changes import (
     taken_back,
 )
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.kit_entries import SetUpChanged
+from roundtui.domain.kit.entries import SetUpChanged
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.plain import plain
 from roundtui.domain.stages import stage_name

@@ -17,7 +17,7 @@ from roundtui.domain.plain import plain
 
 if TYPE_CHECKING:
     from roundtui.app.assembly_desk import AssemblyDesk, Bench
-    from roundtui.domain.kit_entries import Assembled
+    from roundtui.domain.kit.entries import Assembled
 
 KEYS = "Tab next line   Enter hangs it   Escape calls it off"
 

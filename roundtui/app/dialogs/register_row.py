@@ -12,13 +12,13 @@ from textual.containers import Grid, Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.kit_entries import SetUpChanged
+from roundtui.domain.kit.entries import SetUpChanged
 from roundtui.domain.plain import plain
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.app.register_desk import RegisterDesk
-    from roundtui.store.register import Deed
+    from roundtui.store.set_up.register import Deed
 
 Make = Callable[[Mapping[str, str], date, str], "Deed"]
 """Makes a deed of what was typed, the day it holds from, and why."""

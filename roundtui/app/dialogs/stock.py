@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
 from roundtui.domain.checks import in_case, nearest
-from roundtui.domain.kit_entries import Stocked, StockKind
+from roundtui.domain.kit.entries import Stocked, StockKind
 from roundtui.domain.plain import plain
 from roundtui.errors import ProblemsError, RoundtuiError
 

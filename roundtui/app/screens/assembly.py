@@ -14,9 +14,9 @@ from textual.widgets import Input, Static
 from roundtui.app import assembly_lines
 from roundtui.app.actions import APP, ASSEMBLY, bindings, footer
 from roundtui.app.assembly_desk import AssemblyDesk, Bench
-from roundtui.domain.assembly import Objection, wants_label
 from roundtui.domain.checks import in_case, nearest, species_known
-from roundtui.domain.kit_entries import Assembled, PartKind
+from roundtui.domain.kit.assembly import Objection, wants_label
+from roundtui.domain.kit.entries import Assembled, PartKind
 from roundtui.domain.plain import plain
 from roundtui.domain.species import species_code
 from roundtui.errors import RoundtuiError

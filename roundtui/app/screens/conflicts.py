@@ -21,7 +21,7 @@ from roundtui.store.chains import chain
 from roundtui.store.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.effects import effects
 from roundtui.store.rows import Withdrawal
-from roundtui.store.set_up_conflicts import open_rows
+from roundtui.store.set_up.conflicts import open_rows
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp

@@ -98,7 +98,7 @@ class DeskScreen(Screen[None]):
         from roundtui.store.questions import open_questions
         from roundtui.store.read import history
         from roundtui.store.season_biofixes import confirmed_biofixes
-        from roundtui.store.set_up_conflicts import open_rows
+        from roundtui.store.set_up.conflicts import open_rows
         from roundtui.store.specimens import waiting
 
         session = self.session
@@ -300,7 +300,7 @@ def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -
     """Lines on traps that are to hang; the plan is read only where some of last season's are not hung yet."""
     from roundtui.app.desk_ahead import hanging_lines
     from roundtui.domain.history import season_start
-    from roundtui.domain.plan import still_to_hang
+    from roundtui.domain.plan.season import still_to_hang
 
     before = season_start(record.first - timedelta(days=1), session.office.season_starts_on)
     if not still_to_hang(session.programme, record.first, before, session.on):

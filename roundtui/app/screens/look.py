@@ -1,4 +1,4 @@
-"""A look at leaf and fruit of a block. Keys go to ``domain.look_counting``; this screen shows, keeps and records."""
+"""A look at leaf and fruit of a block. Keys go to ``domain.looks.counting``; this screen shows, keeps and records."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from roundtui.app.actions import LOOKS, footer
 from roundtui.app.look_keeper import LookKeeper, Offer
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.held_key import HELD_SECONDS, EnterWatch, Pressed
-from roundtui.domain.look_counting import TEXT_STEPS, Counting, Wish, press
-from roundtui.domain.look_records import plural
-from roundtui.domain.looks import HighestCatch
+from roundtui.domain.looks.counting import TEXT_STEPS, Counting, Wish, press
+from roundtui.domain.looks.findings import HighestCatch
+from roundtui.domain.looks.records import plural
 from roundtui.domain.plain import cells, plain
 from roundtui.errors import RoundtuiError
 from roundtui.report.look_words import sought_words

@@ -16,8 +16,8 @@ from textual.worker import Worker, WorkerState
 from roundtui.app.actions import APP, PLAN, bindings, footer
 from roundtui.app.looks import DARK_INKS, LIGHT_INKS
 from roundtui.app.plan_desk import PlanDesk, Planned
-from roundtui.domain.kit_entries import Stocked, StockKind
-from roundtui.domain.labels import SHEETS
+from roundtui.domain.kit.entries import Stocked, StockKind
+from roundtui.domain.kit.labels import SHEETS
 from roundtui.domain.plain import cells, plain
 from roundtui.errors import RoundtuiError
 from roundtui.report.kit_tables import round_packing_tables, season_packing_tables, stock_tables
@@ -26,7 +26,7 @@ from roundtui.report.plan_tables import plan_tables
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
-    from roundtui.domain.lure_needs import LotStock
+    from roundtui.domain.plan.lure_needs import LotStock
 
 PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
 """Pages of the screen, and their names in its head."""

@@ -15,11 +15,11 @@ from roundtui.app.dialogs.register_row import RegisterRowDialog
 from roundtui.app.register_desk import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
 from roundtui.app.register_forms import add_form, edit_form, move_form, no_entry_form, restore_form, take_down_form
 from roundtui.domain.checks import in_case, nearest
+from roundtui.domain.kit.walking_order import out_of_order, stop_words
 from roundtui.domain.plain import cells, plain
-from roundtui.domain.walking_order import out_of_order, stop_words
 from roundtui.errors import RoundtuiError
-from roundtui.store.register import text_of
-from roundtui.store.set_up_row import named
+from roundtui.store.set_up.register import text_of
+from roundtui.store.set_up.row import named
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.register_forms import Form
     from roundtui.app.session import Session
-    from roundtui.domain.kit_entries import SetUpChanged
+    from roundtui.domain.kit.entries import SetUpChanged
 
 PARTS = ("head", "views", "list", "detail", "said", "keys")
 DETAIL_LINES = 8

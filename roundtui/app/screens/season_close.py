@@ -13,7 +13,7 @@ from textual.widgets import Static
 from roundtui.app import close_lines
 from roundtui.app.actions import APP, SEASON_CLOSE, bindings, footer
 from roundtui.app.close_desk import CloseDesk, CloseRow
-from roundtui.domain.kit_entries import PartState
+from roundtui.domain.kit.entries import PartState
 from roundtui.domain.plain import plain
 from roundtui.errors import RoundtuiError
 from roundtui.report import numbers

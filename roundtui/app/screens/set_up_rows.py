@@ -16,8 +16,8 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.set_up_rows import title
 from roundtui.store import journal, read
-from roundtui.store.set_up_conflicts import Offer, OpenRow, open_rows
-from roundtui.store.set_up_settle import not_in_files, settle_rows
+from roundtui.store.set_up.conflicts import Offer, OpenRow, open_rows
+from roundtui.store.set_up.settle import not_in_files, settle_rows
 
 if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp

@@ -23,7 +23,7 @@ from roundtui.domain.season import Biofix, season_outlook
 from roundtui.domain.season_view import BiofixRow
 from roundtui.domain.verdicts import Summary
 from roundtui.domain.visits import StageSeen
-from roundtui.domain.weather import DegreeDaySum
+from roundtui.domain.weather.days import DegreeDaySum
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from roundtui.domain.look_plans import Outcome
-from roundtui.domain.look_records import plural
-from roundtui.domain.looks import GRADES, LookRow
+from roundtui.domain.looks.findings import GRADES, LookRow
+from roundtui.domain.looks.plans import Outcome
+from roundtui.domain.looks.records import plural
 from roundtui.domain.orchard_entries import LookKind
 from roundtui.domain.plain import plain
 from roundtui.domain.verdicts import BlockRow
@@ -55,7 +55,7 @@ def fruit(material: Material, row: BlockRow) -> Line:
         material: What the letters are made from.
         row: The block in the summary.
     """
-    from roundtui.domain.looks import fruit_look
+    from roundtui.domain.looks.findings import fruit_look
 
     newest = fruit_look((one.look for one in material.looks), row.block, row.species, material.on)
     if newest is None:

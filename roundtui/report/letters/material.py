@@ -14,15 +14,15 @@ from roundtui.domain.beside import Beside
 from roundtui.domain.farm import Programme, Trap, natural_key
 from roundtui.domain.figures import Series, window_start
 from roundtui.domain.history import History, season_start
+from roundtui.domain.kit.new_series import SeriesChange, series_changes
 from roundtui.domain.letters_office import LettersOffice
-from roundtui.domain.new_series import SeriesChange, series_changes
 from roundtui.domain.season_view import BiofixRow, OutlookRow
 from roundtui.domain.treatments import TOLD_DAYS, Treated, treated_in
 from roundtui.domain.verdicts import BlockRow, Summary
 from roundtui.domain.years import Years
 
 if TYPE_CHECKING:
-    from roundtui.domain.looks import LookRow
+    from roundtui.domain.looks.findings import LookRow
     from roundtui.domain.rules import Office
 
 Key = tuple[str, str]
@@ -153,7 +153,7 @@ def read_material(
         ThresholdTieError: Two rules fit a block equally well.
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.domain.looks import look_row, look_table
+    from roundtui.domain.looks.findings import look_row, look_table
     from roundtui.store.letters import read_letters_office
     from roundtui.store.season import SeasonRecord
     from roundtui.store.summary import summary_of

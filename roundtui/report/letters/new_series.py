@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from roundtui.domain.new_series import Happened, SeriesChange
+from roundtui.domain.kit.new_series import Happened, SeriesChange
 from roundtui.domain.plain import plain
 from roundtui.domain.verdicts import BlockRow
 from roundtui.report.letters.letter import Figure, Line, line

@@ -18,8 +18,8 @@ from roundtui.report.letters.material import MOST_PAST, Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
-from roundtui.store.load import load_folder
 from roundtui.store.office import read_office
+from roundtui.store.set_up.load import load_folder
 from roundtui.store.years import YearsRecord
 from tests.conftest import MakeFolder
 from tests.report.letters.conftest import NOW, ON

@@ -1,0 +1,1 @@
+"""Parts of traps, traps made up, where they hang, and the close of a season."""

@@ -1,0 +1,165 @@
+"""Where traps hang, beside what is in print on it: advice with its source, never a refusal.
+
+Distances are worked out where both traps have a position; rows and trees tell edges only. What is not on record is not
+advised about: no position, no height, no area, no advice.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import asin, cos, radians, sin, sqrt
+
+from roundtui.domain.farm import Programme, Trap, natural_key
+from roundtui.domain.kit.placement_rules import LARGE_HA, Asks, PlaceRule, rule_for
+
+EARTH_M = 6_371_008.8
+"""Mean radius of the earth (IUGG 1980, as Moritz, Geodetic Reference System 1980). [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """One thing about a place that is otherwise than what is in print."""
+
+    asks: Asks
+    """What it is about."""
+    found: str
+    """How it is, in a few words; labels in it are as people wrote them."""
+    rule: PlaceRule
+    """What is in print."""
+    trap: str = ""
+    """The trap; empty where it is about a block and species."""
+    block: str = ""
+    """Code of its block."""
+    species: str = ""
+    """Its species."""
+    partner: str = ""
+    """The other trap, where it is about two."""
+
+
+def distance_m(one: Trap, other: Trap) -> float | None:
+    """Way between two traps over the ground, by the haversine formula on a sphere.
+
+    Args:
+        one: A trap.
+        other: Another.
+
+    Returns:
+        None where one has no position. [m]
+    """
+    if one.lat is None or one.lon is None or other.lat is None or other.lon is None:
+        return None
+    lat, other_lat = radians(one.lat), radians(other.lat)
+    north, east = other_lat - lat, radians(other.lon - one.lon)
+    half = sin(north / 2) ** 2 + cos(lat) * cos(other_lat) * sin(east / 2) ** 2
+    return 2 * EARTH_M * asin(min(1.0, sqrt(half)))
+
+
+def hanging_on(programme: Programme, on: date) -> tuple[Trap, ...]:
+    """Traps that hang on a day and are not taken down on it, in the order of their labels."""
+    found = [programme.hanging(label, on) for label in programme.hangings]
+    hung = [row for row in found if row is not None and row.down_on != on]
+    return tuple(sorted(hung, key=lambda row: natural_key(row.trap)))
+
+
+def advice_for(trap: Trap, hung: Sequence[Trap]) -> tuple[Advice, ...]:
+    """What is otherwise about the place of one trap.
+
+    Args:
+        trap: The trap.
+        hung: Every trap that hangs, itself included or not.
+    """
+    return (*_edge(trap), *_height(trap), *_distances(trap, hung))
+
+
+def advice_on(programme: Programme, on: date) -> tuple[Advice, ...]:
+    """What is otherwise about every place, on a day; of two traps too near each other each is named once.
+
+    Args:
+        programme: What is set up.
+        on: The day.
+
+    Returns:
+        Blocks first, then traps in the order of their labels.
+    """
+    hung = hanging_on(programme, on)
+    return (
+        *_blocks(programme, hung),
+        *(one for at, trap in enumerate(hung) for one in (*_edge(trap), *_height(trap), *_distances(trap, hung[at:]))),
+    )
+
+
+def advice_for_block(programme: Programme, block: str, hung: Sequence[Trap]) -> tuple[Advice, ...]:
+    """What is otherwise about the number of traps in one block.
+
+    Args:
+        programme: For its area.
+        block: Code of the block.
+        hung: Every trap that hangs.
+    """
+    return tuple(_blocks(programme, [row for row in hung if row.block == block]))
+
+
+def _edge(trap: Trap) -> Iterable[Advice]:
+    """A trap put at the edge on purpose is in no mean, and is not advised about."""
+    row, tree = _number(trap.row), _number(trap.tree)
+    inward, outer = rule_for(Asks.ROWS_IN, trap.species), rule_for(Asks.OUTER_ROW, trap.species)
+    if inward is not None and inward.low is not None and row is not None and row < inward.low and not trap.edge:
+        yield _of(trap, inward, f"hangs in row {trap.row}")
+    if outer is not None and outer.high is not None and row is not None and row > outer.high and not trap.edge:
+        yield _of(trap, outer, f"hangs in row {trap.row}, and is not marked as at the edge")
+    trees = rule_for(Asks.TREES_IN, trap.species)
+    if trees is not None and trees.low is not None and tree is not None and tree < trees.low and not trap.edge:
+        yield _of(trap, trees, f"hangs at tree {trap.tree}")
+
+
+def _number(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and int(text) > 0 else None
+
+
+def _height(trap: Trap) -> Iterable[Advice]:
+    rule = rule_for(Asks.HEIGHT, trap.species)
+    if rule is None or trap.height_m is None:
+        return
+    if (rule.low is not None and trap.height_m < rule.low) or (rule.high is not None and trap.height_m > rule.high):
+        yield _of(trap, rule, f"hangs {trap.height_m:g} m up")
+
+
+def _distances(trap: Trap, hung: Sequence[Trap]) -> Iterable[Advice]:
+    for other in hung:
+        if other.trap == trap.trap:
+            continue
+        asks = Asks.SAME_SPECIES if other.species == trap.species else Asks.OTHER_SPECIES
+        rule = rule_for(asks, trap.species)
+        if rule is None or rule.low is None or _far(trap, other, rule.low):
+            continue
+        away = distance_m(trap, other)
+        if away is not None and away < rule.low:
+            which = "" if asks is Asks.SAME_SPECIES else f" ({other.species})"
+            yield _of(trap, rule, f"hangs {int(away)} m from {other.trap}{which}", other.trap)
+
+
+def _far(one: Trap, other: Trap, low: float) -> bool:
+    """Whether two are so far apart in latitude alone that no more need be worked out."""
+    return one.lat is not None and other.lat is not None and abs(one.lat - other.lat) * 111_000 > 1.01 * low
+
+
+def _blocks(programme: Programme, hung: Iterable[Trap]) -> Iterable[Advice]:
+    numbers = Counter((row.block, row.species) for row in hung)
+    for (block, species), number in sorted(numbers.items(), key=lambda item: (natural_key(item[0][0]), item[0][1])):
+        least, ground = rule_for(Asks.NUMBER, species), rule_for(Asks.DENSITY, species)
+        known = programme.blocks.get(block)
+        traps = "1 trap" if number == 1 else f"{number} traps"
+        if least is not None and least.low is not None and number < least.low:
+            yield Advice(Asks.NUMBER, f"{traps} for {species} in the block", least, "", block, species)
+        if ground is None or ground.high is None or known is None or known.area_ha is None:
+            continue
+        area = float(known.area_ha)
+        if area / number > ground.high and (ground.species or area > LARGE_HA):
+            yield Advice(Asks.DENSITY, f"{traps} for {species} on {area:g} ha", ground, "", block, species)
+
+
+def _of(trap: Trap, rule: PlaceRule, found: str, partner: str = "") -> Advice:
+    return Advice(rule.asks, found, rule, trap.trap, trap.block, trap.species, partner)

@@ -1,0 +1,1 @@
+"""The plan of a season, lures in stock, and packing lists."""

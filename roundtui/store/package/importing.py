@@ -1,0 +1,150 @@
+"""A data package into a new scouting folder, which then says the same as the one it was exported from."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import islice
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import ProblemsError, RefusedError, StoreError
+from roundtui.store.connect import transaction
+from roundtui.store.failures import plainly
+from roundtui.store.folder import open_folder
+from roundtui.store.migrations import migrate
+from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageError, members
+from roundtui.store.package.reading import Package, open_package, set_up_file
+from roundtui.store.parcels import staging
+from roundtui.store.parcels.lines import DIGEST, LineReader, WrongLineError
+from roundtui.store.parcels.merge import add_staged
+from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
+from roundtui.store.read import programme
+from roundtui.store.rows import Row
+from roundtui.store.set_up.columns import FILES
+
+_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import brought."""
+
+    rows: dict[str, int]
+    """Rows by table."""
+    strangers: tuple[str, ...]
+    """Resources of the package that were not read."""
+
+
+def import_package(folder: Path, package: Path, now: datetime) -> Imported:
+    """Make a scouting folder of a package; it is there whole, or not at all.
+
+    Args:
+        folder: The folder to make; one that is there must be empty.
+        package: The package's folder, or its ``datapackage.json``.
+        now: Instant of the import.
+
+    Raises:
+        RefusedError: The folder holds something, or the package is not what an export wrote.
+        ProblemsError: Its set-up cannot be.
+        StoreError: The folder cannot be written.
+    """
+    name = plain(str(folder), 200)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise RefusedError(f"{name} is there already", "name a new or an empty folder")
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as pattern:
+        migrate(pattern)
+        tables = members(pattern)
+    read = open_package(package, tables)
+    unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
+    try:
+        unfinished.mkdir(parents=True)
+        rows = _fill(unfinished, read, tables, now)
+        if folder.exists():
+            folder.rmdir()
+        unfinished.rename(folder)
+    except OSError as error:
+        raise StoreError(
+            f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
+        ) from error
+    finally:
+        shutil.rmtree(unfinished, ignore_errors=True)
+    return Imported(rows, read.strangers)
+
+
+def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
+    by_name = {member.name: member for member in tables}
+    for file in FILES:
+        name = file.name.removesuffix(".csv")
+        if name in package.files:
+            (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
+    for office in OFFICE_FILES:
+        if office in package.files:
+            shutil.copyfile(package.files[office], folder / office)
+    try:
+        opened = open_folder(folder, now=now)
+    except ProblemsError as error:
+        message = f"{package.name} cannot be imported; nothing was changed"
+        raise ProblemsError(message, error.problems, "mend them where it comes from, and export again") from error
+    report = opened.report
+    rows = {name.removesuffix(".csv"): file.added for name, file in report.files.items()} if report else {}
+    with closing(opened.conn) as conn:
+        for table in WEATHER:
+            if table in package.files:
+                rows[table] = _add_weather(conn, package, by_name[table])
+        rows |= _add_entries(conn, package, tables)
+    return rows
+
+
+def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:
+    marks = ", ".join("?" * len(member.columns))
+    listed = ", ".join(f'"{column}"' for column in member.columns)
+    statement = f"INSERT INTO {member.table} ({listed}) VALUES ({marks})"  # noqa: S608
+    count = 0
+    with plainly(conn), transaction(conn):
+        for line, values in package.rows(member):
+            try:
+                conn.execute(statement, tuple(values.values()))
+            except sqlite3.IntegrityError as error:
+                raise package.wrong(member, line, f"it breaks a limit: {error}") from error
+            count += 1
+    return count
+
+
+def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
+    """Entries, checked as those of a parcel are, each against its own digest."""
+    kinds = [(member, member.journal) for member in tables if member.journal is not None]
+    with plainly(conn), staging.tables(conn):
+        for member, table in kinds:
+            if member.name not in package.files:
+                continue
+            reader = LineReader.of(conn, table)
+            lines = _entries(package, member, reader)
+            while batch := list(islice(lines, _AT_ONCE)):
+                try:
+                    staging.add(conn, table, [row for _, row in batch])
+                except staging.WrongRowError as error:
+                    raise package.wrong(member, batch[error.at][0], error.message) from error
+        refuse_unknown_labels(conn, programme(conn), package.name)
+        with transaction(conn):
+            refuse_wrong_clashes(conn, package.name)
+            refuse_loose_ends(conn, package.name)
+            return {member.name: add_staged(conn, table) for member, table in kinds}
+
+
+def _entries(package: Package, member: Member, reader: LineReader) -> Iterator[tuple[int, Row]]:
+    for line, values in package.rows(member):
+        values[DIGEST] = values.pop("sha256")
+        try:
+            yield line, reader.read(json.dumps(values).encode())
+        except WrongLineError as error:
+            raise package.wrong(member, line, error.message) from error
+
+
+__all__ = ["Imported", "PackageError", "import_package"]

@@ -1,0 +1,189 @@
+"""Reading a data package that the export wrote: what it says of itself, and the rows of its tables.
+
+Nothing in the descriptor leads anywhere: tables are sought under their own names beside it, and each must be what the
+descriptor says it is before a row of it is believed.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from roundtui.domain.plain import plain
+from roundtui.store.migrations import SCHEMA_VERSION
+from roundtui.store.package.form import (
+    DATA,
+    DESCRIPTOR,
+    FORM,
+    LATER,
+    OFFICE_FILES,
+    OFFICE_RESOURCES,
+    Member,
+    PackageError,
+)
+
+MOST_DESCRIPTOR = 4 * 1024 * 1024
+"""Longest descriptor. [bytes]"""
+MOST_FILE = 1024 * 1024 * 1024
+"""Largest file of a package. [bytes]"""
+_PIECE = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """A package whose descriptor was read and whose files are as it says."""
+
+    folder: Path
+    """Where it is."""
+    name: str
+    """How messages name it."""
+    files: Mapping[str, Path]
+    """Its files by name, tables without their ending."""
+    strangers: tuple[str, ...]
+    """Files that the descriptor names and that are no part of such a package; they are not read."""
+
+    def rows(self, member: Member) -> Iterator[tuple[int, dict[str, Any]]]:
+        """Rows of a table, each with its line.
+
+        Args:
+            member: The table.
+
+        Raises:
+            PackageError: A row cannot be read.
+        """
+        path = self.files[member.name]
+        with path.open(encoding="utf-8", newline="") as file:
+            reader = csv.reader(file, strict=True)
+            line = 1
+            try:
+                header = next(reader, [])
+                if tuple(header) != member.columns:
+                    raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
+                for cells in reader:
+                    line = reader.line_num
+                    if len(cells) != len(member.columns):
+                        raise self.wrong(member, line, f"{len(cells)} fields where the header has {len(header)}")
+                    yield line, member.values(cells)
+            except (csv.Error, ValueError) as error:
+                raise self.wrong(member, line, str(error)) from error
+
+    def wrong(self, member: Member, line: int, words: str) -> PackageError:
+        """What is said of a row that cannot be taken.
+
+        Args:
+            member: Its table.
+            line: Its line.
+            words: What is wrong with it.
+        """
+        return PackageError(f"{self.name}: line {line} of {member.path}: {plain(words, 200)}")
+
+
+def open_package(where: Path, members: tuple[Member, ...]) -> Package:
+    """Read the descriptor of a package, and hold every file against it.
+
+    Args:
+        where: The package's folder, or its ``datapackage.json``.
+        members: The tables it must hold.
+
+    Raises:
+        PackageError: It is no package of roundtui, is newer than this program, or a file is missing or was changed.
+    """
+    folder = where.parent if where.name == DESCRIPTOR else where
+    name = plain(str(folder), 200)
+    said = _descriptor(folder / DESCRIPTOR, name)
+    about = said.get("roundtui")
+    if not isinstance(about, dict) or not isinstance(about.get("form"), int):
+        raise PackageError(f"{name} is a data package, but none of roundtui", "name one that roundtui export wrote")
+    if about["form"] > FORM or not isinstance(about.get("schema"), int) or about["schema"] > SCHEMA_VERSION:
+        raise PackageError(f"{name} was written by a newer roundtui", "install the newer version on this computer")
+    listed = _listed(said, name)
+    files: dict[str, Path] = {}
+    for member in members:
+        # A package of an older program lacks the tables that came later.
+        late = member.journal is not None or member.name in LATER
+        if member.name in listed or not late or about["schema"] == SCHEMA_VERSION:
+            files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
+    for office in OFFICE_FILES:
+        if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
+            files[office] = _checked(folder, office, resource, name)
+    return Package(folder, name, files, tuple(sorted(plain(other, 60) for other in listed)))
+
+
+def _descriptor(path: Path, name: str) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > MOST_DESCRIPTOR:
+            raise PackageError(f"{name}: {DESCRIPTOR} is too large", "name one that roundtui export wrote")
+        said = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        raise PackageError(f"{name} holds no {DESCRIPTOR}", "name the folder that roundtui export wrote") from None
+    except OSError as error:
+        raise PackageError(f"{name} cannot be read: {error.strerror or error}", "check the name") from error
+    except (ValueError, RecursionError) as error:
+        raise PackageError(f"{name}: {DESCRIPTOR} is no JSON") from error
+    if not isinstance(said, dict):
+        raise PackageError(f"{name}: {DESCRIPTOR} is no JSON object")
+    return said
+
+
+def _listed(said: Mapping[str, Any], name: str) -> dict[str, dict[str, Any]]:
+    resources = said.get("resources")
+    if not isinstance(resources, list) or not all(
+        isinstance(one, dict) and isinstance(one.get("name"), str) for one in resources
+    ):
+        raise PackageError(f"{name}: {DESCRIPTOR} lists no resources")
+    listed = {one["name"]: one for one in resources}
+    if len(listed) != len(resources):
+        raise PackageError(f"{name}: {DESCRIPTOR} lists a resource twice")
+    return listed
+
+
+def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str) -> Path:
+    path = folder / DATA / file
+    if resource is None:
+        raise PackageError(f"{name} is incomplete: {DATA}/{file} is not in it")
+    if resource.get("path") != f"{DATA}/{file}":
+        raise PackageError(f"{name}: the path of {file} leads elsewhere")
+    digest, size = hashlib.sha256(), 0
+    try:
+        with path.open("rb") as opened:
+            while (piece := opened.read(_PIECE)) and size <= MOST_FILE:
+                digest.update(piece)
+                size += len(piece)
+    except OSError as error:
+        raise PackageError(f"{name} is incomplete: {DATA}/{file}: {error.strerror or error}") from error
+    if size > MOST_FILE:
+        raise PackageError(f"{name}: {DATA}/{file} is too large", "bring it in parts, as parcels")
+    if resource.get("hash") != f"sha256:{digest.hexdigest()}":
+        raise PackageError(
+            f"{name}: {DATA}/{file} was changed since it was exported",
+            "export it again where it comes from, or change the set-up after the import",
+        )
+    return path
+
+
+def set_up_file(package: Package, member: Member) -> bytes:
+    """A table of the set-up as the set-up file it came from.
+
+    Args:
+        package: The package.
+        member: The table.
+
+    Raises:
+        PackageError: A row cannot be read.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
+    writer.writerow(member.columns)
+    kinds = [field.kind for field, _ in member.fields]
+    for _, values in package.rows(member):
+        writer.writerow(
+            ("yes" if value else "no") if kind == "boolean" else "" if value is None else value
+            for kind, value in zip(kinds, values.values(), strict=True)
+        )
+    return text.getvalue().encode()

@@ -1,0 +1,1 @@
+"""Entries from laptop to laptop: packing, reading, merging, exchanging."""

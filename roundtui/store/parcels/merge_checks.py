@@ -1,0 +1,177 @@
+"""What incoming entries must fit before they are added: the programme, each other, and the record."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+
+from roundtui.domain.checks import species_known
+from roundtui.domain.farm import Programme, natural_key
+from roundtui.domain.plain import plain
+from roundtui.domain.visits import NONE, YES
+from roundtui.store.digests import JOURNALS
+from roundtui.store.parcels import staging
+from roundtui.store.parcels.form import ParcelError, Why
+from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS
+from roundtui.store.set_up.parcel import rows_brought
+from roundtui.store.tables import TABLES
+
+_NAMED = 5
+_SHOWN = 30
+_BROUGHT = 1000
+
+
+def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str, number: int = 0) -> None:
+    """Refuse entries about traps, blocks or lots that this folder does not know.
+
+    Args:
+        conn: The store, with incoming entries in the temporary tables.
+        programme: What is set up.
+        name: The parcel, for messages.
+        number: Which of the parcels merged together it is; its set-up rows are named where they would do.
+
+    Raises:
+        ParcelError: It names what is not set up here.
+    """
+    species = species_known(programme)
+    places = {
+        "trap": ("trap", "traps.csv", set(programme.hangings)),
+        "block": ("block", "blocks.csv", set(programme.blocks)),
+        "station": ("station", "stations.csv", set(programme.stations)),
+        "lot": ("lure lot", "lures.csv", set(programme.lots)),
+    }
+    about = [(table, table.place) for table in TABLES.values() if table.known and table.place in places]
+    wanted = (
+        *(
+            (*places[at][:2], table, at, places[at][2])
+            for table, at in (*about, (QUESTIONS, "trap"), (QUESTIONS, "block"))
+        ),
+        ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
+        ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
+    )
+    for what, file, table, column, known in wanted:
+        rows = conn.execute(
+            f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
+        )
+        unknown = sorted({row[0] for row in rows} - known, key=natural_key)
+        if unknown:
+            names = ", ".join(plain(label, _SHOWN) for label in unknown[:_NAMED])
+            more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
+            brought = rows_brought(conn, number, file, unknown)
+            raise ParcelError(
+                name,
+                Why.PROGRAMME,
+                f"there is no {what} {names}{more} here",
+                f"if it is the right folder, add them to {file} and load it first"
+                + (f"; the parcel brings {plain(brought, _BROUGHT)}" if brought else ""),
+            )
+
+
+def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
+    """Refuse an id that is on record with other content, or as another kind of entry.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        name: The parcels, for messages.
+
+    Raises:
+        ParcelError: An id means two things.
+    """
+    for table in JOURNALS:
+        rows = conn.execute(
+            f"SELECT {', '.join(f'known.{column}' for column in table.columns)}, known.digest, new.digest"  # noqa: S608
+            f" FROM {staging.of(table)} AS new JOIN {table.name} AS known ON known.id = new.id"
+            " WHERE known.digest <> new.digest"
+        )
+        for *known, kept, new in rows:
+            # An entry that came on record without a digest is compared by what it says.
+            if kept or table.digest(tuple(known)) != new:
+                raise ParcelError(
+                    name,
+                    Why.CLASH,
+                    f"entry {known[0]} of {plain(known[2], _SHOWN)} says something else than on record here",
+                    "see roundtui verify on both laptops",
+                )
+        for other in JOURNALS:
+            if other is not table:
+                for place in (staging.of(other), other.name):
+                    found = conn.execute(
+                        f"SELECT id FROM {staging.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
+                    ).fetchone()
+                    if found:
+                        raise ParcelError(
+                            name,
+                            Why.CLASH,
+                            f"entry {found[0]} is both a {table.kind} and a {other.kind}",
+                            "do not use it",
+                        )
+
+
+def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
+    """Refuse corrections and withdrawals of entries that nobody has, and corrections that run in a circle.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        name: The parcels, for messages.
+
+    Raises:
+        ParcelError: There is one.
+    """
+    for table in TABLES.values():
+        new = staging.of(table)
+        _refuse_first(
+            name,
+            "corrects",
+            conn.execute(
+                f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL"  # noqa: S608
+                f" AND replaces NOT IN (SELECT id FROM {new}) AND replaces NOT IN (SELECT id FROM {table.name})"
+            ),
+        )
+        _refuse_first(
+            name,
+            "takes back",
+            conn.execute(
+                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE kind = ?"  # noqa: S608
+                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})",
+                (table.kind,),
+            ),
+        )
+        corrections = dict(
+            conn.execute(
+                f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL UNION"  # noqa: S608
+                f" SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL"
+                f" AND EXISTS (SELECT 1 FROM {new} WHERE replaces IS NOT NULL)"
+            )
+        )
+        round_about = in_a_circle(corrections)
+        if round_about:
+            raise ParcelError(name, Why.LIMITS, f"entry {round_about} corrects itself in a circle", "do not use it")
+
+
+def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:
+    for entry, missing in rows:
+        raise ParcelError(
+            name,
+            Why.TRUNCATED,
+            f"entry {entry} {does} {plain(missing, 40)}, which is neither in it nor on record",
+            "pack it again on the laptop it comes from",
+        )
+
+
+def in_a_circle(corrections: dict[str, str]) -> str | None:
+    """An entry whose corrections lead back to it, or None.
+
+    Args:
+        corrections: For each correction, the entry it replaces.
+    """
+    done: set[str] = set()
+    for start in corrections:
+        path: set[str] = set()
+        at: str | None = start
+        while at is not None and at not in done:
+            if at in path:
+                return at
+            path.add(at)
+            at = corrections.get(at)
+        done |= path
+    return None

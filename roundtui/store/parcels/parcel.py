@@ -1,0 +1,246 @@
+"""Packing: a laptop's entries, all or since a mark, into one file that any number of others can merge.
+
+The set-up as it stands goes with them, to be held against that of the laptop that merges. A parcel holds whatever its
+entries refer to as well, so that it can be merged before those packed earlier.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sqlite3
+import zipfile
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from roundtui.domain.plain import plain
+from roundtui.errors import RefusedError, StoreError
+from roundtui.store.digests import JOURNALS
+from roundtui.store.failures import plainly
+from roundtui.store.parcels.form import MANIFEST, MEMBERS, MOST_BYTES, MOST_RATIO, MOST_SET_UP, RATIO_FROM, SET_UP
+from roundtui.store.parcels.lines import line_of
+from roundtui.store.parcels.manifest import Manifest, Member
+from roundtui.store.rows import WITHDRAWALS, Row, Table, instant
+from roundtui.store.set_up.parcel import member_of, set_up_lines
+from roundtui.store.tables import TABLES
+
+_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """A mark that a parcel begins after; without any it holds everything."""
+
+    entry: str | None = None
+    """Only entries with a later id, or written after it."""
+    at: datetime | None = None
+    """Only entries recorded at or after an instant."""
+    leave_out: Collection[str] = ()
+    """No entries of these laptops."""
+
+    def __str__(self) -> str:
+        return self.entry or (instant(self.at) if self.at else "")
+
+
+def pack(
+    conn: sqlite3.Connection, to: Path, device: str, now: datetime, since: Since | None = None, *, over: bool = False
+) -> Manifest:
+    """Write a parcel; it appears whole or not at all.
+
+    Args:
+        conn: The store.
+        to: The file.
+        device: The laptop that packs.
+        now: Instant of packing.
+        since: What it begins after; None: everything.
+        over: Whether to put it in place of one that is there.
+
+    Returns:
+        What is in it.
+
+    Raises:
+        RefusedError: The file is there already, or the mark is unknown.
+        StoreError: The store cannot be read, or the file not be written; or an entry is not what it was.
+    """
+    since = since or Since()
+    name = plain(str(to), 200)
+    if to.exists() and not over:
+        raise RefusedError(f"{name} is there already", "name a new file")
+    unfinished = to.with_name(f".{to.name}.unfinished-{os.getpid()}")
+    try:
+        with plainly(conn), _snapshot(conn, since):
+            try:
+                manifest = _fill(conn, unfinished, _Box(device, now, since))
+            except _TooTightError:
+                manifest = _fill(conn, unfinished, _Box(device, now, since, zipfile.ZIP_STORED))
+        _to_disk(unfinished)
+        unfinished.replace(to)
+    except OSError as error:
+        raise StoreError(
+            f"the parcel {name} cannot be written: {error.strerror or error}", "make room, or check who may write there"
+        ) from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+    return manifest
+
+
+def amounts(conn: sqlite3.Connection, since: Since) -> dict[str, int]:
+    """How many entries each member of a parcel would hold.
+
+    Args:
+        conn: The store.
+        since: What the parcel would begin after.
+    """
+    with plainly(conn), _snapshot(conn, since):
+        kinds = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
+    return {name: kinds.get(table.kind, 0) for name, table in MEMBERS.items()}
+
+
+@contextmanager
+def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
+    """The ids to pack, in ``temp.packed``, and one unchanging view of the store to read them from."""
+    conn.execute("BEGIN")
+    try:
+        conn.execute("DROP TABLE IF EXISTS temp.packed")
+        conn.execute(
+            "CREATE TEMP TABLE packed (kind TEXT NOT NULL, id TEXT NOT NULL, PRIMARY KEY (kind, id)) WITHOUT ROWID"
+        )
+        _choose(conn, since)
+        yield
+    finally:
+        conn.execute("ROLLBACK")
+
+
+def _choose(conn: sqlite3.Connection, since: Since) -> None:
+    if since.entry is not None and not any(
+        conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (since.entry,)).fetchone()  # noqa: S608
+        for table in JOURNALS
+    ):
+        raise RefusedError(f"there is no entry {plain(since.entry, 60)}", "name the last id of the parcel before")
+    marks = ", ".join("?" * len(since.leave_out))
+    values = (since.entry or "", instant(since.at) if since.at else "", *since.leave_out)
+    for table in JOURNALS:
+        # Where a clock was set back, ids went back with it: what was written later counts as later too.
+        later = f"(id > ?1 OR rowid > (SELECT rowid FROM {table.name} WHERE id = ?1))"  # noqa: S608
+        conn.execute(
+            f"INSERT INTO temp.packed SELECT '{table.kind}', id FROM {table.name}"  # noqa: S608
+            f" WHERE {later} AND recorded_at >= ?2 AND device NOT IN ({marks})",
+            values,
+        )
+    for table in TABLES.values():
+        conn.execute(
+            "INSERT OR IGNORE INTO temp.packed SELECT kind, entry FROM withdrawals WHERE kind = ?"
+            " AND id IN (SELECT id FROM temp.packed WHERE kind = ?)",
+            (table.kind, WITHDRAWALS.kind),
+        )
+        conn.execute(
+            "INSERT OR IGNORE INTO temp.packed WITH RECURSIVE before(id) AS ("  # noqa: S608
+            f"SELECT e.replaces FROM {table.name} AS e WHERE e.replaces IS NOT NULL"
+            f" AND e.id IN (SELECT id FROM temp.packed WHERE kind = ?1) UNION"
+            f" SELECT e.replaces FROM before JOIN {table.name} AS e ON e.id = before.id WHERE e.replaces IS NOT NULL)"
+            " SELECT ?1, id FROM before",
+            (table.kind,),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """What is said of a parcel as a whole, and how it is packed."""
+
+    device: str
+    now: datetime
+    since: Since
+    method: int = zipfile.ZIP_DEFLATED
+
+    def info(self, name: str) -> zipfile.ZipInfo:
+        """A member about to be written."""
+        at = max(self.now.astimezone(UTC), datetime(1980, 1, 1, tzinfo=UTC))
+        info = zipfile.ZipInfo(name, (at.year, at.month, at.day, at.hour, at.minute, at.second))
+        info.compress_type = self.method
+        info.external_attr = 0o644 << 16
+        return info
+
+
+def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
+    with zipfile.ZipFile(path, "w") as file:
+        manifest = Manifest(
+            made_at=instant(box.now),
+            device=box.device,
+            scouts=tuple(_scouts(conn)),
+            since=str(box.since) or None,
+            without=tuple(box.since.leave_out),
+            members={name: _write(conn, file, box.info(name), table) for name, table in MEMBERS.items()}
+            | {SET_UP: _write_set_up(conn, file, box.info(SET_UP))},
+        )
+        if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:
+            raise RefusedError("there is too much for one parcel", "pack it in parts with --since")
+        file.writestr(box.info(MANIFEST), manifest.to_json())
+    return manifest
+
+
+def _scouts(conn: sqlite3.Connection) -> list[str]:
+    found: set[str] = set()
+    for table in JOURNALS:
+        found |= {
+            row[0]
+            for row in conn.execute(
+                f"SELECT DISTINCT scout FROM {table.name} JOIN temp.packed AS p USING (id) WHERE p.kind = ?",  # noqa: S608
+                (table.kind,),
+            )
+        }
+    return sorted(found)
+
+
+def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo, table: Table) -> Member:
+    rows = conn.execute(
+        f"SELECT {', '.join(f'e.{column}' for column in table.columns)}, e.digest"  # noqa: S608
+        f" FROM temp.packed AS p CROSS JOIN {table.name} AS e ON e.id = p.id WHERE p.kind = ? ORDER BY p.id",
+        (table.kind,),
+    )
+    digest, size, entries = hashlib.sha256(), 0, 0
+    first = last = None
+    with file.open(info, "w") as member:
+        while batch := rows.fetchmany(_AT_ONCE):
+            text = b"".join(line_of(table, _sound(table, row)) for row in batch)
+            member.write(text)
+            digest.update(text)
+            size, entries = size + len(text), entries + len(batch)
+            first, last = first or batch[0][0], batch[-1][0]
+    if size > RATIO_FROM and size > MOST_RATIO * info.compress_size:
+        raise _TooTightError
+    return Member(info.filename, entries, size, digest.hexdigest(), first, last)
+
+
+def _write_set_up(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
+    lines = list(set_up_lines(conn))
+    found = member_of(lines)
+    if found.entries > MOST_SET_UP:
+        raise RefusedError(f"there are {found.entries} set-up rows, and a parcel holds {MOST_SET_UP}", "take some out")
+    with file.open(info, "w") as member:
+        member.writelines(lines)
+    if found.bytes > RATIO_FROM and found.bytes > MOST_RATIO * info.compress_size:
+        raise _TooTightError
+    return found
+
+
+def _sound(table: Table, row: Row) -> Row:
+    """A row with its digest, which must be that of what it says."""
+    signed = table.signed(row[:-1])
+    if row[-1] not in (signed[-1], b""):
+        raise StoreError(f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is")
+    return signed
+
+
+class _TooTightError(Exception):
+    """What is packed shrinks so much that it would be taken for a bomb."""
+
+
+def _to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,125 @@
+"""The register as set-up files: every row as it stands, written so that loading them brings back the same."""
+
+from __future__ import annotations
+
+import csv
+import io
+import shutil
+import sqlite3
+from datetime import datetime
+from pathlib import Path
+
+from roundtui.domain.farm import natural_key
+from roundtui.domain.plain import plain
+from roundtui.errors import RefusedError, StoreError
+from roundtui.store.package.export import one_view
+from roundtui.store.set_up.columns import FILES, SetUpFile, Values
+from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
+from roundtui.store.set_up.row import cell
+from roundtui.store.set_up.row_digests import rows_in
+from roundtui.store.whole_file import whole_file
+
+COPIES = "set-up-before"
+"""How the folders begin that keep the files as they were."""
+_FORMULA = ("=", "+", "-", "@")
+
+
+def write_set_up(conn: sqlite3.Connection, to: Path) -> dict[str, int]:
+    """Write every set-up file that has a row.
+
+    Args:
+        conn: The store.
+        to: Folder to write into; files of these names there are replaced.
+
+    Returns:
+        Rows by file.
+
+    Raises:
+        StoreError: The store cannot be read, or a file not be written.
+    """
+    with one_view(conn):
+        contents = {file.name: _content(conn, file) for file in FILES}
+    written = {}
+    for name, (text, rows) in contents.items():
+        if rows:
+            with whole_file(to / name) as out:
+                out.write(text.encode())
+            written[name] = rows
+    return written
+
+
+def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tuple[dict[str, int], Path | None]:
+    """Write the set-up files of a scouting folder anew; those that differ are kept as they were in a folder beside.
+
+    Args:
+        conn: The store, into which the files of the folder were loaded.
+        folder: The scouting folder.
+        now: Instant.
+
+    Returns:
+        Rows by file, and where the former files are; None where there were none.
+
+    Raises:
+        RefusedError: A row of a file waits to be settled, and would be lost.
+        StoreError: A file cannot be read or written.
+    """
+    waiting = [row for row in open_rows(conn) if any(THIS_FILE in offer.devices for offer in row.offers)]
+    if waiting:
+        names = ", ".join(f"{row.file.name} {row.label}" for row in waiting[:5])
+        raise RefusedError(
+            f"the files have rows that were changed here as well: {plain(names, 200)}",
+            "settle them first: o at the desk, then u; no file was written",
+        )
+    before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
+    kept = None
+    try:
+        for file in FILES:
+            if (folder / file.name).is_file():
+                before.mkdir(exist_ok=True)
+                shutil.copy2(folder / file.name, before / file.name)
+                kept = before
+    except OSError as error:
+        raise StoreError(
+            f"{plain(str(before), 200)} cannot be written: {error.strerror or error}",
+            "make room, or check who may write there; no file was written",
+        ) from error
+    return write_set_up(conn, folder), kept
+
+
+def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
+    """Texts of the register that a spreadsheet may take for formulas; the files hold them as they are.
+
+    Args:
+        conn: The store.
+
+    Returns:
+        File and column of each, once.
+    """
+    return tuple(
+        dict.fromkeys(
+            f"{file.name}, {column}"
+            for file in FILES
+            for values in rows_in(conn, file).values()
+            for column, value in values.items()
+            if isinstance(value, str) and value.startswith(_FORMULA)
+        )
+    )
+
+
+def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
+    rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
+    columns = (*file.required, *file.optional)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(columns)
+    writer.writerows([cell(column, values.get(column)) for column in columns] for values in rows)
+    return text.getvalue(), len(rows)
+
+
+def _order(file: SetUpFile, values: Values) -> tuple[object, ...]:
+    """Rows in the order in which people look for them: by label, stops as they are walked."""
+    if file.table == "stops":
+        return (natural_key(values["route"]), values["position"], natural_key(values["trap"]))
+    if file.table == "traps":
+        return (natural_key(values["trap"]), values["hung_on"])
+    return tuple(natural_key(str(part)) for part in file.key_of(values))

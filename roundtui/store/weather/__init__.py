@@ -1,0 +1,1 @@
+"""Temperatures on record: by file, by hand, by hour, and normals."""

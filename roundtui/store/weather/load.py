@@ -1,0 +1,256 @@
+"""``weather.csv`` on loading a folder: the days in it become versions of their days, and nothing is overwritten."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import Counter
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+
+from roundtui.domain.models import SeasonOffice
+from roundtui.domain.units import TempUnit
+from roundtui.domain.weather.columns import StationDays
+from roundtui.domain.weather.files import WeatherParser
+from roundtui.domain.weather.rows import Settling
+from roundtui.errors import Problem
+from roundtui.store.device import device_name
+from roundtui.store.journal import Author
+from roundtui.store.season_office import look_at_models
+from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.weather.days import Adding, Progress
+from roundtui.store.weather.lines import WeatherText, look_at
+
+WEATHER = "weather.csv"
+"""Name of the file inside the scouting folder."""
+UNSTATED = TempUnit.F
+"""Unit of a file that states none, in an office that states none: that of the models that ship."""
+_FORM = 1
+"""Counts up when lines are understood in another way, so that all of them are read again."""
+
+
+@dataclass(slots=True)
+class WeatherFile:
+    """The file as it is now."""
+
+    mtime_ns: int
+    size: int
+    digest: str
+    """What tells one state of it, and of the office's unit, from another."""
+    text: WeatherText | None
+    """Its lines; None where it is just as it was loaded last."""
+    office: SeasonOffice
+    """For unit and gaps."""
+
+
+@dataclass(slots=True)
+class _Kept:
+    """What a trial understood of a file, for the load that follows it."""
+
+    digest: str
+    stations: list[StationDays] = field(default_factory=list)
+    remarks: tuple[Problem, ...] = ()
+
+
+class WeatherReading:
+    """How a file's text is read. A new folder is tried out before its store is made: the trial stores nothing.
+
+    Args:
+        progress: Told how many lines were read, and of how many.
+    """
+
+    def __init__(self, progress: Progress | None = None) -> None:
+        self.progress = progress
+        self.trial = False
+        """Whether the days are only checked, and kept in memory for the load that follows."""
+        self.kept: _Kept | None = None
+        """What a trial understood."""
+
+    def tell(self, done: int, total: int) -> None:
+        """Tell how far it is; a trial and the load after it are one piece of work."""
+        if self.progress is None:
+            return
+        if self.trial:
+            self.progress(done, 2 * total)
+        elif self.kept is not None:
+            self.progress(total + done, 2 * total)
+        else:
+            self.progress(done, total)
+
+
+def look_at_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile | None, tuple[Problem, ...]]:
+    """See whether there is such a file, and whether it changed since it was loaded last.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+
+    Returns:
+        The file, None where there is none, and what keeps it from being read.
+    """
+    path = folder / WEATHER
+    if not path.exists() and not path.is_symlink():
+        return None, ()
+    text, problem = look_at(path, WEATHER)
+    if text is None:
+        return None, (problem,) if problem else ()
+    office, faults = look_at_models(folder)
+    if office is None:
+        return None, faults
+    stat = path.stat()
+    digest = f"{text.digest}{office.unit or ''}"
+    known = conn.execute("SELECT digest FROM files WHERE name = ?", (WEATHER,)).fetchone()
+    same = known is not None and known[0] == digest
+    return WeatherFile(stat.st_mtime_ns, stat.st_size, digest, None if same else text, office), ()
+
+
+def take_in_weather(
+    conn: sqlite3.Connection,
+    file: WeatherFile,
+    others: Sequence[FileRead],
+    report: LoadReport,
+    *,
+    now: datetime,
+    reading: WeatherReading,
+    store: bool,
+) -> tuple[Problem, ...]:
+    """Read the file and put its days on record, station by station.
+
+    Args:
+        conn: The store, inside a transaction that is undone where there are problems.
+        file: The file.
+        others: The other set-up files, which may bring stations.
+        report: Takes what was done.
+        now: Instant of loading; no day after it can have been read.
+        reading: How it is read.
+        store: Whether to store anything; otherwise the file is only checked.
+
+    Returns:
+        What is wrong with it.
+    """
+    counts = report.files.setdefault(WEATHER, FileReport())
+    if file.text is None:
+        return ()
+    text, unit = file.text, file.office.unit or _assumed(file.text.header)
+    text.sum_up(f"{_FORM} {unit} {file.office.most_filled}")
+    store = store and not reading.trial
+    who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
+    adding = Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
+    known, today = _stations(conn, others), now.astimezone().date()
+    look = _Look(conn, file, unit=unit, stations=known, last=today, reading=reading)
+    for days in look.days():
+        if store and not look.faulty:
+            adding.add(days)
+    problems = look.problems
+    found = adding.done()
+    counts.added, counts.changed, counts.same = found.added, found.changed, found.same + look.skipped
+    report.remarks += [*look.remarks, *found.remarks]
+    if store and not problems:
+        _remember(conn, text)
+    return problems
+
+
+class _Look:
+    """Understands the lines of the stations that changed."""
+
+    def __init__(
+        self,
+        conn: sqlite3.Connection,
+        file: WeatherFile,
+        *,
+        unit: TempUnit | None,
+        stations: Collection[str],
+        last: date,
+        reading: WeatherReading,
+    ) -> None:
+        self._file = file
+        self._text: WeatherText = file.text  # type: ignore[assignment]
+        self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
+        self._settling = Settling(WEATHER, file.office.most_filled)
+        self._reading = reading
+        before: dict[str, str] = dict(conn.execute("SELECT key, digest FROM loaded WHERE file = ?", (WEATHER,)))
+        self._same = {name for name, (digest, _) in self._text.stations.items() if before.get(name) == digest}
+        self.skipped = 0
+        """Rows that were passed over, since their station says what it said before."""
+        self.problems: tuple[Problem, ...] = ()
+        """What is wrong, once all was looked at."""
+        self.remarks: tuple[Problem, ...] = ()
+        """What is odd, once all was looked at."""
+
+    @property
+    def faulty(self) -> bool:
+        """Whether something in it is wrong, so far."""
+        return self._parser.faults.faulty or self._settling.faulty
+
+    def days(self) -> Iterator[StationDays]:
+        """Days of one station after the other, each once and in order."""
+        kept = self._reading.kept
+        if kept is not None and kept.digest == self._file.digest:
+            yield from self._from_memory(kept)
+            return
+        memory = _Kept(self._file.digest)
+        for days in self._from_whole() if self._text.whole else self._from_lines():
+            if self._reading.trial:
+                memory.stations.append(days)
+            yield days
+        self._settling.unsorted = self._settling.unsorted or self._parser.unsorted
+        self.problems = (*self._parser.problems(), *self._settling.problems())
+        odd = [*self._parser.left_out(), *self._settling.remarks()]
+        if self._file.office.unit is None and _assumed(self._text.header) is not None:
+            words = f"no column unit: taken as {UNSTATED.sign}"
+            odd.insert(0, Problem(WEATHER, words, "add the column, or unit under [weather] in models.toml"))
+        self.remarks = memory.remarks = tuple(odd)
+        if self._reading.trial and not self.problems:
+            self._reading.kept = memory
+
+    def _from_memory(self, kept: _Kept) -> Iterator[StationDays]:
+        done, total = 0, sum(map(len, kept.stations))
+        for days in kept.stations:
+            yield days
+            done += len(days)
+            self._reading.tell(self._text.lines * done // (total or 1), self._text.lines)
+        self.remarks = kept.remarks
+
+    def _from_whole(self) -> Iterator[StationDays]:
+        lines = self._text.every_line()
+        if self._parser.header(lines):
+            self._parser.feed(lines)
+        for name in sorted(self._parser.stations):
+            yield self._settling.settle(self._parser.stations[name])
+        self._reading.tell(self._text.lines, self._text.lines)
+
+    def _from_lines(self) -> Iterator[StationDays]:
+        if not self._parser.header(iter([self._text.header])):
+            return
+        left = {name: lines for name, (_, lines) in self._text.stations.items()}
+        # A line without a station is blank throughout, or faulty and so never passed over.
+        self.skipped = sum(lines for name, lines in left.items() if name in self._same and name)
+        for names, lines, before in self._text.changed(self._same):
+            self._parser.feed(lines, before)
+            for name, number in Counter(names).items():
+                left[name] -= number
+                if not left[name] and name in self._parser.stations:
+                    yield self._settling.settle(self._parser.stations.pop(name))
+            self._reading.tell(before + len(lines), self._text.lines)
+
+
+def _remember(conn: sqlite3.Connection, text: WeatherText) -> None:
+    if text.whole:
+        conn.execute("DELETE FROM loaded WHERE file = ?", (WEATHER,))
+    conn.executemany(
+        "INSERT OR REPLACE INTO loaded (file, key, digest) VALUES (?, ?, ?)",
+        ((WEATHER, name, digest) for name, (digest, _) in text.stations.items()),
+    )
+
+
+def _assumed(header: str) -> TempUnit | None:
+    return None if "unit" in header.casefold() else UNSTATED
+
+
+def _stations(conn: sqlite3.Connection, others: Sequence[FileRead]) -> Collection[str]:
+    found = {row[0] for row in conn.execute("SELECT station FROM stations")}
+    for other in others:
+        if other.file.table == "stations":
+            found |= {str(values["station"]) for _, values in other.rows}
+    return found
