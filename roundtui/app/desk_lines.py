@@ -65,7 +65,7 @@ def round_lines(rounds: Mapping[str, RoundState], marked: int, width: int, heigh
 
 
 def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
-    """What a scout has to know before setting out: blocks ahead that are closed, farms that belong at the end.
+    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
 
     Args:
         programme: What is set up.
@@ -84,7 +84,8 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
 
     lines = []
     for route, state in rounds.items():
-        blocks = closed_blocks(programme, state.left, on)
+        # A block whose traps are all read may be gone into again, for a look or a lost lure: it stays named.
+        blocks = closed_blocks(programme, state.traps, on)
         if blocks:
             named = ", ".join(f"{plain(block, 12)} before {first.isoformat()}" for block, first in blocks)
             lines.append(f"! {plain(route, 18)}: NO ENTRY into block {named}")

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.app.register_desk import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
 from roundtui.domain.farm import Programme
-from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.domain.kit.entries import SetUpChanged, deed_words
 from roundtui.domain.kit.placement import Advice
 from roundtui.domain.kit.walking_order import OutOfOrder
 from roundtui.domain.plain import padded, plain
@@ -124,9 +124,7 @@ def detail(
         lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
     for last in history[:1]:
         why = f": {last.words}" if last.words else ""
-        lines.append(
-            f"last {last.deed.replace('-', ' ')} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all"
-        )
+        lines.append(f"last {deed_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")
     shown: list[str | tuple[str, str]] = [(plain(f"  {line}", width) + "\n", "") for line in lines]
     shown += [
         (plain(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
@@ -183,7 +181,7 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
     at = entry.recorded_at.strftime("%Y-%m-%d %H:%M") if entry.recorded_at else ""
     file = BY_NAME.get(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
-    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(entry.deed.replace('-', ' '), 11)} {plain(label, 24)}"
+    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(deed_words(entry), 11)} {plain(label, 24)}"
     lines = [f"holds from {entry.done_on.isoformat()}, entered on {plain(entry.device, 24)}"]
     if entry.words:
         lines.append(f"why: {entry.words}")

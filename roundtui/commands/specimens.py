@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from roundtui.domain.specimens import Naming
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
-_ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: today.")
 
 
 @click.command()
@@ -135,7 +134,7 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
+@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
 @click.option(
     "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: that of --on."
 )
@@ -143,20 +142,21 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
 def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) -> None:
     """Say how far those who count the same catch agree: second counts of the season, held against the first.
 
-    Traps of each round that are asked for a second count are named, one in twenty.
+    Traps of each round that are asked for a second count are named, one in twenty: those of --on, else of today.
     """
     from roundtui.domain.agreement import agreement as agreement_of
     from roundtui.report.agreement import agreement_json, agreement_words
     from roundtui.store.office import read_office
-    from roundtui.store.read import programme
+    from roundtui.store.read import newest_read_on, programme
     from roundtui.store.second_counts import asked_on, pairs, season_of
 
-    day = on or datetime.now(UTC).astimezone().date()
-    first, last = season_of(read_office(folder), day, season)
+    today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:
+        day = on or newest_read_on(conn) or today
+        first, last = season_of(read_office(folder), day, season)
         known = programme(conn)
         found = agreement_of(pairs(conn, known, first, last))
-        asked = asked_on(conn, known, day) if last == day else {}
+        asked = asked_on(conn, known, on or today) if last == day else {}
     if as_json:
         click.echo(json.dumps(agreement_json(found, (first, last), asked), indent=2))
         return

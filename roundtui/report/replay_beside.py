@@ -9,7 +9,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
-from roundtui.domain.kit.entries import Assembled, PartNoted, SetUpChanged, Stocked
+from roundtui.domain.kit.entries import Assembled, PartNoted, SetUpChanged, Stocked, deed_words
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
 from roundtui.domain.specimens import how_many
@@ -88,7 +88,7 @@ def _stock(entry: Stocked) -> str:
 
 
 def _set_up(entry: SetUpChanged) -> str:
-    return f"{entry.file} {entry.deed.replace('-', ' ')}: {_changed(entry)} {entry.words}".rstrip()
+    return f"{entry.file} {deed_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
 
 
 def _look(entry: Look) -> str:

@@ -171,6 +171,9 @@ async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, st
         assert isinstance(app.screen, SeasonCloseScreen), "after a question letters are keys again"
         await pilot.press("escape", "n", *"A2", "enter")
         assert "K2" in screen_text(app)
+        await pilot.press("escape", "escape", "escape", "g", "f", *"A1", "enter")
+        await pilot.pause()
+        assert "last hung by Ida on 2031-06-03" in screen_text(app), "nothing was restored: a new series begins"
     row = app.session.programme.hangings["A1"][-1]
     assert (row.block, row.body_label, row.lot, row.hung_on) == ("B", "K1", "CM1", DAY)
 

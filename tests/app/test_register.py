@@ -9,7 +9,8 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.register import RegisterScreen
 from roundtui.app.screens.row_history import RowHistoryScreen
-from tests.app.folder import DAY, ORDER, screen_text, write_folder
+from roundtui.domain.visits import Visit
+from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
 
@@ -140,6 +141,19 @@ async def test_a_closed_block_stands_beside_its_round_and_on_the_walk_before_it_
         assert "! NEXT is block B, NO ENTRY before 2031-06-05" in text
         await pilot.press("0", "enter")
         assert "! NO ENTRY before 2031-06-05 into block B" in screen_text(app)
+
+
+async def test_a_closed_block_stays_on_the_desk_when_its_round_is_done(folder: Path, start: Start) -> None:
+    app = start(folder)
+    past(app.session, *(Visit(trap=trap, read_on=DAY, count=0) for trap in app.session.programme.routes["hill"]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        assert "18 of 18" in screen_text(app)
+        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter")
+        await pilot.pause()
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        assert "! hill: NO ENTRY into block B before 2031-06-05" in screen_text(app)
 
 
 async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_kept(

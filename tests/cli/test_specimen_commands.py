@@ -169,6 +169,8 @@ def test_second_counts_are_no_catch_and_say_how_far_two_people_agree(farm: Path)
     assert (found["pairs"], found["alike"], found["enough"], found["icc"]) == (3, 2, False, None)
     assert found["scouts"] == [{"first": "Ida", "second": "Ben", "pairs": 3, "alike": 2, "mean_difference": 1 / 3}]
     assert found["asked"]["home"] in (["A1"], ["A2"], ["A3"], ["A4"])
+    newest = json.loads(run("agreement", farm, "--json").stdout)
+    assert (newest["on"], newest["pairs"]) == (FOUND.isoformat(), 3), "from the newest day on record, not from today"
     words = run("agreement", farm, "--on", FOUND).stdout
     assert "Too few to say how far counters agree: it takes 10." in words
     assert "Exactly alike: 2 of 3, 67 in 100" in words

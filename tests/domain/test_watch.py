@@ -11,6 +11,7 @@ from scipy import stats
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.treatments import Treated, check_treatment, treated_in
 from roundtui.domain.watch import Side, WatchVerdict, chance_of
+from roundtui.report.treatments import watch_words
 from tests.domain.orchard import Orchard, day
 
 DOWN, NOT_DOWN, EARLY = WatchVerdict.DOWN, WatchVerdict.NOT_DOWN, WatchVerdict.EARLY
@@ -128,6 +129,16 @@ def test_a_lure_changed_after_it_is_named_and_a_trap_on_one_side_alone_is_left_o
 def test_a_catch_that_fell_before_the_treatment_already_is_said_to() -> None:
     assert watched(weekly(12, 9, 3, 1, 0), "08-05", said("07-22")).watch.fell_before
     assert not watched(weekly(3, 9, 12, 1, 0), "08-05", said("07-22")).watch.fell_before
+
+
+def test_a_flight_may_be_ending_by_itself_only_where_the_catch_is_lower_since() -> None:
+    """12, 9 and 3 fell before the treatment. Of 20 and 21 since nobody can say that they are the end of a flight."""
+    lower = watched(weekly(12, 9, 3, 1, 0), "08-05", said("07-22")).watch
+    higher = watched(weekly(12, 9, 3, 20, 21), "08-05", said("07-22")).watch
+    alike = watched(weekly(12, 9, 3, 8, 8), "08-05", said("07-22")).watch
+    assert (higher.fell_before, higher.why, alike.why) == (True, "higher than before", "as high as before")
+    ending = "the flight may be ending by itself"
+    assert [ending in watch_words(seen) for seen in (lower, higher, alike)] == [True, False, False]
 
 
 def test_suspect_readings_and_a_missed_week_do_not_count() -> None:

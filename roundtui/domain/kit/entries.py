@@ -117,3 +117,14 @@ class SetUpChanged(Recorded):
     """Block it is about; None for what is not about one."""
     words: str = ""
     """Why, in the words of who did it."""
+
+
+def deed_words(entry: SetUpChanged) -> str:
+    """What was done, as people say it: a trap that was down and hangs in a row of its own was hung, not restored.
+
+    Args:
+        entry: The change.
+    """
+    if entry.deed == "restored" and not entry.was:
+        return "hung"
+    return entry.deed.replace("-", " ")
