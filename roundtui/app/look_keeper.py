@@ -111,15 +111,16 @@ class LookKeeper:
         """A look that was begun."""
         return counting_of(draft, self.table, self._day(draft.block, draft.looked_on))
 
+    def looked_today(self, block: str, sought: Sought) -> Look | None:
+        """The look of a kind that is on record in a block on the day, by whomever, the newest; None: there is none."""
+        same = [one for one in self._today(block) if (one.kind, one.pest) == (sought.kind, sought.code)]
+        return same[-1] if same else None
+
     def set_right(self, block: str) -> Counting | None:
         """The look that whoever is at the keys recorded last in a block on the day, to be set right; None: none is."""
         from roundtui.domain.checks import same_scout
-        from roundtui.store.beside import present
-        from roundtui.store.beside_rows import LOOKS
 
-        session = self.session
-        today = present(session.conn, LOOKS, session.on, session.on)
-        mine = [look for look in today if look.block == block and same_scout(look.scout, session.scout)]
+        mine = [look for look in self._today(block) if same_scout(look.scout, self.session.scout)]
         if not mine:
             return None
         look = mine[-1]
@@ -179,6 +180,13 @@ class LookKeeper:
         """Where a look at the fruit starts."""
         session = self.session
         return highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
+
+    def _today(self, block: str) -> list[Look]:
+        from roundtui.store.beside import present
+        from roundtui.store.beside_rows import LOOKS
+
+        today: list[Look] = present(self.session.conn, LOOKS, self.session.on, self.session.on)
+        return [look for look in today if look.block == block]
 
     def _is_today(self, draft: Draft) -> bool:
         return draft.looked_on == self.session.on

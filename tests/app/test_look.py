@@ -268,3 +268,34 @@ async def test_a_block_that_may_not_be_entered_says_so(folder: Path, start: Star
     app.session.programme = replace(app.session.programme, blocks={**blocks, "A": closed})
     async with looking(app):
         assert "! no entry before 2031-06-04" in screen_text(app)
+
+
+async def test_stray_enters_after_a_look_put_no_empty_one_beside_it(folder: Path, start: Start) -> None:
+    ticks = Ticks()
+    app = start(folder, ticks=ticks)
+    async with looking(app) as pilot:
+        await pilot.press(number_of(app, "OBLR"), "f", "f", "enter", "enter")
+        assert [(look.looked, look.found) for look in on_record(app)] == [(90, 2)]
+        await pilot.press("enter")
+        assert "Looked at already today, 2 of 90 shoots: Enter again begins another" in screen_text(app)
+        ticks.step = 0.01
+        await pilot.press("enter", "enter", "enter")
+        assert app.screen.now is None, "Enters of one stutter answer no question"  # type: ignore[attr-defined]
+        ticks.step = 1.0
+        await pilot.press("down", "up", "enter")
+        assert app.screen.now is None, "after another key it is asked anew"  # type: ignore[attr-defined]
+        await pilot.press("enter")
+        assert "LOOK ON: 60 SHOOTS" in screen_text(app)
+        assert len(on_record(app)) == 1
+
+
+async def test_a_look_of_another_kind_or_block_is_begun_with_one_enter(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with looking(app) as pilot:
+        await pilot.press(number_of(app, "OBLR"), "enter", "enter")
+        await pilot.press(number_of(app, "ERM"))
+        assert app.screen.now is not None  # type: ignore[attr-defined]
+    app = start(folder)
+    async with looking(app, "B") as pilot:
+        await pilot.press(number_of(app, "OBLR"))
+        assert app.screen.now is not None  # type: ignore[attr-defined]

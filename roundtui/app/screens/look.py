@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
+SOON_SECONDS = 0.3
+"""An Enter that comes sooner after a question was meant for what stood there before. [s]"""
 HELD = "Enter is held or came twice: nothing is recorded. Let go, then Enter records"
 LIST_KEYS = "Enter take  Escape back"
 PASTED = "Pasted text is no count: type it, so that somebody has seen it"
@@ -74,6 +76,9 @@ class LookScreen(Screen[str | None]):
         self.recorded = ""
         """What was put on record last, in words."""
         self.dropping = False
+        self.doubted: Offer | None = None
+        """A look that is on record today already, which a second Enter begins once more."""
+        self.doubted_at = 0.0
         self.enters = EnterWatch(session.ticks())
         self.waiting: Timer | None = None
 
@@ -166,13 +171,14 @@ class LookScreen(Screen[str | None]):
     def _choose(self, key: str) -> None:
         rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)
         dropping, self.dropping = self.dropping, False
+        doubted, self.doubted = self.doubted, None
         if key in {"up", "-", "down", "+"}:
             self.cursor = max(0, min(rows - 1, self.cursor + (1 if key in {"down", "+"} else -1)))
         elif key.isascii() and key.isdigit() and 0 < int(key) <= rows:
             self.cursor = int(key) - 1
-            self._take()
+            self._take(doubted)
         elif key == "enter" and rows:
-            self._take()
+            self._take(doubted)
         elif key == "escape":
             self._back()
         elif key == "n" and self.phase is Phase.OFFER:
@@ -184,7 +190,7 @@ class LookScreen(Screen[str | None]):
         else:
             self.said = f"{plain(key, 12)} does nothing here: a number, Up, Down or Enter"
 
-    def _take(self) -> None:
+    def _take(self, doubted: Offer | None) -> None:
         if self.phase is Phase.BLOCK:
             self.block, self.phase, self.cursor = self.blocks[self.cursor], Phase.OFFER, 0
             self.offers = self.keeper.offers(self.block)
@@ -192,8 +198,25 @@ class LookScreen(Screen[str | None]):
         offer = self.offers[self.cursor]
         if offer.draft is not None:
             self._begin(self.keeper.go_on(offer.draft), f"Gone on with what was counted on {offer.draft.looked_on}")
-        else:
+        elif self._is_meant(offer, doubted):
             self._begin(self.keeper.begin(self.block, offer.sought))
+
+    def _is_meant(self, offer: Offer, doubted: Offer | None) -> bool:
+        """Whether a look is to be begun: one of its kind on record today is asked about first.
+
+        What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
+        """
+        at = self.session.ticks()
+        if offer == doubted and at - self.doubted_at >= SOON_SECONDS:
+            return True
+        look = self.keeper.looked_today(self.block, offer.sought)
+        if look is None:
+            return True
+        self.doubted_at = self.doubted_at if offer == doubted else at
+        self.doubted = offer
+        already = f"{look.found} of {look.looked} {plural(look.looked_at, look.looked)}"
+        self.said = f"Looked at already today, {already}: Enter again begins another, z sets right"
+        return False
 
     def _begin(self, now: Counting, said: str = "") -> None:
         self.now, self.phase, self.said = now, Phase.COUNT, said
