@@ -71,6 +71,19 @@ class TreatmentDesk:
         """The day a text stands for."""
         return parse_short_day(text, self.session.on)
 
+    def treated_on(self, text: str) -> date:
+        """The day of the treatment that a text stands for; blank: today.
+
+        Raises:
+            RefusedError: It is no day, or one still to come.
+        """
+        day = self.day(text)
+        if day is None:
+            raise RefusedError(f"{plain(text, 20)} is no day", HINT)
+        if day > self.session.on:
+            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+        return day
+
     def grower(self, block: str) -> str:
         """Name of the grower of a block; empty where it is not on record."""
         programme = self.session.programme
@@ -91,11 +104,7 @@ class TreatmentDesk:
         session = self.session
         if not session.scout:
             raise RefusedError("nobody is named", "give your name at the desk first")
-        day = self.day(typed.day)
-        if day is None:
-            raise RefusedError(f"{plain(typed.day, 20)} is no day", HINT)
-        if day > session.on:
-            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+        day = self.treated_on(typed.day)
         entry = TreatmentSaid(
             block=in_case(typed.block, session.programme.blocks),
             species=species_code(typed.species) or typed.species.upper(),

@@ -17,7 +17,7 @@ from roundtui.report.charts_svg import svg
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.read import programme
-from tests.app.folder import DAY, on_record, open_session, past, screen_text, write_folder
+from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see
 
 Start = Callable[..., RoundtuiApp]
@@ -51,7 +51,7 @@ def words(app: RoundtuiApp) -> str:
 
 
 async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: Path, start: Start) -> None:
-    """Block and species are those of the trap: t, the day, Enter."""
+    """Block and species are those of the trap: t, the day, then Enter through the lines."""
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "escape", "4", "t")
@@ -63,6 +63,8 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         assert "Who said so Isolde Pipkin" in shown
         assert "no advice" in shown
         assert "re- entry and pre-harvest intervals hold" in shown
+        await see(app, pilot, *["enter"] * 3)
+        assert said(app.session) == []
         await see(app, pilot, "enter")
         assert "On record: A treated against CM on 2031-05-31" in screen_text(app)
         await pilot.press("enter")
@@ -83,7 +85,7 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
     desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "a")
-        await see(app, pilot, "tab", "tab", *"05-13", "enter")
+        await see(app, pilot, "enter", "enter", *"05-13", *["enter"] * 4)
         shown = words(app)
         assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
         assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
@@ -110,16 +112,16 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
 async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", "enter")
+        await see(app, pilot, "s", "a", *["enter"] * 6)
         assert [one.treated_on for one in said(app.session)] == [DAY]
         assert "treated against AM" in await see(app, pilot, "escape", "r", "end")
         await see(app, pilot, "c")
         assert isinstance(app.screen, TreatmentDialog)
-        await see(app, pilot, "enter")
+        await see(app, pilot, *["enter"] * 5)
         assert "on record already" in words(app)
-        await see(app, pilot, "tab", *"late spray", "enter")
+        await see(app, pilot, *["shift+tab"] * 3, *"late spray", *["enter"] * 4)
         assert "say why" in words(app)
-        await see(app, pilot, "tab", "tab", "tab", *"their word", "enter")
+        await see(app, pilot, *"their word", "enter")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
         await see(app, pilot, "end", "t", *"not here", "enter")
         assert "Then what it had replaced stands again: F5 changes that" not in words(app)
@@ -134,7 +136,7 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "d", "a")
         assert isinstance(app.screen, TreatmentDialog)
-        shown = await see(app, pilot, *"06-01", "enter")
+        shown = await see(app, pilot, *"06-01", *["enter"] * 4)
         assert isinstance(app.screen, SeasonScreen)
         assert "T treated" in shown
         assert "On record: A treated against AM on 2031-06-01" in shown
@@ -149,12 +151,15 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
 async def test_what_cannot_be_is_said_and_nothing_is_recorded(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", *"Z", "tab", *"newts", "enter")
+        await see(app, pilot, "s", "a", *"Z", "tab", *"newts", *["enter"] * 5)
         assert "there is no block Z" in words(app)
         assert "'NEWTS' is no species known here" in words(app)
+        assert app.focused is not None
+        assert app.focused.id == "block", "the first line that is wrong"
         await see(app, pilot, "escape", "a", "tab", "tab", *"soon", "enter")
         assert "soon is no day" in words(app)
         await see(app, pilot, *["backspace"] * 4, *"2031-06-04", "enter")
+        assert app.focused.id == "day"
         assert "2031-06-04 is still to come" in words(app)
         await see(app, pilot, *["backspace"] * 10, "tab", "tab", "tab", *"never", "enter")
         assert "never is no day from the treatment on" in words(app)
@@ -170,3 +175,16 @@ async def test_the_day_of_entry_stands_on_the_walk_at_once(folder: Path, start: 
         assert "no entry before 2031-06-06" in words(app)
     assert programme(app.session.conn).blocks["A"].no_entry_before == date(2031, 6, 6)
     assert app.session.programme.blocks["A"].no_entry_before == date(2031, 6, 6)
+
+
+async def test_a_held_or_stray_enter_puts_no_treatment_of_today_on_record(folder: Path, start: Start) -> None:
+    ticks = Ticks()
+    app = start(folder, ticks=ticks)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape", "t", "enter")
+        assert "Day, blank: today 2031-06-03" in words(app), "a blank day is written out"
+        ticks.step = 0.01
+        await see(app, pilot, *["enter"] * 50)
+        assert isinstance(app.screen, TreatmentDialog)
+        await see(app, pilot, "escape")
+    assert said(app.session) == []

@@ -17,7 +17,7 @@ from roundtui.app.treatment_desk import TreatmentDesk, TreatmentReady, Treatment
 from roundtui.domain.cautions import BEFORE_ENTRY
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.plain import plain
-from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
@@ -26,13 +26,16 @@ if TYPE_CHECKING:
 WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
-"""An Enter that comes sooner after the effects are shown was meant for the line. [s]"""
-KEYS = "Tab: next line   Enter: record   Escape calls it off"
+"""An Enter that comes sooner after the last line, or after the effects are shown, was meant for what stood before. [s]"""
+KEYS = "Enter: next line, at the last it records   Escape calls it off"
+_ORDER = ("block", "species", "day", "words", "by", "entry")
 _MOST_LINES = 8
 
 
 class TreatmentDialog(FieldsDialog[str | None]):
-    """A few lines; where it changes more than a figure, a second Enter records. It is on the disk before it closes.
+    """A few lines, gone through with Enter; where it changes more than a figure, a second Enter records.
+
+    It is on the disk before it closes.
 
     Args:
         session: Who, where and when.
@@ -60,6 +63,8 @@ class TreatmentDialog(FieldsDialog[str | None]):
         self._ready: TreatmentReady | None = None
         """What was said to change more than itself, and waits for a second Enter."""
         self._ready_at = 0.0
+        self._last_at = 0.0
+        """When Enter came to the last line, or came there too soon."""
         self._looking: TreatmentReady | None = None
         """What it changes is being looked up beside the app, since letters are put together for it."""
         self._grower = self._desk.grower(self._block)
@@ -103,18 +108,47 @@ class TreatmentDialog(FieldsDialog[str | None]):
             by.value = self._grower = grower
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Say what it changes where that is more than a figure, else record it."""
+        """To the next line; at the last say what it changes where that is more than a figure, else record it."""
         event.stop()
         if self._looking is not None:
             return
+        at = self._session.ticks()
         if self._ready is not None:
-            if self._session.ticks() - self._ready_at >= SOON_SECONDS:
+            if at - self._ready_at >= SOON_SECONDS:
                 self._record(self._ready)
-            return
+        elif event.input.id != self._lines[-1]:
+            self._go_on(event.input, at)
+        elif at - self._last_at >= SOON_SECONDS:
+            self._look_ahead()
+        else:
+            # One that is held goes on being held: each puts off the moment from which it counts.
+            self._last_at = at
+
+    @property
+    def _lines(self) -> tuple[str, ...]:
+        return _ORDER if self._old is None else (*_ORDER, "reason")
+
+    def _go_on(self, line: Input, at: float) -> None:
+        """To the next line; a day left blank is written out first, so that nobody records today unseen."""
+        if line.id == "day":
+            try:
+                line.value = self._desk.treated_on(line.value).isoformat()
+            except RefusedError as error:
+                self._refuse(f"{error.message}: {error.hint}")
+                return
+        after = self._lines[self._lines.index(line.id or "") + 1]
+        self.set_focus(self.query_one(f"#{after}"))
+        if after == self._lines[-1]:
+            self._last_at = at
+
+    def _look_ahead(self) -> None:
         try:
             ready = self._desk.ready(self._typed(), self._old)
         except ProblemsError as error:
             self._refuse("; ".join(f"{one.message}: {one.hint}" for one in error.problems))
+            wrong = error.problems[0].where
+            if wrong in self._lines:
+                self.set_focus(self.query_one(f"#{wrong}"))
         except RoundtuiError as error:
             self._refuse(f"{error.message}: {error.hint}")
         else:
