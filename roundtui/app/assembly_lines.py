@@ -46,8 +46,8 @@ def _state(row: Bench) -> str:
     planned = f"to hang on {row.hang_on.isoformat()}" if row.hang_on else ""
     if row.made is None:
         return planned or "hung last season"
-    spite = ", in spite of something" if row.made.despite else ""
-    return f"made up {row.made.assembled_on.isoformat()}: {contents(row.made)}{spite}"
+    spite = " all the same" if row.made.despite else ""
+    return f"made up{spite}: {contents(row.made)}, {row.made.assembled_on.isoformat()}"
 
 
 def contents(one: Assembled) -> str:

@@ -70,7 +70,7 @@ def upkeep_section(rows: Sequence[UpkeepDue], width: int) -> Section:
     if not rows:
         return []
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    for title, columns in (("", 2), ("Trap", 14), ("Item", 10), ("Due", 16)):
+    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
         table.add_column(title, width=columns, overflow="fold")
     table.add_column("Because", overflow="fold", ratio=1)
     for row in rows:

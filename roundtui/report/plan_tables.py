@@ -60,7 +60,7 @@ def _counted(plan: SeasonPlan) -> str:
 
 def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Table:
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
-    columns = (("", 1), ("Block", 16), ("Sp.", 4), ("Traps", 5), ("Hang by", 10), ("", 17))
+    columns = (("", 1), ("Block", 16), ("Sp.", 4), ("Traps", 5), ("Hang by", 10), ("", 15))
     for title, wide in columns:
         table.add_column(title, width=wide, overflow="fold")
     table.add_column("Because", overflow="fold", ratio=1)

@@ -156,7 +156,7 @@ async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, st
         await pilot.press("m", "enter", "enter", "enter", "escape", *["down"] * 4)
         shown = screen_text(app)
         assert "> A1" in shown
-        assert "made up 2031-06-03: K1, lot CM1" in shown
+        assert "made up: K1, lot CM1, 2031-06-03" in shown
         await pilot.press("h")
         await pilot.pause()
         assert "Hang A1 (CM): K1, lot CM1" in screen_text(app)

@@ -102,7 +102,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
     def _entry(self) -> BiofixSettled | None:
         day = self.day("day")
         if day is None:
-            self.say("Day wants a day as 2031-05-06")
+            self.say(f"Day wants a day as {self._seasons.session.on.isoformat()}")
             return None
         row = self._rows[self._marked] if self._rows else None
         proposed = row.biofix.proposal.on if row and row.biofix.proposal else None

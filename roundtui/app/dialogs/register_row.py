@@ -91,7 +91,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
         event.stop()
         day = self.day("at-day")
         if day is None:
-            self.say("! day wants a day as 2031-05-06")
+            self.say(f"! day wants a day as {self._desk.session.on.isoformat()}")
             return
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
         try:

@@ -57,7 +57,7 @@ class TempsDialog(FieldsDialog[TempsRead | None]):
             return
         day, unit = self.day("day"), unit_of(self.typed("unit"))
         if day is None:
-            self.say("Day wants a day as 2031-05-06")
+            self.say(f"Day wants a day as {self._seasons.session.on.isoformat()}")
             return
         if unit is None:
             self.say("Unit wants F or C")

@@ -98,9 +98,9 @@ class VialsScreen(Screen[None]):
         if not lines:
             rows = ["  No vial waits for a name.\n" if not self.every else "  No vial was taken this season.\n"]
         self._put("list", Content.assemble(*rows))
-        below = Content.styled(f" {plain(self.said, width)}\n", "bold") if self.said else Content("")
+        below = Content.styled(f"{plain(self.said, width - 2)}\n", "bold") if self.said else Content("")
         if self.listed:
-            below = Content.assemble(below, f" {in_full(self.listed[self.marked], programme, 2 * width - 4)}")
+            below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")
         self._put("said", below)
         self._put("keys", Content(plain(f" {footer(VIALS)}  {footer(APP)}", width)))
 
