@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
-"""An Enter that comes sooner after the last line, or after the effects are shown, was meant for what stood before. [s]"""
+"""An Enter that comes sooner, at the last line or after the effects are shown, was meant for what stood before. [s]"""
 KEYS = "Enter: next line, at the last it records   Escape calls it off"
 _ORDER = ("block", "species", "day", "words", "by", "entry")
 _MOST_LINES = 8
