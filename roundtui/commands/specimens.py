@@ -59,7 +59,7 @@ def identify(
         visit, letters = ready.visit, _letters(conn, folder, known, ready, today)
         if visit is None:
             recorded = record_naming(conn, ready, author, now)
-            for words in ("no count changes", *letters):
+            for words in (f"{found.trap} on {found.read_on}: no count changes", *letters):
                 say(words)
         else:
             say(f"{visit.trap} on {visit.read_on}: {visit.reason}; the count is {visit.count}")

@@ -24,16 +24,23 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead
 
 
 @contextmanager
-def _years(folder: Path, on: date | None) -> Iterator[YearsRecord]:
+def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
+    from roundtui.domain.history import season_start
     from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.store.kit import newest_day
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
     from roundtui.store.years import YearsRecord
 
     with closing(opened(folder).conn) as conn:
+        office = read_office(folder)
         day = on or newest_read_on(conn) or datetime.now(UTC).astimezone().date()
+        after = newest_day(conn) if closing_too and on is None else None
+        # Parts are put away after the last reading; what is made up for the next season begins none.
+        if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
+            day = max(day, after)
         try:
-            yield YearsRecord(conn, folder, day, read_office(folder))
+            yield YearsRecord(conn, folder, day, office)
         except ThresholdTieError as error:
             raise RoundtuiError(
                 str(error), "change one of the two in thresholds.toml, so that only one fits"
@@ -100,7 +107,7 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: the newest."
 )
 @click.option("--farm", metavar="F", help="Only this farm. Default: the programme; with --to every farm as well.")
-@click.option("--on", type=DAY, metavar="DATE", help="Last day to look at. Default: the season's last.")
+@click.option("--on", type=DAY, metavar="DATE", help="Last day to look at. Default: the season's last on record.")
 @click.option("--to", type=FOLDER, metavar="DIR", help="Write text, page and JSON into this folder instead.")
 @_JSON
 def season_end(
@@ -114,7 +121,7 @@ def season_end(
     from roundtui.report.years_json import season_end_json
     from roundtui.store.whole_file import write_whole
 
-    with _years(folder, on) as newest:
+    with _years(folder, on, closing_too=True) as newest:
         record = newest if season in (None, newest.now.season) else newest.ending(season or newest.now.season)
         known = record.now.programme
         if farm is not None and farm not in known.farms:

@@ -239,7 +239,8 @@ def _lures(
         # A trap that was only moved kept the lure that was in it.
         moved = any(other.down_on == row.hung_on for other in programme.hangings[row.trap] if other is not row)
         if row.hung_on is not None and row.hung_on >= first and not moved:
-            used[row.species, row.lot] += 1
+            of = programme.lots.get(row.lot)
+            used[of.species if of else row.species, row.lot] += 1
     for trap, rows in visits.items():
         own = programme.hangings[trap][-1].species
         for visit in rows:

@@ -65,6 +65,15 @@ def test_the_close_of_the_season_names_what_hangs_what_is_kept_and_the_body_that
     assert json.loads(run("season-end", autumn, "--season", "2025", "--farm", "HF", "--json").stdout)["parts"]
 
 
+def test_the_season_s_end_knows_what_was_put_away_after_the_last_reading(autumn: Path) -> None:
+    end = json.loads(run("season-end", autumn, "--json").stdout)
+    assert end["season"] == 2025
+    assert end["parts"]
+    made = "trap,species,assembled_on,body_label,lot\nA7,CM,2026-03-20,K5,CM26\n"
+    assert recorded(autumn, "assemblies", made).exit_code == 0
+    assert json.loads(run("season-end", autumn, "--json").stdout)["season"] == 2025
+
+
 def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
     (said,) = json.loads(run("bodies", autumn, "--label", "k1", "--json").stdout)
     assert (said["label"], said["state"], said["place"], said["foreign"]) == ("K1", "stored", "shed", ["OFM"])

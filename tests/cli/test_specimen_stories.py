@@ -77,6 +77,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     again = letters(farm, FOUND, tmp_path / "letters")
     assert "over the band" in again
     assert "lesser appleworm" not in again
+    assert ", since V-12 from trap A1 was named codling moth." in again
 
 
 def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_counts(farm: Path, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
@@ -88,6 +89,13 @@ def test_lures_are_those_hung_and_those_replaced_by_lot() -> None:
         visit("B1", 7, lure="CM25"),
     )
     assert found.lures == (("CM", "CM25", 4), ("CM", "CM26", 2), ("OFM", "", 1))
+
+
+def test_a_lure_that_a_trap_was_wrongly_hung_with_is_of_its_own_species() -> None:
+    known = programme()
+    hung = Trap("B2", "S", "OFM", hung_on=date(2025, 4, 28), lot="CM25")
+    found = season_end(replace(known, traps=(*known.traps, hung)), {}, (), SEASON, "")
+    assert found.lures == (("CM", "CM25", 3), ("OFM", "", 1))
 
 
 def test_liners_kill_strips_and_bodies() -> None:

@@ -8,7 +8,7 @@ from datetime import date
 from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.plain import plain
 from roundtui.domain.specimen_kinds import KINDS
-from roundtui.domain.specimens import block_of, is_open, label, species_of, taken_off
+from roundtui.domain.specimens import block_of, is_named, is_open, label, species_of, taken_off
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.words import count, insects, short_figure, species_name
@@ -35,7 +35,9 @@ def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
 
 
 def because(material: Material, farm: str, since: date) -> str:
-    """Why a letter replaces one of a day: what was named since, and bore on a count up to the day of the letter.
+    """Why a letter replaces one of a day: what was named since, and changes what a letter says of a count or a vial.
+
+    A name that a further one has put right is among them, since the last letter went by it.
 
     Args:
         material: What the letters are made from.
@@ -48,9 +50,14 @@ def because(material: Material, farm: str, since: date) -> str:
     found = [
         f"{label(one)} from trap {plain(one.trap, NAME_WIDTH)} was named {_name(one)}"
         for one in _of(material, farm)
-        if taken_off(one, material.programme) and one.recorded_at is not None and one.recorded_at.date() >= since
+        if _bears(one, material) and one.recorded_at is not None and one.recorded_at.date() >= since
     ]
     return f"since {listed(found)}" if found else ""
+
+
+def _bears(one: Specimen, material: Material) -> bool:
+    again = bool(one.replaces) and is_named(one) and bool(one.in_count or one.vial)
+    return again or taken_off(one, material.programme) != 0
 
 
 def _of(material: Material, farm: str) -> Iterable[Specimen]:
