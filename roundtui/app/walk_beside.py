@@ -39,18 +39,20 @@ def open_specimen(
     cast("RoundtuiApp", screen.app).push_screen(dialog, done)
 
 
-def open_treatment(screen: Screen[None], session: Session, now: Keying, done: Callable[[str | None], None]) -> None:
+def open_treatment(
+    screen: Screen[None], session: Session, trap: str | None, done: Callable[[str | None], None]
+) -> None:
     """Ask for a treatment of this block that the grower spoke of.
 
     Args:
         screen: The round.
         session: Who, where and when.
-        now: The entry under way.
+        trap: The trap whose block it is; None: block and species are typed.
         done: Told what is on record now, in a few words, or None where nothing was recorded.
     """
     from roundtui.app.dialogs.treatment import TreatmentDialog
 
-    hanging = session.hanging(now.draft.trap)
+    hanging = session.hanging(trap) if trap is not None else None
     block, species = (hanging.block, hanging.species) if hanging is not None else ("", "")
     cast("RoundtuiApp", screen.app).push_screen(TreatmentDialog(session, block, species), done)
 

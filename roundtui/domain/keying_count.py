@@ -33,7 +33,7 @@ def count(now: Keying, key: str) -> Keying:
         key: One character in small letters, or the name of a key.
     """
     if now.asked.finished and key not in _WHEN_FINISHED:
-        return say(now, "The round is done: Enter shows the summary, Up looks back, z goes back to the last entry")
+        return say(now, "The round is done: Enter the summary, Up looks back, z the last entry, a and t its block")
     if key.isascii() and key.isdigit():
         return _digit(now, key)
     if key in NUMLOCK_KEYS:
@@ -256,4 +256,4 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "?": lambda now: ask_for(now, Want.HELP),
     "f1": lambda now: ask_for(now, Want.HELP),
 }
-_WHEN_FINISHED = frozenset({"enter", "escape", "backspace", "up", "-", "g", "z", "s", "?", "f1", "tab", " "})
+_WHEN_FINISHED = frozenset({"a", "t", "enter", "escape", "backspace", "up", "-", "g", "z", "s", "?", "f1", "tab", " "})

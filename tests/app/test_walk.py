@@ -13,15 +13,17 @@ from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.dialogs.treatment import TreatmentDialog
 from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.screens.help import HelpScreen
+from roundtui.app.screens.look import LookScreen
 from roundtui.app.screens.summary import SummaryScreen
 from roundtui.app.screens.walk import WalkScreen
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal
 from roundtui.store.read import JournalRow, journal_rows
-from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
+from tests.app.folder import DAY, ORDER, Ticks, on_record, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
 
@@ -437,3 +439,26 @@ async def test_a_block_without_a_stage_on_record_says_so_and_not_what_enter_woul
         await pilot.press("enter")
         assert "No stage on record yet" in screen_text(app)
         assert "seen, as shown" not in screen_text(app)
+
+
+async def test_after_the_last_trap_a_look_and_a_treatment_are_still_those_of_its_block(
+    folder: Path, start: Start
+) -> None:
+    app = start(folder)
+    past(app.session, *(Visit(trap=label, read_on=DAY, count=0) for label in ORDER[:-1]))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("enter", "escape", "2", "enter")
+        assert "The round is done." in screen_text(app)
+        await pilot.press("t")
+        await pilot.pause()
+        assert isinstance(app.screen, TreatmentDialog)
+        shown = " ".join(screen_text(app).split())
+        assert "Block C" in shown
+        assert "Against CM" in shown
+        await pilot.press("escape", "a")
+        await pilot.pause()
+        assert isinstance(app.screen, LookScreen)
+        assert "block C Long" in screen_text(app)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "The round is done." in screen_text(app)

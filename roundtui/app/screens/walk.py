@@ -186,15 +186,21 @@ class WalkScreen(Screen[None]):
             case Want.SPECIMEN:
                 open_specimen(self, self.session, self.state, now, self._noted)
             case Want.TREATMENT:
-                open_treatment(self, self.session, now, self._noted)
+                open_treatment(self, self.session, self._here, self._noted)
             case Want.GRID:
                 open_grid(self, self.session, now, self._estimated)
             case Want.HELP:
                 self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
 
+    @property
+    def _here(self) -> str | None:
+        """The trap that somebody stands at: when the round is done, the one recorded last."""
+        last = self.recorded[0]
+        return self.at if self.at is not None or last is None else last.trap
+
     def _open_looks(self) -> None:
         """Look at leaf and fruit of this block; what is typed here stays."""
-        hanging = self.session.hanging(self.at) if self.at is not None else None
+        hanging = self.session.hanging(self._here) if self._here is not None else None
         block = hanging.block if hanging is not None else ""
         app = cast("RoundtuiApp", self.app)
         self.app.run_worker(app.open_looks(block, self.route, self._noted), exclusive=True)
