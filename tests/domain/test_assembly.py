@@ -152,6 +152,31 @@ def test_a_trap_made_up_waits_until_it_hangs() -> None:
     assert (later.parts[PartKind.BODY, "K1"].state, later.parts[PartKind.BODY, "K1"].since) == ("hung", day("04-25"))
 
 
+def test_a_body_whose_label_has_come_off_is_where_its_history_has_it() -> None:
+    """A body without a label is that of its trap: K1 was in A1, and A1 is made up and hung with no body named."""
+    orchard = last_year()
+    orchard.make_up("A1", "04-01", "C25")
+    part = known(orchard, "04-01").parts[PartKind.BODY, "K1"]
+    assert (part.state, part.since, part.trap) == ("made up", day("04-01"), "A1")
+    orchard.hang("A1", on="04-02", lot="C25")
+    later = known(orchard, "04-03")
+    part = later.parts[PartKind.BODY, "K1"]
+    assert (part.state, part.since, part.trap) == ("hung", day("04-02"), "A1")
+    (past,) = (one for one in later.bodies if one.label == "K1")
+    assert (past.traps, past.held[-1].on, past.held[-1].trap) == (("A1",), day("04-02"), "A1")
+
+
+def test_a_body_that_is_gone_or_in_another_trap_is_not_the_one_without_a_label() -> None:
+    orchard = last_year()
+    orchard.note("K1", "03-01", "discarded")
+    orchard.make_up("A1", "04-01", "C25")
+    orchard.make_up("A3", "03-30", "C25", "K2")
+    orchard.make_up("A2", "04-01", "C25")
+    parts = known(orchard, "04-01").parts
+    assert (parts[PartKind.BODY, "K1"].state, parts[PartKind.BODY, "K2"].state) == ("discarded", "made up")
+    assert parts[PartKind.BODY, "K2"].trap == "A3"
+
+
 def test_a_body_replaced_in_the_orchard_is_down_and_the_new_one_hangs() -> None:
     orchard = last_year()
     orchard.hang("A1", on="04-10", body_label="K1")

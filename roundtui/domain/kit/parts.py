@@ -185,7 +185,7 @@ class _Book:
             self._note(event)
         elif isinstance(event, Assembled):
             for part, name in LABEL_OF.items():
-                label = getattr(event, name)
+                label = getattr(event, name) or (self._own_body(event.trap) if part is PartKind.BODY else "")
                 if self.in_trap.get((event.trap, part)) != label:
                     self._leave(event.trap, part, event.assembled_on, Whereabouts.MADE_UP)
                 self._put((event.trap, part), label, event.species, event.assembled_on, Whereabouts.MADE_UP)
@@ -201,6 +201,15 @@ class _Book:
                 if self.in_trap.get((event.trap, part)) != label:
                     self._leave(event.trap, part, event.hung_on, Whereabouts.MADE_UP)
                 self._put((event.trap, part), label, event.species, event.hung_on, Whereabouts.HUNG)
+
+    def _own_body(self, trap: str) -> str:
+        """Label of the body that a trap had last and that is the trap's still: whoever names none has lost its label.
+
+        So it is in ``integrity``, where the scent goes with the trap unless a body is named.
+        """
+        known = self.parts.get((PartKind.BODY, self.in_trap.get((trap, PartKind.BODY), "")))
+        gone = known is None or known.trap != trap or known.state in (Whereabouts.LOST, Whereabouts.DISCARDED)
+        return "" if known is None or gone else known.label
 
     def _leave(self, trap: str, part: PartKind, on: date | None, state: Whereabouts) -> None:
         """The part that a trap had is in no trap any more, if it was still there in that way."""
