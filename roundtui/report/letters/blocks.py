@@ -33,6 +33,7 @@ from roundtui.report.letters.words import (
     short_day,
     short_figure,
     species_name,
+    spoken_days,
     trend,
 )
 from roundtui.report.words import NAME_WIDTH, Names
@@ -120,7 +121,8 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
 def _details(material: Material, row: BlockRow) -> list[Line]:
     found = []
     if row.why:
-        found.append(line(plain(row.why, NOTE_WIDTH)[:1].upper() + plain(row.why, NOTE_WIDTH)[1:], "."))
+        why = plain(spoken_days(row.why), NOTE_WIDTH)
+        found.append(line(why[:1].upper() + why[1:], "."))
     if row.rule is not None and row.band is not None:
         found += _judged(row, row.rule, row.band)
     if row.weak_evidence:

@@ -19,6 +19,7 @@ from roundtui.report.letters.words import (
     day_figure,
     short_figure,
     species_name,
+    spoken_days,
 )
 from roundtui.report.words import NAME_WIDTH, Names
 
@@ -74,7 +75,8 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
         if row.farm == farm and row.trap not in told:
             partner = by_trap.get(row.partner or "")
             told |= {row.trap, *([partner.trap] if partner else [])}
-            yield _pair(row, partner, names) if partner else _trouble(row, names)
+            said = _pair(row, partner, names) if partner else _trouble(row, names)
+            yield line(*said.parts, *_in_spite(material, [row.trap, *([partner.trap] if partner else [])]))
     for conflict in material.summary.conflicts:
         if material.programme.farm_of(conflict.block) == farm:
             on = short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
@@ -98,6 +100,17 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
                 "for the week to ",
                 round_on,
                 f"; the record now says {STATUSES[otherwise.now]}.",
+            )
+
+
+def _in_spite(material: Material, traps: Sequence[str]) -> Iterable[str]:
+    """Why a trap was made up so although it was named then: the grower reads it beside what it did."""
+    for one in material.beside.in_spite:
+        if one.trap in traps:
+            which = f" for trap {_label(one.trap)}" if len(traps) > 1 else ""
+            yield (
+                f" Known when it was made up on {spoken_days(one.assembled_on.isoformat())}; "
+                f"the reason given{which}: {plain(one.despite, NOTE_WIDTH)}."
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from fractions import Fraction
 
@@ -12,6 +13,7 @@ from roundtui.report import numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.words import NAME_WIDTH
 
+_ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 STATUSES = {
     Status.OVER: "over the band",
     Status.WITHIN: "within the band",
@@ -74,6 +76,23 @@ def day(on: date) -> str:
 def short_day(on: date) -> str:
     """A day of this year, as 14 July."""
     return f"{on.day} {on:%B}"
+
+
+def spoken_days(words: str) -> str:
+    """Words of the record with their days as people write them: 2025-06-10 as 10 June 2025.
+
+    Args:
+        words: In which a day stands in ISO 8601.
+    """
+    return _ISO_DAY.sub(lambda found: _spoken(found[0]), words)
+
+
+def _spoken(text: str) -> str:
+    try:
+        on = date.fromisoformat(text)
+    except ValueError:
+        return text
+    return f"{short_day(on)} {on.year}"
 
 
 def day_figure(on: date, place: Place) -> Figure:

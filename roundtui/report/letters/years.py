@@ -11,7 +11,7 @@ from roundtui.domain.verdicts import BlockRow
 from roundtui.domain.years import Against, YearOf, Years
 from roundtui.report.letters.letter import LetterSeason, LetterYears, Line, Place, line
 from roundtui.report.letters.material import MOST_PAST, Material
-from roundtui.report.letters.words import count, rate, short_figure, species_name
+from roundtui.report.letters.words import count, rate, short_figure, species_name, spoken_days
 from roundtui.report.numbers import listed
 from roundtui.report.words import Names
 
@@ -73,7 +73,7 @@ def _this(now: YearOf, place: Place, edges: tuple[Fraction, ...]) -> LetterSeaso
 def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...]) -> LetterSeason:
     then, own = (*place, "against", str(one.season)), (*place, "seasons", str(one.season))
     highest = year.peak_by(year.last)
-    named = [plain(words, _REASON_WIDTH) for words in one.why_not[:_NAMED]]
+    named = [plain(spoken_days(words), _REASON_WIDTH) for words in one.why_not[:_NAMED]]
     more = len(one.why_not) - _NAMED
     return LetterSeason(
         season=count(one.season, (*then, "season")),
