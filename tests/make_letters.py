@@ -1,6 +1,8 @@
-"""Pictures of letters, of the area update and of the Letters screen, of the sample farm with both rounds walked.
+"""Pictures of letters, area update, a sheet of labels and the Letters screen, of the sample with both rounds walked.
 
-python -m tests.make_letters        writes letter-*.png, area-update-*.png and letters-*.svg in docs/pictures
+python -m tests.make_letters
+
+It writes letter-*.png, area-update-*.png, labels-1.png and letters-*.svg in docs/pictures.
 
 It needs chromium and pdftoppm. Look at every picture before it is committed.
 """
@@ -18,6 +20,8 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.session import Session
+from roundtui.domain.kit.labels import USUAL_SHEET
+from roundtui.report.label_files import write_labels
 from roundtui.report.letters.area_record import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html
@@ -28,6 +32,7 @@ from roundtui.report.letters.update_files import update_html
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.read import programme
 from tests.make_pictures import LOOKS, SIZES
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
@@ -49,6 +54,9 @@ def pages(scratch: Path) -> dict[str, str]:
         material = read_material(conn, folder, ON, office)
         found = {f"letter-{farm}": letter_html(compose(material, farm, note=NOTE), templates) for farm in FARMS}
         found["area-update"] = update_html(compose_update(read_area(conn, folder, ON, office)), templates)
+        labels = scratch / "labels.html"
+        write_labels(conn, ON, labels, USUAL_SHEET, programme(conn).routes["north"])
+        found["labels"] = labels.read_text(encoding="utf-8")
     return found
 
 

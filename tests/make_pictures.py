@@ -10,11 +10,12 @@ from __future__ import annotations
 import asyncio
 import os
 import re
+import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 from itertools import count
 from pathlib import Path
 
@@ -22,9 +23,10 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.looks import CONTRAST, DARK, LIGHT
 from roundtui.app.session import Session
 from roundtui.errors import StoreError
-from roundtui.store.demo import prepare_demo
+from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from tests.beside_pictures import BESIDE_SITTINGS
 from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
 
@@ -56,6 +58,13 @@ def _ask_name(app: RoundtuiApp) -> None:
     app.push_screen(NameDialog())
 
 
+def _read_on(app: RoundtuiApp) -> None:
+    """The summary from what stands after treatments on."""
+    page, tables = app.screen.query_one("#page"), app.screen.query_one("#tables")
+    lines = range(page.virtual_size.height)
+    page.scroll_to(y=next(y for y in lines if tables.render_line(y).text.startswith("After treatments")), animate=False)
+
+
 STATES = (
     State("name", [], "the question who is scouting, asked once", _ask_name),
     State("desk", [*"Perrin", "enter"], "the due round marked by `>`; traps past a week, questions with `!`, upkeep"),
@@ -85,38 +94,71 @@ STATES = (
     State("past", ["escape", "s"], "PAST in the bar and above everything"),
     State("conflicts", ["escape", "o"], "two entries side by side, each with its key and what keeping it changes"),
 )
-RUNS = (STATES, *(tuple(State(*one) for one in states) for states in (SHEET_STATES, SEASON_STATES)))
-"""States that follow each other in one sitting on a fresh farm."""
 
 
-async def take(look: str, size: tuple[int, int], states: Sequence[State]) -> None:
+@dataclass(frozen=True)
+class Sitting:
+    """States that follow each other on a fresh farm."""
+
+    states: Sequence[State]
+    on: date | None = None
+    """Day of the sitting; None: the sample's running day."""
+    beside: bool = False
+    """Whether the larger size is taken in the dark look alone, to keep the pages small."""
+
+    def takes(self, look: str, size: tuple[int, int]) -> bool:
+        """Whether it is taken in a look and size."""
+        return not self.beside or size == SIZES[0] or look == "dark"
+
+
+BESIDE_DEEDS = {"after-treatments": _read_on}
+"""What is done after the keys of a state."""
+SITTINGS = (
+    Sitting(STATES),
+    *(Sitting([State(*one) for one in states]) for states in (SHEET_STATES, SEASON_STATES)),
+    *(
+        Sitting(
+            [State(*one, BESIDE_DEEDS.get(one[0])) for one in states],
+            date.fromisoformat(day) if day else None,
+            beside=True,
+        )
+        for day, states in BESIDE_SITTINGS
+    ),
+)
+WORKERS = {"due", "ahead", "beside", "plan", "read", "against"}
+"""What is read beside the app, and waited for."""
+
+
+async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo) -> None:
     """States of one sitting in one look and one size."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
-        demo = prepare_demo(folder)
-        conn = open_folder(folder, now=datetime.combine(demo.on, time(9), UTC)).conn
+        shutil.copytree(demo.folder, folder)
+        on = sitting.on or demo.on
+        conn = open_folder(folder, now=datetime.combine(on, time(9), UTC)).conn
         seconds = count(0.0, 1.0)
         session = Session(
             folder,
             conn,
-            on=demo.on,
+            on=on,
             device="truck",
             scout="Perrin Alderquist",
             office=lambda: read_office(folder),
-            clock=lambda: datetime.combine(demo.on, time(9), UTC),
+            clock=lambda: datetime.combine(on, time(9), UTC),
             ticks=lambda: next(seconds),
         )
         app = RoundtuiApp(session)
         app.theme = LOOKS[look]
         async with app.run_test(size=size) as pilot:
-            for state in states:
+            for state in sitting.states:
                 keys = ["space" if key == " " else key for key in state.keys]
                 await pilot.press(*keys)
                 if state.do is not None:
                     state.do(app)
                 await pilot.pause()
-                while due := [w for w in app.workers if w.name in {"due", "ahead", "beside"} and not w.is_finished]:
+                while due := [w for w in app.workers if w.name in WORKERS and not w.is_finished]:
                     await app.workers.wait_for_complete(due)
+                    await pilot.pause()
                 await pilot.pause()
                 path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
@@ -137,12 +179,13 @@ def page() -> str:
         "are invented. Made by `python -m tests.make_pictures`.\n"
     )
     parts = [head]
-    for state in (state for states in RUNS for state in states):
+    for sitting, state in ((one, state) for one in SITTINGS for state in one.states):
         parts.append(f"\n## {state.name}\n\nTo look for: {state.look_for}.\n")
         parts += [
             f"\n![{state.name}, {width}x{height}, {look}](pictures/{state.name}-{width}x{height}-{look}.svg)"
             for width, height in SIZES
             for look in LOOKS
+            if sitting.takes(look, (width, height))
         ]
         parts.append("\n")
     return "".join(parts)
@@ -151,13 +194,15 @@ def page() -> str:
 def main() -> None:
     """Take the pictures of the looks named, or of all."""
     PICTURES.mkdir(parents=True, exist_ok=True)
-    for look in sys.argv[1:] or LOOKS:
-        os.environ.pop("NO_COLOR", None)
-        if look == "no-color":
-            os.environ["NO_COLOR"] = "1"
-        for size in SIZES:
-            for states in RUNS:
-                asyncio.run(take(look, size, states))
+    with tempfile.TemporaryDirectory() as scratch:
+        demo = prepare_demo(Path(scratch) / "farm")
+        for look in sys.argv[1:] or LOOKS:
+            os.environ.pop("NO_COLOR", None)
+            if look == "no-color":
+                os.environ["NO_COLOR"] = "1"
+            for size in SIZES:
+                for sitting in (one for one in SITTINGS if one.takes(look, size)):
+                    asyncio.run(take(look, size, sitting, demo))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

@@ -42,7 +42,7 @@ def head(session: Session, block: str, width: int) -> Content:
     known = session.programme.blocks.get(block)
     name = f"block {plain(block, 12)} {plain(known.name, 20)}" if known else "at leaf and fruit"
     left = f" Look   {name}"
-    right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 16)} "
+    right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20)} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 

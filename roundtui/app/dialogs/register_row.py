@@ -84,7 +84,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
                 for name, value in (*self._fields, ("day", self._desk.session.on.isoformat()), ("why", "")):
                     yield Static(name, classes="words", markup=False)
                     yield Input(value, id=f"at-{name}", compact=True, max_length=2000)
-            yield Static(self._hint or KEYS, id="said", markup=False)
+            yield Static(f"{self._hint}\n{KEYS}" if self._hint else KEYS, id="said", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Do it, or say what cannot be; what looks wrong is named once, and done on a second Enter."""

@@ -299,7 +299,11 @@ class LookScreen(Screen[str | None]):
         counting = self.now if self.phase is Phase.COUNT else None
         for name in ("what", "plan", "start", "verdict", "beside", "tally"):
             self.parts[name].display = counting is not None
-        self.query_one("#row").display = counting is not None or self.phase is Phase.WORD
+        typing = counting is not None or self.phase is Phase.WORD
+        self.query_one("#row").display = typing
+        if typing and self.focused is not self.count:
+            # A field that was hidden has lost its cursor.
+            self.set_focus(self.count)
         self._put("head", look_lines.head(self.session, self.block, self.size.width))
         self._put("where", look_lines.place(self.session, self.block, width))
         self._put("caution", Content(plain(look_lines.CAUTION, width)))
