@@ -16,7 +16,7 @@ from roundtui.domain.progress import Progress
 from roundtui.domain.rounds import RoundState
 from roundtui.domain.stages import stage_name
 from roundtui.domain.visits import StageSeen, Visit
-from roundtui.domain.walk import catch, in_words, work_done
+from roundtui.domain.walk import catch, first_counted, in_words, work_done
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -110,12 +110,20 @@ def _two_lines(words: str, width: int) -> str:
     return f"{words[:at]}\n{plain(words[at:].strip(), width)}"
 
 
-def before(visit: Visit | None, usual: float | None, old: Visit | None, width: int, found: str = "") -> Content:
+def before(
+    visit: Visit | None,
+    usual: float | None,
+    old: Visit | None,
+    width: int,
+    found: str = "",
+    *,
+    first: Visit | None = None,
+) -> Content:
     """The entry recorded just before, with its mark where it is unlikely or what the lure found there has changed."""
     if visit is None:
         return Content("Before: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
-    words = f"Before: {plain(visit.trap, 16)}  {in_words(visit)}{was}"
+    words = f"Before: {plain(visit.trap, 16)}  {in_words(visit, first)}{was}"
     if usual is None and not found:
         return Content(plain(words, width))
     if usual is not None and found:
@@ -212,7 +220,10 @@ def below(now: Keying, shown: Sequence[tuple[Visit, Reading | None]], width: int
     if not shown:
         return Content("  No reading of this trap on record since it was hung here.")
     lines = [f"  {'Last readings':<14}{'catch':>8}   {'days':>4}   {'a week':>7}   done"]
-    lines += [_reading(visit, reading, width) for visit, reading in shown[: max(1, height - 1)]]
+    visits = [visit for visit, _ in shown]
+    lines += [
+        _reading(visit, reading, first_counted(visit, visits), width) for visit, reading in shown[: max(1, height - 1)]
+    ]
     return Content("\n".join(lines))
 
 
@@ -225,12 +236,12 @@ def entries(state: RoundState, width: int, height: int) -> Content:
     return Content("\n".join(["  This round, the newest first", *(plain(line, width) for line in lines)]))
 
 
-def _reading(visit: Visit, reading: Reading | None, width: int) -> str:
+def _reading(visit: Visit, reading: Reading | None, first: Visit | None, width: int) -> str:
     days = week = ""
     if reading is not None:
         days = "?" if reading.days is None else str(reading.days)
         week = "two" if reading.conflict else "-" if reading.per_week is None else f"{float(reading.per_week):.1f}"
-    done = ", ".join(work_done(visit))
+    done = ", ".join(work_done(visit, first))
     if reading is not None and reading.conflict:
         done = ", ".join(word for word in (f"two scouts disagree ({visit.scout})", done) if word)
     line = f"  {visit.read_on.isoformat():<14}{catch(visit):>8}   {days:>4}   {week:>7}   "

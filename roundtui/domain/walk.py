@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
 
@@ -51,11 +51,28 @@ def last_readings(hanging: Trap, visits: Sequence[Visit], on: date) -> tuple[tup
     return tuple((visit, by_id.get(visit.id)) for visit in reversed(shown))
 
 
-def work_done(visit: Visit) -> tuple[str, ...]:
+def first_counted(visit: Visit, visits: Iterable[Visit]) -> Visit | None:
+    """The count that a recount was made of.
+
+    Args:
+        visit: A visit.
+        visits: Present visits of the trap.
+
+    Returns:
+        None where it is no recount, or where none or two stand on that day.
+    """
+    if not visit.recount:
+        return None
+    found = [one for one in visits if one.read_on == visit.read_on and one.count is not None and not one.recount]
+    return found[0] if len(found) == 1 else None
+
+
+def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
     """What a visit says beside the catch, in the words of the trade.
 
     Args:
         visit: The visit; labels and notes in the answer are as people wrote them.
+        first: The count that it was a recount of; None: it was of none that is known.
     """
     words = []
     if visit.estimated:
@@ -75,7 +92,7 @@ def work_done(visit: Visit) -> tuple[str, ...]:
     if visit.lure_found is not None:
         words.append("found without a lure" if visit.lure_found == NONE else f"found with lure {visit.lure_found}")
     if visit.recount:
-        words.append("recount")
+        words.append("recount" if first is None else f"recount, first {first.count}")
     if visit.note:
         words.append(f"“{visit.note}”")
     return tuple(words)
@@ -88,6 +105,11 @@ def catch(visit: Visit) -> str:
     return visit.no_reading.value if visit.no_reading is not None else ""
 
 
-def in_words(visit: Visit) -> str:
-    """A visit in one line, its trap and day left out."""
-    return ", ".join(word for word in (catch(visit), *work_done(visit)) if word)
+def in_words(visit: Visit, first: Visit | None = None) -> str:
+    """A visit in one line, its trap and day left out.
+
+    Args:
+        visit: The visit.
+        first: The count that it was a recount of.
+    """
+    return ", ".join(word for word in (catch(visit), *work_done(visit, first)) if word)

@@ -106,6 +106,10 @@ async def test_a_second_count_by_another_is_no_second_catch(folder: Path, start:
         await pilot.press("g", *"A1", "enter", "escape", "5", "u")
         assert "never a catch of its own" in screen_text(app)
         await pilot.press("enter")
+        assert "Before: A1  5, recount, first 4" in screen_text(app)
+        await pilot.press("g", *"A1", "enter")
+        listed = [line for line in screen_text(app).splitlines() if line.strip().startswith(DAY.isoformat())]
+        assert [("recount, first 4" in line, line.split()[1]) for line in listed] == [(True, "5"), (False, "4")]
     visits = visits_of(app.session.conn, "A1", DAY, DAY)
     assert [(v.scout, v.count, v.recount) for v in visits] == [("Ben", 4, False), ("Ida", 5, True)]
 

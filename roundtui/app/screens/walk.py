@@ -26,7 +26,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.progress import last_recorded, neighbour, next_trap, progress
 from roundtui.domain.second_counts import asked_in
 from roundtui.domain.visits import Visit
-from roundtui.domain.walk import last_readings
+from roundtui.domain.walk import first_counted, last_readings
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -353,7 +353,9 @@ class WalkScreen(Screen[None]):
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.state, self.at)
         self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
-        before_line = walk_lines.before(self.recorded[0], self.usual, self.recorded[1], width - 2, self.found)
+        last, old = self.recorded
+        first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
+        before_line = walk_lines.before(last, self.usual, old, width - 2, self.found, first=first)
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
