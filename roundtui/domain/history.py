@@ -57,6 +57,16 @@ def season_start(on: date, starts_on: tuple[int, int]) -> date:
     return start if start <= on else date(on.year - 1, month, day)
 
 
+def season_last(on: date, starts_on: tuple[int, int]) -> date:
+    """Last day of the season that a day belongs to.
+
+    Args:
+        on: The day.
+        starts_on: Month and day on which seasons start.
+    """
+    return season_start(season_start(on, starts_on) + timedelta(days=366), starts_on) - timedelta(days=1)
+
+
 def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
     """Day from which every visit is needed for the summary of a day.
 

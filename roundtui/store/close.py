@@ -5,9 +5,9 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from roundtui.domain.history import season_start
+from roundtui.domain.history import season_last, season_start
 from roundtui.domain.kit.parts import KnownParts
 from roundtui.domain.kit.season_close import Losses, ToTakeDown, losses, taking_down
 from roundtui.domain.rules import Office
@@ -56,7 +56,7 @@ def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
         StoreError: The store cannot be read.
     """
     first = season_start(on, office.season_starts_on)
-    last = season_start(first + timedelta(days=366), office.season_starts_on) - timedelta(days=1)
+    last = season_last(on, office.season_starts_on)
     visits: dict[str, list[Visit]] = {}
     with plainly(conn):
         rows = conn.execute(

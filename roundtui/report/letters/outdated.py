@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.history import season_last
 from roundtui.domain.plain import plain
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.letter import digest
@@ -20,8 +21,9 @@ from roundtui.store.read import programme
 if TYPE_CHECKING:
     from roundtui.domain.rules import Office
 
-MOST_DAYS = 4
-"""Days, the newest first, whose letters are held against the record: each takes about as long as a summary."""
+MOST_DAYS = 40
+"""Days, the newest first, whose letters are held against the record: each takes about as long as two summaries, and a
+season of weekly letters has fewer."""
 
 
 def letters_outdated(
@@ -43,7 +45,7 @@ def letters_outdated(
         change: Writes through ``conn``.
         farms: Codes of the farms it is about.
         since: First day it is about.
-        on: Last day whose letters are looked at.
+        on: Last day whose letters are looked at; those of a later season than ``since`` are not.
 
     Returns:
         For each farm and day the letter written last, where it no longer holds after the change, the newest first, and
@@ -52,7 +54,7 @@ def letters_outdated(
     Raises:
         RoundtuiError: The change would be refused, or a file of the office cannot be used.
     """
-    found = letters_written(conn, on, since)
+    found = letters_written(conn, min(on, season_last(since, office.season_starts_on)), since)
     last = {(one.farm, one.round_on): one for farm in farms for one in found.get(farm, ())}
     days = sorted({day for _, day in last}, reverse=True)[:MOST_DAYS]
     if not days:
