@@ -196,6 +196,7 @@ def accept(
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
+    from roundtui.report.consequence_words import consequence_words
     from roundtui.store.effects import effects
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
@@ -205,7 +206,7 @@ def accept(
         days = days | {newest}
     found = effects(conn, folder, read_office(folder), change, days=days, traps=traps)
     for one in found:
-        say(f"  {one}")
+        say(f"  {one if one.needs_a_word else consequence_words(one)}")
     for words in more:
         say(f"  {words}")
     if yes or not (more or any(one.needs_a_word for one in found)):

@@ -58,7 +58,7 @@ def test_a_correction_says_what_it_changes_and_waits_for_a_yes(farm: Path) -> No
 def test_a_correction_that_changes_only_a_figure_needs_no_yes(farm: Path) -> None:
     done = run("correct", farm, entry(farm), "5 n:counted again", "--reason", "misread", "--scout", "Bo")
     assert done.code == 0
-    assert "figure below becomes below" in done.err
+    assert "1.5 a week becomes 1.7, still below" in done.err
 
 
 def test_a_correction_that_cannot_be_is_refused(farm: Path) -> None:
