@@ -21,6 +21,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.looks import CONTRAST, DARK, LIGHT
+from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.session import Session
 from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
@@ -159,6 +160,9 @@ async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo) -
                 while due := [w for w in app.workers if w.name in WORKERS and not w.is_finished]:
                     await app.workers.wait_for_complete(due)
                     await pilot.pause()
+                # The desk reads what is ahead last, once it has been drawn.
+                while isinstance(app.screen, DeskScreen) and not app.screen.ahead:
+                    await pilot.pause(0.02)
                 await pilot.pause()
                 path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")

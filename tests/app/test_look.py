@@ -16,6 +16,7 @@ from roundtui.app.screens.desk import DeskScreen
 from roundtui.app.screens.help import HelpScreen
 from roundtui.app.screens.look import LookScreen
 from roundtui.app.screens.walk import WalkScreen
+from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.looks.data import SHIPPED_LOOKS
 from roundtui.domain.orchard_entries import Look, LookKind
 from roundtui.domain.visits import Visit
@@ -79,6 +80,16 @@ async def test_a_fruit_look_takes_its_finds_and_two_keys_and_starts_where_the_ca
         (look,) = on_record(app)
         assert (look.kind, look.looked, look.found) == (LookKind.FRUIT, 500, 2)
         assert (look.entries, look.stings, look.other_injury) == (1, 2, 1)
+
+
+async def test_the_second_look_of_a_block_has_its_cursor_as_the_first_had(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with looking(app) as pilot:
+        await pilot.press(number_of(app, "ERM"), "f", "enter", "enter")
+        assert "On record: European red mite" in screen_text(app)
+        await pilot.press(number_of(app, "OBLR"), "f")
+        await pilot.pause()
+        assert app.screen.query_one(CountInput).has_focus
 
 
 async def test_the_running_verdict_stands_while_it_is_counted(folder: Path, start: Start) -> None:
