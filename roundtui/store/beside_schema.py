@@ -6,6 +6,7 @@ import sqlite3
 
 from roundtui.store.schema import AUTHOR, DAY
 from roundtui.store.trouble import OF_OTHER_USE, OTHER_LOT
+from roundtui.store.withdrawal_schema import GUARD, remake_withdrawals
 
 _DIGEST = "digest BLOB NOT NULL CHECK (length(digest) IN (0, 32))"
 _FLAG = "INTEGER NOT NULL CHECK ({0} IN (0, 1))"
@@ -95,20 +96,6 @@ _SOUGHT = {
     "set_up_changes": ("done_on", "trap, done_on"),
 }
 """Columns by which rows of each are sought."""
-_WITHDRAWALS = f"""
-CREATE TABLE withdrawals_now ({AUTHOR.format(replaces="CHECK (replaces IS NULL)")}
-    kind TEXT NOT NULL CHECK (kind <> ''),
-    entry TEXT NOT NULL,
-    digest BLOB NOT NULL DEFAULT x'' CHECK (length(digest) IN (0, 32)),
-    CHECK (reason <> '')
-) STRICT
-"""
-_OF_WITHDRAWALS = "rowid, id, recorded_at, scout, device, replaces, reason, kind, entry, digest"
-_GUARD = (
-    "CREATE TRIGGER {0}_no_{1} BEFORE {2} ON {0}"
-    " BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END"
-)
-
 _TROUBLED = (
     "CREATE INDEX bodies_trap ON bodies (trap)",
     "CREATE INDEX assemblies_in_spite ON assemblies (trap, assembled_on) WHERE despite <> ''",
@@ -134,20 +121,7 @@ def add_beside(conn: sqlite3.Connection) -> None:
     Args:
         conn: The store, inside the transaction of a migration.
     """
-    # A table is renamed only while no view names it; each view comes back after those it is made of.
-    views = conn.execute("SELECT name, sql FROM sqlite_master WHERE type = 'view' ORDER BY rowid").fetchall()
-    for name, _ in views:
-        conn.execute(f"DROP VIEW {name}")
-    for statement in (
-        _WITHDRAWALS,
-        f"INSERT INTO withdrawals_now ({_OF_WITHDRAWALS}) SELECT {_OF_WITHDRAWALS} FROM withdrawals ORDER BY rowid",  # noqa: S608
-        "DROP TABLE withdrawals",
-        "ALTER TABLE withdrawals_now RENAME TO withdrawals",
-        "CREATE INDEX withdrawals_entry ON withdrawals (entry)",
-        *(sql for _, sql in views),
-        *(_GUARD.format("withdrawals", verb.lower(), verb) for verb in ("UPDATE", "DELETE")),
-    ):
-        conn.execute(statement)
+    remake_withdrawals(conn, "kind <> ''")
     for table, columns in _COLUMNS.items():
         # A constraint of the table must stand behind its last column: the digest goes before the first of them.
         own, mark, checks = columns.partition(",\n    CHECK (")
@@ -162,6 +136,6 @@ def add_beside(conn: sqlite3.Connection) -> None:
             " AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id)"
         )
         for verb in ("UPDATE", "DELETE"):
-            conn.execute(_GUARD.format(table, verb.lower(), verb))
+            conn.execute(GUARD.format(table, verb.lower(), verb))
     for statement in _TROUBLED:
         conn.execute(statement)
