@@ -8,9 +8,11 @@ from itertools import combinations
 
 import pytest
 
+from roundtui.domain.density import ANY_SPECIES, CM_CLOSE, CM_WIDE
 from roundtui.domain.farm import Block, Farm, Programme, Trap
 from roundtui.domain.kit.placement import advice_for, advice_on, distance_m
 from roundtui.domain.kit.placement_rules import PLACE_RULES, Asks, rule_for
+from roundtui.domain.plan.rules import SHIPPED_DENSITY, density_of
 from roundtui.domain.species import SPECIES
 
 ON = date(2026, 6, 2)
@@ -116,3 +118,20 @@ def test_every_rule_names_a_source_and_no_two_rules_ask_the_same_of_a_species() 
         assert one.asks is not other.asks or not set(one.species or {""}) & set(other.species or {""})
     assert {code for rule in PLACE_RULES for code in rule.species} <= set(SPECIES)
     assert rule_for(Asks.DENSITY, "CM") != rule_for(Asks.DENSITY, "OFM")
+
+
+def test_plan_and_register_take_how_much_ground_a_trap_has_from_one_table() -> None:
+    """WSU (Brunner 1993, rev. 2018): codling moth a trap to 2.5 acres; UC IPM, Pear: to 5. An acre is 0.4047 ha."""
+    planned, registered = density_of(SHIPPED_DENSITY, "CM"), rule_for(Asks.DENSITY, "CM")
+    assert planned is not None
+    assert registered is not None
+    assert (round(float(planned.ha_per_trap or 0), 2), registered.high) == (1.01, 2.02)
+    for words, source in (("2.5 acres (1.0 ha)", CM_CLOSE.source), ("5 acres (2.0 ha)", CM_WIDE.source)):
+        assert f"{words}: {source}" in planned.source
+        assert words in f"{registered.words} {registered.otherwise}"
+        assert source in f"{registered.source} {registered.otherwise}"
+    planned, registered = density_of(SHIPPED_DENSITY, "TABM"), rule_for(Asks.DENSITY, "TABM")
+    assert planned is not None
+    assert registered is not None
+    assert (planned.ha_per_trap, planned.over_ha) == (ANY_SPECIES.ha_per_trap, ANY_SPECIES.over_ha)
+    assert (registered.high, registered.source) == (4.05, ANY_SPECIES.source)

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from roundtui.domain.density import ACRE_HA
 from roundtui.domain.farm import Block, Programme, Trap
 from roundtui.domain.figures import Series
 from roundtui.domain.model_records import SpeciesModel
@@ -14,7 +15,6 @@ from roundtui.domain.models import SHIPPED_MODELS, model_for
 from roundtui.domain.plan.hang_by import Span
 from roundtui.domain.plan.past import PastSeason, past_season
 from roundtui.domain.plan.rules import (
-    ACRE_HA,
     SHIPPED_DENSITY,
     SHIPPED_HANGING,
     DensityRule,

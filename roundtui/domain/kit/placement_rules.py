@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from roundtui.domain.density import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST
+
 
 class Asks(StrEnum):
     """What a rule of placement asks about."""
@@ -61,20 +63,12 @@ _MICHIGAN = (
     "Getting insect traps out early, Michigan State University, canr.msu.edu/news/getting-insect-traps-out-early-is-"
     "essential-for-accurate-management-decisions-throughout-the-season"
 )
-_PEAR = "Pear: Pheromone Traps, University of California IPM, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
+_PEAR = CM_WIDE.source
 _PEACH = "Peach: Pheromone Traps, University of California IPM, ipm.ucanr.edu/PMG/r602900611.html"
 _APRICOT = "Apricot: Pheromone Traps, University of California IPM, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
-_UTAH = (
-    "Using pheromone and yellow sticky traps, Intermountain guide, Utah State University, "
-    "intermountainfruit.org/ipm-methods/traps"
-)
-_WASHINGTON = (
-    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University, "
-    "treefruit.wsu.edu/monitoring-and-identification"
-)
+_UTAH = ANY_SPECIES.source
+_WASHINGTON = CM_CLOSE.source
 _VERMONT = "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit"
-_ACRE = 0.40469
-"""An acre. [ha]"""
 
 PLACE_RULES = (
     PlaceRule(
@@ -185,24 +179,24 @@ PLACE_RULES = (
         Asks.DENSITY,
         ("CM",),
         None,
-        round(5 * _ACRE, 2),
-        "at least one trap for 5 acres (2.0 ha)",
-        "California",
-        _PEAR,
-        f"one for 2.5 acres (1.0 ha): {_WASHINGTON}; one for 10 acres (4.0 ha): University of Wisconsin Fruit",
+        round(float(CM_WIDE.ha_per_trap), 2),
+        f"at least {CM_WIDE.words}",
+        CM_WIDE.by,
+        CM_WIDE.source,
+        "; ".join(f"{one.words}: {one.source}" for one in (CM_CLOSE, CM_WIDEST)),
     ),
     PlaceRule(
         Asks.DENSITY,
         (),
         None,
-        round(10 * _ACRE, 2),
-        "over 20 acres (8.1 ha) one trap for 10 acres (4.0 ha)",
-        "Utah",
-        _UTAH,
+        round(float(ANY_SPECIES.ha_per_trap), 2),
+        f"over 20 acres (8.1 ha) {ANY_SPECIES.words}",
+        ANY_SPECIES.by,
+        ANY_SPECIES.source,
     ),
 )
 """Every rule of placement."""
-LARGE_HA = round(20 * _ACRE, 2)
+LARGE_HA = round(float(ANY_SPECIES.over_ha or 0), 2)
 """Ground from which the general density is asked for (Intermountain guide). [ha]"""
 
 

@@ -12,25 +12,17 @@ from datetime import date
 from fractions import Fraction
 
 from roundtui.domain.degree_days import Cutoff, Development, Method
+from roundtui.domain.density import ANY_SPECIES, CM_CLOSE, CM_WIDE
 from roundtui.domain.species import COMMON_PRACTICE, FROM_MEMORY
 from roundtui.domain.units import TempUnit
-
-ACRE_HA = Fraction(40468564224, 100000000000)
-"""One acre. [ha]"""
 
 _ONTARIO = (
     "Ontario Ministry of Agriculture, Guidelines for using pheromone and visual traps in orchards, "
     "omafra.gov.on.ca/IPM/english/apples/scouting/traps.html"
 )
-_UTAH = (
-    "Utah State University, Intermountain guide, Using pheromone and yellow sticky traps, "
-    "intermountainfruit.org/ipm-methods/traps"
-)
-_WASHINGTON = (
-    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
-    "treefruit.wsu.edu/monitoring-and-identification"
-)
-_PEAR = "University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
+_UTAH = ANY_SPECIES.source
+_WASHINGTON = CM_CLOSE.source
+_PEAR = CM_WIDE.source
 _APRICOT = "University of California IPM, Apricot: Pheromone Traps, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
 _ALMOND = "University of California IPM, Almond: pheromone traps, ipm.ucanr.edu/PMG/C003/m003bcphrmontrap.html"
 _STONE = "University of California IPM, Stone fruit: pheromone traps, ipm.ucanr.edu/PMG/r606900111.html"
@@ -160,12 +152,15 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
     DensityRule(
         species="",
         least=2,
-        ha_per_trap=10 * ACRE_HA,
-        over_ha=20 * ACRE_HA,
+        ha_per_trap=ANY_SPECIES.ha_per_trap,
+        over_ha=ANY_SPECIES.over_ha,
         source=f"two a species, over 20 acres one to 10 acres: {_UTAH}",
     ),
     DensityRule(
-        species="CM", least=2, ha_per_trap=Fraction(5, 2) * ACRE_HA, source=f"a trap to 2.5 acres: {_WASHINGTON}"
+        species="CM",
+        least=2,
+        ha_per_trap=CM_CLOSE.ha_per_trap,
+        source=f"{CM_CLOSE.words}: {CM_CLOSE.source}; {CM_WIDE.words}: {CM_WIDE.source}",
     ),
     DensityRule(species="STLM", least=2, source=f"2 a site: {_ONTARIO}"),
     DensityRule(species="OFM", least=5, source=f"5 a site: {_ONTARIO}"),
