@@ -887,6 +887,16 @@ SEASON_CLOSE = (
         foot="d",
     ),
     Action("close.place", "p", "p", "", "place", "Where parts are put away; kept until changed.", "place", foot="p"),
+    Action(
+        "close.end",
+        "w",
+        "w",
+        "",
+        "season's end",
+        "Write the season's end, for the programme and every farm, as season-end does.",
+        "write_end",
+        foot="w",
+    ),
     Action("close.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
 )
 """Keys of the close of a season."""

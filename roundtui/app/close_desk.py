@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from roundtui.domain.integrity import Held
     from roundtui.domain.kit.season_close import ToTakeDown
 
+SEASON_END = "season-end"
+"""Folder, within the scouting folder, that the season's end is written into."""
 PLACE = "parts-place"
 """Setting that keeps where parts are put away."""
 
@@ -110,6 +112,36 @@ class CloseDesk:
         session.forget()
         self.look()
         return len(notes)
+
+    def write_end(self) -> str:
+        """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.
+
+        Returns:
+            What was written, in a few words.
+
+        Raises:
+            RoundtuiError: Nothing can be said of the season, or a file cannot be written.
+        """
+        # Puts whole seasons together, which nothing else in the app does at the close.
+        from contextlib import closing
+
+        from roundtui.domain.threshold import ThresholdTieError
+        from roundtui.report.letters.template import Templates
+        from roundtui.report.season_end_files import write_season_ends
+        from roundtui.store.connect import open_store
+        from roundtui.store.years import YearsRecord
+
+        session = self.session
+        with closing(open_store(session.folder, now=session.clock())) as conn:
+            try:
+                record = YearsRecord(conn, session.folder, session.on, session.office)
+                known = record.now.programme
+                if not record.now.series:
+                    raise RefusedError(f"no trap hung in the season {record.now.season}", "its end has nothing to tell")
+                ends = record.ends(["", *sorted(known.farms)])
+            except ThresholdTieError as error:
+                raise RefusedError(str(error), "change one of the two in thresholds.toml") from error
+        return f"{SEASON_END}: {write_season_ends(ends, known, Templates(session.folder), session.folder / SEASON_END)}"
 
     def _noted(self, part: Part, state: PartState) -> PartNoted:
         if state is PartState.DISCARDED and part.part is not PartKind.BODY and part.state is Whereabouts.HUNG:

@@ -15,7 +15,6 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.domain.season_end import SeasonEnd
     from roundtui.store.years import YearsRecord
 
 CHART_COLUMNS, CHART_LINES = 100, 20
@@ -117,9 +116,9 @@ def season_end(
     from roundtui.domain.checks import nearest
     from roundtui.domain.plain import plain
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season_end import season_end_html, season_end_text
+    from roundtui.report.season_end import season_end_text
+    from roundtui.report.season_end_files import write_season_ends
     from roundtui.report.years_json import season_end_json
-    from roundtui.store.whole_file import write_whole
 
     with _years(folder, on, closing_too=True) as newest:
         record = newest if season in (None, newest.now.season) else newest.ending(season or newest.now.season)
@@ -136,22 +135,7 @@ def season_end(
         (end,) = ends
         click.echo(json.dumps(season_end_json(end), indent=2) if as_json else season_end_text(end, known, templates))
         return
-    for end in ends:
-        stem = to / _stem(end)
-        write_whole(stem.with_name(f"{stem.name}.txt"), season_end_text(end, known, templates))
-        write_whole(stem.with_name(f"{stem.name}.html"), season_end_html(end, known, templates))
-        write_whole(stem.with_name(f"{stem.name}.json"), json.dumps(season_end_json(end), indent=2) + "\n")
-    say(f"{to}: {len(ends)} {'report' if len(ends) == 1 else 'reports'}, each as text, page and JSON")
-
-
-def _stem(end: SeasonEnd) -> str:
-    """Name of a report's files; a code that no file can be named after keeps its letters and digits."""
-    code = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "_" for char in end.farm)
-    if code != end.farm:
-        from hashlib import sha256
-
-        code = f"{code[:40]}-{sha256(end.farm.encode()).hexdigest()[:8]}"
-    return f"season-{end.season}-{code or 'programme'}"
+    say(f"{to}: {write_season_ends(ends, known, templates, to)}")
 
 
 COMMANDS = (years, season_end)

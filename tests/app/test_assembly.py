@@ -7,10 +7,12 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.assembly import AssemblyScreen
 from roundtui.app.screens.season_close import SeasonCloseScreen
+from roundtui.cli import main
 from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.kit.parts import Whereabouts
 from roundtui.domain.visits import Visit
@@ -18,7 +20,7 @@ from roundtui.store import journal
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import ASSEMBLIES, PARTS
 from roundtui.store.kit import known_on
-from tests.app.folder import DAY, open_session, screen_text, write_folder
+from tests.app.folder import DAY, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
 BEFORE = {
@@ -254,3 +256,22 @@ async def test_nobody_makes_up_or_takes_down_without_a_name(shed: Path, start: S
         assert "nobody is named" in screen_text(app)
     assert app.session.programme.hangings["B1"][-1].down_on is None
     assert made_up(app) == []
+
+
+async def test_the_seasons_end_is_written_from_the_close_as_by_command(shed: Path, start: Start) -> None:
+    session = open_session(shed)
+    past(session, Visit(trap="B1", read_on=DAY, count=3))
+    session.conn.close()
+    app = start(shed)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("c", "w")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Written in season-end: 3 reports, each as text, page and JSON" in screen_text(app)
+    by_command = shed.parent / "elsewhere"
+    done = CliRunner().invoke(main, ["season-end", str(shed), "--on", DAY.isoformat(), "--to", str(by_command)])
+    assert done.exit_code == 0, done.output
+    written = {path.name: path.read_bytes() for path in (shed / "season-end").iterdir()}
+    assert written == {path.name: path.read_bytes() for path in by_command.iterdir()}
+    assert sorted(written)[:3] == ["season-2031-F1.html", "season-2031-F1.json", "season-2031-F1.txt"]
+    assert b"1 reading, 3 moths counted" in written["season-2031-programme.txt"]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from textual import work
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import Worker
 
 from roundtui.app import close_lines
 from roundtui.app.actions import APP, SEASON_CLOSE, bindings, footer
 from roundtui.app.close_desk import CloseDesk, CloseRow
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.kit.entries import PartState
 from roundtui.domain.plain import plain
 from roundtui.errors import RoundtuiError
@@ -22,11 +22,10 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
-PARTS = ("head", "list", "about", "said", "keys")
 DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
 
 
-class SeasonCloseScreen(Screen[None]):
+class SeasonCloseScreen(TextsScreen[None]):
     """Traps to take down, and parts to put away.
 
     Args:
@@ -34,6 +33,7 @@ class SeasonCloseScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/season_close.tcss"
+    PARTS = ("head", "list", "about", "said", "keys")
     BINDINGS = bindings(SEASON_CLOSE)
 
     def __init__(self, session: Session) -> None:
@@ -44,19 +44,6 @@ class SeasonCloseScreen(Screen[None]):
         self.said = ""
         self._asked: CloseRow | None = None
         """The row whose scented body wants a second s."""
-
-    def compose(self) -> ComposeResult:
-        """Five texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the first."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     @property
     def row(self) -> CloseRow | None:
@@ -103,6 +90,24 @@ class SeasonCloseScreen(Screen[None]):
         if place is not None:
             self.desk.keep_place(place)
             self._show()
+
+    def action_write_end(self) -> None:
+        """The season's end for the programme and every farm, as files."""
+        self.said = "Writing the season's end …"
+        self._show()
+        self.run_worker(self.desk.write_end, name="end", thread=True, exclusive=True, exit_on_error=False)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say what was written, or why nothing was."""
+        if event.worker.name != "end" or not event.worker.is_finished:
+            return
+        error = event.worker.error
+        if error is not None and not isinstance(error, RoundtuiError):
+            raise error
+        self.said = "" if error is not None else f"Written in {event.worker.result}"
+        self._show()
+        if isinstance(error, RoundtuiError):
+            cast("RoundtuiApp", self.app).show_error("The season's end is not written", error)
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
