@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from textual import events
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app import conflict_lines
 from roundtui.app.actions import APP, CONFLICTS, bindings, footer
 from roundtui.app.changes import once_each
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.consequences import Consequence
 from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError, RoundtuiError
@@ -28,12 +27,11 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
 
 LIST_LINES = 4
-PARTS = ("head", "list", "entries", "choices", "keys")
 OPENING_SECONDS = 0.3
 """A key that comes sooner after a conflict is shown was meant for the one before. [s]"""
 
 
-class ConflictsScreen(Screen[None]):
+class ConflictsScreen(TextsScreen[None]):
     """Open conflicts; the marked one is shown in full.
 
     Args:
@@ -41,6 +39,7 @@ class ConflictsScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/conflicts.tcss"
+    PARTS = ("head", "list", "entries", "choices", "keys")
     BINDINGS = bindings(CONFLICTS)
 
     def __init__(self, session: Session) -> None:
@@ -56,13 +55,7 @@ class ConflictsScreen(Screen[None]):
         self.shown_at = 0.0
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
-    def compose(self) -> ComposeResult:
-        """Five texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the newest."""
+    def _begin(self) -> None:
         self._look()
 
     def on_screen_resume(self) -> None:
@@ -70,10 +63,6 @@ class ConflictsScreen(Screen[None]):
         self.rows = open_rows(self.session.conn)
         if self.is_mounted:
             self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     @property
     def conflict(self) -> OpenConflict | None:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app import register_lines
@@ -14,6 +12,7 @@ from roundtui.app.actions import APP, REGISTER, bindings, footer
 from roundtui.app.dialogs.register_row import RegisterRowDialog
 from roundtui.app.register_desk import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
 from roundtui.app.register_forms import add_form, edit_form, move_form, no_entry_form, restore_form, take_down_form
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.kit.walking_order import out_of_order, stop_words
 from roundtui.domain.plain import cells, plain
@@ -29,12 +28,11 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.domain.kit.entries import SetUpChanged
 
-PARTS = ("head", "views", "list", "detail", "said", "keys")
 DETAIL_LINES = 8
 """Lines for the marked row at 80x24. [lines]"""
 
 
-class RegisterScreen(Screen[None]):
+class RegisterScreen(TextsScreen[None]):
     """Rows of one view at a time; the marked one is shown in full.
 
     Args:
@@ -42,6 +40,7 @@ class RegisterScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/register.tcss"
+    PARTS = ("head", "views", "list", "detail", "said", "keys")
     BINDINGS = bindings(REGISTER)
 
     def __init__(self, session: Session) -> None:
@@ -54,19 +53,6 @@ class RegisterScreen(Screen[None]):
         """Traps of the marked route in an order that is not kept yet."""
         self.said = ""
         self._write_asked = False
-
-    def compose(self) -> ComposeResult:
-        """Six texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the traps."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     # --- going about -------------------------------------------------------------------------------------------------
 

@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app.actions import APP, ROW_HISTORY, bindings, footer
 from roundtui.app.register_lines import change_lines
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.plain import padded, plain
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.app.register_desk import RegisterDesk, RegisterRow
 
-PARTS = ("head", "list", "detail", "said", "keys")
 _LINES = 8
 
 
-class RowHistoryScreen(Screen[None]):
+class RowHistoryScreen(TextsScreen[None]):
     """Changes of a row made in the app, the newest first.
 
     Args:
@@ -30,6 +28,7 @@ class RowHistoryScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/register.tcss"
+    PARTS = ("head", "list", "detail", "said", "keys")
     BINDINGS = bindings(ROW_HISTORY)
 
     def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
@@ -41,19 +40,6 @@ class RowHistoryScreen(Screen[None]):
         self.said = ""
         self._asked = ""
         """Id of the entry that a second press puts back."""
-
-    def compose(self) -> ComposeResult:
-        """Five texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the newest."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     def action_mark(self, step: int) -> None:
         """Another change."""

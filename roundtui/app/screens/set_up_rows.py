@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from textual import events
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app import set_up_lines
 from roundtui.app.actions import APP, SET_UP_ROWS, bindings, footer
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.set_up_rows import title
@@ -23,12 +22,11 @@ if TYPE_CHECKING:
     from roundtui.app.app import RoundtuiApp
     from roundtui.app.session import Session
 
-PARTS = ("head", "list", "states", "said", "keys")
 OPENING_SECONDS = 0.3
 """A key that comes sooner after a row is shown was meant for the one before. [s]"""
 
 
-class SetUpRowsScreen(Screen[None]):
+class SetUpRowsScreen(TextsScreen[None]):
     """Rows to settle; the marked one is shown in full.
 
     Args:
@@ -36,6 +34,7 @@ class SetUpRowsScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/set_up_rows.tcss"
+    PARTS = ("head", "list", "states", "said", "keys")
     BINDINGS = bindings(SET_UP_ROWS)
 
     def __init__(self, session: Session) -> None:
@@ -47,19 +46,6 @@ class SetUpRowsScreen(Screen[None]):
         self.said = ""
         """What was settled just before."""
         self.shown_at = 0.0
-
-    def compose(self) -> ComposeResult:
-        """Five texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the first."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     def action_mark(self, step: int) -> None:
         """Another row."""

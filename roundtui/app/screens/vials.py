@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from roundtui.app.actions import APP, VIALS, bindings, footer
+from roundtui.app.screens.texts import TextsScreen
 from roundtui.app.specimen_desk import SpecimenDesk
 from roundtui.app.vial_lines import HEAD, in_full, vial_lines
 from roundtui.domain.plain import plain
@@ -20,10 +19,8 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.domain.orchard_entries import Specimen
 
-PARTS = ("head", "list", "said", "keys")
 
-
-class VialsScreen(Screen[None]):
+class VialsScreen(TextsScreen[None]):
     """Specimens, the oldest first.
 
     Args:
@@ -31,6 +28,7 @@ class VialsScreen(Screen[None]):
     """
 
     CSS_PATH = "../styles/vials.tcss"
+    PARTS = ("head", "list", "said", "keys")
     BINDINGS = bindings(VIALS)
 
     def __init__(self, session: Session) -> None:
@@ -42,19 +40,6 @@ class VialsScreen(Screen[None]):
         self.said = ""
         """What was put on record just before."""
         self.listed: tuple[Specimen, ...] = self.desk.listed(every=False)
-
-    def compose(self) -> ComposeResult:
-        """Four texts."""
-        for name in PARTS:
-            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
-
-    def on_mount(self) -> None:
-        """Show the oldest."""
-        self._show()
-
-    def on_resize(self) -> None:
-        """Lines are cut to the width of the terminal."""
-        self._show()
 
     def action_mark(self, step: int) -> None:
         """Another vial."""
