@@ -454,7 +454,7 @@ REPLAY = (
         "question",
         foot="q",
     ),
-    Action("replay.entry", "h,enter,ctrl+j", "h or Enter", "Enter", "entry", "All that belongs to the entry.", "chain"),
+    Action("replay.entry", "h,enter,ctrl+j", "h", "Enter", "entry", "All that belongs to the entry.", "chain"),
     Action("replay.summary", "s", "s", "", "summary", "The whole summary as it was at this moment.", "summary"),
     Action(
         "replay.round-before", "pageup", "PgUp", "PgUp", "round before", "The round before of this route.", "round(-1)"

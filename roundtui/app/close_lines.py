@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from roundtui.domain.kit.entries import PartState
 from roundtui.domain.kit.parts import Part
 from roundtui.domain.plain import padded, plain
 from roundtui.report.kit_words import held_words
@@ -47,6 +48,27 @@ def _line(row: CloseRow) -> str:
     place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
     hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
     return f"{hangs}{labels or 'no labels'}{missing}{scent}"
+
+
+def doubt(row: CloseRow, what: PartState) -> str:
+    """Why a key wants to be pressed once more; empty where it does not.
+
+    Args:
+        row: What it is about.
+        what: What became of it.
+    """
+    name = plain(row.trap or row.parts[0].label, 24)
+    if what is PartState.STORED and row.scented:
+        body = row.scented[0]
+        return (
+            f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; "
+            "s once more puts it away all the same"
+        )
+    if what is PartState.LOST:
+        return f"! {name} is gone? l once more notes it as lost{', and takes it down' if row.trap else ''}"
+    if what is PartState.DISCARDED:
+        return f"! {name}: d once more throws its body away{', and takes it down' if row.trap else ''}"
+    return ""
 
 
 def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:

@@ -209,6 +209,9 @@ async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_a
         await pilot.press("c")
         assert f"> [red]      OFM   C, hill            {body}" in screen_text(app)
         await pilot.press("l")
+        assert "! [red] is gone? l once more notes it as lost, and takes it down" in screen_text(app)
+        assert present(app.session.conn, PARTS, DAY, DAY) == []
+        await pilot.press("l")
         assert "[red] is down, 1 part noted as lost" in screen_text(app)
         await pilot.press("escape", "m")
         assert "> [red]" in screen_text(app)
@@ -236,7 +239,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         await pilot.press("s")
         assert "s once more puts it away all the same" in screen_text(app)
         assert len(present(app.session.conn, PARTS, DAY, DAY)) == 1
-        await pilot.press("d")
+        await pilot.press("d", "d")
         assert "K3, 1 part discarded" in screen_text(app)
     parts = known_on(app.session.conn, DAY).parts
     assert (parts[PartKind.BODY, "K7"].state, parts[PartKind.BODY, "K7"].place) == (Whereabouts.STORED, "barn")

@@ -61,7 +61,8 @@ class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
         blocks = self._desk.known.programme.blocks
         block, day = in_case(self.typed("block"), blocks), self.day("day")
         if block not in blocks:
-            self.say(f"! There is no block {plain(block, 24)}. {nearest(block, blocks)}")
+            wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
+            self.say(f"! {wrong}")
         elif day is None:
             self.say("! Hung on wants a day as 2031-06-03")
         elif day > self._desk.session.on:

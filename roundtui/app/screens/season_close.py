@@ -42,8 +42,8 @@ class SeasonCloseScreen(TextsScreen[None]):
         self.desk = CloseDesk(session)
         self.marked = 0
         self.said = ""
-        self._asked: CloseRow | None = None
-        """The row whose scented body wants a second s."""
+        self._asked: tuple[CloseRow, PartState] | None = None
+        """The row that wants the same key a second time, and what it stands for."""
 
     @property
     def row(self) -> CloseRow | None:
@@ -61,11 +61,9 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        if what is PartState.STORED and row.scented and self._asked != row:
-            self._asked = row
-            body = row.scented[0]
-            self.said = f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; "
-            self.said += "s once more puts it away all the same"
+        doubt = close_lines.doubt(row, what)
+        if doubt and self._asked != (row, what):
+            self._asked, self.said = (row, what), doubt
             self._show()
             return
         try:
