@@ -121,6 +121,9 @@ def main() -> None:
     """Take all pictures."""
     os.environ["TZ"] = "UTC"
     for look in LOOKS:
+        os.environ.pop("NO_COLOR", None)
+        if look == "no-color":
+            os.environ["NO_COLOR"] = "1"
         for size in SIZES:
             asyncio.run(screens(look, size))
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")

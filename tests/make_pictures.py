@@ -161,12 +161,23 @@ async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo) -
                     await app.workers.wait_for_complete(due)
                     await pilot.pause()
                 # The desk reads what is ahead last, once it has been drawn.
-                while isinstance(app.screen, DeskScreen) and not app.screen.ahead:
+                for _ in range(250):
+                    if not isinstance(app.screen, DeskScreen) or app.screen.ahead:
+                        break
                     await pilot.pause(0.02)
                 await pilot.pause()
                 path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
+
+
+def _demo(scratch: Path) -> Demo:
+    """The sample farm, its entries made on a laptop whose name says nothing of this machine."""
+    os.environ["XDG_STATE_HOME"] = str(scratch)
+    name = scratch / "roundtui" / "device"
+    name.parent.mkdir()
+    name.write_text("pc\n", encoding="utf-8")
+    return prepare_demo(scratch / "farm")
 
 
 def _offline(svg: str) -> str:
@@ -199,7 +210,7 @@ def main() -> None:
     """Take the pictures of the looks named, or of all."""
     PICTURES.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
-        demo = prepare_demo(Path(scratch) / "farm")
+        demo = _demo(Path(scratch))
         for look in sys.argv[1:] or LOOKS:
             os.environ.pop("NO_COLOR", None)
             if look == "no-color":
