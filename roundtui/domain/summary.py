@@ -133,6 +133,10 @@ def _not_read(record: Record, one: Series) -> verdicts.NotRead:
         reason=newest.no_reading if newest else None,
         block=one.hanging.block,
         note=newest.note if newest else "",
+        left=newest is None
+        and all(
+            row.down_on is not None and row.down_on <= record.on for row in places if row.block == one.hanging.block
+        ),
     )
 
 

@@ -130,6 +130,8 @@ class NotRead:
     reason: NoReading | None
     block: str = ""
     note: str = ""
+    left: bool = False
+    """Whether it was taken down, or moved to another block, before somebody came."""
 
 
 @dataclass(frozen=True, slots=True)

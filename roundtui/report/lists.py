@@ -27,7 +27,8 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
         return []
     blocks: dict[str, list[str]] = {}
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else 'no entry'}"
+        why = "taken down or moved away before the visit" if row.left else "no entry"
+        words = f"{plain(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
         blocks.setdefault(row.block, []).append(f"{words} ({plain(row.note, NOTE_WIDTH)})" if row.note else words)
     section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
     for block, traps in blocks.items():

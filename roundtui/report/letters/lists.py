@@ -51,20 +51,13 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
     groups: dict[tuple[str, NoReading | None, str, bool], list[str]] = {}
     for row in material.summary.not_read:
         if material.programme.farm_of(row.block) == farm:
-            left = row.reason is None and _left(material, row.block, row.trap)
-            groups.setdefault((row.block, row.reason, row.note, left), []).append(row.trap)
+            groups.setdefault((row.block, row.reason, row.note, row.left), []).append(row.trap)
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
         why = _LEFT if left else _REASONS[reason] if reason else "no entry, so nobody can say why"
         words = f"{why} ({plain(note, NOTE_WIDTH)})" if note else why
         yield line(f"{names.block(block)}, ", *_listed(labels), f": {words}.")
-
-
-def _left(material: Material, block: str, trap: str) -> bool:
-    """Whether a trap no longer hangs in a block on the day of the letter."""
-    here = [row for row in material.programme.hangings.get(trap, ()) if row.block == block]
-    return bool(here) and all(row.down_on is not None and row.down_on <= material.on for row in here)
 
 
 def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
