@@ -274,7 +274,8 @@ class RoundtuiApp(App[int]):
         from roundtui.app.screens.help import HelpScreen
 
         if not isinstance(self.screen, HelpScreen):
-            await self.push_screen(HelpScreen())
+            here = {one.binding.id or "" for one in self.screen.active_bindings.values()}
+            await self.push_screen(HelpScreen(here))
 
     async def action_guide(self) -> None:
         """How a round goes."""

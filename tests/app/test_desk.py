@@ -117,6 +117,17 @@ async def test_help_names_every_key(folder: Path, start: Start) -> None:
                 assert action.shown in shown
 
 
+async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        for keys, title in ((["question_mark"], "At the desk"), (["g", "question_mark"], "In the register")):
+            await pilot.press(*keys)
+            await pilot.pause()
+            await pilot.pause()
+            assert title in "\n".join(screen_text(app).splitlines()[:4])
+            await pilot.press("escape")
+
+
 def test_the_page_of_keys_is_up_to_date() -> None:
     page = (ROOT / "docs" / "keys.md").read_text(encoding="utf-8")
     assert keys_page() == page, "run python -m roundtui.app.keys_page > docs/keys.md"

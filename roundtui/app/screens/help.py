@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from textwrap import fill
 from typing import ClassVar
 
@@ -50,14 +51,23 @@ class PageScreen(Screen[None]):
 
 
 class HelpScreen(PageScreen):
-    """Keys, from the table of actions."""
+    """Keys, from the table of actions; those of the place that one comes from stand first.
+
+    Args:
+        here: Ids of the actions of that place.
+    """
 
     NAME = "Keys"
+
+    def __init__(self, here: Collection[str] = ()) -> None:
+        super().__init__()
+        first = max(PLACES[:-1], key=lambda place: sum(action.id in here for action in place[1]))
+        self._places = (first, *(place for place in PLACES if place is not first))
 
     def page(self) -> Content:
         """Keys by place."""
         parts: list[str | tuple[str, str]] = []
-        for title, actions in PLACES:
+        for title, actions in self._places:
             parts.append((f"{title}\n", "bold"))
             for action in actions:
                 pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.shown} else ""
