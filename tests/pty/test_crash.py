@@ -23,8 +23,8 @@ def fails(*_):
 
 def work():
     good = walk_lines.before
-    def before(visit, *more):
-        return fails() if visit is not None else good(visit, *more)
+    def before(visit, *more, **named):
+        return fails() if visit is not None else good(visit, *more, **named)
     walk_lines.before = before
 
 work()
