@@ -14,6 +14,7 @@ from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentS
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
+from roundtui.store.beside_rows import SET_UP_CHANGES
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.tables import TABLES
 from tests.conftest import NOW
@@ -150,6 +151,7 @@ def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> N
         present = [
             row[0]
             for table in TABLES.values()
+            if table is not SET_UP_CHANGES  # Put back by a further change, never taken back.
             for row in conn.execute(f"SELECT id FROM present_{table.name} ORDER BY id")
         ]
         if present:
