@@ -158,3 +158,19 @@ def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
     enter(folder, [replace(old, estimated=False, replaces=old.id, id="", reason="counted after all")])
     run("update", folder, "--on", FOUND, "--to", out)
     assert "2 of the traps rest on estimated" in " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
+
+
+def test_a_second_count_that_differs_changes_no_letter_and_is_weighed_against_the_first(
+    farm: Path, tmp_path: Path
+) -> None:
+    before = letters(farm, FOUND, tmp_path / "before")
+    sheet = tmp_path / "second.csv"
+    sheet.write_text(f"trap,read_on,count,recount\nA2,{FOUND},5,yes\n", encoding="utf-8")
+    run("enter", farm, sheet, "--scout", "Bo")
+    assert row_of(farm)["mean_per_week"] == 5.0
+    assert "N North, Codling moth: over the band" in before
+    assert letters(farm, FOUND, tmp_path / "after") == before
+    found = json.loads(run("agreement", farm, "--json").stdout)
+    assert (found["pairs"], found["alike"], found["mean_difference"]) == (1, 0, 2)
+    (pair,) = found["counts"]
+    assert (pair["first_count"], pair["second_count"], pair["second"]) == (3, 5, "Bo")
