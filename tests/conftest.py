@@ -15,7 +15,7 @@ from typing import Protocol
 
 import pytest
 
-# Compiled once and kept, where the environment says otherwise too: a run and each process it starts compile it all else.
+# Compiled once and kept, whatever the environment says: else each run, and each process it starts, compiles everything.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
@@ -67,7 +67,7 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 
 
 def pytest_pycollect_makemodule(module_path: Path) -> None:
-    """Let no machine under load fail a property: hypothesis sets no time limit, and is loaded where it is used alone."""
+    """Set no time limit for a property, which a loaded machine would miss; load hypothesis only where it is used."""
     if "hypothesis" not in sys.modules and b"hypothesis" in module_path.read_bytes():
         from hypothesis import settings
 
