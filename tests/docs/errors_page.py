@@ -15,9 +15,9 @@ PAGE = DOCS / "errors.md"
 MESSAGES = Path(__file__).parents[1] / "cli" / "messages.md"
 HEAD = """# Errors
 
-What the program says when something is wrong, and what to do. … stands for a name, a number or a day. A message in a file
-begins with file, line and column. When something is refused, nothing is changed. A command that could not do its work
-ends with 1, one that was called wrongly with 2.
+What the program says when something is wrong, and what to do. … stands for a name, a number or a day. A message in a
+file begins with file, line and column. When something is refused, nothing is changed. A command that could not do its
+work ends with 1, one that was called wrongly with 2.
 
 Made from `tests/cli/messages.md`, whose inputs the tests give to the program, by `python -m tests.docs.errors_page`.
 """

@@ -255,12 +255,12 @@ Made by `python -m tests.domain.back_testing --write`; a test compares page and 
 
 The outlook was asked for every event of the codling moth model that ships ({development}) in every year of a real
 station, 60, 30 and 10 days before the event came, with no later temperature and only earlier years as its past. The
-station is Clemson, South Carolina, 1930 to 2020, daily extremes in °F (source in `tests/data/daily_clemson.txt`; 90 days
-absent, 17 minima and 5 maxima missing; gaps of two days are filled, a year with a longer one before the event drops out;
-the absurd minimum of 1936-07-18 is left out).
+station is Clemson, South Carolina, 1930 to 2020, daily extremes in °F (source in `tests/data/daily_clemson.txt`; 90
+days absent, 17 minima and 5 maxima missing; gaps of two days are filled, a year with a longer one before the event
+drops out; the absurd minimum of 1936-07-18 is left out).
 
-No trap hung at that station. The biofix is the day on which 175 degree-days from 1 January are reached (Washington State
-University, treefruit.wsu.edu/predictive-models). Before that day the same sum stands in for it.
+No trap hung at that station. The biofix is the day on which 175 degree-days from 1 January are reached (Washington
+State University, treefruit.wsu.edu/predictive-models). Before that day the same sum stands in for it.
 
 ## How many days it was off
 
@@ -283,8 +283,8 @@ The grey band is the noise around ranges that hold exactly as stated. With few p
 
 {years}
 
-Ranks of the past years (tenth to ninetieth percentile) were tried: they need nine years, and held more often than stated
-for short waits (65 % for a stated 50 %, 10 days ahead), because whole days tie.
+Ranks of the past years (tenth to ninetieth percentile) were tried: they need nine years, and held more often than
+stated for short waits (65 % for a stated 50 %, 10 days ahead), because whole days tie.
 
 ## What this does not show
 

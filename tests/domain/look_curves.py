@@ -284,19 +284,20 @@ TEXT = """\
 Made by `python -m tests.domain.look_curves --write`; a test compares page and picture with the code.
 
 A leaf, shoot or fruit sample counts how many units of a block are infested. With a published plan the screen says
-`stop: below`, `stop: within`, `stop: over`, or how many more units to sample. Without one it shows the interval alone. A
-verdict compares a sample with a published number; it is not spray advice. [Methods](methods.md#7-leaf-and-fruit-checks)
-has the arithmetic, [the coordinator's week](coordinator.md#the-offices-files) how an office adds its own plans.
+`stop: below`, `stop: within`, `stop: over`, or how many more units to sample. Without one it shows the interval
+alone. A verdict compares a sample with a published number; it is not spray advice.
+[Methods](methods.md#7-leaf-and-fruit-checks) has the arithmetic, [the coordinator's
+week](coordinator.md#the-offices-files) how an office adds its own plans.
 
-- **Early stops** of fixed plans are arithmetic and marked as derived: they come only where the rest of the sample could
-  not change the verdict.
+- **Early stops** of fixed plans are arithmetic and marked as derived: they come only where the rest of the sample
+  could not change the verdict.
 - **Mites a leaf** come from a published table where mites are not counted; nothing is interpolated between its rows.
   {by_presence}.
-- **Mite-days.** New York tolerates about 500 mite-days and separates treat, sample again in 7 days and sample again in 14
-  days (Cornell, Monitoring European red mite, nysipm.cornell.edu). Its table could not be read, so the tool compares with
-  the numbers below and says nothing about days.
-- **Days of the year** of a plan are its source's, else {common}. South of the equator they are half
-  a year later (derived).
+- **Mite-days.** New York tolerates about 500 mite-days and separates treat, sample again in 7 days and sample again
+  in 14 days (Cornell, Monitoring European red mite, nysipm.cornell.edu). Its table could not be read, so the tool
+  compares with the numbers below and says nothing about days.
+- **Days of the year** of a plan are its source's, else {common}. South of the equator they are half a year later
+  (derived).
 - **Intervals** of 95 % are exact (Clopper and Pearson 1934); the JSON has the score interval too (Wilson 1927). Both
   assume units picked one by one. Leaves of one tree are alike, so few trees say less.
 - **No published plan found:** {without}.
@@ -309,10 +310,10 @@ verdict is wrong when it does not fit the true level; the export plan is wrong w
 
 ![{alt}](pictures/looks-operating-curves.svg)
 
-Lines are exact, circles simulated; the dashed line is the plan's number. At that number every plan says over in about half
-of all blocks. A small number separates slowly: with 0.5 % of 500 fruit, a block with twice that is called below in
-{missed} of samples, and one with half of it over in {alarmed}. The leafroller plan says over in half of all blocks at
-{half}. With one fruit in a thousand injured, the export plan passes {clean} of blocks as clean.
+Lines are exact, circles simulated; the dashed line is the plan's number. At that number every plan says over in about
+half of all blocks. A small number separates slowly: with 0.5 % of 500 fruit, a block with twice that is called below
+in {missed} of samples, and one with half of it over in {alarmed}. The leafroller plan says over in half of all blocks
+at {half}. With one fruit in a thousand injured, the export plan passes {clean} of blocks as clean.
 
 {sections}
 
