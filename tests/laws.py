@@ -19,7 +19,7 @@ FILES = 430
 """Files of Python in the package, at most."""
 CODE = 41_000
 """Lines of code in the package, at most."""
-FOLDER = 73
+FOLDER = 78
 """Files of Python in one folder, ``__init__`` apart, at most."""
 CIRCLES = 6
 """Circles of imports, at most."""
