@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from roundtui.domain.kit.labels import SHEETS
-from roundtui.domain.plan.rules import SHIPPED_HANGING, Margins
-from roundtui.domain.species import SPECIES
-from roundtui.store.letters import read_letters_office
+from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.traps.labels import SHEETS
+from roundtui.store.inventory.plan import read_plan_office
 from roundtui.store.office import read_office
-from roundtui.store.plan_office import read_plan_office
-from roundtui.store.season_office import read_season_office
+from roundtui.store.reports.letters import read_letters_office
+from roundtui.store.season.office import read_season_office
 from tests.docs.pages import DOCS
 
 PAGE = (DOCS / "coordinator.md").read_text(encoding="utf-8")
