@@ -33,11 +33,20 @@ VARIES = re.compile(r"'[^']*'|\"[^\"]*\"|\d{4}-\d\d-\d\d|(?<![\w./-])\d+(?:\.\d+
 def page() -> str:
     """The page as it should stand."""
     parts = [HEAD]
+    before: set[tuple[str, str]] = set()
     for section in MESSAGES.read_text(encoding="utf-8").split("\n## ")[1:]:
         title, text = section.split("\n", 1)
         rows: dict[str, str] = {}
+        usual = re.search(
+            r"^What to do: ([^,.]*), unless", " ".join(text.split()).replace(" What", "\nWhat"), re.MULTILINE
+        )
         for message, hint in said(text):
-            rows.setdefault(VARIES.sub("…", message), hint)
+            if usual and not hint:
+                message, hint = re.sub(r"^(… [^:]*): .*", r"\1: …", message), usual[1]
+            one = VARIES.sub("…", message), hint
+            if one not in before:
+                before.add(one)
+                rows.setdefault(*one)
         if rows:
             lines = [f"| {message} | {hint} |" for message, hint in rows.items()]
             parts.append("\n".join([f"## {title}\n", "| message | what to do |", "| --- | --- |", *lines, ""]))
@@ -65,7 +74,7 @@ def said(text: str) -> Iterator[tuple[str, str]]:
 def split(message: str) -> tuple[str, str]:
     """A message without its place in the file, and the hint that stands in brackets at its end."""
     message = WHERE.sub(lambda where: f"{where['column']}: " if where["column"] else "", message.strip())
-    found = re.fullmatch(r"(.*?) \((.*)\)", message)
+    found = re.fullmatch(r"(.*) \(([^()]*(?:\([^()]*\)[^()]*)*)\)", message)
     return (found[1], found[2]) if found else (message, "")
 
 
