@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.domain.beginning import next_step, steps
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from roundtui.domain.farm import Programme
+from roundtui.domain.programme.farm import Programme
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,13 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from roundtui.domain.plain import plain
+from roundtui.domain.season import weather_files
+from roundtui.domain.text import plain
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather import files as weather_files
 from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder
+from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
-from roundtui.store.weather.load import WEATHER
 
 _THRESHOLDS = """\
 # Thresholds of the office. Lines that begin with # are not read: without a rule here, those that ship judge.

@@ -5,10 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
-from roundtui.domain.letters_office import LettersOffice
-from roundtui.domain.models import SeasonOffice
-from roundtui.domain.plain import plain
-from roundtui.domain.rules import Office
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.publication import LettersOffice
+from roundtui.domain.season.models import SeasonOffice
+from roundtui.domain.text import plain
 from roundtui.store.read import setting
 
 DEMO = "demo"

@@ -12,14 +12,14 @@ from click.testing import CliRunner, Result
 
 from roundtui.cli import main
 from roundtui.domain.beginning import next_step, steps
-from roundtui.domain.rules import SHIPPED_RULES
+from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.store.begin import known_zone
 from roundtui.store.demo import prepare_demo, sample_farm
 from roundtui.store.folder import open_folder
-from roundtui.store.letters import read_letters_office
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
-from roundtui.store.season_office import read_season_office
+from roundtui.store.reports.letters import read_letters_office
+from roundtui.store.season.office import read_season_office
 from roundtui.store.set_up.columns import FILES
 
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
