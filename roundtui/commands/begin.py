@@ -51,7 +51,7 @@ def start_programme(folder: Path, beginning: object) -> None:
     """
     from contextlib import closing
 
-    from roundtui.domain.beginning import next_step, steps
+    from roundtui.domain.programme.beginning import next_step, steps
     from roundtui.store.begin import Beginning, begin
     from roundtui.store.folder import open_folder
     from roundtui.store.read import programme

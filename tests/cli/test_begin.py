@@ -11,8 +11,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from roundtui.cli import main
-from roundtui.domain.beginning import next_step, steps
 from roundtui.domain.figures.rules import SHIPPED_RULES
+from roundtui.domain.programme.beginning import next_step, steps
 from roundtui.store.begin import known_zone
 from roundtui.store.demo import prepare_demo, sample_farm
 from roundtui.store.folder import open_folder

@@ -267,7 +267,7 @@ class DeskScreen(Screen[None]):
         rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            from roundtui.app.beginning import beginning
+            from roundtui.app.screens.desk.beginning import beginning
 
             rows = [beginning(session)]
         way = (

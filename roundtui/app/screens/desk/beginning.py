@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.domain.beginning import next_step, steps
+from roundtui.domain.programme.beginning import next_step, steps
 from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 
