@@ -42,8 +42,9 @@ def page() -> str:
         )
         for message, hint in said(text):
             if usual and not hint:
-                message, hint = re.sub(r"^(… [^:]*): .*", r"\1: …", message), usual[1]
-            one = VARIES.sub("…", message), hint
+                one = re.sub(r"^(… [^:]*): .*", r"\1: …", message), usual[1]
+            else:
+                one = VARIES.sub("…", message), hint
             if one not in before:
                 before.add(one)
                 rows.setdefault(*one)
@@ -55,6 +56,11 @@ def page() -> str:
 
 def said(text: str) -> Iterator[tuple[str, str]]:
     """Messages of a section, each with its hint."""
+    for bullet in re.findall(r"^- (.*?)(?=^- |^\S|\n\n|\Z)", text, re.DOTALL | re.MULTILINE):
+        words = " ".join(bullet.split())
+        if found := re.match(r"((?:`[^`]+`(?:, )?)+): (.*)", words):
+            for message in re.findall(r"`([^`]+)`", found[1]):
+                yield message, found[2].rstrip(".").replace("|", "/")
     for cell in re.findall(r"^\|.* \| ([^|]+) \|$", text, re.MULTILINE):
         if cell not in ("message", "---"):
             yield split(cell)
@@ -64,11 +70,6 @@ def said(text: str) -> Iterator[tuple[str, str]]:
             if hint.startswith("What to do: ") and faults:
                 inner = [fault.strip() for fault in faults if fault.startswith("  ")]
                 yield from (split(fault) for fault in inner) if inner else [(faults[-1], hint[12:].rstrip("."))]
-    for bullet in re.findall(r"^- (.*?)(?=^- |^\S|\n\n|\Z)", text, re.DOTALL | re.MULTILINE):
-        words = " ".join(bullet.split())
-        if found := re.match(r"((?:`[^`]+`(?:, )?)+): (.*)", words):
-            for message in re.findall(r"`([^`]+)`", found[1]):
-                yield message, found[2].rstrip(".").replace("|", "/")
 
 
 def split(message: str) -> tuple[str, str]:
