@@ -24,10 +24,10 @@ from roundtui.domain.certainty import (
     scatter,
     usual,
 )
-from roundtui.domain.exposure import Reading
-from roundtui.domain.farm import Block
-from roundtui.domain.figures import Series
-from roundtui.domain.unlikely import STALE_WEEKS, Marks, Past, Seen, after_round, expected, slip, with_marks
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.unlikely import STALE_WEEKS, Marks, Past, Seen, after_round, expected, slip, with_marks
+from roundtui.domain.programme.farm import Block
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
