@@ -14,7 +14,7 @@ from fractions import Fraction
 from math import exp, lgamma, log
 from types import MappingProxyType
 
-from roundtui.domain.certainty import at_least
+from roundtui.domain.figures.certainty import at_least
 
 LEAST_RATIO = 50
 """A count with a digit too many is marked only where the one without it is so many times likelier.

@@ -9,24 +9,28 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from math import inf, log
 from types import MappingProxyType
 from typing import Any
 
-from roundtui.domain.certainty import (
+from roundtui.domain.figures.certainty import (
     LONGEST_DAYS,
     NO_EVIDENCE,
     OWN_SPREAD,
-    START,
+    Certainty,
     Evidence,
     Usual,
+    certainty,
     evidence,
     figures_alone,
+    level,
     scatter,
     usual,
 )
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.unlikely import STALE_WEEKS, Marks, Past, Seen, after_round, expected, slip, with_marks
+from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
 
 NEWEST_ROUNDS = 2
@@ -34,7 +38,8 @@ NEWEST_ROUNDS = 2
 SEASONS_BACK = 2
 """Seasons before the present one that are learned from: k is right within a tenth from twenty blocks of one season, and
 an older hanging is another. [season]"""
-_ORDINARY = Marks()
+PLAIN_SLIPS = Marks(more=log(2000), fewer=inf, tail=1e-6)
+"""Counts beyond these are no part of scatter and usual levels: so far out that few honest ones are lost."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +118,7 @@ class Learned:
     """Week and evidence of the last rounds."""
     own: Mapping[str, tuple[float, ...]] = field(default_factory=lambda: MappingProxyType({}))
     """Per block, its own evidence of scatter."""
-    past: Past = Past()
+    past: Past = field(default_factory=Past)
     """What to expect of a trap."""
 
     @property
@@ -171,7 +176,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     likely = []
     for at, one in enumerate(read):
         mean, _ = expected(before.past, one.seen, [other.seen for other in read[:at]], week)
-        if one.plain and slip(one.moths, mean, _ORDINARY) is None:
+        if one.plain and slip(one.moths, mean, PLAIN_SLIPS) is None:
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -198,6 +203,62 @@ def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned 
         if week < until:
             begun = after_week(begun, week, weeks[week])
     return replace(begun, past=with_marks(begun.past))
+
+
+@dataclass(frozen=True, slots=True)
+class Sureness:
+    """How sure it is that a block's level lies on the side that its status names."""
+
+    low: float
+    """Lower limit of its 80 % interval; 0 where no moth was caught. [moths/trap/week]"""
+    high: float
+    """Upper limit. [moths/trap/week]"""
+    over: float
+    """Chance that it is at or over the threshold's high. [1]"""
+    below: float
+    """Chance that it is below the threshold's low. [1]"""
+    chance: float
+    """Chance that it lies on the status's side. [1]"""
+    certainty: Certainty | None
+    """The word for that; None within, where three traps can never be sure."""
+    k: float
+    """Scatter of the block's traps. [1]"""
+    usual: Usual
+    """Levels that are usual."""
+
+
+def sureness(
+    caught: Sequence[tuple[int, int]], k: float, before: Usual, band: tuple[float, float], status: Status
+) -> Sureness | None:
+    """How sure a block's status is.
+
+    Args:
+        caught: Net moths and days of each trap of the mean. [moths], [d]
+        k: Scatter of the block. [1]
+        before: Levels that are usual.
+        band: Low and high of its rule. [moths/trap/week]
+        status: Where the rule sees it.
+
+    Returns:
+        None where the status is no comparison.
+    """
+    if status not in {Status.BELOW, Status.WITHIN, Status.OVER}:
+        return None
+    counts, days = [x for x, _ in caught], [d for _, d in caught]
+    found = level(counts, days, k, before)
+    low, high = found.interval
+    over, below = found.chance(band[1]), 1 - found.chance(band[0])
+    chance = {Status.OVER: over, Status.BELOW: below}.get(status, max(0.0, 1 - over - below))
+    return Sureness(
+        low=low if any(counts) else 0.0,
+        high=high,
+        over=over,
+        below=below,
+        chance=chance,
+        certainty=None if status is Status.WITHIN else certainty(chance),
+        k=k,
+        usual=before,
+    )
 
 
 def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:
