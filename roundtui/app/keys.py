@@ -42,19 +42,18 @@ WALK = (
         "Record the count and go to the next trap.",
         foot="Enter",
     ),
-    Action("walk.liner", "l,plus,add", "l", "+", "liner", "Liner replaced; again takes it back.", foot="l"),
+    Action("walk.liner", "l,plus,add", "l", "+", "liner", "Liner replaced; press again to undo.", foot="l"),
     Action(
         "walk.lure",
         "r,asterisk,multiply",
         "r",
         "*",
         "lure",
-        "Lure replaced; again takes it back. "
-        "Asks for the lot only when more than one unexpired lot of the species exists.",
+        "Lure replaced; press again to undo. It names the lot it takes; F3 chooses another.",
         foot="r",
     ),
     Action("walk.any-lure", "f3", "F3", "", "any lure", "Lure replaced: choose from every lot, other species too."),
-    Action("walk.kill-strip", "k", "k", "", "kill strip", "Kill strip replaced; again takes it back."),
+    Action("walk.kill-strip", "k", "k", "", "kill strip", "Kill strip replaced; press again to undo."),
     Action(
         "walk.body",
         "b",
@@ -77,21 +76,20 @@ WALK = (
         "x, one letter",
         "/, one digit",
         "no reading",
-        "No reading: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. "
-        "Escape or Backspace calls it off, any other key is refused.",
+        "Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. Escape or Backspace "
+        "cancels, any other key is refused.",
         foot="x",
     ),
     Action("walk.others", "o", "o digits", "", "others", "Other insects in the trap."),
-    Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; again takes it back."),
-    Action("walk.looks", "a", "a", "", "leaf, fruit", "A look at leaf and fruit of this block; what is typed stays."),
+    Action("walk.estimate", "e", "e", "", "estimate", "The count is an estimate; press again to undo."),
+    Action("walk.looks", "a", "a", "", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays."),
     Action(
         "walk.treatment",
         "t",
         "t",
         "",
         "treated",
-        "A treatment of this block that the grower spoke of: a day, a species and a free word, never advice. "
-        "What is typed stays.",
+        "A spray that the grower reports: a day, a species and the grower's words. What is typed stays.",
     ),
     Action("walk.grid", "j", "j", "", "grid", "Estimate the count from some squares of the liner."),
     Action(
@@ -100,8 +98,8 @@ WALK = (
         "u",
         "",
         "second count",
-        "A second count, of a catch that somebody else counted: it is held against theirs and is never a catch of its "
-        "own; again takes it back.",
+        "A recount of a catch that somebody else counted. It is compared with theirs and is no catch of its own; "
+        "press again to undo.",
     ),
     Action(
         "walk.specimen",
@@ -109,7 +107,7 @@ WALK = (
         "v",
         "",
         "what else",
-        "What else was in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
+        "Other catch in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
     ),
     Action("walk.note", "n", "n text", "", "note", "A note, to the end of the line; Enter records it with the entry."),
     Action("walk.found", "w", "w", "", "wrong lure", "A wrong lure, or none, was found in the trap: choose which."),
@@ -120,10 +118,10 @@ WALK = (
         "Up",
         "-",
         "look back",
-        "Look at the trap before; records nothing, and drops what was typed with a word. "
-        "With text in the field, - only says so. While the stage waits, Up and Down change the stage.",
+        "Show the trap before. Records nothing; what was typed is dropped, with a message. With text in the field, "
+        "- does nothing. At the fruit stage, Up and Down change the stage.",
     ),
-    Action("walk.after", "down", "Down", "", "look on", "Look at the trap after; as Up."),
+    Action("walk.after", "down", "Down", "", "look on", "Show the trap after, as Up."),
     Action("walk.go-to", "g", "g text", "", "go to", "Go to a trap by its label."),
     Action(
         "walk.last",
@@ -131,12 +129,14 @@ WALK = (
         "z",
         "",
         "set right",
-        "Back to the entry recorded last, its old value beside the field; Enter on a new one is a correction, and both "
-        "stay on record. At a trap that is read already: set that entry right.",
+        "Fix the last entry, or that of a trap already read. Its old value is beside the field; a new value and "
+        "Enter is a correction, and both stay on record.",
         foot="z",
     ),
     Action("walk.summary", "s", "s", "", "summary", "Summary so far.", foot="s"),
-    Action("walk.back", "escape", "Escape", "", "back", "One step back; never loses a count at once."),
+    Action(
+        "walk.back", "escape", "Escape", "", "back", ("One step back; a typed count is lost on the second press only.")
+    ),
 )
 """Keys of a round."""
 DESK = (
@@ -159,12 +159,14 @@ DESK = (
         "t",
         "",
         "tally sheet",
-        "Type in the paper sheet of the marked round, and key it a second time.",
+        "Type in the paper sheet of the marked round; again for double entry.",
         "sheet",
         foot="t",
     ),
     Action("desk.replay", "r", "r", "", "replay", "Replay the newest round of the marked route.", "replay", foot="r"),
-    Action("desk.conflicts", "o", "o", "", "conflicts", "Entries that cannot both hold.", "conflicts"),
+    Action(
+        "desk.conflicts", "o", "o", "", "conflicts", ("Conflicts: entries that contradict each other."), "conflicts"
+    ),
     Action("desk.question", "q", "q", "", "question", "The entry with the newest open question.", "question"),
     Action(
         "desk.season",
@@ -182,14 +184,16 @@ DESK = (
         "a",
         "",
         "leaf, fruit",
-        "A look at leaf and fruit of a block, those of the marked round first.",
+        "Leaf and fruit check of a block, those of the marked round first.",
         "looks",
     ),
-    Action("desk.vials", "v", "v", "", "vials", "Vials that wait for a name, and naming what is in them.", "vials"),
+    Action("desk.vials", "v", "v", "", "vials", "Vials to identify.", "vials"),
     Action("desk.plan", "n", "n", "", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
-    Action("desk.make-up", "m", "m", "", "make up", "Make up traps: body, funnel, lid and lure by label.", "make_up"),
-    Action("desk.close", "c", "c", "", "close", "Close of season: take traps down, put parts away.", "close_season"),
+    Action(
+        "desk.make-up", "m", "m", "", "make up", ("Assemble traps: body, funnel, lid and lure by label."), "make_up"
+    ),
+    Action("desk.close", "c", "c", "", "close", "Close of season: take traps down, store the parts.", "close_season"),
     Action(
         "desk.register",
         "g",
@@ -203,7 +207,7 @@ DESK = (
 """Keys of the desk."""
 SUMMARY = (
     Action(
-        "summary.told", "t", "t", "", "told", "Put on record who was told, how, and on which day.", "told", foot="t"
+        "summary.told", "t", "t", "", "told", "Record a call made: to whom, how, and on which day.", "told", foot="t"
     ),
     Action(
         "summary.treatment",
@@ -211,7 +215,7 @@ SUMMARY = (
         "a",
         "",
         "after treatment",
-        "Put a treatment on record that a grower spoke of; what it changes is said first, and the catch is watched.",
+        "Record a spray that a grower reports. What it changes is shown first, and the catch is checked afterwards.",
         "treatment",
     ),
     Action("summary.season", "d", "d", "", "season", "Season of the first block listed.", "season", foot="d"),
@@ -221,7 +225,7 @@ SUMMARY = (
         "p",
         "",
         "past",
-        "The summary as it was at an instant that is typed; again: the present one.",
+        "The summary as it was at a time you type; press again for the present.",
         "past",
         foot="p",
     ),
@@ -261,7 +265,7 @@ LETTERS = (
         "u",
         "",
         "update",
-        "Show the area update for the public, by the rules of disclosure; again: write it. What it publishes stays.",
+        "Show the public area update; press again to write it. What is published stays.",
         "update",
         foot="u",
     ),
@@ -289,7 +293,7 @@ PLAN = (
         "p",
         "",
         "plan",
-        "When traps are to hang, those that are overdue first.",
+        "When traps have to hang, overdue ones first.",
         "show('plan')",
         foot="p",
     ),
@@ -300,7 +304,7 @@ PLAN = (
         "r",
         "",
         "round",
-        "What to pack for the next round of a route, one after the other; then for the season again.",
+        "What to pack for the next round of each route in turn, then for the season again.",
         "route",
         foot="r",
     ),
@@ -311,7 +315,7 @@ PLAN = (
         "e",
         "",
         "enter",
-        "Put on record that lures were bought, or counted in the store.",
+        "Record lures bought or counted.",
         "enter",
         foot="e",
     ),
@@ -335,10 +339,10 @@ SEASON = (
     Action("season.block", "b,pagedown", "b", "PgDn", "block", "The next block.", "block(1)", foot="b"),
     Action("season.block-before", "pageup", "PgUp", "PgUp", "block before", "The block before.", "block(-1)"),
     Action("season.species", "s", "s", "", "species", "The next species of this block.", "species", foot="s"),
-    Action("season.year", "y", "y", "", "year", "The year before; after the oldest the running one.", "year", foot="y"),
-    Action("season.trap", "t", "t", "", "trap", "One trap alone, one after the other; then the mean again.", "trap"),
+    Action("season.year", "y", "y", "", "year", "The year before; after the oldest, this year.", "year", foot="y"),
+    Action("season.trap", "t", "t", "", "trap", "Each trap alone in turn, then the mean again.", "trap"),
     Action(
-        "season.left", "left", "Left", "", "left", "The round before: its numbers stand under the chart.", "point(-1)"
+        "season.left", "left", "Left", "", "left", "The round before; its numbers are under the chart.", "point(-1)"
     ),
     Action("season.right", "right", "Right", "", "right", "The round after.", "point(1)"),
     Action("season.first", "home", "Home", "", "first", "The first round of the season.", "point(-999)"),
@@ -371,7 +375,7 @@ SEASON = (
         "a",
         "",
         "after treatment",
-        "Put a treatment of this block and species on record that the grower spoke of; it is marked T in the chart.",
+        "Record a spray of this block that the grower reports; it is marked T in the chart.",
         "treatment",
     ),
     Action(
@@ -403,7 +407,7 @@ YEARS = (
         "d",
         "",
         "degree-days",
-        "Lay the seasons beside each other by degree-days after biofix; again: by calendar.",
+        "Compare the seasons by degree-days after biofix; press again for the calendar.",
         "by",
         foot="d",
     ),
@@ -427,7 +431,7 @@ REPLAY = (
         "Space",
         "",
         "play",
-        "Play from here at the pace the entries were made, or stop. Long waits are cut short, and that is said.",
+        "Play from here at the pace of the entries, or stop. Long waits are cut short, with a message.",
         "play",
         foot="Space",
     ),
@@ -439,22 +443,22 @@ REPLAY = (
         "c",
         "",
         "correct",
-        "Replace the entry: trap, day, what it says, and why. What that changes is said before it is accepted.",
+        "Correct the entry: trap, day, values, and why. What that changes is shown first.",
         "correct(False)",
         foot="c",
     ),
-    Action("replay.take-back", "t", "t", "", "take back", "Take the entry back, with a reason.", "correct(True)"),
+    Action("replay.take-back", "t", "t", "", "take back", "Withdraw the entry, with a reason.", "correct(True)"),
     Action(
         "replay.question",
         "q",
         "q",
         "",
         "question",
-        "Ask about the entry, answer, or close the question; open ones stand on the desk.",
+        "Ask about the entry, answer, or close the question; open ones are listed on the desk.",
         "question",
         foot="q",
     ),
-    Action("replay.entry", "h,enter,ctrl+j", "h", "Enter", "entry", "All that belongs to the entry.", "chain"),
+    Action("replay.entry", "h,enter,ctrl+j", "h", "Enter", "entry", "The history of the entry.", "chain"),
     Action("replay.summary", "s", "s", "", "summary", "The whole summary as it was at this moment.", "summary"),
     Action(
         "replay.round-before", "pageup", "PgUp", "PgUp", "round before", "The round before of this route.", "round(-1)"
@@ -462,7 +466,9 @@ REPLAY = (
     Action("replay.round-after", "pagedown", "PgDn", "PgDn", "round after", "The round after.", "round(1)"),
     Action("replay.day", "d", "d", "", "day", "The round of a day that is typed.", "day"),
     Action("replay.route", "r", "r", "", "route", "The next route.", "route"),
-    Action("replay.conflicts", "o", "o", "", "conflicts", "Entries that cannot both hold.", "conflicts"),
+    Action(
+        "replay.conflicts", "o", "o", "", "conflicts", ("Conflicts: entries that contradict each other."), "conflicts"
+    ),
     Action("replay.back", "escape", "Escape", "", "back", "One step back.", "back"),
 )
 """Keys of a replay."""
@@ -473,21 +479,21 @@ CONFLICTS = (
         "1 to 9",
         "same",
         "keep",
-        "Keep the entry of that number; the others are taken back. It is kept who settled it.",
+        "Keep the entry of that number; the others are withdrawn. Who settled it is recorded.",
         foot="1 2",
     ),
-    Action("conflicts.none", "x", "x", "", "none", "None of them holds: all are taken back.", "none", foot="x"),
+    Action("conflicts.none", "x", "x", "", "none", "None is right: all are withdrawn.", "none", foot="x"),
     Action(
         "conflicts.second-looks",
         "s",
         "s",
         "",
         "second looks",
-        "Keep the other counts as second looks at the same catch, instead of taking them back.",
+        "Keep the other counts as recounts of the same catch instead of withdrawing them.",
         "recounts",
         foot="s",
     ),
-    Action("conflicts.set-up", "u", "u", "", "set-up rows", "Set-up rows that another laptop has otherwise.", "set_up"),
+    Action("conflicts.set-up", "u", "u", "", "set-up rows", "Set-up rows that differ on another laptop.", "set_up"),
     Action("conflicts.up", "up,minus,subtract", "Up", "-", "up", "The conflict above.", "mark(-1)"),
     Action("conflicts.down", "down,plus,add", "Down", "+", "down", "The conflict below.", "mark(1)"),
     Action("conflicts.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
@@ -500,12 +506,18 @@ LOOKS = (
         "digits, Enter",
         "same",
         "looked at",
-        "So many were looked at; without digits the plan's number, as it says. Then the verdict stands: stop, or how "
-        "many more. Enter again records, or goes on to the next stop of the plan.",
+        "How many were checked; without digits the plan's number. Then the verdict shows: stop, or how many more. "
+        "Enter again saves, or goes on to the plan's next stop.",
         foot="Enter",
     ),
     Action(
-        "looks.found", "f,plus,add", "f", "+", "found", "One more unit with it; of fruit one more injured.", foot="f"
+        "looks.found",
+        "f,plus,add",
+        "f",
+        "+",
+        "found",
+        ("One more infested unit; of fruit, one more injured."),
+        foot="f",
     ),
     Action(
         "looks.each",
@@ -513,7 +525,7 @@ LOOKS = (
         "m digits",
         "* on leaves",
         "how many on it",
-        "One more unit with it, and how many animals or mines are on it.",
+        "One more infested unit, and how many animals or mines are on it.",
     ),
     Action("looks.entry", "e", "e", "* on fruit", "entry", "One more fruit with an entry."),
     Action(
@@ -522,14 +534,16 @@ LOOKS = (
         "g",
         "/ on fruit",
         "sting",
-        "One more fruit with a sting only, which is not among the injured.",
+        "One more fruit with a sting only, not counted as injured.",
     ),
     Action("looks.other", "o", "o", "- on fruit", "other", "One more fruit with another injury."),
-    Action("looks.take-back", "backspace", "Backspace", "same", "take back", "Takes the last back.", foot="Backspace"),
-    Action("looks.record", "r", "r", "", "record", "Record as it stands, the plan finished or not."),
-    Action("looks.plan", "p", "p", "", "plan", "The next plan in print for this, or none.", foot="p"),
+    Action(
+        "looks.take-back", "backspace", "Backspace", "same", "take back", ("Undoes the last key."), foot="Backspace"
+    ),
+    Action("looks.record", "r", "r", "", "record", "Save as it is, the plan finished or not."),
+    Action("looks.plan", "p", "p", "", "plan", "The next published plan for this, or none.", foot="p"),
     Action("looks.predators", "b", "b digits", "", "predators", "Units with a predator or parasite."),
-    Action("looks.trees", "t", "t digits", "", "trees", "Trees it is spread over."),
+    Action("looks.trees", "t", "t digits", "", "trees", "Number of trees sampled."),
     Action("looks.grade", "v", "v, a digit", "", "grade", "Severity: 0 absent to 5 severe."),
     Action("looks.place", "w", "w text", "", "place", "Where in the block."),
     Action(
@@ -538,7 +552,7 @@ LOOKS = (
         "n text",
         "",
         "note",
-        "A note; in the list of what to look for: something that is not on it.",
+        "A note. In the list: a pest that is not on it.",
     ),
     Action(
         "looks.give-up",
@@ -546,7 +560,7 @@ LOOKS = (
         "x, x",
         "",
         "give up",
-        "In the list: give up a look that was begun. Otherwise it stays, even through a crash.",
+        "In the list: discard a sample under way. Otherwise it is kept, even through a crash.",
     ),
     Action(
         "looks.set-right",
@@ -554,7 +568,7 @@ LOOKS = (
         "z",
         "",
         "set right",
-        "In the list: the look of yours recorded last in this block today, to be set right; both stay on record.",
+        "In the list: correct your last sample of this block today; both stay on record.",
     ),
     Action("looks.up", "up,minus,subtract", "Up", "-", "up", "In a list: the line above."),
     Action("looks.down", "down,plus,add", "Down", "+", "down", "In a list: the line below."),
@@ -568,14 +582,12 @@ VIALS = (
         "Enter or n",
         "Enter",
         "name it",
-        "Say what is in the marked vial, or in one whose number is typed. What that changes in counts, figures and "
-        "letters is said before it is accepted; named again, the former name no longer holds.",
+        "Identify the marked vial, or one whose number you type. What that changes in counts, figures and letters "
+        "is shown first. A new name replaces the one before.",
         "name",
         foot="Enter",
     ),
-    Action(
-        "vials.every", "a", "a", "", "all", "Those of the season that are named already as well.", "every", foot="a"
-    ),
+    Action("vials.every", "a", "a", "", "all", "Show the identified ones of the season too.", "every", foot="a"),
     Action("vials.up", "up,minus,subtract", "Up", "-", "up", "The vial above.", "mark(-1)"),
     Action("vials.down", "down,plus,add", "Down", "+", "down", "The vial below.", "mark(1)"),
     Action("vials.back", "escape", "Escape", "", "back", "One step back.", "back", foot="Escape"),
@@ -588,8 +600,8 @@ SET_UP_ROWS = (
         "1 to 9",
         "same",
         "settle",
-        "1 keeps the row as it is here, a further number takes over that of the laptop it stands under. It is kept who "
-        "settled it. The CSV file should follow.",
+        "1 keeps the row as it is here; another number takes over that laptop's row. Who settled it is recorded. "
+        "Change the CSV file to match.",
         foot="1 2",
     ),
     Action(
@@ -598,7 +610,7 @@ SET_UP_ROWS = (
         "f",
         "",
         "whole file",
-        "A number settles all rows of the file alike, and again: the marked row alone.",
+        "A number settles all rows of the file alike; press again for the marked row alone.",
         "whole_file",
         foot="f",
     ),
@@ -608,7 +620,7 @@ SET_UP_ROWS = (
 )
 """Keys of set-up rows that differ."""
 REGISTER = (
-    Action("register.traps", "1", "1", "same", "traps", "The traps, each with the hanging that began last.", "view(0)"),
+    Action("register.traps", "1", "1", "same", "traps", "The traps, each with its newest hanging.", "view(0)"),
     Action("register.blocks", "2", "2", "same", "blocks", "The blocks.", "view(1)"),
     Action("register.farms", "3", "3", "same", "farms", "The farms.", "view(2)"),
     Action("register.lots", "4", "4", "same", "lots", "The lots of lures.", "view(3)"),
@@ -618,7 +630,7 @@ REGISTER = (
     Action("register.down", "down,plus,add", "Down", "+", "down", "The row below.", "mark(1)"),
     Action("register.page-up", "pageup", "PgUp", "PgUp", "page up", "Ten rows up.", "mark(-10)"),
     Action("register.page-down", "pagedown", "PgDn", "PgDn", "page down", "Ten rows down.", "mark(10)"),
-    Action("register.find", "f", "f text", "", "find", "Mark the row of a label.", "find"),
+    Action("register.find", "f", "f text", "", "find", "Find a row by its label.", "find"),
     Action("register.add", "a", "a", "", "add", "Add a row to the view.", "add", foot="a"),
     Action(
         "register.edit",
@@ -626,7 +638,7 @@ REGISTER = (
         "Enter or e",
         "Enter",
         "change",
-        "Change columns of the marked row. While a route is put in order: keep the order.",
+        "Edit the marked row. While ordering a route: keep the order.",
         "edit",
         foot="Enter",
     ),
@@ -647,7 +659,7 @@ REGISTER = (
         "r",
         "",
         "restore",
-        "A trap that is down: it never was, or it is hung again from a day on.",
+        "A trap that is down: strike out the taking down, or hang it again from a day on.",
         "restore",
     ),
     Action(
@@ -656,7 +668,7 @@ REGISTER = (
         "n",
         "",
         "no entry",
-        "The day before which the marked block must not be entered.",
+        "The day before which nobody enters the marked block.",
         "no_entry",
     ),
     Action(
@@ -665,7 +677,7 @@ REGISTER = (
         "l",
         "",
         "last",
-        "A farm: to be visited last, or no longer. In the routes: put such farms last, else the order is kept.",
+        "A farm: visit it last, or no longer. In the routes: put such farms last; the rest keeps its order.",
         "last",
     ),
     Action(
@@ -692,7 +704,7 @@ REGISTER = (
         "h",
         "",
         "history",
-        "Who changed the marked row, when, from what to what; a change is put back there.",
+        "Who changed the marked row, when, from what to what; revert a change there.",
         "history",
         foot="h",
     ),
@@ -702,7 +714,7 @@ REGISTER = (
         "w, w",
         "",
         "write files",
-        "Write the set-up files of the folder as the register stands; those of before are kept beside.",
+        "Write the set-up files from the register; the former files are kept.",
         "write",
     ),
     Action(
@@ -719,7 +731,7 @@ ROW_HISTORY = (
         "u, u",
         "",
         "put back",
-        "Put the marked change back, and what was recorded with it; it is a further entry, and nothing is erased.",
+        "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",
         "put_back",
         foot="u",
     ),
@@ -733,9 +745,9 @@ SHEET = (
         "the row, Enter",
         "same",
         "record",
-        "Record the row in the notation of paper sheets and go to the next one: 4 l r, 0, xm, 12c n:half under leaves. "
-        "On the number pad + is l, * is r, . or , is c, / and 1 to 6 is x and its letter. A blank row stays, and says "
-        "so. Typed over what stands, it is a correction, and both stay on record.",
+        "Record the row in the notation of paper sheets and go to the next one: 4 l r, 0, xm, 12c n:half under "
+        "leaves. On the number pad + is l, * is r, . or , is c, / and 1 to 6 is x and its letter. A blank row is "
+        "not left by Enter. Typing over a recorded row is a correction; both stay on record.",
         foot="Enter",
     ),
     Action("sheet.up", "up,minus", "Up", "-", "up", "To the row above; what is typed is recorded first."),
@@ -745,14 +757,14 @@ SHEET = (
         "Down",
         "",
         "pass over",
-        "To the row below; what is typed is recorded first. Passes over a blank row, which is no zero and no entry.",
+        "To the row below; what is typed is recorded first. Skips a blank row, which is no zero and no entry.",
         foot="Down",
     ),
-    Action("sheet.old", "backspace", "Backspace", "", "old text", "On a row with nothing typed: what stands, to edit."),
+    Action("sheet.old", "backspace", "Backspace", "", "old text", "On an empty row: edit the recorded entry."),
     Action("sheet.go-to", "g", "g text", "", "go to", "Go to a trap by its label.", foot="g"),
     Action("sheet.day", "d", "d day", "", "day", "The day of this row, and of the blank ones after it.", foot="d"),
     Action("sheet.stage", "f", "f code", "", "stage", "Fruit stage of this row's block, by its two digits."),
-    Action("sheet.past", "p", "p", "", "last week", "Last week's figures beside the rows, and away again.", foot="p"),
+    Action("sheet.past", "p", "p", "", "last week", "Show or hide last week's figures.", foot="p"),
     Action("sheet.last", "z", "z", "", "set right", "Back to the row recorded last; Escape goes on.", foot="z"),
     Action(
         "sheet.order",
@@ -760,7 +772,7 @@ SHEET = (
         "i text",
         "",
         "order",
-        "Which trap stands on this row of the paper: its row moves here. The order is kept for the sheet.",
+        "Which trap is on this row of the paper: its row moves here. The order is kept for the sheet.",
     ),
     Action("sheet.summary", "s", "s", "", "summary", "Summary so far."),
     Action(
@@ -769,21 +781,23 @@ SHEET = (
         "v",
         "",
         "second keying",
-        "Key the sheet a second time without sight of the first, and back again.",
+        "Double entry: type the sheet again without seeing the first entry, and back.",
     ),
     Action(
         "sheet.differences", "m", "m", "", "differences", "Where the two keyings disagree, side by side, to be settled."
     ),
-    Action("sheet.right", "y", "y", "", "right sheet", "Answers the question whether it is the right sheet: it is."),
+    Action("sheet.right", "y", "y", "", "right sheet", "Yes, it is the right sheet."),
     Action(
         "sheet.take-back",
         "u",
         "u, u",
         "",
         "take back",
-        "Take back the rows keyed in this sitting, as when it was the wrong sheet; they stay on record as taken back.",
+        "Withdraw the rows typed since the sheet was opened, as for a wrong sheet; they stay on record as withdrawn.",
     ),
-    Action("sheet.back", "escape", "Escape", "", "back", "One step back; what is typed is dropped on the second only."),
+    Action(
+        "sheet.back", "escape", "Escape", "", "back", ("One step back; what is typed is dropped on the second press.")
+    ),
 )
 """Keys of a tally sheet. Letters act while nothing is typed on the row; the rest of the time they are marks."""
 KEYINGS = (
@@ -793,7 +807,7 @@ KEYINGS = (
         "1 or Left",
         "1",
         "first holds",
-        "The first keying is right: what stands goes on standing.",
+        "The first entry is right: it stays.",
         "take('first')",
         foot="1",
     ),
@@ -803,7 +817,7 @@ KEYINGS = (
         "2 or Right",
         "2",
         "second holds",
-        "The second keying is right; what stands on record is corrected.",
+        "The second entry is right: the record is corrected.",
         "take('second')",
         foot="2",
     ),
@@ -823,7 +837,7 @@ KEYINGS = (
         "x",
         "",
         "no such row",
-        "The paper has no such row; an entry that stands is taken back.",
+        "The paper has no such row: an entry on record is withdrawn.",
         "take('none')",
         foot="x",
     ),
@@ -841,23 +855,30 @@ ASSEMBLY = (
         "Enter",
         "Enter",
         "make up",
-        "Make the marked trap up: each line by its label, typed or read in with a scanner; Enter takes it and goes on.",
+        "Assemble the marked trap: each part by its label, typed or scanned; Enter goes to the next line.",
         "open",
         foot="Enter",
     ),
-    Action("assembly.other", "n", "n", "", "new label", "Make up a trap that is not listed.", "other", foot="n"),
+    Action("assembly.other", "n", "n", "", "new label", "Assemble a trap that is not listed.", "other", foot="n"),
     Action(
         "assembly.hang",
         "h",
         "h",
         "",
         "hang",
-        "Hang the marked trap that is made up: block and day, as a change of the register.",
+        "Hang the marked assembled trap: block and day.",
         "hang",
         foot="h",
     ),
     Action(
-        "assembly.close", "c", "c", "", "close of season", "Take traps down, put parts away.", "close_season", foot="c"
+        "assembly.close",
+        "c",
+        "c",
+        "",
+        "close of season",
+        ("Take traps down, store the parts."),
+        "close_season",
+        foot="c",
     ),
     Action("assembly.back", "escape", "Escape", "", "back", "From the lines to the list; again: back.", "back"),
 )
@@ -871,7 +892,7 @@ SEASON_CLOSE = (
         "s",
         "",
         "put away",
-        "The trap is down and its parts are put away; a body that smells of another species wants s twice.",
+        "The trap is down and its parts are stored; s twice for a contaminated body.",
         "note('stored')",
         foot="s",
     ),
@@ -882,7 +903,7 @@ SEASON_CLOSE = (
         "d",
         "",
         "discard",
-        "The trap is down; its body is never used again, funnel and lid are put away.",
+        "The trap is down and its body discarded; funnel and lid are stored.",
         "note('discarded')",
         foot="d",
     ),
@@ -909,7 +930,7 @@ APP = (
         "F4",
         "",
         "looks",
-        "Next look: dark, light, high contrast for the sun. It is kept.",
+        "Next theme: dark, light, high contrast for the sun. It is kept.",
         "app.looks",
     ),
     Action(

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow
     from roundtui.store.season.season import SeasonRecord
 
-KEYS = "Up Down generation  Tab next  Enter records  Escape calls it off"
+KEYS = "Up Down generation  Tab next  Enter records  Escape cancels"
 _MOST_TOLD = 3
 _WIDTH = 64
 """Columns inside the dialog at 80x24. [columns]"""
@@ -38,7 +38,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
 
     FIRST = "day"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="biofix.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="biofix.call-off", tooltip="Nothing is recorded."),
         Binding("up", "move(-1)", "Up", id="biofix.up", tooltip="The generation before."),
         Binding("down", "move(1)", "Down", id="biofix.down", tooltip="The generation after."),
     ]
@@ -90,7 +90,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
                 more = [f"and {len(changes) - _MOST_TOLD} more"] if len(changes) > _MOST_TOLD else []
                 lines = [plain(words, 70) for words in changes[:_MOST_TOLD]]
                 self._told = entry
-                self.say(["This changes:", *lines, *more, "Enter again records it, Escape calls it off"])
+                self.say(["This changes:", *lines, *more, "Enter again records it, Escape cancels"])
                 return
         self.dismiss(entry)
 

@@ -59,7 +59,7 @@ class ChangeDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../screens/replay/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="change.call-off", tooltip="Nothing is changed."),
+        Binding("escape", "call_off", "Cancel", id="change.call-off", tooltip="Nothing is changed."),
         Binding("f5", "put_back", "What comes back", id="change.put-back", tooltip="Whether the former entry returns."),
     ]
 
@@ -106,7 +106,7 @@ class ChangeDialog(FieldsDialog[str | None]):
         return entry.code if isinstance(entry, StageSeen) else ""
 
     def _keys(self) -> str:
-        keys = "Tab: next line   Enter: say what it changes   Escape calls it off"
+        keys = "Tab: next line   Enter: say what it changes   Escape cancels"
         if not self._take_back and isinstance(self._row.entry, Visit):
             keys = f"As on paper: 4 l r, 0, x m, 12 c n:half under leaves\n{keys}"
         if not self._take_back or self._row.entry.replaces is None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from roundtui.app.screens.assembly.parts import AssemblyDesk, Bench
     from roundtui.domain.traps.entries import Assembled
 
-KEYS = "Tab next line   Enter hangs it   Escape calls it off"
+KEYS = "Tab next line   Enter hangs it   Escape cancels"
 
 
 class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
@@ -33,7 +33,7 @@ class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
 
     FIRST = "block"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="hang.call-off", tooltip="It is not hung.")
+        Binding("escape", "call_off", "Cancel", id="hang.call-off", tooltip="It is not hung.")
     ]
 
     def __init__(self, desk: AssemblyDesk, row: Bench, made: Assembled) -> None:

@@ -26,7 +26,7 @@ WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
 """An Enter that comes sooner after the effects are shown was meant for the line. [s]"""
-_KEYS = "Enter: next line, the last says what changes   Escape calls it off"
+_KEYS = "Enter: next line, the last says what changes   Escape cancels"
 _MOST_LINES = 9
 _ORDER = ("vial", "what", "by", "day")
 
@@ -41,7 +41,7 @@ class NamingDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../screens/vials/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="naming.call-off", tooltip="Nothing is changed."),
+        Binding("escape", "call_off", "Cancel", id="naming.call-off", tooltip="Nothing is changed."),
     ]
 
     def __init__(self, desk: SpecimenDesk, marked: Specimen | None) -> None:

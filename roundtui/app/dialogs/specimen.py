@@ -19,7 +19,7 @@ from roundtui.errors import ProblemsError, RoundtuiError
 if TYPE_CHECKING:
     from datetime import date
 
-_KEYS = "Enter: next line, the last records   Escape calls it off"
+_KEYS = "Enter: next line, the last records   Escape cancels"
 _ORDER = ("kind", "number", "vial", "counted")
 
 
@@ -36,7 +36,7 @@ class SpecimenDialog(FieldsDialog[str | None]):
     CSS_PATH = "../screens/vials/style.tcss"
     FIRST = "kind"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="specimen.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="specimen.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(self, desk: SpecimenDesk, trap: str, read_on: date, counted: int | None) -> None:

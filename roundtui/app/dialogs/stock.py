@@ -32,7 +32,7 @@ class StockDialog(FieldsDialog[Stocked | None]):
     CSS_PATH = "../screens/plan/style.tcss"
     FIRST = "lot"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="stock.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="stock.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(self, desk: PlanDesk, lot: str) -> None:
@@ -49,7 +49,7 @@ class StockDialog(FieldsDialog[Stocked | None]):
             yield from self.field("number", "How many lures", "")
             yield from self.field("day", "Day", self._desk.session.on.isoformat())
             yield from self.field("note", "Note", "")
-            yield Static("Tab: next line   Enter records   Escape calls it off", id="said", markup=False)
+            yield Static("Tab: next line   Enter records   Escape cancels", id="said", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Record it, or say what cannot be."""

@@ -32,7 +32,7 @@ class ToldDialog(ModalScreen[list[Told] | None]):
 
     CSS_PATH = "../styles/told.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="told.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="told.call-off", tooltip="Nothing is recorded."),
         Binding("up", "move(-1)", "Up", id="told.up", tooltip="The farm above."),
         Binding("down", "move(1)", "Down", id="told.down", tooltip="The farm below."),
     ]
@@ -56,9 +56,7 @@ class ToldDialog(ModalScreen[list[Told] | None]):
             ):
                 yield Static(words, classes="words", markup=False)
                 yield Input(value, id=name, compact=True, max_length=80)
-            yield Static(
-                "Up Down: farm   Tab: next line   Enter records   Escape calls it off", id="said", markup=False
-            )
+            yield Static("Up Down: farm   Tab: next line   Enter records   Escape cancels", id="said", markup=False)
 
     def on_mount(self) -> None:
         """Ready to type."""

@@ -128,7 +128,7 @@ class TreatmentDesk:
         if problems:
             raise ProblemsError("the treatment was not recorded", problems)
         if said_before(session.conn, entry) is not None:
-            raise RefusedError("this treatment is on record already", "Escape calls it off")
+            raise RefusedError("this treatment is on record already", "Escape cancels")
         if old is not None:
             if not typed.reason.strip():
                 raise RefusedError("an entry is corrected with a reason", "say why")
@@ -217,7 +217,7 @@ WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
 """An Enter that comes sooner, at the last line or after the effects are shown, was meant for what stood before. [s]"""
-KEYS = "Enter: next line, at the last it records   Escape calls it off"
+KEYS = "Enter: next line, at the last it records   Escape cancels"
 _ORDER = ("block", "species", "day", "words", "by", "entry")
 _MOST_LINES = 8
 
@@ -237,7 +237,7 @@ class TreatmentDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../styles/treatment.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="treatment.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="treatment.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(
@@ -378,7 +378,7 @@ class TreatmentDialog(FieldsDialog[str | None]):
             return
         self._ready, self._ready_at = ready, self._session.ticks()
         lines = effect_lines(changes.lines(), _MOST_LINES)
-        lines.append(("Enter again records it, Escape calls it off", "bold"))
+        lines.append(("Enter again records it, Escape cancels", "bold"))
         self._tell(lines)
 
     def _record(self, ready: TreatmentReady) -> None:

@@ -146,7 +146,7 @@ class KeyingsScreen(Screen[None]):
         field.value = ""
         field.display = True
         self.set_focus(field)
-        self._show("The row as the paper has it, in the notation of the sheet; Enter takes it, Escape calls it off")
+        self._show("The row as the paper has it, in the notation of the sheet; Enter takes it, Escape cancels")
 
     def action_back(self) -> None:
         """Back to the sheet, or from typing to the differences."""

@@ -173,7 +173,7 @@ class ReplayScreen(Screen[None]):
         def fault(label: str) -> str:
             if self.replay.step_at(in_case(label, labels)) is not None:
                 return ""
-            hint = nearest(label, labels) or "Escape calls it off"
+            hint = nearest(label, labels) or "Escape cancels"
             return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
 
         def go(label: str | None) -> None:

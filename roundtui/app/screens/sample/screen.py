@@ -249,7 +249,7 @@ class LookScreen(Screen[str | None]):
     def _word(self, key: str) -> None:
         words = " ".join(self.count.value.split())
         if key == "escape":
-            self._offer("Called off")
+            self._offer("Cancelled")
         elif key == "enter" and words:
             self._begin(self.keeper.free(self.block, words))
         elif key == "enter":

@@ -25,11 +25,11 @@ KEYS_FRUIT = "e entry  g sting only  o other  f injured  t trees  v grade  w pla
 CHOOSE = "a number or Enter takes it   Up Down move   n: something else   z: set right"
 CHOOSE_BEGUN = "a number or Enter takes it   Up Down move   n: something else   x, x: give up"
 CHOOSE_BLOCK = "a number or Enter takes it   Up Down move   Escape goes back"
-FREE_WORD = "What is looked for, in a word or two; Enter takes it, Escape calls it off"
+FREE_WORD = "What is looked for, in a word or two; Enter takes it, Escape cancels"
 HINTS = {
-    Step.EACH: "how many on this one, then Enter   Escape calls it off",
-    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape calls it off",
-    Step.TREES: "trees the look was spread over, then Enter   Escape calls it off",
+    Step.EACH: "how many on this one, then Enter   Escape cancels",
+    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape cancels",
+    Step.TREES: "trees the look was spread over, then Enter   Escape cancels",
     Step.GRADE: "  ".join(f"{number} {words.split(',')[0]}" for number, words in enumerate(GRADES)),
     Step.PLACE: "where in the block; Enter keeps it   Escape leaves it as it was",
     Step.NOTE: "Enter keeps the note   Escape leaves it as it was",

@@ -36,13 +36,13 @@ LABELS = {
 HINTS = {
     Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
     Mode.REASON: "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other",
-    Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape calls it off",
+    Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape cancels",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
-    Mode.BODY: "Enter alone: a clean body, never used   Escape calls it off",
-    Mode.GO_TO: "a trap of this round, Enter goes there   Escape calls it off",
-    Mode.LURE: "a number or Enter takes it   Up Down move   Escape calls it off",
-    Mode.FOUND: "a number or Enter takes it   Up Down move   Escape calls it off",
-    Mode.STAGES: "two digits, Up or Down   Enter takes it   Escape calls it off",
+    Mode.BODY: "Enter alone: a clean body, never used   Escape cancels",
+    Mode.GO_TO: "a trap of this round, Enter goes there   Escape cancels",
+    Mode.LURE: "a number or Enter takes it   Up Down move   Escape cancels",
+    Mode.FOUND: "a number or Enter takes it   Up Down move   Escape cancels",
+    Mode.STAGES: "two digits, Up or Down   Enter takes it   Escape cancels",
 }
 
 
