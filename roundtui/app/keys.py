@@ -67,7 +67,7 @@ WALK = (
         "c,full_stop,comma,decimal,separator",
         "c",
         ". or ,",
-        "left in",
+        "not cleared",
         "Moths left in the trap, not cleared.",
     ),
     Action(
@@ -75,7 +75,7 @@ WALK = (
         "x,slash,divide",
         "x, one letter",
         "/, one digit",
-        "no reading",
+        "not read",
         "Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. Escape or Backspace "
         "cancels, any other key is refused.",
         foot="x",
@@ -97,7 +97,7 @@ WALK = (
         "u",
         "u",
         "",
-        "second count",
+        "recount",
         "A recount of a catch that somebody else counted. It is compared with theirs and is no catch of its own; "
         "press again to undo.",
     ),
@@ -106,7 +106,7 @@ WALK = (
         "v",
         "v",
         "",
-        "what else",
+        "other catch",
         "Other catch in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
     ),
     Action("walk.note", "n", "n text", "", "note", "A note, to the end of the line; Enter records it with the entry."),
@@ -117,25 +117,25 @@ WALK = (
         "up,minus,subtract",
         "Up",
         "-",
-        "look back",
+        "trap before",
         "Show the trap before. Records nothing; what was typed is dropped, with a message. With text in the field, "
         "- does nothing. At the fruit stage, Up and Down change the stage.",
     ),
-    Action("walk.after", "down", "Down", "", "look on", "Show the trap after, as Up."),
+    Action("walk.after", "down", "Down", "", "next trap", "Show the trap after, as Up."),
     Action("walk.go-to", "g", "g text", "", "go to", "Go to a trap by its label."),
     Action(
         "walk.last",
         "z",
         "z",
         "",
-        "set right",
+        "fix",
         "Fix the last entry, or that of a trap already read. Its old value is beside the field; a new value and "
         "Enter is a correction, and both stay on record.",
         foot="z",
     ),
     Action("walk.summary", "s", "s", "", "summary", "Summary so far.", foot="s"),
     Action(
-        "walk.back", "escape", "Escape", "", "back", ("One step back; a typed count is lost on the second press only.")
+        "walk.back", "escape", "Escape", "", "back", "One step back; a typed count is lost on the second press only."
     ),
 )
 """Keys of a round."""
@@ -164,9 +164,7 @@ DESK = (
         foot="t",
     ),
     Action("desk.replay", "r", "r", "", "replay", "Replay the newest round of the marked route.", "replay", foot="r"),
-    Action(
-        "desk.conflicts", "o", "o", "", "conflicts", ("Conflicts: entries that contradict each other."), "conflicts"
-    ),
+    Action("desk.conflicts", "o", "o", "", "conflicts", "Conflicts: entries that contradict each other.", "conflicts"),
     Action("desk.question", "q", "q", "", "question", "The entry with the newest open question.", "question"),
     Action(
         "desk.season",
@@ -190,9 +188,7 @@ DESK = (
     Action("desk.vials", "v", "v", "", "vials", "Vials to identify.", "vials"),
     Action("desk.plan", "n", "n", "", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "l", "", "letters", "Letters to the growers: read, note, write.", "letters"),
-    Action(
-        "desk.make-up", "m", "m", "", "make up", ("Assemble traps: body, funnel, lid and lure by label."), "make_up"
-    ),
+    Action("desk.make-up", "m", "m", "", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "make_up"),
     Action("desk.close", "c", "c", "", "close", "Close of season: take traps down, store the parts.", "close_season"),
     Action(
         "desk.register",
@@ -214,7 +210,7 @@ SUMMARY = (
         "a",
         "a",
         "",
-        "after treatment",
+        "treatment",
         "Record a spray that a grower reports. What it changes is shown first, and the catch is checked afterwards.",
         "treatment",
     ),
@@ -374,7 +370,7 @@ SEASON = (
         "a",
         "a",
         "",
-        "after treatment",
+        "treatment",
         "Record a spray of this block that the grower reports; it is marked T in the chart.",
         "treatment",
     ),
@@ -447,7 +443,7 @@ REPLAY = (
         "correct(False)",
         foot="c",
     ),
-    Action("replay.take-back", "t", "t", "", "take back", "Withdraw the entry, with a reason.", "correct(True)"),
+    Action("replay.take-back", "t", "t", "", "withdraw", "Withdraw the entry, with a reason.", "correct(True)"),
     Action(
         "replay.question",
         "q",
@@ -467,7 +463,7 @@ REPLAY = (
     Action("replay.day", "d", "d", "", "day", "The round of a day that is typed.", "day"),
     Action("replay.route", "r", "r", "", "route", "The next route.", "route"),
     Action(
-        "replay.conflicts", "o", "o", "", "conflicts", ("Conflicts: entries that contradict each other."), "conflicts"
+        "replay.conflicts", "o", "o", "", "conflicts", "Conflicts: entries that contradict each other.", "conflicts"
     ),
     Action("replay.back", "escape", "Escape", "", "back", "One step back.", "back"),
 )
@@ -488,7 +484,7 @@ CONFLICTS = (
         "s",
         "s",
         "",
-        "second looks",
+        "recounts",
         "Keep the other counts as recounts of the same catch instead of withdrawing them.",
         "recounts",
         foot="s",
@@ -505,7 +501,7 @@ LOOKS = (
         "enter,ctrl+j",
         "digits, Enter",
         "same",
-        "looked at",
+        "checked",
         "How many were checked; without digits the plan's number. Then the verdict shows: stop, or how many more. "
         "Enter again saves, or goes on to the plan's next stop.",
         foot="Enter",
@@ -516,7 +512,7 @@ LOOKS = (
         "f",
         "+",
         "found",
-        ("One more infested unit; of fruit, one more injured."),
+        "One more infested unit; of fruit, one more injured.",
         foot="f",
     ),
     Action(
@@ -537,9 +533,7 @@ LOOKS = (
         "One more fruit with a sting only, not counted as injured.",
     ),
     Action("looks.other", "o", "o", "- on fruit", "other", "One more fruit with another injury."),
-    Action(
-        "looks.take-back", "backspace", "Backspace", "same", "take back", ("Undoes the last key."), foot="Backspace"
-    ),
+    Action("looks.take-back", "backspace", "Backspace", "same", "withdraw", "Undoes the last key.", foot="Backspace"),
     Action("looks.record", "r", "r", "", "record", "Save as it is, the plan finished or not."),
     Action("looks.plan", "p", "p", "", "plan", "The next published plan for this, or none.", foot="p"),
     Action("looks.predators", "b", "b digits", "", "predators", "Units with a predator or parasite."),
@@ -559,7 +553,7 @@ LOOKS = (
         "x",
         "x, x",
         "",
-        "give up",
+        "discard",
         "In the list: discard a sample under way. Otherwise it is kept, even through a crash.",
     ),
     Action(
@@ -567,7 +561,7 @@ LOOKS = (
         "z",
         "z",
         "",
-        "set right",
+        "fix",
         "In the list: correct your last sample of this block today; both stay on record.",
     ),
     Action("looks.up", "up,minus,subtract", "Up", "-", "up", "In a list: the line above."),
@@ -581,7 +575,7 @@ VIALS = (
         "enter,ctrl+j,n",
         "Enter or n",
         "Enter",
-        "name it",
+        "identify",
         "Identify the marked vial, or one whose number you type. What that changes in counts, figures and letters "
         "is shown first. A new name replaces the one before.",
         "name",
@@ -730,7 +724,7 @@ ROW_HISTORY = (
         "u",
         "u, u",
         "",
-        "put back",
+        "revert",
         "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",
         "put_back",
         foot="u",
@@ -765,7 +759,7 @@ SHEET = (
     Action("sheet.day", "d", "d day", "", "day", "The day of this row, and of the blank ones after it.", foot="d"),
     Action("sheet.stage", "f", "f code", "", "stage", "Fruit stage of this row's block, by its two digits."),
     Action("sheet.past", "p", "p", "", "last week", "Show or hide last week's figures.", foot="p"),
-    Action("sheet.last", "z", "z", "", "set right", "Back to the row recorded last; Escape goes on.", foot="z"),
+    Action("sheet.last", "z", "z", "", "fix", "Back to the row recorded last; Escape goes on.", foot="z"),
     Action(
         "sheet.order",
         "i",
@@ -780,7 +774,7 @@ SHEET = (
         "v",
         "v",
         "",
-        "second keying",
+        "double entry",
         "Double entry: type the sheet again without seeing the first entry, and back.",
     ),
     Action(
@@ -792,11 +786,11 @@ SHEET = (
         "u",
         "u, u",
         "",
-        "take back",
+        "withdraw",
         "Withdraw the rows typed since the sheet was opened, as for a wrong sheet; they stay on record as withdrawn.",
     ),
     Action(
-        "sheet.back", "escape", "Escape", "", "back", ("One step back; what is typed is dropped on the second press.")
+        "sheet.back", "escape", "Escape", "", "back", "One step back; what is typed is dropped on the second press."
     ),
 )
 """Keys of a tally sheet. Letters act while nothing is typed on the row; the rest of the time they are marks."""
@@ -854,7 +848,7 @@ ASSEMBLY = (
         "enter,ctrl+j",
         "Enter",
         "Enter",
-        "make up",
+        "assemble",
         "Assemble the marked trap: each part by its label, typed or scanned; Enter goes to the next line.",
         "open",
         foot="Enter",
@@ -876,7 +870,7 @@ ASSEMBLY = (
         "c",
         "",
         "close of season",
-        ("Take traps down, store the parts."),
+        "Take traps down, store the parts.",
         "close_season",
         foot="c",
     ),
@@ -891,7 +885,7 @@ SEASON_CLOSE = (
         "s",
         "s",
         "",
-        "put away",
+        "store",
         "The trap is down and its parts are stored; s twice for a contaminated body.",
         "note('stored')",
         foot="s",
@@ -952,10 +946,10 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
-    ("At a look at leaf and fruit", LOOKS),
+    ("At a leaf and fruit check", LOOKS),
     ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
-    ("Making up traps", ASSEMBLY),
+    ("Assembling traps", ASSEMBLY),
     ("At the close of a season", SEASON_CLOSE),
     ("In the register", REGISTER),
     ("In the history of a row", ROW_HISTORY),
@@ -963,7 +957,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the plan", PLAN),
     ("Year against year", YEARS),
     ("On a tally sheet", SHEET),
-    ("Where two keyings disagree", KEYINGS),
+    ("In double entry", KEYINGS),
     ("Everywhere", APP),
 )
 """All keys, by the place they work in."""

@@ -43,11 +43,11 @@ class GridDialog(FieldsDialog[tuple[int, str] | None]):
         """Three short lines."""
         with Vertical(classes="dialog"):
             yield Static(f"Estimate from a grid, {self._trap}", classes="title", markup=False)
-            yield Static("Choose squares all over the liner before looking at what is in them.", markup=False)
+            yield Static("Choose squares all over the liner before you look at them.", markup=False)
             yield from self.field("counted", "Squares counted", "")
             yield from self.field("squares", "Squares in all", self._session.kept(SQUARES))
             yield from self.field("moths", "Moths in those", "")
-            yield Static("Enter: next line, at the last takes it   Escape cancels", id="said", markup=False)
+            yield Static("Enter: next line, at the last saves   Escape cancels", id="said", markup=False)
 
     def field(self, name: str, words: str, value: str) -> ComposeResult:
         """A line with its name before it."""

@@ -64,10 +64,10 @@ class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
             wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
             self.say(f"! {wrong}")
         elif day is None:
-            self.say("! Hung on wants a day as 2031-06-03")
+            self.say("! Hung on: write a day as 2031-06-03")
         elif day > self._desk.session.on:
             self.say("! That day is still to come")
         elif day < self._made.assembled_on:
-            self.say(f"! It was made up on {self._made.assembled_on.isoformat()} only")
+            self.say(f"! It was assembled on {self._made.assembled_on.isoformat()}, not before")
         else:
             self.dismiss((block, day, self.typed("row"), self.typed("tree")))

@@ -12,7 +12,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
 
-KEYS = "Enter takes it   Escape cancels"
+KEYS = "Enter selects   Escape cancels"
 
 
 class LineDialog(FieldsDialog[str | None]):

@@ -109,4 +109,4 @@ class QuestionDialog(FieldsDialog[str | None]):
         except RoundtuiError as error:
             self.say(f"! {error.message}{f': {error.hint}' if error.hint else ''}")
             return
-        self.dismiss(f"On record: question {says.value} by {plain(session.scout, 24)}")
+        self.dismiss(f"Saved: question {says.value} by {plain(session.scout, 24)}")

@@ -91,7 +91,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
         event.stop()
         day = self.day("at-day")
         if day is None:
-            self.say(f"! day wants a day as {self._desk.session.on.isoformat()}")
+            self.say(f"! day: write a day as {self._desk.session.on.isoformat()}")
             return
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
         try:
@@ -103,7 +103,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
                 self._warned = deed
                 words = [f"! {plain(one, 130)}" for one in remarks[:3]]
                 more = f"and {len(remarks) - 3} more; " if len(remarks) > 3 else ""
-                self.say([*words, f"{more}Enter again does it all the same"])
+                self.say([*words, f"{more}Enter again does it (override)"])
                 return
             done = self._desk.do(deed)
         except ProblemsError as error:

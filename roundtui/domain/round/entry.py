@@ -237,7 +237,7 @@ def take_stage(now: Keying, code: str) -> Keying:
     """
     warning = backward(now, code)
     if warning and now.doubted != code:
-        return replace(now, doubted=code, said=f"{warning}, or Enter again takes it. An 8 typed? NumLock is off")
+        return replace(now, doubted=code, said=f"{warning}, or Enter again saves it. An 8 typed? NumLock is off")
     said = f"Stage {code} seen, unchanged" if code == now.asked.stage_before else f"Stage {code} seen"
     taken = replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=code)
     return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
@@ -344,7 +344,7 @@ def _enter(now: Keying) -> Keying:
 
 def _blank(now: Keying) -> str:
     if now.looked:
-        return "Only looked, nothing recorded. If that was a digit: NumLock is off"
+        return "Nothing recorded. If that was a digit: NumLock is off"
     if now.typed:
         return "No count yet: 0, or x"
     return "Blank is not zero, nothing recorded: 0 is a count, x is no reading"
@@ -643,7 +643,7 @@ def _list(now: Keying, key: str) -> Keying:
             return _take(now, choices[now.cursor]) if choices else base(now)
     if key.isascii() and key.isdigit():
         return _stage_code(now, key) if now.mode is Mode.STAGES else _numbered(now, int(key))
-    return say(now, "Up and Down move, a number or Enter takes it, Escape cancels")
+    return say(now, "Up and Down move, a number or Enter selects, Escape cancels")
 
 
 def _numbered(now: Keying, number: int) -> Keying:
