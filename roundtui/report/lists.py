@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.exposure import LONGEST_DAYS
 from roundtui.domain.plain import plain
-from roundtui.domain.verdicts import NotRead, Unlikely, UpkeepDue
+from roundtui.domain.verdicts import LongReading, NotRead, Unlikely, UpkeepDue
 from roundtui.report.numbers import day, figure, several
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph
 
@@ -34,6 +35,25 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
     for block, traps in blocks.items():
         listed = "; ".join(traps)
         section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
+    return section
+
+
+def long_section(rows: Sequence[LongReading], names: Names) -> Section:
+    """Readings without a weekly rate, with the days they cover.
+
+    Args:
+        rows: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not rows:
+        return []
+    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
+    for row in rows:
+        words = f"{plain(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
 

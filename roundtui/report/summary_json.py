@@ -27,12 +27,17 @@ def summary_json(summary: Summary) -> dict[str, Any]:
             for due in summary.upkeep
         ],
         "not_read": [
-            {"trap": row.trap, "reason": None if row.reason is None else row.reason.value} for row in summary.not_read
+            {"trap": row.trap, "block": row.block, "reason": None if row.reason is None else row.reason.value}
+            for row in summary.not_read
         ],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
         "conflicts": [
             {"trap": row.trap, "read_on": row.read_on.isoformat(), "entries": list(row.entries)}
             for row in summary.conflicts
+        ],
+        "long_readings": [
+            {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
+            for row in summary.long_readings
         ],
     }
 

@@ -12,7 +12,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.verdicts import Summary
 from roundtui.domain.visits import Told
 from roundtui.report.block_tables import block_sections
-from roundtui.report.lists import not_read_section, unlikely_section, upkeep_section
+from roundtui.report.lists import long_section, not_read_section, unlikely_section, upkeep_section
 from roundtui.report.people import call_section, told_otherwise_section
 from roundtui.report.trouble_words import conflict_section, integrity_section
 from roundtui.report.words import NAME_WIDTH, Names, Section, heading, paragraph, stacked
@@ -54,6 +54,7 @@ def summary_tables(
             *beside,
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
+            long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
             upkeep_section(summary.upkeep, width),
             _cautions(),

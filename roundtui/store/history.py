@@ -16,6 +16,7 @@ from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.figures import window_start
 from roundtui.domain.history import History, first_day_needed, season_start
 from roundtui.domain.rules import Office
+from roundtui.domain.species import trap_style
 from roundtui.domain.unlikely import PAST_READINGS
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
 from roundtui.store.assembled import kit_of_troubled
@@ -89,8 +90,8 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
     """Day from which the visits before the day needed matter, of each trap.
 
     That is the last clean restart, or the last change of liner or body where that is older, since moths are summed on a
-    liner; it is a clean restart as well. Without any it is the day the trap was hung, and where it did not hang then,
-    the day needed itself.
+    liner; it is a clean restart as well, and one never changed is in since the trap was hung. Without any it is the day
+    the trap was hung, and where it did not hang then, the day needed itself.
     """
     hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
     seeks = (
@@ -111,6 +112,8 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
         hanging = hung[trap]
         hung_on = _text(hanging.hung_on if hanging else None)
         changed = max((on for on in (liner, body) if on is not None and on >= hung_on), default=None)
+        if changed is None and hung_on and hanging is not None and trap_style(hanging.style).has_liner:
+            changed = hung_on
         since.append((trap, min(changed, restart) if changed and restart else restart or hung_on))
     return since
 

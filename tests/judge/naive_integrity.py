@@ -80,7 +80,7 @@ class Diary:
         self.assembled = assembled
         self.parts = parts
         self.pages: list[tuple[date, dict[str, State]]] = []
-        self.put_in: dict[str, date] = {}
+        self.put_in: dict[str, list[date]] = {}
         self._spans: dict[str, list[tuple[date, date, Trap]]] = {}
         self._play(list(visits))
 
@@ -166,8 +166,11 @@ class Diary:
             else:
                 lure = None if visit.lure is None else self._species_of(visit.lure, row.species)
             if lure is not None:
-                self.put_in[trap] = day
-                lure_of[trap] = self._really(lure, trap, at, events)
+                really = self._really(lure, trap, at, events)
+                if really != lure_of.get(trap):
+                    self.put_in[trap] = []
+                self.put_in[trap].append(day)
+                lure_of[trap] = really
             if lure_of[trap] != "none" and (lure is not None or label):
                 held = bodies.setdefault(body_of[trap], [])
                 if lure_of[trap] in held:
@@ -254,7 +257,7 @@ class Diary:
         for one, other in combinations(sorted(hanging, key=natural), 2):
             if now[one].lure != now[other].species or now[other].lure != now[one].species:
                 continue
-            if now[one].species == now[other].species or self.put_in[one] != self.put_in[other]:
+            if now[one].species == now[other].species or not set(self.put_in[one]) & set(self.put_in[other]):
                 continue
             block, beside = hanging[one].block, hanging[other].block
             farm, next_farm = self.programme.blocks[block].farm, self.programme.blocks[beside].farm

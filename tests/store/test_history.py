@@ -98,7 +98,7 @@ def test_a_summary_of_what_was_read_is_that_of_the_whole_record(sample: Path, on
 
 def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) -> None:
     now = datetime(2026, 2, 1).astimezone()
-    store.execute("UPDATE traps SET hung_on = '2025-01-10'")
+    store.execute("UPDATE traps SET hung_on = '2025-01-10', style = 'bucket'")
     days = [date(2025, 11, day) for day in (3, 10, 17, 24)]
     left_in = [Visit(trap="A1", read_on=day, count=n, cleared=n == 2) for n, day in enumerate(days, 1)]
     (*_, second, third, fourth), (cleared,) = (
@@ -111,6 +111,26 @@ def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) 
     assert [visit.count for visit in read.visits["A1"]] == [2, 3, 4, 9]
     assert list(read.visits["A1"][:3]) == [second, third, fourth]
     assert list(read.visits["A2"]) == [cleared]
+
+
+def test_a_liners_catch_is_counted_since_its_change_across_the_seasons_start(tmp_path: Path, now: datetime) -> None:
+    """A season that starts on 1 July: 18 moths in it before, 14 since. The liner that was hung in June is full."""
+    write_folder(tmp_path / "farm", traps="trap,block,species,style,hung_on\nA1,N,CM,delta,2025-06-16\n")
+    office = Office(rules=SHIPPED_RULES, season_starts_on=(7, 1))
+    with closing(open_store(tmp_path / "farm", now=now)) as store:
+        load_folder(store, tmp_path / "farm", now)
+        for on, count in (
+            (date(2025, 6, 20), 18),
+            (date(2025, 6, 27), 0),
+            (date(2025, 9, 20), 0),
+            (date(2025, 9, 27), 14),
+        ):
+            record(store, [Visit(trap="A1", read_on=on, count=count)], ADA, now)
+        for on in (date(2025, 9, 27), date(2025, 10, 1)):
+            known = programme_for(store, on, office)
+            said = summarise(known, history(store, known, on, office), office, on)
+            (liner,) = (one for one in said.upkeep if one.item == "liner")
+            assert liner.catch == 32
 
 
 def test_a_trap_with_few_counts_brings_its_past_to_twelve(store: sqlite3.Connection, now: datetime) -> None:
