@@ -193,7 +193,8 @@ def examine(
     Args:
         programme: Traps, lots and routes; a hanging has the parts and the lot it was made up with (``hung_with``).
         visits: Present visits that touch lure, body or found a lure, of all traps that may be in trouble, from the
-            first year on; those after ``on`` are passed over.
+            first year on. What was done after ``on`` is passed over; a lure that was found later was in the trap since
+            it was put in, and so on ``on`` too.
         on: The day.
         assembled: Present entries of traps made up, likewise.
         parts: Present notes on bodies, likewise.
@@ -204,8 +205,7 @@ def examine(
     """
     by_trap: dict[str, list[Visit]] = {}
     for visit in visits:
-        if visit.read_on <= on:
-            by_trap.setdefault(visit.trap, []).append(visit)
+        by_trap.setdefault(visit.trap, []).append(visit)
     events: list[_Event | _BeforeHanging] = [*_made_up(programme, assembled, on), *_put_away(parts, on)]
     for trap, hangings in programme.hangings.items():
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)
@@ -262,7 +262,7 @@ def _events(programme: Programme, hangings: Sequence[Trap], visits: Sequence[Vis
                 put_in = len(events)
             if lure is not None or visit.body is not None:
                 events.append(_Event(on=visit.read_on, hanging=hanging, visit=visit, lure=lure))
-    return events
+    return [event for event in events if event.on is None or event.on <= on]
 
 
 def _follow(events: Sequence[_Event | _BeforeHanging]) -> tuple[dict[str, _State], dict[str, _Body]]:

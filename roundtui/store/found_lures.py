@@ -48,7 +48,7 @@ def found_lure(
     """
     with plainly(conn):
         kit = kit_of_troubled(conn, on)
-        scent = scent_of(conn, on, visit.trap)
+        scent = scent_of(conn, visit.trap)
     against = read_beside(conn, season_start(on, office.season_starts_on), on).against()
     known = replace(
         record,

@@ -53,7 +53,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
             visits=visits,
-            scent=_scent(conn, on),
+            scent=_scent(conn),
             assembled=kit.assembled,
             bodies=kit.bodies,
             past=_past(conn, programme, visits, on),
@@ -144,27 +144,25 @@ def _past(
     return past
 
 
-def _scent(conn: sqlite3.Connection, on: date) -> list[Visit]:
+def _scent(conn: sqlite3.Connection) -> list[Visit]:
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     columns = ", ".join(f"v.{column}" for column in VISITS.columns)
     rows = conn.execute(
         f"SELECT {columns} FROM troubled AS t CROSS JOIN present_visits AS v"  # noqa: S608
-        f" WHERE v.trap = t.trap AND v.read_on <= ? AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id",
-        (on.isoformat(),),
+        f" WHERE v.trap = t.trap AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id"
     )
     return [visit_of(row) for row in rows]
 
 
-def scent_of(conn: sqlite3.Connection, on: date, trap: str) -> list[Visit]:
+def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
     """The visits that touched lure or body, of the traps that may be in trouble and of one more.
 
     Args:
         conn: The store.
-        on: Last day.
         trap: Label of the trap that may come into trouble.
     """
-    others = [visit for visit in _scent(conn, on) if visit.trap != trap]
-    own = conn.execute(f"{_SELECT} WHERE trap = ? AND read_on <= ? AND {SCENT}", (trap, on.isoformat()))
+    others = [visit for visit in _scent(conn) if visit.trap != trap]
+    own = conn.execute(f"{_SELECT} WHERE trap = ? AND {SCENT}", (trap,))
     return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -216,3 +217,30 @@ class TestNotRead:
         orchard.visit("A1", "05-05", 3)
         assert orchard.summary("05-08").not_read == ()
         assert [(row.block, row.read) for row in orchard.summary("05-08").blocks if row.read] == [("N1", 1)]
+
+
+class TestAWrongLureFoundLater:
+    """A1 caught 6 and 7 moths of codling moth with a lure that turns out on 15 May to have been for OFM all along."""
+
+    def orchard(self) -> Orchard:
+        orchard = Orchard()
+        orchard.hang("A1", "A2", on="04-24")
+        for on, count in (("05-01", 6), ("05-08", 7)):
+            orchard.visit("A1", on, count)
+            orchard.visit("A2", on, 1)
+        return orchard
+
+    def test_changes_the_summaries_of_the_weeks_it_covered(self) -> None:
+        orchard = self.orchard()
+        assert (orchard.row("05-08").mean_per_week, orchard.row("05-08").status) == (4, Status.WITHIN)
+        orchard.visit("A1", "05-15", 5, lure_found="OFM", lure="CM", body="yes")
+        row = orchard.row("05-08")
+        assert (row.mean_per_week, row.status, row.previous_per_week) == (1, Status.BELOW, 1)
+        assert [(one.trap, one.kind) for one in orchard.summary("05-08").integrity] == [("A1", "wrong-lure")]
+
+    def test_is_the_lure_of_the_last_change_before_it_was_found(self) -> None:
+        orchard = self.orchard()
+        orchard.visits[2] = replace(orchard.visits[2], lure="CM")
+        orchard.visit("A1", "05-15", 5, lure_found="OFM")
+        assert orchard.row("05-08").mean_per_week == 4, "the lure found was put in on the 8th, after that count"
+        assert orchard.row("05-15").mean_per_week is None

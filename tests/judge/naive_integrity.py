@@ -115,10 +115,9 @@ class Diary:
             if part.noted_on <= self.on
         ]
         for trap in {row.trap for row in self.programme.traps}:
-            mine = [visit for visit in visits if visit.trap == trap and visit.read_on <= self.on]
+            mine = [visit for visit in visits if visit.trap == trap]
             for first, last, row in self._hangings(trap):
-                if first <= self.on:
-                    events.append((first, 1, (row.trap,), row, None))
+                events.append((first, 1, (row.trap,), row, None))
                 for visit in mine:
                     later = any(
                         other is not row and first < begins == visit.read_on
@@ -137,7 +136,8 @@ class Diary:
         seen: dict[str, tuple[str, ...]] = {}  # trap -> scents of its body when something last happened to it
         down: dict[str, date] = {}
         fresh = 0
-        for at, (day, _, _, row, visit) in enumerate(events):
+        # What comes later is known of for what it says about the days before, and is not played.
+        for at, (day, _, _, row, visit) in enumerate(event for event in events if event[0] <= self.on):
             if row is None:
                 body, species = self._before_hanging(visit, body_of)
                 if species:
@@ -167,9 +167,8 @@ class Diary:
                 lure = None if visit.lure is None else self._species_of(visit.lure, row.species)
             if lure is not None:
                 really = self._really(lure, trap, at, events)
-                if really != lure_of.get(trap):
-                    self.put_in[trap] = []
-                self.put_in[trap].append(day)
+                earlier = self.put_in[trap] if really == lure_of.get(trap) else []
+                self.put_in[trap] = [*earlier, day]
                 lure_of[trap] = really
             if lure_of[trap] != "none" and (lure is not None or label):
                 held = bodies.setdefault(body_of[trap], [])

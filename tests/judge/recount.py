@@ -127,7 +127,8 @@ class Recount:
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
         self.entries = [Row(**row) for row in self.visits.to_dict("records")]
-        self.diary = Diary(setup, self.entries, on)  # type: ignore[arg-type]
+        every = [Row(**row) for row in visits.to_dict("records")]
+        self.diary = Diary(setup, every, on)  # type: ignore[arg-type]
         self.of_trap: dict[str, list[Row]] = {}
         for entry in self.entries:
             self.of_trap.setdefault(entry.trap, []).append(entry)
