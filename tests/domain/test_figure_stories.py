@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.farm import Block
-from roundtui.domain.threshold import Treatment
-from roundtui.domain.verdicts import Status
+from roundtui.domain.figures.threshold import Treatment
+from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.programme.farm import Block
 from tests.domain.orchard import Orchard, day, rule
 
 
