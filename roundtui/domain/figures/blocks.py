@@ -93,7 +93,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         status=verdict.status,
         thin=len(figure.traps) < FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(block, figure, verdict, stands.rule_at_all(on)),
+        weak_evidence=_is_weak(record, key, group, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
         why=verdict.why,
         days=(spans[0], spans[-1]) if exposures else (),
@@ -161,11 +161,15 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     loads = {edge: _loads(record, [one for one in hung if edge or not one.hanging.edge]) for edge in (False, True)}
     rules = [rule for rule in record.office.rules if rule.species == species]
     rule = choose(rules, block, at_all=False, on=on, loads=loads)
-    inside = [one for one in group if not one.hanging.edge]
-    judged = list(group) if rule is not None and rule.edge else inside
+    judged = _judged(rule, group)
     figure = block_figure(judged, on)
     verdict = _verdict(record, key, rule, group=group, judged=judged, figure=figure, read=read)
     return _Standing(block, hung, read, rules, loads, rule, judged, figure, verdict)
+
+
+def _judged(rule: Rule | None, group: Sequence[Series]) -> list[Series]:
+    """Series of the traps that a rule looks at."""
+    return [one for one in group if (rule is not None and rule.edge) or not one.hanging.edge]
 
 
 def _loads(record: Record, hung: Sequence[Series]) -> list[Fraction | None]:
@@ -212,18 +216,33 @@ def _biofix(record: Record, key: tuple[str, str]) -> date | None:
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    newest = [[r for r in one.readings if in_window(r, on)][-1] for one in read]
+    inside = [[r for r in one.readings if in_window(r, on)] for one in read]
+    newest = [rows[-1] for rows in inside]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
-    if any(reading.conflict for reading in newest):
+    if any(reading.conflict for rows in inside for reading in rows):
         return "two readings of one trap disagree"
+    long = max((reading.days or 0 for reading in newest if reading.long), default=0)
+    if long:
+        return f"a reading over {long} days has no weekly rate"
     return "no trap that was read has a figure that can be trusted"
 
 
-def _is_weak(block: Block, figure: BlockFigure, verdict: Verdict, usual_rule: Rule | None) -> bool:
-    """Whether a low catch says little, because the block is under mating disruption."""
-    if not block.disrupted or figure.mean is None:
+def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:
+    """Whether a low catch says little, because the block is under mating disruption.
+
+    Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging is
+    not held against a week's mean.
+    """
+    if not stands.block.disrupted or stands.figure.mean is None:
         return False
-    if verdict.status is Status.NO_RULE:
-        return figure.mean < usual_rule.low if usual_rule else figure.mean == 0
-    return verdict.status is Status.BELOW
+    if stands.verdict.status is not Status.NO_RULE:
+        return stands.verdict.status is Status.BELOW
+    usual = stands.rule_at_all(record.on)
+    if usual is None:
+        return stands.figure.mean == 0
+    judged = _judged(usual, group)
+    figure = block_figure(judged, record.on)
+    return (
+        _verdict(record, key, usual, group=group, judged=judged, figure=figure, read=stands.read).status is Status.BELOW
+    )
