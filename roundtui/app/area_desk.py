@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
-from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     import sqlite3
@@ -78,17 +77,12 @@ class AreaDesk:
             return now if now != seen else write_update(conn, area, update, templates, self.to)
 
     def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
-        from roundtui.domain.threshold import ThresholdTieError
         from roundtui.report.letters.area_record import read_area
         from roundtui.report.letters.template import Templates
         from roundtui.report.letters.update import compose_update
 
         session = self.session
-        try:
-            area = read_area(conn, session.folder, session.on, session.office)
-        except ThresholdTieError as error:
-            hint = "change one of the two in thresholds.toml, so that only one fits"
-            raise RoundtuiError(str(error), hint) from error
+        area = read_area(conn, session.folder, session.on, session.office)
         return area, compose_update(area), Templates(session.folder)
 
 

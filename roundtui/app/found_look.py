@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from roundtui.domain.threshold import ThresholdTieError
 from roundtui.errors import RoundtuiError
 from roundtui.report.found_words import found_mark, found_words
 from roundtui.store.found_lures import found_lure
@@ -61,5 +60,5 @@ class FoundLook:
                 )
                 self._key = key
             return self._lure.change(visit)
-        except (RoundtuiError, ThresholdTieError):
+        except RoundtuiError:
             return None

@@ -11,9 +11,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import padded, plain
 from roundtui.domain.rounds import OPEN_DAYS
-from roundtui.domain.threshold import ThresholdTieError
 from roundtui.domain.verdicts import Status
-from roundtui.errors import RoundtuiError
 from roundtui.report.block_tables import MARKS
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
@@ -90,11 +88,7 @@ class LetterDesk:
 
         session = self.session
         with closing(open_store(session.folder, now=session.clock())) as conn:
-            try:
-                material = read_material(conn, session.folder, session.on, session.office)
-            except ThresholdTieError as error:
-                hint = "change one of the two in thresholds.toml, so that only one fits"
-                raise RoundtuiError(str(error), hint) from error
+            material = read_material(conn, session.folder, session.on, session.office)
             written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
             last = {farm: found[-1] for farm, found in written.items()}
             # A letter of an earlier day is held against what the record says of that day now.

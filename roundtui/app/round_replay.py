@@ -11,10 +11,8 @@ from time import perf_counter
 from roundtui.app.session import Session
 from roundtui.domain.progress import traps_to_walk
 from roundtui.domain.rounds import OPEN_DAYS, current_round
-from roundtui.domain.threshold import ThresholdTieError
 from roundtui.domain.verdicts import Summary
 from roundtui.domain.visits import Visit
-from roundtui.errors import RoundtuiError
 from roundtui.report.replay_steps import ReplayStep, standing, steps
 from roundtui.store import read
 from roundtui.store.failures import plainly
@@ -93,13 +91,8 @@ class RoundReplay:
         newest = max((row.read_on for row in self.rows[:at] if row.kind == "visit"), default=self.span.first)
         on = min(max(newest, self.span.first), self.span.last)
         conn = conn if conn is not None else self._conn
-        try:
-            with as_recorded(conn, self._mark(at)):
-                found = summary_of(conn, self._session.office, on, route=self.route).summary
-        except ThresholdTieError as error:
-            raise RoundtuiError(
-                str(error), "change one of the two in thresholds.toml, so that only one fits"
-            ) from error
+        with as_recorded(conn, self._mark(at)):
+            found = summary_of(conn, self._session.office, on, route=self.route).summary
         self._known[at] = found
         self.seconds = perf_counter() - began
         return found

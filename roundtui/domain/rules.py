@@ -5,16 +5,15 @@ Choosing the rule that fits a block, and comparing, is the business of ``thresho
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from roundtui.domain.rule import BIOFIX, HANGING, HOLD, RESTART, Rule, RuleKind
+from roundtui.domain.rule import BAITED, BIOFIX, HANGING, HOLD, RESTART, UNBAITED, Rule, RuleKind, kind_word
 from roundtui.domain.rule_table import parse_rule
-from roundtui.domain.species import COMMON_PRACTICE
 from roundtui.domain.table import TableReader, shown
 from roundtui.errors import Problem
 
@@ -34,6 +33,12 @@ __all__ = [
     "parse_office",
 ]
 
+_VERMONT = "University of Vermont Extension, 19 June 2022, blog.uvm.edu/fruit, apple maggot fly traps"
+_RESTART = (
+    "the sum begins anew after a treatment: University of Maine, "
+    "extension.umaine.edu/ipm/apple-maggot-monitoring-and-spray-interval-background"
+)
+
 SHIPPED_RULES: tuple[Rule, ...] = (
     Rule(
         id="shipped-cm-mean",
@@ -41,26 +46,33 @@ SHIPPED_RULES: tuple[Rule, ...] = (
         kind=RuleKind.MEAN,
         low=Fraction(3),
         high=Fraction(5),
-        source=COMMON_PRACTICE,
+        source=(
+            "5 a trap and week: NIAB, Monitoring codling moth, niab.com/monitoring-codling-moth; Virginia Tech, "
+            "virginiafruit.ento.vt.edu/CodlingPear.html (period cut off); Wisconsin DATCP, 13 June 2013, "
+            "datcpservices.wisconsin.gov/pb/pests.jsp?categoryid=37&issueid=204; 3 as the lower edge: common practice, "
+            "no source"
+        ),
         date=None,
+        load_mg=(Fraction(1), Fraction(1)),
         disrupted=False,
     ),
-    Rule(
-        id="shipped-am-baited-sphere",
-        species="AM",
-        kind=RuleKind.CUMULATIVE,
-        low=Fraction(5),
-        high=Fraction(5),
-        source=(
-            "average of 5 flies a baited red sphere: University of Vermont Extension, 19 June 2022, blog.uvm.edu/fruit"
-            "; nothing counted for 12 days after a treatment: New York trials 1986-88, abstract"
-        ),
-        date=date(2022, 6, 19),
-        since=HANGING,
-        # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
-        edge=True,
-        after_treatment=HOLD,
-        days=12,
+    *(
+        Rule(
+            id=f"shipped-am-{kind}-sphere",
+            species="AM",
+            kind=RuleKind.CUMULATIVE,
+            low=Fraction(flies),
+            high=Fraction(flies),
+            source=f"average of {flies} a{'n' if kind == UNBAITED else ''} {kind} red sphere: {_VERMONT}; {_RESTART}",
+            date=date(2022, 6, 19),
+            since=HANGING,
+            lure_kind=(kind,),
+            style=("sphere",),
+            # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
+            edge=True,
+            after_treatment=RESTART,
+        )
+        for kind, flies in ((BAITED, 5), (UNBAITED, 1))
     ),
 )
 """Rules that ship. Where no trap threshold was found in print none ships, and the block stands at ``no-rule``."""
@@ -91,19 +103,28 @@ def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:
 
 
 def _could_tie(one: Rule, other: Rule) -> bool:
-    loads_meet = (
-        one.load_mg is None
-        or other.load_mg is None
-        or (one.load_mg[0] <= other.load_mg[1] and other.load_mg[0] <= one.load_mg[1])
-    )
     return (
         one.species == other.species
         and one.office == other.office
         and one.specificity == other.specificity
-        and loads_meet
-        and (not one.months or not other.months or not set(one.months).isdisjoint(other.months))
+        and all(_meet(a, b) for a, b in ((one.load_mg, other.load_mg), (one.ha_per_trap, other.ha_per_trap)))
+        and all(_share(a, b) for a, b in ((one.months, other.months), (one.style, other.style)))
+        and (_share(one.lure_kind, other.lure_kind) or _baited_too(one, other) or _baited_too(other, one))
+        and (not one.market or not other.market or kind_word(one.market) == kind_word(other.market))
         and (one.disrupted is None or other.disrupted is None or one.disrupted == other.disrupted)
     )
+
+
+def _meet(one: tuple[Fraction, Fraction] | None, other: tuple[Fraction, Fraction] | None) -> bool:
+    return one is None or other is None or (one[0] <= other[1] and other[0] <= one[1])
+
+
+def _share(one: Collection[object], other: Collection[object]) -> bool:
+    return not one or not other or not set(one).isdisjoint(other)
+
+
+def _baited_too(one: Rule, other: Rule) -> bool:
+    return BAITED in one.lure_kind and set(other.lure_kind) != {UNBAITED}
 
 
 def parse_office(

@@ -65,6 +65,8 @@ def _block(row: BlockRow) -> dict[str, Any]:
         },
         "weak_evidence": row.weak_evidence,
         "stage": row.stage,
+        "rules": list(row.rules),
+        "assumed": list(row.assumed),
     }
 
 

@@ -11,9 +11,7 @@ from roundtui.domain.consequences import Biofixes, Consequence, consequences
 from roundtui.domain.farm import Programme
 from roundtui.domain.history import season_start
 from roundtui.domain.rules import Office
-from roundtui.domain.threshold import ThresholdTieError
 from roundtui.domain.verdicts import Summary
-from roundtui.errors import RoundtuiError
 from roundtui.store.preview import preview
 from roundtui.store.season import SeasonRecord
 from roundtui.store.summary import summary_of
@@ -45,7 +43,7 @@ def effects(
 
     Raises:
         RefusedError: The change would be refused.
-        RoundtuiError: Two rules fit a block equally well, or the office's models are faulty.
+        RoundtuiError: The office's models are faulty.
         StoreError: The store cannot be written.
     """
     about = tuple(traps)
@@ -61,10 +59,7 @@ def effects(
             seen.append((found.summary, biofixes))
         return seen
 
-    try:
-        both = preview(conn, change, look)
-    except ThresholdTieError as error:
-        raise RoundtuiError(str(error), "change one of the two in thresholds.toml, so that only one fits") from error
+    both = preview(conn, change, look)
     return tuple(
         one
         for (before, biofix_before), (after, biofix_after) in zip(*both, strict=True)

@@ -48,9 +48,6 @@ def summary_of(
         on: The day.
         route: Only the blocks of this route.
         programme: What is set up, where it was read before.
-
-    Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     known = programme if programme is not None else programme_for(conn, on, office)
