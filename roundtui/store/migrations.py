@@ -13,13 +13,20 @@ if TYPE_CHECKING:
     from sqlite_utils import Database
     from sqlite_utils.migrations import Migrations
 
-SCHEMA_VERSION = 9
+SCHEMA_VERSION = 10
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
 APPLICATION_ID = 0x726F756E
 """Marks a file as a store of this program: ``roun`` in ASCII."""
 
+_COLUMNS = (
+    *(("farms", "property_no"), ("farms", "group")),
+    *(("blocks", "unit_no"), ("blocks", "markets")),
+    *(("lots", "kind"), ("lots", "substrate")),
+)
+"""Columns that the tenth step adds."""
 
-def steps() -> Migrations:
+
+def steps() -> Migrations:  # noqa: C901
     """The migrations, oldest first."""
     from sqlite_utils.migrations import Migrations
 
@@ -79,6 +86,15 @@ def steps() -> Migrations:
         from roundtui.store.beside_schema import add_beside
 
         add_beside(db.conn)
+
+    @migrations()
+    def further_set_up_columns(db: Database) -> None:
+        for statement in (
+            *(f"ALTER TABLE {table} ADD COLUMN \"{column}\" TEXT NOT NULL DEFAULT ''" for table, column in _COLUMNS),
+            "CREATE TABLE species (species TEXT NOT NULL PRIMARY KEY CHECK (species <> ''), name TEXT NOT NULL,"
+            " latin TEXT NOT NULL, synonyms TEXT NOT NULL, lure_days INTEGER) STRICT, WITHOUT ROWID",
+        ):
+            db.conn.execute(statement)
 
     return migrations
 

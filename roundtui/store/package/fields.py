@@ -96,7 +96,10 @@ FIELDS: dict[str, Field] = {
     "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
     "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
     # Withdrawals.
-    "kind": _text("Of a withdrawal the kind of entry taken back; of a look leaf or fruit; of lures bought or counted."),
+    "kind": _text(
+        "Of a withdrawal the kind of entry taken back; of a look leaf or fruit; of lures bought or counted; of a lot"
+        " the kind of lure."
+    ),
     "entry": _text("Id of the entry it is about.", **_ID),
     # Questions.
     "says": _text("What is said of the entry.", enum=("asked", "answered", "closed")),
@@ -170,6 +173,14 @@ FIELDS: dict[str, Field] = {
     "funnel_label": _label("Label of the funnel."),
     "lid_label": _label("Label of the lid."),
     "route": _label("Name of the route."),
+    "property_no": _text("Number of the property in the region's register."),
+    "group": _text("Group of farms that it is counted with."),
+    "unit_no": _text("Number of the block on the property's plan."),
+    "markets": _text("Markets the fruit is meant for, set apart by semicolons."),
+    "substrate": _text("What carries the pheromone, as rubber septum."),
+    "latin": _text("Scientific name."),
+    "synonyms": _text("Other names by which it is known, set apart by semicolons."),
+    "lure_days": Field("integer", "Usual field life of its lure. [d]", {"minimum": 1}),
     "position": Field("integer", "Place in the order of walking; only the order counts.", {"minimum": 0}),
 }
 """Columns by name; one that several tables have means the same in each."""

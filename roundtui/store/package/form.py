@@ -116,8 +116,10 @@ class Member:
         return (*row[:-1], (row[-1] or self.journal.digest(row[:-1])).hex())
 
 
-LATER = ("normals", "weather_hours")
+LATER = ("species", "normals", "weather_hours")
 """Tables other than of entries that packages of the first schemas lack."""
+LATER_COLUMNS = frozenset({"property_no", "group", "unit_no", "markets", "kind", "substrate"})
+"""Columns of set-up tables that they lack."""
 
 
 def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
@@ -132,6 +134,7 @@ def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
 
 
 _ABOUT = {
+    "species": "Species of the office's own, and what it calls those that ship.",
     "stations": "Weather stations.",
     "farms": "Growers' holdings.",
     "blocks": "Pieces of orchard judged as one.",

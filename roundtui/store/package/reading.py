@@ -22,6 +22,7 @@ from roundtui.store.package.form import (
     DESCRIPTOR,
     FORM,
     LATER,
+    LATER_COLUMNS,
     OFFICE_FILES,
     OFFICE_RESOURCES,
     Member,
@@ -63,13 +64,16 @@ class Package:
             line = 1
             try:
                 header = next(reader, [])
-                if tuple(header) != member.columns:
+                lacks = set() if member.journal is not None else LATER_COLUMNS.difference(header)
+                columns = tuple(column for column in member.columns if column not in lacks)
+                if tuple(header) != columns:
                     raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
                 for cells in reader:
                     line = reader.line_num
-                    if len(cells) != len(member.columns):
+                    if len(cells) != len(columns):
                         raise self.wrong(member, line, f"{len(cells)} fields where the header has {len(header)}")
-                    yield line, member.values(cells)
+                    known = dict(zip(columns, cells, strict=True))
+                    yield line, member.values([known.get(column, "") for column in member.columns])
             except (csv.Error, ValueError) as error:
                 raise self.wrong(member, line, str(error)) from error
 
