@@ -10,8 +10,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.rule import Rule
-from roundtui.domain.threshold import Treatment
+from roundtui.domain.figures.rules import Rule
+from roundtui.domain.figures.threshold import Treatment
 from tests.domain.orchard import Orchard, day, rule
 
 

@@ -1,0 +1,425 @@
+"""One threshold rule: the figure it judges, its band, where it holds and where it is from.
+
+A threshold rule out of the table that an office wrote, or the problems in it.
+Threshold rules: those that ship, an office's own, and which of them could tie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from fractions import Fraction
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from roundtui.domain.programme.species import SPECIES, species_code
+from roundtui.domain.programme.stages import ANY_CROP
+from roundtui.domain.text import plain
+from roundtui.domain.toml_table import TableReader, shown
+from roundtui.errors import Problem
+
+if TYPE_CHECKING:
+    from roundtui.domain.sampling.records import Sought
+
+
+class RuleKind(StrEnum):
+    """Which figure a rule looks at."""
+
+    MEAN = "mean"
+    """Mean of the block's traps, per trap per week."""
+    SINGLE_TRAP = "single-trap"
+    """The highest single trap, per week; with ``weeks`` the trap whose least of so many weeks is the highest."""
+    RUNNING = "running"
+    """The least weekly mean of the last so many weeks: the block stood there in each of them."""
+    CUMULATIVE = "cumulative"
+    """Mean catch per trap added up over days."""
+
+
+HANGING = "hanging"
+"""``Rule.since``: from the day the trap was hung."""
+BIOFIX = "biofix"
+"""``Rule.since``: from the biofix."""
+ROLLING = "days"
+"""``Rule.since``: over the last ``days`` days."""
+PERIODS = "degree-days"
+"""``Rule.since``: from the biofix in periods of ``degree_days``, each from zero."""
+HOLD = "hold"
+"""``Rule.after_treatment``: catches of the time after a treatment are not added."""
+RESTART = "restart"
+"""``Rule.after_treatment``: the sum starts anew after a treatment."""
+AT_OR_OVER, OVER_ONLY = ">=", ">"
+"""``Rule.compare``: a figure exactly on an edge has reached it, or has not yet."""
+UNBAITED = "unbaited"
+"""Lure kind of a trap that hangs without a lure on purpose."""
+BAITED = "baited"
+"""``Rule.lure_kind``: any kind but ``unbaited``."""
+
+
+def kind_word(text: str) -> str:
+    """A lure kind or trap style as it is compared: letter case, spaces and the sign of multiplication are no matter.
+
+    Args:
+        text: As written in a set-up file or a rule, as "10×" or "Large delta".
+    """
+    return "-".join(text.casefold().replace("×", "x").replace("_", " ").replace("-", " ").split())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A band for one species, the figure it judges, and where it holds."""
+
+    id: str
+    """Short name, as a summary shows it."""
+    species: str
+    """Abbreviation of the species."""
+    kind: RuleKind
+    """Figure that is compared."""
+    low: Fraction
+    """Below it: ``below``. [moths per trap per week; cumulative: moths per trap]"""
+    high: Fraction
+    """At or over it: ``over``; in between: ``within``. Same unit."""
+    source: str
+    """Who published it, or that nobody did."""
+    date: date | None
+    """Day of the source, or on which the office took it up."""
+    weeks: int | None = None
+    """Running, and single-trap where one trap must stand there in each of them: so many weeks."""
+    since: str | None = None
+    """Cumulative: ``hanging``, ``biofix``, a two-digit stage, ``days`` or ``degree-days``; None: from the start of the
+    season."""
+    months: tuple[int, ...] = ()
+    """Months in which it holds; empty: all."""
+    load_mg: tuple[Fraction, Fraction] | None = None
+    """Lure loads for which it holds, both ends included. [mg]"""
+    lure_kind: tuple[str, ...] = ()
+    """Kinds of lure for which it holds, as ``kind_word`` has them; ``baited`` is any but unbaited; empty: all."""
+    style: tuple[str, ...] = ()
+    """Trap styles for which it holds, as ``kind_word`` has them; empty: all."""
+    ha_per_trap: tuple[Fraction, Fraction] | None = None
+    """Ground to one trap for which it holds, both ends included. [ha]"""
+    disrupted: bool | None = None
+    """Holds only with, or only without, mating disruption; None: for both."""
+    market: str = ""
+    """Market for which the fruit of the block must be meant; empty: for all."""
+    region: str = ""
+    """Where it was printed for; an office chooses by it, no block is asked."""
+    compare: str = AT_OR_OVER
+    """Whether a figure exactly on an edge has reached it."""
+    timing_only: bool = False
+    """Print says that the catch times and does not decide: such a rule gives no verdict, only its source."""
+    edge: bool = False
+    """Whether edge traps are taken into its figure."""
+    after_treatment: str | None = None
+    """Cumulative: ``hold`` or ``restart`` after a treatment."""
+    days: int | None = None
+    """How long a treatment holds the sum, or after how long it restarts; or the length of a rolling sum. [d]"""
+    degree_days: Fraction | None = None
+    """The same in degree-days of the species; or the length of a period."""
+    office: bool = False
+    """Whether the office wrote it; the office's rules come before those that ship."""
+
+    @property
+    def specificity(self) -> int:
+        """How many conditions on block and lure it states; the most specific fitting rule wins."""
+        stated = (self.months, self.load_mg, self.lure_kind, self.style, self.ha_per_trap, self.market)
+        return sum(map(bool, stated)) + (self.disrupted is not None)
+
+
+def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Rule | None, list[Problem]]:
+    """Read one rule.
+
+    Args:
+        table: The rule as written.
+        number: Its place in the file, counted from 1.
+        where: File name as problems show it.
+
+    Returns:
+        The rule and no problems; or None and every problem found.
+    """
+    name = table.get("id")
+    where = f"{where}, rule {number}" + (f" ({plain(name, 40)})" if isinstance(name, str) else "")
+    reader = TableReader(table, where)
+    id_ = reader.text("id", needed="give the rule a short name of its own")
+    species = _species(reader)
+    kind = reader.choice("kind", list(RuleKind), needed=True)
+    timing_only = reader.yes_no("timing_only") or False
+    band = _band(reader, needed=not timing_only)
+    source = reader.text("source", needed="say who published it, or that it is the office's own practice")
+    dated = reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+    rule = Rule(
+        id=id_ or "",
+        species=species or "",
+        kind=RuleKind(kind) if kind else RuleKind.MEAN,
+        low=band[0],
+        high=band[1],
+        source=source or "",
+        date=dated,
+        weeks=reader.whole("weeks", 1, 52),
+        since=_since(reader),
+        months=reader.wholes("months", 1, 12),
+        load_mg=reader.numbers("load_mg"),
+        lure_kind=_words(reader, "lure_kind"),
+        style=_words(reader, "style"),
+        ha_per_trap=reader.numbers("ha_per_trap"),
+        disrupted=reader.yes_no("disrupted"),
+        market=reader.text("market") or "",
+        region=reader.text("region") or "",
+        compare=reader.choice("compare", (AT_OR_OVER, OVER_ONLY)) or AT_OR_OVER,
+        timing_only=timing_only,
+        edge=reader.yes_no("edge") or False,
+        after_treatment=reader.choice("after_treatment", (HOLD, RESTART)),
+        days=reader.whole("days", 0, 366),
+        degree_days=reader.number("degree_days"),
+        office=True,
+    )
+    if kind:
+        _check_kind(reader, rule)
+    reader.refuse_unknown()
+    return (None if reader.problems else rule), reader.problems
+
+
+def _species(reader: TableReader) -> str | None:
+    listed = ", ".join(SPECIES)
+    text = reader.text("species", needed=f"one of {listed}")
+    if text is None or text in SPECIES:
+        return text
+    meant = species_code(text)
+    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
+    return None
+
+
+def _words(reader: TableReader, key: str) -> tuple[str, ...]:
+    """One text, or a list of them."""
+    written = reader.value(key)
+    if written is None:
+        return ()
+    found = [kind_word(part) for part in (written if isinstance(written, list) else [written]) if isinstance(part, str)]
+    if found and all(found) and (not isinstance(written, list) or len(found) == len(written)):
+        return tuple(dict.fromkeys(found))
+    reader.problem(key, f"{shown(written)} is no text", f'write one in quotes, or a list of them, {key} = ["…", "…"]')
+    return ()
+
+
+def _band(reader: TableReader, *, needed: bool) -> tuple[Fraction, Fraction]:
+    low, high = reader.number("low"), reader.number("high")
+    if needed and not reader.has("low") and not reader.has("high"):
+        reader.problem("low, high", "are both missing", "write low and high, or one of them for a single number")
+    if low is not None and high is not None and low > high:
+        reader.problem("low", "is above high", "below low is below, at or over high is over: the smaller one is low")
+    either = low if low is not None else high if high is not None else Fraction(0)
+    return (low if low is not None else either), (high if high is not None else either)
+
+
+def _since(reader: TableReader) -> str | None:
+    written = reader.value("since")
+    if written is None:
+        return None
+    text = f"{written:02d}" if isinstance(written, int) and not isinstance(written, bool) else str(written).strip()
+    if text in (HANGING, BIOFIX, ROLLING, PERIODS) or text in {stage.code for stage in ANY_CROP}:
+        return text
+    reader.problem("since", f"{shown(text)} is no beginning", 'write "hanging", "biofix" or a stage code, as "57"')
+    return None
+
+
+def _check_kind(reader: TableReader, rule: Rule) -> None:
+    running, cumulative = rule.kind is RuleKind.RUNNING, rule.kind is RuleKind.CUMULATIVE
+    if rule.timing_only:
+        for key in ("low", "high"):
+            if reader.has(key):
+                reader.problem(key, "has no meaning where the catch does not decide", "leave it out, or timing_only")
+        return
+    if running and not reader.has("weeks"):
+        reader.problem("weeks", "is missing", "a running rule says over how many weeks, as weeks = 2")
+    for key, belongs, to in (
+        ("weeks", running or rule.kind is RuleKind.SINGLE_TRAP, RuleKind.RUNNING),
+        ("since", cumulative, RuleKind.CUMULATIVE),
+        ("after_treatment", cumulative, RuleKind.CUMULATIVE),
+    ):
+        if reader.has(key) and not belongs:
+            reader.problem(key, f"has no meaning in a {rule.kind} rule", f"leave it out, or make the rule {to}")
+    timed = reader.has("days") + reader.has("degree_days")
+    if rule.since in (ROLLING, PERIODS):
+        _check_span(reader, rule)
+        return
+    if timed and not reader.has("after_treatment"):
+        reader.problem("days, degree_days", "belong to after_treatment", 'add after_treatment = "hold" or "restart"')
+    if timed == 2:
+        reader.problem("days, degree_days", "are both given", "keep one of them")
+    if rule.after_treatment == HOLD and not timed:
+        reader.problem("after_treatment", "does not say how long", "add days or degree_days, as days = 12")
+
+
+def _check_span(reader: TableReader, rule: Rule) -> None:
+    """What a rolling sum, or one in periods, must say and must not."""
+    asked, other = ("days", "degree_days") if rule.since == ROLLING else ("degree_days", "days")
+    if not (rule.days if rule.since == ROLLING else rule.degree_days):
+        reader.problem(asked, "does not say over how many", f'since = "{rule.since}" adds up so many, as {asked} = 14')
+    if reader.has(other):
+        reader.problem(other, f'has no meaning with since = "{rule.since}"', "leave it out")
+    if rule.after_treatment == HOLD:
+        reader.problem("after_treatment", f'cannot hold with since = "{rule.since}"', 'write "restart"')
+
+
+_VERMONT = "University of Vermont Extension, 19 June 2022, blog.uvm.edu/fruit, apple maggot fly traps"
+_RESTART = (
+    "the sum begins anew after a treatment: University of Maine, "
+    "extension.umaine.edu/ipm/apple-maggot-monitoring-and-spray-interval-background"
+)
+
+SHIPPED_RULES: tuple[Rule, ...] = (
+    Rule(
+        id="shipped-cm-mean",
+        species="CM",
+        kind=RuleKind.MEAN,
+        low=Fraction(3),
+        high=Fraction(5),
+        source=(
+            "5 a trap and week: NIAB, Monitoring codling moth, niab.com/monitoring-codling-moth; Virginia Tech, "
+            "virginiafruit.ento.vt.edu/CodlingPear.html (period cut off); Wisconsin DATCP, 13 June 2013, "
+            "datcpservices.wisconsin.gov/pb/pests.jsp?categoryid=37&issueid=204; 3 as the lower edge: common practice, "
+            "no source"
+        ),
+        date=None,
+        load_mg=(Fraction(1), Fraction(1)),
+        disrupted=False,
+    ),
+    *(
+        Rule(
+            id=f"shipped-am-{kind}-sphere",
+            species="AM",
+            kind=RuleKind.CUMULATIVE,
+            low=Fraction(flies),
+            high=Fraction(flies),
+            source=f"average of {flies} a{'n' if kind == UNBAITED else ''} {kind} red sphere: {_VERMONT}; {_RESTART}",
+            date=date(2022, 6, 19),
+            since=HANGING,
+            lure_kind=(kind,),
+            style=("sphere",),
+            # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
+            edge=True,
+            after_treatment=RESTART,
+        )
+        for kind, flies in ((BAITED, 5), (UNBAITED, 1))
+    ),
+)
+"""Rules that ship. Where no trap threshold was found in print none ships, and the block stands at ``no-rule``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Office:
+    """What an office has settled for itself."""
+
+    rules: tuple[Rule, ...] = SHIPPED_RULES
+    """The office's rules, then those that ship."""
+    season_starts_on: tuple[int, int] = (1, 1)
+    """Month and day from which a season is counted."""
+    looks: tuple[Sought, ...] = ()
+    """What the office looks for on leaf and fruit by plans of its own; see ``looks.look_table``."""
+
+
+def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:
+    """Pairs of rules that could both be the most specific one for some block on some day.
+
+    Args:
+        rules: Rules to compare, the office's and those that ship together.
+
+    Returns:
+        Ids of each pair. A pair is only a warning: no block may ever meet both.
+    """
+    return tuple((one.id, other.id) for one, other in combinations(rules, 2) if _could_tie(one, other))
+
+
+def _could_tie(one: Rule, other: Rule) -> bool:
+    return (
+        one.species == other.species
+        and one.office == other.office
+        and one.specificity == other.specificity
+        and all(_meet(a, b) for a, b in ((one.load_mg, other.load_mg), (one.ha_per_trap, other.ha_per_trap)))
+        and all(_share(a, b) for a, b in ((one.months, other.months), (one.style, other.style)))
+        and (_share(one.lure_kind, other.lure_kind) or _baited_too(one, other) or _baited_too(other, one))
+        and (not one.market or not other.market or kind_word(one.market) == kind_word(other.market))
+        and (one.disrupted is None or other.disrupted is None or one.disrupted == other.disrupted)
+    )
+
+
+def _meet(one: tuple[Fraction, Fraction] | None, other: tuple[Fraction, Fraction] | None) -> bool:
+    return one is None or other is None or (one[0] <= other[1] and other[0] <= one[1])
+
+
+def _share(one: Collection[object], other: Collection[object]) -> bool:
+    return not one or not other or not set(one).isdisjoint(other)
+
+
+def _baited_too(one: Rule, other: Rule) -> bool:
+    return BAITED in one.lure_kind and set(other.lure_kind) != {UNBAITED}
+
+
+def parse_office(
+    table: Mapping[str, object], where: str = "thresholds.toml"
+) -> tuple[Office | None, tuple[Problem, ...]]:
+    """Read an office's thresholds.
+
+    Args:
+        table: The parsed TOML file, its decimal numbers as ``Decimal`` so that they stay exact.
+        where: File name as problems show it.
+
+    Returns:
+        The office, its rules before those that ship, and no problems; or None and every problem found, each naming
+        the rule and the key.
+    """
+    reader = TableReader(table, where)
+    problems = reader.problems
+    rules: list[Rule] = []
+    seen: set[str] = set()
+    for number, written in enumerate(_tables(reader, "rule"), start=1):
+        rule, found = parse_rule(written, number, where)
+        problems.extend(found)
+        if rule is None:
+            continue
+        if rule.id in seen:
+            problems.append(
+                Problem(f"{where}, rule {number}", f"id: {shown(rule.id)} is taken", "give each its own id")
+            )
+        seen.add(rule.id)
+        rules.append(rule)
+    season = _season(reader, where)
+    reader.refuse_unknown()
+    if problems or season is None:
+        return None, tuple(problems)
+    return Office((*rules, *SHIPPED_RULES), season), ()
+
+
+def _tables(reader: TableReader, key: str) -> list[Mapping[str, object]]:
+    written = reader.value(key)
+    if written is None:
+        return []
+    if isinstance(written, list) and all(isinstance(part, dict) for part in written):
+        return written
+    reader.problem(key, "is no list of tables", f"head each one with [[{key}]]")
+    return []
+
+
+def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
+    written = reader.value("season")
+    if written is None:
+        return (1, 1)
+    if not isinstance(written, dict):
+        reader.problem("season", "is no table", 'head it with [season], then starts_on = "03-01"')
+        return None
+    inner = TableReader(written, f"{where}, season")
+    text = inner.text("starts_on", needed='month and day, starts_on = "03-01"')
+    inner.refuse_unknown()
+    reader.problems.extend(inner.problems)
+    if text is None:
+        return None
+    try:
+        # Any year without a 29 February will do: a season cannot start on a day that most years lack.
+        day = date.fromisoformat(f"2001-{text}")
+    except ValueError:
+        reader.problems.append(
+            Problem(f"{where}, season", f"starts_on: {shown(text)} is no day of every year", 'as starts_on = "03-01"')
+        )
+        return None
+    return day.month, day.day
