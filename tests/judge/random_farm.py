@@ -31,6 +31,7 @@ RULES = (
     'species = "CM"\nkind = "mean"\nlow = 1\nhigh = 2\ncompare = ">"\nstyle = ["Delta", "wing"]\nmonths = [5]',
     'species = "CM"\nkind = "single-trap"\nweeks = {weeks}\nlow = 1\nhigh = 1\nha_per_trap = [0.5, 1.5]\nmonths = [4]',
     'species = "OFM"\nkind = "cumulative"\nsince = "days"\ndays = 14\nlow = 3\nhigh = 6\nstyle = "bucket"',
+    'species = "CM"\nkind = "mean"\nlow = 2\nhigh = 2\nlure_kind = "1x"\nmonths = [9, 10]\ndisrupted = false',
     'species = "OFM"\nkind = "mean"\nlow = 1\nhigh = 1\nmonths = [9]',
     'species = "OFM"\nkind = "mean"\nlow = 2\nhigh = 2\ndisrupted = true',
 )
@@ -70,7 +71,13 @@ class RandomFarm:
             ],
         )
         lots = [
-            {"lot": lot, "species": species, "load_mg": one(("1", "1", "10", "")), "life_days": one(("28", "42", "56"))}
+            {
+                "lot": lot,
+                "species": species,
+                "load_mg": one(("1", "1", "10", "")),
+                "life_days": one(("28", "42", "56")),
+                "kind": "Unbaited" if lot == "AM2" else one(("", "", "1×", "10x")),
+            }
             for lot, species in LOTS.items()
         ]
         self._write("lures.csv", lots)

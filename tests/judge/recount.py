@@ -389,7 +389,7 @@ class Recount:
         found = []
         lure, lot = self._newest(row, "lure"), self._lot(row)
         since = lure.read_on if lure else row.hung_on
-        if not (lure and lure.lure == "none") and since:
+        if not (lure and lure.lure == "none") and since and not (lot and lot.kind.lower() == "unbaited"):
             life = lot.life if lot and lot.life else USUAL_LURE_DAYS.get(row.species, 28)
             found.append(("lure", "age", (self.on - since).days - life, None))
         liner = self._newest(row, "liner", "body")

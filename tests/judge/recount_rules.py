@@ -88,7 +88,7 @@ def fitting(
     (rule,) = best
     there = found[bool(rule.get("edge"))]
     blank = [key for key, name in BLANKS.items() if key in rule and any(one[name] is None for one in there)]
-    if all(one["kind"] == "unbaited" for one in there if one["load"] is None):
+    if all(one["kind"] and same(one["kind"]) == "unbaited" for one in there if one["load"] is None):
         blank = [key for key in blank if key != "load_mg"]
     return best, [COLUMNS[key] for key in blank]
 
