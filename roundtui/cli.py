@@ -176,15 +176,10 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
         _print_json(summary_json(made.summary))
     else:
-        from roundtui.report.figures.sections import Asked, beside_sections
-        from roundtui.report.figures.summary import summary_tables
-        from roundtui.report.sampling.samples import fruit_words
+        from roundtui.report.figures.sections import summary_page
 
         console = _console()
-        asked = Asked(made.summary, known, made.history, made.beside, office, console.width)
-        beside, fruit = beside_sections(asked), fruit_words(asked)
-        told = made.history.told
-        for part in summary_tables(made.summary, known, told=told, beside=beside, fruit=fruit, width=console.width):
+        for part in summary_page(made, width=console.width):
             console.print(part)
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)

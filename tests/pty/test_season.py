@@ -17,9 +17,10 @@ from click.testing import CliRunner
 
 from roundtui.app.screens.walk.screen import OPENING_SECONDS
 from roundtui.cli import main
+from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tutorial-season.md").read_text(encoding="utf-8")
+PAGE = tutorial(3)
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
 """Names of keys on the page; anything else in the column is typed as it stands."""

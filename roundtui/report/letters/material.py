@@ -147,6 +147,8 @@ def read_material(
         office: Rules, and when the season starts.
         farms: Codes of the farms whose letters are wanted: the years of others are left out, which take longest to
             read. None: all.
+
+    Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     from roundtui.domain.sampling.findings import look_row, look_table

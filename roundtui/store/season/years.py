@@ -21,7 +21,7 @@ from roundtui.domain.season.season import catch_points, moves_of, round_days
 from roundtui.domain.season.season_end import SeasonEnd, season_end
 from roundtui.domain.season.years import By, Judged, Place, YearOf, Years, beside
 from roundtui.domain.visits import NONE, YES, Visit
-from roundtui.store.figures.summary import confirmed_biofixes
+from roundtui.store.beside import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on

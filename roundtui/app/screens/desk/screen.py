@@ -91,11 +91,8 @@ class DeskScreen(Screen[None]):
         import roundtui.app.screens.walk.screen  # noqa: F401 - so that Enter finds it loaded
         from roundtui.app.screens.conflicts.view import open_lines
         from roundtui.app.screens.desk.view import due
-        from roundtui.domain.figures.summary import summarise
-        from roundtui.store.beside import lots_short
         from roundtui.store.connect import open_store
-        from roundtui.store.figures.summary import confirmed_biofixes
-        from roundtui.store.read import history
+        from roundtui.store.figures.summary import summary_of
         from roundtui.store.round.conflicts import open_conflicts
         from roundtui.store.round.questions import open_questions
         from roundtui.store.round.specimens import waiting
@@ -105,14 +102,12 @@ class DeskScreen(Screen[None]):
         changes = session.changes
         conn = open_store(session.folder, now=session.clock())
         try:
-            record = history(conn, session.programme, session.on, session.office)
+            made = summary_of(conn, session.office, session.on, programme=session.programme)
+            record, summary, lots = made.history, made.summary, made.beside.lots
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
             rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
-            biofix = confirmed_biofixes(conn, session.on, session.office)
-            lots = lots_short(conn, session.programme, record, session.on, session.office)
         finally:
             conn.close()
-        summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         lines = open_lines(conflicts, summary.conflicts, rows)
         found = due(
             session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials, lots=lots
