@@ -22,6 +22,7 @@ from roundtui.command_line import (
     bar,
     known_route,
     opened,
+    refuse_plain_terminal,
     say,
     say_loaded,
     say_problems,
@@ -73,8 +74,6 @@ def load(folder: Path) -> None:
     see conflicts. roundtui set-up writes the files as the register stands.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.office import read_office
-    from roundtui.store.season.office import read_season_office
     from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
@@ -82,17 +81,38 @@ def load(folder: Path) -> None:
         found = open_folder(folder, now=now, progress=progress)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
-    say_loaded(report)
-    if not report.changed and not report.contested:
-        say(f"{folder}: nothing new")
-    for look in (read_office, read_season_office):
+        say_loaded(report)
+        if not report.changed and not report.contested:
+            say(f"{folder}: nothing new")
+        usable = _say_office(conn, folder)
+    if report.contested or not usable:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
+    """Say what judges, what of it is invented, and which file of the office cannot be used; whether all can."""
+    from roundtui.commands.begin import say_rules
+    from roundtui.store.invented import invented
+    from roundtui.store.office import read_office
+    from roundtui.store.read import programme
+    from roundtui.store.reports.letters import read_letters_office
+    from roundtui.store.season.office import read_season_office
+
+    usable = True
+    read: list[Any] = []
+    for look in (read_office, read_season_office, lambda place: read_letters_office(place, programme(conn).farms)):
         try:
-            look(folder)
+            read.append(look(folder))
         except ProblemsError as error:
             say("The set-up files are loaded, but " + error.message)
             say_problems(error.problems)
-    if report.contested:
-        raise click.exceptions.Exit(ExitCode.PROBLEM)
+            read.append(None)
+            usable = False
+    if read[0] is not None:
+        say_rules(folder)
+    for what in invented(conn, *read):
+        say(f"Not for use: {what} is invented. Put your own in its place before anybody acts on it.")
+    return usable
 
 
 @main.command()
@@ -249,9 +269,16 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
 
     if not folder.exists() and (command := nearest_command(str(folder))):
         raise RefusedError(f"there is no folder {folder}", f"did you mean the command roundtui {command}?")
-    check_folder(folder)
+    empty = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
+    if not empty or not sys.stdin.isatty():
+        check_folder(folder)
     if not sys.stdin.isatty():
         raise RefusedError("the app needs a terminal and a keyboard", "see roundtui --help for what runs without")
+    refuse_plain_terminal()
+    if empty:
+        from roundtui.commands.begin import offer_programme
+
+        offer_programme(folder)
     from roundtui.app import run_app
 
     code = run_app(folder, on=on, scout=" ".join(scout.split()) if scout else None)

@@ -271,6 +271,8 @@ class SeasonOffice:
     """Unit of temperatures that state none; None: each has to state its own."""
     most_filled: int = MOST_FILLED_DAYS
     """Longest gap in the temperatures that is filled. [d]"""
+    timezone: str = ""
+    """IANA time zone of stations that state none."""
 
 
 def model_for(models: Iterable[SpeciesModel], species: str, *, from_biofix: bool | None = None) -> SpeciesModel | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -228,7 +229,10 @@ class SeasonRecord:
         # Loads what works out a sunset, which nothing else needs.
         from roundtui.store.season.weather import sunsets_of
 
-        return sunsets_of(self._conn, self.programme.stations.get(self.station_of(key[0])))
+        station = self.programme.stations.get(self.station_of(key[0]))
+        if station is not None and not station.timezone:
+            station = replace(station, timezone=self.season_office.timezone)
+        return sunsets_of(self._conn, station)
 
     def biofix_rows(self) -> tuple[BiofixRow, ...]:
         """Biofixes of all blocks."""

@@ -259,10 +259,12 @@ class DeskScreen(Screen[None]):
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
         lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
-        rows: list[str | tuple[str, str]] = [("Rounds\n", "bold")]
+        rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            rows.append("  No routes are set up yet: add them to routes.csv in the folder.\n")
+            from roundtui.app.screens.desk.beginning import beginning
+
+            rows = [beginning(session)]
         way = (
             self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
         )
@@ -275,6 +277,8 @@ class DeskScreen(Screen[None]):
             return Content("\nLooking up what is due …")
         shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
         height = max(4, self.size.height - 6 - shown)
+        if not self.rounds:
+            return Content("")
         if not self.session.has_entries():
             return Content(FIRST_TIME)
         from roundtui.app.screens.desk.view import due_text
