@@ -68,6 +68,8 @@ def found_changes(
 
     Returns:
         The visits that found one, each with what it changed in the summary of the newest day on record.
+
+    Raises:
         StoreError: The store cannot be read.
     """
     found = [visit for visit in visits if visit.lure_found is not None]
