@@ -244,14 +244,3 @@ class TestAppleMaggot:
         made.hang("S1", on="07-01", species="AM", style="panel", edge=True)
         made.visit("S1", "07-08", 9)
         assert said(made, "07-08", "AM")[0] == "no-rule"
-
-
-class TestATreatmentBeforeTheSumBegan:
-    def test_its_hold_reaches_into_the_sum(self) -> None:
-        """Held for ten days from 5 May; the biofix of 10 May begins the sum: 11 to 15 May are not added."""
-        made = Orchard(rules=(rule("cumulative", 5, 5, since="biofix", after_treatment="hold", days=10),))
-        made.hang("A1", on="05-01")
-        made.visit("A1", "05-31", 30)
-        row = made.row("05-31", biofix={("N1", "CM"): day("05-10")}, treatments=[Treatment("N1", "CM", day("05-05"))])
-        assert row.rule
-        assert row.rule.value == 16

@@ -306,7 +306,8 @@ class TestCumulativeRules:
 
         orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="hold", days=12),))
         orchard.hang("A1", on="05-01")
-        orchard.visit("A1", "05-31", 30)
+        orchard.visit("A1", "05-15", 14)
+        orchard.visit("A1", "05-31", 16)
         sprayed = [Treatment("N1", "CM", day("05-10"))]
         assert orchard.row("05-31", treatments=sprayed).rule.value == 18
         orchard.rules = (rule("cumulative", 5, 5, after_treatment="restart"),)
@@ -320,7 +321,8 @@ class TestCumulativeRules:
 
         orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="restart", days=10),))
         orchard.hang("A1", on="05-01")
-        orchard.visit("A1", "05-31", 30)
+        orchard.visit("A1", "05-15", 14)
+        orchard.visit("A1", "05-31", 16)
         sprayed = [Treatment("N1", "CM", day(on)) for on in ("05-10", "05-15")]
         assert orchard.row("05-31", treatments=sprayed[:1]).rule.value == 11
         assert orchard.row("05-31", treatments=sprayed).rule.value == 6

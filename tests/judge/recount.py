@@ -132,7 +132,8 @@ class Recount:
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
         self.entries = [Row(**row) for row in self.visits.to_dict("records")]
-        self.diary = Diary(setup, self.entries, on)  # type: ignore[arg-type]
+        every = [Row(**row) for row in visits.to_dict("records")]
+        self.diary = Diary(setup, every, on)  # type: ignore[arg-type]
         self.of_trap: dict[str, list[Row]] = {}
         for entry in self.entries:
             self.of_trap.setdefault(entry.trap, []).append(entry)
@@ -194,7 +195,7 @@ class Recount:
         )
         series["read"] = [any(map(self._in_window, heaps)) for heaps in series.heaps]
         hung = series[series.hung]
-        unread = hung[~hung.groupby(["block", "trap"]).read.transform("any")]
+        unread = hung[~hung.groupby("trap").read.transform("any")].groupby("trap").tail(1)
         return {
             "on": self.on,
             "blocks": [
@@ -205,10 +206,16 @@ class Recount:
             "integrity": self._integrity(),
             "upkeep": [due for row in hung.row if row is self.diary.hanging(row.trap) for due in self._upkeep(row)],
             "not_read": [
-                {"trap": trap, "reason": self._reason(block, trap)}
-                for block, trap in unread.groupby(["block", "trap"]).groups
+                {"trap": row.trap, "block": row.block, "reason": self._reason(row.block, row.trap)}
+                for row in unread.row
             ],
             "unlikely": [one for row in hung.row for one in self._unlikely(row)],
+            "long_readings": [
+                {"trap": row.trap, "read_on": heap.read_on, "count": heap.count, "days": len(heap.nights)}
+                for row, heaps in zip(hung.row, hung.heaps, strict=True)
+                for heap in heaps
+                if self._in_window(heap) and heap.nights and len(heap.nights) > 28 and not heap.conflict
+            ],
             "conflicts": [
                 {"trap": row.trap, "read_on": heap.read_on, "entries": self._counts_of(row, heap.read_on)}
                 for row, heaps in zip(self.setup.traps, self.heaps, strict=True)
@@ -238,10 +245,9 @@ class Recount:
             status = "no-rule"
         if not hung.read.any():
             status, value = "not-read", None
-        usual = rules_of.undisrupted(self.setup.rules, species, self.on)
         weak = known.disrupted and mean is not None
         if status == "no-rule":
-            weak = weak and mean < (Fraction(str(usual["low"])) if usual else Fraction(1, 10**9))
+            weak = weak and self._low_by_the_usual_rule(species, every, edge, mean)
         else:
             weak = weak and status == "below"
         seen = self.stages[self.stages.block == block]
@@ -323,6 +329,20 @@ class Recount:
                 stretches.append((entry.read_on, entry.lure))
         inside = [[lot for since, lot in stretches if since < night][-1] for night in nights]
         return [self.setup.lots.get(lot) for lot in dict.fromkeys(inside)]
+
+    def _low_by_the_usual_rule(
+        self, species: str, every: dict[str, list[naive.Heap]], edge: set[str], mean: Fraction
+    ) -> bool:
+        """Whether the rule of undisrupted blocks would call the block below, by its own figure."""
+        usual = rules_of.undisrupted(self.setup.rules, species, self.on)
+        if usual is None:
+            return mean == 0
+        judged = every if usual.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
+        if not naive.block(judged, self.on)[2]:
+            return False
+        return (
+            rules_of.judge(usual, judged, every, self.on, naive.cumulative(judged, self.season, self.on))[0] == "below"
+        )
 
     def _integrity(self) -> list[dict[str, Any]]:
         found = []

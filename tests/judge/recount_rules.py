@@ -207,6 +207,6 @@ def whole(heaps: Sequence[naive.Heap], used: Sequence[naive.Heap]) -> list[naive
     for heap in reversed(heaps):
         if sum(len(one.nights or ()) for one in week) >= 4:
             break
-        if heap.usable and not heap.suspect and heap.read_on == naive.began(week[0]):
+        if heap.weekly and not heap.suspect and heap.read_on == naive.began(week[0]):
             week.insert(0, heap)
     return week

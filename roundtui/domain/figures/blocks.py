@@ -100,7 +100,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         status=verdict.status,
         thin=len(figure.traps) < FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(block, figure, verdict, undisrupted(stands.rules, on)),
+        weak_evidence=_is_weak(record, key, group, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
         why=verdict.why,
         rules=tuple(one.id for one in stands.choice.tied),
@@ -165,9 +165,9 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         return None
     read = [one for one in hung if any(in_window(reading, on) for reading in one.readings)]
     rules = [rule for rule in record.office.rules if rule.species == species]
-    inside = [one for one in group if not one.hanging.edge]
-    figures = {False: block_figure(inside, on), True: block_figure(group, on)}
-    traps = len({one.hanging.trap for one in hung})
+    judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
+    figures = {edge: block_figure(traps, on) for edge, traps in judged.items()}
+    number = len({one.hanging.trap for one in hung})
     site = Site(
         block,
         on,
@@ -175,13 +175,12 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
             edge: _as_hung(record, figures[edge], [one for one in hung if edge or not one.hanging.edge])
             for edge in figures
         },
-        None if block.area_ha is None else block.area_ha / traps,
+        None if block.area_ha is None else block.area_ha / number,
     )
     choice = choose(rules, site)
     edge = choice.rule is not None and choice.rule.edge
-    judged, figure = (list(group) if edge else inside), figures[edge]
-    verdict = _verdict(record, key, choice, group=group, judged=judged, figure=figure, read=read)
-    return _Standing(block, hung, read, rules, choice, judged, figure, verdict)
+    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
+    return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
 
 
 def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[TrapAsHung]:
@@ -255,18 +254,32 @@ def _biofix(record: Record, key: tuple[str, str]) -> date | None:
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    newest = [[r for r in one.readings if in_window(r, on)][-1] for one in read]
+    inside = [[r for r in one.readings if in_window(r, on)] for one in read]
+    newest = [rows[-1] for rows in inside]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
-    if any(reading.conflict for reading in newest):
+    if any(reading.conflict for rows in inside for reading in rows):
         return "two readings of one trap disagree"
+    long = max((reading.days or 0 for reading in newest if reading.long), default=0)
+    if long:
+        return f"a reading over {long} days has no weekly rate"
     return "no trap that was read has a figure that can be trusted"
 
 
-def _is_weak(block: Block, figure: BlockFigure, verdict: Verdict, usual_rule: Rule | None) -> bool:
-    """Whether a low catch says little, because the block is under mating disruption."""
-    if not block.disrupted or figure.mean is None:
+def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:
+    """Whether a low catch says little, because the block is under mating disruption.
+
+    Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging is
+    not held against a week's mean.
+    """
+    if not stands.block.disrupted or stands.figure.mean is None:
         return False
-    if verdict.status is Status.NO_RULE:
-        return figure.mean < usual_rule.low if usual_rule else figure.mean == 0
+    if stands.verdict.status is not Status.NO_RULE:
+        return stands.verdict.status is Status.BELOW
+    usual = undisrupted(stands.rules, record.on)
+    if usual is None:
+        return stands.figure.mean == 0
+    judged = [one for one in group if usual.edge or not one.hanging.edge]
+    figure, read = block_figure(judged, record.on), stands.read
+    verdict = _verdict(record, key, Choice(usual), group=group, judged=judged, figure=figure, read=read)
     return verdict.status is Status.BELOW

@@ -275,11 +275,10 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     if first is None:
         return Verdict(Status.CANNOT_TELL, why=why)
     held: list[tuple[date, date]] = []
-    for day in [one for one in now.treatments if one <= now.on]:
+    for day in _that_reach(rule, now):
         until = _held_until(rule, day, now)
-        begins = until + timedelta(days=1)
-        if rule.after_treatment == RESTART and begins > first:
-            first, why = begins, f"the sum begins anew after the treatment of {day.isoformat()}"
+        if rule.after_treatment == RESTART and until >= first:
+            first, why = until + timedelta(days=1), f"the sum begins anew after the treatment of {day.isoformat()}"
         elif rule.after_treatment == HOLD:
             held.append((day + timedelta(days=1), until))
     if rule.since == PERIODS:
@@ -290,6 +289,14 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     if value is None:
         return Verdict(Status.CANNOT_TELL, why=f"nothing was read since {first.isoformat()}")
     return Verdict(compare(value, rule), value)
+
+
+def _that_reach(rule: Rule, now: Circumstances) -> list[date]:
+    """Treatments that a sum may feel, those before it began too.
+
+    One from the season before is not held against degree-days, which are at hand for the season alone.
+    """
+    return [one for one in now.treatments if one <= now.on and (one >= now.season_start or rule.days is not None)]
 
 
 def _held_until(rule: Rule, day: date, now: Circumstances) -> date:

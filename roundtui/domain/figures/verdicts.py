@@ -151,6 +151,19 @@ class Unlikely:
 
 
 @dataclass(frozen=True, slots=True)
+class LongReading:
+    """A reading over so many days that it has no weekly rate."""
+
+    trap: str
+    read_on: date
+    count: int
+    """Moths in the trap as counted."""
+    days: int
+    """Days of exposure. [d]"""
+    block: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Conflict:
     """Two readings of one trap on one day by two scouts, not yet settled."""
 
@@ -190,4 +203,5 @@ class Summary:
     unlikely: tuple[Unlikely, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     told_otherwise: tuple[ToldOtherwise, ...] = ()
+    long_readings: tuple[LongReading, ...] = ()
     route: str | None = None

@@ -18,10 +18,12 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
+    LongReading,
     NotRead,
     RuleApplied,
     Status,
@@ -73,6 +75,25 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
     for block, traps in blocks.items():
         listed = "; ".join(traps)
         section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
+    return section
+
+
+def long_section(rows: Sequence[LongReading], names: Names) -> Section:
+    """Readings without a weekly rate, with the days they cover.
+
+    Args:
+        rows: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not rows:
+        return []
+    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
+    for row in rows:
+        words = f"{plain(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
 
@@ -547,6 +568,7 @@ def summary_tables(
             *beside,
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
+            long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
             upkeep_section(summary.upkeep, width),
             _cautions(),
@@ -581,12 +603,17 @@ def summary_json(summary: Summary) -> dict[str, Any]:
             for due in summary.upkeep
         ],
         "not_read": [
-            {"trap": row.trap, "reason": None if row.reason is None else row.reason.value} for row in summary.not_read
+            {"trap": row.trap, "block": row.block, "reason": None if row.reason is None else row.reason.value}
+            for row in summary.not_read
         ],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
         "conflicts": [
             {"trap": row.trap, "read_on": row.read_on.isoformat(), "entries": list(row.entries)}
             for row in summary.conflicts
+        ],
+        "long_readings": [
+            {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
+            for row in summary.long_readings
         ],
     }
 

@@ -45,7 +45,7 @@ def found_lure(
     """
     with plainly(conn):
         kit = kit_of_troubled(conn, on)
-        scent = scent_of(conn, on, visit.trap)
+        scent = scent_of(conn, visit.trap)
     known = replace(
         record,
         visits=record.visits if visits is None else visits,

@@ -63,7 +63,6 @@ def summary_of(
         record: The record up to the day, where it was read before.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     known, beside = day_record(conn, office, on, programme=programme, record=record)
