@@ -9,7 +9,7 @@ import pytest
 from roundtui.domain.degree_days import Method
 from roundtui.domain.units import TempUnit
 from roundtui.domain.weather.hourly import daily_extremes
-from tests.domain.compare_hourly import CLOCK, MARKS, PAGE, SUMMER_CLOCK, Row, compare, placed, season_sum, table
+from tests.long.compare_hourly import CLOCK, MARKS, PAGE, SUMMER_CLOCK, Row, compare, placed, season_sum, table
 from tests.real_weather import hourly
 
 

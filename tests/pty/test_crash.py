@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 from pathlib import Path
 
 import pexpect
 
 from tests.app.folder import DAY, on_record, open_session
-from tests.pty.terminal import ROOT
+from tests.pty.terminal import PATIENCE, ROOT
 
 BROKEN = """
 import sys
 from datetime import date
 from pathlib import Path
 from roundtui.app import run_app, walk_lines
+from roundtui.app.session import Session
 
 def fails(*_):
     raise ZeroDivisionError("a fault of its own")
@@ -28,6 +28,8 @@ def work():
     walk_lines.before = before
 
 work()
+ticks = iter(range(1_000_000))
+Session.__init__.__kwdefaults__["ticks"] = lambda: next(ticks)
 sys.exit(run_app(Path(sys.argv[1]), on=date.fromisoformat(sys.argv[2]), scout="Ida"))
 """
 
@@ -38,12 +40,11 @@ def test_a_crash_says_where_its_report_is_and_loses_nothing(folder: Path) -> Non
         ["-c", BROKEN, str(folder), DAY.isoformat()],
         dimensions=(24, 200),
         env={**os.environ, "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)},
-        timeout=15,
+        timeout=PATIENCE,
     )
     child.expect("hill")
     child.send("\r")
     child.expect("18 left")
-    time.sleep(0.4)
     child.send("4\r")
     child.expect(pexpect.EOF)
     child.close()

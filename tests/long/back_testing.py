@@ -1,6 +1,6 @@
 """Back-test of the outlook on nine decades of one station, every year from the years before it alone.
 
-``python -m tests.domain.back_testing`` prints what docs/backtest.md shows; with ``--write`` it writes page and picture.
+``python -m tests.long.back_testing`` prints what docs/backtest.md shows; with ``--write`` it writes page and picture.
 """
 
 from __future__ import annotations
@@ -251,7 +251,7 @@ def _mark(number: int, x: float, y: float) -> str:
 TEXT = """\
 # Back-test of the outlook
 
-Made by `python -m tests.domain.back_testing --write`; a test holds page and picture to the code.
+Made by `python -m tests.long.back_testing --write`; a test holds page and picture to the code.
 
 The outlook was asked for every event of the codling moth model that ships ({development}) in every year of a real
 station, 60, 30 and 10 days before the event truly came, with no temperature later than the day of asking and with

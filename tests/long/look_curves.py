@@ -1,6 +1,6 @@
 """Operating curves of the published plans: random blocks of known infestation beside an exact recursion.
 
-``python -m tests.domain.look_curves`` prints what docs/looks.md shows; with ``--write`` it writes page and picture.
+``python -m tests.long.look_curves`` prints what docs/looks.md shows; with ``--write`` it writes page and picture.
 
 The walks ask ``domain.looks.plans.judge`` after every unit, as the screen does. The recursion knows nothing of it: it
 is written from the numbers of the plans alone.
@@ -281,7 +281,7 @@ def half(plan_id: str) -> str:
 TEXT = """\
 # Looks at leaf and fruit: plans, and how far they can be trusted
 
-Made by `python -m tests.domain.look_curves --write`; a test holds page and picture to the code.
+Made by `python -m tests.long.look_curves --write`; a test holds page and picture to the code.
 
 A look says how many units of a block had something. Where a plan is in print, the screen says `stop: below`,
 `stop: over`, `stop: within` or how many more; where none is, the interval stands alone. A verdict says on which side of

@@ -1,11 +1,12 @@
 """Season sums from daily extremes beside the integral of the hourly temperatures they come from.
 
-``python -m tests.domain.compare_hourly`` prints the table of docs/degree-days.md; with ``--write`` it puts it there.
+``python -m tests.long.compare_hourly`` prints the table of docs/degree-days.md; with ``--write`` it puts it there.
 """
 
 from __future__ import annotations
 
 import sys
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone, tzinfo
@@ -21,7 +22,7 @@ from roundtui.domain.weather.hourly import Moment, daily_extremes, temp_at
 from tests.real_weather import hourly
 
 PAGE = Path(__file__).parents[2] / "docs" / "degree-days.md"
-MARKS = ("<!-- hourly: made by tests/domain/compare_hourly.py -->", "<!-- hourly: end -->")
+MARKS = ("<!-- hourly: made by tests/long/compare_hourly.py -->", "<!-- hourly: end -->")
 FIRST, LAST = date(2013, 3, 1), date(2013, 10, 31)
 LOWER, UPPER = 50.0, 88.0
 CLOCK = timezone(timedelta(hours=-5))
@@ -73,9 +74,12 @@ def integral(moments: Sequence[Moment], on: date) -> float:
     """Degree-days of one day by the station's clock, from all its readings; a missing hour is bridged."""
     start = datetime(on.year, on.month, on.day, tzinfo=CLOCK)
     stop = start + timedelta(days=1)
-    within = [moment for moment in moments if start < moment.at < stop]
+    beside = timedelta(hours=12)
+    first, last = (bisect_left(moments, at, key=lambda moment: moment.at) for at in (start - beside, stop + beside))
+    near = moments[first:last]
+    within = [moment for moment in near if start < moment.at < stop]
     for edge in (start, stop):
-        temp = temp_at(moments, edge, longest_without=timedelta(hours=6))
+        temp = temp_at(near, edge, longest_without=timedelta(hours=6))
         assert temp is not None
         within.append(Moment(edge, temp))
     within.sort(key=lambda moment: moment.at)
