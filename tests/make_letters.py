@@ -1,8 +1,9 @@
 """Pictures of letters, area update, a sheet of labels and the Letters screen, of the sample with both rounds walked.
 
-python -m tests.make_letters
+python -m tests.make_letters [LOOK ...]
 
-It writes letter-*.png, area-update-*.png, labels-1.png and letters-*.svg in docs/pictures.
+It writes letter-*.png, area-update-*.png, labels-1.png and letters-*-80x24-dark.svg in docs/pictures; with looks named,
+the screen in these looks and in two sizes in build/pictures, and nothing else.
 
 It needs chromium and pdftoppm. Look at every picture before it is committed.
 """
@@ -33,7 +34,7 @@ from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
-from tests.make_pictures import LOOKS, SIZES
+from tests.make_pictures import LOOKS, OTHERS, SIZES
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
 
@@ -79,7 +80,7 @@ def take(chromium: str, scratch: Path, name: str, page: str) -> list[Path]:
     return sorted(PICTURES.glob(f"{name}-*.png"))
 
 
-async def screens(look: str, size: tuple[int, int]) -> None:
+async def screens(look: str, size: tuple[int, int], to: Path) -> None:
     """The Letters screen as it opens, with a note, and after writing."""
     with tempfile.TemporaryDirectory() as scratch:
         # A path that says nothing of this machine.
@@ -111,21 +112,25 @@ async def screens(look: str, size: tuple[int, int]) -> None:
                     if busy := [one for one in app.workers if one.name in ("read", "write")]:
                         await app.workers.wait_for_complete(busy)
                     await pilot.pause()
-                path = PICTURES / f"{name}-{size[0]}x{size[1]}-{look}.svg"
+                path = to / f"{name}-{size[0]}x{size[1]}-{look}.svg"
                 path.write_text(offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
         os.chdir(PICTURES)
 
 
 def main() -> None:
-    """Take all pictures."""
+    """Take the pictures that pages show, or those of the looks named."""
     os.environ["TZ"] = "UTC"
-    for look in LOOKS:
+    to = OTHERS if sys.argv[1:] else PICTURES
+    to.mkdir(parents=True, exist_ok=True)
+    for look in sys.argv[1:] or ["dark"]:
         os.environ.pop("NO_COLOR", None)
         if look == "no-color":
             os.environ["NO_COLOR"] = "1"
-        for size in SIZES:
-            asyncio.run(screens(look, size))
+        for size in SIZES if sys.argv[1:] else SIZES[:1]:
+            asyncio.run(screens(look, size, to))
+    if sys.argv[1:]:
+        return
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     if chromium is None or shutil.which("pdftoppm") is None:
         sys.exit("this needs chromium and pdftoppm (poppler-utils)")

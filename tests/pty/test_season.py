@@ -95,7 +95,7 @@ class Sitting:
             for key in row.keys:
                 self.press(key)
             self.terminal.wait_for(row.words)
-            assert self.terminal.leave() == 0
+        assert self.terminal.leave() == 0
 
 
 @pytest.fixture

@@ -41,17 +41,14 @@ def on_record(folder: Path) -> list[tuple[str, str]]:
 
 
 def test_forty_rows_in_one_burst_lose_no_key_and_keep_their_order(terminal: Terminal, folder: Path) -> None:
-    """No key lost, no row wrong, totals right, and no more keys than digits, flags and one Enter a row."""
+    """No key lost, no row wrong, totals right."""
     rows = paper(random.Random(7))
-    keys = "".join(f"{text}\r" for text in rows)
-    assert len(keys) == sum(len(text) for text in rows) + ROWS
-    shown = terminal.send(keys, "end of the sheet: Enter shows the summary")
+    shown = terminal.send("".join(f"{text}\r" for text in rows), "end of the sheet: Enter shows the summary")
     assert on_record(folder) == [(label, said(text)) for label, text in zip(LABELS, rows, strict=True)]
     drafts = [parse_tally(text)[0] or Draft() for text in rows]
     count, others = (sum(getattr(draft, name) or 0 for draft in drafts) for name in ("count", "others"))
     unread = sum(draft.no_reading is not None for draft in drafts)
     assert f"All 40     count {count}   others {others}   not read {unread} (" in shown
-    assert f"40 rows keyed with {len(keys)} keys" in shown
 
 
 def test_a_pasted_column_comes_as_one(terminal: Terminal, folder: Path) -> None:
