@@ -7,9 +7,9 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.store.row_form import AUTHOR, Row, Table, author, author_values, day
 
 _AUTHORS = {field.name for field in fields(Recorded)}

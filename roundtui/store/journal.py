@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
-from roundtui.store.ids import new_id
+from roundtui.store.device import new_id
 from roundtui.store.rows import ROUND, WITHDRAWALS, Entry, Row, Table, Withdrawal
 
 E = TypeVar("E", bound=Entry)

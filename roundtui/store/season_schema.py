@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from datetime import UTC, datetime
 
-from roundtui.store.ids import new_id
+from roundtui.store.device import new_id
 from roundtui.store.rows import instant
 from roundtui.store.schema import AUTHOR, DAY
 

@@ -11,16 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.second_keying import (
-    Comparison,
-    KeyedRow,
-    agreed,
-    compare,
-    settle,
-    statistics,
-    with_draft,
-)
-from roundtui.domain.tally import Draft
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
+from roundtui.domain.round.tally import Draft
 from roundtui.domain.visits import NONE, YES, NoReading
 
 ON = date(2026, 5, 20)

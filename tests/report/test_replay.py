@@ -9,7 +9,7 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
-from roundtui.report.replay import replay_json, replay_table
+from roundtui.report.round.replay import replay_json, replay_table
 from roundtui.store.read import JournalRow
 from roundtui.store.rows import Withdrawal
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from roundtui.store.conflicts import ConflictKind
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcels import form as parcel_form
 from roundtui.store.parcels.form import MEMBERS
 from roundtui.store.parcels.manifest import Manifest, Member
+from roundtui.store.round.conflicts import ConflictKind
 from roundtui.store.set_up.row import MOST_BEFORE
 
 PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")

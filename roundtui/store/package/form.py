@@ -14,9 +14,9 @@ from typing import Any
 
 from roundtui.errors import RefusedError
 from roundtui.store.digests import JOURNALS
+from roundtui.store.files import plain_text, safe_cell
 from roundtui.store.package.fields import FIELDS, Field
 from roundtui.store.rows import WITHDRAWALS, Row, Table
-from roundtui.store.safe_cells import plain_text, safe_cell
 from roundtui.store.set_up.columns import FILES
 
 DESCRIPTOR = "datapackage.json"

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME
 from roundtui.store.device import state_folder

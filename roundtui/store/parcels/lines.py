@@ -9,8 +9,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from roundtui.domain.checks import contradictions
-from roundtui.domain.plain import plain
+from roundtui.domain.round.checks import contradictions
+from roundtui.domain.text import plain
 from roundtui.domain.visits import Visit
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcels.form import Why
