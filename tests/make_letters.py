@@ -1,9 +1,8 @@
 """Pictures of letters, area update, a sheet of labels and the Letters screen, of the sample with both rounds walked.
 
-python -m tests.make_letters [LOOK ...]
+python -m tests.make_letters
 
-It writes letter-*.png, area-update-*.png, labels-1.png and letters-*-80x24-dark.svg in docs/pictures; with looks named,
-the screen in these looks and in two sizes in build/pictures, and nothing else.
+It writes letter-*.png, area-update-*.png, labels-1.png and letters-*.svg in docs/pictures.
 
 It needs chromium and pdftoppm. Look at every picture before it is committed.
 """
@@ -33,7 +32,7 @@ from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
-from tests.make_pictures import LOOKS, OTHERS, SIZES
+from tests.make_pictures import LOOKS
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
 
@@ -79,8 +78,8 @@ def take(chromium: str, scratch: Path, name: str, page: str) -> list[Path]:
     return sorted(PICTURES.glob(f"{name}-*.png"))
 
 
-async def screens(look: str, size: tuple[int, int], to: Path) -> None:
-    """The Letters screen as it opens, with a note, and after writing."""
+async def screens() -> None:
+    """The Letters screen as it opens, and after writing."""
     with tempfile.TemporaryDirectory() as scratch:
         # A path that says nothing of this machine.
         os.chdir(scratch)
@@ -98,38 +97,28 @@ async def screens(look: str, size: tuple[int, int], to: Path) -> None:
             clock=lambda: NOW,
         )
         app = RoundtuiApp(session)
-        app.theme = LOOKS[look]
-        async with app.run_test(size=size) as pilot:
+        app.theme = LOOKS["dark"]
+        async with app.run_test(size=(80, 24)) as pilot:
             states = {
                 "letters": ["l"],
-                "letters-note": ["n", *"Call before you come."],
-                "letters-written": ["escape", "w"],
+                "letters-written": ["w"],
             }
             for name, keys in states.items():
-                await pilot.press(*["space" if key == " " else key for key in keys])
+                await pilot.press(*keys)
                 for _ in range(3):
                     if busy := [one for one in app.workers if one.name in ("read", "write")]:
                         await app.workers.wait_for_complete(busy)
                     await pilot.pause()
-                path = to / f"{name}-{size[0]}x{size[1]}-{look}.svg"
+                path = PICTURES / f"{name}-80x24-dark.svg"
                 path.write_text(offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
         os.chdir(PICTURES)
 
 
 def main() -> None:
-    """Take the pictures that pages show, or those of the looks named."""
+    """Take all pictures."""
     os.environ["TZ"] = "UTC"
-    to = OTHERS if sys.argv[1:] else PICTURES
-    to.mkdir(parents=True, exist_ok=True)
-    for look in sys.argv[1:] or ["dark"]:
-        os.environ.pop("NO_COLOR", None)
-        if look == "no-color":
-            os.environ["NO_COLOR"] = "1"
-        for size in SIZES if sys.argv[1:] else SIZES[:1]:
-            asyncio.run(screens(look, size, to))
-    if sys.argv[1:]:
-        return
+    asyncio.run(screens())
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     if chromium is None or shutil.which("pdftoppm") is None:
         sys.exit("this needs chromium and pdftoppm (poppler-utils)")
