@@ -11,33 +11,11 @@ import pexpect
 from tests.app.folder import DAY, on_record, open_session
 from tests.pty.terminal import PATIENCE, ROOT
 
-BROKEN = """
-import sys
-from datetime import date
-from pathlib import Path
-from roundtui.app import run_app, walk_lines
-from roundtui.app.session import Session
-
-def fails(*_):
-    raise ZeroDivisionError("a fault of its own")
-
-def work():
-    good = walk_lines.before
-    def before(visit, *more, **named):
-        return fails() if visit is not None else good(visit, *more, **named)
-    walk_lines.before = before
-
-work()
-ticks = iter(range(1_000_000))
-Session.__init__.__kwdefaults__["ticks"] = lambda: next(ticks)
-sys.exit(run_app(Path(sys.argv[1]), on=date.fromisoformat(sys.argv[2]), scout="Ida"))
-"""
-
 
 def test_a_crash_says_where_its_report_is_and_loses_nothing(folder: Path) -> None:
     child = pexpect.spawn(
         sys.executable,
-        ["-c", BROKEN, str(folder), DAY.isoformat()],
+        ["-m", "tests.pty.broken", "1.0", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"],
         dimensions=(24, 200),
         env={**os.environ, "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)},
         timeout=PATIENCE,
