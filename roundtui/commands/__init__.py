@@ -8,7 +8,7 @@ from __future__ import annotations
 HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
 """Commands that ``cli`` itself holds."""
 ELSEWHERE = {
-    "roundtui.commands.begin": ("new",),
+    "roundtui.commands.begin": ("bring", "new"),
     "roundtui.commands.corrections": ("chain", "correct", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
     "roundtui.commands.keyings": ("compare",),
