@@ -98,7 +98,7 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
         await see(app, pilot, "backspace", "enter", "enter")
         assert not isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, "end")
-        assert "After treatments" in await see(app, pilot, "pageup")
+        assert "Post-treatment check" in await see(app, pilot, "pageup")
     assert [one.treated_on for one in said(session)] == [date(2031, 5, 13)]
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]

@@ -123,7 +123,7 @@ async def test_looking_at_a_neighbour_drops_what_was_typed_with_a_word(folder: P
         await pilot.press("1", "enter", *"77", "down")
         shown = screen_text(app)
         assert "Trap A3 " in shown
-        assert "A2: 77 dropped, not recorded" in shown
+        assert "A2: 77 dropped, not saved" in shown
         await pilot.press("enter")
         assert "Nothing recorded" in screen_text(app) or "Blank" in screen_text(app)
         await pilot.press("up", "up")
@@ -199,7 +199,7 @@ async def test_stage_is_asked_once_a_block_and_a_digit_leaves_it_unlooked_at(fol
     app = start(folder)
     async with walking(app) as pilot:
         await pilot.press("4")
-        assert "not looked at" in screen_text(app)
+        assert "not checked" in screen_text(app)
         await pilot.press("enter")
         assert "> Fruit stage" not in screen_text(app)
         await pilot.press("g", *"B1", "enter", "down", "enter", "1", "enter")

@@ -232,7 +232,7 @@ class _Reader:
 
     def _say(self, name: str, value: object, mark: str) -> None:
         if name in self.said:
-            self._refuse(f"{mark} stands twice", "write each mark once")
+            self._refuse(f"{mark} is there twice", "write each mark once")
         self.said[name] = value
 
     def _skip_spaces(self) -> None:

@@ -78,7 +78,7 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
     if visit.estimated:
         words.append("estimate")
     if not visit.cleared:
-        words.append("left in")
+        words.append("not cleared")
     if visit.liner:
         words.append("liner")
     if visit.lure is not None:
@@ -90,7 +90,7 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
     if visit.others is not None:
         words.append(f"{visit.others} others")
     if visit.lure_found is not None:
-        words.append("found without a lure" if visit.lure_found == NONE else f"found with lure {visit.lure_found}")
+        words.append("no lure found" if visit.lure_found == NONE else f"lure found: {visit.lure_found}")
     if visit.recount:
         words.append("recount" if first is None else f"recount, first {first.count}")
     if visit.note:

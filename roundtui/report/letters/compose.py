@@ -92,7 +92,7 @@ def _headlines(names: Names, rows: tuple[BlockRow, ...]) -> list[Line]:
             listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in chosen)
             found.append(line(f"{MARKS[status]} {STATUSES[status].capitalize()}: {listed}."))
     if rows and not found:
-        return [line("Nothing stands within or over its band.")]
+        return [line("No block is within or over its threshold.")]
     return found or [line("No trap hung in these seven days.")]
 
 

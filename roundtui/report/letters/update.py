@@ -301,16 +301,16 @@ def _withheld(area: Area) -> list[str]:
             f"A biofix, and the dates that follow from it: {numbers.listed(map(species_name, sorted(biofix)))}."
         )
     if area.stations_withheld:
-        found.append("Degree-days of stations that few farms go by.")
+        found.append("Degree-days of stations that few farms use.")
     if found:
         found.insert(
             0,
-            f"Fewer than {FEWEST_FARMS} farms stand behind these, so that they would tell of one farm; a week in which "
-            "nobody was read counts among them.",
+            f"Fewer than {FEWEST_FARMS} farms are behind these, so they would show one farm; weeks without a "
+            "reading included.",
         )
     found.append(
-        f"Lowest and highest farms are shown from {RANGE_FARMS} farms on. A week once published is not changed "
-        f"afterwards, since the difference would tell of one farm."
+        f"Lowest and highest farms are shown from {RANGE_FARMS} farms on. A published week is never changed, since "
+        "the difference would show one farm."
     )
     return found
 

@@ -46,7 +46,7 @@ FIELDS: dict[str, Field] = {
     "scout": _text("Who recorded it."),
     "device": _text("Laptop it was recorded on."),
     "replaces": _text("Id of the entry that this one corrects; the other stays on record.", **_ID),
-    "reason": _text("Why it was corrected or taken back."),
+    "reason": _text("Why it was corrected or withdrawn."),
     "sha256": _text("SHA-256 of what the entry says, as it was recorded.", **_DIGEST),
     # Visits.
     "trap": _label("Label of the trap; it keeps its species for life."),
@@ -66,17 +66,17 @@ FIELDS: dict[str, Field] = {
     "others": Field("integer", "Other insects in the trap.", {"minimum": 0, "maximum": 9999}),
     "estimated": _flag("The count is an estimate."),
     "lure_found": _label("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked."),
-    "recount": _flag("A second look at a catch already counted; never a catch of its own."),
+    "recount": _flag("A recount of a catch already counted; no catch of its own."),
     # Stages and tellings.
     "block": _label("Code of the block."),
-    "seen_on": _day("Day of the look."),
+    "seen_on": _day("Day on which it was seen."),
     "code": _text("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"),
     "unchanged": _flag("Confirmed as last time rather than chosen anew."),
     "species": _label("Abbreviation of the species, as CM."),
-    "round_on": _day("Day of the summary that was told."),
-    "status": _text("Status that was told.", enum=_STATUS),
-    "told_on": _day("Day of the telling."),
-    "told_by": _text("Who told."),
+    "round_on": _day("Day of the summary of which the grower was notified."),
+    "status": _text("Status of which the grower was notified.", enum=_STATUS),
+    "told_on": _day("Day of the call."),
+    "told_by": _text("Who called."),
     "how": _text("Phone, letter, in person."),
     # Biofixes and temperatures.
     "season": Field("integer", "Year in which the season started.", {"minimum": 1900, "maximum": 2199}),
@@ -97,8 +97,8 @@ FIELDS: dict[str, Field] = {
     "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
     # Withdrawals.
     "kind": _text(
-        "Of a withdrawal the kind of entry taken back; of a look leaf or fruit; of lures bought or counted; of a lot"
-        " the kind of lure."
+        "Of a withdrawal the kind of entry withdrawn; of a sample leaf or fruit; of lures bought or counted; of a "
+        "lot the kind of lure."
     ),
     "entry": _text("Id of the entry it is about.", **_ID),
     # Questions.
@@ -106,19 +106,19 @@ FIELDS: dict[str, Field] = {
     "words": _text("The question or the answer; what a grower called a treatment; why the register was changed."),
     "about_on": _day("Day that the entry is about."),
     # Looks at leaf and fruit, treatments, and what else was in a trap.
-    "looked_on": _day("Day of the look."),
+    "looked_on": _day("Day of the sample."),
     "pest": _text("What was looked for; blank for any injury of fruit."),
     "looked_at": _text("What was counted: leaf, shoot, cluster, tree, truss, tap or fruit."),
-    "looked": Field("integer", "Units looked at.", {"minimum": 1}),
-    "found": Field("integer", "Units with it; of fruit those injured, stings apart.", {"minimum": 0}),
-    "plan": _text("Plan that the look was walked by."),
+    "looked": Field("integer", "Units checked.", {"minimum": 1}),
+    "found": Field("integer", "Infested units; of fruit those injured, stings apart.", {"minimum": 0}),
+    "plan": _text("Sampling plan."),
     "counted": Field("integer", "Single animals or marks on all units together.", {"minimum": 0}),
     "grade": Field("integer", "Severity, 0 absent to 5 severe.", {"minimum": 0, "maximum": 5}),
     "beneficials": Field("integer", "Units with a predator or parasite.", {"minimum": 0}),
     "entries": Field("integer", "Fruit with an entry.", {"minimum": 0}),
     "stings": Field("integer", "Fruit with a sting only.", {"minimum": 0}),
     "other_injury": Field("integer", "Fruit injured by something else.", {"minimum": 0}),
-    "trees": Field("integer", "Trees the look was spread over.", {"minimum": 1}),
+    "trees": Field("integer", "Trees sampled.", {"minimum": 1}),
     "place": _text("Where: in the block, or in the store."),
     "treated_on": _day("Day of the treatment."),
     "said_by": _text("Reported by."),
@@ -133,8 +133,8 @@ FIELDS: dict[str, Field] = {
     "part": _text("Which part of a trap.", enum=("body", "funnel", "lid")),
     "state": _text("What became of the part.", enum=("new", "stored", "lost", "discarded")),
     "noted_on": _day("Day of it."),
-    "assembled_on": _day("Day on which the trap was put together."),
-    "despite": _text("Why the trap was put together in spite of what was named."),
+    "assembled_on": _day("Day on which the trap was assembled."),
+    "despite": _text("Reason for the override."),
     "stocked_on": _day("Day on which the lures were bought or counted."),
     "file": _text("Set-up file of the row."),
     "deed": _text("What was done to the row."),

@@ -269,11 +269,11 @@ def _add(
     replaces: str | None = None,
 ) -> str:
     if not author.scout.strip():
-        raise RefusedError("a keying needs the name of who is at the keys", "give it with --scout, or when asked")
+        raise RefusedError("an entry needs the name of who is typing", "give it with --scout, or when asked")
     if any(isinstance(value, str) and len(value) > MOST_TEXT for value in values.values() if table != "layouts"):
         raise RefusedError(f"a row has more than {MOST_TEXT} characters", "shorten its note")
     row_id = new_id(now)
-    reason = "set right while keying" if replaces else ""
+    reason = "corrected while typing" if replaces else ""
     row = (row_id, instant(now), author.scout, author.device, replaces, reason, *values.values())
     columns = ", ".join(("id", "recorded_at", "scout", "device", "replaces", "reason", *values))
     marks = ", ".join("?" * len(row))

@@ -104,7 +104,7 @@ def stage_set_up(conn: sqlite3.Connection, parcel: Parcel, number: int) -> None:
                 raise WrongLineError(Why.HUGE, f"there are more than {MOST_SET_UP} rows")
             row = row_of_line(line)
             if not _stage(conn, row, number, manifest.device, manifest.made_at):
-                raise WrongLineError(Why.LIMITS, "the row stands there twice")
+                raise WrongLineError(Why.LIMITS, "the row is there twice")
         except WrongLineError as error:
             raise ParcelError(parcel.name, error.why, f"line {at} of {SET_UP}: {error.message}") from error
 

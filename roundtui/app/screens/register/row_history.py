@@ -84,7 +84,7 @@ class RowHistoryScreen(TextsScreen[None]):
             head, _ = change_lines(entry, width - 4)
             line = padded(f"{'>' if at == self.marked else ' '} {head}", width)
             lines.append((f"{line}\n", "bold reverse" if at == self.marked else ""))
-        self._put("list", Content.assemble(*lines) if lines else Content("  Nobody changed it in the app."))
+        self._put("list", Content.assemble(*lines) if lines else Content("  Not changed in the app."))
         detail = change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self._put("detail", Content("\n".join(detail)))
         self._put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
