@@ -1,4 +1,4 @@
-"""One person at one scouting folder on one day: the only place of the app that touches the store."""
+"""One person at one scouting folder on one day: what the rounds ask of the store."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """A digest with every entry, kept from the moment it is recorded, so that damage and tampering show later.
 
-The column was added to a record that existed: entries of before get theirs once, from what they said then.
+A migration adds the column and fills it for existing entries.
 """
 
 from __future__ import annotations

@@ -69,7 +69,7 @@ class Assembled(Recorded):
     lot: str = ""
     """Lot of the lure put in; empty: none yet."""
     despite: str = ""
-    """Why it was put together in spite of what was named; empty where nothing was."""
+    """Reason for the override; empty where there was no objection."""
 
 
 class StockKind(StrEnum):

@@ -1,4 +1,4 @@
-"""What a person should know of a register that was taken in: things that contradict each other, and nobody refuses.
+"""Warnings after a load: contradictions that were accepted.
 
 A day mistyped in traps.csv can take readings out of every figure; the register is the office's to mend, so it is
 applied, and what looks wrong in it is named.

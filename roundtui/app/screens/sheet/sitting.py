@@ -1,7 +1,7 @@
 """A paper sheet beside the record: which rows it has, what stands in them, and how what is typed gets on record.
 
-A sitting at a paper sheet: rows put on record as they are left, pasted, set right and taken back.
-A sitting at a paper sheet: what each key does to the rows. It shows nothing; the screen asks it what is so.
+A sitting at a paper sheet: rows saved as they are left, pasted, corrected and withdrawn.
+State of the tally sheet; no widgets.
 """
 
 from __future__ import annotations
