@@ -149,9 +149,7 @@ def test_its_own_lure_found_again_gives_readings_back() -> None:
     change = found(there, "A2", count=9, lure_found="CM")
     assert (change.suspect, change.trusted, change.after) == (0, 2, None)
     words = found_words(change)
-    assert words.startswith(
-        "its own lure, not suspect: 2 readings count again; N1 CM below 1.5, now within 4.0"
-    )
+    assert words.startswith("its own lure, not suspect: 2 readings count again; N1 CM below 1.5, now within 4.0")
 
 
 def test_a_name_with_markup_and_of_any_length_stays_harmless() -> None:

@@ -235,7 +235,7 @@ def test_up_and_down_belong_to_the_stage_while_it_is_open() -> None:
     assert keyed(["up"], begin(asked(**APPLE))).stage == "69"
     dropped = press(now, "4")
     assert (dropped.stage, dropped.text) == (None, "4")
-    assert "72 not taken" in dropped.said
+    assert "72 not saved" in dropped.said
 
 
 def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
@@ -260,7 +260,7 @@ def test_a_stage_that_runs_backward_is_taken_by_a_second_enter_alone(keys: list[
 def test_a_stage_on_record_is_chosen_anew_and_not_called_off() -> None:
     now = keyed(["enter", "f", "0", "0", "up", "enter"], begin(asked(**APPLE)))
     assert (now.want, now.stage) == (Want.NOTHING, "71")
-    assert "stands on record" in now.said
+    assert "is recorded" in now.said
 
 
 def test_the_whole_list_of_stages_takes_a_code_a_move_or_not_looked_at() -> None:

@@ -36,7 +36,7 @@ def said(text: str) -> str:
 def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_below() -> None:
     page = printed()
     order = [
-        "Traps that cannot be trusted",
+        "Suspect traps",
         "Two readings of one trap on one day",
         "Called on an older figure",
         "Over threshold",

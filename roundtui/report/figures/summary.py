@@ -374,7 +374,7 @@ def _rule(row: BlockRow) -> list[str]:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
             over = row.status is Status.OVER
-            notes.append(f"exactly on the upper edge, which {'counts as' if over else 'is not yet'} over")
+            notes.append(f"exactly at the upper number, which {'counts as' if over else 'is not yet'} over")
     if row.assumed:
         notes.append(f"assumed to fit, for nobody wrote down {', '.join(NOT_WRITTEN[name] for name in row.assumed)}")
     return notes
@@ -384,7 +384,7 @@ def _behind(row: BlockRow) -> list[str]:
     """What stands behind the figure, and beside it."""
     notes = []
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
-        notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
+        notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
     estimates = row.estimates("mean_per_week")

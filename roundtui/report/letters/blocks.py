@@ -130,9 +130,7 @@ def _details(material: Material, row: BlockRow) -> list[Line]:
         found.append(line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect."))
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
-        found.append(
-            line("With the traps that cannot be trusted it would be ", with_all, _about(row, "mean_with_suspect"), ".")
-        )
+        found.append(line("With the suspect traps it would be ", with_all, _about(row, "mean_with_suspect"), "."))
     if row.edge_mean is not None:
         edge = rate(row.edge_mean, at_block(row, "edge_mean"))
         found.append(line("Traps at the edge, beside the mean: ", edge, _about(row, "edge_mean"), "."))
@@ -194,14 +192,16 @@ def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:
     band = None
     if row.band is not None and row.rule is not None and row.rule.kind != "cumulative":
         band = Band(
-            float(row.band[0]), float(row.band[1]), f"band {numbers.band(row.band)}{_COMPARED.get(row.rule.kind, '')}"
+            float(row.band[0]),
+            float(row.band[1]),
+            f"threshold {numbers.band(row.band)}{_COMPARED.get(row.rule.kind, '')}",
         )
     title = f"{names.block(row.block)}, {species_name(row.species)}"
     highest = max(points, key=lambda point: point[1])
     alt = (
         f"Catch of {title}, a trap and week, from {short_day(points[0][0])} to {short_day(points[-1][0])}. "
         f"Highest {highest[1]:.1f} on {short_day(highest[0])}, last {points[-1][1]:.1f}"
-        f"{f'; band {numbers.band(row.band)}' if band else ''}."
+        f"{f'; threshold {numbers.band(row.band)}' if band else ''}."
         f"{f' A trap was moved on {_days(moved)}: the curve is another from there on.' if moved else ''}"
     )
     panel = Panel(f"{insects(row.species)} a trap and week", tuple(lines), band=band)
