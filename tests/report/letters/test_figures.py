@@ -183,7 +183,7 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     assert "Trap G5 in GATE Gate Block: 120 is far above what it usually catches" in pell
     assert "liner: G5 1 day over with 129 on it and" in pell or "liner: G5 1 day over with 129 on it." in pell
     assert "B3: the trap was down (post knocked over, hung up again)." in dusk
-    assert "two readings of 14 July disagree" in dusk
+    assert "two readings of 14 July contradict each other" in dusk
     assert "Under mating disruption a low catch is weak evidence. The fruit was checked on Mon 14 July 2025" in dusk
     assert "6 of 300 fruit injured, 2.0 %" in dusk
     assert "fresh entries in the fruit on two trees of this row" in dusk
