@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from roundtui.domain.figures.history import Superseded
 from roundtui.domain.orchard_entries import Look, LookKind, TreatmentSaid
-from roundtui.domain.programme.farm import Block
+from roundtui.domain.programme.farm import Block, in_no_route
 from roundtui.domain.visits import Told
 from tests.domain.orchard import Orchard, day
 
@@ -57,9 +57,9 @@ def test_a_catch_that_does_not_come_down_after_a_treatment() -> None:
         for trap in ("A1", "A2", "A3"):
             orchard.visit(trap, on, 2)
     said = TreatmentSaid(block="N1", species="CM", treated_on=day("05-08"))
-    assert orchard.attention("05-29", said=(said,)) == [
-        "not-coming-down N N1 CM: not coming down after the treatment of 2025-05-08"
-    ]
+    head = "not-coming-down N N1 CM:"
+    assert orchard.attention("05-22", said=(said,)) == [f"{head} not coming down after the treatment of 2025-05-08"]
+    assert orchard.attention("05-29", said=(said,)) == [f"{head} did not come down after the treatment of 2025-05-08"]
 
 
 def test_a_mean_of_one_of_three_traps_is_said_with_its_headline() -> None:
@@ -117,3 +117,10 @@ def test_a_routes_summary_says_nothing_false_of_a_grower_off_the_route() -> None
         Told(block="N1", species="CM", round_on=day("05-08"), status="over", told_on=day("05-08"), by="Bo", how="phone")
     )
     assert [one.block for one in orchard.summary("05-08", route="north").told_otherwise] == ["N1"]
+
+
+def test_traps_that_hang_and_stand_in_no_route_are_known() -> None:
+    orchard = three_traps(1, 1, 1)
+    orchard.route("north", "A1")
+    orchard.hang("A9", on="04-01", down="05-01")
+    assert in_no_route(orchard.programme, day("05-08")) == ("A2", "A3")

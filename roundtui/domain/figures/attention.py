@@ -144,7 +144,7 @@ def _treatments(
     for seen in newest.values():
         if seen.verdict is WatchVerdict.NOT_DOWN:
             farm = programme.farm_of(seen.block)
-            words = f"not coming down after the treatment of {seen.treated_on.isoformat()}"
+            words = f"{seen.said} after the treatment of {seen.treated_on.isoformat()}"
             yield Attention(AttentionKind.NOT_DOWN, farm, seen.block, seen.species, None, words)
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.season.season import BiofixRow, Coming
@@ -163,7 +163,9 @@ def due(
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
     upkeep = [*_upkeep(summary), *_stock(lots)]
-    lines = [*conflicts, *_attention(summary), *_questions(summary), *_asked(asked), *_vials(vials), *upkeep]
+    lost = [plain(label, 10) for label in in_no_route(programme, on)]
+    unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
+    lines = [*unrouted, *conflicts, *_attention(summary), *_questions(summary), *_asked(asked), *_vials(vials), *upkeep]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 
