@@ -29,6 +29,8 @@ BLOCK = [
     "rule",
     "weak_evidence",
     "stage",
+    "rules",
+    "assumed",
 ]
 
 

@@ -57,9 +57,6 @@ def summarise(
 
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
-
-    Raises:
-        ThresholdTieError: Two rules fit a block equally well.
     """
     record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
     found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)

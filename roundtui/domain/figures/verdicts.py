@@ -68,6 +68,10 @@ class BlockRow:
     """Two-digit BBCH code seen last in this season; None where none was."""
     why: str = ""
     """In words, what stands behind a status that is no plain comparison."""
+    rules: tuple[str, ...] = ()
+    """Ids of the rules that fit equally well, where two do; then there is no ``rule``."""
+    assumed: tuple[str, ...] = ()
+    """Set-up columns that nobody filled in and the rule asks for."""
     days: tuple[int, ...] = ()
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0

@@ -403,6 +403,15 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
     return words
 
 
+NOT_WRITTEN = {
+    "load_mg": "the load of a lure",
+    "kind": "the kind of a lure",
+    "style": "the style of a trap",
+    "area_ha": "the area of the block",
+}
+"""Set-up columns that a rule may ask for, in words."""
+
+
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
@@ -410,7 +419,10 @@ def _rule(row: BlockRow) -> list[str]:
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
-            notes.append("exactly on the upper edge, which counts as over")
+            over = row.status is Status.OVER
+            notes.append(f"exactly on the upper edge, which {'counts as' if over else 'is not yet'} over")
+    if row.assumed:
+        notes.append(f"assumed to fit, for nobody wrote down {', '.join(NOT_WRITTEN[name] for name in row.assumed)}")
     return notes
 
 
@@ -449,6 +461,8 @@ def _judged(row: BlockRow, rule: RuleApplied) -> str:
     name = f"rule {plain(rule.id, NAME_WIDTH)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
+    if row.status is Status.NO_RULE:
+        return f"{name}, {plain(rule.source, NOTE_WIDTH)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
     return f"{name} looks at {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
 
@@ -458,9 +472,10 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
+            looks_at = _LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))
+            judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
             used[row.rule.id] = (
-                f"{plain(row.rule.id, NAME_WIDTH)}: {_LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))}, "
-                f"{numbers.band(row.band)}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
+                f"{plain(row.rule.id, NAME_WIDTH)}: {judged}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
             )
     if not used:
         return []
@@ -689,6 +704,8 @@ def _block(row: BlockRow) -> dict[str, Any]:
         },
         "weak_evidence": row.weak_evidence,
         "stage": row.stage,
+        "rules": list(row.rules),
+        "assumed": list(row.assumed),
     }
 
 

@@ -15,10 +15,8 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.integrity import Spell, examine
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.errors import RoundtuiError
 from roundtui.store.connect import transaction
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.read import history, programme_for, visits_of
@@ -88,7 +86,7 @@ def effects(
 
     Raises:
         RefusedError: The change would be refused.
-        RoundtuiError: Two rules fit a block equally well, or the office's models are faulty.
+        RoundtuiError: The office's models are faulty.
         StoreError: The store cannot be written.
     """
     about = tuple(traps)
@@ -105,10 +103,7 @@ def effects(
             seen.append((found.summary, biofixes))
         return seen
 
-    try:
-        both = preview(conn, change, look)
-    except ThresholdTieError as error:
-        raise RoundtuiError(str(error), "change one of the two in thresholds.toml, so that only one fits") from error
+    both = preview(conn, change, look)
     return tuple(
         one
         for (before, biofix_before), (after, biofix_after) in zip(*both, strict=True)
