@@ -74,7 +74,7 @@ def test_a_tie_of_rules_stops_no_correction(make_folder: MakeFolder) -> None:
     rule = '[[rule]]\nid = "{}"\nspecies = "CM"\nkind = "mean"\nlow = 3\nhigh = 5\nsource = "us"\ndate = 2026-01-01\n'
     folder = make_folder(thresholds=rule.format("one") + rule.format("other"))
     with closing(open_folder(folder, now=NOW).conn) as conn:
-        day = date(2026, 5, 20)
+        day = date(2026, 5, 12)
         (entry,) = record(conn, [Visit(trap="A1", read_on=day, count=8)], BO, NOW)
         mended = replace(entry, count=2, replaces=entry.id, reason="misread")
         found = effects(
