@@ -127,10 +127,9 @@ def test_days_and_hours_of_weather_come_in_their_own_unit(desk: Desk, thirty: Pa
     assert [(day.tmin, day.tmax, day.unit) for day in found] == [
         (low, high, TempUnit.C) for low, high in zip(tables.LOWS, tables.HIGHS, strict=True)
     ]
-    desk.bring("weather", hours)
+    assert desk.bring("weather", hours).problems == ()
     first = station_days(desk.conn, "VALE", date(2026, 5, 1), date(2026, 5, 1))[0]
-    # A reading at midnight belongs to the day that ended.
-    assert (first.tmin, first.tmax, first.unit) == (42, 64, TempUnit.F)
+    assert (first.tmin, first.tmax, first.unit) == (41, 64, TempUnit.F)
 
 
 def test_past_seasons_bring_their_hangings_and_right_figures(desk: Desk, tmp_path: Path) -> None:
