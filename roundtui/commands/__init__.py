@@ -18,6 +18,7 @@ ELSEWHERE = {
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
     "roundtui.commands.records": ("record",),
     "roundtui.commands.register": ("hang", "move", "put-back", "register", "set-up", "take-down"),
+    "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.season_close": ("bodies", "taking-down"),
     "roundtui.commands.sheets": ("sheet",),

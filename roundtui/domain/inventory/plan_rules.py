@@ -145,6 +145,10 @@ class DensityRule:
     """One trap for so much land; None: the number holds whatever the area. [ha]"""
     over_ha: Fraction | None = None
     """That holds in blocks over this area only; None: in all. [ha]"""
+    first_ha: Fraction | None = None
+    """That holds for so much of a block; what lies beyond has one trap for ``then_ha_per_trap``. [ha]"""
+    then_ha_per_trap: Fraction | None = None
+    """One trap for so much of the land beyond ``first_ha``. [ha]"""
     office: bool = False
     """Whether the office wrote it."""
 
@@ -284,7 +288,10 @@ def advised(rule: DensityRule, area_ha: Fraction | None) -> int:
     """
     if rule.ha_per_trap is None or area_ha is None or area_ha <= (rule.over_ha or 0):
         return rule.least
-    return max(rule.least, -(-area_ha // rule.ha_per_trap))
+    traps = -(-area_ha // rule.ha_per_trap)
+    if rule.first_ha is not None and rule.then_ha_per_trap is not None and area_ha > rule.first_ha:
+        traps = -(-rule.first_ha // rule.ha_per_trap) - ((rule.first_ha - area_ha) // rule.then_ha_per_trap)
+    return max(rule.least, traps)
 
 
 _SOURCE = "say who published it, or that it is the office's own practice"
@@ -428,18 +435,30 @@ def _density(reader: TableReader) -> DensityRule:
     least = reader.whole("least", 1, _MOST_TRAPS)
     if not reader.has("least"):
         reader.problem("least", "is missing", "write how many traps a block has at least, as least = 2")
-    per = reader.number("ha_per_trap")
-    if per is not None and per <= 0:
-        reader.problem("ha_per_trap", "is nothing", "write how much land one trap serves, as ha_per_trap = 1")
-        per = None
+    per, then = _ground(reader, "ha_per_trap"), _ground(reader, "then_ha_per_trap")
+    first = reader.number("first_ha")
+    if (first is None) != (then is None) or (first is not None and per is None):
+        words = "as ha_per_trap = 1, first_ha = 8, then_ha_per_trap = 2"
+        reader.problem("first_ha, then_ha_per_trap", "go together, beside ha_per_trap", words)
     return DensityRule(
         species=_species(reader, needed=False),
         least=least or 1,
         source=reader.text("source", needed=_SOURCE) or "",
         ha_per_trap=per,
         over_ha=reader.number("over_ha"),
+        first_ha=first,
+        then_ha_per_trap=then,
         office=True,
     )
+
+
+def _ground(reader: TableReader, key: str) -> Fraction | None:
+    """Land to one trap, which is more than none. [ha]"""
+    per = reader.number(key)
+    if per is not None and per <= 0:
+        reader.problem(key, "is nothing", f"write how much land one trap serves, as {key} = 1")
+        return None
+    return per
 
 
 def _number(reader: TableReader) -> tuple[str, str, int]:
