@@ -98,7 +98,8 @@ def test_a_species_of_the_office_is_known_in_its_files_and_only_there(make_folde
     folder = make_folder(
         species=(
             "species,name,latin,synonyms,lure_days\n"
-            "LBAM,light brown apple moth,Epiphyas postvittana,Tortrix postvittana; Wicklerdoppel,35\nCM,codling,,the worm,\n"
+            "LBAM,light brown apple moth,Epiphyas postvittana,Tortrix postvittana; Wicklerdoppel,35\n"
+            "CM,codling,,the worm,\n"
         ),
         traps="trap,block,species\nA1,N,Tortrix postvittana\nA2,N,the worm\nA3,S,wicklerdoppel\n",
         lures=None,
