@@ -170,19 +170,30 @@ class Margins:
 _CM_50_88 = Development(50, 88, TempUnit.F, Method.SINGLE_SINE, Cutoff.HORIZONTAL)
 _READ = "the printed words read as a code or a day"
 
+_GEORGIA = "University of Georgia and Clemson University 2021"
+_KENTUCKY = "University of Kentucky"
+_BORERS = (
+    "Michigan State University, Timing trunk sprays for the borer complex in cherries, msu-prod.dotcmscloud.com/news"
+)
+_PENN_STATE = "Penn State, European apple sawfly in the home fruit planting, extension.psu.edu"
+_CAROLINA = "North Carolina State University, ces.ncsu.edu/fletcher/programs/apple, TPBfact"
+_PIACENZA = "Piacenza plant health service, fitosanitario.pc.it/cimice_asiatica"
+_DOOR = "Wisconsin 2024, thefarmwi.com/cherry-fruit-fly-on-the-watch-list"
+
 SHIPPED_HANGING: tuple[HangRule, ...] = (
     HangRule(id="stlm-half-inch-green", species="STLM", stage="54", source=_ONTARIO),
     HangRule(
         id="ofm-late-april", species="OFM", month_day="04-21", source=_ONTARIO, note=f"late April in Ontario; {_READ}"
     ),
+    HangRule(id="ofm-bud-swell", species="OFM", stage="51", source=_GEORGIA, note="near bud swell of peach"),
     HangRule(id="cm-pink", species="CM", stage="57", source=_UTAH, note="first pink; Ontario has bloom"),
     HangRule(
-        id="cm-175",
+        id="cm-122",
         species="CM",
-        degree_days=175,
+        degree_days=122,
         development=_CM_50_88,
-        source=_WASHINGTON,
-        note="pink, or before 175 degree-days over 50 °F",
+        source="68 °C-days, the earliest of 28 years: Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651",
+        note="over 50 °F from 1 January; Washington prints pink or before 175, which is their mean, Utah 100 to 150",
     ),
     HangRule(id="oblr-petal-fall", species="OBLR", stage="69", source=_ONTARIO),
     HangRule(id="oblr-mid-may", species="OBLR", month_day="05-15", source=_UTAH, note=f"mid-May in Utah; {_READ}"),
@@ -191,6 +202,17 @@ SHIPPED_HANGING: tuple[HangRule, ...] = (
     ),
     HangRule(
         id="dwb-late-june", species="DWB", month_day="06-21", source=_ONTARIO, note=f"late June in Ontario; {_READ}"
+    ),
+    HangRule(id="dwb-kentucky", species="DWB", month_day="05-21", source=_KENTUCKY, note="New York has early June"),
+    HangRule(id="lptb-petal-fall", species="LPTB", stage="69", source=_BORERS, note="tart cherry in Michigan"),
+    HangRule(id="lptb-kentucky", species="LPTB", month_day="05-01", source=_KENTUCKY, note="New York has late May"),
+    HangRule(id="eas-pink", species="EAS", stage="57", source=_PENN_STATE),
+    HangRule(id="tpb-silver-tip", species="TPB", stage="51", source=_CAROLINA),
+    HangRule(id="bmsb-april", species="BMSB", month_day="04-01", source=_PIACENZA, note="April to October in Italy"),
+    HangRule(id="csb-april", species="CSB", month_day="04-01", source=_PEAR, note="early April in California"),
+    *(
+        HangRule(id=f"{code.lower()}-june", species=code, month_day="06-01", source=_DOOR, note="first week of June")
+        for code in ("CFF", "BCFF")
     ),
     HangRule(
         id="am-after-petal-fall",
