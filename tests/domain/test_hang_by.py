@@ -121,7 +121,7 @@ def test_a_stage_nobody_saw_gives_no_day() -> None:
 
 
 def test_degree_days_of_a_season_that_has_not_begun_are_the_earliest_of_past_years() -> None:
-    """122 degree-days, the earliest year of Jones et al. 2008, at 10 a day take 13 days: warm from day 90 on, or 100."""
+    """122 degree-days, the earliest year of Jones et al. 2008, at 10 a day take 13 days: from day 90 on, or 100."""
     model = model_for(SHIPPED_MODELS, "CM")
     assert model is not None
     years = StationYears([*days_of(2023, 100), *days_of(2025, 90)], model.development)
