@@ -27,8 +27,8 @@ LEAST_TAIL = 1e-4
 """A count is marked where so many or more would come less often than this, slip or not."""
 FALSE_MARKS = (150, 130, 400)
 """One in so many counts of the past may pass a mark: a digit too many, one too few, far above."""
-SHORT = 2.5
-"""How much farther off the marks lie where the record has fewer counts than that: tried on simulated single traps."""
+SHORT = 2.0
+"""How much farther off the last of these lies where the record has fewer counts: tried on simulated single traps."""
 NEWEST = 800
 """Counts of the past that the marks are drawn from: enough for one in four hundred."""
 LOWEST_LEVEL = 0.02
@@ -318,14 +318,14 @@ def _marks(kept: Sequence[tuple[int, float]]) -> Marks:
         if count > 2 * mean:
             tails.append(-log(max(at_least(count, mean, k), 1e-300)))
     u, v, w = (
-        _passed_by(values, len(kept) // one) + SHORT * log(max(1.0, one / (1 + len(kept))))
-        for values, one in zip((more, fewer, tails), FALSE_MARKS, strict=True)
+        _passed_by(values, len(kept) // one) for values, one in zip((more, fewer, tails), FALSE_MARKS, strict=True)
     )
-    return Marks(k, max(log(LEAST_RATIO), u), max(log(LEAST_LOST), v), min(LEAST_TAIL, exp(-w)))
+    w = max(w, -log(LEAST_TAIL)) + SHORT * log(max(1.0, FALSE_MARKS[2] / (1 + len(kept))))
+    return Marks(k, max(log(LEAST_RATIO), u), max(log(LEAST_LOST), v), exp(-w))
 
 
 def _passed_by(values: list[float], number: int) -> float:
-    """The value that so many of them pass; where the record is short, the caller adds to it."""
+    """The value that so many of them pass."""
     return max(0.0, sorted(values, reverse=True)[number]) if len(values) > number else 0.0
 
 
