@@ -33,11 +33,21 @@ VARIES = re.compile(r"'[^']*'|\"[^\"]*\"|\d{4}-\d\d-\d\d|(?<![\w./-])\d+(?:\.\d+
 def page() -> str:
     """The page as it should stand."""
     parts = [HEAD]
+    before: set[tuple[str, str]] = set()
     for section in MESSAGES.read_text(encoding="utf-8").split("\n## ")[1:]:
         title, text = section.split("\n", 1)
         rows: dict[str, str] = {}
+        usual = re.search(
+            r"^What to do: ([^,.]*), unless", " ".join(text.split()).replace(" What", "\nWhat"), re.MULTILINE
+        )
         for message, hint in said(text):
-            rows.setdefault(VARIES.sub("…", message), hint)
+            if usual and not hint:
+                one = re.sub(r"^(… [^:]*): .*", r"\1: …", message), usual[1]
+            else:
+                one = VARIES.sub("…", message), hint
+            if one not in before:
+                before.add(one)
+                rows.setdefault(*one)
         if rows:
             lines = [f"| {message} | {hint} |" for message, hint in rows.items()]
             parts.append("\n".join([f"## {title}\n", "| message | what to do |", "| --- | --- |", *lines, ""]))
@@ -46,6 +56,11 @@ def page() -> str:
 
 def said(text: str) -> Iterator[tuple[str, str]]:
     """Messages of a section, each with its hint."""
+    for bullet in re.findall(r"^- (.*?)(?=^- |^\S|\n\n|\Z)", text, re.DOTALL | re.MULTILINE):
+        words = " ".join(bullet.split())
+        if found := re.match(r"((?:`[^`]+`(?:, )?)+): (.*)", words):
+            for message in re.findall(r"`([^`]+)`", found[1]):
+                yield message, found[2].rstrip(".").replace("|", "/")
     for cell in re.findall(r"^\|.* \| ([^|]+) \|$", text, re.MULTILINE):
         if cell not in ("message", "---"):
             yield split(cell)
@@ -55,17 +70,12 @@ def said(text: str) -> Iterator[tuple[str, str]]:
             if hint.startswith("What to do: ") and faults:
                 inner = [fault.strip() for fault in faults if fault.startswith("  ")]
                 yield from (split(fault) for fault in inner) if inner else [(faults[-1], hint[12:].rstrip("."))]
-    for bullet in re.findall(r"^- (.*?)(?=^- |^\S|\n\n|\Z)", text, re.DOTALL | re.MULTILINE):
-        words = " ".join(bullet.split())
-        if found := re.match(r"((?:`[^`]+`(?:, )?)+): (.*)", words):
-            for message in re.findall(r"`([^`]+)`", found[1]):
-                yield message, found[2].rstrip(".").replace("|", "/")
 
 
 def split(message: str) -> tuple[str, str]:
     """A message without its place in the file, and the hint that stands in brackets at its end."""
     message = WHERE.sub(lambda where: f"{where['column']}: " if where["column"] else "", message.strip())
-    found = re.fullmatch(r"(.*?) \((.*)\)", message)
+    found = re.fullmatch(r"(.*) \(([^()]*(?:\([^()]*\)[^()]*)*)\)", message)
     return (found[1], found[2]) if found else (message, "")
 
 

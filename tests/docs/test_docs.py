@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.docs import words
+from tests.docs import errors_page, words
 from tests.docs.commands_page import PAGE, page
 from tests.docs.words import MOST, PAGES, ROOT
 
@@ -32,6 +32,18 @@ def test_every_link_leads_somewhere(path: Path) -> None:
         to = path.parent / target if target else path
         assert to.exists(), f"{path.name} links to {target}"
         assert not anchor or anchor in headings(to), f"{path.name} links to {target}#{anchor}"
+
+
+@pytest.mark.parametrize("path", [*PAGES, *PACKAGE_PAGES], ids=lambda path: str(path.relative_to(ROOT)))
+def test_every_file_of_the_code_that_is_named_exists(path: Path) -> None:
+    named = re.findall(r"`((?:roundtui|domain|tests|sample_farm|docs)/[\w./]+)`", path.read_text(encoding="utf-8"))
+    for name in named:
+        assert (ROOT / name).exists() or (ROOT / "roundtui" / name).exists(), f"{path.name} names {name}"
+
+
+def test_the_page_of_errors_is_up_to_date() -> None:
+    """Otherwise: python -m tests.docs.errors_page."""
+    assert errors_page.page() == errors_page.PAGE.read_text(encoding="utf-8")
 
 
 def test_the_pages_keep_to_the_limit_of_words() -> None:
