@@ -324,6 +324,28 @@ def _even(m: float, k: float, parts: Sequence[tuple[float, int]]) -> float:
     return 0.5 * log(sum(traps * m * weeks / (1 + m * weeks / k) for weeks, traps in parts))
 
 
+@dataclass(frozen=True, slots=True)
+class Sureness:
+    """How sure it is that a block's level lies on the side that its status names."""
+
+    low: float
+    """Lower limit of its 80 % interval; 0 where no moth was caught. [moths/trap/week]"""
+    high: float
+    """Upper limit. [moths/trap/week]"""
+    over: float
+    """Chance that it is at or over the threshold's high. [1]"""
+    below: float
+    """Chance that it is below the threshold's low. [1]"""
+    chance: float
+    """Chance that it lies on the status's side. [1]"""
+    certainty: Certainty | None
+    """The word for that; None within, where three traps can never be sure."""
+    k: float
+    """Scatter of the block's traps. [1]"""
+    usual: Usual
+    """Levels that are usual."""
+
+
 # Traps needed, and a flight past its peak
 
 NORMAL = {80: 0.8416212335729143, 90: 1.2815515655446004}

@@ -15,12 +15,11 @@ from typing import Any, TypeVar
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row
-from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import Series, by_block, in_window, series, window_start
 from roundtui.domain.figures.history import History
+from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.unlikely import is_unlikely, usual
 from roundtui.domain.figures.verdicts import BlockRow, Conflict, Status, Summary, ToldOtherwise, Trouble
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.text import plain
@@ -28,6 +27,8 @@ from roundtui.domain.visits import Told, Visit
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
 """Order in which a summary lists its blocks."""
+ROUNDS_BACK = 42
+"""Days back to which traps of other routes are read, for what is usual: two windows, and an exposure before. [d]"""
 TOLD_DAYS = 28
 """Days back to which what growers were told is held against the record. [d]"""
 
@@ -42,6 +43,7 @@ def summarise(
     biofix: Mapping[tuple[str, str], date] | None = None,
     treatments: Sequence[Treatment] = (),
     days_to_gather: DaysToGather | None = None,
+    learned: LearnedBy = nothing_learned,
 ) -> Summary:
     """The summary of the seven days that end on a day.
 
@@ -54,6 +56,7 @@ def summarise(
         biofix: Confirmed biofix by block and species.
         treatments: What growers say was applied, by block and species.
         days_to_gather: For rules that hold for so many degree-days after a treatment.
+        learned: What the programme's rounds taught up to a week, by species.
 
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
@@ -61,14 +64,18 @@ def summarise(
     Raises:
         ThresholdTieError: Two rules fit a block equally well.
     """
-    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
     found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
     blocks = _blocks_of(programme, route)
-    every = {
-        trap: series(hangings, history.visits.get(trap, ()), found)
-        for trap, hangings in programme.hangings.items()
-        if blocks is None or any(row.block in blocks for row in hangings)
-    }
+    every, others = {}, []
+    for trap, hangings in programme.hangings.items():
+        visits = history.visits.get(trap, ())
+        if blocks is None or any(row.block in blocks for row in hangings):
+            every[trap] = series(hangings, visits, found)
+        else:
+            others += series(hangings, _newest(visits, on), found)
+    known = [one for rows in every.values() for one in rows]
+    rounds = Rounds(on, learned, [*known, *others], programme.blocks)
+    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather, rounds)
     grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
     rows = [row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None]
     window = (window_start(on), on)
@@ -84,7 +91,7 @@ def summarise(
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
         upkeep=tuple(_upkeep(record, listed)),
         not_read=tuple(_not_read(record, one) for one in _unread(listed, on)),
-        unlikely=tuple(row for one in listed for row in _unlikely(record, one, every[one.hanging.trap])),
+        unlikely=tuple(row for one in listed for row in _unlikely(rounds, one)),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
         told_otherwise=tuple(_told_otherwise(record, grouped)),
         route=route,
@@ -144,29 +151,19 @@ def _not_read(record: Record, one: Series) -> verdicts.NotRead:
     )
 
 
-def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdicts.Unlikely]:
-    """Counts of the window that the trap's own past in its block makes unlikely."""
-    past = [
-        Fraction(visit.count)
-        for visit in record.history.past.get(one.hanging.trap, ())
-        if visit.count is not None and _same_place(record.programme, visit, one.hanging)
+def _newest(visits: Sequence[Visit], on: date) -> Sequence[Visit]:
+    """Visits of a trap of another route that can bear on the rounds of the window."""
+    since = on - timedelta(days=ROUNDS_BACK)
+    return [visit for visit in visits if visit.read_on >= since]
+
+
+def _unlikely(rounds: Rounds, one: Series) -> list[verdicts.Unlikely]:
+    """Counts of the window that the trap's past and the round make unlikely."""
+    return [
+        verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, slip)
+        for reading in one.readings
+        if in_window(reading, rounds.on) and (slip := rounds.slip(one.hanging, reading)) is not None
     ]
-    earlier = own[: own.index(one)]
-    past += [_per_week_or_count(r) for two in earlier if two.hanging.block == one.hanging.block for r in two.readings]
-    found = []
-    for reading in one.readings:
-        now = _per_week_or_count(reading)
-        if in_window(reading, record.on) and is_unlikely(now, past):
-            found.append(
-                verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, usual(past))
-            )
-        past.append(now)
-    return found
-
-
-def _per_week_or_count(reading: Reading) -> Fraction:
-    per_week = reading.per_week
-    return Fraction(reading.count) if per_week is None else per_week
 
 
 def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:

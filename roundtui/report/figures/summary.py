@@ -43,7 +43,6 @@ from roundtui.report.text import (
     Names,
     Section,
     day,
-    figure,
     heading,
     listed,
     paragraph,
@@ -77,7 +76,7 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
 
 
 def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
-    """Counts far above their trap's own past.
+    """Counts that the trap's past and the round make unlikely.
 
     Args:
         rows: As the summary lists them.
@@ -90,9 +89,9 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
         return []
     section: Section = [heading("Unlikely counts: recorded as typed, look again")]
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)}: {row.count}"
+        words = f"{plain(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
-        words += f", usually {figure(row.usual)} a week" if row.usual is not None else ""
+        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
         section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
@@ -604,6 +603,10 @@ def _block(row: BlockRow) -> dict[str, Any]:
         },
         "weak_evidence": row.weak_evidence,
         "stage": row.stage,
+        "level_low": row.sure.low if row.sure else None,
+        "level_high": row.sure.high if row.sure else None,
+        "chance": row.sure.chance if row.sure else None,
+        "certainty": row.sure.certainty.value if row.sure and row.sure.certainty else None,
     }
 
 
