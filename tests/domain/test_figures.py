@@ -361,8 +361,19 @@ class TestUnlikely:
         assert not orchard.summary("05-22").unlikely
         assert not orchard.summary("05-29").unlikely
 
-    def test_a_trap_without_a_past_has_nothing_to_be_measured_by(self) -> None:
-        orchard = Orchard()
-        orchard.hang("A1", on="05-01")
-        orchard.visit("A1", "05-08", 400)
-        assert not orchard.summary("05-08").unlikely
+    def test_a_trap_without_a_past_has_little_to_be_measured_by(self) -> None:
+        for count, marked in ((40, False), (500, True)):
+            orchard = Orchard()
+            orchard.hang("A1", on="05-01")
+            orchard.visit("A1", "05-08", count)
+            assert bool(orchard.summary("05-08").unlikely) is marked
+
+    def test_the_others_of_the_round_say_what_is_likely(self) -> None:
+        for others, marked in ((3, True), (60, False)):
+            orchard = Orchard()
+            for trap in ("A1", "A2", "A3"):
+                orchard.hang(trap, on="05-01")
+                orchard.visit(trap, "05-08", 4)
+                orchard.visit(trap, "05-15", 5)
+                orchard.visit(trap, "05-22", 70 if trap == "A1" else others)
+            assert bool(orchard.summary("05-22").unlikely) is marked, others

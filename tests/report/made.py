@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.figures.unlikely import Slip, SlipKind
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
@@ -130,7 +131,7 @@ SUMMARY = Summary(
         NotRead("Q2", None, "Q"),
         NotRead("Q3", NoReading.MISSING, "Q"),
     ),
-    unlikely=(Unlikely("N3", 120, "N", ON, Fraction(7, 2)),),
+    unlikely=(Unlikely("N3", 120, "N", ON, Slip(SlipKind.ZERO, 12, 3.5)),),
     conflicts=(Conflict("S2", date(2026, 6, 9), ("id-1", "id-2"), "S", (("Ana", 4), ("Ben", 6))),),
     told_otherwise=(
         ToldOtherwise("P", "CM", date(2026, 6, 3), "below", Status.OVER, date(2026, 6, 4), "Cleo", "phone"),

@@ -29,6 +29,10 @@ BLOCK = [
     "rule",
     "weak_evidence",
     "stage",
+    "level_low",
+    "level_high",
+    "chance",
+    "certainty",
 ]
 
 
