@@ -155,7 +155,6 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not any(visit.lure_found is not None for visit in added):
         return []
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.domain.text import plain
     from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
@@ -163,7 +162,7 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
 
     try:
         changes = found_changes(conn, read_office(folder), added)
-    except (RoundtuiError, ThresholdTieError) as error:
+    except RoundtuiError as error:
         return [Problem("", "what the lures found have changed cannot be told", str(error))]
     return [
         Problem(f"{plain(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
@@ -179,7 +178,6 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
 @_JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme_for
@@ -191,11 +189,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
         known = programme_for(conn, day, office)
         known_route(known, route)
-        try:
-            made = summary_of(conn, office, day, route=route, programme=known)
-        except ThresholdTieError as error:
-            hint = "change one of the two in thresholds.toml, so that only one fits"
-            raise RoundtuiError(str(error), hint) from error
+        made = summary_of(conn, office, day, route=route, programme=known)
         found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
     if as_json:
         from roundtui.report.figures.summary import summary_json

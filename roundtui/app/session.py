@@ -173,17 +173,11 @@ class Session:
 
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""
-        from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.store.figures.summary import summary_of
         from roundtui.store.round.past import as_recorded
 
-        try:
-            with as_recorded(self.conn, mark):
-                return summary_of(self.conn, self.office, on, route=route)
-        except ThresholdTieError as error:
-            raise RoundtuiError(
-                str(error), "change one of the two in thresholds.toml, so that only one fits"
-            ) from error
+        with as_recorded(self.conn, mark):
+            return summary_of(self.conn, self.office, on, route=route)
 
     def newest_entry(self, trap: str) -> read.JournalRow | None:
         """The newest present entry about a trap this season; None where there is none."""

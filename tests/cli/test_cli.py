@@ -123,7 +123,8 @@ def test_the_summary_prints_data_alone(farm: Path, sheet: Path) -> None:
     ran = run("summary", farm, "--json")
     found = json.loads(ran.out)
     assert (ran.code, ran.err) == (0, "")
-    assert list(found) == ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts"]
+    lists = ["blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"]
+    assert list(found) == ["on", *lists]
     assert found["on"] == str(TODAY)
     (north, south) = sorted(found["blocks"], key=lambda row: row["block"])
     assert (north["hung"], north["read"], north["mean_per_week"]) == (3, 2, 1.0)

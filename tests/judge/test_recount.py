@@ -66,7 +66,7 @@ def figures(said: dict[str, Any]) -> dict[str, Any]:
             if key in SURE:
                 continue
             named[f"{block['block']} {block['species']} {key}"] = value
-    for part in ("integrity", "upkeep", "not_read", "conflicts"):
+    for part in ("integrity", "upkeep", "not_read", "conflicts", "long_readings"):
         for row in said[part]:
             name = f"{part} {row['trap']} {row.get('item', '')}".strip()
             named[name] = sorted([*named.get(name, []), row], key=repr)

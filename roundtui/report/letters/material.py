@@ -151,7 +151,6 @@ def read_material(
             read. None: all.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     from roundtui.domain.sampling.findings import look_row, look_table

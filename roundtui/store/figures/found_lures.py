@@ -45,7 +45,7 @@ def found_lure(
     """
     with plainly(conn):
         kit = kit_of_troubled(conn, on)
-        scent = scent_of(conn, on, visit.trap)
+        scent = scent_of(conn, visit.trap)
     known = replace(
         record,
         visits=record.visits if visits is None else visits,
@@ -70,7 +70,6 @@ def found_changes(
         The visits that found one, each with what it changed in the summary of the newest day on record.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     found = [visit for visit in visits if visit.lure_found is not None]

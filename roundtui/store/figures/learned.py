@@ -31,7 +31,7 @@ from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import scent_up_to
+from roundtui.store.figures.history import scent
 from roundtui.store.read import put_setting, setting
 from roundtui.store.rows import VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_troubled
@@ -240,7 +240,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
     if not visits:
         return {}
     kit = kit_of_troubled(conn, on)
-    found = integrity.examine(programme, scent_up_to(conn, on), on, kit.assembled, kit.bodies)
+    found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies)
     every = (
         one
         for trap, hangings in programme.hangings.items()

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.blocks import DaysToGather, Record
 from roundtui.domain.figures.history import Beside, History, season_start
-from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.rules import PERIODS, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
@@ -64,7 +64,6 @@ def summary_of(
         record: The record up to the day, where it was read before.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     known, beside = day_record(conn, office, on, programme=programme, record=record)
@@ -136,10 +135,11 @@ def days_to_gather_for(
         treatments: What was treated.
 
     Returns:
-        None where no rule of a treated species counts in degree-days.
+        None where no rule of a treated species counts in degree-days, and none adds up in periods of them.
     """
     asked = {rule.species for rule in office.rules if rule.after_treatment and rule.degree_days is not None}
-    if not any(one.species in asked for one in treatments):
+    in_periods = any(rule.since == PERIODS for rule in office.rules)
+    if not in_periods and not any(one.species in asked for one in treatments):
         return None
     return _Season(conn, office, on).days_to_gather
 
