@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -29,10 +30,11 @@ from roundtui.domain.figures.learned import (
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.programme.farm import Programme
+from roundtui.errors import StoreError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent
-from roundtui.store.read import put_setting, setting
+from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
 from roundtui.store.rows import VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_troubled
 
@@ -104,37 +106,53 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
         StoreError: The store cannot be read or written.
     """
     since, weeks = _since(office, on), sorted({week_of(window_start(on)), week_of(on)})
-    with plainly(conn), transaction(conn):
-        for statement in _TABLES:
-            conn.execute(statement)
+    with plainly(conn):
+        # The marks first: what is recorded while this is worked out is newer than they say.
+        marks = _newest_entries(conn)
         kept = _kept(conn, since)
         begun = _taught(conn, since, weeks[-1], kept)
         if begun is not None and begun[0] == weeks[-1]:
             return
-        marks = _newest_entries(conn)
         new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
-        conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
-        conn.executemany(
-            "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
-            (
-                (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.plain)] for r in read]))
-                for species, found in new.items()
-                for week, read in found.items()
-            ),
-        )
-        conn.execute(
-            "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR week < ?",
-            (since, kept.until, weeks[-1] - _STATES),
-        )
-        put_setting(conn, _KEY, json.dumps({"since": since, "until": weeks[-1], "entries": marks}))
-        for week in weeks:
+        states = {week: _up_to(conn, programme, on, since, week, new=new) for week in weeks}
+        with transaction(conn):
+            for statement in _TABLES:
+                conn.execute(statement)
+            conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
+            conn.executemany(
+                "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
+                (
+                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.plain)] for r in read]))
+                    for species, found in new.items()
+                    for week, read in found.items()
+                ),
+            )
+            conn.execute(
+                "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR week < ?",
+                (since, kept.until, weeks[-1] - _STATES),
+            )
             conn.executemany(
                 "INSERT OR REPLACE INTO rounds_taught (week, species, since, state) VALUES (?, ?, ?, ?)",
                 (
                     (week, species, since, json.dumps(_written(learned)))
-                    for species, learned in _up_to(conn, programme, on, since, week).items()
+                    for week, found in states.items()
+                    for species, learned in found.items()
                 ),
             )
+            put_setting(conn, _KEY, json.dumps({"since": since, "until": weeks[-1], "entries": marks}))
+
+
+def renew(conn: sqlite3.Connection, office: Office) -> None:
+    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+    """
+    with suppress(StoreError):
+        on = newest_read_on(conn)
+        if on is not None:
+            keep_learned(conn, programme_for(conn, on, office), office, on)
 
 
 def _since(office: Office, on: date) -> int:
@@ -145,14 +163,18 @@ def _since(office: Office, on: date) -> int:
     return week_of(start)
 
 
-def _up_to(conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int) -> dict[str, Learned]:
+def _up_to(
+    conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int, *, new: Weeks | None = None
+) -> dict[str, Learned]:
+    """What was learned up to a week; ``new`` are the weeks that are not kept, where they are read already."""
     kept = _kept(conn, since)
     begun = _taught(conn, since, week, kept)
     first, learned = begun if begun is not None else (since, {})
     if first == week:
         return learned
     weeks = _kept_weeks(conn, first, min(week, kept.until))
-    for species, found in _read(conn, programme, on, max(first, kept.until), week - 1).items():
+    missing = new if new is not None else _read(conn, programme, on, max(first, kept.until), week - 1)
+    for species, found in missing.items():
         weeks.setdefault(species, {}).update(found)
     return {
         species: learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
