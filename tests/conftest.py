@@ -19,6 +19,8 @@ import pytest
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+EXAMPLES = int(os.environ.get("ROUNDTUI_EXAMPLES", "30"))
+"""Examples of a property that names no number of its own; a long run sets more."""
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
 """The instant at which tests take place."""
 
@@ -67,11 +69,11 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 
 
 def pytest_pycollect_makemodule(module_path: Path) -> None:
-    """Set no time limit for a property, which a loaded machine would miss; load hypothesis only where it is used."""
+    """Set examples, and no time limit, which a loaded machine would miss; load hypothesis only where it is used."""
     if "hypothesis" not in sys.modules and b"hypothesis" in module_path.read_bytes():
         from hypothesis import settings
 
-        settings.register_profile("roundtui", settings(deadline=None))
+        settings.register_profile("roundtui", settings(deadline=None, max_examples=EXAMPLES))
         settings.load_profile("roundtui")
 
 
