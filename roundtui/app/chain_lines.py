@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from datetime import UTC
 
 from roundtui.domain.plain import plain
+from roundtui.domain.recorded import Withdrawal
 from roundtui.report.replay import said_by
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
 
 
 def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:

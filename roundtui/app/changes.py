@@ -11,6 +11,7 @@ from roundtui.domain import stages
 from roundtui.domain.checks import in_case
 from roundtui.domain.consequences import Consequence
 from roundtui.domain.plain import plain
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.tally import parse_tally
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import ProblemsError, RefusedError
@@ -19,7 +20,7 @@ from roundtui.store.chains import chain
 from roundtui.store.correct import before_correction, correction
 from roundtui.store.effects import effects
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.rows import Entry
 from roundtui.store.specimens import refuse_where_it_bears
 
 _SHOWN = 40

@@ -10,7 +10,8 @@ from roundtui.app.sheet_lines import pace
 from roundtui.app.two_keyings import TwoKeyings
 from roundtui.domain.plain import cells, padded, plain
 from roundtui.domain.second_keying import Difference, KeyedRow
-from roundtui.domain.tally import Draft, format_tally
+from roundtui.domain.tally import format_tally
+from roundtui.domain.visits import Draft
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session

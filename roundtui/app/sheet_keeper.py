@@ -18,8 +18,8 @@ from roundtui.domain.rounds import OPEN_DAYS
 from roundtui.domain.second_keying import KeyedRow
 from roundtui.domain.sheet import SheetRow, in_order, moved, plainly_lured
 from roundtui.domain.stages import runs_backward
-from roundtui.domain.tally import Draft, draft_of
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.tally import draft_of
+from roundtui.domain.visits import Draft, StageSeen, Visit
 from roundtui.store import journal, read, sheets
 from roundtui.store.connect import transaction
 

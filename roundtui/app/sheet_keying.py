@@ -11,7 +11,8 @@ from roundtui.domain.checks import in_case, nearest
 from roundtui.domain.plain import plain
 from roundtui.domain.sheet import SheetRow, day_written
 from roundtui.domain.sheet_typing import Ask, Line, Typing, press
-from roundtui.domain.tally import Draft, format_tally
+from roundtui.domain.tally import format_tally
+from roundtui.domain.visits import Draft
 from roundtui.errors import Problem
 
 MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.TAKE_BACK})

@@ -14,8 +14,8 @@ from roundtui.domain.farm import natural_key
 from roundtui.domain.rounds import OPEN_DAYS
 from roundtui.domain.second_keying import Comparison, Difference, KeyedRow, Statistics, compare, statistics
 from roundtui.domain.sheet import plainly_lured
-from roundtui.domain.tally import Draft, draft_of, format_tally
-from roundtui.domain.visits import Visit
+from roundtui.domain.tally import draft_of, format_tally
+from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError
 from roundtui.store import journal, read, sheets
 

@@ -21,23 +21,6 @@ if TYPE_CHECKING:
     from roundtui.store.parcels.merge import MergeReport, Progress
     from roundtui.store.parcels.parcel import Since
 
-_KINDS = {
-    "visit": "visits",
-    "stage": "stages",
-    "told": "tellings",
-    "biofix": "biofixes",
-    "temperature": "temperatures",
-    "question": "questions",
-    "look": "looks",
-    "treatment": "treatments",
-    "specimen": "specimens",
-    "part": "parts",
-    "assembly": "assemblies",
-    "stock": "stock entries",
-    "set-up": "changes of the register",
-    "withdrawal": "withdrawals",
-}
-
 
 @click.command()
 @click.argument("folder", type=FOLDER)
@@ -180,13 +163,17 @@ def _mark(since: str | None) -> Since | None:
 
 
 def _amounts(manifest: Manifest) -> str:
-    from roundtui.store.parcels.form import MEMBERS
+    return amount([(count, _words(kind)) for kind, count in manifest.kinds.items()])
 
-    return amount([(manifest.members[name].entries, _KINDS[MEMBERS[name].kind]) for name in MEMBERS])
+
+def _words(kind: str) -> str:
+    from roundtui.domain.entries import KIND_OF
+
+    return KIND_OF[kind].table.replace("_", " ") if kind in KIND_OF else "entries that only a newer roundtui knows"
 
 
 def _brought(report: MergeReport) -> str:
-    new = [(count, f"{_KINDS[kind]} added") for kind, count in report.added.items()]
+    new = [(count, f"{_words(kind)} added") for kind, count in report.added.items()]
     return amount([*new, (report.known, "on record before")])
 
 

@@ -140,9 +140,9 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.treatments import treatments_json, treatments_tables
     from roundtui.store.beside import newest_day
-    from roundtui.store.beside_rows import TREATMENTS
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.rows import TREATMENTS
     from roundtui.store.treatments import read_treated
 
     with closing(opened(folder).conn) as conn:

@@ -21,7 +21,8 @@ class Mode(StrEnum):
     """The fruit stage stands above the count and waits."""
     COUNT = "count"
     REASON = "reason"
-    OTHERS = "others"
+    NUMBER = "number"
+    """Digits of a number beside the count."""
     NOTE = "note"
     BODY = "body"
     GO_TO = "go-to"
@@ -101,6 +102,8 @@ class Keying:
     """Digits of the count."""
     line: str = ""
     """Text or digits of the step that stands open."""
+    number: str = ""
+    """Which number the digits are of, as its field is named."""
     cursor: int = 0
     """Line of the list that stands open."""
     stage: str | None = None

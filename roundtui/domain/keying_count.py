@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from roundtui.domain.choices import NOT_LOOKED_AT, place_of
+from roundtui.domain.entries import KIND_OF, Form, marked
 from roundtui.domain.keying import (
     Keying,
     Mode,
@@ -127,20 +129,12 @@ def _back_to_last(now: Keying) -> Keying:
     return replace(correction(now.asked, standing), text=now.text, said=f"Setting {standing.trap} right")
 
 
-def _liner(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, liner=not now.draft.liner))
+def _toggle(name: str) -> Callable[[Keying], Keying]:
+    def turn(now: Keying) -> Keying:
+        turned: dict[str, Any] = {name: not getattr(now.draft, name)}
+        return replace(now, draft=replace(now.draft, **turned))
 
-
-def _kill_strip(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, kill_strip=not now.draft.kill_strip))
-
-
-def _cleared(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, cleared=not now.draft.cleared))
-
-
-def _estimated(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, estimated=not now.draft.estimated))
+    return turn
 
 
 def _recount(now: Keying) -> Keying:
@@ -198,9 +192,13 @@ def _no_reading(now: Keying) -> Keying:
     return replace(close_stage(now), mode=Mode.REASON)
 
 
-def _others(now: Keying) -> Keying:
-    line = "" if now.draft.others is None else str(now.draft.others)
-    return replace(close_stage(now), mode=Mode.OTHERS, line=line)
+def _open_number(name: str) -> Callable[[Keying], Keying]:
+    def opened(now: Keying) -> Keying:
+        number = getattr(now.draft, name)
+        line = "" if number is None else str(number)
+        return replace(close_stage(now), mode=Mode.NUMBER, number=name, line=line)
+
+    return opened
 
 
 def _note(now: Keying) -> Keying:
@@ -225,20 +223,17 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "enter": _enter,
     "escape": _escape,
     "backspace": _backspace,
-    "l": _liner,
-    "+": _liner,
+    **{one.fact.mark: _toggle(one.attribute) for one in marked(KIND_OF["visit"], Form.FLAG)},
+    **{one.fact.mark: _open_number(one.attribute) for one in marked(KIND_OF["visit"], Form.WHOLE)},
+    "+": _toggle("liner"),
     "r": _lure,
     "*": _lure,
     "f3": _any_lure,
-    "k": _kill_strip,
     "b": _body,
-    "c": _cleared,
-    ".": _cleared,
-    ",": _cleared,
+    ".": _toggle("cleared"),
+    ",": _toggle("cleared"),
     "x": _no_reading,
     "/": _no_reading,
-    "o": _others,
-    "e": _estimated,
     "a": lambda now: ask_for(now, Want.LOOKS),
     "j": _grid,
     "t": lambda now: ask_for(now, Want.TREATMENT),

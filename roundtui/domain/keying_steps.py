@@ -1,11 +1,13 @@
-"""Keys of the steps beside the count: stage, reason, other insects, note, label, lists. ``press`` is the way in."""
+"""Keys of the steps beside the count: stage, reason, numbers, note, label, lists. ``press`` is the way in."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from roundtui.domain.choices import Choice
+from roundtui.domain.entries import KIND_OF
 from roundtui.domain.keying import TEXT_MODES, Keying, Mode, Want, ask_for, backward, base, say, take_stage
 from roundtui.domain.keying_count import WIDEST, count, dropped, open_stages
 from roundtui.domain.tally import REASONS
@@ -74,15 +76,16 @@ def _reason(now: Keying, key: str) -> Keying:
     return chosen
 
 
-def _others_digit(now: Keying, key: str) -> Keying:
+def _number_digit(now: Keying, key: str) -> Keying:
     if key.isascii() and key.isdigit():
         return replace(now, line=now.line + key) if len(now.line) < WIDEST else say(now, f"{MOST_MOTHS} is the most")
     if key == "backspace" and now.line:
         return replace(now, line=now.line[:-1])
     if key in {"escape", "backspace"}:
         return base(now)
-    done = replace(base(now), draft=replace(now.draft, others=int(now.line) if now.line else None))
-    return done if key == "o" else press(done, key)
+    said: dict[str, Any] = {now.number: int(now.line) if now.line else None}
+    done = replace(base(now), draft=replace(now.draft, **said))
+    return done if key == KIND_OF["visit"].field(now.number).fact.mark else press(done, key)
 
 
 def _text_line(now: Keying, key: str) -> Keying:
@@ -163,7 +166,7 @@ _STEPS: Mapping[Mode, Callable[[Keying, str], Keying]] = {
     Mode.STAGE: _stage,
     Mode.COUNT: count,
     Mode.REASON: _reason,
-    Mode.OTHERS: _others_digit,
+    Mode.NUMBER: _number_digit,
     Mode.NOTE: _text_line,
     Mode.BODY: _text_line,
     Mode.GO_TO: _text_line,

@@ -13,8 +13,8 @@ from roundtui.domain.checks import nearest
 from roundtui.domain.choices import own_lots
 from roundtui.domain.farm import Programme, Trap
 from roundtui.domain.plain import plain
-from roundtui.domain.tally import Draft, parse_tally
-from roundtui.domain.visits import YES, NoReading
+from roundtui.domain.tally import parse_tally
+from roundtui.domain.visits import YES, Draft, NoReading
 from roundtui.errors import Problem
 
 MOST_SHOWN = 40

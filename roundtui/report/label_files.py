@@ -12,9 +12,9 @@ from roundtui.domain.kit.labels import SHEETS, USUAL_SHEET, trap_labels
 from roundtui.errors import RefusedError
 from roundtui.report.labels import labels_html, labels_text
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES
 from roundtui.store.failures import plainly
 from roundtui.store.read import programme
+from roundtui.store.rows import ASSEMBLIES
 from roundtui.store.whole_file import write_whole
 
 

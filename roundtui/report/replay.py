@@ -11,14 +11,14 @@ from rich.text import Text
 
 from roundtui.domain.plain import plain
 from roundtui.domain.questions import Question
-from roundtui.domain.recorded import Recorded
+from roundtui.domain.recorded import Recorded, Withdrawal
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.tally import draft_of, format_tally
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.report.replay_beside import beside_content, beside_words
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.rows import Entry
 
 _VISIT = (
     *("count", "cleared", "liner", "lure", "kill_strip", "body", "note"),

@@ -11,11 +11,11 @@ from enum import StrEnum
 from roundtui.domain.checks import same_scout
 from roundtui.domain.plain import plain
 from roundtui.domain.questions import Question, Talk, talks
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.report.replay import said_by
 from roundtui.report.words import NAME_WIDTH, NOTE_WIDTH
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
 
 _NAMED = 3
 

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.beside import Beside
 from roundtui.store.assembled import in_spite
-from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
 from roundtui.store.failures import plainly
-from roundtui.store.row_form import Table
+from roundtui.store.rows import SAMPLES, SPECIMENS, TREATMENTS, Table
 
 if TYPE_CHECKING:
     from roundtui.domain.farm import Programme
@@ -32,7 +31,7 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
     """
     with plainly(conn):
         return Beside(
-            looks=tuple(present(conn, LOOKS, first, on)),
+            looks=tuple(present(conn, SAMPLES, first, on)),
             treatments=tuple(present(conn, TREATMENTS, first, on)),
             specimens=tuple(present(conn, SPECIMENS, first, on)),
             in_spite=in_spite(conn, on, on),

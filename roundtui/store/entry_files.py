@@ -27,8 +27,7 @@ from roundtui.store.connect import transaction
 from roundtui.store.csv_file import read_bytes, read_csv
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme as read_programme
-from roundtui.store.row_form import Table
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import Table, table_of
 
 KINDS: dict[str, type[Recorded]] = {
     "looks": Look,
@@ -110,7 +109,7 @@ def record_file(
     content, problem = read_bytes(path)
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
-    table = TABLES[KINDS[kind]]
+    table = table_of(KINDS[kind])
     entries: list[Recorded] = []
     for row in rows:
         cells = Cells(row, name)

@@ -21,8 +21,8 @@ from roundtui.domain.visits import NONE, YES, StageSeen, Visit
 from roundtui.store.assembled import kit_of_troubled
 from roundtui.store.failures import plainly
 from roundtui.store.figures_before import figures_before
-from roundtui.store.rows import STAGES, TELLINGS, VISITS, visit_of
-from roundtui.store.schema import NAMED_LOT, SCENT, SERVICE
+from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
+from roundtui.store.trouble import NAMED_LOT, SCENT, SERVICE
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
 _ORDER = " ORDER BY read_on, recorded_at, id"
@@ -59,9 +59,9 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
             told=tuple(
-                TELLINGS.entry(row)
+                NOTIFICATIONS.entry(row)
                 for row in conn.execute(
-                    f"SELECT {TELLINGS.listed} FROM present_tellings"  # noqa: S608
+                    f"SELECT {NOTIFICATIONS.listed} FROM present_notifications"  # noqa: S608
                     " WHERE round_on BETWEEN ? AND ? ORDER BY round_on, recorded_at, id",
                     (first.isoformat(), on.isoformat()),
                 )
@@ -145,7 +145,7 @@ def _scent(conn: sqlite3.Connection, on: date) -> list[Visit]:
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     columns = ", ".join(f"v.{column}" for column in VISITS.columns)
     rows = conn.execute(
-        f"SELECT {columns} FROM troubled AS t CROSS JOIN present_visits AS v"  # noqa: S608
+        f"SELECT {columns} FROM suspect_traps AS t CROSS JOIN present_visits AS v"  # noqa: S608
         f" WHERE v.trap = t.trap AND v.read_on <= ? AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id",
         (on.isoformat(),),
     )

@@ -16,11 +16,10 @@ from roundtui.domain.plain import plain
 from roundtui.domain.visits import Visit
 from roundtui.errors import Problem
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS, SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.read import programme as read_programme
-from roundtui.store.rows import VISITS, visit_of
-from roundtui.store.schema import SCENT
+from roundtui.store.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
+from roundtui.store.trouble import SCENT
 
 _SHOWN = 40
 

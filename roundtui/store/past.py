@@ -19,8 +19,7 @@ from roundtui.domain.plain import plain
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import instant
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import TABLES, instant
 
 T = TypeVar("T")
 

@@ -33,12 +33,12 @@ from roundtui.domain.plan.stock import StoreRoom, Uses
 from roundtui.domain.rules import Office
 from roundtui.domain.weather.station_years import StationYears
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import STOCKS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.kit import KitRecord, read_kit
 from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
+from roundtui.store.rows import STOCKS
 from roundtui.store.season import SeasonRecord
 from roundtui.store.season_office import read_season_office
 from roundtui.store.stock import season_ends_on, uses_since

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.domain.history import first_day_needed
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
@@ -19,7 +20,6 @@ from roundtui.store.rows import (
     Entry,
     Row,
     Table,
-    Withdrawal,
     day,
     day_or_none,
     visit_of,
@@ -106,7 +106,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     """
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     return _programme(
-        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled)", since.isoformat()
+        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM suspect_traps)", since.isoformat()
     )
 
 
@@ -222,11 +222,11 @@ def journal_rows(
         blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
             the entry that it is about.
     """
-    from roundtui.store.tables import TABLES
+    from roundtui.store.rows import SHOWN
 
     found: list[JournalRow] = []
     with plainly(conn):
-        for table in TABLES.values():
+        for table in SHOWN:
             found += _in_window(conn, table, first, last, traps=traps, blocks=blocks)
         found += _withdrawals(conn, {row.id: row for row in found})
     return tuple(sorted(found, key=lambda row: (row.recorded_at, row.id)))
@@ -266,7 +266,7 @@ def _in_window(
                 present,
                 getattr(entry, "trap", None),
                 getattr(entry, "block", None),
-                getattr(entry, table.day),
+                table.day_of(entry),
             )
 
 
@@ -274,7 +274,7 @@ def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
     """Trap, or else block or station, that an entry is about."""
     if not table.place:
         return entry.trap, entry.block
-    place = getattr(entry, table.place)
+    place = table.place_of(entry)
     return (place, None) if table.place == "trap" else (None, place)
 
 

@@ -41,10 +41,10 @@ from roundtui.domain.weather.evenings import Sunsets
 from roundtui.domain.weather.station_years import StationYears
 from roundtui.errors import Problem
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.history import history
 from roundtui.store.read import programme_for
+from roundtui.store.rows import TREATMENTS
 from roundtui.store.season_biofixes import Key, confirmed_biofixes, settled_biofixes
 from roundtui.store.season_office import read_season_office
 from roundtui.store.weather.days import station_days

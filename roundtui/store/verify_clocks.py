@@ -9,8 +9,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
-from roundtui.store.digests import JOURNALS
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import JOURNALS, TABLES
 
 if TYPE_CHECKING:
     from roundtui.store.verify import Check

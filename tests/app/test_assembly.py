@@ -18,8 +18,8 @@ from roundtui.domain.kit.parts import Whereabouts
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS
 from roundtui.store.kit import known_on
+from roundtui.store.rows import ASSEMBLIES, PARTS
 from tests.app.folder import DAY, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

@@ -18,7 +18,7 @@ from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.ids import new_id
 from roundtui.store.journal import Author, record
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import TABLES
 
 ENTRIES = 1000
 

@@ -20,8 +20,7 @@ from roundtui.domain.second_keying import (
     statistics,
     with_draft,
 )
-from roundtui.domain.tally import Draft
-from roundtui.domain.visits import NONE, YES, NoReading
+from roundtui.domain.visits import NONE, YES, Draft, NoReading
 
 ON = date(2026, 5, 20)
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)

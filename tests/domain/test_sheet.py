@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from roundtui.domain.right_sheet import alike
 from roundtui.domain.sheet import SheetRow, day_written, in_order, moved, pasted, totals
 from roundtui.domain.sheet_typing import Ask, Line, Typing, in_words, press
-from roundtui.domain.tally import Draft, parse_tally
+from roundtui.domain.tally import parse_tally
+from roundtui.domain.visits import Draft
 from roundtui.errors import Problem
 
 ON = date(2031, 6, 3)

@@ -8,10 +8,10 @@ from datetime import UTC, date, datetime, timedelta
 from rich.cells import cell_len
 from rich.console import Console
 
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.report.replay import replay_json, replay_table
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
 
 ON = date(2026, 6, 9)
 NINE = datetime(2026, 6, 9, 9, 0, 0, 5, tzinfo=UTC)

@@ -14,9 +14,8 @@ from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentS
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
-from roundtui.store.beside_rows import SET_UP_CHANGES
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import SET_UP_CHANGES, TABLES
 from tests.conftest import NOW
 
 TRAPS = ("A1", "A2", "A3", "A4")

@@ -17,11 +17,11 @@ from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import Summary
 from roundtui.store import ids
 from roundtui.store.connect import DB_NAME, open_store
-from roundtui.store.digests import JOURNALS
 from roundtui.store.folder import open_folder
 from roundtui.store.parcels.merge import MergeReport, merge
 from roundtui.store.parcels.parcel import Since, pack
 from roundtui.store.read import history, programme
+from roundtui.store.rows import JOURNALS
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, do
 

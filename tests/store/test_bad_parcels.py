@@ -44,7 +44,7 @@ def state(conn: sqlite3.Connection) -> tuple[object, ...]:
     """Everything a merge could have touched."""
     return (
         rows_of(conn),
-        conn.execute("SELECT * FROM troubled").fetchall(),
+        conn.execute("SELECT * FROM suspect_traps").fetchall(),
         conn.execute("SELECT * FROM bodies").fetchall(),
         conn.execute("SELECT * FROM settings").fetchall(),
         conn.execute("SELECT count(*) FROM sqlite_temp_master").fetchone(),

@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.tally import Draft, parse_tally
-from roundtui.domain.visits import Visit
+from roundtui.domain.tally import parse_tally
+from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain
 from roundtui.store.correct import TAKEN_BACK, before_correction, correction

@@ -18,14 +18,13 @@ from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import DB_NAME, open_store
-from roundtui.store.digests import JOURNALS
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.migrations import APPLICATION_ID
-from roundtui.store.rows import VISITS
-from roundtui.store.schema import FIRST
+from roundtui.store.rows import JOURNALS, VISITS
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.row_digests import digest_of, renew_digests, rows_in
+from roundtui.store.trouble import FIRST
 
 ADA = Author("Ada", "truck")
 ON = date(2026, 5, 20)

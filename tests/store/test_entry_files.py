@@ -15,7 +15,7 @@ from roundtui.errors import ProblemsError
 from roundtui.store.beside import present
 from roundtui.store.entry_files import KINDS, columns_of, record_file
 from roundtui.store.journal import Author, withdraw
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import TABLES
 
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)

@@ -27,7 +27,6 @@ from roundtui.report.replay import replay_json
 from roundtui.report.summary_json import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
-from roundtui.store.digests import JOURNALS
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
@@ -36,6 +35,7 @@ from roundtui.store.package.fields import FIELDS
 from roundtui.store.package.form import members
 from roundtui.store.package.importing import import_package
 from roundtui.store.read import history, journal_rows, programme
+from roundtui.store.rows import JOURNALS
 from roundtui.store.safe_cells import plain_text, safe_cell
 from roundtui.store.whole_file import whole_file, write_whole
 from tests.conftest import NOW, MakeFolder, write_folder

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.rules import SHIPPED_RULES, Office
 from roundtui.domain.summary import summarise
 from roundtui.domain.verdicts import Summary
@@ -25,8 +26,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.past import Mark, as_recorded, at_each, parse_instant, shown_after
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
-from roundtui.store.rows import WITHDRAWALS, Withdrawal
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import TABLES, WITHDRAWALS
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, deeds, do
 from tests.store.laptops import rows_of

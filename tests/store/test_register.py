@@ -202,7 +202,7 @@ def test_the_lot_that_hangs_in_a_trap_is_the_one_put_in_last(store: sqlite3.Conn
 def test_the_traps_that_may_be_in_trouble_are_worked_out_anew(store: sqlite3.Connection) -> None:
     do(store, edited(TRAPS, row_of(store, TRAPS, "A1"), {"lot": "OFM26"}, MOVED_ON))
 
-    assert store.execute("SELECT trap FROM troubled").fetchall() == [("A1",)]
+    assert store.execute("SELECT trap FROM suspect_traps").fetchall() == [("A1",)]
 
 
 # --- the files, and another laptop -----------------------------------------------------------------------------------

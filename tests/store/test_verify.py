@@ -12,8 +12,7 @@ import pytest
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store import ids
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import VISITS
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import TABLES, VISITS
 from roundtui.store.verify import Check, present_rows, verify
 from tests.conftest import NOW
 
@@ -74,7 +73,7 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
         (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "takes back visit .*, which is not there"),
         (unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"), "visits names a row of visits"),
         (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
-        (unguarded("DELETE FROM troubled"), "trap A1 is not among them"),
+        (unguarded("DELETE FROM suspect_traps"), "trap A1 is not among them"),
         (unguarded("UPDATE stages SET id = (SELECT id FROM visits LIMIT 1)"), "is both a visit and a stage"),
         (
             unguarded(

@@ -14,12 +14,12 @@ from roundtui.app.changes import once_each
 from roundtui.app.screens.texts import TextsScreen
 from roundtui.domain.consequences import Consequence
 from roundtui.domain.plain import plain
+from roundtui.domain.recorded import Withdrawal
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store import journal, read
 from roundtui.store.chains import chain
 from roundtui.store.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.effects import effects
-from roundtui.store.rows import Withdrawal
 from roundtui.store.set_up.conflicts import open_rows
 
 if TYPE_CHECKING:

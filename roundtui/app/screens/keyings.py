@@ -16,7 +16,8 @@ from roundtui.app.sheet_lines import MARK, many
 from roundtui.app.two_keyings import TwoKeyings
 from roundtui.domain.plain import plain
 from roundtui.domain.second_keying import Difference
-from roundtui.domain.tally import Draft, parse_tally
+from roundtui.domain.tally import parse_tally
+from roundtui.domain.visits import Draft
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import sqlite3
@@ -18,15 +17,14 @@ from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.folder import open_folder
-from roundtui.store.migrations import migrate
+from roundtui.store.migrations import SCHEMA_VERSION, migrate
 from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageError, members
 from roundtui.store.package.reading import Package, open_package, set_up_file
 from roundtui.store.parcels import staging
-from roundtui.store.parcels.lines import DIGEST, LineReader, WrongLineError
-from roundtui.store.parcels.merge import add_staged
+from roundtui.store.parcels.lines import WrongLineError, row_of
 from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
 from roundtui.store.read import programme
-from roundtui.store.rows import Row
+from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
 
 _AT_ONCE = 1000
@@ -118,31 +116,33 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
 
 
 def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
-    """Entries, checked as those of a parcel are, each against its own digest."""
-    kinds = [(member, member.journal) for member in tables if member.journal is not None]
+    """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), staging.tables(conn):
-        for member, table in kinds:
-            if member.name not in package.files:
-                continue
-            reader = LineReader.of(conn, table)
-            lines = _entries(package, member, reader)
-            while batch := list(islice(lines, _AT_ONCE)):
+        for member in _tables_of_entries(package, tables):
+            rows = _entries(package, member)
+            while batch := list(islice(rows, _AT_ONCE)):
                 try:
-                    staging.add(conn, table, [row for _, row in batch])
+                    staging.add(conn, [row for _, row in batch])
                 except staging.WrongRowError as error:
                     raise package.wrong(member, batch[error.at][0], error.message) from error
         refuse_unknown_labels(conn, programme(conn), package.name)
         with transaction(conn):
             refuse_wrong_clashes(conn, package.name)
             refuse_loose_ends(conn, package.name)
-            return {member.name: add_staged(conn, table) for member, table in kinds}
+            added = staging.add_staged(conn)
+    return {table.name: added[table.kind] for table in JOURNALS}
 
 
-def _entries(package: Package, member: Member, reader: LineReader) -> Iterator[tuple[int, Row]]:
-    for line, values in package.rows(member):
-        values[DIGEST] = values.pop("sha256")
+def _tables_of_entries(package: Package, tables: tuple[Member, ...]) -> Iterator[Member | str]:
+    yield from (member for member in tables if member.journal is not None and member.name in package.files)
+    yield from package.kinds
+
+
+def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:
+    newer = package.schema > SCHEMA_VERSION
+    for line, said, digest in package.said(member):
         try:
-            yield line, reader.read(json.dumps(values).encode())
+            yield line, row_of(said, digest, newer=newer)
         except WrongLineError as error:
             raise package.wrong(member, line, error.message) from error
 

@@ -9,12 +9,10 @@ from roundtui.domain.checks import species_known
 from roundtui.domain.farm import Programme, natural_key
 from roundtui.domain.plain import plain
 from roundtui.domain.visits import NONE, YES
-from roundtui.store.digests import JOURNALS
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why
-from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, TABLES, VISITS, WITHDRAWALS
 from roundtui.store.set_up.parcel import rows_brought
-from roundtui.store.tables import TABLES
 
 _NAMED = 5
 _SHOWN = 30
@@ -78,20 +76,16 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
         ParcelError: An id means two things.
     """
     for table in JOURNALS:
-        rows = conn.execute(
-            f"SELECT {', '.join(f'known.{column}' for column in table.columns)}, known.digest, new.digest"  # noqa: S608
-            f" FROM {staging.of(table)} AS new JOIN {table.name} AS known ON known.id = new.id"
-            " WHERE known.digest <> new.digest"
-        )
-        for *known, kept, new in rows:
-            # An entry that came on record without a digest is compared by what it says.
-            if kept or table.digest(tuple(known)) != new:
-                raise ParcelError(
-                    name,
-                    Why.CLASH,
-                    f"entry {known[0]} of {plain(known[2], _SHOWN)} says something else than on record here",
-                    "see roundtui verify on both laptops",
-                )
+        for entry, scout in conn.execute(
+            f"SELECT known.id, known.scout FROM {staging.of(table)} AS new"  # noqa: S608
+            f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"
+        ):
+            raise ParcelError(
+                name,
+                Why.CLASH,
+                f"entry {entry} of {plain(scout, _SHOWN)} says something else than on record here",
+                "see roundtui verify on both laptops",
+            )
         for other in JOURNALS:
             if other is not table:
                 for place in (staging.of(other), other.name):
@@ -99,12 +93,8 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
                         f"SELECT id FROM {staging.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
                     ).fetchone()
                     if found:
-                        raise ParcelError(
-                            name,
-                            Why.CLASH,
-                            f"entry {found[0]} is both a {table.kind} and a {other.kind}",
-                            "do not use it",
-                        )
+                        kinds = f"{table.kind or 'unknown entry'} and a {other.kind or 'unknown entry'}"
+                        raise ParcelError(name, Why.CLASH, f"entry {found[0]} is both a {kinds}", "do not use it")
 
 
 def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
@@ -119,20 +109,23 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
     """
     for table in TABLES.values():
         new = staging.of(table)
+        other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {staging.of(OTHERS)}"  # noqa: S608
         _refuse_first(
             name,
             "corrects",
             conn.execute(
                 f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL"  # noqa: S608
                 f" AND replaces NOT IN (SELECT id FROM {new}) AND replaces NOT IN (SELECT id FROM {table.name})"
+                f" AND replaces NOT IN ({other})"
             ),
         )
         _refuse_first(
             name,
             "takes back",
             conn.execute(
-                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE kind = ?"  # noqa: S608
-                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})",
+                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE entry_kind = ?"  # noqa: S608
+                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})"
+                f" AND entry NOT IN ({other})",
                 (table.kind,),
             ),
         )

@@ -22,7 +22,7 @@ from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.load_remarks import register_remarks
 from roundtui.store.set_up.register_checks import check_rows, is_free, misfits
 from roundtui.store.set_up.row import named
-from roundtui.store.set_up.row_digests import digest_of, note_before, rows_in, said
+from roundtui.store.set_up.row_digests import digest_of, key_of, note_before, rows_in, said
 from roundtui.store.trouble import find_troubled
 
 NOTHING_CHANGED = "nothing was changed"
@@ -117,6 +117,7 @@ def _entry(deed: Deed, change: RowChange) -> SetUpChanged:
     trap, block = values.get("trap"), values.get("block")
     return SetUpChanged(
         file=change.file.name,
+        row=key_of(change.file, values),
         deed=deed.kind,
         done_on=deed.done_on,
         was=text_of(change.was),

@@ -9,9 +9,9 @@ from typing import Any
 
 from roundtui.domain.kit.entries import SetUpChanged
 from roundtui.errors import RefusedError
-from roundtui.store.beside_rows import SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.parcels.lines import WrongLineError
+from roundtui.store.rows import SET_UP_CHANGES
 from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.register import NOTHING_CHANGED, Deed, RowChange
 from roundtui.store.set_up.row import BY_NAME, named, values_of
