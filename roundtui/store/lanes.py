@@ -49,7 +49,7 @@ class OwnLane:
 
 
 def laptop_id() -> str:
-    """Id of this laptop and person, the same for good; where nothing can be kept, one for as long as the program runs."""
+    """Id of this laptop and person, the same for good; where nothing can be kept, one for this run of the program."""
     path = state_folder() / "laptop-id"
     try:
         kept = path.read_text(encoding="ascii").strip()

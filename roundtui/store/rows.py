@@ -202,6 +202,8 @@ SHEET_ORDERS = TABLES["sheet-order"]
 DOUBLE_ENTRIES = TABLES["double-entry"]
 SETTLEMENTS = TABLES["settlement"]
 WITHDRAWALS = TABLES["withdrawal"]
+STANDING = tuple(table for table in TABLES.values() if table is not WITHDRAWALS)
+"""Tables of entries that may be corrected or withdrawn, each with its view of what stands now."""
 SHOWN = tuple(table for table in TABLES.values() if table.of.shown)
 """Tables of entries about a day: a replay shows them, and each may be corrected or withdrawn."""
 _OF_RECORD = {kind.record_name: kind.word for kind in KINDS}

@@ -13,7 +13,7 @@ from roundtui.domain.plain import plain
 from roundtui.store.failures import plainly
 from roundtui.store.lanes import lane_names
 from roundtui.store.parcels.merge_checks import in_a_circle
-from roundtui.store.rows import JOURNALS, QUESTIONS, TABLES, VISITS, WITHDRAWALS, Row, Table, is_sound
+from roundtui.store.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
 from roundtui.store.trouble import missed
 from roundtui.store.verify_clocks import check_clocks
 
@@ -89,7 +89,7 @@ def _check_digests(conn: sqlite3.Connection) -> Check:
 
 def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
-    for table in TABLES.values():
+    for table in STANDING:
         check = Check(f"present {table.name}, worked out anew")
         standing = present_rows(conn, table)
         for row in conn.execute(f"SELECT {table.listed} FROM present_{table.name}"):  # noqa: S608
@@ -107,7 +107,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             (table, at, f"SELECT {at} FROM {at}s", at)  # noqa: S608
             for table, at in (*_about(), (QUESTIONS, "trap"), (QUESTIONS, "block"))
         ),
-        *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in TABLES.values()),  # noqa: S608
+        *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in STANDING),  # noqa: S608
     ):
         (count,) = conn.execute(f"SELECT count({column}) FROM {table.name}").fetchone()  # noqa: S608
         check.looked_at += count
@@ -118,10 +118,10 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             check.faults.append(f"{entries} {table.name} name the {what} {plain(label, 40)}, which is not there")
     for entry_id, kind, entry in conn.execute("SELECT id, entry_kind, entry FROM withdrawals").fetchall():
         check.looked_at += 1
-        table = next((table for table in TABLES.values() if table.kind == kind), VISITS)
+        table = next((table for table in STANDING if table.kind == kind), VISITS)
         if not conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry,)).fetchone():  # noqa: S608
             check.faults.append(f"withdrawal {entry_id} takes back {kind} {plain(entry, 40)}, which is not there")
-    for table in TABLES.values():
+    for table in STANDING:
         corrections = dict(
             conn.execute(f"SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL")  # noqa: S608
         )
@@ -134,7 +134,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
 
 def _about() -> Iterator[tuple[Table, str]]:
     """Kinds of entries about something that has to be set up, and the column that names it."""
-    for table in TABLES.values():
+    for table in STANDING:
         if table.known and table.place in ("trap", "block", "station", "lot"):
             yield table, table.place
 

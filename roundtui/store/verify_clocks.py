@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.plain import plain
-from roundtui.store.rows import JOURNALS, TABLES
+from roundtui.store.rows import JOURNALS, STANDING
 
 if TYPE_CHECKING:
     from roundtui.store.verify import Check
@@ -77,7 +77,7 @@ def check_clocks(conn: sqlite3.Connection, check: Check, own: str) -> Check:
 
 def _corrections(conn: sqlite3.Connection, check: Check) -> None:
     found = []
-    for table in TABLES.values():
+    for table in STANDING:
         found += conn.execute(
             f"SELECT later.id, later.device FROM {table.name} AS later JOIN {table.name} AS entry"  # noqa: S608
             " ON entry.id = later.replaces WHERE later.recorded_at < entry.recorded_at UNION ALL"

@@ -31,10 +31,10 @@ def other_laptop(tmp_path: Path, folder: Path) -> None:
         {"farm": "F2", "name": "Gorsebank", "grower": "Tam Oakapple", "phone": "555-0112"},
     ]
     load_folder(session.conn, write_folder(van, traps=traps, farms=farms), session.clock())
-    pack(session.conn, tmp_path / "van.parcel", "van", session.clock())
+    pack(session.conn, tmp_path / "van.bundle", "van", session.clock())
     session.conn.close()
     here = open_session(folder)
-    merge(here.conn, [tmp_path / "van.parcel"])
+    merge(here.conn, [tmp_path / "van.bundle"])
     here.conn.close()
 
 

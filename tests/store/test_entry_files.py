@@ -15,7 +15,7 @@ from roundtui.errors import ProblemsError
 from roundtui.store.beside import present
 from roundtui.store.entry_files import KINDS, columns_of, record_file
 from roundtui.store.journal import Author, withdraw
-from roundtui.store.rows import TABLES
+from roundtui.store.rows import table_of
 
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)
@@ -43,7 +43,7 @@ def test_a_file_is_recorded_once_and_a_second_time_adds_nothing(
     added, known = enter(store, folder, kind, FILES[kind], now)
     assert (len(added), known) == (1, 0)
     assert enter(store, folder, kind, FILES[kind], now) == ([], 1)
-    table = TABLES[KINDS[kind]]
+    table = table_of(KINDS[kind])
     assert present(store, table, TODAY.replace(day=1), TODAY) == added
 
 
@@ -97,7 +97,7 @@ def test_a_faulty_row_keeps_the_whole_file_out_and_is_named(
         enter(store, folder, kind, whole, now)
     assert any(words in str(problem) for problem in caught.value.problems)
     assert "line" in caught.value.problems[0].where
-    assert present(store, TABLES[KINDS[kind]], TODAY.replace(day=1), TODAY) == []
+    assert present(store, table_of(KINDS[kind]), TODAY.replace(day=1), TODAY) == []
 
 
 def test_columns_are_those_of_the_record() -> None:

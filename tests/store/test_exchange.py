@@ -124,7 +124,7 @@ def test_two_laptops_of_one_name_keep_parcels_apart(
 def test_a_file_on_its_way_is_left_for_the_next_pass(three: Laptops, shared: Path, meet: object, what: str) -> None:
     entry = enter(three, 1, "A2")
     whole = three.pack(1).read_bytes()
-    coming = shared / "van-00000000.parcel"
+    coming = shared / "van-00000000.bundle"
     coming.write_bytes(BAD[what](whole))
     report = meet(0)  # type: ignore[operator]
     assert (report.refused, report.merged) == ([], {})
@@ -137,7 +137,7 @@ def test_a_file_on_its_way_is_left_for_the_next_pass(three: Laptops, shared: Pat
 def test_names_that_finished_parcels_never_have_are_not_looked_at(three: Laptops, shared: Path, meet: object) -> None:
     enter(three, 1, "A2")
     parcel = three.pack(1)
-    for name in (".van.parcel.unfinished-7", "~van.parcel", "van.parcel.tmp", ".van.parcel", "notes.txt"):
+    for name in (".van.parcel.unfinished-7", "~van.bundle", "van.parcel.tmp", ".van.bundle", "notes.txt"):
         shutil.copy(parcel, shared / name)
     (shared / "old").mkdir()
     report = meet(0)  # type: ignore[operator]
@@ -147,15 +147,15 @@ def test_names_that_finished_parcels_never_have_are_not_looked_at(three: Laptops
 def test_a_bad_parcel_is_named_and_keeps_none_of_the_others_out(three: Laptops, shared: Path, meet: object) -> None:
     entry = enter(three, 1, "A2")
     good = three.pack(1)
-    (shared / "a-bad.parcel").write_bytes(BAD["an entry changed, and the manifest with it"](good.read_bytes()))
-    shutil.copy(good, shared / "b-good.parcel")
-    (shared / "c.parcel").mkdir()
+    (shared / "a-bad.bundle").write_bytes(BAD["an entry changed, and the manifest with it"](good.read_bytes()))
+    shutil.copy(good, shared / "b-good.bundle")
+    (shared / "c.bundle").mkdir()
     report = meet(0)  # type: ignore[operator]
     assert [problem.message.split(" ", 1)[0] for problem in report.refused] == [
-        "a-bad.parcel",
-        str(shared / "c.parcel"),
+        "a-bad.bundle",
+        str(shared / "c.bundle"),
     ]
-    assert report.merged["b-good.parcel"].new == 1
+    assert report.merged["b-good.bundle"].new == 1
     assert entry.id in rows_of(three.stores[0])
 
 

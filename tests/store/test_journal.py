@@ -105,7 +105,7 @@ def test_stages_and_tellings_are_entries_too(store: sqlite3.Connection, now: dat
     recorded = record(store, [seen, told], ADA, now)
     assert [(row.kind, row.block, row.entry) for row in journal_rows(store, DAY, DAY)] == [
         ("stage", "N", recorded[0]),
-        ("told", "N", recorded[1]),
+        ("notified", "N", recorded[1]),
     ]
 
 

@@ -290,9 +290,9 @@ def test_a_laptop_that_merges_is_offered_the_row_as_the_one_that_took_the_place_
     from roundtui.store.set_up.settle import settle_row
 
     move_a1(store)
-    pack(store, tmp_path / "desk.parcel", "desk", NOW)
+    pack(store, tmp_path / "desk.bundle", "desk", NOW)
     with closing(open_folder(write_folder(tmp_path / "truck"), now=NOW).conn) as truck:
-        merge(truck, [tmp_path / "desk.parcel"])
+        merge(truck, [tmp_path / "desk.bundle"])
         closed, new = open_rows(truck)
         assert (closed.label, closed.offers[0].later, new.here) == ("A1 2026-04-20", True, None)
         assert [one.words for one in history_of(truck, TRAPS, "A1")] == ["spray drift", "spray drift"]
@@ -320,13 +320,13 @@ def test_a_move_that_was_put_back_elsewhere_is_put_back_by_its_entry_here_too(
 
     before = programme(store)
     move_a1(store)
-    pack(store, tmp_path / "moved.parcel", "desk", NOW)
+    pack(store, tmp_path / "moved.bundle", "desk", NOW)
     (moved_entry, _) = history_of(store, TRAPS, "A1")
     do(store, undone(store, moved_entry.id, MOVED_ON), minutes=1)
-    pack(store, tmp_path / "back.parcel", "desk", NOW + timedelta(minutes=2))
+    pack(store, tmp_path / "back.bundle", "desk", NOW + timedelta(minutes=2))
     with closing(open_folder(write_folder(tmp_path / "truck"), now=NOW).conn) as truck:
         for name in ("moved", "back"):
-            merge(truck, [tmp_path / f"{name}.parcel"])
+            merge(truck, [tmp_path / f"{name}.bundle"])
             for row in open_rows(truck):
                 settle_row(truck, row, row.offers[0], ADA, NOW)
         assert len(hangings(truck, "A1")) == 2

@@ -115,10 +115,10 @@ def test_files_loads_and_laptops_agree_with_the_register_after_any_deeds(done: l
             assert of_store(conn) == rows
 
             # Another laptop with those files is offered every row that is otherwise here.
-            pack(conn, Path(at) / "desk.parcel", "desk", NOW)
+            pack(conn, Path(at) / "desk.bundle", "desk", NOW)
             ids._last_ms = 0
             with closing(open_folder(write_folder(Path(at) / "truck"), now=NOW).conn) as truck:
-                merge(truck, [Path(at) / "desk.parcel"])
+                merge(truck, [Path(at) / "desk.bundle"])
                 offered = {offer.digest: offer.later for row in open_rows(truck) for offer in row.offers}
                 assert set(offered) == rows - of_store(truck)
                 own = [(file, values) for file in BY_NAME.values() for values in rows_in(truck, file).values()]

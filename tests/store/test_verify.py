@@ -12,7 +12,7 @@ import pytest
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store import ids
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import TABLES, VISITS
+from roundtui.store.rows import STANDING, VISITS
 from roundtui.store.verify import Check, present_rows, verify
 from tests.conftest import NOW
 
@@ -116,7 +116,7 @@ def test_a_damaged_file_is_found_before_anything_else(filled: sqlite3.Connection
 def test_the_present_is_worked_out_from_the_journal_alone(filled: sqlite3.Connection) -> None:
     filled.execute("DROP VIEW present_visits")
     assert sorted(row[VISITS.columns.index("trap")] for row in present_rows(filled, VISITS).values()) == ["A1", "A3"]
-    assert {table.kind: len(present_rows(filled, table)) for table in TABLES.values()}["stage"] == 1
+    assert {table.kind: len(present_rows(filled, table)) for table in STANDING}["stage"] == 1
 
 
 def test_a_clock_that_was_set_back_is_remarked_on(filled: sqlite3.Connection) -> None:

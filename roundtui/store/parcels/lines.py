@@ -89,28 +89,33 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     """
     link = _link(said)
     head = _head(said)
+    own = {name: value for name, value in said.items() if name not in _LINK and name not in HEAD}
+    table = TABLES.get(said["kind"])
+    row: tuple[Table, Row] = (OTHERS, (*head, said["kind"], _extra(own)))
+    if table is not None:
+        try:
+            values, extra = _values(table, head, own)
+            _refuse_impossible(table, values, extra)
+            row = (table, (*values, extra))
+        except WrongLineError as error:
+            # A word or a limit that is new there.
+            if not newer or error.why is not Why.LIMITS:
+                raise
+    text = _text(said)
+    digest = hashlib.sha256(text)
+    if not isinstance(claimed, str) or digest.hexdigest() != claimed:
+        raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
+    of, kept = row
+    if of is not OTHERS and canonical(said_by(of, kept[:-1], kept[-1], link)) != text:
+        raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
+    return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
+
+
+def _text(said: Mapping[str, Any]) -> bytes:
     try:
-        text = canonical(said)
+        return canonical(said)
     except UnicodeEncodeError as error:
         raise WrongLineError(Why.NOT_TEXT, "it holds half a character") from error
-    digest = hashlib.sha256(text)
-    if not isinstance(claimed, str) or not _SHA256.fullmatch(claimed) or digest.hexdigest() != claimed:
-        raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
-    own = {name: value for name, value in said.items() if name not in _LINK and name not in HEAD}
-    tail = (link.lane, link.no, link.previous, link.form, digest.digest())
-    table = TABLES.get(said["kind"])
-    if table is None:
-        return OTHERS, (*head, said["kind"], _extra(own), *tail)
-    try:
-        values, extra = _values(table, head, own)
-        _refuse_impossible(table, values, extra)
-    except WrongLineError as error:
-        if newer and error.why is Why.LIMITS:  # A word or a limit that is new there.
-            return OTHERS, (*head, said["kind"], _extra(own), *tail)
-        raise
-    if canonical(said_by(table, values, extra, link)) != text:
-        raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
-    return table, (*values, extra, *tail)
 
 
 def _link(said: Mapping[str, Any]) -> Link:
@@ -146,8 +151,9 @@ def _values(table: Table, head: Row, own: dict[str, Any]) -> tuple[Row, str]:
                 raise WrongLineError(Why.SHAPE, f"entry {head[0]} lacks {one.name}")
             values.append(one.default)
         else:
-            values.append(_value(one, own.pop(one.name)))
-    return tuple(values), _extra(own)
+            values.append(_value(one, own[one.name]))
+    known = {one.name for one in table.own}
+    return tuple(values), _extra({name: value for name, value in own.items() if name not in known})
 
 
 def _value(one: EntryField, value: Any) -> Any:
@@ -161,7 +167,7 @@ def _value(one: EntryField, value: Any) -> Any:
 
 
 def _extra(own: Mapping[str, Any]) -> str:
-    text = canonical(own).decode() if own else ""
+    text = _text(own).decode() if own else ""
     if len(text) > MOST_TEXT:
         raise WrongLineError(Why.HUGE, f"it says {len(text)} characters that are unknown here")
     return text

@@ -11,7 +11,7 @@ from roundtui.domain.plain import plain
 from roundtui.domain.visits import NONE, YES
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why
-from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, TABLES, VISITS, WITHDRAWALS
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS
 from roundtui.store.set_up.parcel import rows_brought
 
 _NAMED = 5
@@ -38,7 +38,7 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         "station": ("station", "stations.csv", set(programme.stations)),
         "lot": ("lure lot", "lures.csv", set(programme.lots)),
     }
-    about = [(table, table.place) for table in TABLES.values() if table.known and table.place in places]
+    about = [(table, table.place) for table in STANDING if table.known and table.place in places]
     wanted = (
         *(
             (*places[at][:2], table, at, places[at][2])
@@ -107,7 +107,7 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
     Raises:
         ParcelError: There is one.
     """
-    for table in TABLES.values():
+    for table in STANDING:
         new = staging.of(table)
         other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {staging.of(OTHERS)}"  # noqa: S608
         _refuse_first(
