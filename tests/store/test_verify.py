@@ -56,7 +56,9 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
 
     def meddle(conn: sqlite3.Connection) -> None:
         conn.execute("PRAGMA foreign_keys = OFF")
-        for (trigger,) in conn.execute("SELECT name FROM sqlite_master WHERE name LIKE '%_no_%'").fetchall():
+        for (trigger,) in conn.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%_no_%'"
+        ).fetchall():
             conn.execute(f"DROP TRIGGER {trigger}")
         for statement in statements:
             conn.execute(statement)
@@ -69,9 +71,12 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
     [
         (unguarded("UPDATE visits SET count = 40 WHERE trap = 'A3'"), "is not what was recorded"),
         (unguarded("UPDATE withdrawals SET reason = 'x'"), "withdrawal .* is not what was recorded"),
-        (unguarded("UPDATE visits SET digest = x''"), "4 entries have no digest"),
+        (unguarded("UPDATE visits SET digest = zeroblob(32)"), "visit .* is not what was recorded"),
         (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "takes back visit .*, which is not there"),
-        (unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"), "visits names a row of visits"),
+        (
+            unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"),
+            "1 visits name the entry .*, which is not there",
+        ),
         (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
         (unguarded("DELETE FROM suspect_traps"), "trap A1 is not among them"),
         (unguarded("UPDATE stages SET id = (SELECT id FROM visits LIMIT 1)"), "is both a visit and a stage"),

@@ -197,7 +197,7 @@ def _entries(table: Table) -> Member:
         table.name,
         tuple(name for name, _ in fields),
         ("id",),
-        tuple((field, True) for _, field in fields),
+        tuple((field, field.optional) for _, field in fields),
         place + own,
         table,
     )

@@ -132,12 +132,12 @@ def add_staged(conn: sqlite3.Connection) -> dict[str, int]:
     conn.execute("INSERT OR IGNORE INTO lanes (name) SELECT name FROM temp.incoming_lanes ORDER BY lane")
     added = {}
     for table in JOURNALS:
-        listed = table.whole.replace(", lane,", ", known.lane,")
+        listed = ", ".join("known.lane" if one == "lane" else f"new.{one}" for one in table.whole.split(", "))
         done = conn.execute(
             f"INSERT INTO {table.name} ({table.whole}) SELECT {listed}"  # noqa: S608
             f" FROM {of(table)} AS new JOIN temp.incoming_lanes AS come ON come.lane = new.lane"
             " JOIN lanes AS known ON known.name = come.name"
-            f" WHERE NOT EXISTS (SELECT 1 FROM {table.name} AS old WHERE old.id = new.id) ORDER BY id"
+            f" WHERE NOT EXISTS (SELECT 1 FROM {table.name} AS old WHERE old.id = new.id) ORDER BY new.id"
         )
         added[table.kind] = done.rowcount
         conn.execute(
