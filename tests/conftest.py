@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sqlite3
+import sys
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from typing import Protocol
 
 import pytest
+
+# Compiled once and kept, whatever the environment says: else each run, and each process it starts, compiles everything.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
 """The instant at which tests take place."""
@@ -59,10 +66,33 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
     return folder
 
 
+def pytest_pycollect_makemodule(module_path: Path) -> None:
+    """Set no time limit for a property, which a loaded machine would miss; load hypothesis only where it is used."""
+    if "hypothesis" not in sys.modules and b"hypothesis" in module_path.read_bytes():
+        from hypothesis import settings
+
+        settings.register_profile("roundtui", settings(deadline=None))
+        settings.load_profile("roundtui")
+
+
+def pytest_collection_finish() -> None:
+    """Leave what is loaded by now out of every later sweep for garbage."""
+    gc.collect()
+    gc.freeze()
+
+
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Names for one home after the other."""
+    folder = tmp_path_factory.mktemp("homes")
+    return (folder / str(number) for number in count())
+
+
 @pytest.fixture(autouse=True)
-def no_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+def no_home(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """Give every test, and every process it starts, an empty home."""
-    home = tmp_path_factory.mktemp("home")
+    home = next(homes)
+    home.mkdir()
     for name in ("HOME", "USERPROFILE"):
         monkeypatch.setenv(name, str(home))
     monkeypatch.setenv("XDG_STATE_HOME", str(home / "state"))

@@ -44,6 +44,10 @@ class Farm:
     """Where calls go."""
     visit_last: bool = False
     """Walk this farm after all others, for hygiene."""
+    property_no: str = ""
+    """Number of the property in whatever register the growers of the region are listed in."""
+    group: str = ""
+    """Group of farms that it is counted with, as an area-wide programme."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,10 @@ class Block:
     """Weather station that stands for the block."""
     no_entry_before: date | None = None
     """First day on which the block may be entered again."""
+    unit_no: str = ""
+    """Number of the block as the property's plan has it."""
+    markets: tuple[str, ...] = ()
+    """Markets the fruit is meant for; some have thresholds of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +164,10 @@ class Lot:
     """Day of purchase."""
     expires_on: date | None = None
     """Last day on which it may be put out."""
+    kind: str = ""
+    """Kind of lure, as combination; blank where nobody wrote it down."""
+    substrate: str = ""
+    """What carries the pheromone, as rubber septum."""
 
 
 @dataclass(frozen=True, slots=True)

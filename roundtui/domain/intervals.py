@@ -82,7 +82,7 @@ def at_least(found: int, looked: int, share: float) -> float:
         return 1.0
     if found > looked:
         return 0.0
-    return _beta(found, looked - found + 1, share)
+    return incomplete_beta(found, looked - found + 1, share)
 
 
 def _share_at(tail: float, found: int, looked: int) -> float:
@@ -96,12 +96,20 @@ def _share_at(tail: float, found: int, looked: int) -> float:
     return middle
 
 
-def _beta(a: float, b: float, x: float) -> float:
-    """Regularised incomplete beta function, by its continued fraction (DLMF 8.17.22, by the method of Lentz)."""
+def incomplete_beta(a: float, b: float, x: float) -> float:
+    """Regularised incomplete beta function, by its continued fraction.
+
+    Args:
+        a: First parameter, above 0.
+        b: Second parameter, above 0.
+        x: Where, from 0 to 1.
+
+    Source: NIST Digital Library of Mathematical Functions, 8.17.22, by the method of Lentz.
+    """
     if x <= 0 or x >= 1:
         return 0.0 if x <= 0 else 1.0
     if x > (a + 1) / (a + b + 2):
-        return 1 - _beta(b, a, 1 - x)
+        return 1 - incomplete_beta(b, a, 1 - x)
     front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log1p(-x)) / a
     d = 1 / _not_zero(1 - (a + b) * x / (a + 1))
     c, total = 1.0, d

@@ -6,8 +6,8 @@ of lures with a stated life, in ``lures.csv``, always comes before the usual lif
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 FROM_MEMORY = "from memory"
@@ -104,6 +104,8 @@ class Species:
     """Where the EPPO code is from."""
     styles_source: str = FROM_MEMORY
     """Where the trap styles are from."""
+    synonyms: tuple[str, ...] = ()
+    """Other scientific names and names in other languages by which lists have it; from memory where they ship."""
 
 
 _LURE_CM = (
@@ -120,13 +122,46 @@ _SPHERE = (
 )
 _UNSURE = "from memory, unsure: check in the EPPO Global Database"
 
-SPECIES: Mapping[str, Species] = MappingProxyType(
+SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
     {
         species.code: species
         for species in (
-            Species("CM", "codling moth", "Cydia pomonella", "CARPPO", ("delta", "large-delta", "wing"), 28, _LURE_CM),
             Species(
-                "OFM", "oriental fruit moth", "Grapholita molesta", "LASPMO", ("delta", "wing"), 28, COMMON_PRACTICE
+                "CM",
+                "codling moth",
+                "Cydia pomonella",
+                "CARPPO",
+                ("delta", "large-delta", "wing"),
+                28,
+                _LURE_CM,
+                synonyms=(
+                    "Laspeyresia pomonella",
+                    "Carpocapsa pomonella",
+                    "Apfelwickler",
+                    "carpocapse",
+                    "carpocapse des pommes",
+                    "carpocapsa",
+                    "polilla del manzano",
+                ),
+            ),
+            Species(
+                "OFM",
+                "oriental fruit moth",
+                "Grapholita molesta",
+                "LASPMO",
+                ("delta", "wing"),
+                28,
+                COMMON_PRACTICE,
+                synonyms=(
+                    "Cydia molesta",
+                    "Laspeyresia molesta",
+                    "Grapholitha molesta",
+                    "Pfirsichwickler",
+                    "tordeuse orientale",
+                    "tordeuse orientale du pêcher",
+                    "polilla oriental",
+                    "polilla oriental del melocotonero",
+                ),
             ),
             Species(
                 "OBLR",
@@ -184,6 +219,7 @@ SPECIES: Mapping[str, Species] = MappingProxyType(
                 ("delta", "wing"),
                 28,
                 COMMON_PRACTICE,
+                synonyms=("Pfirsichmotte", "petite mineuse du pêcher", "anarsia"),
             ),
             Species(
                 "LPTB",
@@ -225,31 +261,94 @@ SPECIES: Mapping[str, Species] = MappingProxyType(
                 56,
                 _LURE_SJS,
                 insects="males",
+                synonyms=("Quadraspidiotus perniciosus", "Diaspidiotus perniciosus", "San-José-Schildlaus"),
             ),
         )
     }
 )
-"""Species by the trade's abbreviation.
+"""Species that ship, by the trade's abbreviation.
 
 PTB is the peach twig borer; the (greater) peachtree borer, which some also shorten to PTB, is GPTB here, so that one
 abbreviation never means two insects.
 """
 
 
+class _Known(Mapping[str, Species]):
+    """The species that ship, and above them those of the office whose folder is open."""
+
+    def __init__(self) -> None:
+        self.office: Mapping[str, Species] = {}
+        self.meant: Mapping[str, str] = {}
+        self.take(())
+
+    def take(self, office: Iterable[Species]) -> None:
+        self.office = {species.code: species for species in office}
+        # What the office calls a species comes last, so that it holds where both know the name.
+        self.meant = {
+            name_key(name): species.code
+            for species in (*SHIPPED_SPECIES.values(), *self.office.values())
+            for name in (*species.synonyms, species.latin, species.name, species.eppo, species.code)
+            if name
+        }
+
+    def __getitem__(self, code: str) -> Species:
+        return self.office[code] if code in self.office else SHIPPED_SPECIES[code]
+
+    def __iter__(self) -> Iterator[str]:
+        yield from SHIPPED_SPECIES
+        yield from (code for code in self.office if code not in SHIPPED_SPECIES)
+
+    def __len__(self) -> int:
+        return len(SHIPPED_SPECIES.keys() | self.office.keys())
+
+
+def name_key(text: str) -> str:
+    """A name as it is compared: whatever the case of its letters and the spaces in it."""
+    return " ".join(text.casefold().split())
+
+
+_KNOWN = _Known()
+SPECIES: Mapping[str, Species] = _KNOWN
+"""Species by abbreviation: those that ship, and those of the office whose folder was opened last."""
+
+
+def take_office_species(rows: Iterable[tuple[str, str, str, str, int | None]]) -> None:
+    """Make the species of an office known, in place of those of the office before.
+
+    One process works on one scouting folder, and species are named in every corner of it, in files that are read
+    before there is a programme; so they are known to the whole process, as those that ship are.
+
+    Args:
+        rows: Code, common name, scientific name, synonyms set apart by semicolons or commas, and usual lure life [d]
+            of each. A species that ships keeps whatever its row leaves blank.
+    """
+    found = []
+    for code, name, latin, synonyms, lure_days in rows:
+        base = SHIPPED_SPECIES.get(code) or Species(
+            code, name, "", "", ("delta", "wing"), 28, COMMON_PRACTICE, styles_source=COMMON_PRACTICE
+        )
+        others = tuple(part.strip() for part in synonyms.replace(";", ",").split(",") if part.strip())
+        life = (lure_days, "species.csv of the office") if lure_days else (base.lure_life_days, base.lure_life_source)
+        found.append(
+            replace(
+                base,
+                name=name or base.name,
+                latin=latin or base.latin,
+                synonyms=(*base.synonyms, *others),
+                lure_life_days=life[0],
+                lure_life_source=life[1],
+            )
+        )
+    _KNOWN.take(found)
+
+
 def species_code(text: str) -> str | None:
     """The abbreviation a text stands for.
 
     Args:
-        text: An abbreviation in any letter case, an EPPO code, or a common or scientific name.
+        text: An abbreviation in any letter case, an EPPO code, a common or scientific name, or a synonym.
 
     Returns:
         The abbreviation as in ``SPECIES``; None where nobody knows it.
     """
-    return _KNOWN_AS.get(" ".join(text.casefold().split()))
-
-
-_KNOWN_AS = {
-    known.casefold(): species.code
-    for species in SPECIES.values()
-    for known in (species.code, species.eppo, species.name, species.latin)
-}
+    return _KNOWN.meant.get(name_key(text))

@@ -160,6 +160,15 @@ def exact(value: object) -> Fraction | None:
     return Fraction(number)
 
 
+def column_name(text: str) -> str:
+    """The name of a column as it is compared: ``Hung On`` and ``hung-on`` are ``hung_on``.
+
+    Args:
+        text: The cell of a header.
+    """
+    return "_".join(text.casefold().replace("-", " ").replace("_", " ").split())
+
+
 def shown(value: object) -> str:
     """A value as a problem shows it: short, and harmless whatever it holds."""
     text = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)

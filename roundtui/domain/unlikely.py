@@ -1,9 +1,335 @@
-"""Counts that a trap's own past makes unlikely: an extra zero, a slipped key, the wrong sheet."""
+"""Counts that a trap's past and the other traps of the round make unlikely: an extra zero, a key doubled, a digit lost.
+
+Such a count is recorded as typed; the mark names the slip that would explain it. What is expected of a trap is its own
+height among the traps of its species times what the others caught in the round. How far a count may lie from that, the
+record itself says: a mark is set so high that honest counts of the past would have had one in sixty at most.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from fractions import Fraction
+from math import exp, lgamma, log
+from types import MappingProxyType
+
+from roundtui.domain.certainty import at_least
+
+LEAST_RATIO = 50
+"""A count with a digit too many is marked only where the one without it is so many times likelier.
+
+Slips of a digit are the commonest: Thimbleby and Cairns 2010, Reducing number entry errors, J. R. Soc. Interface
+7:1429. The number is this project's."""
+LEAST_LOST = 10
+"""The same for a digit too few."""
+LEAST_TAIL = 1e-4
+"""A count is marked where so many or more would come less often than this, slip or not."""
+FALSE_MARKS = (150, 130, 400)
+"""One in so many counts of the past may pass a mark: a digit too many, one too few, far above."""
+SHORT = 2.5
+"""How much farther off the marks lie where the record has fewer counts than that: tried on simulated single traps."""
+NEWEST = 800
+"""Counts of the past that the marks are drawn from: enough for one in four hundred."""
+LOWEST_LEVEL = 0.02
+"""Level of a round below which none is taken. [moths/trap/week]"""
+ADDED = 0.3
+"""Moths and trap-weeks added to a round's, so that the first zero of it is not taken for its level."""
+UNKNOWN_MEAN, UNKNOWN_SCATTER = 2.0, 0.3
+"""Of a trap of which nothing is on record. No source. [moths/trap/week], [1]"""
+START = 0.8
+"""Scatter of a count around what was expected, before a record shows it. No source. [1]"""
+SCATTERS = (0.15, 20.0)
+"""Between which it is looked for. [1]"""
+STALE_WEEKS = 4
+"""After so many weeks the level of the last round says nothing of this one. [week]"""
+
+
+GOLDEN = (5**0.5 - 1) / 2
+
+
+class Known(StrEnum):
+    """What an expectation rests on."""
+
+    OTHERS = "others"
+    """Other traps of the species, read in the round so far."""
+    FIRST = "first"
+    """The level of the last round: none is read yet in this one."""
+    ALONE = "alone"
+    """The trap's own last two readings: no other trap of the species was read with it."""
+    NOTHING = "nothing"
+    """Nothing on record."""
+
+
+class SlipKind(StrEnum):
+    """What would explain an unlikely count."""
+
+    ZERO = "extra zero"
+    DOUBLED = "digit doubled"
+    LOST = "digit lost"
+    HIGH = "far above"
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A valid reading of a round."""
+
+    trap: str
+    """The trap where it hangs: label and block, since one moved begins anew."""
+    moths: int
+    """Net count."""
+    weeks: float
+    """Exposure. [week]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """From where on a count is marked."""
+
+    scatter: float = START
+    """Scatter of counts around what was expected. [1]"""
+    more: float = log(LEAST_RATIO)
+    """Log ratio above which a digit is too many."""
+    fewer: float = log(LEAST_LOST)
+    """Log ratio above which a digit is missing."""
+    tail: float = LEAST_TAIL
+    """Chance below which a count is far above."""
+
+
+UNKNOWN = Marks(UNKNOWN_SCATTER, more=log(2000))
+"""Where nothing is on record: 49 and more are marked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What is on record of a species up to a round."""
+
+    heights: Mapping[str, tuple[int, float]] = field(default_factory=lambda: MappingProxyType({}))
+    """Per trap, moths caught and moths that the others led one to expect, over all rounds where it hangs."""
+    level: float = 0.0
+    """Level of the last round. [moths/trap/week]"""
+    week: int | None = None
+    """Number of the week of the last round; None where there was none."""
+    traps: int = 0
+    """Traps read in the last round."""
+    recent: Mapping[str, tuple[float, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    """Per trap, its last rates, two at most. [moths/trap/week]"""
+    marks: Mapping[Known, Marks] = field(default_factory=lambda: MappingProxyType({}))
+    """From where on a count is marked."""
+
+    def marks_of(self, known: Known) -> Marks:
+        """From where on a count is marked, by what was known when it was expected.
+
+        Args:
+            known: What it was expected from.
+        """
+        return UNKNOWN if known is Known.NOTHING else self.marks.get(known, Marks())
+
+    def height(self, trap: str) -> float:
+        """What a trap catches beside the others, 1 as much as they do. [1]"""
+        moths, expected = self.heights.get(trap, (0, 0.0))
+        return (1 + moths) / (1 + expected)
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Why a count is marked."""
+
+    kind: SlipKind
+    instead: int | None
+    """Count that would fit; the least of ten where a digit is missing; None where none is named."""
+    expected: float
+    """Moths expected in the trap."""
+
+    def words(self, count: int) -> str:
+        """As it is said to the scout.
+
+        Args:
+            count: The count as typed.
+        """
+        about = f"{self.expected:.1f} expected" if self.expected < 9.95 else f"{self.expected:.0f} expected"
+        if self.instead is None:
+            return f"{count}? far above the usual ({about})"
+        fits = f"{self.instead} to {self.instead + 9}" if self.kind is SlipKind.LOST else str(self.instead)
+        return f"{count}? {fits} would fit ({about})"
+
+
+def expected(past: Past, now: Seen, others: Iterable[Seen], week: int) -> tuple[float, Known]:
+    """Moths to expect of a reading, and what that rests on.
+
+    Args:
+        past: The record up to the round before.
+        now: The reading; its moths are not looked at.
+        others: The other traps of the species read in the round so far.
+        week: Number of the week of the round.
+    """
+    moths, weeks = 0, 0.0
+    for one in others:
+        moths += one.moths
+        weeks += past.height(one.trap) * one.weeks
+    return _expected(past, now, moths, weeks, week)
+
+
+def _expected(past: Past, now: Seen, moths: int, weeks: float, week: int) -> tuple[float, Known]:
+    means = _means(past, now, moths, weeks, week)
+    kind = next((kind for kind in Known if kind in means), Known.NOTHING)
+    return means.get(kind, UNKNOWN_MEAN * now.weeks), kind
+
+
+def _means(past: Past, now: Seen, moths: int, weeks: float, week: int) -> dict[Known, float]:
+    """What each way of expecting would expect, where it can."""
+    fresh = past.week is not None and week - past.week <= STALE_WEEKS
+    last = past.level if fresh else 1.0
+    height, own = past.height(now.trap), past.recent.get(now.trap, ())
+    found = {}
+    if weeks:
+        level = (moths + ADDED * min(1.0, last)) / (weeks + ADDED)
+        found[Known.OTHERS] = height * max(level, LOWEST_LEVEL) * now.weeks
+    if fresh and past.traps > 1:
+        found[Known.FIRST] = height * max(last, LOWEST_LEVEL) * now.weeks
+    if fresh and own:
+        found[Known.ALONE] = (sum(own) + ADDED) / len(own) * now.weeks
+    return found
+
+
+def slip(count: int, mean: float, marks: Marks, carried: int = 0) -> Slip | None:
+    """Why a count is marked, if it is.
+
+    Args:
+        count: The count as typed.
+        mean: Moths expected in the exposure.
+        marks: From where on a count is marked.
+        carried: Moths left in before, which are in the count.
+    """
+    k = marks.scatter
+    here = log_chance(count - carried, mean, k)
+    shorter = [(kind, one) for kind, one in _shorter(count) if one >= carried]
+    if shorter:
+        kind, best = max(shorter, key=lambda pair: log_chance(pair[1] - carried, mean, k))
+        if log_chance(best - carried, mean, k) - here > marks.more:
+            return Slip(kind, best, mean)
+    if at_least(count - carried, mean, k) < marks.tail:
+        return Slip(SlipKind.HIGH, None, mean)
+    if count >= 1 and _lost(count, mean, k, carried) - here > marks.fewer:
+        return Slip(SlipKind.LOST, 10 * count, mean)
+    return None
+
+
+def _shorter(count: int) -> Iterable[tuple[SlipKind, int]]:
+    """Counts that one key too many would have made this one."""
+    text = str(count)
+    if count >= 10 and text[-1] == "0":
+        yield SlipKind.ZERO, count // 10
+    for at in range(1, len(text)):
+        if text[at] == text[at - 1]:
+            yield SlipKind.DOUBLED, int(text[:at] + text[at + 1 :])
+
+
+def _lost(count: int, mean: float, k: float, carried: int) -> float:
+    """Logarithm of the chance of any count with one digit more."""
+    logs = [log_chance(10 * count + digit - carried, mean, k) for digit in range(10)]
+    most = max(logs)
+    return most + log(sum(exp(value - most) for value in logs))
+
+
+def log_chance(count: int, mean: float, k: float) -> float:
+    """Logarithm of the chance of a negative binomial count.
+
+    Args:
+        count: The count.
+        mean: Its mean, above 0.
+        k: Its scatter. [1]
+    """
+    value = k * log(k / (k + mean))
+    if count:
+        value += lgamma(k + count) - lgamma(k) - lgamma(count + 1) + count * log(mean / (k + mean))
+    return value
+
+
+def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
+    """What the rounds of a species show.
+
+    Args:
+        rounds: Number of the week and its valid readings in the order read, the oldest round first.
+    """
+    heights: dict[str, tuple[int, float]] = {}
+    recent: dict[str, tuple[float, ...]] = {}
+    kept: dict[Known, deque[tuple[int, float]]] = {
+        kind: deque(maxlen=NEWEST) for kind in (Known.OTHERS, Known.FIRST, Known.ALONE)
+    }
+    past = Past(heights, recent=recent)
+    for week, seen in rounds:
+        height = {one.trap: past.height(one.trap) for one in seen}
+        _keep(kept, past, week, seen)
+        moths = sum(one.moths for one in seen)
+        weeks = sum(height[one.trap] * one.weeks for one in seen)
+        for one in seen:
+            others = weeks - height[one.trap] * one.weeks
+            if others > 1e-9:
+                had, due = heights.get(one.trap, (0, 0.0))
+                heights[one.trap] = had + one.moths, due + one.weeks * (moths - one.moths) / others
+            recent[one.trap] = (*recent.get(one.trap, ())[-1:], one.moths / one.weeks)
+        past = Past(heights, moths / weeks if weeks else 0.0, week, len(seen), recent)
+    return replace(past, marks={kind: _marks(rows) for kind, rows in kept.items()})
+
+
+def _keep(kept: Mapping[Known, deque[tuple[int, float]]], past: Past, week: int, seen: Sequence[Seen]) -> None:
+    """Keep each reading with what each way of expecting would have expected of it."""
+    moths, weeks = 0, 0.0
+    for one in seen:
+        for kind, mean in _means(past, one, moths, weeks, week).items():
+            kept[kind].append((one.moths, mean))
+        moths += one.moths
+        weeks += past.height(one.trap) * one.weeks
+
+
+def _marks(kept: Sequence[tuple[int, float]]) -> Marks:
+    """From where on a count is marked, so that honest ones of the past seldom would have been."""
+    k = _scatter(kept)
+    more, fewer, tails = [], [], []
+    for count, mean in kept:
+        here = log_chance(count, mean, k)
+        shorter = [log_chance(one, mean, k) for _, one in _shorter(count)]
+        if shorter:
+            more.append(max(shorter) - here)
+        if count:
+            fewer.append(_lost(count, mean, k, 0) - here)
+        if count > 2 * mean:
+            tails.append(-log(max(at_least(count, mean, k), 1e-300)))
+    u, v, w = (
+        _passed_by(values, len(kept) // one) + SHORT * log(max(1.0, one / (1 + len(kept))))
+        for values, one in zip((more, fewer, tails), FALSE_MARKS, strict=True)
+    )
+    return Marks(k, max(log(LEAST_RATIO), u), max(log(LEAST_LOST), v), min(LEAST_TAIL, exp(-w)))
+
+
+def _passed_by(values: list[float], number: int) -> float:
+    """The value that so many of them pass; where the record is short, the caller adds to it."""
+    return max(0.0, sorted(values, reverse=True)[number]) if len(values) > number else 0.0
+
+
+def _scatter(kept: Sequence[tuple[int, float]]) -> float:
+    """Scatter under which the counts are likeliest, by golden section over its logarithm."""
+
+    def badness(log_k: float) -> float:
+        k = exp(log_k)
+        return (log_k - log(START)) ** 2 / 2 - sum(log_chance(count, mean, k) for count, mean in kept)
+
+    low, high = log(SCATTERS[0]), log(SCATTERS[1])
+    inner = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)]
+    values = [badness(one) for one in inner]
+    while high - low > 0.05:
+        if values[0] < values[1]:
+            high, inner[1], values[1] = inner[1], inner[0], values[0]
+            inner[0] = high - GOLDEN * (high - low)
+            values[0] = badness(inner[0])
+        else:
+            low, inner[0], values[0] = inner[0], inner[1], values[1]
+            inner[1] = low + GOLDEN * (high - low)
+            values[1] = badness(inner[1])
+    return exp((low + high) / 2)
+
 
 TIMES = 10
 """A slipped zero multiplies by ten, the commonest slip of the kind.

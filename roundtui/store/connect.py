@@ -16,6 +16,7 @@ from roundtui.domain.plain import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import BACKUPS, Store, damaged, plainly, translated
 from roundtui.store.migrations import APPLICATION_ID, BEFORE_SCHEMA_1, SCHEMA_VERSION
+from roundtui.store.species import know_species
 
 DB_NAME = "roundtui.db"
 """Name of the store inside its folder."""
@@ -55,6 +56,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sql
             if _version(conn, path) < SCHEMA_VERSION:
                 _bring_up_to_date(conn, path, now)
             _settle(conn)
+            know_species(conn)
         if daily_check:
             from roundtui.store.backup import daily_care
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from roundtui.domain.checks import nearest
 from roundtui.domain.plain import plain
+from roundtui.domain.table import column_name
 from roundtui.errors import Problem
 
 _AS_CSV = "save it as CSV, UTF-8, with commas"
@@ -47,12 +48,13 @@ def read_csv(
     rows: list[CsvRow] = []
     problems: list[Problem] = []
     columns: list[str] | None = None
+    known = {*required, *optional}
     line = 1
     try:
         for fields in reader:
             cells = [field.strip() for field in fields]
             if columns is None:
-                columns = cells
+                columns = [column_name(cell) if column_name(cell) in known else cell for cell in cells]
                 problems += _header_problems(f"{name}, line {line}", columns, required, optional)
                 if problems:
                     return [], tuple(problems)

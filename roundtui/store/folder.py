@@ -11,12 +11,32 @@ from typing import TYPE_CHECKING
 from roundtui.domain.plain import plain
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.connect import DB_NAME, check_folder, open_store
-from roundtui.store.newer import FILE_NAMES, newer_files
+from roundtui.store.newer import files_here, newer_files
 
 if TYPE_CHECKING:
     from roundtui.store.set_up.load_report import LoadReport
     from roundtui.store.weather.days import Progress
     from roundtui.store.weather.load import WeatherReading
+
+
+class NoProgrammeError(StoreError):
+    """A folder without a set-up file or a store.
+
+    Args:
+        folder: The folder.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        name = plain(str(folder.resolve()), 200)
+        there = sorted(path.name for path in folder.iterdir() if not path.name.startswith("."))
+        tables = [path for path in there if path.lower().endswith((".csv", ".xlsx", ".xls", ".txt", ".tsv", ".ods"))]
+        if tables:
+            shown = ", ".join(plain(path, 60) for path in tables[:3]) + (" …" if len(tables) > 3 else "")
+            hint = f"begin one with roundtui new FOLDER, then roundtui bring FOLDER {plain(tables[0], 60)} --as traps"
+            super().__init__(f"{name} holds no scouting programme, only {shown}", hint)
+        else:
+            hint = f"begin one with roundtui new {plain(str(folder), 200)}; roundtui demo shows how one looks"
+            super().__init__(f"{name} holds no scouting programme", hint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +78,8 @@ def open_folder(
     fresh = not path.exists()
     reading: WeatherReading | None = None
     if fresh:
-        if not any((folder / name).exists() for name in FILE_NAMES):
-            raise StoreError(
-                f"{plain(str(folder.resolve()), 200)} holds no scouting programme",
-                f"it needs farms.csv, blocks.csv and traps.csv, or a {DB_NAME}; roundtui demo shows how that looks",
-            )
+        if not files_here(folder):
+            raise NoProgrammeError(folder)
         reading = _weather_reading(progress)
         _try_out(folder, now, reading)
     conn = open_store(folder, now=now, daily_check=daily_check)

@@ -117,8 +117,8 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
         hung = tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values))  # noqa: S608
         return Programme(
             farms={
-                r[0]: Farm(r[0], r[1], r[2], r[3], r[4], r[5] == 1)
-                for r in conn.execute("SELECT farm, name, grower, email, phone, visit_last FROM farms")
+                r[0]: Farm(r[0], r[1], r[2], r[3], r[4], r[5] == 1, r[6], r[7])
+                for r in conn.execute(f"SELECT {_FARM} FROM farms")  # noqa: S608
             },
             blocks={r[0]: _block(r) for r in conn.execute(f"SELECT {_BLOCK} FROM blocks")},  # noqa: S608
             stations={
@@ -131,8 +131,9 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
         )
 
 
-_BLOCK = "block, farm, name, crop, variety, area_ha, disrupted, station, no_entry_before"
-_LOT = "lot, species, load_mg, life_days, note, bought_on, expires_on"
+_FARM = 'farm, name, grower, email, phone, visit_last, property_no, "group"'
+_BLOCK = "block, farm, name, crop, variety, area_ha, disrupted, station, no_entry_before, unit_no, markets"
+_LOT = "lot, species, load_mg, life_days, note, bought_on, expires_on, kind, substrate"
 _TRAP_PLACE = ("lat", "lon", "height_m", "body_label", "funnel_label", "lid_label")
 _TRAP = "trap, block, species, style, row, tree, hung_on, down_on, edge, note, lot, " + ", ".join(_TRAP_PLACE)
 
@@ -142,11 +143,13 @@ def _fraction(text: str | None) -> Fraction | None:
 
 
 def _block(r: Row) -> Block:
-    return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, r[7] or "", day_or_none(r[8]))
+    markets = tuple(part.strip() for part in r[10].replace(";", ",").split(",") if part.strip())
+    place = (r[7] or "", day_or_none(r[8]), r[9], markets)
+    return Block(r[0], r[1], r[2], r[3], r[4], _fraction(r[5]), r[6] == 1, *place)
 
 
 def _lot(r: Row) -> Lot:
-    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]))
+    return Lot(r[0], r[1], _fraction(r[2]), r[3], r[4], day_or_none(r[5]), day_or_none(r[6]), r[7], r[8])
 
 
 def _trap(r: Row) -> Trap:

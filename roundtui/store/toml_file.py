@@ -8,6 +8,7 @@ from pathlib import Path
 from roundtui.domain.plain import plain
 from roundtui.errors import Problem
 from roundtui.store.csv_file import read_bytes
+from roundtui.store.newer import files_here
 
 
 def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:
@@ -21,7 +22,13 @@ def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem 
         Its table; or None and the fault; or None twice where there is no such file.
     """
     if not path.exists() and not path.is_symlink():
-        return None, None
+        others = files_here(path.parent, (path.name,)).get(path.name, [])
+        if not others:
+            return None, None
+        if len(others) > 1:
+            names = " and ".join(plain(other.name, 60) for other in others)
+            return None, Problem(path.name, f"{names} both go by that name", "keep one of them")
+        path = others[0]
     content, problem = read_bytes(path)
     if problem is not None:
         return None, Problem(path.name, problem.message, problem.hint)

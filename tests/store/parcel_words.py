@@ -1,11 +1,11 @@
-"""What ``docs/errors.md`` says of parcels that are refused."""
+"""What ``tests/cli/messages.md`` says of parcels that are refused."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
 
-PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[1] / "cli" / "messages.md").read_text(encoding="utf-8")
 
 
 def _words() -> dict[str, re.Pattern[str]]:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 
 from roundtui.domain.plain import plain
-from roundtui.domain.table import shown
+from roundtui.domain.table import column_name, shown
 from roundtui.domain.units import TempUnit, unit_of
 from roundtui.domain.weather.columns import StationDays, hour_code, unit_code
 from roundtui.domain.weather.days import MOST_FILLED_DAYS, WeatherDay
@@ -127,6 +127,8 @@ class WeatherParser:
         self._lines = line
         if header:
             header[0] = header[0].removeprefix("\ufeff").strip()
+        known = (*REQUIRED, *OPTIONAL)
+        header = [column_name(name) if column_name(name) in known else name for name in header]
         self._columns = header
         return not self.faults.listed() and _header_is_good(header, line, self.faults)
 

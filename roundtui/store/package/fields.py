@@ -123,6 +123,7 @@ FIELDS: dict[str, Field] = {
     "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
     "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
     # Set-up.
+    "kind": _text("Kind of lure."),
     "farm": _label("Code of the farm."),
     "name": _text("Name as people say it."),
     "grower": _text("Whom to call."),
@@ -154,6 +155,14 @@ FIELDS: dict[str, Field] = {
     "funnel_label": _label("Label of the funnel."),
     "lid_label": _label("Label of the lid."),
     "route": _label("Name of the route."),
+    "property_no": _text("Number of the property in the region's register."),
+    "group": _text("Group of farms that it is counted with."),
+    "unit_no": _text("Number of the block on the property's plan."),
+    "markets": _text("Markets the fruit is meant for, set apart by semicolons."),
+    "substrate": _text("What carries the pheromone, as rubber septum."),
+    "latin": _text("Scientific name."),
+    "synonyms": _text("Other names by which it is known, set apart by semicolons."),
+    "lure_days": Field("integer", "Usual field life of its lure. [d]", {"minimum": 1}),
     "position": Field("integer", "Place in the order of walking; only the order counts.", {"minimum": 0}),
 }
 """Columns by name; one that several tables have means the same in each."""

@@ -124,10 +124,6 @@ class Member:
         return (*values, lanes[lane], no, previous.hex(), form, digest.hex())
 
 
-LATER = ("normals", "weather_hours")
-"""Tables other than of entries that packages of the first schemas lack."""
-
-
 def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
     """The tables of a package, each after those it refers to.
 
@@ -140,6 +136,7 @@ def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
 
 
 _ABOUT = {
+    "species": "Species of the office's own, and what it calls those that ship.",
     "stations": "Weather stations.",
     "farms": "Growers' holdings.",
     "blocks": "Pieces of orchard judged as one.",

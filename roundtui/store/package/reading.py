@@ -23,7 +23,6 @@ from roundtui.store.package.form import (
     DATA,
     DESCRIPTOR,
     FORM,
-    LATER,
     OFFICE_FILES,
     OFFICE_RESOURCES,
     Member,
@@ -159,8 +158,7 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
     files: dict[str, Path] = {}
     for member in members:
         # A package of an older program lacks the tables that came later.
-        late = member.journal is not None or member.name in LATER
-        if member.name in listed or not late or about["schema"] == SCHEMA_VERSION:
+        if member.name in listed or about["schema"] >= SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
     for office in OFFICE_FILES:
         if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:

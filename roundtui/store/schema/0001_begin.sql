@@ -15,7 +15,8 @@ CREATE TABLE lanes (
 CREATE TABLE farms (
     farm TEXT NOT NULL PRIMARY KEY CHECK (farm <> ''),
     name TEXT NOT NULL, grower TEXT NOT NULL, email TEXT NOT NULL, phone TEXT NOT NULL,
-    visit_last INTEGER NOT NULL CHECK (visit_last IN (0, 1))
+    visit_last INTEGER NOT NULL CHECK (visit_last IN (0, 1)),
+    property_no TEXT NOT NULL DEFAULT '', "group" TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE stations (
     station TEXT NOT NULL PRIMARY KEY CHECK (station <> ''),
@@ -27,13 +28,15 @@ CREATE TABLE blocks (
     name TEXT NOT NULL, crop TEXT NOT NULL, variety TEXT NOT NULL, area_ha TEXT,
     disrupted INTEGER NOT NULL CHECK (disrupted IN (0, 1)),
     station TEXT REFERENCES stations(station),
-    no_entry_before TEXT CHECK (no_entry_before GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(no_entry_before) IS no_entry_before)
+    no_entry_before TEXT CHECK (no_entry_before GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(no_entry_before) IS no_entry_before),
+    unit_no TEXT NOT NULL DEFAULT '', markets TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE lots (
     lot TEXT NOT NULL PRIMARY KEY CHECK (lot <> ''),
     species TEXT NOT NULL, load_mg TEXT, life_days INTEGER, note TEXT NOT NULL,
     bought_on TEXT CHECK (bought_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(bought_on) IS bought_on),
-    expires_on TEXT CHECK (expires_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(expires_on) IS expires_on)
+    expires_on TEXT CHECK (expires_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(expires_on) IS expires_on),
+    kind TEXT NOT NULL DEFAULT '', substrate TEXT NOT NULL DEFAULT ''
 ) STRICT;
 CREATE TABLE traps (
     trap TEXT NOT NULL CHECK (trap <> ''),
@@ -57,6 +60,10 @@ CREATE TABLE normals (
     unit TEXT NOT NULL CHECK (unit IN ('F', 'C')),
     PRIMARY KEY (station, month_day),
     CHECK (tmin <= tmax)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE species (
+    species TEXT NOT NULL PRIMARY KEY CHECK (species <> ''),
+    name TEXT NOT NULL, latin TEXT NOT NULL, synonyms TEXT NOT NULL, lure_days INTEGER
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE settings (key TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE files (

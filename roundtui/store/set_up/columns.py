@@ -58,6 +58,8 @@ def _farm(cells: Cells) -> Values:
         "email": cells.text("email"),
         "phone": cells.text("phone"),
         "visit_last": int(cells.yes_no("visit_last")),
+        "property_no": cells.label("property_no"),
+        "group": cells.label("group"),
     }
 
 
@@ -83,6 +85,8 @@ def _block(cells: Cells) -> Values:
         "disrupted": int(cells.yes_no("disrupted")),
         "station": cells.label("station") or None,
         "no_entry_before": cells.day("no_entry_before"),
+        "unit_no": cells.label("unit_no"),
+        "markets": cells.text("markets"),
     }
 
 
@@ -98,6 +102,21 @@ def _lot(cells: Cells) -> Values:
         "note": cells.text("note"),
         "bought_on": cells.day("bought_on"),
         "expires_on": cells.day("expires_on"),
+        "kind": cells.label("kind"),
+        "substrate": cells.label("substrate"),
+    }
+
+
+def _species(cells: Cells) -> Values:
+    code = cells.label("species", needed=True).upper()
+    if code.casefold() in ("yes", "no", "none"):
+        cells.refuse("species", f"a species cannot be called '{code}'", "that word has a meaning of its own in a tally")
+    return {
+        "species": code,
+        "name": cells.text("name", needed=True),
+        "latin": cells.text("latin"),
+        "synonyms": cells.text("synonyms"),
+        "lure_days": cells.whole("lure_days", 1, 3660),
     }
 
 
@@ -159,6 +178,9 @@ _TRAP = Reference("trap", "traps", "trap", "traps.csv")
 
 FILES = (
     SetUpFile(
+        "species.csv", "species", ("species", "name"), ("latin", "synonyms", "lure_days"), ("species",), _species
+    ),
+    SetUpFile(
         "stations.csv",
         "stations",
         ("station", "name"),
@@ -166,12 +188,19 @@ FILES = (
         ("station",),
         _station,
     ),
-    SetUpFile("farms.csv", "farms", ("farm", "name"), ("grower", "email", "phone", "visit_last"), ("farm",), _farm),
+    SetUpFile(
+        "farms.csv",
+        "farms",
+        ("farm", "name"),
+        ("grower", "email", "phone", "visit_last", "property_no", "group"),
+        ("farm",),
+        _farm,
+    ),
     SetUpFile(
         "blocks.csv",
         "blocks",
         ("block", "farm", "name", "crop"),
-        ("variety", "area_ha", "disrupted", "station", "no_entry_before"),
+        ("variety", "area_ha", "disrupted", "station", "no_entry_before", "unit_no", "markets"),
         ("block",),
         _block,
         (_FARM, _STATION),
@@ -180,7 +209,7 @@ FILES = (
         "lures.csv",
         "lots",
         ("lot", "species"),
-        ("load_mg", "life_days", "note", "bought_on", "expires_on"),
+        ("load_mg", "life_days", "note", "bought_on", "expires_on", "kind", "substrate"),
         ("lot",),
         _lot,
     ),

@@ -12,6 +12,7 @@ from pathlib import Path
 from roundtui.domain.farm import natural_key
 from roundtui.domain.plain import plain
 from roundtui.errors import RefusedError, StoreError
+from roundtui.store.newer import files_here
 from roundtui.store.package.export import one_view
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
@@ -72,12 +73,15 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
         )
     before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
     kept = None
+    here = files_here(folder)
     try:
         for file in FILES:
-            if (folder / file.name).is_file():
+            for path in here.get(file.name, ()):
                 before.mkdir(exist_ok=True)
-                shutil.copy2(folder / file.name, before / file.name)
+                shutil.copy2(path, before / path.name)
                 kept = before
+                if path.name != file.name:
+                    path.unlink()
     except OSError as error:
         raise StoreError(
             f"{plain(str(before), 200)} cannot be written: {error.strerror or error}",

@@ -4,26 +4,30 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import datetime
 from pathlib import Path
 
 from roundtui.domain.plain import plain
+from roundtui.domain.species import take_office_species
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.cells import Cells
 from roundtui.store.connect import transaction
 from roundtui.store.csv_file import read_bytes, read_csv
-from roundtui.store.newer import newer_files
+from roundtui.store.newer import files_here, newer_files
 from roundtui.store.rows import instant
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.load_apply import apply_all
 from roundtui.store.set_up.load_checks import days_without_normals, doubles, second_species, unknown_labels
 from roundtui.store.set_up.load_remarks import LURES, TRAPS, register_remarks
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.species import know_species
 from roundtui.store.weather.load import WEATHER, WeatherReading, look_at_weather, take_in_weather
 from roundtui.store.weather.normals import NORMALS
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
+
+_SPECIES = ("species", "name", "latin", "synonyms", "lure_days")
 
 
 def load_folder(
@@ -44,7 +48,14 @@ def load_folder(
         ProblemsError: Something in a file is wrong; every fault is in it, and nothing was changed.
         StoreError: The store cannot be written.
     """
-    read, problems = _read_files(folder)
+    try:
+        return _load(conn, folder, now, weather_reading)
+    finally:
+        know_species(conn)
+
+
+def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading: WeatherReading | None) -> LoadReport:
+    read, problems = _read_files(conn, folder)
     with transaction(conn):
         weather, of_weather = look_at_weather(conn, folder)
         if not problems:
@@ -79,13 +90,14 @@ def load_folder(
     return report
 
 
-def _read_files(folder: Path) -> tuple[list[FileRead], list[Problem]]:
+def _read_files(conn: sqlite3.Connection, folder: Path) -> tuple[list[FileRead], list[Problem]]:
     read: list[FileRead] = []
-    problems: list[Problem] = []
+    here = files_here(folder)
+    problems = [twice(name, paths) for name, paths in here.items() if len(paths) > 1]
     for file in FILES:
-        path = folder / file.name
-        if not path.exists() and not path.is_symlink():
+        if file.name not in here:
             continue
+        path = here[file.name][0]
         content, problem = read_bytes(path)
         if problem is not None:
             problems.append(Problem(file.name, problem.message, problem.hint))
@@ -100,8 +112,24 @@ def _read_files(folder: Path) -> tuple[list[FileRead], list[Problem]]:
             problems += cells.problems
         if not problems:
             problems += doubles(one)
+        if file.table == "species":
+            # The files that follow name species of this one, before any of it is in the store.
+            office = {row[0]: row for row in conn.execute(f"SELECT {', '.join(_SPECIES)} FROM species")}  # noqa: S608
+            office |= {values["species"]: tuple(values[column] for column in _SPECIES) for _, values in one.rows}
+            take_office_species(office.values())
         read.append(one)
     return read, problems
+
+
+def twice(name: str, paths: Sequence[Path]) -> Problem:
+    """Two files that both go by the name of one table.
+
+    Args:
+        name: The name.
+        paths: The files.
+    """
+    names = " and ".join(plain(path.name, 60) for path in paths)
+    return Problem(name, f"{names} are files for one table", "keep one of them, and move the other away")
 
 
 def _listed() -> str:

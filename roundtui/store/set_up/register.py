@@ -189,8 +189,8 @@ def _write_one(conn: sqlite3.Connection, change: RowChange) -> None:
     if wrong:
         raise refused(*wrong)
     if was is None:
-        columns, marks = ", ".join(becomes), ", ".join("?" * len(becomes))
+        columns, marks = ", ".join(f'"{column}"' for column in becomes), ", ".join("?" * len(becomes))
         conn.execute(f"INSERT INTO {file.table} ({columns}) VALUES ({marks})", tuple(becomes.values()))  # noqa: S608
         return
-    sets = ", ".join(f"{column} = ?" for column in becomes)
+    sets = ", ".join(f'"{column}" = ?' for column in becomes)
     conn.execute(f"UPDATE {file.table} SET {sets} WHERE {where}", (*becomes.values(), *file.key_of(was)))  # noqa: S608

@@ -19,6 +19,7 @@ from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.conflicts import Before, Offer, OpenRow, open_rows
 from roundtui.store.set_up.row import BY_NAME, csv_line, named
 from roundtui.store.set_up.row_digests import digest_of, note_before, rows_in
+from roundtui.store.species import know_species
 from roundtui.store.trouble import find_troubled
 
 _SHOWN = 40
@@ -80,6 +81,7 @@ def settle_rows(
             _note(conn, order, row, kept.digest if kept is not None else row.digest, (author, now))
         if any(kept is not None and row.file.table in ("traps", "lots") for row, kept in choices):
             find_troubled(conn)
+    know_species(conn)
 
 
 def _note(conn: sqlite3.Connection, order: Before, row: OpenRow, holds: str, by: tuple[Author, datetime]) -> None:
@@ -145,13 +147,13 @@ def _take(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
         _change(conn, file, file.key_of(row.here), dict(zip(file.key, file.key_of(values), strict=True)))
     changed = {column: value for column, value in values.items() if column not in file.key}
     if not _change(conn, file, file.key_of(values), changed):
-        columns = ", ".join(values)
+        columns = ", ".join(f'"{column}"' for column in values)
         marks = ", ".join("?" * len(values))
         conn.execute(f"INSERT INTO {file.table} ({columns}) VALUES ({marks})", tuple(values.values()))  # noqa: S608
 
 
 def _change(conn: sqlite3.Connection, file: SetUpFile, key: Sequence[Any], values: Values) -> int:
-    sets = ", ".join(f"{column} = ?" for column in values)
+    sets = ", ".join(f'"{column}" = ?' for column in values)
     where = " AND ".join(f"{column} = ?" for column in file.key)
     done = conn.execute(f"UPDATE {file.table} SET {sets} WHERE {where}", (*values.values(), *key))  # noqa: S608
     return done.rowcount

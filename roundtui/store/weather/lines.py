@@ -14,6 +14,7 @@ from itertools import count, groupby, islice
 from operator import itemgetter
 from pathlib import Path
 
+from roundtui.domain.table import column_name
 from roundtui.errors import Problem
 from roundtui.store.csv_file import decoded, read_bytes
 
@@ -130,7 +131,7 @@ def look_at(path: Path, name: str) -> tuple[WeatherText | None, Problem | None]:
 
 
 def _station_of(header: str) -> Callable[[str], str]:
-    names = [name.strip() for name in header.split(",")]
+    names = [column_name(name) for name in header.split(",")]
     at = names.index("station") if "station" in names else 0
     if at == 0:
         return lambda line: line.partition(",")[0].strip()

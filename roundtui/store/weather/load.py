@@ -17,6 +17,7 @@ from roundtui.domain.weather.rows import Settling
 from roundtui.errors import Problem
 from roundtui.store.device import device_name
 from roundtui.store.journal import Author
+from roundtui.store.newer import files_here
 from roundtui.store.season_office import look_at_models
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.weather.days import Adding, Progress
@@ -89,9 +90,10 @@ def look_at_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile
     Returns:
         The file, None where there is none, and what keeps it from being read.
     """
-    path = folder / WEATHER
-    if not path.exists() and not path.is_symlink():
+    paths = files_here(folder, (WEATHER,)).get(WEATHER, [])
+    if not paths:
         return None, ()
+    path = paths[0]
     text, problem = look_at(path, WEATHER)
     if text is None:
         return None, (problem,) if problem else ()

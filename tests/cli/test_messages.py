@@ -1,4 +1,4 @@
-"""``docs/errors.md``: every input in it is given to the program, and every message of the code stands in it."""
+"""Every input in ``messages.md`` is given to the program, and every message of the code stands there."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from roundtui.store.season_office import read_season_office
 from roundtui.store.weather.imports import import_weather
 from tests.conftest import NOW, write_folder
 
-PAGE = (Path(__file__).parents[2] / "docs" / "errors.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parent / "messages.md").read_text(encoding="utf-8")
 CODE = Path(roundtui.__file__).parent
 FILES = (
     *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),

@@ -1,0 +1,138 @@
+"""How often the 80 % interval holds the level, and how often a chance comes true, over simulated programmes.
+
+python -m tests.long.certainty [PROGRAMMES]
+
+A programme has twenty blocks of one to six traps. Each block's level is drawn anew every round around the round's own
+middle; each trap has a luck of its own that lasts, and one for the week, so that their scatter together is k. The
+record is twelve rounds, then come the three newest; k, what is usual, interval and chance are the program's.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from roundtui.domain.certainty import NO_EVIDENCE, certainty, evidence, level, scatter, usual
+
+SCATTERS = (0.4, 1.0, 2.0, 5.0, 10.0)
+BLOCKS, RECORD, NEWEST = 20, 12, 3
+LOWEST, HIGHEST = 0.2, 50.0
+LIMIT = 5.0
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One block figure of the last round."""
+
+    k: float
+    traps: int
+    level: float
+    figure: float
+    low: float
+    high: float
+    chance: float
+
+
+def counts_of(
+    luck: np.random.Generator, mean: float, days: np.ndarray, lasting: np.ndarray, weekly: float
+) -> list[int]:
+    """Counts of a block's traps in a round."""
+    week = luck.gamma(weekly, 1 / weekly, len(days))
+    return [int(x) for x in luck.poisson(mean * days / 7 * lasting * week)]
+
+
+def programme(luck: np.random.Generator, k: float, drift: float = 0.0) -> Iterator[Judged]:
+    """One programme, and every block figure of its last round.
+
+    Args:
+        luck: Where chance comes from.
+        k: Scatter of the traps of a block.
+        drift: How much higher the logarithm of levels is in the newest rounds than in the record.
+    """
+    # 1 + 1/k = (1 + 1/lasting) (1 + 1/weekly), both alike.
+    share = 1 / ((1 + 1 / k) ** 0.5 - 1)
+    traps = luck.integers(1, 7, BLOCKS)
+    lasting = [luck.gamma(share, 1 / share, n) for n in traps]
+    middle, spread = luck.uniform(log(0.5), log(8)), luck.uniform(0.7, 1.3)
+    earlier = newest = NO_EVIDENCE
+    now = []
+    for round_at in range(RECORD + NEWEST):
+        is_new = round_at >= RECORD
+        centre = middle + luck.normal(0, 0.4) + (drift if is_new else 0)
+        groups = []
+        for n, own in zip(traps, lasting, strict=True):
+            mean = float(np.clip(exp(luck.normal(centre, spread)), LOWEST, HIGHEST))
+            days = luck.integers(5, 13, n) if luck.random() < 0.3 else np.full(n, 7)
+            groups.append((counts_of(luck, mean, days, own, share), [int(d) for d in days]))
+            if round_at == RECORD + NEWEST - 1:
+                now.append((mean, *groups[-1]))
+        if is_new:
+            newest += evidence(groups)
+        else:
+            earlier += evidence(groups)
+    found, before = scatter((earlier + newest).scatter), usual(newest, earlier)
+    for mean, counts, days in now:
+        here = level(counts, days, found, before)
+        figure = sum(7 * x / d for x, d in zip(counts, days, strict=True)) / len(counts)
+        yield Judged(k, len(counts), mean, figure, *here.interval, here.chance(LIMIT))
+
+
+def judged(programmes: int, *, seed: int = 1, drift: float = 0.0) -> list[Judged]:
+    """Block figures of so many programmes of each scatter."""
+    luck = np.random.default_rng(seed)
+    return [one for k in SCATTERS for _ in range(programmes) for one in programme(luck, k, drift)]
+
+
+def coverage(rows: list[Judged]) -> float:
+    """Share of intervals that hold their level."""
+    return sum(one.low <= one.level <= one.high for one in rows) / len(rows)
+
+
+def calibration(rows: list[Judged]) -> list[tuple[float, float, int]]:
+    """Mean chance said and share that came true, by tenths of the chance; with how many figures."""
+    bins: dict[int, list[Judged]] = defaultdict(list)
+    for one in rows:
+        bins[min(9, int(one.chance * 10))].append(one)
+    return [
+        (
+            sum(r.chance for r in bins[at]) / len(bins[at]),
+            sum(r.level >= LIMIT for r in bins[at]) / len(bins[at]),
+            len(bins[at]),
+        )
+        for at in sorted(bins)
+    ]
+
+
+def main(programmes: int) -> None:
+    """Print the tables."""
+    for drift in (0.0, log(3), -log(3)):
+        rows = judged(programmes, drift=drift)
+        print(
+            f"\nNewest rounds {exp(drift):.2g} times the record; {len(rows)} block figures; all: {coverage(rows):.3f}"
+        )
+        print("| k | " + " | ".join(f"{n} traps" for n in range(1, 7)) + " | all |")
+        print("|---" * 8 + "|")
+        for k in SCATTERS:
+            own = [one for one in rows if one.k == k]
+            cells = [f"{100 * coverage([o for o in own if o.traps == n]):.0f}" for n in range(1, 7)]
+            print(f"| {k:g} | {' | '.join(cells)} | {100 * coverage(own):.1f} |")
+        for low, high in ((0.2, 1), (1, 3), (3, 8), (8, 20), (20, 51)):
+            own = [one for one in rows if low <= one.level < high]
+            print(f"level {low} to {high}: {100 * coverage(own):.1f} % of {len(own)}")
+        print("said -> true: " + "  ".join(f"{said:.2f} -> {true:.2f} ({n})" for said, true, n in calibration(rows)))
+        words: dict[str, list[bool]] = defaultdict(list)
+        for one in rows:
+            over = one.figure >= LIMIT
+            word = certainty(one.chance if over else 1 - one.chance).words
+            words[f"{'over' if over else 'below'}, {word}"].append((one.level >= LIMIT) == over)
+        for word, right in sorted(words.items()):
+            print(f"{word}: right {100 * sum(right) / len(right):.0f} % of {len(right)}")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200)
