@@ -74,7 +74,7 @@ def load(folder: Path) -> None:
     """
     from roundtui.store.folder import open_folder
     from roundtui.store.office import read_office
-    from roundtui.store.season_office import read_season_office
+    from roundtui.store.season.office import read_season_office
     from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
@@ -106,9 +106,9 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     named and not applied.
     """
     from roundtui.store.device import device_name
-    from roundtui.store.enter import enter_tally
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
+    from roundtui.store.round.enter import enter_tally
 
     with closing(opened(folder).conn) as conn:
         name = " ".join((scout or setting(conn, "scout") or "").split())
@@ -135,10 +135,10 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not any(visit.lure_found is not None for visit in added):
         return []
-    from roundtui.domain.plain import plain
-    from roundtui.domain.threshold import ThresholdTieError
-    from roundtui.report.found_words import found_words
-    from roundtui.store.found_lures import found_changes
+    from roundtui.domain.figures.threshold import ThresholdTieError
+    from roundtui.domain.text import plain
+    from roundtui.report.figures.changes import found_words
+    from roundtui.store.figures.found_lures import found_changes
     from roundtui.store.office import read_office
 
     try:
@@ -159,12 +159,12 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
 @_JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
-    from roundtui.domain.threshold import ThresholdTieError
-    from roundtui.store.conflicts import open_conflicts
+    from roundtui.domain.figures.threshold import ThresholdTieError
+    from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
-    from roundtui.store.past import as_recorded_or_now
     from roundtui.store.read import newest_read_on, programme_for
-    from roundtui.store.summary import summary_of
+    from roundtui.store.round.conflicts import open_conflicts
+    from roundtui.store.round.past import as_recorded_or_now
 
     with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
@@ -178,13 +178,13 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
             raise RoundtuiError(str(error), hint) from error
         found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
     if as_json:
-        from roundtui.report.summary_json import summary_json
+        from roundtui.report.figures.summary import summary_json
 
         _print_json(summary_json(made.summary))
     else:
-        from roundtui.report.beside_sections import Asked, beside_sections
-        from roundtui.report.looks import fruit_words
-        from roundtui.report.summary_tables import summary_tables
+        from roundtui.report.figures.sections import Asked, beside_sections
+        from roundtui.report.figures.summary import summary_tables
+        from roundtui.report.sampling.samples import fruit_words
 
         console = _console()
         asked = Asked(made.summary, known, made.history, made.beside, office, console.width)
@@ -207,7 +207,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 @_JSON
 def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
     """Show the entries of seven days in the order recorded, corrections included."""
-    from roundtui.report.replay import replay_json, replay_table
+    from roundtui.report.round.replay import replay_json, replay_table
     from roundtui.store.read import journal_rows, programme
 
     with closing(opened(folder).conn) as conn:

@@ -16,9 +16,9 @@ import click
 from roundtui.errors import ExitCode, Problem, ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.domain.farm import Programme
+    from roundtui.domain.programme.farm import Programme
     from roundtui.store.folder import Opened
-    from roundtui.store.weather.days import Progress
+    from roundtui.store.season.weather import Progress
 
 MOST_PROBLEMS = 50
 """How many problems are listed at once; the rest are counted."""
@@ -33,7 +33,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]
         """The day, or wrong usage."""
         if isinstance(value, date):
             return value
-        from roundtui.store.cells import parse_day
+        from roundtui.store.csv_file import parse_day
 
         day = parse_day(str(value).strip())
         if day is None:
@@ -50,7 +50,7 @@ class Instant(click.ParamType):  # type: ignore[type-arg]
         """The instant, or wrong usage."""
         if isinstance(value, datetime):
             return value
-        from roundtui.store.past import parse_instant
+        from roundtui.store.round.past import parse_instant
 
         try:
             return parse_instant(str(value))
@@ -154,7 +154,7 @@ def say(words: str) -> None:
     Args:
         words: What to say.
     """
-    from roundtui.domain.plain import plain
+    from roundtui.domain.text import plain
 
     click.echo(plain(words), err=True)
 
@@ -221,8 +221,8 @@ def known_route(known: Programme, route: str | None) -> None:
     """
     if route is None or route in known.routes:
         return
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.plain import plain
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.text import plain
 
     names = ", ".join(plain(name, 40) for name in known.routes)
     hint = nearest(route, known.routes) or (

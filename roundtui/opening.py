@@ -45,7 +45,7 @@ def main() -> None:
     asked = plain_opening(sys.argv[1:])
     if asked is not None and sys.stdin.isatty():
         folder, on, scout = asked
-        from roundtui.store.cells import parse_day
+        from roundtui.store.csv_file import parse_day
 
         day = parse_day(on.strip()) if on else None
         if day is not None or not on:

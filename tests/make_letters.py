@@ -20,15 +20,14 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.session import Session
-from roundtui.domain.kit.labels import USUAL_SHEET
-from roundtui.report.label_files import write_labels
-from roundtui.report.letters.area_record import read_area
+from roundtui.domain.traps.labels import USUAL_SHEET
+from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update
-from roundtui.report.letters.update_files import update_html
+from roundtui.report.letters.update import compose_update, update_html
+from roundtui.report.traps.labels import write_labels
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office

@@ -20,9 +20,9 @@ from itertools import count
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.looks import CONTRAST, DARK, LIGHT
-from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.session import Session
+from roundtui.app.themes import CONTRAST, DARK, LIGHT
 from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder

@@ -6,9 +6,9 @@ import csv
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from roundtui.domain.season.weather import WeatherDay
+from roundtui.domain.season.weather_files import Moment
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay
-from roundtui.domain.weather.hourly import Moment
 
 DATA = Path(__file__).parent / "data"
 ABSURD = date(1936, 7, 18)

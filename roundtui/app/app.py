@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, SystemCommand
 
-from roundtui.app.actions import APP, bindings
-from roundtui.app.looks import LOOKS, next_look
-from roundtui.app.screens.desk import DeskScreen
+from roundtui.app.keys import APP, bindings
+from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.session import LOOKS as LOOKS_SETTING
 from roundtui.app.session import Session
+from roundtui.app.themes import LOOKS, next_look
 from roundtui.errors import Problem, RoundtuiError
 
 if TYPE_CHECKING:
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from textual.theme import Theme
     from textual.timer import Timer
 
-    from roundtui.app.season_ready import Ready
-    from roundtui.domain.rules import Office
-    from roundtui.store.past import Mark
+    from roundtui.app.screens.season.seasons import Ready
+    from roundtui.domain.figures.rules import Office
+    from roundtui.store.round.past import Mark
 
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
@@ -43,7 +43,11 @@ class RoundtuiApp(App[int]):
 
     TITLE = "roundtui"
     # A style file that comes with a screen makes Textual parse all of them anew: 10 ms at the first trap, measured.
-    CSS_PATH: ClassVar[list[str | PurePath]] = ["styles/base.tcss", "styles/desk.tcss", "styles/walk.tcss"]
+    CSS_PATH: ClassVar[list[str | PurePath]] = [
+        "styles/base.tcss",
+        "screens/desk/style.tcss",
+        "screens/walk/style.tcss",
+    ]
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(APP[:-1]), *bindings(APP[-1:], priority=True)]
     """The last leaves from a dialog too."""
     ENABLE_COMMAND_PALETTE = True
@@ -114,7 +118,7 @@ class RoundtuiApp(App[int]):
 
     async def open_round(self, route: str) -> None:
         """Walk a route."""
-        from roundtui.app.screens.walk import WalkScreen
+        from roundtui.app.screens.walk.screen import WalkScreen
 
         try:
             walk = WalkScreen(self.session, route)
@@ -125,7 +129,7 @@ class RoundtuiApp(App[int]):
 
     async def open_summary(self, route: str | None = None, *, at: Mark | None = None, on: date | None = None) -> None:
         """Read the summary of a route, or of all blocks; as it was recorded up to a mark, where one is given."""
-        from roundtui.app.screens.summary import SummaryScreen
+        from roundtui.app.screens.summary.screen import SummaryScreen
 
         try:
             summary = SummaryScreen(self.session, route, at=at, on=on)
@@ -136,7 +140,7 @@ class RoundtuiApp(App[int]):
 
     async def open_season(self, block: str = "", species: str = "", ready: Ready | None = None) -> None:
         """Look at the season of a block and species; where none is named, of the first that there is."""
-        from roundtui.app.screens.season import SeasonScreen
+        from roundtui.app.screens.season.screen import SeasonScreen
 
         try:
             season = SeasonScreen(self.session, block, species, ready)
@@ -147,7 +151,7 @@ class RoundtuiApp(App[int]):
 
     async def open_replay(self, route: str, on: date | None = None, entry: str = "") -> None:
         """Replay a round of a route, at an entry where one is named."""
-        from roundtui.app.screens.replay import ReplayScreen
+        from roundtui.app.screens.replay.screen import ReplayScreen
 
         try:
             replay = ReplayScreen(self.session, route, on, entry)
@@ -158,7 +162,7 @@ class RoundtuiApp(App[int]):
 
     async def open_conflicts(self, afterwards: Callable[[], None] | None = None) -> None:
         """Entries that cannot both hold."""
-        from roundtui.app.screens.conflicts import ConflictsScreen
+        from roundtui.app.screens.conflicts.screen import ConflictsScreen
 
         try:
             conflicts = ConflictsScreen(self.session)
@@ -169,7 +173,7 @@ class RoundtuiApp(App[int]):
 
     async def open_set_up_rows(self) -> None:
         """Set-up rows that another laptop, or the file, has otherwise."""
-        from roundtui.app.screens.set_up_rows import SetUpRowsScreen
+        from roundtui.app.screens.set_up_rows.screen import SetUpRowsScreen
 
         try:
             rows = SetUpRowsScreen(self.session)
@@ -180,7 +184,7 @@ class RoundtuiApp(App[int]):
 
     async def open_sheet(self, route: str) -> None:
         """Type in the paper sheet of a route."""
-        from roundtui.app.screens.tally_sheet import TallySheetScreen
+        from roundtui.app.screens.sheet.screen import TallySheetScreen
 
         try:
             sheet = TallySheetScreen(self.session, route)
@@ -191,7 +195,7 @@ class RoundtuiApp(App[int]):
 
     async def open_keyings(self, route: str) -> None:
         """See where the two keyings of a sheet disagree."""
-        from roundtui.app.screens.keyings import KeyingsScreen
+        from roundtui.app.screens.double_entry.screen import KeyingsScreen
 
         try:
             keyings = KeyingsScreen(self.session, route)
@@ -202,13 +206,13 @@ class RoundtuiApp(App[int]):
 
     async def open_plan(self) -> None:
         """The plan of the season, packing lists and stock."""
-        from roundtui.app.screens.plan import PlanScreen
+        from roundtui.app.screens.plan.screen import PlanScreen
 
         await self.push_screen(PlanScreen(self.session), lambda _: self.desk_changed())
 
     async def open_letters(self) -> None:
         """Letters to the growers."""
-        from roundtui.app.screens.letters import LettersScreen
+        from roundtui.app.screens.letters.screen import LettersScreen
 
         await self.push_screen(LettersScreen(self.session))
 
@@ -216,7 +220,7 @@ class RoundtuiApp(App[int]):
         self, block: str = "", route: str = "", afterwards: Callable[[str | None], None] | None = None
     ) -> None:
         """Look at leaf and fruit of a block; where none is named it is asked for, those of a route first."""
-        from roundtui.app.screens.look import LookScreen
+        from roundtui.app.screens.sample.screen import LookScreen
 
         try:
             look = LookScreen(self.session, block, route)
@@ -227,7 +231,7 @@ class RoundtuiApp(App[int]):
 
     async def open_vials(self) -> None:
         """Vials that wait for a name."""
-        from roundtui.app.screens.vials import VialsScreen
+        from roundtui.app.screens.vials.screen import VialsScreen
 
         try:
             vials = VialsScreen(self.session)
@@ -238,7 +242,7 @@ class RoundtuiApp(App[int]):
 
     async def open_register(self) -> None:
         """The register: what is set up, and every change of it."""
-        from roundtui.app.screens.register import RegisterScreen
+        from roundtui.app.screens.register.screen import RegisterScreen
 
         try:
             register = RegisterScreen(self.session)
@@ -249,7 +253,7 @@ class RoundtuiApp(App[int]):
 
     async def open_assembly(self) -> None:
         """Traps made up before they are hung."""
-        from roundtui.app.screens.assembly import AssemblyScreen
+        from roundtui.app.screens.assembly.screen import AssemblyScreen
 
         try:
             assembly = AssemblyScreen(self.session)
@@ -260,7 +264,7 @@ class RoundtuiApp(App[int]):
 
     async def open_season_close(self) -> None:
         """Traps taken down, parts put away."""
-        from roundtui.app.screens.season_close import SeasonCloseScreen
+        from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 
         try:
             close = SeasonCloseScreen(self.session)
@@ -271,7 +275,7 @@ class RoundtuiApp(App[int]):
 
     async def action_keys(self) -> None:
         """All keys on one page."""
-        from roundtui.app.screens.help import HelpScreen
+        from roundtui.app.screens.help.screen import HelpScreen
 
         if not isinstance(self.screen, HelpScreen):
             here = {one.binding.id or "" for one in self.screen.active_bindings.values()}
@@ -279,7 +283,7 @@ class RoundtuiApp(App[int]):
 
     async def action_guide(self) -> None:
         """How a round goes."""
-        from roundtui.app.screens.guide import GuideScreen
+        from roundtui.app.screens.help.screen import GuideScreen
 
         if not isinstance(self.screen, GuideScreen):
             await self.push_screen(GuideScreen())

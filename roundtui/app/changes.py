@@ -7,21 +7,21 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from roundtui.app.session import Session
-from roundtui.domain import stages
-from roundtui.domain.checks import in_case
-from roundtui.domain.consequences import Consequence
-from roundtui.domain.plain import plain
+from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.programme import stages
 from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.tally import parse_tally
+from roundtui.domain.round.checks import in_case
+from roundtui.domain.round.tally import parse_tally
+from roundtui.domain.text import plain
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store import journal, read
 from roundtui.store.chains import chain
-from roundtui.store.correct import before_correction, correction
-from roundtui.store.effects import effects
 from roundtui.store.read import JournalRow
+from roundtui.store.round.corrections import before_correction, correction
+from roundtui.store.round.effects import effects
+from roundtui.store.round.specimens import refuse_where_it_bears
 from roundtui.store.rows import Entry
-from roundtui.store.specimens import refuse_where_it_bears
 
 _SHOWN = 40
 CORRECTABLE = (Visit, StageSeen)

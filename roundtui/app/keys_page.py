@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sys
 
-from roundtui.app.actions import PLACES
+from roundtui.app.keys import PLACES
 
 HEAD = """# Keys
 
 Everything works without a mouse. In the count field only digits are text, so every letter acts without leaving it, in
 either case. One Enter records the trap with all its flags: `4`, `0`, `4o12lr` and `xml` are whole entries.
 
-This page is made from `roundtui/app/actions.py`.
+This page is made from `roundtui/app/keys.py`.
 """
 TAIL = """
 Terminals differ. Keys of the number pad may arrive under names of their own; they act the same. With NumLock off the

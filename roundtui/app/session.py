@@ -8,9 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.farm import Programme, Trap
-from roundtui.domain.progress import traps_to_walk
-from roundtui.domain.rounds import OPEN_DAYS, RoundState, current_round
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store import read
@@ -18,12 +17,12 @@ from roundtui.store import read
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.domain.history import History
-    from roundtui.domain.keying import Asked, Keying
-    from roundtui.domain.rules import Office
-    from roundtui.domain.verdicts import Summary
-    from roundtui.store.past import Mark
-    from roundtui.store.summary import DaySummary
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.rules import Office
+    from roundtui.domain.figures.verdicts import Summary
+    from roundtui.domain.round.entry import Asked, Keying
+    from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
@@ -160,12 +159,10 @@ class Session:
 
     def day_summary(self, route: str | None = None) -> DaySummary:
         """The summary as of the day, with what it was made from."""
-        from roundtui.domain.history import season_start
-        from roundtui.domain.summary import summarise
+        from roundtui.domain.figures.history import season_start
+        from roundtui.domain.figures.summary import summarise
         from roundtui.store.beside import read_beside
-        from roundtui.store.gathered import days_to_gather_for
-        from roundtui.store.season_biofixes import confirmed_biofixes
-        from roundtui.store.summary import DaySummary
+        from roundtui.store.figures.summary import DaySummary, confirmed_biofixes, days_to_gather_for
 
         self.forget()
         biofix = confirmed_biofixes(self.conn, self.on, self.office)
@@ -185,9 +182,9 @@ class Session:
 
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""
-        from roundtui.domain.threshold import ThresholdTieError
-        from roundtui.store.past import as_recorded
-        from roundtui.store.summary import summary_of
+        from roundtui.domain.figures.threshold import ThresholdTieError
+        from roundtui.store.figures.summary import summary_of
+        from roundtui.store.round.past import as_recorded
 
         try:
             with as_recorded(self.conn, mark):
@@ -212,7 +209,7 @@ class Session:
 
     def usual_if_unlikely(self, visit: Visit) -> float | None:
         """What the trap usually catches in a week, if this count is unlikely."""
-        from roundtui.domain.walk import remarkable
+        from roundtui.domain.round.walk import remarkable
 
         hanging = self.programme.hanging(visit.trap, visit.read_on)
         if hanging is None or visit.count is None:
@@ -230,8 +227,8 @@ class Session:
             state: The round.
             ask_stage: Whether the stage is asked for where nobody has looked at it.
         """
-        from roundtui.domain.choices import found_choices, lure_choices, own_lots, stage_choices
-        from roundtui.domain.keying import Asked
+        from roundtui.domain.round.choices import found_choices, lure_choices, own_lots, stage_choices
+        from roundtui.domain.round.entry import Asked
 
         hanging = self.hanging(trap) if trap is not None else None
         if trap is None or hanging is None:
@@ -252,7 +249,7 @@ class Session:
 
     def standing(self, trap: str, state: RoundState) -> Visit | None:
         """The entry that a further one about a trap would have to set right; another scout's of today is not it."""
-        from roundtui.domain.checks import same_scout
+        from roundtui.domain.round.checks import same_scout
 
         mine = [
             visit
@@ -268,7 +265,7 @@ class Session:
         """What makes an entry impossible."""
         from dataclasses import replace
 
-        from roundtui.domain.checks import check_visit
+        from roundtui.domain.round.checks import check_visit
 
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")

@@ -52,10 +52,10 @@ def correct(
 
     Both stay on record. What the correction changes in the summary is said first.
     """
-    from roundtui.domain.tally import parse_tally
-    from roundtui.store.correct import correction, standing_visit
+    from roundtui.domain.round.tally import parse_tally
     from roundtui.store.journal import record
     from roundtui.store.read import programme
+    from roundtui.store.round.corrections import correction, standing_visit
 
     draft, problems = parse_tally(tally, where="the correction")
     if draft is None:
@@ -104,7 +104,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     from roundtui.store.chains import chain
     from roundtui.store.journal import withdraw as take_back
     from roundtui.store.read import programme
-    from roundtui.store.specimens import refuse_where_it_bears
+    from roundtui.store.round.specimens import refuse_where_it_bears
 
     with closing(opened(folder).conn) as conn:
         author, now = author_of(conn, scout), datetime.now(UTC)
@@ -135,13 +135,13 @@ def chain(folder: Path, entry: str, as_json: bool) -> None:
     if as_json:
         import json
 
-        from roundtui.report.replay import replay_json
+        from roundtui.report.round.replay import replay_json
 
         click.echo(json.dumps(replay_json(rows), indent=2))
     else:
         from rich.console import Console
 
-        from roundtui.report.replay import replay_table
+        from roundtui.report.round.replay import replay_table
 
         console = Console(highlight=False, markup=False, emoji=False)
         console.print(replay_table(rows, width=console.width))
@@ -196,10 +196,10 @@ def accept(
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
-    from roundtui.report.consequence_words import consequence_words
-    from roundtui.store.effects import effects
+    from roundtui.report.figures.changes import consequence_words
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
+    from roundtui.store.round.effects import effects
 
     newest = newest_read_on(conn)
     if newest is not None:

@@ -63,9 +63,9 @@ def export(folder: Path, to: Path, formats: tuple[str, ...], on: date | None, ro
 
 
 def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: str | None, now: datetime) -> None:
-    from roundtui.report.gpx import route_file
+    from roundtui.report.open_files import route_file
+    from roundtui.store.files import write_whole
     from roundtui.store.read import programme
-    from roundtui.store.whole_file import write_whole
 
     known = programme(conn)
     known_route(known, route)
@@ -80,11 +80,11 @@ def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: st
 def _write_calendar(
     conn: sqlite3.Connection, folder: Path, to: Path, *, on: date | None, route: str | None, now: datetime
 ) -> None:
-    from roundtui.domain.agenda import agenda
-    from roundtui.report.icalendar import calendar
+    from roundtui.domain.round.agenda import agenda
+    from roundtui.report.open_files import calendar
+    from roundtui.store.files import write_whole
     from roundtui.store.office import read_office
-    from roundtui.store.season import SeasonRecord
-    from roundtui.store.whole_file import write_whole
+    from roundtui.store.season.season import SeasonRecord
 
     day = on or now.astimezone().date()
     season = SeasonRecord(conn, folder, day, read_office(folder))

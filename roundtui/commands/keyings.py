@@ -22,9 +22,9 @@ def compare(first: Path, second: Path) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from roundtui.domain.plain import plain
-    from roundtui.domain.second_keying import compare as hold_together
-    from roundtui.store.keying_file import read_keying
+    from roundtui.domain.paper.double_entry import compare as hold_together
+    from roundtui.domain.text import plain
+    from roundtui.store.round.tally_file import read_keying
 
     found = hold_together(read_keying(first), read_keying(second))
     console = Console(highlight=False, markup=False, emoji=False)

@@ -32,9 +32,9 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
     Templates in FOLDER/templates come before those that ship; FOLDER/letters.toml says who writes.
     """
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.plain import plain
-    from roundtui.domain.threshold import ThresholdTieError
+    from roundtui.domain.figures.threshold import ThresholdTieError
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.text import plain
     from roundtui.report.letters.files import write_letters
     from roundtui.report.letters.material import read_material
     from roundtui.report.letters.template import Templates
@@ -87,11 +87,10 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     Figures of fewer than three farms are withheld, and a week once published stays as it was. Farms that take no part
     are named in FOLDER/letters.toml.
     """
-    from roundtui.domain.plain import plain
-    from roundtui.report.letters.area_record import read_area
+    from roundtui.domain.text import plain
+    from roundtui.report.letters.area import read_area
     from roundtui.report.letters.template import Templates
-    from roundtui.report.letters.update import compose_update
-    from roundtui.report.letters.update_files import update_text, write_update
+    from roundtui.report.letters.update import compose_update, update_text, write_update
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 

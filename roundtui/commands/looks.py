@@ -23,9 +23,9 @@ def looks(folder: Path, on: date | None, block: str | None, *, as_json: bool) ->
 
     A verdict says on which side of a published number a look came out. It is no advice.
     """
-    from roundtui.domain.history import season_start
-    from roundtui.domain.looks.findings import look_row, look_table
-    from roundtui.report.looks import looks_json, looks_tables
+    from roundtui.domain.figures.history import season_start
+    from roundtui.domain.sampling.findings import look_row, look_table
+    from roundtui.report.sampling.samples import looks_json, looks_tables
     from roundtui.store.beside import newest_day, present
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
@@ -34,8 +34,8 @@ def looks(folder: Path, on: date | None, block: str | None, *, as_json: bool) ->
     with closing(opened(folder).conn) as conn:
         office, known = read_office(folder), programme(conn)
         if block is not None and block not in known.blocks:
-            from roundtui.domain.checks import nearest
-            from roundtui.domain.plain import plain
+            from roundtui.domain.round.checks import nearest
+            from roundtui.domain.text import plain
 
             hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
             raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)

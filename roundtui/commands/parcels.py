@@ -97,10 +97,10 @@ def conflicts(folder: Path) -> None:
     Rows taken over from others that the CSV files of FOLDER do not have so yet are listed below, as the files can hold
     them.
     """
-    from roundtui.report.replay import replay_table
-    from roundtui.report.set_up_rows import row_table
-    from roundtui.store.conflicts import open_conflicts
+    from roundtui.report.round.replay import replay_table
+    from roundtui.report.traps.register import row_table
     from roundtui.store.read import programme
+    from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.conflicts import open_rows
     from roundtui.store.set_up.settle import not_in_files
 
@@ -112,7 +112,7 @@ def conflicts(folder: Path) -> None:
         return
     from rich.console import Console
 
-    from roundtui.domain.plain import plain
+    from roundtui.domain.text import plain
 
     console = Console(highlight=False, markup=False, emoji=False)
     for conflict in found:
@@ -153,7 +153,7 @@ def verify(folder: Path) -> None:
 
 
 def _mark(since: str | None) -> Since | None:
-    from roundtui.store.cells import parse_day
+    from roundtui.store.csv_file import parse_day
     from roundtui.store.parcels.parcel import Since
 
     if since is None:
@@ -178,8 +178,8 @@ def _brought(report: MergeReport) -> str:
 
 
 def _say_conflicts(conn: sqlite3.Connection) -> None:
-    from roundtui.store.conflicts import open_conflicts
     from roundtui.store.read import programme
+    from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.conflicts import open_rows
 
     found = len(open_conflicts(conn, programme(conn)))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from roundtui.command_line import DAY, FOLDER, known_route, opened, say
-from roundtui.domain.kit.labels import SHEETS, USUAL_SHEET
+from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from rich.console import RenderableType
 
-    from roundtui.domain.farm import Programme
-    from roundtui.store.plan import PlanRecord
+    from roundtui.domain.programme.farm import Programme
+    from roundtui.store.inventory.plan import PlanRecord
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 _ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
@@ -36,8 +36,8 @@ _SEASON = click.option(
 
 @contextmanager
 def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
+    from roundtui.store.inventory.plan import PlanRecord
     from roundtui.store.office import read_office
-    from roundtui.store.plan import PlanRecord
     from roundtui.store.read import newest_read_on
 
     with closing(opened(folder).conn) as conn:
@@ -56,8 +56,7 @@ def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) ->
     Numbers are last season's. The day is the earliest that applies: by stage, date or degree-days, and two weeks before
     last season's first catch, so that the first check reads zero. FOLDER/plan.toml holds the office's own rules.
     """
-    from roundtui.report.plan_json import plan_json
-    from roundtui.report.plan_tables import plan_tables
+    from roundtui.report.inventory.plan import plan_json, plan_tables
 
     with _plan(folder, on, season) as record:
         found = record.plan
@@ -79,8 +78,12 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
     where it was counted.
     """
-    from roundtui.report.kit_tables import round_packing_tables, season_packing_tables
-    from roundtui.report.plan_json import round_packing_json, season_packing_json
+    from roundtui.report.inventory.plan import (
+        round_packing_json,
+        round_packing_tables,
+        season_packing_json,
+        season_packing_tables,
+    )
 
     if route is not None and season is not None:
         raise click.UsageError("--season goes without --route: a round is of the running season")
@@ -110,8 +113,7 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     A lot is bought or counted in the app's Plan, or with roundtui record stock. One that never was is not counted,
     which is not zero.
     """
-    from roundtui.report.kit_tables import stock_tables
-    from roundtui.report.plan_json import stock_json
+    from roundtui.report.inventory.plan import stock_json, stock_tables
 
     with _plan(folder, on) as record:
         if as_json:
@@ -133,7 +135,7 @@ def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None
 
     Print it unscaled, at 100 %, on plain paper first, and hold it against the sheet.
     """
-    from roundtui.report.label_files import write_labels
+    from roundtui.report.traps.labels import write_labels
     from roundtui.store.read import newest_read_on, programme
 
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
@@ -151,9 +153,9 @@ def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tu
     """Labels of traps as they are set up; one that nobody knows is named."""
     if traps is None:
         return ()
-    from roundtui.domain.checks import in_case, nearest
-    from roundtui.domain.plain import plain
-    from roundtui.report.label_files import assembled
+    from roundtui.domain.round.checks import in_case, nearest
+    from roundtui.domain.text import plain
+    from roundtui.report.traps.labels import assembled
 
     every = {*known.hangings, *(one.trap for one in assembled(conn))}
     found = []

@@ -30,9 +30,9 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     are described in docs/open-files.md.
     """
     from roundtui.store.device import device_name
-    from roundtui.store.entry_files import record_file
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
+    from roundtui.store.round.entry_files import record_file
 
     with closing(opened(folder).conn) as conn:
         name = " ".join((scout or setting(conn, "scout") or "").split())
@@ -43,8 +43,8 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
         report = record_file(conn, path, kind, Author(name, device_name()), now=datetime.now(UTC), today=today)
         named: tuple[Problem, ...] = ()
         if kind == "assemblies":
-            from roundtui.domain.kit.entries import Assembled
-            from roundtui.store.kit import named_against
+            from roundtui.domain.traps.entries import Assembled
+            from roundtui.store.traps.parts import named_against
 
             named = named_against(conn, [one for one in report.added if isinstance(one, Assembled)])
     say(f"{file.name}: {amount([(len(report.added), 'added'), (report.known, 'on record before')])}")

@@ -51,7 +51,7 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
 
     It is advice with its source, and no rule: who prints something else is named beside it.
     """
-    from roundtui.report.register_report import changes_json, changes_section, register_json, register_sections
+    from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.set_up.register_history import history_of
     from roundtui.store.set_up.row import BY_NAME
@@ -226,7 +226,7 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
 
 def _of_stops(conn: sqlite3.Connection, deed: Deed) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
-    from roundtui.domain.kit.walking_order import stop_words
+    from roundtui.domain.programme.walking_order import stop_words
     from roundtui.store.read import programme
 
     new = next((one.becomes for one in deed.changes if one.was is None and one.becomes is not None), None)

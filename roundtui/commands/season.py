@@ -20,9 +20,9 @@ from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from roundtui.domain.season.weather import DegreeDaySum
     from roundtui.domain.season_entries import BiofixSettled
-    from roundtui.domain.weather.days import DegreeDaySum
-    from roundtui.store.season import SeasonRecord
+    from roundtui.store.season.season import SeasonRecord
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 _ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
@@ -57,7 +57,7 @@ def weather(
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import programme, setting
-    from roundtui.store.weather.imports import import_weather
+    from roundtui.store.season.weather_imports import import_weather
 
     with closing(opened(folder).conn) as conn:
         path = file if file.exists() or not (folder / file).exists() else folder / file
@@ -123,7 +123,7 @@ def _dashed(name: str) -> str:
 
 
 def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
-    from roundtui.domain.degree_days import Cutoff, Method, check, day
+    from roundtui.domain.season.degree_days import Cutoff, Method, check, day
     from roundtui.domain.units import TempUnit
 
     unit = TempUnit(options["unit"])
@@ -144,21 +144,21 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps({"degree_days": found, "unit": unit.value}))
     else:
-        from roundtui.report.season_tables import day_words
+        from roundtui.report.season.season import day_words
 
         click.echo(day_words(found, unit))
 
 
 def _sum(folder: Path, station: str, species: str, first: date, last: date, *, as_json: bool) -> None:
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.models import model_for
-    from roundtui.domain.plain import plain
-    from roundtui.domain.species import species_code
-    from roundtui.domain.weather.checks import remarks
-    from roundtui.domain.weather.days import degree_day_sum
+    from roundtui.domain.programme.species import species_code
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.season.models import model_for
+    from roundtui.domain.season.weather import degree_day_sum
+    from roundtui.domain.season.weather_rows import remarks
+    from roundtui.domain.text import plain
     from roundtui.store.read import programme
-    from roundtui.store.season_office import read_season_office
-    from roundtui.store.weather.days import station_days
+    from roundtui.store.season.office import read_season_office
+    from roundtui.store.season.weather import station_days
 
     if first > last:
         raise click.UsageError(f"--from {first} is after --to {last}")
@@ -175,11 +175,11 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
         days = station_days(conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
     if as_json:
-        from roundtui.report.season_json import sum_json
+        from roundtui.report.season.season import sum_json
 
         click.echo(json.dumps(sum_json(total), indent=2))
     else:
-        from roundtui.report.season_tables import sum_tables
+        from roundtui.report.season.season import sum_tables
 
         _print(sum_tables(total, model, station, first, last))
     say_problems(odd for odd in remarks([one for one in days if first <= one.on <= last]) if "read " in odd.message)
@@ -222,21 +222,21 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
             return
         rows = season.biofix_rows()
     if as_json:
-        from roundtui.report.season_json import biofix_json
+        from roundtui.report.season.season import biofix_json
 
         click.echo(json.dumps(biofix_json(rows), indent=2))
     else:
-        from roundtui.report.season_tables import biofix_tables
+        from roundtui.report.season.season import biofix_tables
 
         _print(biofix_tables(rows, season.programme, season.on))
 
 
 def _confirm(conn: sqlite3.Connection, folder: Path, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
-    from roundtui.domain.species import species_code
-    from roundtui.store.biofix import settle_biofix, settlement
+    from roundtui.domain.programme.species import species_code
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
+    from roundtui.store.season.biofix import settle_biofix, settlement
 
     if not more["species"]:
         raise click.UsageError("which species? Add --species")
@@ -262,7 +262,7 @@ def _accept(
     yes: bool,
 ) -> None:
     """Say what a biofix changes; where one that stood is changed and people act on it, ask."""
-    from roundtui.store.biofix_change import biofix_changes
+    from roundtui.store.season.biofix import biofix_changes
 
     found = biofix_changes(conn, folder, season, entry, change)
     for words in (*found.statuses, *found.events):
@@ -286,12 +286,12 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
         rows = season.outlook_rows()
         odd = season.remarks()
     if as_json:
-        from roundtui.report.season_json import outlook_json
+        from roundtui.report.season.season import outlook_json
 
         click.echo(json.dumps(outlook_json(rows), indent=2))
     else:
-        from roundtui.domain.season_view import coming
-        from roundtui.report.season_tables import outlook_tables
+        from roundtui.domain.season.season import coming
+        from roundtui.report.season.season import outlook_tables
 
         _print(outlook_tables(rows, season.programme, season.on, coming(rows, season.on)))
     say_problems(odd)
@@ -300,7 +300,7 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
 def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRecord:
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
-    from roundtui.store.season import SeasonRecord
+    from roundtui.store.season.season import SeasonRecord
 
     day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
     return SeasonRecord(conn, folder, day, read_office(folder))

@@ -26,21 +26,20 @@ def taking_down(*, folder: Path, on: date | None, as_json: bool) -> None:
     Then the parts that are put away, by species and place, those nobody said anything about, bodies that smell of
     another species, and what the season cost.
     """
-    from roundtui.store.close import read_close
-    from roundtui.store.kit import newest_day
     from roundtui.store.office import read_office
+    from roundtui.store.traps.parts import newest_day, read_close
 
     with closing(opened(folder).conn) as conn:
         day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
         close = read_close(conn, read_office(folder), day)
     if as_json:
-        from roundtui.report.close_json import taking_down_json
+        from roundtui.report.traps.parts import taking_down_json
 
         click.echo(json.dumps(taking_down_json(close), indent=2))
         return
     from rich.console import Console
 
-    from roundtui.report.close_tables import taking_down_tables
+    from roundtui.report.traps.parts import taking_down_tables
 
     console = Console(highlight=False, markup=False, emoji=False)
     for part in taking_down_tables(close):
@@ -57,10 +56,10 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
 
     A body that held a lure of another species keeps its scent, and is marked.
     """
-    from roundtui.domain.checks import in_case, nearest
-    from roundtui.domain.kit.entries import PartKind
-    from roundtui.domain.plain import plain
-    from roundtui.store.kit import known_on, newest_day
+    from roundtui.domain.round.checks import in_case, nearest
+    from roundtui.domain.text import plain
+    from roundtui.domain.traps.entries import PartKind
+    from roundtui.store.traps.parts import known_on, newest_day
 
     with closing(opened(folder).conn) as conn:
         day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
@@ -72,13 +71,13 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
             hint = nearest(label, labels) or "roundtui bodies lists those with a label"
             raise RoundtuiError(f"no body {plain(label, 40)} is on record", hint)
     if as_json:
-        from roundtui.report.close_json import bodies_json
+        from roundtui.report.traps.parts import bodies_json
 
         click.echo(json.dumps(bodies_json(known, label or ""), indent=2))
         return
     from rich.console import Console
 
-    from roundtui.report.close_tables import bodies_tables
+    from roundtui.report.traps.parts import bodies_tables
 
     console = Console(highlight=False, markup=False, emoji=False)
     for part in bodies_tables(known, label or ""):

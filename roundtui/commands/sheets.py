@@ -24,14 +24,14 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
 
     Its rows stand in the order of the tally sheet in the app. It prints on A4 and on Letter, in black and white.
     """
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.plain import plain
-    from roundtui.domain.progress import traps_to_walk
-    from roundtui.domain.sheet import in_order
-    from roundtui.domain.sheet_paper import paper
+    from roundtui.domain.paper.printed import paper
+    from roundtui.domain.paper.sheet import in_order
+    from roundtui.domain.programme.rounds import traps_to_walk
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.text import plain
+    from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
-    from roundtui.store.sheets import layout
-    from roundtui.store.summary import summary_of
+    from roundtui.store.paper.sheets import layout
 
     day = on or date.today()  # noqa: DTZ011
     with closing(opened(folder).conn) as conn:
@@ -46,16 +46,16 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
         order = in_order(traps_to_walk(known, route, day), layout(conn, route))
     made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
     if to is None:
-        from roundtui.report.sheet_text import sheet_text
+        from roundtui.report.paper.sheet import sheet_text
 
         click.echo(sheet_text(made), nl=False)
         return
     if to.suffix.lower() in (".html", ".htm"):
-        from roundtui.report.sheet_html import sheet_html
+        from roundtui.report.paper.sheet import sheet_html
 
         text = sheet_html(made)
     else:
-        from roundtui.report.sheet_text import sheet_text
+        from roundtui.report.paper.sheet import sheet_text
 
         text = sheet_text(made)
     try:

@@ -16,8 +16,8 @@ from roundtui.commands.corrections import accept, author_of
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.domain.farm import Programme
-    from roundtui.domain.specimens import Naming
+    from roundtui.domain.programme.farm import Programme
+    from roundtui.domain.round.specimens import Naming
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
@@ -49,7 +49,7 @@ def identify(
     kind, any other name, or unknown, which takes a name back.
     """
     from roundtui.store.read import programme
-    from roundtui.store.specimens import find_specimen, naming, record_naming
+    from roundtui.store.round.specimens import find_specimen, naming, record_naming
 
     today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:
@@ -78,11 +78,11 @@ def identify(
 
 def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Naming, today: date) -> tuple[str, ...]:
     """Letters on disk that a name makes out of date."""
-    from roundtui.domain.specimens import block_of
-    from roundtui.report.letters.outdated import letters_outdated, outdated_words
+    from roundtui.domain.round.specimens import block_of
+    from roundtui.report.letters.files import letters_outdated, outdated_words
     from roundtui.store.journal import Author
     from roundtui.store.office import read_office
-    from roundtui.store.specimens import record_naming
+    from roundtui.store.round.specimens import record_naming
 
     trial = Author("?", "?")
     found = letters_outdated(
@@ -104,14 +104,14 @@ def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Na
 @_JSON
 def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None:
     """List what else was in the traps this season, and what of it waits for a name."""
-    from roundtui.domain.history import season_start
-    from roundtui.domain.specimens import is_open
-    from roundtui.report.specimens import vials_json, vials_table
+    from roundtui.domain.figures.history import season_start
+    from roundtui.domain.round.specimens import is_open
+    from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.beside import newest_day
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.round.specimens import specimens
     from roundtui.store.rows import SPECIMENS
-    from roundtui.store.specimens import specimens
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
@@ -144,11 +144,11 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
 
     Traps of each round that are asked for a second count are named, one in twenty: those of --on, else of today.
     """
-    from roundtui.domain.agreement import agreement as agreement_of
-    from roundtui.report.agreement import agreement_json, agreement_words
+    from roundtui.domain.round.recounts import agreement as agreement_of
+    from roundtui.report.round.recounts import agreement_json, agreement_words
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
-    from roundtui.store.second_counts import asked_on, pairs, season_of
+    from roundtui.store.round.recounts import asked_on, pairs, season_of
 
     today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:

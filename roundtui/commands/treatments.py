@@ -49,13 +49,13 @@ def treatment(
     and in letters already written is said first.
     """
     from roundtui.commands.corrections import author_of
-    from roundtui.domain.cautions import BEFORE_ENTRY
-    from roundtui.domain.checks import in_case
+    from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.orchard_entries import TreatmentSaid
-    from roundtui.domain.species import species_code
-    from roundtui.domain.treatments import check_treatment
+    from roundtui.domain.programme.cautions import BEFORE_ENTRY
+    from roundtui.domain.programme.species import species_code
+    from roundtui.domain.round.checks import in_case
+    from roundtui.store.figures.treatments import record_treatment
     from roundtui.store.read import programme
-    from roundtui.store.treatments import record_treatment
 
     with closing(opened(folder).conn) as conn:
         author = author_of(conn, scout)
@@ -83,7 +83,7 @@ def treatment(
 
 
 def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
-    from roundtui.store.treatments import said_before
+    from roundtui.store.figures.treatments import said_before
 
     same = said_before(conn, entry)
     if same is not None:
@@ -111,7 +111,7 @@ def accept_treatment(
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
-    from roundtui.report.treatment_changes import treatment_changes
+    from roundtui.report.figures.treatment_changes import treatment_changes
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 
@@ -138,12 +138,12 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     The verdict is coming down, not coming down, or too early to say; docs/methods.md has the rule. It says nothing of
     what was applied, and is no advice.
     """
-    from roundtui.report.treatments import treatments_json, treatments_tables
+    from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.beside import newest_day
+    from roundtui.store.figures.treatments import read_treated
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.rows import TREATMENTS
-    from roundtui.store.treatments import read_treated
 
     with closing(opened(folder).conn) as conn:
         newest = [one for one in (newest_read_on(conn), newest_day(conn, TREATMENTS)) if one is not None]

@@ -15,7 +15,7 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.store.years import YearsRecord
+    from roundtui.store.season.years import YearsRecord
 
 CHART_COLUMNS, CHART_LINES = 100, 20
 """Largest chart that is printed."""
@@ -24,12 +24,12 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead
 
 @contextmanager
 def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
-    from roundtui.domain.history import season_start
-    from roundtui.domain.threshold import ThresholdTieError
-    from roundtui.store.kit import newest_day
+    from roundtui.domain.figures.history import season_start
+    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
-    from roundtui.store.years import YearsRecord
+    from roundtui.store.season.years import YearsRecord
+    from roundtui.store.traps.parts import newest_day
 
     with closing(opened(folder).conn) as conn:
         office = read_office(folder)
@@ -65,10 +65,10 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     First catch, peak, total and weeks over the band of each; and what each past season showed at the same place. Where
     traps were moved, added or taken away the two are not compared, and the traps are named.
     """
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.plain import plain
-    from roundtui.domain.species import species_code
-    from roundtui.domain.years import By
+    from roundtui.domain.programme.species import species_code
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.season.years import By
+    from roundtui.domain.text import plain
 
     with _years(folder, on) as record:
         known = record.now.programme
@@ -77,17 +77,15 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
             raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
         found = record.of(block or "", species_code(species) or species, By(by))
     if as_json:
-        from roundtui.report.years_json import years_json
+        from roundtui.report.season.years import years_json
 
         click.echo(json.dumps(years_json(found), indent=2))
         return
     from rich.console import Console
 
-    from roundtui.report.charts_text import draw
-    from roundtui.report.numbers import listed
-    from roundtui.report.words import Names
-    from roundtui.report.years_chart import years_chart
-    from roundtui.report.years_tables import years_tables
+    from roundtui.report.charts import draw
+    from roundtui.report.season.years import years_chart, years_tables
+    from roundtui.report.text import Names, listed
 
     console = Console(highlight=False, markup=False, emoji=False)
     for part in years_tables(found, known):
@@ -113,12 +111,11 @@ def season_end(
     *, folder: Path, season: int | None, farm: str | None, on: date | None, to: Path | None, as_json: bool
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
-    from roundtui.domain.checks import nearest
-    from roundtui.domain.plain import plain
+    from roundtui.domain.round.checks import nearest
+    from roundtui.domain.text import plain
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season_end import season_end_text
-    from roundtui.report.season_end_files import write_season_ends
-    from roundtui.report.years_json import season_end_json
+    from roundtui.report.season.season_end import season_end_text, write_season_ends
+    from roundtui.report.season.years import season_end_json
 
     with _years(folder, on, closing_too=True) as newest:
         record = newest if season in (None, newest.now.season) else newest.ending(season or newest.now.season)

@@ -121,8 +121,12 @@ def kept(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
-_VISITS, _ORCHARD, _SHEET = "roundtui.domain.visits", "roundtui.domain.orchard_entries", "roundtui.domain.second_keying"
-_SEASON, _KIT = "roundtui.domain.season_entries", "roundtui.domain.kit.entries"
+_VISITS, _ORCHARD, _SHEET = (
+    "roundtui.domain.visits",
+    "roundtui.domain.orchard_entries",
+    "roundtui.domain.paper.double_entry",
+)
+_SEASON, _KIT = "roundtui.domain.season_entries", "roundtui.domain.traps.entries"
 KINDS = (
     Kind(
         *("visit", "visits", _VISITS, "Visit", "Entries about traps, those that were corrected or withdrawn included."),

@@ -1,12 +1,22 @@
-"""A chart as a value: panels over one span of days. Its neighbours draw it as text, as SVG and as PNG."""
+"""A chart as a value: panels over one span of days. Its neighbours draw it as text, as SVG and as PNG.
+
+A chart as lines of text for a terminal: braille curves, letters for events, words for what colour says.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from itertools import count
+from enum import StrEnum
+from itertools import count, pairwise
 from math import floor, log10
+from typing import TYPE_CHECKING
+
+from roundtui.domain.text import plain
+
+if TYPE_CHECKING:
+    from plotille import Canvas
 
 Point = tuple[date, float]
 """A day and a value."""
@@ -168,3 +178,202 @@ class Chart:
 def number(value: float) -> str:
     """A value on a scale, as short as it is exact enough: 5, 0.5, 1200."""
     return f"{value:.0f}" if value >= 100 or value == int(value) else f"{value:.3g}"
+
+
+GUTTER = 6
+"""Columns for the numbers of a scale. [columns]"""
+_BLANK = "\u2800"
+
+
+class Ink(StrEnum):
+    """What a piece of text belongs to; the terminal may colour it, and nothing is lost where it cannot."""
+
+    PLAIN = "plain"
+    AXIS = "axis"
+    BAND = "band"
+    BESIDE = "beside"
+    MAIN = "main"
+    SIGN = "sign"
+    CURSOR = "cursor"
+    CHOSEN = "chosen"
+
+
+Cell = tuple[str, Ink]
+Row = tuple[tuple[str, Ink], ...]
+"""Pieces of text, each in one ink."""
+
+
+@dataclass(frozen=True, slots=True)
+class TextChart:
+    """A chart drawn for a terminal."""
+
+    rows: tuple[Row, ...]
+    """Lines from top to bottom, each as wide as was asked."""
+
+    def __str__(self) -> str:
+        """The lines without ink."""
+        return "\n".join("".join(text for text, _ in row) for row in self.rows)
+
+
+def draw(chart: Chart, width: int, height: int, cursor: date | None = None) -> TextChart:
+    """Draw a chart.
+
+    Args:
+        chart: The chart.
+        width: Columns; at least 30 are taken.
+        height: Lines; at least 4 for each panel are taken.
+        cursor: Day to mark with a line through all panels.
+
+    Returns:
+        Exactly so many lines of exactly so many columns, or the least that will do.
+    """
+    sheet = _Sheet(chart, max(width, 30) - GUTTER, cursor)
+    inner = max(height, 4 * len(chart.panels)) - (1 if chart.events else 0) - 1
+    shares = sum(panel.share for panel in chart.panels)
+    heights = [max(2, inner * panel.share // shares) for panel in chart.panels]
+    heights[0] += inner - sum(heights)
+    rows: list[list[Cell]] = []
+    for at, (panel, lines) in enumerate(zip(chart.panels, heights, strict=True)):
+        rows += sheet.panel(panel, lines, breaks=chart.breaks if at == 0 else ())
+        if at == 0 and chart.events:
+            rows.append(sheet.events(chart.events))
+    rows.append(sheet.months())
+    return TextChart(tuple(_joined(row) for row in rows))
+
+
+def _joined(cells: list[Cell]) -> Row:
+    """Cells of one ink put together."""
+    found: list[tuple[str, Ink]] = []
+    for text, ink in cells:
+        if found and found[-1][1] is ink:
+            found[-1] = (found[-1][0] + text, ink)
+        else:
+            found.append((text, ink))
+    return tuple(found)
+
+
+class _Sheet:
+    """The columns that all panels of a chart share."""
+
+    def __init__(self, chart: Chart, width: int, cursor: date | None) -> None:
+        self._chart = chart
+        self._width = width
+        self._cursor = None if cursor is None else self.column(cursor)
+
+    def dot(self, on: date) -> float:
+        """Place of a day, in dots; a column has two."""
+        return self._chart.share(on) * (self._width * 2 - 1)
+
+    def column(self, on: date) -> int:
+        """Column of a day."""
+        return min(max(int(self.dot(on) + 0.5) // 2, 0), self._width - 1)
+
+    def panel(self, panel: Panel, height: int, breaks: tuple[date, ...]) -> list[list[Cell]]:
+        """The lines of a panel."""
+        top = panel.top
+        per_dot = top / (height * 4 - 1)
+        main, beside = (self._curves(panel, height, per_dot, beside=beside) for beside in (False, True))
+        grid = [[(" ", Ink.PLAIN)] * self._width for _ in range(height)]
+        levels = {0: number(top)} if height > 1 else {}
+        levels[height - 1] = "0"
+        for level in (panel.band.high, panel.band.low) if panel.band else ():
+            at = _row(level, per_dot, height)
+            levels[at] = number(level) if at not in levels or at == height - 1 else levels[at]
+            grid[at] = [("╌", Ink.BAND)] * self._width
+        for on in breaks:
+            for row in grid:
+                row[self.column(on)] = ("¦", Ink.AXIS)
+        if self._cursor is not None:
+            for row in grid:
+                row[self._cursor] = ("│", Ink.CURSOR)
+        for at, row in enumerate(grid):
+            for column in range(self._width):
+                over, under = main[at][column], beside[at][column]
+                if over != _BLANK:
+                    row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
+                elif under != _BLANK:
+                    row[column] = (under, Ink.BESIDE)
+        for spot in panel.spots:
+            at, column = _row(spot.value, per_dot, height), self.column(spot.on)
+            grid[at][column] = (spot.sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
+        _name(grid[0], panel.name)
+        return [
+            [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
+            for at, row in enumerate(grid)
+        ]
+
+    def events(self, events: tuple[Event, ...]) -> list[Cell]:
+        """The line between the panels: letters, and the ranges in which they are expected."""
+        row: list[Cell] = [(" ", Ink.PLAIN)] * self._width
+        if self._cursor is not None:
+            row[self._cursor] = ("│", Ink.CURSOR)
+        for event in events:
+            if event.earliest is not None:
+                last = event.latest or self._chart.last
+                for column in range(self.column(event.earliest), self.column(last) + 1):
+                    if row[column][0] in " │":
+                        row[column] = ("-", Ink.AXIS)
+        for event in sorted(events, key=lambda event: event.on):
+            if not self._chart.first <= event.on <= self._chart.last:
+                continue
+            # Two letters of one column stand side by side; a column is two days or three, and the legend has the days.
+            free = [
+                column
+                for column in range(self.column(event.on), min(self.column(event.on) + 3, self._width))
+                if row[column][1] is not Ink.SIGN
+            ]
+            if free:
+                row[free[0]] = (event.sign, Ink.SIGN)
+        return [(" " * GUTTER, Ink.PLAIN), *row]
+
+    def months(self) -> list[Cell]:
+        """The line under the panels."""
+        row: list[Cell] = [(" ", Ink.PLAIN)] * self._width
+        free_from = 0
+        for day in self._chart.months():
+            column, name = self.column(day), MONTHS[day.month - 1]
+            if column >= free_from and column + len(name) <= self._width:
+                row[column : column + len(name)] = [(char, Ink.AXIS) for char in name]
+                free_from = column + len(name) + 1
+        return [(" " * GUTTER, Ink.PLAIN), *row]
+
+    def _curves(self, panel: Panel, height: int, per_dot: float, *, beside: bool) -> list[str]:
+        """Braille characters of the curves, line by line."""
+        from plotille import Canvas
+
+        # Dots are the units, so that what falls where is decided here alone.
+        canvas = Canvas(self._width, height, 0, 0, self._width * 2, height * 4)
+        for line in panel.lines:
+            if line.beside is beside:
+                for piece in line.pieces:
+                    dots = [(self.dot(on), value / per_dot) for on, value in piece]
+                    (_dotted if beside else _solid)(canvas, dots)
+        return str(canvas.plot()).split("\n")
+
+
+def _solid(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
+    for (x, y), (to_x, to_y) in pairwise(dots):
+        canvas.line(x, y, to_x, to_y)
+    if len(dots) == 1:
+        canvas.point(*dots[0])
+
+
+def _dotted(canvas: Canvas, dots: list[tuple[float, float]]) -> None:
+    """Every third dot along the way across, so that it is seen to be another kind of line."""
+    for (x, y), (to_x, to_y) in pairwise(dots):
+        for at in range(int(x + 0.5), int(to_x + 0.5)):
+            if at % 3 == 0:
+                canvas.point(at, y + (to_y - y) * (at - x) / (to_x - x))
+
+
+def _row(value: float, per_dot: float, height: int) -> int:
+    return height - 1 - min(max(int(value / per_dot + 0.5) // 4, 0), height - 1)
+
+
+def _name(row: list[Cell], name: str) -> None:
+    """Put a panel's name where no curve is drawn, as far to the left as it goes."""
+    text = plain(name, len(row) - 2)
+    for start in range(1, len(row) - len(text)):
+        if all(ink in (Ink.PLAIN, Ink.BAND, Ink.AXIS, Ink.CURSOR) for _, ink in row[start : start + len(text)]):
+            row[start : start + len(text)] = [(char, Ink.AXIS) for char in text]
+            return

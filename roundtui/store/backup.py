@@ -8,7 +8,7 @@ from contextlib import closing
 from datetime import date, datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder
 from roundtui.store.failures import BACKUPS, Store, damaged, plainly

@@ -6,16 +6,16 @@ import sqlite3
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.beside import Beside
-from roundtui.store.assembled import in_spite
+from roundtui.domain.figures.history import Beside
 from roundtui.store.failures import plainly
 from roundtui.store.rows import SAMPLES, SPECIMENS, TREATMENTS, Table
+from roundtui.store.traps.assembled import in_spite
 
 if TYPE_CHECKING:
-    from roundtui.domain.farm import Programme
-    from roundtui.domain.history import History
-    from roundtui.domain.plan.lure_needs import LotStock
-    from roundtui.domain.rules import Office
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.rules import Office
+    from roundtui.domain.inventory.stock import LotStock
+    from roundtui.domain.programme.farm import Programme
 
 
 def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
@@ -58,7 +58,7 @@ def lots_short(
     if not kept:
         return ()
     # Loaded only where somebody keeps the store.
-    from roundtui.store.stock import lots_to_watch
+    from roundtui.store.inventory.stock import lots_to_watch
 
     return lots_to_watch(conn, programme, history, on, office)
 

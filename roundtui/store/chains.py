@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow

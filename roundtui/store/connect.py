@@ -12,7 +12,7 @@ from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import BACKUPS, Store, damaged, plainly, translated
 from roundtui.store.migrations import APPLICATION_ID, BEFORE_SCHEMA_1, SCHEMA_VERSION

@@ -11,19 +11,19 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import StoreError
-from roundtui.store.biofix import settle_biofix, settlement
-from roundtui.store.cells import parse_day
 from roundtui.store.connect import DB_NAME
+from roundtui.store.csv_file import parse_day
 from roundtui.store.device import device_name
-from roundtui.store.enter import enter_tally
-from roundtui.store.entry_files import record_file
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, put_setting
-from roundtui.store.season import SeasonRecord
+from roundtui.store.round.enter import enter_tally
+from roundtui.store.round.entry_files import record_file
+from roundtui.store.season.biofix import settle_biofix, settlement
+from roundtui.store.season.season import SeasonRecord
 
 RUNNING_DAY = "running_day.txt"
 """File of the sample that holds the day it is tried on."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 
 BACKUPS = "backups"

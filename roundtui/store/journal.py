@@ -11,7 +11,7 @@ from typing import TypeVar
 from roundtui.domain.recorded import Withdrawal
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
-from roundtui.store.ids import new_id
+from roundtui.store.device import new_id
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
 from roundtui.store.rows import TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
 

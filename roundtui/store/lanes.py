@@ -15,7 +15,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.device import state_folder
 from roundtui.store.failures import Store

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from roundtui.domain.rules import SHIPPED_RULES, Office, parse_office
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, parse_office
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.toml_file import read_toml
 
@@ -31,7 +31,7 @@ def read_office(folder: Path) -> Office:
     if table is None:
         return office
     # Loaded on first use: most folders have no such file.
-    from roundtui.domain.looks.office import parse_looks
+    from roundtui.domain.sampling.office import parse_looks
 
     looks, problems = parse_looks(table, LOOKS)
     if looks is None:

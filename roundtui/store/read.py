@@ -9,8 +9,8 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
-from roundtui.domain.history import first_day_needed
+from roundtui.domain.figures.history import first_day_needed
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
@@ -26,8 +26,8 @@ from roundtui.store.rows import (
 )
 
 if TYPE_CHECKING:
-    from roundtui.domain.history import History
-    from roundtui.domain.rules import Office
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.rules import Office
 
 __all__ = [
     "JournalRow",
@@ -111,7 +111,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
 
 
 def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
-    from roundtui.store.assembled import as_made_up
+    from roundtui.store.traps.assembled import as_made_up
 
     with plainly(conn):
         hung = tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values))  # noqa: S608
@@ -160,7 +160,7 @@ def _trap(r: Row) -> Trap:
 
 def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
     """The present entries up to a day that its summary can depend on; see ``store.history``."""
-    from roundtui.store.history import history as read_history
+    from roundtui.store.figures.history import history as read_history
 
     return read_history(conn, programme, on, office)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.domain.species import take_office_species
+from roundtui.domain.programme.species import take_office_species
 
 
 def know_species(conn: sqlite3.Connection) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
 from roundtui.store.csv_file import read_bytes
-from roundtui.store.newer import files_here
+from roundtui.store.folder import files_here
 
 
 def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:

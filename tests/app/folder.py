@@ -9,7 +9,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.session import Session
-from roundtui.domain.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.store import journal
 from roundtui.store.folder import open_folder
@@ -105,7 +105,7 @@ def last_week(session: Session) -> None:
 
 def on_record(session: Session, day: date = DAY) -> dict[str, str]:
     """What stands on record for a day, by trap, in the notation of paper sheets."""
-    from roundtui.domain.tally import draft_of, format_tally
+    from roundtui.domain.round.tally import draft_of, format_tally
     from roundtui.store.read import visits_of
 
     found = {label: visits_of(session.conn, label, day, day) for label in ORDER}

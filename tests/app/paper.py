@@ -6,7 +6,7 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
-from roundtui.domain.tally import format_tally, parse_tally
+from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, open_session, past, write_folder
 

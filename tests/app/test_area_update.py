@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.screens.letters import LettersScreen
+from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.cli import main
 from roundtui.domain.visits import Visit
 from roundtui.store.connect import DB_NAME, open_store

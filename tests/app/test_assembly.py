@@ -10,16 +10,16 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.assembly import AssemblyScreen
-from roundtui.app.screens.season_close import SeasonCloseScreen
+from roundtui.app.screens.assembly.screen import AssemblyScreen
+from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 from roundtui.cli import main
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.kit.parts import Whereabouts
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.traps.parts import Whereabouts
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.beside import present
-from roundtui.store.kit import known_on
 from roundtui.store.rows import ASSEMBLIES, PARTS
+from roundtui.store.traps.parts import known_on
 from tests.app.folder import DAY, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

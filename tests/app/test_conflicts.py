@@ -8,10 +8,10 @@ from datetime import timedelta
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.conflicts import ConflictsScreen
+from roundtui.app.screens.conflicts.screen import ConflictsScreen
 from roundtui.domain.visits import Visit
-from roundtui.store.conflicts import open_conflicts
 from roundtui.store.read import journal_rows
+from roundtui.store.round.conflicts import open_conflicts
 from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]

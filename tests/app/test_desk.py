@@ -9,17 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.app.actions import PLACES
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
 from roundtui.app.dialogs.error import ErrorDialog
 from roundtui.app.dialogs.name import NameDialog
+from roundtui.app.keys import PLACES
 from roundtui.app.keys_page import keys_page
-from roundtui.app.looks import LOOKS
-from roundtui.app.screens.desk import DeskScreen
-from roundtui.app.screens.guide import GuideScreen
-from roundtui.app.screens.help import HelpScreen
-from roundtui.app.screens.walk import WalkScreen
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
+from roundtui.app.screens.walk.screen import WalkScreen
+from roundtui.app.themes import LOOKS
 from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder

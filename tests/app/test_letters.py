@@ -8,12 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.app.actions import APP, DESK, LETTERS, SUMMARY, Action, footer
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.letter_desk import FarmLetter, farm_lines, progress_line
-from roundtui.app.screens.letters import LettersScreen
-from roundtui.app.screens.summary import SummaryScreen
-from roundtui.app.viewer import open_in_viewer
+from roundtui.app.keys import APP, DESK, LETTERS, SUMMARY, Action, footer
+from roundtui.app.screens.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
+from roundtui.app.screens.letters.screen import LettersScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
@@ -112,7 +111,7 @@ async def test_a_letter_is_opened_on_request_once_it_is_written(
     folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     opened: list[Path] = []
-    monkeypatch.setattr("roundtui.app.screens.letters.open_in_viewer", opened.append)
+    monkeypatch.setattr("roundtui.app.screens.letters.screen.open_in_viewer", opened.append)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("l")
@@ -190,8 +189,8 @@ async def test_a_letter_of_the_day_before_is_held_against_the_record_of_its_day(
 
 
 def test_a_system_without_a_viewer_is_told_where_the_page_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("roundtui.app.viewer.which", lambda _command: None)
-    monkeypatch.setattr("roundtui.app.viewer.sys.platform", "linux")
+    monkeypatch.setattr("roundtui.app.screens.letters.desk.which", lambda _command: None)
+    monkeypatch.setattr("roundtui.app.screens.letters.desk.sys.platform", "linux")
     with pytest.raises(RoundtuiError, match="no viewer for pages") as caught:
         open_in_viewer(Path("letter.html"))
     assert "letter.html" in caught.value.hint

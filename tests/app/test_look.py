@@ -11,14 +11,14 @@ import pytest
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.look_keeper import LookKeeper
-from roundtui.app.screens.desk import DeskScreen
-from roundtui.app.screens.help import HelpScreen
-from roundtui.app.screens.look import LookScreen
-from roundtui.app.screens.walk import WalkScreen
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.help.screen import HelpScreen
+from roundtui.app.screens.sample.samples import LookKeeper
+from roundtui.app.screens.sample.screen import LookScreen
+from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.widgets.count_input import CountInput
-from roundtui.domain.looks.data import SHIPPED_LOOKS
 from roundtui.domain.orchard_entries import Look, LookKind
+from roundtui.domain.sampling.data import SHIPPED_LOOKS
 from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal

@@ -9,7 +9,7 @@ import pytest
 from rich.color import Color
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.looks import LOOKS
+from roundtui.app.themes import LOOKS
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past
 

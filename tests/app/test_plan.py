@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.app.actions import APP, DESK, PLAN, footer
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.stock import StockDialog
-from roundtui.app.screens.plan import PlanScreen
-from roundtui.app.screens.summary import SummaryScreen
-from roundtui.domain.kit.entries import Stocked, StockKind
+from roundtui.app.keys import APP, DESK, PLAN, footer
+from roundtui.app.screens.plan.screen import PlanScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.domain.traps.entries import Stocked, StockKind
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text, write_folder

@@ -12,17 +12,17 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.change import ChangeDialog
 from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.round_replay import RoundReplay
-from roundtui.app.screens.chain import ChainScreen
-from roundtui.app.screens.replay import ReplayScreen
-from roundtui.app.screens.summary import SummaryScreen
-from roundtui.domain.pace import Wait
-from roundtui.domain.summary import summarise
+from roundtui.app.screens.history.screen import ChainScreen
+from roundtui.app.screens.replay.round import RoundReplay
+from roundtui.app.screens.replay.screen import ReplayScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.domain.figures.summary import summarise
+from roundtui.domain.questions import Wait
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.connect import open_store
-from roundtui.store.questions import open_questions
 from roundtui.store.read import history
+from roundtui.store.round.questions import open_questions
 from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]

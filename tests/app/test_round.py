@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.summary import SummaryScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.store.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, screen_text
 

@@ -12,10 +12,10 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.biofix import BiofixDialog
 from roundtui.app.dialogs.error import ErrorDialog
 from roundtui.app.dialogs.temps import TempsDialog
-from roundtui.app.screens.desk import DeskScreen
-from roundtui.app.screens.season import SeasonScreen
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.domain.visits import Visit
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.app.folder import DAY, LAST_WEEK, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

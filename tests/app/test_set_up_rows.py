@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.set_up_rows import SetUpRowsScreen
+from roundtui.app.screens.set_up_rows.screen import SetUpRowsScreen
 from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import pack
 from roundtui.store.set_up.conflicts import open_rows

@@ -12,11 +12,11 @@ from textual import events
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.looks import LOOKS
-from roundtui.app.screens.desk import DeskScreen
-from roundtui.app.screens.keyings import KeyingsScreen
-from roundtui.app.screens.summary import SummaryScreen
-from roundtui.app.screens.tally_sheet import TallySheetScreen
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.double_entry.screen import KeyingsScreen
+from roundtui.app.screens.sheet.screen import TallySheetScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.app.themes import LOOKS
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.store.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder

@@ -9,13 +9,13 @@ from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.specimen import SpecimenDialog
-from roundtui.app.screens.vials import VialsScreen
+from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
 from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.read import journal_rows, visits_of
-from roundtui.store.specimens import specimens
+from roundtui.store.round.specimens import specimens
 from tests.app.folder import DAY, ORDER, TRAPS, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.treatment import TreatmentDialog
-from roundtui.app.letter_desk import LetterDesk
-from roundtui.app.screens.season import SeasonScreen
+from roundtui.app.screens.letters.desk import LetterDesk
+from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.session import Session
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit

@@ -16,7 +16,7 @@ from roundtui.app.session import Session
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.app.folder import screen_text
 
 PAGE = (Path(__file__).parents[2] / "docs" / "tutorial.md").read_text(encoding="utf-8")

@@ -6,10 +6,10 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
+from roundtui.app.screens.double_entry.entries import TwoKeyings
+from roundtui.app.screens.sheet.sitting import SheetKeying
 from roundtui.app.session import Session
-from roundtui.app.sheet_keying import SheetKeying
-from roundtui.app.two_keyings import TwoKeyings
-from roundtui.domain.tally import draft_of, format_tally
+from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.store.read import same_day
 from tests.app.folder import DAY, open_session
 from tests.app.paper import LABELS, ROWS, paper, paper_folder, said, slip

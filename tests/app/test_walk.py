@@ -14,11 +14,11 @@ from textual.pilot import Pilot
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.error import ErrorDialog
 from roundtui.app.dialogs.treatment import TreatmentDialog
-from roundtui.app.screens.desk import DeskScreen
-from roundtui.app.screens.help import HelpScreen
-from roundtui.app.screens.look import LookScreen
-from roundtui.app.screens.summary import SummaryScreen
-from roundtui.app.screens.walk import WalkScreen
+from roundtui.app.screens.desk.screen import DeskScreen
+from roundtui.app.screens.help.screen import HelpScreen
+from roundtui.app.screens.sample.screen import LookScreen
+from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from roundtui.app.actions import APP, SEASON, YEARS, footer
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.screens.season import SeasonScreen
-from roundtui.app.screens.years import YearsScreen
-from roundtui.domain.years import By
+from roundtui.app.keys import APP, SEASON, YEARS, footer
+from roundtui.app.screens.season.screen import SeasonScreen
+from roundtui.app.screens.years.screen import YearsScreen
+from roundtui.domain.season.years import By
 from roundtui.errors import StoreError
-from roundtui.report.numbers import figure
-from roundtui.store.years import YearsRecord
+from roundtui.report.text import figure
+from roundtui.store.season.years import YearsRecord
 from tests.app.test_season import orchard, see
 
 Start = Callable[..., RoundtuiApp]

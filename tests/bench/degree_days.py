@@ -15,9 +15,9 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
-from roundtui.domain.degree_days import Cutoff, Method, series
+from roundtui.domain.season.degree_days import Cutoff, Method, series
+from roundtui.domain.season.weather import runs
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import runs
 from tests.real_weather import clemson
 
 STATIONS = 100

@@ -27,7 +27,7 @@ from roundtui.store.office import read_office
 from roundtui.store.package.export import write_lines, write_package
 from roundtui.store.package.importing import import_package
 from roundtui.store.rows import VISITS
-from roundtui.store.years import YearsRecord
+from roundtui.store.season.years import YearsRecord
 from tests.conftest import write_folder
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)

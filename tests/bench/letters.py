@@ -23,9 +23,8 @@ from markupsafe import Markup
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.report.letters import forms
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.drawing import svg
 from roundtui.report.letters.files import write_letters
-from roundtui.report.letters.mail import png_of
+from roundtui.report.letters.mail import png_of, svg
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.connect import open_store

@@ -21,7 +21,7 @@ from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 
 ON = date(2025, 7, 15)
 HUNG = date(2025, 4, 21)

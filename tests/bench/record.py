@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
-from roundtui.store.ids import new_id
+from roundtui.store.device import new_id
 from roundtui.store.journal import Author, record
 from roundtui.store.rows import VISITS, Link, digest_of
 

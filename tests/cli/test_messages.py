@@ -15,87 +15,89 @@ from click.testing import CliRunner
 
 import roundtui
 from roundtui.cli import main
-from roundtui.domain.tally import parse_tally
+from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError
-from roundtui.store.enter import enter_tally
 from roundtui.store.folder import open_folder
+from roundtui.store.inventory.plan import read_plan_office
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
-from roundtui.store.plan_office import read_plan_office
 from roundtui.store.read import programme
-from roundtui.store.season_office import read_season_office
-from roundtui.store.weather.imports import import_weather
+from roundtui.store.round.enter import enter_tally
+from roundtui.store.season.office import read_season_office
+from roundtui.store.season.weather_imports import import_weather
 from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parent / "messages.md").read_text(encoding="utf-8")
 CODE = Path(roundtui.__file__).parent
 FILES = (
-    *("cli.py", "command_line.py", "commands/corrections.py", "commands/exports.py", "commands/parcels.py"),
-    *("commands/letters.py", "app/viewer.py", "report/letters/area_record.py", "report/letters/files.py"),
-    *("commands/plan.py", "report/label_files.py", "domain/plan/table.py", "domain/plan/stock.py"),
-    *(
-        "commands/season.py",
-        "domain/weather/rows.py",
-        "domain/weather/checks.py",
-        "domain/weather/ghcn.py",
-        "domain/weather/hourly.py",
-    ),
-    *("commands/years.py", "app/changes.py", "domain/checks.py", "domain/tally.py"),
+    "cli.py",
+    "command_line.py",
+    "commands/corrections.py",
+    "commands/exports.py",
+    "commands/parcels.py",
+    "commands/letters.py",
+    "app/screens/letters/desk.py",
+    "report/letters/area.py",
+    "report/letters/files.py",
+    "commands/plan.py",
+    "report/traps/labels.py",
+    "domain/inventory/plan_rules.py",
+    "domain/inventory/stock.py",
+    "commands/season.py",
+    "domain/season/weather_rows.py",
+    "domain/season/weather_files.py",
+    "commands/years.py",
+    "app/changes.py",
+    "domain/round/checks.py",
+    "domain/round/tally.py",
 )
 STORE = (
-    *(
-        "backup",
-        "cells",
-        "set_up/columns",
-        "connect",
-        "csv_file",
-        "demo",
-        "enter",
-        "failures",
-        "folder",
-        "set_up/hung_dates",
-    ),
-    *(
-        "journal",
-        "set_up/load",
-        "set_up/load_apply",
-        "set_up/load_checks",
-        "office",
-        "tally_file",
-        "toml_file",
-        "season_office",
-    ),
-    *("letters", "biofix", "weather/imports", "weather/load", "weather/days", "weather/by_hand"),
-    *("weather/hours", "weather/lines", "weather/normals", "biofix_change", "weather/evenings", "found_lures"),
-    *(
-        "plan_office",
-        "chains",
-        "conflicts",
-        "questions",
-        "correct",
-        "parcels/exchange",
-        "keying_file",
-        "parcels/merge",
-        "parcels/merge_checks",
-        "parcels/parcel",
-    ),
-    *(
-        "parcels/manifest",
-        "parcels/reading",
-        "past",
-        "package/export",
-        "package/importing",
-        "package/reading",
-        "whole_file",
-    ),
-    *(
-        "set_up/settle",
-        "set_up/register",
-        "set_up/register_checks",
-        "set_up/register_deeds",
-        "set_up/register_history",
-        "set_up/files",
-    ),
+    "backup",
+    "csv_file",
+    "set_up/columns",
+    "connect",
+    "demo",
+    "round/enter",
+    "failures",
+    "folder",
+    "set_up/hung_dates",
+    "journal",
+    "set_up/load",
+    "set_up/load_apply",
+    "set_up/load_checks",
+    "office",
+    "round/tally_file",
+    "toml_file",
+    "season/office",
+    "reports/letters",
+    "season/biofix",
+    "season/weather_imports",
+    "season/weather_load",
+    "season/weather",
+    "season/weather_by_hand",
+    "figures/found_lures",
+    "inventory/plan",
+    "chains",
+    "round/conflicts",
+    "round/questions",
+    "round/corrections",
+    "parcels/exchange",
+    "parcels/merge",
+    "parcels/merge_checks",
+    "parcels/parcel",
+    "parcels/manifest",
+    "parcels/reading",
+    "round/past",
+    "package/export",
+    "package/importing",
+    "package/reading",
+    "files",
+    "set_up/settle",
+    "set_up/register",
+    "set_up/register_checks",
+    "set_up/register_deeds",
+    "set_up/register_history",
+    "set_up/files",
 )
 
 

@@ -9,12 +9,11 @@ from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
 
-from roundtui.domain.sheet_paper import Paper, PaperBlock, PaperRow
-from roundtui.report.sheet_html import sheet_html
-from roundtui.report.sheet_text import PAGE_LINES, WIDTH, sheet_text
+from roundtui.domain.paper.printed import Paper, PaperBlock, PaperRow
+from roundtui.report.paper.sheet import PAGE_LINES, WIDTH, sheet_html, sheet_text
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
-from roundtui.store.sheets import keep_layout
+from roundtui.store.paper.sheets import keep_layout
 from tests.cli.test_cli import TODAY, TRAPS, run
 from tests.conftest import NOW, MakeFolder
 

@@ -14,12 +14,12 @@ from click.testing import CliRunner, Result
 
 from roundtui.cli import main
 from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.specimens import taken_off
+from roundtui.domain.round.specimens import taken_off
 from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme
-from roundtui.store.specimens import specimens
+from roundtui.store.round.specimens import specimens
 from tests.conftest import MakeFolder
 
 FOUND = date(2026, 5, 12)

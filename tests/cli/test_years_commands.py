@@ -125,10 +125,10 @@ def test_hostile_names_are_only_words(make_folder: MakeFolder, tmp_path: Path) -
 def test_the_worst_words_end_up_on_a_page_as_words(farm: Path) -> None:
     from dataclasses import replace
 
-    from roundtui.domain.farm import Farm, Programme
-    from roundtui.domain.season_end import season_end
+    from roundtui.domain.programme.farm import Farm, Programme
+    from roundtui.domain.season.season_end import season_end
     from roundtui.report.letters.template import Templates
-    from roundtui.report.season_end import season_end_html, season_end_text
+    from roundtui.report.season.season_end import season_end_html, season_end_text
     from tests.domain.test_season_end import SEASON, visit
 
     for words in WORST:

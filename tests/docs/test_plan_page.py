@@ -7,10 +7,9 @@ import tomllib
 from decimal import Decimal
 from pathlib import Path
 
-from roundtui.domain.kit.labels import SHEETS
-from roundtui.domain.plan.rules import SHIPPED_HANGING, Margins
-from roundtui.domain.plan.table import parse_plan
-from roundtui.domain.species import SPECIES
+from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins, parse_plan
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.traps.labels import SHEETS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "plan.md").read_text(encoding="utf-8")
 

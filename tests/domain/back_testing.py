@@ -13,10 +13,9 @@ from datetime import date, timedelta
 from pathlib import Path
 from statistics import fmean
 
-from roundtui.domain.model_records import LifeEvent, SpeciesModel
-from roundtui.domain.models import SHIPPED_MODELS
-from roundtui.domain.outlook import COVERAGE, StandIn, outlook
-from roundtui.domain.weather.station_years import StationYears
+from roundtui.domain.season.models import SHIPPED_MODELS, LifeEvent, SpeciesModel
+from roundtui.domain.season.outlook import COVERAGE, StandIn, outlook
+from roundtui.domain.season.weather import StationYears
 from tests.real_weather import clemson
 
 DOCS = Path(__file__).parents[2] / "docs"

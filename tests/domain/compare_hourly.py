@@ -14,10 +14,10 @@ from pathlib import Path
 from statistics import fmean
 from zoneinfo import ZoneInfo
 
-from roundtui.domain.degree_days import Cutoff, Development, Method
+from roundtui.domain.season.degree_days import Cutoff, Development, Method
+from roundtui.domain.season.weather import DegreeDaySum, degree_day_sum
+from roundtui.domain.season.weather_files import Moment, daily_extremes, temp_at
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import DegreeDaySum, degree_day_sum
-from roundtui.domain.weather.hourly import Moment, daily_extremes, temp_at
 from tests.real_weather import hourly
 
 PAGE = Path(__file__).parents[2] / "docs" / "degree-days.md"

@@ -19,10 +19,9 @@ from pathlib import Path
 from random import Random
 from textwrap import wrap
 
-from roundtui.domain.looks.data import BY_PRESENCE_NOTE, SHIPPED_LOOKS
-from roundtui.domain.looks.plans import Outcome, Seen, judge
-from roundtui.domain.looks.records import COMMON, Measure, Plan, Sought, plural
-from roundtui.report.look_words import number_words
+from roundtui.domain.sampling.data import BY_PRESENCE_NOTE, SHIPPED_LOOKS
+from roundtui.domain.sampling.records import COMMON, Measure, Outcome, Plan, Seen, Sought, judge, plural
+from roundtui.report.sampling.samples import number_words
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = DOCS / "looks.md"

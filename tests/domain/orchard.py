@@ -7,13 +7,13 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.history import History
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.kit.hung_with import hung_with
-from roundtui.domain.rules import SHIPPED_RULES, Office, Rule, RuleKind
-from roundtui.domain.summary import summarise
-from roundtui.domain.verdicts import BlockRow, Summary
+from roundtui.domain.figures.history import History
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
+from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.verdicts import BlockRow, Summary
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.traps.parts import hung_with
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 
 

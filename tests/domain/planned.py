@@ -6,18 +6,14 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.farm import Block, Programme
-from roundtui.domain.figures import Series
-from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan.hang_by import Span, Warmth
-from roundtui.domain.plan.past import PastSeason, past_season
-from roundtui.domain.plan.rules import (
-    PlanOffice,
-)
-from roundtui.domain.plan.season import Planner, SeasonPlan
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season
+from roundtui.domain.inventory.plan_rules import PlanOffice
+from roundtui.domain.programme.farm import Block, Programme
+from roundtui.domain.season.models import SHIPPED_MODELS, model_for
+from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen
-from roundtui.domain.weather.days import WeatherDay
 from tests.domain.orchard import Orchard, day
 
 SEASON = (date(2025, 1, 1), date(2025, 12, 31))
@@ -26,7 +22,7 @@ NEXT = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 3, 1))
 
 def series_of(orchard: Orchard) -> list[Series]:
     """Readings of an orchard's CM traps."""
-    from roundtui.domain.exposure import readings
+    from roundtui.domain.figures.exposure import readings
 
     visits = orchard.history(date(2025, 12, 31)).visits
     hangings = [row for rows in orchard.programme.hangings.values() for row in rows]

@@ -13,15 +13,15 @@ from statsmodels.stats.inter_rater import cohens_kappa as reference_kappa
 from statsmodels.stats.inter_rater import to_table
 from statsmodels.stats.proportion import proportion_confint
 
-from roundtui.domain.agreement import (
+from roundtui.domain.round.recounts import (
     LEAST_PAIRS,
     Pair,
     agreement,
+    asked_again,
     cohens_kappa,
     f_quantile,
     intraclass,
 )
-from roundtui.domain.second_counts import asked_again
 
 SHROUT_FLEISS = [(9, 2, 5, 8), (6, 1, 3, 2), (8, 4, 6, 8), (7, 1, 2, 6), (10, 5, 6, 9), (6, 2, 4, 7)]
 """Six targets, four judges: Shrout and Fleiss 1979, Psychological Bulletin 86:420, table 2 (from memory)."""

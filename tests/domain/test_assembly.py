@@ -10,7 +10,7 @@ from datetime import date
 
 import pytest
 
-from roundtui.domain.kit.assembly import (
+from roundtui.domain.traps.assembly import (
     Against,
     check_assembly,
     check_part,
@@ -19,8 +19,8 @@ from roundtui.domain.kit.assembly import (
     proposed,
     to_make_up,
 )
-from roundtui.domain.kit.entries import Assembled, PartKind
-from roundtui.domain.kit.parts import KnownParts, Whereabouts, known_parts
+from roundtui.domain.traps.entries import Assembled, PartKind
+from roundtui.domain.traps.parts import KnownParts, Whereabouts, known_parts
 from tests.domain.orchard import Orchard, day
 
 

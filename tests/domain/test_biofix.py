@@ -10,17 +10,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.biofix import TrapReading, propose
-from roundtui.domain.biofix_rules import (
+from roundtui.domain.season.biofix import (
     PUBLISHED_BIOFIX_RULES,
     SHIPPED_BIOFIX_RULES,
     TRAP,
     BiofixKind,
     BiofixRule,
+    Sunsets,
+    TrapReading,
+    propose,
     rule_for,
 )
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.evenings import Sunsets
 
 PUBLISHED = {rule.id: rule for rule in PUBLISHED_BIOFIX_RULES}
 SHIPPED = {rule.id: rule for rule in SHIPPED_BIOFIX_RULES}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from roundtui.domain.cautions import (
+from roundtui.domain.programme.cautions import (
     AREA_CAUTIONS,
     CAUTIONS,
     ENTRY_CHECK,

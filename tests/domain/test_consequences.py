@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.consequences import ConsequenceKind, consequences
+from roundtui.domain.figures.summary import ConsequenceKind, consequences
 from tests.domain.orchard import Orchard, day
 
 

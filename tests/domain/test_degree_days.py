@@ -10,8 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from roundtui.domain.curves import curve
-from roundtui.domain.degree_days import CUTOFFS, Cutoff, Method, day, series
+from roundtui.domain.season.degree_days import CUTOFFS, Cutoff, Method, curve, day, series
 from roundtui.domain.units import TempUnit, convert_degree_days, convert_temp
 
 CURVES = (Method.SINGLE_TRIANGLE, Method.DOUBLE_TRIANGLE, Method.SINGLE_SINE, Method.DOUBLE_SINE)

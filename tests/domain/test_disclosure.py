@@ -10,8 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.disclosure import Cell, FarmFigure, enough, middle, release, week_ends
-from roundtui.domain.letters_office import LettersOffice, parse_letters, unknown_farms
+from roundtui.domain.publication import (
+    Cell,
+    FarmFigure,
+    LettersOffice,
+    enough,
+    middle,
+    parse_letters,
+    release,
+    unknown_farms,
+    week_ends,
+)
 
 WEEK = date(2031, 6, 3)
 

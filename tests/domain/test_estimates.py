@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.estimates import from_grid, grid_note, grid_problem
+from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
 from tests.domain.orchard import Orchard
 
 

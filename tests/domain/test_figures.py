@@ -9,8 +9,8 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.threshold import ThresholdTieError
-from roundtui.domain.verdicts import Status
+from roundtui.domain.figures.threshold import ThresholdTieError
+from roundtui.domain.figures.verdicts import Status
 from tests.domain.orchard import Orchard, rule
 
 
@@ -314,7 +314,7 @@ class TestCumulativeRules:
 
     def test_a_treatment_holds_or_restarts_the_sum(self) -> None:
         """Apple maggot is not summed for 12 days after a treatment. Source: New York trap threshold trials 1986-88."""
-        from roundtui.domain.threshold import Treatment
+        from roundtui.domain.figures.threshold import Treatment
         from tests.domain.orchard import day
 
         orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="hold", days=12),))
@@ -328,7 +328,7 @@ class TestCumulativeRules:
 
     def test_a_sum_that_begins_anew_after_days_waits_for_the_last_treatment(self) -> None:
         """One moth a day from 1 May. Anew ten days after the 10th is from the 21st, after the 15th from the 26th."""
-        from roundtui.domain.threshold import Treatment
+        from roundtui.domain.figures.threshold import Treatment
         from tests.domain.orchard import day
 
         orchard = Orchard(rules=(rule("cumulative", 5, 5, after_treatment="restart", days=10),))

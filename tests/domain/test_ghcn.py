@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.season.weather import WeatherDay
+from roundtui.domain.season.weather_files import parse_ghcn
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay
-from roundtui.domain.weather.ghcn import parse_ghcn
 
 LINES = """\
 XX000000001,20240501,TMAX,183,,,W,2400

@@ -6,20 +6,24 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.exposure import Reading
-from roundtui.domain.farm import Trap
-from roundtui.domain.figures import Series
-from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan.hang_by import HangKind, HangReason, Span, Warmth, by_date, by_stage, earliest
-from roundtui.domain.plan.past import PastSeason, past_season
-from roundtui.domain.plan.rules import (
-    BEFORE_CATCH_SOURCE,
-    SHIPPED_HANGING,
-    ZERO_SOURCE,
-    HangRule,
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.inventory.plan import (
+    HangKind,
+    HangReason,
+    PastSeason,
+    PlanState,
+    Span,
+    Warmth,
+    by_date,
+    by_stage,
+    earliest,
+    past_season,
 )
-from roundtui.domain.plan.season import PlanState
-from roundtui.domain.weather.station_years import StationYears
+from roundtui.domain.inventory.plan_rules import BEFORE_CATCH_SOURCE, SHIPPED_HANGING, ZERO_SOURCE, HangRule
+from roundtui.domain.programme.farm import Trap
+from roundtui.domain.season.models import SHIPPED_MODELS, model_for
+from roundtui.domain.season.weather import StationYears
 from tests.domain.orchard import Orchard, day
 from tests.domain.planned import NEXT, SEASON, days_of, orchard_of, past_of, plan_of, seen
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from roundtui.domain.held_key import EnterWatch, Pressed
+from roundtui.domain.round.entry import EnterWatch, Pressed
 
 
 def test_an_enter_by_itself_is_meant_at_once() -> None:

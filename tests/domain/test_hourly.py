@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.season.weather_files import Moment, daily_extremes, parse_hourly, temp_at
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.hourly import Moment, daily_extremes, parse_hourly, temp_at
 
 F, C = TempUnit.F, TempUnit.C
 NEW_YORK = ZoneInfo("America/New_York")

@@ -7,7 +7,7 @@ strongly alter catch: funnel-trap manual of a trap maker.
 
 from __future__ import annotations
 
-from roundtui.domain.verdicts import Trouble
+from roundtui.domain.figures.verdicts import Trouble
 from tests.domain.orchard import Orchard, day
 
 

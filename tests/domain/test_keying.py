@@ -9,12 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.choices import Choice, found_choices, lure_choices, own_lots, stage_choices
-from roundtui.domain.farm import Lot, Programme, Trap
-from roundtui.domain.keying import Asked, Keying, Mode, Want, begin, correction
-from roundtui.domain.keying_count import NUMLOCK_OFF
-from roundtui.domain.keying_steps import press
-from roundtui.domain.tally import parse_tally
+from roundtui.domain.programme.farm import Lot, Programme, Trap
+from roundtui.domain.round.choices import Choice, found_choices, lure_choices, own_lots, stage_choices
+from roundtui.domain.round.entry import NUMLOCK_OFF, Asked, Keying, Mode, Want, begin, correction, press
+from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Visit
 
 DAY = date(2031, 6, 3)

@@ -9,12 +9,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.looks.counting import Counting, Step, Wish, marks_of, press
-from roundtui.domain.looks.data import SHIPPED_LOOKS
-from roundtui.domain.looks.drafts import counting_of, draft_of, read, written
-from roundtui.domain.looks.findings import check_look, plans_on
-from roundtui.domain.looks.records import Plan, Sought
 from roundtui.domain.orchard_entries import LookKind
+from roundtui.domain.sampling.counting import (
+    Counting,
+    Step,
+    Wish,
+    counting_of,
+    draft_of,
+    marks_of,
+    press,
+    read,
+    written,
+)
+from roundtui.domain.sampling.data import SHIPPED_LOOKS
+from roundtui.domain.sampling.findings import check_look, plans_on
+from roundtui.domain.sampling.records import Plan, Sought
 from tests.domain.test_looks import ORCHARD
 
 JULY = (7, 14)

@@ -10,8 +10,7 @@ from math import sqrt
 import pytest
 from scipy.stats import binom, poisson
 
-from roundtui.domain.looks.plans import Outcome
-from roundtui.domain.looks.records import Measure
+from roundtui.domain.sampling.records import Measure, Outcome
 from tests.domain import look_curves
 from tests.domain.look_curves import Point, exact, levels, plans, run
 

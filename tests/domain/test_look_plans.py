@@ -6,9 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.looks.data import SHIPPED_LOOKS
-from roundtui.domain.looks.plans import LookVerdict, Outcome, Seen, checkpoint, judge, presence
-from roundtui.domain.looks.records import Plan, Sought
+from roundtui.domain.sampling.data import SHIPPED_LOOKS
+from roundtui.domain.sampling.records import LookVerdict, Outcome, Plan, Seen, Sought, checkpoint, judge, presence
 
 PLANS = {plan.id: (plan, sought) for sought in reversed(SHIPPED_LOOKS) for plan in sought.plans}
 

@@ -8,9 +8,11 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.farm import Block, Farm, Programme, Station, Trap
-from roundtui.domain.looks.data import SHIPPED_LOOKS
-from roundtui.domain.looks.findings import (
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.orchard_entries import Look, LookKind
+from roundtui.domain.programme.farm import Block, Farm, Programme, Station, Trap
+from roundtui.domain.sampling.data import SHIPPED_LOOKS
+from roundtui.domain.sampling.findings import (
     check_look,
     day_of_year,
     fruit_look,
@@ -22,10 +24,8 @@ from roundtui.domain.looks.findings import (
     plans_on,
     to_look_for,
 )
-from roundtui.domain.looks.office import parse_looks
-from roundtui.domain.looks.plans import Outcome
-from roundtui.domain.orchard_entries import Look, LookKind
-from roundtui.domain.rules import Office
+from roundtui.domain.sampling.office import parse_looks
+from roundtui.domain.sampling.records import Outcome
 from roundtui.domain.visits import Visit
 
 DAY = date(2031, 7, 14)

@@ -6,10 +6,19 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-from roundtui.domain.farm import Programme
-from roundtui.domain.kit.entries import Stocked, StockKind
-from roundtui.domain.plan.lure_needs import NEXT_ROUNDS_DAYS, LotState, LotStock, Want, lots_in_stock, wants
-from roundtui.domain.plan.stock import LureUse, held, lure_uses
+from roundtui.domain.inventory.stock import (
+    NEXT_ROUNDS_DAYS,
+    LotState,
+    LotStock,
+    LureUse,
+    Want,
+    held,
+    lots_in_stock,
+    lure_uses,
+    wants,
+)
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.traps.entries import Stocked, StockKind
 from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 

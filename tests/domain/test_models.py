@@ -9,11 +9,11 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.biofix_rules import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
-from roundtui.domain.degree_days import Cutoff, Method, check
-from roundtui.domain.models import SHIPPED_MODELS, SeasonOffice, model_for, start_of
-from roundtui.domain.models_table import parse_models
-from roundtui.domain.species import SPECIES
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
+from roundtui.domain.season.degree_days import Cutoff, Method, check
+from roundtui.domain.season.models import SHIPPED_MODELS, SeasonOffice, model_for, start_of
+from roundtui.domain.season.models_table import parse_models
 from roundtui.domain.units import TempUnit, convert_degree_days
 from roundtui.errors import Problem
 

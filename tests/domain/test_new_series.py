@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.farm import Programme, Trap
-from roundtui.domain.kit.new_series import Happened, series_changes
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.traps.parts import Happened, series_changes
 
 FIRST, LAST = date(2026, 1, 1), date(2026, 9, 30)
 SPRING, JUNE, JULY = date(2026, 4, 20), date(2026, 6, 9), date(2026, 7, 7)

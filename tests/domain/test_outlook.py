@@ -10,13 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.degree_days import Development, Method
-from roundtui.domain.model_records import FROM_BIOFIX, LifeEvent, SpeciesModel
-from roundtui.domain.outlook import EventOutlook, Outlook, StandIn, normal_days, outlook
-from roundtui.domain.spread import expected, likely, student_t
+from roundtui.domain.intervals import expected, likely, student_t
+from roundtui.domain.season.degree_days import Development, Method
+from roundtui.domain.season.models import FROM_BIOFIX, LifeEvent, SpeciesModel
+from roundtui.domain.season.outlook import EventOutlook, Outlook, StandIn, normal_days, outlook
+from roundtui.domain.season.weather import StationYears, WeatherDay, same_day
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay
-from roundtui.domain.weather.station_years import StationYears, same_day
 
 AVERAGE = Development(50, None, TempUnit.F, Method.AVERAGE)
 HATCH = LifeEvent("egg hatch begins", 220, "test")

@@ -6,17 +6,22 @@ from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.farm import Lot, Programme, Stop, Trap
-from roundtui.domain.kit.entries import Stocked, StockKind
-from roundtui.domain.plan.hang_by import Span
-from roundtui.domain.plan.lure_needs import LotStock, lots_in_stock
-from roundtui.domain.plan.packing import Before, PackItem, PackLine, first_lures, places, season_packing
-from roundtui.domain.plan.packing_round import RoundPacking, round_packing
-from roundtui.domain.plan.past import PastSeason
-from roundtui.domain.plan.rules import Margins
-from roundtui.domain.plan.season import PlanRow, PlanState, SeasonPlan
-from roundtui.domain.plan.stock import StoreRoom
-from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS
+from roundtui.domain.inventory.packing import (
+    Before,
+    PackItem,
+    PackLine,
+    RoundPacking,
+    first_lures,
+    places,
+    round_packing,
+    season_packing,
+)
+from roundtui.domain.inventory.plan import PastSeason, PlanRow, PlanState, SeasonPlan, Span
+from roundtui.domain.inventory.plan_rules import Margins
+from roundtui.domain.inventory.stock import LotStock, StoreRoom, lots_in_stock
+from roundtui.domain.programme.farm import Lot, Programme, Stop, Trap
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS
+from roundtui.domain.traps.entries import Stocked, StockKind
 from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 

@@ -8,12 +8,10 @@ from itertools import combinations
 
 import pytest
 
-from roundtui.domain.density import ANY_SPECIES, CM_CLOSE, CM_WIDE
-from roundtui.domain.farm import Block, Farm, Programme, Trap
-from roundtui.domain.kit.placement import advice_for, advice_on, distance_m
-from roundtui.domain.kit.placement_rules import PLACE_RULES, Asks, rule_for
-from roundtui.domain.plan.rules import SHIPPED_DENSITY, density_of
-from roundtui.domain.species import SPECIES
+from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, SHIPPED_DENSITY, density_of
+from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.traps.placement import PLACE_RULES, Asks, advice_for, advice_on, distance_m, rule_for
 
 ON = date(2026, 6, 2)
 HUNG = date(2026, 5, 5)

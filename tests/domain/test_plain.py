@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.plain import MARK, cells, padded, plain
+from roundtui.domain.text import MARK, cells, padded, plain
 
 
 def test_ordinary_names_stay_as_they_are() -> None:

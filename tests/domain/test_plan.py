@@ -7,14 +7,18 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.density import ACRE_HA
-from roundtui.domain.farm import Block, Programme, Trap
-from roundtui.domain.figures import Series
-from roundtui.domain.model_records import SpeciesModel
-from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.plan.hang_by import Span
-from roundtui.domain.plan.past import PastSeason, past_season
-from roundtui.domain.plan.rules import (
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.inventory.plan import (
+    PastSeason,
+    Planner,
+    PlanState,
+    Span,
+    past_season,
+    season_to_plan,
+    still_to_hang,
+)
+from roundtui.domain.inventory.plan_rules import (
+    ACRE_HA,
     SHIPPED_DENSITY,
     SHIPPED_HANGING,
     DensityRule,
@@ -22,11 +26,12 @@ from roundtui.domain.plan.rules import (
     PlanOffice,
     advised,
     density_of,
+    parse_plan,
 )
-from roundtui.domain.plan.season import Planner, PlanState, season_to_plan, still_to_hang
-from roundtui.domain.plan.table import parse_plan
-from roundtui.domain.species import SPECIES
-from roundtui.domain.stages import ANY_CROP
+from roundtui.domain.programme.farm import Block, Programme, Trap
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.programme.stages import ANY_CROP
+from roundtui.domain.season.models import SHIPPED_MODELS, SpeciesModel, model_for
 from roundtui.domain.visits import NoReading, Visit
 from tests.domain.orchard import Orchard, day
 from tests.domain.planned import NEXT, SEASON, orchard_of, past_of, plan_of, seen, series_of

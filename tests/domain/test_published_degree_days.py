@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.degree_days import CUTOFFS, Cutoff, Method, day
+from roundtui.domain.season.degree_days import CUTOFFS, Cutoff, Method, day
 from roundtui.domain.units import TempUnit, convert_degree_days, convert_temp
 
 FILE = json.loads((Path(__file__).parent.parent / "data" / "degree_day_points.json").read_text())

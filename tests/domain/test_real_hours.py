@@ -6,9 +6,9 @@ from datetime import date
 
 import pytest
 
-from roundtui.domain.degree_days import Method
+from roundtui.domain.season.degree_days import Method
+from roundtui.domain.season.weather_files import daily_extremes
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.hourly import daily_extremes
 from tests.domain.compare_hourly import CLOCK, MARKS, PAGE, SUMMER_CLOCK, Row, compare, placed, season_sum, table
 from tests.real_weather import hourly
 

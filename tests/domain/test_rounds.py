@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roundtui.domain.rounds import RoundState, current_round
+from roundtui.domain.programme.rounds import RoundState, current_round
 from tests.domain.orchard import Orchard, day
 
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.rules import SHIPPED_RULES, Office, Rule, RuleKind, may_tie, parse_office
-from roundtui.domain.species import SPECIES
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind, may_tie, parse_office
+from roundtui.domain.programme.species import SPECIES
 from roundtui.errors import Problem
 
 GOOD = """

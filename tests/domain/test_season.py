@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from roundtui.domain.biofix import TrapReading
-from roundtui.domain.biofix_rules import SHIPPED_BIOFIX_RULES
-from roundtui.domain.degree_days import Development, Method
-from roundtui.domain.models import SHIPPED_MODELS, model_for
-from roundtui.domain.outlook import StandIn
-from roundtui.domain.season import Biofix, season_biofixes, season_outlook
+from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, TrapReading
+from roundtui.domain.season.degree_days import Development, Method
+from roundtui.domain.season.models import SHIPPED_MODELS, model_for
+from roundtui.domain.season.outlook import StandIn
+from roundtui.domain.season.season import Biofix, season_biofixes, season_outlook
+from roundtui.domain.season.weather import StationYears, WeatherDay
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay
-from roundtui.domain.weather.station_years import StationYears
 
 AVERAGE = Development(50, None, TempUnit.F, Method.AVERAGE)
 FIRST = date(2024, 4, 24)

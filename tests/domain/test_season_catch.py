@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.exposure import Reading
-from roundtui.domain.farm import Trap
-from roundtui.domain.figures import Series
-from roundtui.domain.season_catch import catch_points, moves_of
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.programme.farm import Trap
+from roundtui.domain.season.season import catch_points, moves_of
 from roundtui.domain.visits import Visit
 
 HUNG = date(2025, 4, 22)
@@ -83,7 +83,7 @@ def test_a_trap_hung_each_spring_was_not_moved() -> None:
 
 
 def test_the_curve_of_a_block_breaks_off_where_a_trap_left_for_another_block() -> None:
-    from roundtui.domain.season_catch import days_moved
+    from roundtui.domain.season.season import days_moved
 
     left = Trap("A1", "N", "CM", hung_on=date(2026, 4, 20), down_on=date(2026, 6, 9))
     stayed = Trap("A2", "N", "CM", hung_on=date(2026, 4, 20))

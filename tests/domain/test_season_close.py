@@ -4,15 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.kit.parts import KnownParts, known_parts
-from roundtui.domain.kit.season_close import (
-    bodies_in_store,
-    losses,
-    not_put_away,
-    stored,
-    taking_down,
-    to_discard,
-)
+from roundtui.domain.traps.parts import KnownParts, known_parts
+from roundtui.domain.traps.season_close import bodies_in_store, losses, not_put_away, stored, taking_down, to_discard
 from roundtui.domain.visits import Visit
 from tests.domain.orchard import Orchard, day
 

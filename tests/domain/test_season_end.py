@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.season_end import SeasonEnd, rounds_walked, season_end
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
+from roundtui.domain.season.season_end import SeasonEnd, rounds_walked, season_end
 from roundtui.domain.visits import NONE, YES, NoReading, Visit
 
 MONDAY = date(2025, 5, 5)

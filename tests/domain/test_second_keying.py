@@ -11,15 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.second_keying import (
-    Comparison,
-    KeyedRow,
-    agreed,
-    compare,
-    settle,
-    statistics,
-    with_draft,
-)
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
 from roundtui.domain.visits import NONE, YES, Draft, NoReading
 
 ON = date(2026, 5, 20)

@@ -10,10 +10,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.right_sheet import alike
-from roundtui.domain.sheet import SheetRow, day_written, in_order, moved, pasted, totals
-from roundtui.domain.sheet_typing import Ask, Line, Typing, in_words, press
-from roundtui.domain.tally import parse_tally
+from roundtui.domain.paper.double_entry import alike
+from roundtui.domain.paper.sheet import (
+    Ask,
+    Line,
+    SheetRow,
+    Typing,
+    day_written,
+    in_order,
+    in_words,
+    moved,
+    pasted,
+    press,
+    totals,
+)
+from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.visits import Draft
 from roundtui.errors import Problem
 

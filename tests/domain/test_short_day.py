@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from roundtui.domain.short_day import parse_short_day
+from roundtui.domain.text import parse_short_day
 
 TODAY = date(2031, 6, 3)
 """A Tuesday."""

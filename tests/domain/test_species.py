@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from roundtui.domain.species import (
+from roundtui.domain.programme.species import (
     ANY_STYLE,
     LINER_MOTHS,
     LINER_MOTHS_SOURCE,

@@ -8,14 +8,16 @@ from typing import Any
 
 import pytest
 
-from roundtui.domain.farm import Block, Farm, Programme, Trap
 from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.specimen_kinds import KINDS, LOOK_ALIKES, likenesses
-from roundtui.domain.specimens import (
+from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
+from roundtui.domain.round.specimens import (
+    KINDS,
+    LOOK_ALIKES,
     amended,
     check_in_count,
     check_specimen,
     is_open,
+    likenesses,
     named,
     next_vial,
     rest_of,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from roundtui.domain.stages import ANY_CROP, POME, STONE, find, matching, runs_backward, scale, stage_name
+from roundtui.domain.programme.stages import ANY_CROP, POME, STONE, find, matching, runs_backward, scale, stage_name
 
 
 @pytest.mark.parametrize("stages", [POME, STONE, ANY_CROP])

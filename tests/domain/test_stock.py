@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.farm import Lot, Programme, Trap
-from roundtui.domain.kit.entries import Assembled, Stocked, StockKind
-from roundtui.domain.plan.stock import Held, LureUse, check_stock, held, lure_uses
+from roundtui.domain.inventory.stock import Held, LureUse, check_stock, held, lure_uses
+from roundtui.domain.programme.farm import Lot, Programme, Trap
+from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
 from roundtui.domain.visits import NONE, YES, Visit
 from tests.domain.orchard import Orchard, day
 

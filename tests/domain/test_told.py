@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roundtui.domain.verdicts import Status
+from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.visits import Told
 from tests.domain.orchard import Orchard, day
 

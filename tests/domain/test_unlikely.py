@@ -7,7 +7,7 @@ from random import Random
 import pytest
 from scipy import stats
 
-from roundtui.domain.unlikely import (
+from roundtui.domain.figures.unlikely import (
     UNKNOWN,
     Known,
     Marks,

@@ -6,7 +6,7 @@ covered with debris: University of California, Pear, Pheromone traps. Lot life i
 
 from __future__ import annotations
 
-from roundtui.domain.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES
 from tests.domain.orchard import Orchard
 
 

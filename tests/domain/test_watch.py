@@ -8,10 +8,9 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
+from roundtui.domain.figures.treatments import Side, Treated, WatchVerdict, chance_of, check_treatment, treated_in
 from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.domain.treatments import Treated, check_treatment, treated_in
-from roundtui.domain.watch import Side, WatchVerdict, chance_of
-from roundtui.report.treatments import watch_words
+from roundtui.report.figures.treatments import watch_words
 from tests.domain.orchard import Orchard, day
 
 DOWN, NOT_DOWN, EARLY = WatchVerdict.DOWN, WatchVerdict.NOT_DOWN, WatchVerdict.EARLY

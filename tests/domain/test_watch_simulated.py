@@ -12,10 +12,10 @@ from random import Random
 
 import pytest
 
-from roundtui.domain.exposure import Reading
-from roundtui.domain.farm import Trap
-from roundtui.domain.figures import Series
-from roundtui.domain.watch import WatchVerdict, watch
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.treatments import WatchVerdict, watch
+from roundtui.domain.programme.farm import Trap
 from tests.domain.orchard import day
 
 SEASONS = 400

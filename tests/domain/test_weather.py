@@ -6,9 +6,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.degree_days import Cutoff, Development, Method, day
+from roundtui.domain.season.degree_days import Cutoff, Development, Method, day
+from roundtui.domain.season.weather import WeatherDay, degree_day_sum, runs
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay, degree_day_sum, runs
 
 F, C = TempUnit.F, TempUnit.C
 AVERAGE = Development(50, None, F, Method.AVERAGE)

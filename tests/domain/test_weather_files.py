@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.season.weather import WeatherDay
+from roundtui.domain.season.weather_files import parse_weather
+from roundtui.domain.season.weather_rows import WeatherRead, hour_of
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.days import WeatherDay
-from roundtui.domain.weather.files import parse_weather
-from roundtui.domain.weather.rows import WeatherRead, hour_of
 
 F, C = TempUnit.F, TempUnit.C
 

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.exposure import Reading
-from roundtui.domain.farm import Trap
-from roundtui.domain.figures import Series
-from roundtui.domain.verdicts import Status
-from roundtui.domain.years import By, Judged, Place, YearOf, beside, why_not
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.programme.farm import Trap
+from roundtui.domain.season.years import By, Judged, Place, YearOf, beside, why_not
 
 
 def series(trap: str, season: int, *catches: int, first: tuple[int, int] = (5, 1)) -> Series:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from roundtui.domain.farm import Trap
+    from roundtui.domain.programme.farm import Trap
     from roundtui.domain.visits import Visit
 
 DAY = timedelta(days=1)

@@ -14,8 +14,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from roundtui.domain.farm import Programme, Trap
-    from roundtui.domain.kit.entries import Assembled, PartNoted
+    from roundtui.domain.programme.farm import Programme, Trap
+    from roundtui.domain.traps.entries import Assembled, PartNoted
     from roundtui.domain.visits import Visit
 
 LONG_AGO = date.min

@@ -12,17 +12,16 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.disclosure import FEWEST_FARMS, Cell
+from roundtui.domain.publication import FEWEST_FARMS, Cell
 from roundtui.domain.visits import Visit
 from roundtui.report.charts import Chart
-from roundtui.report.letters.area_record import Area, catch_figures, read_area
+from roundtui.report.letters.area import Area, catch_figures, read_area
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import AreaUpdate, compose_update
-from roundtui.report.letters.update_files import write_update
+from roundtui.report.letters.update import AreaUpdate, compose_update, write_update
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.conftest import write_folder
 from tests.judge.attacker import Published, Unknown, pinned
 

@@ -9,10 +9,10 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain import figures
-from roundtui.domain.exposure import readings
-from roundtui.domain.farm import Trap
-from roundtui.domain.integrity import Integrity, Spell
+from roundtui.domain.figures import figures
+from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.integrity import Integrity, Spell
+from roundtui.domain.programme.farm import Trap
 from roundtui.domain.visits import NoReading, Visit
 
 from . import naive_figures as naive

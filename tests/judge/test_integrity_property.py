@@ -9,11 +9,11 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.figures import series
-from roundtui.domain.integrity import Integrity, examine
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.kit.hung_with import hung_with
+from roundtui.domain.figures.figures import series
+from roundtui.domain.figures.integrity import Integrity, examine
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
+from roundtui.domain.traps.parts import hung_with
 from roundtui.domain.visits import Visit
 
 from .naive_integrity import Diary, Found

@@ -16,24 +16,24 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.farm import Trap
-from roundtui.domain.figures import series
-from roundtui.domain.integrity import examine
-from roundtui.domain.kit.assembly import hanging_row
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.figures import series
+from roundtui.domain.figures.integrity import examine
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.programme.farm import Trap
+from roundtui.domain.traps.assembly import hanging_row
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.beside import present
+from roundtui.store.figures.history import history
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.history import history
 from roundtui.store.journal import Author, record
-from roundtui.store.kit import read_kit
 from roundtui.store.read import programme, programme_for
 from roundtui.store.rows import ASSEMBLIES, PARTS
 from roundtui.store.set_up.register import Deed, carry_out
 from roundtui.store.set_up.register_deeds import TRAPS, added, hung_again, moved, never_down, row_of, taken_down
-from roundtui.store.summary import summary_of
+from roundtui.store.traps.parts import read_kit
 from roundtui.store.trouble import missed
 from tests.conftest import write_folder
 from tests.judge.naive_integrity import Diary, Found

@@ -10,9 +10,9 @@ from random import Random
 
 import pytest
 
-from roundtui.domain.summary import summarise
-from roundtui.report.summary_json import summary_json
-from roundtui.store.history import history
+from roundtui.domain.figures.summary import summarise
+from roundtui.report.figures.summary import summary_json
+from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 

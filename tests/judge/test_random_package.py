@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.summary import summarise
-from roundtui.report.summary_json import summary_json
+from roundtui.domain.figures.summary import summarise
+from roundtui.report.figures.summary import summary_json
 from roundtui.store.connect import open_store
-from roundtui.store.history import history
+from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
 from roundtui.store.package.export import write_package
 from roundtui.store.package.importing import import_package

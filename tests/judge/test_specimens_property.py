@@ -18,16 +18,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.exposure import readings
-from roundtui.domain.farm import Programme
+from roundtui.domain.figures.exposure import readings
 from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme, same_day
+from roundtui.store.round.specimens import find_specimen, naming, record_naming, refuse_where_it_bears, to_record
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.specimens import find_specimen, naming, record_naming, refuse_where_it_bears, to_record
 from tests.conftest import write_folder
 from tests.judge.naive_vials import Jar, Shelf
 

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain import figures
-from roundtui.domain.farm import Trap
-from roundtui.domain.integrity import Integrity, Spell
+from roundtui.domain.figures import figures
+from roundtui.domain.figures.integrity import Integrity, Spell
+from roundtui.domain.figures.treatments import watch
+from roundtui.domain.programme.farm import Trap
 from roundtui.domain.visits import NoReading, Visit
-from roundtui.domain.watch import watch
 
 from . import naive_figures as naive
 from . import naive_watch

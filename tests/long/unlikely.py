@@ -16,7 +16,7 @@ from math import exp
 
 import numpy as np
 
-from roundtui.domain.unlikely import Seen, expected, learn, slip
+from roundtui.domain.figures.unlikely import Seen, expected, learn, slip
 
 WEEKS, GAP = 24, 28
 BANDS = ((1, 2), (3, 7), (8, 19), (20, 49), (50, 400))

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from roundtui.app.screens.walk import OPENING_SECONDS
+from roundtui.app.screens.walk.screen import OPENING_SECONDS
 from roundtui.cli import main
 from tests.pty.terminal import Terminal
 

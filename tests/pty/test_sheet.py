@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.tally import draft_of, format_tally, parse_tally
+from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.visits import Draft, Visit
 from roundtui.store.read import journal_rows
 from tests.app.folder import DAY, open_session

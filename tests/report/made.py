@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.farm import Block, Farm, Programme
-from roundtui.domain.verdicts import (
+from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
     NotRead,
@@ -19,6 +18,7 @@ from roundtui.domain.verdicts import (
     Unlikely,
     UpkeepDue,
 )
+from roundtui.domain.programme.farm import Block, Farm, Programme
 from roundtui.domain.visits import NoReading, Told
 
 ON = date(2026, 6, 10)

@@ -10,9 +10,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from roundtui.report.charts import Band, Chart, Event, Line, Panel, Spot
+from roundtui.report.charts import GUTTER, Band, Chart, Event, Ink, Line, Panel, Spot, draw
 from roundtui.report.charts_svg import png, svg
-from roundtui.report.charts_text import GUTTER, Ink, draw
 
 FIRST = date(2031, 4, 1)
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 import gpxpy
 from hypothesis import given, settings
 
-from roundtui.domain.farm import Block, Farm, Programme, Stop, Trap
-from roundtui.report.gpx import NAMESPACE, route_file
+from roundtui.domain.programme.farm import Block, Farm, Programme, Stop, Trap
+from roundtui.report.open_files import NAMESPACE, route_file
 from roundtui.store.csv_file import read_csv
 from tests.hostile import texts
 from tests.sample.make_sample import sample_files

@@ -14,15 +14,15 @@ import icalendar
 import pytest
 from hypothesis import given, settings
 
-from roundtui.domain.agenda import Item, Matter, agenda
+from roundtui.domain.round.agenda import Item, Matter, agenda
 from roundtui.domain.visits import NoReading, Visit
-from roundtui.report.icalendar import calendar
+from roundtui.report.open_files import calendar
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.read import history, programme
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.conftest import NOW
 from tests.hostile import WORST, texts
 

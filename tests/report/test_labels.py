@@ -20,10 +20,10 @@ import zxingcpp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.farm import Block, Farm, Programme, Trap
-from roundtui.domain.kit.entries import Assembled
-from roundtui.domain.kit.labels import SHEETS, LabelSheet, TrapLabel, trap_labels
-from roundtui.report.labels import BLANK, code_svg, labels_html, labels_text
+from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
+from roundtui.domain.traps.entries import Assembled
+from roundtui.domain.traps.labels import SHEETS, LabelSheet, TrapLabel, trap_labels
+from roundtui.report.traps.labels import BLANK, code_svg, labels_html, labels_text
 from tests.hostile import WORST
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -228,7 +228,7 @@ class TestInABrowser:
 
 
 def test_a_folder_writes_its_labels(store: Any, tmp_path: Path) -> None:
-    from roundtui.report.label_files import write_labels
+    from roundtui.report.traps.labels import write_labels
 
     assert write_labels(store, DAY, tmp_path / "l.html") == 4
     assert write_labels(store, DAY, tmp_path / "l.txt", chosen=("A4",)) == 1

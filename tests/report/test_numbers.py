@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.report.numbers import band, days, figure, listed, number, several
+from roundtui.report.text import band, days, figure, listed, number, several
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
-from roundtui.report.replay import replay_json, replay_table
+from roundtui.report.round.replay import replay_json, replay_table
 from roundtui.store.read import JournalRow
 
 ON = date(2026, 6, 9)

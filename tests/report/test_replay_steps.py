@@ -7,10 +7,10 @@ from datetime import UTC, date, datetime, timedelta
 
 from roundtui.domain.questions import QuestionWord
 from roundtui.domain.visits import NoReading, StageSeen, Visit
-from roundtui.report.replay_steps import Remark, ReplayStep, standing, steps, talk_about
+from roundtui.report.round.replay import Remark, ReplayStep, standing, steps, talk_about
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.questions import say_about
 from roundtui.store.read import JournalRow, journal_rows
+from roundtui.store.round.questions import say_about
 
 ON = date(2026, 5, 20)
 NINE = datetime(2026, 5, 20, 9, tzinfo=UTC)

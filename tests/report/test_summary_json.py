@@ -4,8 +4,8 @@ import json
 from dataclasses import replace
 from datetime import date
 
-from roundtui.domain.verdicts import Summary
-from roundtui.report.summary_json import summary_json
+from roundtui.domain.figures.verdicts import Summary
+from roundtui.report.figures.summary import summary_json
 
 from .made import SUMMARY
 

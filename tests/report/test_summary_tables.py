@@ -8,11 +8,10 @@ import pytest
 from rich.cells import cell_len
 from rich.console import Console
 
-from roundtui.domain.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.farm import Programme, Trap
-from roundtui.domain.verdicts import NotRead, Status, Summary
-from roundtui.report.block_tables import MARKS
-from roundtui.report.summary_tables import summary_tables
+from roundtui.domain.figures.verdicts import NotRead, Status, Summary
+from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.report.figures.summary import MARKS, summary_tables
 
 from .made import ON, PROGRAMME, SUMMARY, TOLD, row
 

@@ -6,13 +6,12 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.farm import Programme
-from roundtui.domain.years import By, YearOf, Years
-from roundtui.report.charts import Chart
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.season.years import By, YearOf, Years
+from roundtui.report.charts import Chart, draw
 from roundtui.report.charts_svg import svg
-from roundtui.report.charts_text import draw
-from roundtui.report.words import Names
-from roundtui.report.years_chart import years_chart
+from roundtui.report.season.years import years_chart
+from roundtui.report.text import Names
 from tests.domain.test_years import year
 
 NAMES = Names(Programme())

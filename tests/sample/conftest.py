@@ -9,11 +9,11 @@ from functools import lru_cache
 
 import pytest
 
-from roundtui.domain.summary import summarise
-from roundtui.domain.verdicts import Summary
+from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.verdicts import Summary
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo, prepare_demo
-from roundtui.store.history import history
+from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 

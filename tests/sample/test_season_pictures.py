@@ -11,15 +11,13 @@ from xml.etree import ElementTree
 
 import pytest
 
-from roundtui.report.charts_svg import svg
-from roundtui.report.picture_files import write_pictures
-from roundtui.report.season_chart import Picture, season_chart
-from roundtui.report.season_picture import picture_of, traps_of, year_beside
-from roundtui.report.season_words import biofix_words, event_words, lettered, point_words
+from roundtui.report.charts_svg import svg, write_pictures
+from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of, year_beside
+from roundtui.report.season.season import biofix_words, event_words, lettered, point_words
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.office import read_office
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.sample.conftest import NOW
 
 Look = Callable[..., Picture]

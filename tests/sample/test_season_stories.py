@@ -11,11 +11,11 @@ from datetime import date
 
 import pytest
 
-from roundtui.domain.season_view import BiofixRow
+from roundtui.domain.season.season import BiofixRow
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.office import read_office
-from roundtui.store.season import SeasonRecord
+from roundtui.store.season.season import SeasonRecord
 from tests.sample.conftest import NOW
 
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.verdicts import BlockRow, NotRead, Status, Summary, Trouble, TroubleKind, UpkeepDue
+from roundtui.domain.figures.verdicts import BlockRow, NotRead, Status, Summary, Trouble, TroubleKind, UpkeepDue
 from roundtui.domain.visits import NoReading
 
 SummaryOn = Callable[[str], Summary]

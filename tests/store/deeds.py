@@ -9,10 +9,10 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.rows import SET_UP_CHANGES, SHOWN

@@ -12,10 +12,10 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
 
-from roundtui.domain.rules import SHIPPED_RULES, Office
-from roundtui.domain.summary import summarise
-from roundtui.domain.verdicts import Summary
-from roundtui.store import ids
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.verdicts import Summary
+from roundtui.store import device as ids
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.lanes import lane_names

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.tally import parse_tally
+from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain
-from roundtui.store.correct import TAKEN_BACK, before_correction, correction
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.preview import preview
 from roundtui.store.read import programme, same_day
+from roundtui.store.round.corrections import TAKEN_BACK, before_correction, correction
+from roundtui.store.round.effects import preview
 from tests.conftest import NOW
 
 ADA = Author("Ada", "truck")

@@ -9,10 +9,10 @@ from datetime import date, datetime
 
 import pytest
 
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError

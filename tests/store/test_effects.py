@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.consequences import ConsequenceKind
+from roundtui.domain.figures.summary import ConsequenceKind
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
-from roundtui.store.effects import effects
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, visits_of
+from roundtui.store.round.effects import effects
 from tests.conftest import NOW, MakeFolder
 from tests.store.laptops import rows_of
 

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.kit.entries import Assembled, PartNoted, Stocked
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.recorded import Recorded
+from roundtui.domain.traps.entries import Assembled, PartNoted, Stocked
 from roundtui.errors import ProblemsError
 from roundtui.store.beside import present
-from roundtui.store.entry_files import KINDS, columns_of, record_file
 from roundtui.store.journal import Author, withdraw
+from roundtui.store.round.entry_files import KINDS, columns_of, record_file
 from roundtui.store.rows import table_of
 
 ADA = Author("Ada", "truck")

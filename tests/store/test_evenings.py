@@ -11,13 +11,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from roundtui.domain.farm import Station
+from roundtui.domain.programme.farm import Station
 from roundtui.domain.units import TempUnit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.read import programme
-from roundtui.store.weather.evenings import sunset, sunsets_of
-from roundtui.store.weather.imports import import_weather
+from roundtui.store.season.weather import sunset, sunsets_of
+from roundtui.store.season.weather_imports import import_weather
 from tests.conftest import MakeFolder
 
 SECOND_LIBRARY = (

@@ -20,13 +20,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.summary import summarise
+from roundtui.domain.figures.summary import summarise
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.errors import ProblemsError, RefusedError, StoreError
-from roundtui.report.replay import replay_json
-from roundtui.report.summary_json import summary_json
+from roundtui.report.figures.summary import summary_json
+from roundtui.report.round.replay import replay_json
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
+from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
@@ -36,8 +37,6 @@ from roundtui.store.package.form import members
 from roundtui.store.package.importing import import_package
 from roundtui.store.read import history, journal_rows, programme
 from roundtui.store.rows import JOURNALS
-from roundtui.store.safe_cells import plain_text, safe_cell
-from roundtui.store.whole_file import whole_file, write_whole
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.hostile import WORST, texts
 

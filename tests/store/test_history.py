@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.history import History, season_start
-from roundtui.domain.rules import SHIPPED_RULES, Office
-from roundtui.domain.summary import summarise
+from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.summary import summarise
 from roundtui.domain.visits import NONE, YES, StageSeen, Told, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo

@@ -13,7 +13,7 @@ import pytest
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import DB_NAME, open_store, transaction
-from roundtui.store.ids import new_id
+from roundtui.store.device import new_id
 from roundtui.store.journal import UNSAID, Author, record, withdraw
 from roundtui.store.read import journal_rows, newest_read_on, same_day, visits_of
 

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.farm import Farm, Station
+from roundtui.domain.programme.farm import Farm, Station
 from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError
 from roundtui.store.connect import open_store

@@ -12,15 +12,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.season.weather_files import WeatherParser, parse_weather
 from roundtui.domain.units import TempUnit
-from roundtui.domain.weather.files import WeatherParser, parse_weather
 from roundtui.errors import ProblemsError
 from roundtui.store.connect import DB_NAME
 from roundtui.store.folder import open_folder
+from roundtui.store.season import weather_load as weather_lines
+from roundtui.store.season.weather import station_days
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.load_report import FileReport
-from roundtui.store.weather import lines as weather_lines
-from roundtui.store.weather.days import station_days
 from tests.conftest import MakeFolder
 
 STATIONS = "station,name\nV,Vale\nR,Ridge\nS,South\n"

@@ -12,17 +12,17 @@ from tempfile import TemporaryDirectory
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from roundtui.domain.integrity import examine
-from roundtui.domain.kit.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.integrity import examine
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.visits import Visit
-from roundtui.store.assembled import in_spite
+from roundtui.store.figures.history import history
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.history import history
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme, programme_for
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.summary import summary_of
+from roundtui.store.traps.assembled import in_spite
 from roundtui.store.trouble import find_troubled, missed
 from tests.conftest import write_folder
 from tests.judge.naive_integrity import Found

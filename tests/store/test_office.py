@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.rules import SHIPPED_RULES
+from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.errors import ProblemsError
 from roundtui.store.office import read_office
 from tests.conftest import MakeFolder

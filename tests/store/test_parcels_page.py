@@ -6,10 +6,10 @@ import re
 from pathlib import Path
 
 from roundtui.domain.entries import KINDS
-from roundtui.store.conflicts import ConflictKind
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcels import form as parcel_form
 from roundtui.store.parcels.manifest import Manifest, Member
+from roundtui.store.round.conflicts import ConflictKind
 from roundtui.store.set_up.row import MOST_BEFORE
 
 PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")

@@ -15,17 +15,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.rules import SHIPPED_RULES, Office
-from roundtui.domain.summary import summarise
-from roundtui.domain.verdicts import Summary
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.past import Mark, as_recorded, at_each, parse_instant, shown_after
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
+from roundtui.store.round.past import Mark, as_recorded, at_each, parse_instant, shown_after
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, deeds, do
 from tests.store.laptops import add_row, rows_of

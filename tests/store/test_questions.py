@@ -10,10 +10,10 @@ import pytest
 from roundtui.domain.questions import QuestionWord
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
-from roundtui.report.replay import replay_json
+from roundtui.report.round.replay import replay_json
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.questions import open_questions, say_about, talk_of
 from roundtui.store.read import JournalRow, journal_rows
+from roundtui.store.round.questions import open_questions, say_about, talk_of
 
 ADA, BO = Author("Ada", "desk"), Author("Bo", "truck")
 ON = date(2026, 5, 20)

@@ -15,7 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from roundtui.errors import RoundtuiError
-from roundtui.store import ids, journal
+from roundtui.store import device as ids
+from roundtui.store import journal
 from roundtui.store.folder import open_folder
 from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import pack

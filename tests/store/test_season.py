@@ -11,26 +11,25 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.rules import Office
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
-from roundtui.domain.verdicts import BlockRow, Status
 from roundtui.domain.visits import Told, Visit
 from roundtui.errors import RefusedError
-from roundtui.store.biofix import settle_biofix, settlement
-from roundtui.store.biofix_change import biofix_changes
-from roundtui.store.conflicts import ConflictKind, open_conflicts, settle
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import pack
-from roundtui.store.past import Mark, as_recorded
 from roundtui.store.read import journal_rows, programme
-from roundtui.store.season import SeasonRecord, confirmed_biofixes, seasons_on_record
-from roundtui.store.summary import summary_of
+from roundtui.store.round.conflicts import ConflictKind, open_conflicts, settle
+from roundtui.store.round.past import Mark, as_recorded
+from roundtui.store.season.biofix import biofix_changes, settle_biofix, settlement
+from roundtui.store.season.season import SeasonRecord, confirmed_biofixes, seasons_on_record
+from roundtui.store.season.weather import station_days
 from roundtui.store.verify import verify
-from roundtui.store.weather.days import station_days
 from tests.conftest import MakeFolder
 
 ADA, BO = Author("Ada", "truck"), Author("Bo", "office")

@@ -10,14 +10,14 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from roundtui.domain.agreement import Pair
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.rules import Office
+from roundtui.domain.round.recounts import Pair
 from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme
-from roundtui.store.second_counts import asked_on, pairs, season_of
+from roundtui.store.round.recounts import asked_on, pairs, season_of
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import NOW, MakeFolder
 

@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.kit.entries import Assembled, Stocked, StockKind
-from roundtui.domain.rules import Office
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
 from roundtui.domain.visits import YES, Visit
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
+from roundtui.store.inventory.plan import PlanRecord
+from roundtui.store.inventory.stock import lots_to_watch, season_ends_on, store_room, uses_since
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.plan import PlanRecord
 from roundtui.store.read import programme
-from roundtui.store.stock import lots_to_watch, season_ends_on, store_room, uses_since
-from roundtui.store.summary import summary_of
 from tests.conftest import MakeFolder
 
 ADA = Author("Ada", "truck")

@@ -35,8 +35,8 @@ READER = """
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from roundtui.domain.rules import SHIPPED_RULES, Office
-from roundtui.domain.summary import summarise
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.figures.summary import summarise
 from roundtui.store.connect import open_store
 from roundtui.store.read import history, newest_read_on, programme
 

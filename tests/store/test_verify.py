@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from roundtui.domain.visits import StageSeen, Told, Visit
-from roundtui.store import ids
+from roundtui.store import device as ids
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.rows import STANDING, VISITS
 from roundtui.store.verify import Check, present_rows, verify

@@ -12,21 +12,21 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season_entries import TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import Visit
-from roundtui.domain.weather.days import WeatherDay
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store import migrations
 from roundtui.store.connect import DB_NAME, open_store, transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import journal_rows, programme
+from roundtui.store.season.weather import BY_HAND, add_days, station_days, versions
+from roundtui.store.season.weather_by_hand import enter_temps, standing_temps, unit_used_last
+from roundtui.store.season.weather_imports import import_weather
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.load_report import LoadReport
-from roundtui.store.weather.by_hand import enter_temps, standing_temps, unit_used_last
-from roundtui.store.weather.days import BY_HAND, add_days, station_days, versions
-from roundtui.store.weather.imports import import_weather
 from tests.conftest import MakeFolder
 
 ADA = Author("Ada", "truck")

@@ -10,16 +10,16 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.verdicts import Status
+from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.season.years import By
 from roundtui.domain.visits import Visit
-from roundtui.domain.years import By
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.summary import summary_of
-from roundtui.store.years import YearsRecord
+from roundtui.store.season.years import YearsRecord
 from tests.conftest import MakeFolder
 
 EVENING = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)

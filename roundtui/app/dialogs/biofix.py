@@ -10,16 +10,16 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.plain import plain
 from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
-from roundtui.report.season_words import biofix_words, waiting
-from roundtui.store.biofix import settlement
+from roundtui.report.season.season import biofix_words, waiting
+from roundtui.store.season.biofix import settlement
 
 if TYPE_CHECKING:
-    from roundtui.app.seasons import Key, Seasons
-    from roundtui.domain.season_view import BiofixRow
-    from roundtui.store.season import SeasonRecord
+    from roundtui.app.screens.season.seasons import Key, Seasons
+    from roundtui.domain.season.season import BiofixRow
+    from roundtui.store.season.season import SeasonRecord
 
 KEYS = "Up Down generation  Tab next  Enter records  Escape calls it off"
 _MOST_TOLD = 3

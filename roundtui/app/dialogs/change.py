@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.chain_lines import chain_lines
 from roundtui.app.changes import (
     CORRECTABLE,
     Change,
@@ -23,14 +22,15 @@ from roundtui.app.changes import (
     taken_back,
 )
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.app.screens.history.view import chain_lines
 from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.domain.plain import plain
-from roundtui.domain.stages import stage_name
-from roundtui.domain.tally import draft_of, format_tally
+from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.round.tally import draft_of, format_tally
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
-from roundtui.report.consequence_words import consequence_words
+from roundtui.report.figures.changes import consequence_words
 from roundtui.store.chains import chain
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ class ChangeDialog(FieldsDialog[str | None]):
         take_back: Take it back, instead of typing it anew.
     """
 
-    CSS_PATH = "../styles/replay.tcss"
+    CSS_PATH = "../screens/replay/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="change.call-off", tooltip="Nothing is changed."),
         Binding("f5", "put_back", "What comes back", id="change.put-back", tooltip="Whether the former entry returns."),
@@ -170,7 +170,7 @@ class ChangeDialog(FieldsDialog[str | None]):
     def _said(self, change: Change) -> Sequence[tuple[str, bool]]:
         """What it changes, and whether that is to be said before it is accepted."""
         if isinstance(change.about.entry, TreatmentSaid):
-            from roundtui.app.treatment_desk import changes_of
+            from roundtui.app.dialogs.treatment import changes_of
 
             return changes_of(self._session, change).lines()
         return [(consequence_words(one), one.needs_a_word) for one in effects_of(self._session, change)]

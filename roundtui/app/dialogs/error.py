@@ -10,7 +10,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 
 
 class ErrorDialog(ModalScreen[None]):

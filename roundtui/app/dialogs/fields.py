@@ -17,7 +17,7 @@ T = TypeVar("T")
 class FieldsDialog(ModalScreen[T]):
     """A few named lines; Enter records, Escape calls off."""
 
-    CSS_PATH = "../styles/season.tcss"
+    CSS_PATH = "../screens/season/style.tcss"
     FIRST = ""
     """Line to begin at."""
 

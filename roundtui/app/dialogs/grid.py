@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.estimates import from_grid, grid_note, grid_problem
+from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
@@ -28,7 +28,7 @@ class GridDialog(FieldsDialog[tuple[int, str] | None]):
         trap: The trap, as it is shown.
     """
 
-    CSS_PATH = "../styles/vials.tcss"
+    CSS_PATH = "../screens/vials/style.tcss"
     FIRST = "counted"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="grid.call-off", tooltip="Nothing is estimated."),

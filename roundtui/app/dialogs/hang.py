@@ -10,14 +10,14 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Input, Static
 
-from roundtui.app.assembly_lines import contents
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.checks import in_case, nearest
-from roundtui.domain.plain import plain
+from roundtui.app.screens.assembly.parts import contents
+from roundtui.domain.round.checks import in_case, nearest
+from roundtui.domain.text import plain
 
 if TYPE_CHECKING:
-    from roundtui.app.assembly_desk import AssemblyDesk, Bench
-    from roundtui.domain.kit.entries import Assembled
+    from roundtui.app.screens.assembly.parts import AssemblyDesk, Bench
+    from roundtui.domain.traps.entries import Assembled
 
 KEYS = "Tab next line   Enter hangs it   Escape calls it off"
 

@@ -19,7 +19,7 @@ class LetterNoteDialog(ModalScreen[str]):
         words: What stands already.
     """
 
-    CSS_PATH = "../styles/letters.tcss"
+    CSS_PATH = "../screens/letters/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "keep", "Keep", id="letter-note.keep", tooltip="Keep the note and go back.", priority=True)
     ]

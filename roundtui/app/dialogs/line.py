@@ -26,7 +26,7 @@ class LineDialog(FieldsDialog[str | None]):
         hint: A further word on how to write it.
     """
 
-    CSS_PATH = "../styles/replay.tcss"
+    CSS_PATH = "../screens/replay/style.tcss"
     FIRST = "line"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="line.call-off", tooltip="Nothing is done.")

@@ -13,11 +13,11 @@ from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.app.specimen_desk import Ahead, SpecimenDesk
-from roundtui.domain.plain import plain
-from roundtui.domain.specimens import Naming
+from roundtui.app.screens.vials.specimens import Ahead, SpecimenDesk
+from roundtui.domain.round.specimens import Naming
+from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, RoundtuiError
-from roundtui.report.consequence_words import consequence_words
+from roundtui.report.figures.changes import consequence_words
 
 if TYPE_CHECKING:
     from roundtui.domain.orchard_entries import Specimen
@@ -39,7 +39,7 @@ class NamingDialog(FieldsDialog[str | None]):
         marked: The specimen that is marked in the list; None where none is.
     """
 
-    CSS_PATH = "../styles/vials.tcss"
+    CSS_PATH = "../screens/vials/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="naming.call-off", tooltip="Nothing is changed."),
     ]

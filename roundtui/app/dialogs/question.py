@@ -12,11 +12,11 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.plain import plain
 from roundtui.domain.questions import QuestionWord, Talk
+from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 from roundtui.store import journal
-from roundtui.store.questions import say_about
+from roundtui.store.round.questions import say_about
 
 if TYPE_CHECKING:
     from roundtui.app.session import Session
@@ -37,7 +37,7 @@ class QuestionDialog(FieldsDialog[str | None]):
         said: What the entry says, in plain words.
     """
 
-    CSS_PATH = "../styles/replay.tcss"
+    CSS_PATH = "../screens/replay/style.tcss"
     FIRST = "words"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="question.call-off", tooltip="Nothing is recorded."),

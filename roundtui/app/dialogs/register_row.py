@@ -12,12 +12,12 @@ from textual.containers import Grid, Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.kit.entries import SetUpChanged
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.app.register_desk import RegisterDesk
+    from roundtui.app.screens.register.changes import RegisterDesk
     from roundtui.store.set_up.register import Deed
 
 Make = Callable[[Mapping[str, str], date, str], "Deed"]
@@ -38,7 +38,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
         later: Whether the day may be after today.
     """
 
-    CSS_PATH = "../styles/register.tcss"
+    CSS_PATH = "../screens/register/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="register-row.call-off", tooltip="Nothing is changed."),
         # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.

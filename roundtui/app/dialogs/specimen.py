@@ -10,10 +10,10 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.app.specimen_desk import SpecimenDesk
+from roundtui.app.screens.vials.specimens import SpecimenDesk
 from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.plain import plain
-from roundtui.domain.specimen_kinds import KINDS, Kind, likenesses
+from roundtui.domain.round.specimens import KINDS, Kind, likenesses
+from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class SpecimenDialog(FieldsDialog[str | None]):
         counted: Moths typed at the trap where its count is not on record yet.
     """
 
-    CSS_PATH = "../styles/vials.tcss"
+    CSS_PATH = "../screens/vials/style.tcss"
     FIRST = "kind"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="specimen.call-off", tooltip="Nothing is recorded."),

@@ -10,13 +10,13 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.checks import in_case, nearest
-from roundtui.domain.kit.entries import Stocked, StockKind
-from roundtui.domain.plain import plain
+from roundtui.domain.round.checks import in_case, nearest
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import Stocked, StockKind
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.app.plan_desk import PlanDesk
+    from roundtui.app.screens.plan.screen import PlanDesk
 
 _MOST = 99_999
 
@@ -29,7 +29,7 @@ class StockDialog(FieldsDialog[Stocked | None]):
         lot: Lot to begin with.
     """
 
-    CSS_PATH = "../styles/plan.tcss"
+    CSS_PATH = "../screens/plan/style.tcss"
     FIRST = "lot"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "call_off", "Call off", id="stock.call-off", tooltip="Nothing is recorded."),

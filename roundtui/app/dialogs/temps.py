@@ -10,13 +10,13 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
-from roundtui.domain.plain import plain
 from roundtui.domain.season_entries import TempsRead
+from roundtui.domain.text import plain
 from roundtui.domain.units import unit_of
 from roundtui.errors import ProblemsError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.app.seasons import Seasons
+    from roundtui.app.screens.season.seasons import Seasons
 
 
 class TempsDialog(FieldsDialog[TempsRead | None]):

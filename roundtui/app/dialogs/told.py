@@ -12,8 +12,8 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from roundtui.domain.plain import padded, plain
-from roundtui.domain.verdicts import BlockRow, Status, Summary
+from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
+from roundtui.domain.text import padded, plain
 from roundtui.domain.visits import Told
 
 if TYPE_CHECKING:

@@ -44,7 +44,7 @@ class ChartView(Widget):
         """The chart at the widget's size."""
         if self.chart is None or self.size.width < 1:
             return Content("")
-        from roundtui.report.charts_text import draw
+        from roundtui.report.charts import draw
 
         drawn = draw(self.chart, self.size.width, self.size.height, self.cursor)
         pieces: list[str | tuple[str, str]] = []

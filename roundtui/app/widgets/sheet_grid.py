@@ -12,7 +12,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from roundtui.app.keypad import presses
+from roundtui.app.widgets.count_input import presses
 
 Piece = tuple[str, str]
 """A text, and how it stands: plain, strong, cursor, muted or warning."""

@@ -6,21 +6,17 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.estimates import MARK
-from roundtui.domain.figures import Series, in_window
-from roundtui.domain.plain import plain
-from roundtui.domain.season_catch import catch_points, days_moved
-from roundtui.domain.verdicts import BlockRow, RuleApplied, Status
-from roundtui.report import numbers
-from roundtui.report.block_tables import MARKS
+from roundtui.domain.figures.figures import MARK, Series, in_window
+from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
+from roundtui.domain.season.season import catch_points, days_moved
+from roundtui.domain.text import plain
+from roundtui.report import text as numbers
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
-from roundtui.report.letters.letter import Figure, LetterBlock, Line, line
-from roundtui.report.letters.looks import fruit
+from roundtui.report.figures.summary import MARKS
+from roundtui.report.letters.letter import Figure, LetterBlock, Line, Picture, line
+from roundtui.report.letters.lists import fruit, series_lines, treatments
 from roundtui.report.letters.material import A_YEAR, Material
-from roundtui.report.letters.new_series import series_lines
-from roundtui.report.letters.pictures import Picture
-from roundtui.report.letters.treatments import treatments
 from roundtui.report.letters.words import (
     MEANINGS,
     NOTE_WIDTH,
@@ -36,7 +32,7 @@ from roundtui.report.letters.words import (
     spoken_days,
     trend,
 )
-from roundtui.report.words import NAME_WIDTH, Names
+from roundtui.report.text import NAME_WIDTH, Names
 
 MOST_CURVES = 6
 """Curves in one letter, so that it stays on two pages."""

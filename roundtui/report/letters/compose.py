@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
-from roundtui.domain.plain import plain
-from roundtui.domain.verdicts import BlockRow, Status
-from roundtui.report.block_tables import MARKS
+from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
+from roundtui.domain.text import plain
+from roundtui.report.figures.summary import MARKS
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Letter, Line, line
-from roundtui.report.letters.looks import looks
+from roundtui.report.letters.letter import Letter, Line, Picture, Strip, Tile, line
+from roundtui.report.letters.lists import because, being_named, looks
 from roundtui.report.letters.material import Material
-from roundtui.report.letters.pictures import Picture, Strip, Tile
-from roundtui.report.letters.specimens import because, being_named
+from roundtui.report.letters.season_lines import years_beside
 from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
-from roundtui.report.letters.years import years_beside
-from roundtui.report.words import NAME_WIDTH, Names
+from roundtui.report.text import NAME_WIDTH, Names
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""

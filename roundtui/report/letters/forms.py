@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from roundtui.report.letters.drawing import svg
-from roundtui.report.letters.letter import Letter
-from roundtui.report.letters.mail import Mail, png_of
-from roundtui.report.letters.pictures import Picture
+from roundtui.report.letters.letter import Letter, Picture
+from roundtui.report.letters.mail import Mail, png_of, svg
 from roundtui.report.letters.words import MEANINGS, STATUSES
 
 if TYPE_CHECKING:

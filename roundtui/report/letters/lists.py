@@ -1,15 +1,27 @@
-"""The rest of a letter from the summary: traps not read, troubles, upkeep, stages, the scout's notes, next visit."""
+"""The rest of a letter from the summary: traps not read, troubles, upkeep, stages, the scout's notes, next visit.
+
+Traps moved, added, taken down or hung again this season, in a letter: every day stands in ``register --json``.
+What a letter says of treatments that the grower spoke of: the catch before and since, not what was applied.
+What a letter says of insects that are being named, and of counts that a name put right.
+What the scout saw on leaf and fruit, in a letter: every figure stands in ``looks --json``.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
-from roundtui.domain.plain import plain
-from roundtui.domain.stages import stage_name
-from roundtui.domain.verdicts import Trouble, TroubleKind, UpkeepDue
+from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
+from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
+from roundtui.domain.orchard_entries import LookKind, Specimen
+from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
+from roundtui.domain.sampling.findings import GRADES, LookRow
+from roundtui.domain.sampling.records import Outcome, plural
+from roundtui.domain.text import plain
+from roundtui.domain.traps.parts import Happened, SeriesChange
 from roundtui.domain.visits import NoReading
-from roundtui.report import numbers
+from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.words import (
@@ -17,11 +29,22 @@ from roundtui.report.letters.words import (
     STATUSES,
     count,
     day_figure,
+    insects,
+    rate,
     short_figure,
     species_name,
     spoken_days,
 )
-from roundtui.report.words import NAME_WIDTH, Names
+from roundtui.report.sampling.samples import (
+    VERDICTS,
+    interval_ends,
+    number_words,
+    per_unit,
+    percent,
+    presence_words,
+    sought_words,
+)
+from roundtui.report.text import NAME_WIDTH, Names, listed
 
 VISIT_DAYS = 7
 """Days from one visit to the next. [d]"""
@@ -241,3 +264,320 @@ def rules(material: Material, farm: str) -> Iterable[Line]:
             *date_words,
             ".",
         )
+
+
+def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
+    """A sentence for each trap of a block whose series of readings began or ended in mid-season.
+
+    A block of another farm is not named: a letter is about one farm.
+
+    Args:
+        material: What the letters are made from.
+        names: Names of farms and blocks.
+        row: The block in the summary.
+    """
+    for change in material.series_changes.get((row.block, row.species), ()):
+        yield line(f"Trap {plain(change.trap, NAME_WIDTH)} ", *_words(material, names, row, change))
+
+
+def _words(material: Material, names: Names, row: BlockRow, change: SeriesChange) -> Iterable[str | Figure]:
+    def known(block: str, words: str) -> str:
+        return f" {words} {names.block(block)}" if material.programme.farm_of(block) == row.farm else ""
+
+    end = change.went_to is not None or change.what is Happened.DOWN
+    hung_on = change.hanging.hung_on.isoformat() if change.hanging.hung_on else ""
+    on = day_figure(change.on, ("register", change.trap, hung_on, "down_on" if end else "hung_on"))
+    if change.went_to is not None:
+        where = known(change.went_to.block, "to") or " away"
+        return (f"was moved{where} on ", on, ": its series here ends.")
+    if change.what is Happened.DOWN:
+        return ("was taken down on ", on, ".")
+    if change.what is Happened.MOVED and change.came_from is not None:
+        if change.came_from.block == row.block:
+            return ("was moved within the block on ", on, ": a new series begins.")
+        return (f"was moved here{known(change.came_from.block, 'from')} on ", on, ": a new series begins.")
+    if change.what is Happened.AGAIN:
+        return ("was hung again on ", on, ": a new series begins.")
+    return ("was added on ", on, ": its series begins.")
+
+
+_NATURAL = "A catch also falls by itself, at the end of a flight and in cold or wet weather."
+
+
+def treatments(material: Material, block: str, species: str) -> Iterable[Line]:
+    """The treatments of a block against a species, of the last weeks, the newest first.
+
+    Args:
+        material: What the letters are made from.
+        block: Code of the block.
+        species: Abbreviation of the species.
+    """
+    found = material.treated.get((block, species), ())
+    for one in found:
+        yield _line(one)
+        yield from _beside(one.watch)
+    if any(one.watch.traps for one in found):
+        yield line(_NATURAL)
+
+
+def _place(seen: Watch, *keys: str) -> Place:
+    return ("treatments", seen.block, seen.species, seen.treated_on.isoformat(), *keys)
+
+
+def _line(one: Treated) -> Line:
+    seen = one.watch
+    head = (
+        f"Treatment against {species_name(seen.species)} on ",
+        day_figure(seen.treated_on, _place(seen, "treated_on")),
+        ", as you told us: ",
+    )
+    verdict = Figure(seen.verdict.value, seen.verdict.value, _place(seen, "verdict"))
+    why = Figure(seen.why, seen.why, _place(seen, "why"))
+    if not seen.traps:
+        return line(*head, verdict, "; ", why, ".")
+    return line(
+        *head,
+        "it is " if seen.verdict is WatchVerdict.EARLY else "the catch is ",
+        verdict,
+        ". ",
+        rate(seen.before.per_week, _place(seen, "before", "per_week")),
+        f" {insects(seen.species)} a trap and week before (",
+        count(seen.before.readings, _place(seen, "before", "readings")),
+        " readings), ",
+        rate(seen.after.per_week, _place(seen, "after", "per_week")),
+        " since (",
+        count(seen.after.readings, _place(seen, "after", "readings")),
+        " readings): ",
+        why,
+        ".",
+    )
+
+
+def _beside(seen: Watch) -> Iterable[Line]:
+    """What bears on it and is no fault of anyone's."""
+    if not seen.over:
+        until = short_figure(seen.until, _place(seen, "until"))
+        more = count(seen.awaited, _place(seen, "awaited"))
+        yield line("The traps are watched on; readings still to come: ", more, ", at the latest until ", until, ".")
+    if seen.lures:
+        traps = ", ".join(plain(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
+        yield line(f"The lure was changed since in {traps}, which raises a catch.")
+    if seen.may_end_by_itself:
+        yield line("The catch was falling before the treatment already, so that the flight may be ending by itself.")
+
+
+def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
+    """Insects of the seven days that wait for a name, and counts of the seven days that one put right.
+
+    Args:
+        material: What the letters are made from.
+        names: Names of farms and blocks.
+        farm: Code of the farm.
+    """
+    for one in _of(material, farm):
+        if not material.first <= one.read_on <= material.on:
+            continue
+        off = taken_off(one, material.programme)
+        if off:
+            yield _put_right(material, names, one, off)
+        elif is_open(one):
+            yield _waits(material, names, one)
+
+
+def because(material: Material, farm: str, since: date) -> str:
+    """Why a letter replaces one of a day: what was named since, and changes what a letter says of a count or a vial.
+
+    A name that a further one has put right is among them, since the last letter went by it.
+
+    Args:
+        material: What the letters are made from.
+        farm: Code of the farm.
+        since: Day on which the earlier letter was written.
+
+    Returns:
+        The rest of a sentence; empty where nothing was named.
+    """
+    found = [
+        f"{label(one)} from trap {plain(one.trap, NAME_WIDTH)} was named {_name(one)}"
+        for one in _of(material, farm)
+        if _bears(one, material) and one.recorded_at is not None and one.recorded_at.date() >= since
+    ]
+    return f"since {listed(found)}" if found else ""
+
+
+def _bears(one: Specimen, material: Material) -> bool:
+    again = bool(one.replaces) and is_named(one) and bool(one.in_count or one.vial)
+    return again or taken_off(one, material.programme) != 0
+
+
+def _of(material: Material, farm: str) -> Iterable[Specimen]:
+    programme = material.programme
+    return (one for one in material.beside.specimens if programme.farm_of(block_of(one, programme)) == farm)
+
+
+def _waits(material: Material, names: Names, one: Specimen) -> Line:
+    number, where, on = _parts(material, names, one)
+    species = species_of(one, material.programme)
+    are, it = ("is", "it") if one.number == 1 else ("are", "they")
+    if one.in_count:
+        return line(
+            *(number, f" of the {insects(species)} counted in {where} on "),
+            *(on, f" {are} being named; the figure may change."),
+        )
+    turn = f"{it} turn{'s' if one.number == 1 else ''} out to be {species_name(species).lower()}"
+    return line(number, f" from {where} on ", on, f" {are} being named, and in no figure unless {turn}.")
+
+
+def _put_right(material: Material, names: Names, one: Specimen, off: int) -> Line:
+    _, where, on = _parts(material, names, one)
+    species = species_of(one, material.programme)
+    moved = count(abs(off), _place_specimens(one, "number"))
+    when: tuple[str | Figure, ...] = ()
+    if one.identified_on is not None:
+        when = (" on ", short_figure(one.identified_on, _place_specimens(one, "identified_on")))
+    by = plain(one.identified_by, NAME_WIDTH)
+    if off > 0:
+        words, end = f" of the {insects(species)} counted in {where} on ", "taken off the count."
+    else:
+        words, end = f" more from {where} on ", "put on the count."
+    are = ("was", "is") if one.number == 1 else ("were", "are")
+    return line(
+        "Corrected: ", moved, words, on, f" {are[0]} {_name(one)}, named by {by}", *when, f", and {are[1]} {end}"
+    )
+
+
+def _name(one: Specimen) -> str:
+    """What it is, in the words of a letter."""
+    if one.what in KINDS:
+        kind = KINDS[one.what]
+        return kind.several if one.number != 1 and kind.several else kind.word
+    name = species_name(one.what)
+    return plain(one.what, NAME_WIDTH) if name == one.what else name[:1].lower() + name[1:]
+
+
+def _parts(material: Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
+    block = names.block(block_of(one, material.programme))
+    where = f"trap {plain(one.trap, NAME_WIDTH)} in {block}"
+    return (
+        count(one.number, _place_specimens(one, "number")),
+        where,
+        short_figure(one.read_on, _place_specimens(one, "read_on")),
+    )
+
+
+def _place_specimens(one: Specimen, key: str) -> Place:
+    return ("vials", one.id, key)
+
+
+def looks(material: Material, names: Names, farm: str) -> Iterable[Line]:
+    """Looks at leaf and fruit of the week.
+
+    Args:
+        material: What the letters are made from.
+        names: Names of farms and blocks.
+        farm: Code of the farm.
+    """
+    for row in material.looks:
+        if material.programme.farm_of(row.look.block) == farm and material.first <= row.look.looked_on <= material.on:
+            yield line(
+                f"{names.block(row.look.block)}, ",
+                day_figure(row.look.looked_on, _at(row, "looked_on")),
+                f", {sought_words(row.sought)}: ",
+                *_found(row),
+                *_counted(row),
+                *_beside_looks(row),
+                ". ",
+                *_verdict(row),
+                ".",
+            )
+
+
+def fruit(material: Material, row: BlockRow) -> Line:
+    """What a look at the fruit found where a low catch is weak evidence, or that one is asked for.
+
+    Args:
+        material: What the letters are made from.
+        row: The block in the summary.
+    """
+    from roundtui.domain.sampling.findings import fruit_look
+
+    newest = fruit_look((one.look for one in material.looks), row.block, row.species, material.on)
+    if newest is None:
+        return line("Under mating disruption a low catch is weak evidence: look at the fruit.")
+    shown = next(one for one in material.looks if one.look is newest)
+    # A look of the week stands in full under what the scout saw.
+    listed = newest.looked_on >= material.first
+    return line(
+        "Under mating disruption a low catch is weak evidence. The fruit was looked at on ",
+        day_figure(newest.looked_on, _at(shown, "looked_on")),
+        ": ",
+        *_found(shown),
+        *(() if listed else _beside_looks(shown)),
+        "; " if listed else ". ",
+        *_verdict(shown, short=listed),
+        ".",
+    )
+
+
+def _at(row: LookRow, *keys: str) -> Place:
+    return ("looks", row.look.id, *keys)
+
+
+def _found(row: LookRow) -> Iterable[str | Figure]:
+    unit = plain(plural(row.look.looked_at, row.look.looked), NAME_WIDTH)
+    yield count(row.look.found, _at(row, "found"))
+    yield " of "
+    yield count(row.look.looked, _at(row, "looked"))
+    yield f" {unit} {'injured' if row.look.kind is LookKind.FRUIT else 'with it'}, "
+    yield Figure(percent(row), row.share * 100, _at(row, "percent"))
+    low, high = interval_ends(row.interval)
+    yield " % (with 95 % certainty between "
+    yield Figure(low, 100 * row.interval[0], _at(row, "interval_percent", "0"))
+    yield " and "
+    yield Figure(high, 100 * row.interval[1], _at(row, "interval_percent", "1"))
+    yield " %)"
+
+
+def _counted(row: LookRow) -> Iterable[str | Figure]:
+    if row.per_unit is not None and row.sought.counted and row.look.found:
+        yield ", "
+        yield Figure(per_unit(row), row.per_unit, _at(row, "per_unit"))
+        yield f" {plain(row.sought.counted, NAME_WIDTH)} a {plain(row.look.looked_at, NAME_WIDTH)}"
+    elif made := presence_words(row):
+        yield f", {made} by a published table of leaves with mites"
+
+
+def _beside_looks(row: LookRow) -> Iterable[str | Figure]:
+    look = row.look
+    for key, number, before, after in (
+        ("entries", look.entries, ", ", " with entries"),
+        ("stings", look.stings, ", ", " more with stings only"),
+        ("beneficials", look.beneficials, ", predators on ", ""),
+        ("trees", look.trees, ", on trees: ", ""),
+    ):
+        if number:
+            yield before
+            yield count(number, _at(row, key))
+            yield after
+    if look.grade is not None:
+        yield ", grade "
+        yield count(look.grade, _at(row, "grade"))
+        yield f" ({GRADES[look.grade]})"
+    for text in (look.place, look.note):
+        if text:
+            yield f"; {plain(text, NOTE_WIDTH)}"
+
+
+def _verdict(row: LookRow, *, short: bool = False) -> Iterable[str | Figure]:
+    outcome = row.verdict.outcome
+    words = VERDICTS[outcome]
+    yield Figure(words if short else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
+    if short:
+        return
+    if outcome is Outcome.MORE:
+        yield ": "
+        yield count(row.verdict.more, _at(row, "more"))
+        yield f" {plain(plural(row.look.looked_at, row.verdict.more), NAME_WIDTH)} more"
+    if row.plan is not None:
+        number = number_words(row.plan, plain(row.look.looked_at, NAME_WIDTH))
+        yield f" ({number}; {plain(row.plan.source, NOTE_WIDTH)})"

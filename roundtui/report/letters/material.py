@@ -10,20 +10,19 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from roundtui.domain.beside import Beside
-from roundtui.domain.farm import Programme, Trap, natural_key
-from roundtui.domain.figures import Series, window_start
-from roundtui.domain.history import History, season_start
-from roundtui.domain.kit.new_series import SeriesChange, series_changes
-from roundtui.domain.letters_office import LettersOffice
-from roundtui.domain.season_view import BiofixRow, OutlookRow
-from roundtui.domain.treatments import TOLD_DAYS, Treated, treated_in
-from roundtui.domain.verdicts import BlockRow, Summary
-from roundtui.domain.years import Years
+from roundtui.domain.figures.figures import Series, window_start
+from roundtui.domain.figures.history import Beside, History, season_start
+from roundtui.domain.figures.treatments import TOLD_DAYS, Treated, treated_in
+from roundtui.domain.figures.verdicts import BlockRow, Summary
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.publication import LettersOffice
+from roundtui.domain.season.season import BiofixRow, OutlookRow
+from roundtui.domain.season.years import Years
+from roundtui.domain.traps.parts import SeriesChange, series_changes
 
 if TYPE_CHECKING:
-    from roundtui.domain.looks.findings import LookRow
-    from roundtui.domain.rules import Office
+    from roundtui.domain.figures.rules import Office
+    from roundtui.domain.sampling.findings import LookRow
 
 Key = tuple[str, str]
 """Block and species."""
@@ -153,11 +152,11 @@ def read_material(
         ThresholdTieError: Two rules fit a block equally well.
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.domain.looks.findings import look_row, look_table
-    from roundtui.store.letters import read_letters_office
-    from roundtui.store.season import SeasonRecord
-    from roundtui.store.summary import summary_of
-    from roundtui.store.years import YearsRecord
+    from roundtui.domain.sampling.findings import look_row, look_table
+    from roundtui.store.figures.summary import summary_of
+    from roundtui.store.reports.letters import read_letters_office
+    from roundtui.store.season.season import SeasonRecord
+    from roundtui.store.season.years import YearsRecord
 
     seasons = YearsRecord(conn, folder, on, office)
     season = seasons.now

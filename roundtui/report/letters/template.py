@@ -13,7 +13,7 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

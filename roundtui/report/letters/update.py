@@ -1,24 +1,31 @@
-"""The area update as a value: released figures and what can be worked out from them, and a word on what is withheld."""
+"""The area update as a value: released figures and what can be worked out from them, and a word on what is withheld.
+
+The area update as a page and as a text, and on disk. What it says is kept before anybody can read it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sqlite3
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.cautions import AREA_CAUTIONS
-from roundtui.domain.disclosure import FEWEST_FARMS, RANGE_FARMS, Cell
-from roundtui.domain.figures import window_start
-from roundtui.domain.outlook import EventOutlook
-from roundtui.domain.plain import plain
-from roundtui.domain.stages import stage_name
-from roundtui.report import numbers
+from roundtui.domain.figures.figures import window_start
+from roundtui.domain.programme.cautions import AREA_CAUTIONS
+from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.publication import FEWEST_FARMS, RANGE_FARMS, Cell
+from roundtui.domain.season.outlook import EventOutlook
+from roundtui.domain.text import plain
+from roundtui.report import text as numbers
 from roundtui.report.charts import Chart, Panel
 from roundtui.report.charts import Line as Curve
-from roundtui.report.letters.area_record import Area, StationSeason
+from roundtui.report.letters.area import Area, StationSeason
 from roundtui.report.letters.compose import note_lines
-from roundtui.report.letters.letter import Figure, Line, Place, line
-from roundtui.report.letters.pictures import Picture
+from roundtui.report.letters.files import put
+from roundtui.report.letters.forms import inline
+from roundtui.report.letters.letter import Figure, Line, Picture, Place, line
 from roundtui.report.letters.words import (
     count,
     day_figure,
@@ -30,7 +37,12 @@ from roundtui.report.letters.words import (
     species_name,
     trend,
 )
-from roundtui.report.words import NAME_WIDTH
+from roundtui.report.text import NAME_WIDTH
+from roundtui.store.reports.letters import keep_released
+
+if TYPE_CHECKING:
+    from roundtui.report.letters.area import Area
+    from roundtui.report.letters.template import Templates
 
 WITHHELD = "withheld"
 """What stands in place of a figure that would give a farm away."""
@@ -306,3 +318,60 @@ def _withheld(area: Area) -> list[str]:
 def _stage_shown(area: Area, crop: str) -> bool:
     cell = area.cells.cells.get(("stage", crop, area.cells.newest))
     return cell is not None and cell.released
+
+
+def update_html(update: AreaUpdate, templates: Templates) -> str:
+    """An update as one page that needs nothing beside it.
+
+    Args:
+        update: The update.
+        templates: Templates of the folder.
+    """
+    return templates.html("update.html", _values(update))
+
+
+def update_text(update: AreaUpdate, templates: Templates) -> str:
+    """An update as plain text.
+
+    Args:
+        update: The update.
+        templates: Templates of the folder.
+    """
+    return templates.text("update.txt", _values(update))
+
+
+def write_update(
+    conn: sqlite3.Connection, area: Area, update: AreaUpdate, templates: Templates, to: Path
+) -> tuple[Path, ...]:
+    """Write an update for the public.
+
+    Args:
+        conn: The store, in which the released figures are kept.
+        area: What it was made from.
+        update: The update.
+        templates: Templates of the folder.
+        to: Folder to write to; made where it is missing.
+
+    Returns:
+        The files.
+
+    Raises:
+        TemplateError: The office's template is faulty; nothing is kept or written.
+        StoreError: Store or folder cannot be written.
+    """
+    contents = {".html": update_html(update, templates), ".txt": update_text(update, templates)}
+    keep_released(conn, area.season_first.year, area.cells.weekday, area.cells.cells.values())
+    found = []
+    for ending, content in contents.items():
+        path = to / f"area-update-{area.cells.newest.isoformat()}{ending}"
+        put(path, content.encode())
+        found.append(path)
+    return tuple(found)
+
+
+def _values(update: AreaUpdate) -> Mapping[str, Any]:
+    return {
+        "update": update,
+        "picture": inline,
+        "curves": [one.curve for one in update.species if one.curve is not None],
+    }

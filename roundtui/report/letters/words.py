@@ -6,12 +6,12 @@ import re
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.plain import plain
-from roundtui.domain.species import SPECIES
-from roundtui.domain.verdicts import BlockRow, Status
-from roundtui.report import numbers
+from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.text import plain
+from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Line, Place, line
-from roundtui.report.words import NAME_WIDTH
+from roundtui.report.text import NAME_WIDTH
 
 _ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 STATUSES = {

@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from roundtui import __version__
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import plainly
+from roundtui.store.files import whole_file
 from roundtui.store.lanes import lane_names
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.package.form import (
@@ -31,7 +32,6 @@ from roundtui.store.package.form import (
     members,
 )
 from roundtui.store.rows import instant
-from roundtui.store.whole_file import whole_file
 
 LINES = "record.jsonl"
 """File of JSON Lines."""

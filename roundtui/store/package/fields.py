@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from roundtui.domain.recorded import ID
-from roundtui.store.safe_cells import plain_text
+from roundtui.store.files import plain_text
 
 _ID = {"pattern": ID}
 

@@ -16,9 +16,9 @@ from typing import Any
 from roundtui.domain.entries import EntryField, Form
 from roundtui.domain.recorded import NUMBER, Recorded
 from roundtui.errors import RefusedError
+from roundtui.store.files import safe_cell
 from roundtui.store.package.fields import FIELDS, Field, kept_cell
 from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
-from roundtui.store.safe_cells import safe_cell
 from roundtui.store.set_up.columns import FILES
 
 DESCRIPTOR = "datapackage.json"

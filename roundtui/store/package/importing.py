@@ -12,7 +12,7 @@ from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly

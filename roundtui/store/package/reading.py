@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.package.fields import described
 from roundtui.store.package.form import (

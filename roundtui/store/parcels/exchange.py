@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME
 from roundtui.store.lanes import lane_ends, own_lane_name, pair_of

@@ -8,7 +8,7 @@ from __future__ import annotations
 from enum import StrEnum
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RefusedError
 
 FORMAT = "roundtui-bundle"

@@ -12,9 +12,9 @@ import re
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from roundtui.domain.checks import contradictions
 from roundtui.domain.entries import EntryField, Form
-from roundtui.domain.plain import plain
+from roundtui.domain.round.checks import contradictions
+from roundtui.domain.text import plain
 from roundtui.domain.visits import Visit
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.lanes import NAME

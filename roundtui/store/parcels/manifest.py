@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any, TypeGuard
 
 from roundtui import __version__
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.parcels.form import ENTRIES, FORMAT, FORMAT_VERSION, SET_UP, ParcelError, Why
 

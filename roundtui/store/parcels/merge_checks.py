@@ -5,9 +5,9 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
-from roundtui.domain.checks import species_known
-from roundtui.domain.farm import Programme, natural_key
-from roundtui.domain.plain import plain
+from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.round.checks import species_known
+from roundtui.domain.text import plain
 from roundtui.domain.visits import NONE, YES
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.failures import plainly
 from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of

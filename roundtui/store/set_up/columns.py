@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
-from roundtui.store.cells import Cells
+from roundtui.store.csv_file import Cells
 
 Values = dict[str, Any]
 

@@ -15,7 +15,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from roundtui.domain.farm import natural_key
+from roundtui.domain.programme.farm import natural_key
 from roundtui.store.failures import plainly
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.row import BY_NAME, named, values_of

@@ -9,16 +9,16 @@ import sqlite3
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.farm import natural_key
-from roundtui.domain.plain import plain
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
-from roundtui.store.newer import files_here
+from roundtui.store.files import whole_file
+from roundtui.store.folder import files_here
 from roundtui.store.package.export import one_view
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
 from roundtui.store.set_up.row import cell
 from roundtui.store.set_up.row_digests import rows_in
-from roundtui.store.whole_file import whole_file
 
 COPIES = "set-up-before"
 """How the folders begin that keep the files as they were."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
 from roundtui.store.set_up.load_report import FileRead, LoadReport
 from roundtui.store.set_up.row_digests import key_text, note_before, present_rows

@@ -8,22 +8,21 @@ from collections.abc import Collection, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.plain import plain
-from roundtui.domain.species import take_office_species
+from roundtui.domain.programme.species import take_office_species
+from roundtui.domain.text import plain
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.cells import Cells
 from roundtui.store.connect import transaction
-from roundtui.store.csv_file import read_bytes, read_csv
-from roundtui.store.newer import files_here, newer_files
+from roundtui.store.csv_file import Cells, read_bytes, read_csv
+from roundtui.store.folder import files_here, newer_files
 from roundtui.store.rows import instant
+from roundtui.store.season.weather import NORMALS
+from roundtui.store.season.weather_load import WEATHER, WeatherReading, look_at_weather, take_in_weather
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.load_apply import apply_all
 from roundtui.store.set_up.load_checks import days_without_normals, doubles, second_species, unknown_labels
 from roundtui.store.set_up.load_remarks import LURES, TRAPS, register_remarks
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.species import know_species
-from roundtui.store.weather.load import WEATHER, WeatherReading, look_at_weather, take_in_weather
-from roundtui.store.weather.normals import NORMALS
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
 

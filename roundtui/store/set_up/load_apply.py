@@ -9,7 +9,7 @@ import json
 import sqlite3
 from collections.abc import Sequence
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
 from roundtui.store.set_up.columns import Values
 from roundtui.store.set_up.conflicts import offer_row, open_rows

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from roundtui.domain.checks import nearest
-from roundtui.domain.plain import plain
+from roundtui.domain.round.checks import nearest
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
 from roundtui.store.set_up.load_report import FileRead
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
 
 _SHOWN = 40

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from roundtui.errors import Problem
-from roundtui.store.cells import Cells
+from roundtui.store.csv_file import Cells
 from roundtui.store.set_up.columns import SetUpFile, Values
 
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
@@ -91,7 +91,7 @@ def remarks_on(conn: sqlite3.Connection, deed: Deed) -> tuple[Problem, ...]:
         ProblemsError: A row cannot stand so.
         RefusedError: A row was changed meanwhile.
     """
-    from roundtui.store.preview import preview
+    from roundtui.store.round.effects import preview
 
     def write() -> None:
         _write(conn, deed.changes)

@@ -6,11 +6,10 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from roundtui.domain.checks import nearest
-from roundtui.domain.plain import plain
+from roundtui.domain.round.checks import nearest
+from roundtui.domain.text import plain
 from roundtui.errors import Problem
-from roundtui.store.cells import Cells
-from roundtui.store.csv_file import CsvRow
+from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.row import cell, named
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from roundtui.domain.plain import plain
+from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.register import Deed, RowChange, refused
@@ -35,7 +35,7 @@ def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
     """
     found = [values for values in rows_in(conn, file).values() if file.key_of(values)[: len(key)] == key]
     if not found:
-        from roundtui.domain.checks import nearest
+        from roundtui.domain.round.checks import nearest
 
         known = {str(values[file.key[0]]) for values in rows_in(conn, file).values()}
         name = plain(" ".join(key), _SHOWN)

@@ -7,7 +7,7 @@ import sqlite3
 from datetime import date
 from typing import Any
 
-from roundtui.domain.kit.entries import SetUpChanged
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.parcels.lines import WrongLineError

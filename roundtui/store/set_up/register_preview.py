@@ -6,10 +6,10 @@ import sqlite3
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.rules import Office
-from roundtui.store.effects import effects
+from roundtui.domain.figures.rules import Office
 from roundtui.store.journal import Author
 from roundtui.store.read import newest_read_on
+from roundtui.store.round.effects import effects
 from roundtui.store.set_up.register import Deed, carry_out, remarks_on
 
 _JUDGED = ("traps", "lots", "blocks")

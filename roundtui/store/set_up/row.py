@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from roundtui.domain.plain import plain
-from roundtui.store.cells import Cells
-from roundtui.store.csv_file import CsvRow
+from roundtui.domain.text import plain
+from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.parcels.form import Why
 from roundtui.store.parcels.lines import WrongLineError, decoded_object
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values

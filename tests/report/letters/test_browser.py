@@ -13,17 +13,16 @@ from typing import Any
 
 import pytest
 
-from roundtui.report.letters.area_record import read_area
+from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update
-from roundtui.report.letters.update_files import update_html
-from roundtui.report.season_end import season_end_html
+from roundtui.report.letters.update import compose_update, update_html
+from roundtui.report.season.season_end import season_end_html
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.years import YearsRecord
+from roundtui.store.season.years import YearsRecord
 from tests.report.letters.conftest import NOW, ON
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

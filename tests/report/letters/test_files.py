@@ -23,8 +23,8 @@ from roundtui.report.letters.files import ENDINGS, put, write_letters
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.journal import Author, record
-from roundtui.store.letters import letters_written, released
 from roundtui.store.office import read_office
+from roundtui.store.reports.letters import letters_written, released
 from roundtui.store.rows import VISITS, visit_of
 from tests.report.letters.conftest import NOW, ON
 

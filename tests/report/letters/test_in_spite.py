@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 
-from roundtui.domain.kit.entries import Assembled
+from roundtui.domain.traps.entries import Assembled
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_text
 from roundtui.report.letters.material import Material

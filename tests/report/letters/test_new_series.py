@@ -7,7 +7,7 @@ from datetime import date
 
 from roundtui.report.charts import Chart
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.drawing import svg
+from roundtui.report.letters.mail import svg
 from roundtui.report.letters.material import Material
 from tests.report.letters.conftest import ON
 

@@ -13,11 +13,11 @@ from roundtui.app.session import Session
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit
 from roundtui.report.letters.compose import compose
+from roundtui.report.letters.files import letters_outdated
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.material import read_material
-from roundtui.report.letters.outdated import letters_outdated
 from roundtui.store.journal import Author, record
-from roundtui.store.letters import Written, note_written
+from roundtui.store.reports.letters import Written, note_written
 from tests.app.folder import DAY, open_session, past, write_folder
 
 WEEKS = 7

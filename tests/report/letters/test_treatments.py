@@ -12,14 +12,13 @@ from click.testing import CliRunner
 
 from roundtui.cli import main
 from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.report.letters.area_record import read_area
+from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_text
 from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update
-from roundtui.report.letters.update_files import update_text
+from roundtui.report.letters.update import compose_update, update_text
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from tests.report.letters.conftest import NOW, ON

@@ -19,8 +19,8 @@ from roundtui.report.letters.template import Templates
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.season.years import YearsRecord
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.years import YearsRecord
 from tests.conftest import MakeFolder
 from tests.report.letters.conftest import NOW, ON
 

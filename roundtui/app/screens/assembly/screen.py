@@ -1,0 +1,341 @@
+"""Traps made up before they are hung: body, funnel, lid and lure by their labels, Enter after each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Grid
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from roundtui.app.keys import APP, ASSEMBLY, bindings, footer
+from roundtui.app.screens.assembly import parts as assembly_lines
+from roundtui.app.screens.assembly.parts import AssemblyDesk, Bench
+from roundtui.domain.programme.species import species_code
+from roundtui.domain.round.checks import in_case, nearest, species_known
+from roundtui.domain.text import plain
+from roundtui.domain.traps.assembly import Objection, wants_label
+from roundtui.domain.traps.entries import Assembled, PartKind
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
+WORDS = {
+    "trap": "Trap",
+    "species": "Species",
+    "body": "Body",
+    "funnel": "Funnel",
+    "lid": "Lid",
+    "lot": "Lure lot",
+    "reason": "Reason",
+}
+KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
+TYPING = "Enter takes a line and goes on   Up Down another trap   Escape to the list"
+
+
+class AssemblyScreen(Screen[None]):
+    """A list of traps, and the lines of the one that is being made up.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "style.tcss"
+    AUTO_FOCUS = ""
+    """Back from a question the list has the keys, and no line takes their letters."""
+    BINDINGS = bindings(ASSEMBLY)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.desk = AssemblyDesk(session)
+        self.marked = 0
+        self.found: tuple[Objection, ...] = ()
+        self.said = ""
+        self._proposed_for = ("", "")
+
+    def compose(self) -> ComposeResult:
+        """The list, seven lines to type, what speaks against it."""
+        yield Static(id="head", classes="bar", markup=False)
+        yield Static(id="list", markup=False)
+        with Grid(id="fields"):
+            for name in FIELDS:
+                yield Static(WORDS[name], id=f"{name}-word", classes="words", markup=False)
+                yield Input(id=name, compact=True, max_length=120 if name == "reason" else 60)
+                yield Static(id=f"{name}-about", classes="about", markup=False)
+        yield Static(id="against", markup=False)
+        yield Static(id="said", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Ready for the first trap that waits."""
+        for one in self.query(Input):
+            one.cursor_blink = False
+        self._begin()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._show()
+
+    # --- the list ----------------------------------------------------------------------------------------------------
+
+    @property
+    def row(self) -> Bench | None:
+        """The marked trap."""
+        rows = self.desk.rows
+        return rows[self.marked] if rows else None
+
+    def action_mark(self, step: int) -> None:
+        """Another trap of the list."""
+        typing = isinstance(self.focused, Input)
+        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
+        self.said = ""
+        if typing:
+            self._begin()
+        self._show()
+
+    def action_open(self) -> None:
+        """Make the marked trap up."""
+        self._begin()
+
+    def action_other(self) -> None:
+        """A trap that is not on the list."""
+        self._begin(typed=True)
+
+    def action_hang(self) -> None:
+        """Hang the marked trap."""
+        row = self.row
+        if row is None or row.made is None:
+            self._say("Only a trap that is made up can be hung from here: mark one")
+            return
+        self._hang(row, row.made)
+
+    @work
+    async def _hang(self, row: Bench, made: Assembled) -> None:
+        from roundtui.app.dialogs.hang import HangDialog
+
+        place = await self.app.push_screen_wait(HangDialog(self.desk, row, made))
+        if place is None:
+            return
+        try:
+            self.desk.hang(made, *place)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Not hung", error)
+            return
+        self.said = f"{plain(row.trap, 24)} hangs in block {plain(place[0], 24)} from {place[1].isoformat()} on"
+        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
+        self._show()
+
+    async def action_close_season(self) -> None:
+        """Traps taken down, parts put away."""
+        await cast("RoundtuiApp", self.app).open_season_close()
+        self.desk.look()
+
+    def on_screen_resume(self) -> None:
+        """Parts may have been put away meanwhile."""
+        if self.is_mounted:
+            self.desk.look()
+            self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
+            self._show()
+
+    # --- the lines ---------------------------------------------------------------------------------------------------
+
+    def _begin(self, *, typed: bool = False) -> None:
+        """Lines of the marked trap, or of one whose label is typed."""
+        row = None if typed else self.row
+        self._proposed_for = ("", "")
+        self._put("trap", row.trap if row is not None else "")
+        for name in FIELDS[1:]:
+            self._put(name, "")
+        if row is not None:
+            self._propose(row.trap, row.species)
+        self._to("trap")
+        self._show()
+
+    def _propose(self, trap: str, species: str) -> None:
+        """Fill in what Enter alone takes, once for each trap."""
+        if self._proposed_for == (trap, species):
+            return
+        self._proposed_for = (trap, species)
+        one = self.desk.proposal(trap, species)
+        labels = {"body": one.body_label, "funnel": one.funnel_label, "lid": one.lid_label, "lot": one.lot}
+        for name, value in (labels | {"species": species, "reason": ""}).items():
+            self._put(name, value)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """What speaks against it is shown as it is typed."""
+        event.stop()
+        if event.input.id != "trap":
+            self._show()
+
+    def on_key(self, event: events.Key) -> None:
+        """Enter sent as ctrl+j by some pads is Enter."""
+        if event.key == "ctrl+j" and isinstance(self.focused, Input):
+            event.stop()
+            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Take the line, and go to the next one, or put the trap on record."""
+        event.stop()
+        name = event.input.id or ""
+        fault = self._take(name)
+        if fault:
+            self._say(f"! {fault}")
+            return
+        self.said = ""
+        self._show()
+        shown = [one for one in FIELDS if self._shown(one)]
+        after = shown[shown.index(name) + 1 :]
+        if after:
+            self._to(after[0])
+        else:
+            self._record()
+
+    def _take(self, name: str) -> str:
+        """Take a line as it is known on record; gives what is wrong with it."""
+        text = self._typed(name)
+        known = self.desk.known
+        if name == "trap":
+            return self._take_trap(text)
+        if name == "species":
+            species, code = species_known(known.programme), self._species(text)
+            if code not in species:
+                return f"{plain(text, 24) or 'A blank'} is no species that is known. {nearest(text, species)}"
+            self._propose(self._typed("trap"), code)
+        elif name in KINDS and text:
+            self._put(name, in_case(text, [label for kind, label in known.parts if kind is KINDS[name]]))
+        elif name == "lot" and text:
+            lot = in_case(text, known.programme.lots)
+            if lot not in known.programme.lots:
+                return f"There is no lot {plain(text, 24)}. {nearest(text, known.programme.lots)}"
+            self._put(name, lot)
+        elif name == "reason" and self.found and not text:
+            return "Say why it is made up all the same, or change it"
+        return ""
+
+    def _take_trap(self, text: str) -> str:
+        if not text:
+            return "Type the label of the trap"
+        trap = in_case(text, [*self.desk.known.programme.hangings, *self.desk.known.waiting])
+        self._put("trap", trap)
+        self.marked = next((at for at, row in enumerate(self.desk.rows) if row.trap == trap), self.marked)
+        species = self.desk.species_of(trap)
+        self._propose(trap, species or self.desk.last_species)
+        return ""
+
+    def _record(self) -> None:
+        one = self._draft()
+        faults = self.desk.problems(one)
+        if faults:
+            self._say(f"! {faults[0]}")
+            return
+        listed = bool(self.desk.to_do)
+        try:
+            self.desk.record(one)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Not made up", error)
+            return
+        self.said = f"{plain(one.trap, 24)} is made up: {plain(assembly_lines.contents(one), 60)}"
+        self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
+        if listed and not self.desk.to_do:
+            self._leave_lines()
+            self._say(f"{self.said}. None is left to make up: h hangs")
+        else:
+            self._begin(typed=not self.desk.to_do)
+
+    def _draft(self) -> Assembled:
+        return Assembled(
+            trap=self._typed("trap"),
+            species=self.desk.species_of(self._typed("trap")) or self._species(self._typed("species")),
+            assembled_on=self.session.on,
+            body_label=self._typed("body"),
+            funnel_label=self._typed("funnel"),
+            lid_label=self._typed("lid"),
+            lot=self._typed("lot"),
+            despite=self._typed("reason") if self.found else "",
+        )
+
+    def _species(self, text: str) -> str:
+        return species_code(text) or in_case(text, species_known(self.desk.known.programme))
+
+    def _shown(self, name: str) -> bool:
+        trap = self._typed("trap")
+        if name == "species":
+            return bool(trap) and not self.desk.species_of(trap)
+        if name in ("funnel", "lid"):
+            return bool(self._typed(name)) or wants_label(trap, KINDS[name], self.desk.known)
+        return bool(self.found) if name == "reason" else True
+
+    # --- what is on the screen ---------------------------------------------------------------------------------------
+
+    def _show(self) -> None:
+        desk, width, height = self.desk, max(40, self.size.width), self.size.height
+        one = self._draft()
+        self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
+        head = f" Make up traps   {self.session.on.isoformat()}   {len(desk.to_do)} to make up,"
+        head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
+        self._text("head", Content(plain(head, width)))
+        lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
+        self._text("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
+        about = max(10, width - 36)
+        for name in FIELDS:
+            shown = self._shown(name)
+            for part in (name, f"{name}-word", f"{name}-about"):
+                self.query_one(f"#{part}").display = shown
+        for name, kind in KINDS.items():
+            label = self._typed(name)
+            held = desk.known.parts.get((kind, label))
+            self._text(f"{name}-about", Content(assembly_lines.about_part(held, label, kind, about)))
+        self._text("lot-about", Content(assembly_lines.about_lot(desk.known, self._typed("lot"), about)))
+        self._text("trap-about", Content(plain(one.species, about)))
+        self._text("species-about", Content("the species it has for life"))
+        self._text("reason-about", Content("why all the same"))
+        self._text("against", assembly_lines.spoken_against(self.found, width - 2, 6))
+        self._say(self.said)
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._text("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
+        keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
+        self._text("keys", Content(plain(f" {keys}", max(40, self.size.width))))
+
+    def _typing(self, *, lines: bool) -> None:
+        """Lines are in sight while they are typed."""
+        for part in ("fields", "against"):
+            self.query_one(f"#{part}").display = lines
+
+    def _text(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)
+
+    def _typed(self, name: str) -> str:
+        return self.query_one(f"#{name}", Input).value.strip()
+
+    def _put(self, name: str, value: str) -> None:
+        with self.prevent(Input.Changed):
+            self.query_one(f"#{name}", Input).value = value
+
+    def _leave_lines(self) -> None:
+        self.set_focus(None)
+        self._typing(lines=False)
+        self._show()
+
+    def _to(self, name: str) -> None:
+        self._typing(lines=True)
+        self.query_one(f"#{name}").display = True
+        field = self.query_one(f"#{name}", Input)
+        self.set_focus(field)
+        field.action_select_all()
+
+    def action_back(self) -> None:
+        """From the lines to the list, and from there to where one was."""
+        if isinstance(self.focused, Input):
+            self.said = ""
+            self._leave_lines()
+        else:
+            self.dismiss()

@@ -1,0 +1,305 @@
+"""What the desk shows of the rounds.
+
+What the desk shows beside the rounds: traps past a week, upkeep, open questions.
+What the desk shows of the next ten days: biofixes that wait to be confirmed, and events that are expected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.history import History
+from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
+from roundtui.domain.inventory.plan import PlanRow, PlanState
+from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.rounds import RoundState, progress
+from roundtui.domain.questions import QuestionWord, Talk
+from roundtui.domain.season.season import BiofixRow, Coming
+from roundtui.domain.text import cells, padded, plain
+from roundtui.report.season.season import coming_words, waiting
+
+if TYPE_CHECKING:
+    from roundtui.domain.inventory.stock import LotStock
+
+FIRST_TIME = """
+  First time here? A round in five lines; F2 has the whole page.
+
+  Enter opens the marked round. Every trap is its count and Enter; 0 is a count.
+  l liner, r lure, k kill strip, c moths left in: before Enter, in any order.
+  x and a letter: no reading. xm is a trap that is missing.
+  z goes back to the last entry. What you entered is on the disk at once.
+  After the last trap Enter shows the summary.
+"""
+
+
+def state_words(state: RoundState) -> str:
+    """Where a round stands, first its word."""
+    so_far = progress(state, None)
+    done = len(state.done)
+    found = "".join(f", {number} {reason}" for reason, number in so_far.found)
+    if not state.traps:
+        return "no trap to read"
+    if state.started_on is None:
+        return f"due        {len(state.traps)} traps"
+    begun = state.started_on.isoformat()
+    if state.left:
+        return f"under way  {done} of {len(state.traps)}, {len(state.left)} left{found}, begun {begun}"
+    unread = f", {so_far.unread} unread" if so_far.unread else ""
+    return f"done       {done} of {len(state.traps)}{unread}{found}, begun {begun}"
+
+
+def first_due(rounds: Mapping[str, RoundState]) -> int:
+    """Place of the round to open first: one under way, else the first that is due."""
+    states = list(rounds.values())
+    under_way = [at for at, state in enumerate(states) if state.left and state.done]
+    due = [at for at, state in enumerate(states) if state.left]
+    return next(iter(under_way + due), 0)
+
+
+def route_of(programme: Programme, trap: str | None, block: str | None) -> str | None:
+    """A route that visits a trap, or a trap of a block; None where there is none."""
+    blocks = {label: {row.block for row in rows} for label, rows in programme.hangings.items()}
+    for route, labels in programme.routes.items():
+        if trap in labels or (trap is None and any(block in blocks.get(label, ()) for label in labels)):
+            return route
+    return None
+
+
+def round_lines(rounds: Mapping[str, RoundState], marked: int, width: int, height: int) -> list[tuple[str, bool]]:
+    """A line for each round, and whether it is the marked one; no more than fit."""
+    first = max(0, min(marked - height // 2, len(rounds) - height))
+    lines = []
+    for at, (route, state) in enumerate(list(rounds.items())[first : first + height], first):
+        line = f"{'>' if at == marked else ' '} {padded(route, 18)} {state_words(state)}"
+        lines.append((padded(line, width), at == marked))
+    return lines
+
+
+def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
+    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
+
+    Args:
+        programme: What is set up.
+        rounds: How far each round has come.
+        on: The day.
+
+    Returns:
+        A line for each, with its route; none where nothing of the kind is set up.
+    """
+    closed = any(
+        block.no_entry_before is not None and block.no_entry_before > on for block in programme.blocks.values()
+    )
+    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
+        return ()
+    from roundtui.domain.programme.walking_order import closed_blocks, out_of_order
+
+    lines = []
+    for route, state in rounds.items():
+        # A block whose traps are all read may be gone into again, for a look or a lost lure: it stays named.
+        blocks = closed_blocks(programme, state.traps, on)
+        if blocks:
+            named = ", ".join(f"{plain(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {plain(route, 18)}: NO ENTRY into block {named}")
+        early = out_of_order(programme, state.left, on)
+        if early is not None:
+            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
+            words = f"{plain(farm, 24)} is to be visited last, and comes before {plain(other, 24)}"
+            lines.append(f"! {plain(route, 18)}: {words}")
+    return tuple(lines)
+
+
+WEEK_DAYS = 7
+_MOST_ASKED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What is due apart from the rounds, as short lines."""
+
+    late: tuple[tuple[str, int], ...]
+    """Traps whose last count is more than a week old, and how old it is. [d]"""
+    lines: tuple[str, ...]
+    """Upkeep and open questions, a line each."""
+    asked: tuple[Talk, ...] = ()
+    """Questions about entries that nobody has closed, the newest last."""
+
+
+def due(
+    programme: Programme,
+    history: History,
+    summary: Summary,
+    on: date,
+    *,
+    asked: Sequence[Talk] = (),
+    conflicts: Sequence[str] = (),
+    vials: int = 0,
+    lots: Sequence[LotStock] = (),
+) -> Due:
+    """What is due, from the record and its summary.
+
+    Args:
+        programme: What is set up.
+        history: The record.
+        summary: Its summary of the day.
+        on: The day.
+        asked: Questions about entries that nobody has closed.
+        conflicts: What cannot hold together, a line each; see ``conflict_lines.open_lines``.
+        vials: Specimens that wait for a name.
+        lots: Lots of lures that run out or expire; those that do so in the next four weeks are named.
+    """
+    late = []
+    for label in programme.hangings:
+        hanging = programme.hanging(label, on)
+        if hanging is None:
+            continue
+        counts = [
+            v.read_on for v in history.visits.get(label, ()) if v.count is not None and hanging.hangs_on(v.read_on)
+        ]
+        last = max(counts, default=hanging.hung_on)
+        if last is not None and (on - last).days > WEEK_DAYS:
+            late.append((label, (on - last).days))
+    late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
+    upkeep = [*_upkeep(summary), *_stock(lots)]
+    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *upkeep, *_over(summary)]
+    return Due(tuple(late), tuple(lines), tuple(asked))
+
+
+def due_text(found: Due, width: int, height: int) -> str:
+    """The lines under the rounds, cut to their place."""
+    late = [f"{plain(label, 10)} {days} d" for label, days in found.late]
+    lines = [_listed("Past a week", late, width)] if late else ["Past a week: no trap"]
+    lines += found.lines
+    if not found.lines:
+        lines.append("Upkeep: nothing due.  Questions: none open")
+    if len(lines) > height:
+        lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more: s shows all"]
+    return "\n".join(plain(line, width) for line in lines)
+
+
+def _listed(title: str, items: Sequence[str], width: int) -> str:
+    """A title, how many, and as many of them as fit on the line."""
+    line, shown = f"{title} ({len(items)}): ", 0
+    for item in items:
+        more = f"{', ' if shown else ''}{item}"
+        rest = f" and {len(items) - shown - 1} more" if shown + 1 < len(items) else ""
+        if cells(line + more) + cells(rest) > width and shown:
+            return f"{line} and {len(items) - shown} more"
+        line, shown = line + more, shown + 1
+    return line
+
+
+_TROUBLES = {
+    TroubleKind.SWAPPED_LURES: "swapped lures",
+    TroubleKind.WRONG_LURE: "wrong lure",
+    TroubleKind.NO_LURE: "no lure",
+    TroubleKind.SCENTED_BODY: "scented body",
+}
+
+
+def _questions(summary: Summary) -> list[str]:
+    lines = [
+        f"! Two readings disagree: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
+    ]
+    lines += [
+        f"! {_TROUBLES[row.kind].capitalize()}: {plain(row.trap, 12)}"
+        + (f" and {plain(row.partner, 12)}" if row.partner else "")
+        + (f", since {row.since.isoformat()}" if row.since else "")
+        for row in summary.integrity
+        if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
+    ]
+    lines += [
+        f"! Told otherwise: block {plain(row.block, 12)} {row.species} was told {row.told}, now {row.now.value}"
+        for row in summary.told_otherwise
+    ]
+    return lines
+
+
+def _asked(talks: Sequence[Talk]) -> list[str]:
+    """The questions spoken about last, the newest first, and the key that leads to it."""
+    lines = [f"? Questions open ({len(talks)}): q goes to the newest"] if talks else []
+    for talk in reversed(talks[-_MOST_ASKED:]):
+        row = talk.newest
+        did = "asks" if row.says is QuestionWord.ASKED else "answers"
+        place = plain(row.trap or row.block or "an entry", 12)
+        lines.append(f"? {place}, {row.about_on.isoformat()}: {plain(row.scout, 16)} {did}: {plain(row.words, 200)}")
+    return lines
+
+
+def _vials(number: int) -> list[str]:
+    return [f"? Vials waiting for a name ({number}): v names them"] if number else []
+
+
+def _upkeep(summary: Summary) -> list[str]:
+    lines = []
+    for item in ("lure", "liner", "kill-strip"):
+        rows = [row for row in summary.upkeep if row.item == item]
+        overdue = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) >= 0]
+        soon = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) < 0]
+        words = item.replace("-", " ")
+        if overdue:
+            lines.append(_listed(f"{words.capitalize()} due", overdue, 76))
+        if soon:
+            lines.append(_listed(f"{words.capitalize()} due within a week", soon, 76))
+    return lines
+
+
+def _stock(lots: Sequence[LotStock]) -> list[str]:
+    """Lots that run out or expire in the next four weeks."""
+    if not lots:
+        return []
+    from roundtui.report.figures.sections import lot_words
+
+    return [f"! {lot_words(lot)}" for lot in lots if lot.soon]
+
+
+def _over(summary: Summary) -> list[str]:
+    over = [f"{plain(row.block, 12)} {row.species}" for row in summary.blocks if row.status is Status.OVER]
+    return [_listed("Over in the last seven days", over, 76)] if over else []
+
+
+TITLE = "Next ten days; d shows them, none is an order to spray"
+"""Stands above the lines."""
+
+
+def ahead(coming: Sequence[Coming], biofixes: Sequence[BiofixRow], hanging: Sequence[str] = ()) -> tuple[str, ...]:
+    """Lines of what is ahead.
+
+    Args:
+        coming: Events of the next days, the nearest first.
+        biofixes: Biofixes of all blocks.
+        hanging: Lines on traps that are to hang; see ``hanging_lines``.
+
+    Returns:
+        Traps to hang, a line on the biofixes that are only proposed, then a line for each event; nothing where there is
+        none of them.
+    """
+    open_rows = waiting(biofixes)
+    where = dict.fromkeys(f"{plain(row.block, 12)} {row.species}" for row in open_rows)
+    first = [f"Biofix to confirm ({len(open_rows)}): {', '.join(where)}"] if open_rows else []
+    return (*hanging, *first, *(coming_words(one) for one in coming))
+
+
+def hanging_lines(rows: Sequence[PlanRow]) -> tuple[str, ...]:
+    """Blocks whose traps are overdue to hang, or due within two weeks, a line each kind.
+
+    Args:
+        rows: Rows of a plan, by urgency.
+    """
+    lines = []
+    for state, words in ((PlanState.OVERDUE, "! Traps overdue to hang"), (PlanState.SOON, "Traps to hang soon")):
+        named = [row for row in rows if row.state is state and row.hang_by is not None]
+        if named:
+            where = ", ".join(f"{plain(row.block, 12)} {plain(row.species, 5)} {row.hang_by:%m-%d}" for row in named)
+            lines.append(f"{words} ({len(named)}), n shows the plan: {where}")
+    return tuple(lines)
+
+
+def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
+    """As many of the lines as have room."""
+    shown = list(lines[:height])
+    if len(lines) > height:
+        shown = [*lines[: height - 1], f"and {len(lines) - height + 1} more"]
+    return "\n".join(plain(line, width) for line in shown)

@@ -1,0 +1,229 @@
+"""What is shown of two keyings of a sheet; text from people goes through ``plain`` and is never read as markup.
+
+Where the two keyings of a paper sheet disagree, side by side; each is settled with one key, with who settled it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from roundtui.app.keys import APP, KEYINGS, bindings, footer
+from roundtui.app.screens.double_entry.entries import TwoKeyings
+from roundtui.app.screens.sheet.view import MARK, many, pace
+from roundtui.domain.paper.double_entry import Difference, KeyedRow
+from roundtui.domain.round.tally import format_tally, parse_tally
+from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.visits import Draft
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+
+def head(session: Session, two: TwoKeyings, width: int) -> Content:
+    """Sheet, day, and how many differences are open."""
+    left = f" Two keyings of sheet {plain(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
+    right = f"{len(two.open)} open of {two.differed} "
+    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
+
+
+def keyers(two: TwoKeyings, width: int) -> Content:
+    """Who keyed first and second, how many rows and keys, and how fast: three lines."""
+    first, second = two.keyers
+    lines = [
+        f"  First   {plain(first.who or 'nobody yet', 24)}: {pace(first.found)}, at least",
+        f"  Second  {plain(second.who or 'nobody yet', 24)}: {pace(second.found)}",
+        f"  {two.found.rows} rows in either, {two.differed} differed. Settled: {two.settled_words}",
+    ]
+    return Content("\n".join(plain(line, width) for line in lines))
+
+
+def titles(two: TwoKeyings, width: int) -> Content:
+    """The head of the columns, each keying with its name."""
+    first, second = two.names
+    side = _side(width)
+    line = f"  {'trap':<11}{'day':<7}{padded(f'1 {first}', side)} {padded(f'2 {second}', side)} differ"
+    return Content.styled(padded(line, width), "bold")
+
+
+def difference_line(difference: Difference, width: int) -> str:
+    """One difference, both sides.
+
+    Args:
+        difference: The difference.
+        width: Cells there are. [cells]
+    """
+    row, side = difference.row, _side(width)
+    fields = ", ".join(field.replace("_", " ") for field in difference.fields) or "row"
+    line = f"{padded(row.trap, 10)} {row.read_on:%m-%d}  "
+    line += f"{padded(_side_words(difference.first), side)} {padded(_side_words(difference.second), side)} "
+    return line + plain(fields, max(0, width - cells(line) - 3))
+
+
+def pieces_at(line: str, *, marked: bool, width: int) -> Content:
+    """A line of the list, marked or not."""
+    words = padded(f"{'>' if marked else ' '} {line}", width)
+    return Content.styled(words, "bold reverse") if marked else Content(words)
+
+
+def _side(width: int) -> int:
+    return max(12, (width - 19) * 2 // 5 - 2)
+
+
+def _side_words(row: KeyedRow | None) -> str:
+    if row is None:
+        return "(no row)"
+    return format_tally(row.draft) if row.draft != Draft() else "(blank)"
+
+
+class KeyingsScreen(Screen[None]):
+    """The differences of a sheet.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the sheet's route.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS = bindings(KEYINGS)
+    AUTO_FOCUS = ""
+
+    def __init__(self, session: Session, route: str) -> None:
+        super().__init__()
+        self.session = session
+        self.two = TwoKeyings(session, route)
+        self.marked = 0
+        self.sure: tuple[Difference, str, Draft | None] | None = None
+        """What was said to change something, and is taken when it is asked for again."""
+
+    def compose(self) -> ComposeResult:
+        """Head, who keyed, the differences, a line to type on, a word, the keys."""
+        for name in ("head", "keyers", "titles", "list"):
+            yield Static(id=name, markup=False)
+        yield Input(id="row", compact=True, max_length=2000)
+        yield Static(id="said", markup=False)
+        yield Static(f" {footer(KEYINGS)}  {footer(APP)}", id="foot", markup=False)
+
+    def on_mount(self) -> None:
+        """Nothing is typed until somebody wants to."""
+        field = self.query_one("#row", Input)
+        field.cursor_blink = False
+        field.display = False
+        self._show("")
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._show("")
+
+    @property
+    def difference(self) -> Difference | None:
+        """The difference that is marked."""
+        found = self.two.open
+        return found[min(self.marked, len(found) - 1)] if found else None
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_move(self, step: int) -> None:
+        """Mark another difference."""
+        self.marked = max(0, min(len(self.two.open) - 1, self.marked + step))
+        self._show("")
+
+    def action_take(self, kept: str) -> None:
+        """Settle the marked difference."""
+        self._settle(kept, None)
+
+    def action_neither(self) -> None:
+        """Type what the paper shows."""
+        if self.difference is None:
+            return
+        field = self.query_one("#row", Input)
+        field.value = ""
+        field.display = True
+        self.set_focus(field)
+        self._show("The row as the paper has it, in the notation of the sheet; Enter takes it, Escape calls it off")
+
+    def action_back(self) -> None:
+        """Back to the sheet, or from typing to the differences."""
+        if self.query_one("#row", Input).display:
+            self._typed()
+            self._show("")
+        else:
+            self.dismiss()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Take what was typed, if it can be read."""
+        event.stop()
+        draft, problems = parse_tally(event.value)
+        if draft is None:
+            self._show(f"{problems[0].message}: {problems[0].hint}")
+        else:
+            self._settle("neither", draft)
+
+    def on_key(self, event: events.Key) -> None:
+        """Enter sent as ctrl+j by some pads is Enter."""
+        if event.key == "ctrl+j" and isinstance(self.focused, Input):
+            event.stop()
+            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
+
+    def _typed(self) -> None:
+        self.query_one("#row", Input).display = False
+        self.set_focus(None)
+
+    # --- settling ----------------------------------------------------------------------------------------------------
+
+    def _settle(self, kept: str, typed: Draft | None) -> None:
+        difference = self.difference
+        if difference is None:
+            self._show("No difference is open")
+            return
+        asked = (difference, kept, typed)
+        try:
+            if kept != "first" and self.sure != asked:
+                changes = self.two.changes(difference, kept, typed)
+                if changes:
+                    self.sure = asked
+                    self._show(f"{MARK}{many([str(one) for one in changes], 2)}. The same key again takes it")
+                    return
+            self.two.settle(difference, kept, typed)
+        except RoundtuiError as error:
+            if self.query_one("#row", Input).display:
+                self._show(f"{error.message}: {error.hint}")
+            else:
+                cast("RoundtuiApp", self.app).show_error("Not settled", error)
+            return
+        self.sure = None
+        self._typed()
+        self.marked = max(0, min(self.marked, len(self.two.open) - 1))
+        name = plain(difference.row.trap, 20)
+        words = {"first": "the first holds", "second": "the second holds", "none": "no such row"}.get(kept, "as typed")
+        self._show(f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {plain(self.session.scout, 20)}")
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _show(self, said: str) -> None:
+        width = self.size.width
+        two = self.two
+        parts = {
+            "head": head(self.session, two, width),
+            "keyers": keyers(two, width),
+            "titles": titles(two, width),
+            "said": Content.styled(f"  {plain(said, width * 2 - 8)}", "bold $text-accent"),
+        }
+        for name, content in parts.items():
+            self.query_one(f"#{name}", Static).update(content)
+        found, height = two.open, max(1, self.size.height - 9)
+        first = max(0, min(self.marked - height // 2, len(found) - height))
+        lines: list[Content] = []
+        for at, difference in enumerate(found[first : first + height], first):
+            lines.append(pieces_at(difference_line(difference, width), marked=at == self.marked, width=width))
+        if not found:
+            nothing = "Nothing was keyed a second time: v on the sheet begins it" if not two.second else ""
+            lines = [Content(f"  {nothing or 'No difference is open: the two keyings agree, or were settled'}")]
+        self.query_one("#list", Static).update(Content("\n").join(lines))

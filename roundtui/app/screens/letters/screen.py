@@ -1,0 +1,295 @@
+"""Letters: farms with what their letter will say, a preview, a covering note, and writing one or all."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState, get_current_worker
+
+from roundtui.app.keys import APP, LETTERS, bindings, footer
+from roundtui.app.screens.letters.desk import (
+    AreaDesk,
+    AreaText,
+    LetterDesk,
+    Letters,
+    farm_lines,
+    open_in_viewer,
+    progress_line,
+)
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+_AREA = ("area", "update")
+_TITLES = {
+    "read": "The letters cannot be read",
+    "write": "Not all letters were written",
+    "area": "There is no area update to show",
+    "update": "The area update is not written",
+}
+MOST_FARMS = 7
+"""Farms shown at once at 80x24; the list moves with the mark."""
+
+
+class LettersScreen(Screen[None]):
+    """The letters of the session's day. Nothing is sent: files are written.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS = bindings(LETTERS, priority=True)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.desk = LetterDesk(session)
+        self.area_desk = AreaDesk(session)
+        self.area: AreaText | None = None
+        """The area update, while it stands in place of a letter."""
+        self._asked = ""
+        """The farm whose letter a second Enter writes, as long as the line says so."""
+        self.letters: Letters | None = None
+        self.marked = 0
+        self._writing: Worker[int] | None = None
+
+    def compose(self) -> ComposeResult:
+        """A bar, the farms, a line for what goes on, the letter of the marked farm, the keys."""
+        yield Static(id="head", classes="bar", markup=False)
+        yield Static("Reading what the letters will say …", id="farms", markup=False)
+        yield Static(id="said", markup=False)
+        with VerticalScroll(id="page"):
+            yield Static(id="letter", markup=False)
+        yield Static(f" {footer(LETTERS)}  {footer(APP)}", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the place at once, the letters when they are read."""
+        self.query_one("#page").can_focus = False
+        self._head()
+        self._read()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._head()
+        self._list()
+
+    # --- reading and writing, beside the app -------------------------------------------------------------------------
+
+    def _read(self) -> None:
+        self.call_after_refresh(
+            self.run_worker, self.desk.read, name="read", group="read", thread=True, exclusive=True, exit_on_error=False
+        )
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Show what was read, or say how many were written; or why not."""
+        if event.state is WorkerState.SUCCESS and event.worker.name == "read":
+            self.letters = cast("Letters", event.worker.result)
+            self.marked = min(self.marked, max(0, len(self.letters.farms) - 1))
+            self._list()
+            self._preview()
+        elif event.worker.name == "write" and event.worker.is_finished:
+            self._writing = None
+            if event.state is WorkerState.SUCCESS:
+                done = cast("int", event.worker.result)
+                letters = "letter" if done == 1 else "letters"
+                self._say(f"{done} {letters} written to {self.desk.to}; nothing was sent")
+            self._read()
+        elif event.worker.name in _AREA and event.state is WorkerState.SUCCESS:
+            self._area_done(cast("AreaText | tuple[Path, ...]", event.worker.result))
+        if event.state is WorkerState.ERROR and event.worker.error is not None:
+            error = event.worker.error
+            if not isinstance(error, RoundtuiError):
+                raise error
+            cast("RoundtuiApp", self.app).show_error(_TITLES[event.worker.name], error)
+
+    def _write(self, farms: tuple[str, ...]) -> None:
+        letters = self.letters
+        if letters is None or not farms or self._writing is not None:
+            return
+        self.area = None
+        notes = {farm: self.desk.whole_note(farm) for farm in farms}
+        self._say(progress_line(0, len(farms), self.size.width))
+
+        def write() -> int:
+            worker = get_current_worker()
+
+            def tell(_farm: str, done: int, of: int) -> None:
+                self.app.call_from_thread(self._say, progress_line(done, of, self.size.width))
+
+            return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
+
+        self._writing = self.run_worker(write, name="write", group="write", thread=True, exit_on_error=False)
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_write_all(self) -> None:
+        """Write every letter."""
+        if self.letters is not None:
+            self._write(tuple(one.farm for one in self.letters.farms))
+
+    def action_write_one(self) -> None:
+        """Write the marked farm's letter, once it was asked for twice: Enter is too easily pressed out of habit."""
+        farm = self._farm()
+        if farm is None or self.letters is None:
+            return
+        if self._asked == farm:
+            self._write((farm,))
+            return
+        if self.area is not None:
+            self._leave_area()
+            self._preview()
+        self._say(f"Enter again writes the letter to {self.letters.farms[self.marked].name}; w writes all")
+        self._asked = farm
+
+    def action_update(self) -> None:
+        """Show the area update, then write it."""
+        if self._writing is not None or any(one.name in _AREA and not one.is_finished for one in self.workers):
+            return
+        seen = self.area
+        self._say("Reading the area" if seen is None else "Writing the area update")
+        name, work = ("area", self.area_desk.read) if seen is None else ("update", partial(self.area_desk.write, seen))
+        self.run_worker(work, name=name, group="area", thread=True, exit_on_error=False)
+
+    def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
+        if isinstance(found, tuple):
+            self.area = None
+            self._preview()
+            self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
+            return
+        changed = self.area is not None
+        self.area = found
+        self._preview()
+        again = "CHANGED meanwhile. " if changed else ""
+        self._say(f"{again}Week to {found.week}: u writes it for the public, where it stays; Escape leaves")
+
+    def action_note(self) -> None:
+        """Type the covering note of all letters."""
+        self.run_worker(self._note("", "Covering note for all letters"), exclusive=True, group="note")
+
+    def action_farm_note(self) -> None:
+        """Type a note for the marked farm alone."""
+        if (farm := self._farm()) is not None and self.letters is not None:
+            name = self.letters.farms[self.marked].name
+            self.run_worker(self._note(farm, f"A note for {plain(name, 40)} alone"), exclusive=True, group="note")
+
+    async def _note(self, farm: str, title: str) -> None:
+        from roundtui.app.dialogs.letter_note import LetterNoteDialog
+
+        words = await self.app.push_screen_wait(LetterNoteDialog(title, self.desk.note(farm)))
+        if words is not None:
+            self.desk.keep_note(words.strip(), farm)
+            self._leave_area()
+            self._list()
+            self._preview()
+
+    def action_view(self) -> None:
+        """Show the marked farm's page in the system's viewer."""
+        farm = self._farm()
+        if farm is None or self.letters is None:
+            return
+        path = self.desk.page(self.letters, farm)
+        if not path.exists():
+            self._say("This letter is not written yet: Enter, and Enter again, writes it")
+            return
+        try:
+            open_in_viewer(path)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Nothing can be shown", error)
+            return
+        self._say(f"Opened {path}")
+
+    def action_mark(self, step: int) -> None:
+        """Mark another farm."""
+        if self.letters is not None and self.letters.farms:
+            self.marked = max(0, min(len(self.letters.farms) - 1, self.marked + step))
+            self._leave_area()
+            self._list()
+            self._preview()
+
+    def action_scroll_page(self, step: int) -> None:
+        """Read on in the preview, or back."""
+        page = self.query_one("#page", VerticalScroll)
+        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
+
+    def action_back(self) -> None:
+        """Stop writing after the letter at hand, or back to where one was."""
+        if self._writing is not None:
+            self._writing.cancel()
+            self._say("Stopping after the letter at hand")
+            return
+        if self.area is not None:
+            self._leave_area()
+            self._preview()
+            return
+        self.dismiss()
+
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
+    def _farm(self) -> str | None:
+        farms = self.letters.farms if self.letters is not None else ()
+        return farms[self.marked].farm if farms else None
+
+    def _head(self) -> None:
+        session, width = self.session, max(20, self.size.width)
+        left, right = (
+            " Letters",
+            f"seven days to {session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} ",
+        )
+        self.query_one("#head", Static).update(
+            Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
+        )
+
+    def _list(self) -> None:
+        if self.letters is None:
+            return
+        farms = self.letters.farms
+        height = max(MOST_FARMS, self.size.height // 3)
+        rows: list[str | tuple[str, str]] = [
+            (f"{line}\n", "bold reverse" if marked else "")
+            for line, marked in farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
+        ]
+        if not rows:
+            rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
+        note = plain(self.desk.note(), max(20, self.size.width - 20))
+        rows.append(f"Covering note: {note or 'none, n types one'}")
+        self.query_one("#farms", Static).update(Content.assemble(*rows))
+
+    def _leave_area(self) -> None:
+        """The letter stands where the update stood, and what was asked is asked no more."""
+        self.area = None
+        self._say("")
+
+    def _preview(self) -> None:
+        farm = self._farm()
+        if self.area is not None:
+            before = [f"! Before it goes out: {words}" for words in self.area.before]
+            self._page("\n".join([*before, "", self.area.text] if before else [self.area.text]))
+            return
+        if farm is None or self.letters is None:
+            self.query_one("#letter", Static).update("")
+            return
+        try:
+            text = self.desk.preview(self.letters, farm)
+        except RoundtuiError as error:
+            text = f"{error.message}\n{error.hint}"
+        self._page(text)
+
+    def _page(self, text: str) -> None:
+        self.query_one("#letter", Static).update(Content(text))
+        self.query_one("#page", VerticalScroll).scroll_home(animate=False)
+
+    def _say(self, words: str) -> None:
+        self._asked = ""
+        self.query_one("#said", Static).update(Content(plain(words, max(20, self.size.width - 2))))

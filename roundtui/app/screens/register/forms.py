@@ -1,0 +1,132 @@
+"""The dialogs of the Register as values: which columns a deed asks for, what stands in them, and what it makes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from roundtui.domain.text import plain
+from roundtui.errors import Problem, ProblemsError
+from roundtui.store.set_up import register_deeds
+from roundtui.store.set_up.register_checks import cells_of
+from roundtui.store.set_up.row import named
+
+if TYPE_CHECKING:
+    from roundtui.app.dialogs.register_row import Make
+    from roundtui.app.screens.register.changes import RegisterDesk, RegisterRow
+    from roundtui.store.set_up.columns import SetUpFile
+    from roundtui.store.set_up.register import Deed
+
+MOVE = ("block", "row", "tree", "edge", "height_m", "lat", "lon", "lot")
+"""Columns that a move asks for."""
+AGAIN = "hung_on"
+_LIKE_BEFORE = {"traps": ("block", "species", "style"), "blocks": ("farm", "crop", "station"), "lots": ("species",)}
+"""Columns of a new row that begin as those of the marked one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A dialog of a deed."""
+
+    title: str
+    """What is done, to what."""
+    fields: tuple[tuple[str, str], ...]
+    """Columns, each with what stands in it at first."""
+    make: Make
+    """Makes the deed."""
+    first: str = ""
+    """Column to begin at; empty: the first."""
+    hint: str = ""
+    """A further word."""
+    later: bool = True
+    """Whether the day may be after today."""
+
+
+def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None) -> Form:
+    """A new row."""
+    cells = dict.fromkeys((*file.required, *file.optional), "")
+    known = cells_of(file, like.values) if like is not None else cells
+    cells |= {column: known[column] for column in _LIKE_BEFORE.get(file.table, ())}
+    if file.table == "traps":
+        cells["hung_on"] = desk.session.on.isoformat()
+    elif file.table == "stops":
+        cells["route"] = known["route"]
+        places = [row.values["position"] for row in desk.rows(4) if row.values["route"] == known["route"]]
+        cells["position"] = str(max(places, default=0) + 1)
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+        return register_deeds.added(file, typed, day, why)
+
+    return Form(f"Add to {file.name}", tuple(cells.items()), make, "trap" if file.table == "stops" else "")
+
+
+def edit_form(row: RegisterRow) -> Form:
+    """Columns of a row; its labels stay."""
+    file = row.file
+    cells = cells_of(file, row.values)
+    fields = tuple((column, cells[column]) for column in cells if column not in file.key or column == "hung_on")
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+        return register_deeds.edited(file, row.values, typed, day, why)
+
+    first = "block" if file.table == "traps" else ""
+    hint = "A trap that was moved: m, not here. Here a slip of the register is set right." if first else ""
+    return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
+
+
+def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
+    """A trap to another place, on the day it was moved."""
+    old = cells_of(row.file, row.values)
+    at_first = {column: old[column] for column in MOVE} | {"lot": desk.lot_in(row)}
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+        # A position that was left as it stood is that of the old place.
+        given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
+        return register_deeds.moved(row.values, given, day, why)
+
+    hint = (
+        "day: of the move. A new series begins; lure, liner and strip count as new from it, so replace them or say so."
+    )
+    return Form(f"Move trap {plain(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
+
+
+def take_down_form(row: RegisterRow) -> Form:
+    """A trap down."""
+
+    def make(_typed: Mapping[str, str], day: date, why: str) -> Deed:
+        return register_deeds.taken_down(row.values, day, why)
+
+    return Form(f"Take down trap {plain(row.label, 30)}", (), make, "day", later=False)
+
+
+def restore_form(row: RegisterRow) -> Form:
+    """A trap that was down: it never was, or it hangs again."""
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+        text = typed[AGAIN]
+        if not text:
+            return register_deeds.never_down(row.values, day, why)
+        try:
+            hung_on = date.fromisoformat(text)
+        except ValueError:
+            problem = Problem(AGAIN, f"'{plain(text, 20)}' is no date", "write it as 2026-05-01")
+            raise ProblemsError("the trap was not hung again", (problem,)) from None
+        return register_deeds.hung_again(row.values, {}, hung_on, why)
+
+    hint = "hung_on blank: it was never down, and its series goes on. With a day: hung again, and a new series begins."
+    return Form(f"Restore trap {plain(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
+
+
+def no_entry_form(row: RegisterRow) -> Form:
+    """A day before which a block must not be entered."""
+    closed = cells_of(row.file, row.values)["no_entry_before"]
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+        return register_deeds.edited(row.file, row.values, typed, day, why)
+
+    hint = (
+        "The first day on which it may be entered again, as the grower says; blank takes it off. Stay out until then."
+    )
+    return Form(f"No entry into block {plain(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)

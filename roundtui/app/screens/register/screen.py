@@ -1,0 +1,321 @@
+"""The register: farms, blocks, traps, lots and routes as they stand, and every change of them on record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.content import Content
+from textual.widgets import Static
+
+from roundtui.app.dialogs.register_row import RegisterRowDialog
+from roundtui.app.keys import APP, REGISTER, bindings, footer
+from roundtui.app.screens.register import view as register_lines
+from roundtui.app.screens.register.changes import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
+from roundtui.app.screens.register.forms import (
+    add_form,
+    edit_form,
+    move_form,
+    no_entry_form,
+    restore_form,
+    take_down_form,
+)
+from roundtui.app.widgets.texts import TextsScreen
+from roundtui.domain.programme.walking_order import out_of_order, stop_words
+from roundtui.domain.round.checks import in_case, nearest
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.store.set_up.register import text_of
+from roundtui.store.set_up.row import named
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.screens.register.forms import Form
+    from roundtui.app.session import Session
+    from roundtui.domain.traps.entries import SetUpChanged
+
+DETAIL_LINES = 8
+"""Lines for the marked row at 80x24. [lines]"""
+
+
+class RegisterScreen(TextsScreen[None]):
+    """Rows of one view at a time; the marked one is shown in full.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "style.tcss"
+    PARTS = ("head", "views", "list", "detail", "said", "keys")
+    BINDINGS = bindings(REGISTER)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.desk = RegisterDesk(session)
+        self.view = TRAPS
+        self.marks = [0] * len(VIEWS)
+        self.order: tuple[str, ...] | None = None
+        """Traps of the marked route in an order that is not kept yet."""
+        self.said = ""
+        self._write_asked = False
+
+    # --- going about -------------------------------------------------------------------------------------------------
+
+    @property
+    def rows(self) -> tuple[RegisterRow, ...]:
+        """Rows of the view, stops in the order that is not kept yet where there is one."""
+        rows = self.desk.rows(self.view)
+        if self.order is None or not rows:
+            return rows
+        route = self._route(rows)
+        stops = {row.label: row for row in rows if row.values["route"] == route}
+        moved = iter(self.order)
+        return tuple(stops[next(moved)] if row.values["route"] == route else row for row in rows)
+
+    @property
+    def row(self) -> RegisterRow | None:
+        """The marked row."""
+        rows = self.rows
+        return rows[min(self.marks[self.view], len(rows) - 1)] if rows else None
+
+    def _route(self, rows: tuple[RegisterRow, ...]) -> str:
+        return str(rows[min(self.marks[ROUTES], len(rows) - 1)].values["route"])
+
+    def action_view(self, view: int) -> None:
+        """Another view; -1 is the next one."""
+        if self._order_open():
+            return
+        self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
+        self._say("")
+
+    def action_mark(self, step: int) -> None:
+        """Another row."""
+        if self.order is not None and abs(step) > 1:
+            return
+        rows = self.rows
+        at = max(0, min(len(rows) - 1, self.marks[self.view] + step))
+        if self.order is not None and rows[at].values["route"] != self._route(rows):
+            return
+        self.marks[self.view] = at
+        self._say(self.said if self.order is not None else "")
+
+    def action_find(self) -> None:
+        """Mark the row of a label that is typed."""
+        if not self._order_open():
+            self.run_worker(self._find(), exclusive=True, group="find")
+
+    async def _find(self) -> None:
+        from roundtui.app.dialogs.line import LineDialog
+
+        labels = [row.label for row in self.rows]
+
+        def fault(text: str) -> str:
+            return "" if in_case(text, labels) in labels else nearest(text, labels) or "no row is called so"
+
+        text = await self.app.push_screen_wait(LineDialog(f"Find in {VIEWS[self.view].lower()}", "Label", fault=fault))
+        if text:
+            self.marks[self.view] = labels.index(in_case(text, labels))
+            self._say("")
+
+    # --- deeds -------------------------------------------------------------------------------------------------------
+
+    def action_add(self) -> None:
+        """Add a row to the view."""
+        self._open(add_form(self.desk, FILES[self.view], self.row))
+
+    def action_edit(self) -> None:
+        """Change columns of the marked row; of a route that is being put in order: keep the order."""
+        if self.order is not None:
+            self._keep_order()
+        elif self.row is not None:
+            self._open(edit_form(self.row))
+
+    def action_move(self) -> None:
+        """Move the marked trap."""
+        if (row := self._trap()) is not None:
+            self._open(move_form(self.desk, row))
+
+    def action_take_down(self) -> None:
+        """Take the marked trap down."""
+        if (row := self._trap()) is not None:
+            self._open(take_down_form(row))
+
+    def action_restore(self) -> None:
+        """Say that the marked trap was never down, or hang it again."""
+        if (row := self._trap()) is not None:
+            self._open(restore_form(row))
+
+    def action_no_entry(self) -> None:
+        """The day before which the marked block must not be entered."""
+        if self.view == BLOCKS and self.row is not None:
+            self._open(no_entry_form(self.row))
+        else:
+            self._say("A day before which nobody enters is a block's: 2 shows the blocks")
+
+    def action_last(self) -> None:
+        """Mark a farm as to be visited last, or put such farms last in the route."""
+        row = self.row
+        if self.view == FARMS and row is not None:
+            self._do(lambda: self.desk.do(self.desk.visit_last(row)))
+        elif self.view == ROUTES and row is not None:
+            order = self._order()
+            self.order = self.desk.last_at_the_end(order)
+            if self.order == order:
+                self.order = None
+                self._say("Farms to be visited last come last already")
+            else:
+                self._say("Farms to be visited last put last: Enter keeps the order, Escape drops it")
+        else:
+            self._say("To be visited last is a farm: 3 shows the farms; in the routes it puts them last")
+
+    def action_carry(self, step: int) -> None:
+        """Carry the marked stop up or down its route; nothing is kept before Enter."""
+        rows, row = self.rows, self.row
+        if self.view != ROUTES or row is None:
+            self._say("Carried are stops of a route: 5 shows the routes")
+            return
+        order = list(self._order())
+        at = order.index(row.label)
+        to = max(0, min(len(order) - 1, at + step))
+        order.insert(to, order.pop(at))
+        first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
+        self.order, self.marks[ROUTES] = tuple(order), first + to
+        self._say(f"{plain(row.label, 20)} carried to place {to + 1}: Enter keeps the order, Escape drops it")
+
+    def _order(self) -> tuple[str, ...]:
+        rows = self.rows
+        route = self._route(rows)
+        return self.order or tuple(row.label for row in rows if row.values["route"] == route)
+
+    def _keep_order(self) -> None:
+        order, route = self.order or (), self._route(self.rows)
+        self.order = None
+        self._do(lambda: self.desk.do(self.desk.reordered(route, order)))
+
+    def _order_open(self) -> bool:
+        if self.order is not None:
+            self._say("The order is not kept yet: Enter keeps it, Escape drops it")
+        return self.order is not None
+
+    def action_write(self) -> None:
+        """Write the set-up files of the folder, on a second press."""
+        if self._order_open():
+            return
+        if not self._write_asked:
+            self._say("w again writes every set-up file as the register stands; the present ones are kept beside")
+            self._write_asked = True
+            return
+        try:
+            written, kept = self.desk.write_files()
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("The files are not written", error)
+            return
+        where = f"; those of before are in {kept.name}" if kept is not None else ""
+        self._say(f"{len(written)} set-up files written{where}")
+
+    def action_history(self) -> None:
+        """Who changed the marked row, when, from what to what."""
+        if not self._order_open() and self.row is not None:
+            self.run_worker(self._history(self.row), exclusive=True, group="history")
+
+    async def _history(self, row: RegisterRow) -> None:
+        from roundtui.app.screens.register.row_history import RowHistoryScreen
+
+        await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
+        self._say("")
+
+    def _trap(self) -> RegisterRow | None:
+        if self.view == TRAPS and self.row is not None:
+            return self.row
+        self._say("That is done to a trap: 1 shows the traps")
+        return None
+
+    def _open(self, form: Form) -> None:
+        if not self._order_open():
+            self.run_worker(self._ask(form), exclusive=True, group="deed")
+
+    async def _ask(self, form: Form) -> None:
+        dialog = RegisterRowDialog(
+            self.desk, form.title, form.fields, form.make, first=form.first, hint=form.hint, later=form.later
+        )
+        done = await self.app.push_screen_wait(dialog)
+        if done:
+            if done[0].deed == "added":
+                self._mark(done[0])
+            self._done(done)
+
+    def _mark(self, entry: SetUpChanged) -> None:
+        """Mark the row that was added."""
+        at = next((at for at, row in enumerate(self.rows) if entry.becomes == text_of(row.values)), None)
+        if at is not None:
+            self.marks[self.view] = at
+
+    def _do(self, deed: Callable[[], Sequence[SetUpChanged]]) -> None:
+        try:
+            done = deed()
+        except RoundtuiError as error:
+            self._say(plain(f"! {error.message}: {error.hint}", 300))
+        else:
+            self._done(done)
+
+    def _done(self, done: Sequence[SetUpChanged]) -> None:
+        row, deed = self.row, done[0].deed
+        name = named(row.file, row.values) if row is not None and deed != "reordered" else "the route"
+        changed = "1 row" if len(done) == 1 else f"{len(done)} rows"
+        stop = ""
+        if row is not None and row.file.table == "traps" and deed in ("added", "moved", "restored"):
+            moved = deed == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
+            words = stop_words(self.session.programme, row.label, moved=moved)
+            stop = f"; ! {words}: 5" if words else ""
+        behind = "; the files should follow: w writes them" if self.desk.behind else ""
+        self._say(f"On record, {deed.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+
+    def action_back(self) -> None:
+        """Drop an order that is not kept, or back to where one was."""
+        if self.order is not None:
+            self.order = None
+            self._say("The order is as it was")
+        else:
+            self.dismiss()
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._write_asked = False
+        self._show()
+
+    def _show(self) -> None:
+        session, width, height = self.session, max(40, self.size.width), self.size.height
+        rows, row = self.rows, self.row
+        behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
+        left = f" Register{behind}"
+        right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20) or 'nobody named'} "
+        self._put("head", Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
+        self._put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(5)], width))
+        shown = register_lines.listed(
+            self.view,
+            rows,
+            self.marks[self.view],
+            size=(width, max(3, height - DETAIL_LINES - 5)),
+            programme=session.programme,
+            on=session.on,
+            behind=self.desk.behind,
+        )
+        self._put("list", shown)
+        advice = self.desk.advice(row) if row is not None else ()
+        history = self.desk.history(row) if row is not None else ()
+        self._put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
+        self._put("said", Content.styled(plain(f"  {self.said or self._warning()}", 2 * width), "bold"))
+        self._put("keys", Content(plain(f" {footer(REGISTER)}  {footer(APP)}", width)))
+
+    def _warning(self) -> str:
+        if self.view != ROUTES or self.row is None:
+            return ""
+        programme = self.session.programme
+        return register_lines.order_words(out_of_order(programme, self._order(), self.session.on), programme)
+
+    def _put(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)

@@ -1,0 +1,192 @@
+"""What the Register shows: its rows a line each, and all of the marked one; text from people goes through ``plain``."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from datetime import date
+
+from textual.content import Content
+
+from roundtui.app.screens.register.changes import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.walking_order import OutOfOrder
+from roundtui.domain.text import padded, plain
+from roundtui.domain.traps.entries import SetUpChanged, deed_words
+from roundtui.domain.traps.placement import Advice
+from roundtui.store.set_up.columns import Values
+from roundtui.store.set_up.row import BY_NAME, cell, named
+
+MARK = "! "
+"""Stands before every warning, so that it is one without colour too."""
+_HEADS = {
+    TRAPS: f"  {'Trap':<9} {'For':<5} {'Block':<8} {'Row':<5} {'Tree':<5} {'Hung on':<11} {'Lot':<9} ",
+    BLOCKS: f"  {'Block':<9} {'Farm':<7} {'Name':<16} {'Crop':<8} {'ha':<6} ",
+    FARMS: f"  {'Farm':<10} {'Name':<26} {'Grower':<22} ",
+    LOTS: f"  {'Lot':<14} {'For':<5} {'Load mg':<8} {'Life d':<7} {'Bought':<11} {'Expires':<11} ",
+    ROUTES: f"  {'Route':<12} {'Place':<6} {'Trap':<10} {'Block':<9} {'Farm':<24} ",
+}
+_WIDTHS: dict[int, tuple[tuple[str, int], ...]] = {
+    TRAPS: (("trap", 9), ("species", 5), ("block", 8), ("row", 5), ("tree", 5), ("hung_on", 11), ("lot", 9)),
+    BLOCKS: (("block", 9), ("farm", 7), ("name", 16), ("crop", 8), ("area_ha", 6)),
+    FARMS: (("farm", 10), ("name", 26), ("grower", 22)),
+    LOTS: (("lot", 14), ("species", 5), ("load_mg", 8), ("life_days", 7), ("bought_on", 11), ("expires_on", 11)),
+}
+
+
+def views(view: int, numbers: Sequence[int], width: int) -> Content:
+    """The views with their digits; the one shown in brackets."""
+    parts: list[str | tuple[str, str]] = [" "]
+    for at, name in enumerate(VIEWS):
+        words = f"{at + 1} {name} {numbers[at]}"
+        parts.append((f"[{words}]", "bold reverse") if at == view else f" {words} ")
+        parts.append(" ")
+    return Content.assemble(*parts) if width >= 60 else Content(plain(f" {view + 1} {VIEWS[view]}", width))
+
+
+def listed(
+    view: int,
+    rows: Sequence[RegisterRow],
+    marked: int,
+    *,
+    size: tuple[int, int],
+    programme: Programme,
+    on: date,
+    behind: Collection[tuple[str, str]],
+) -> Content:
+    """A line for each row, as many as fit, the marked one among them."""
+    width, height = size
+    if not rows:
+        return Content.assemble((f"{_HEADS[view].rstrip()}\n", "bold"), "  Nothing yet: a adds a row.")
+    height -= 1
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    lines: list[str | tuple[str, str]] = [(f"{padded(_HEADS[view], width)}\n", "bold")]
+    for at, row in enumerate(rows[first : first + height], first):
+        words = f"{_columns(view, row.values, programme)} {_state(view, row, programme, on, behind)}"
+        line = padded(f"{'>' if at == marked else ' '} {words}", width)
+        lines.append((f"{line}\n", "bold reverse" if at == marked else ""))
+    return Content.assemble(*lines)
+
+
+def _columns(view: int, values: Values, programme: Programme) -> str:
+    def shown(column: str, width: int) -> str:
+        return padded(cell(column, values.get(column)), width)
+
+    if view == ROUTES:
+        hangings = programme.hangings.get(str(values["trap"]), ())
+        block = hangings[-1].block if hangings else ""
+        farm = programme.farms.get(programme.farm_of(block))
+        place = f"{padded(block, 9)} {padded(farm.name if farm else '', 24)}"
+        return f"{shown('route', 12)} {shown('position', 6)} {shown('trap', 10)} {place}"
+    return " ".join(shown(*one) for one in _WIDTHS[view])
+
+
+def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: Collection[tuple[str, str]]) -> str:
+    """What is remarkable about a row, in words."""
+    values, words = row.values, []
+    if view == TRAPS:
+        if values["down_on"] is not None:
+            words.append(f"down {values['down_on']}")
+        elif row.earlier and str(row.earlier[0]["down_on"] or "")[:4] == str(values["hung_on"])[:4]:
+            words.append("moved" if row.earlier[0]["down_on"] == values["hung_on"] else "again")
+        words += ["edge"] if values["edge"] else []
+        stops = any(row.label in traps for traps in programme.routes.values())
+        words += ["no route"] if values["down_on"] is None and not stops else []
+    elif view == BLOCKS:
+        closed = values["no_entry_before"]
+        words += [f"NO ENTRY before {closed}"] if closed and str(closed) > on.isoformat() else []
+        words += ["disrupted"] if values["disrupted"] else []
+    elif view == FARMS:
+        words += ["visit last"] if values["visit_last"] else []
+    elif view == LOTS:
+        expires = values["expires_on"]
+        words += ["expired"] if expires and str(expires) < on.isoformat() else []
+    else:
+        hanging = programme.hanging(row.label, on)
+        known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
+        words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []
+    if (row.file.name, named(row.file, values)) in behind:
+        words.append("file behind")
+    return ", ".join(words)
+
+
+def detail(
+    row: RegisterRow | None, advice: Sequence[Advice], history: Sequence[SetUpChanged], size: tuple[int, int]
+) -> Content:
+    """All of a row: its columns, its earlier hangings, advice on its place, and who changed it last."""
+    width, height = size
+    if row is None:
+        return Content("")
+    lines = _wrapped(_says(row.values, row), width)
+    for one in row.earlier[:1]:
+        place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
+        hung, down = one["hung_on"] or "a day nobody knows", one["down_on"] or row.values["hung_on"]
+        more = f" and {len(row.earlier) - 1} before" if len(row.earlier) > 1 else ""
+        lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
+    for last in history[:1]:
+        why = f": {last.words}" if last.words else ""
+        lines.append(f"last {deed_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")
+    shown: list[str | tuple[str, str]] = [(plain(f"  {line}", width) + "\n", "") for line in lines]
+    shown += [
+        (plain(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
+        for line in advice_lines(advice, width - 2)
+    ]
+    if len(shown) > height:
+        shown = [*shown[: height - 1], f"  and {len(shown) - height + 1} more lines: roundtui register has them"]
+    return Content.assemble(*shown)
+
+
+def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
+    """Advice with what is in print, who prints it and who does not, cut to lines."""
+    lines: list[str] = []
+    for one in advice:
+        otherwise = f" Otherwise: {one.rule.otherwise}." if one.rule.otherwise else ""
+        words = f"{MARK}{plain(one.found, 80)}; in print: {one.rule.words} ({one.rule.by}).{otherwise}"
+        lines += _wrapped(words, width)
+    return lines
+
+
+def _says(values: Values, row: RegisterRow) -> str:
+    columns = (*row.file.required, *row.file.optional)
+    return "  ".join(
+        f"{column} {plain(cell(column, values[column]), 40)}" for column in columns if _is_said(values[column])
+    )
+
+
+def _is_said(value: object) -> bool:
+    return value not in (None, "", 0)
+
+
+def _wrapped(words: str, width: int) -> list[str]:
+    from textwrap import wrap
+
+    return wrap(words, max(20, width - 2), subsequent_indent="  ", break_on_hyphens=False)
+
+
+def order_words(found: OutOfOrder | None, programme: Programme) -> str:
+    """A route that has a farm to be visited last before another; empty where it has none."""
+    if found is None:
+        return ""
+    farm, other = (
+        plain(known.name if (known := programme.farms.get(code)) else code, 24) for code in (found.farm, found.before)
+    )
+    since = f"from trap {plain(found.trap, 12)} on"
+    return f"{MARK}{farm} is to be visited last, and comes before {other} {since}: l puts it last"
+
+
+def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
+    """A change of the register: when, who and what was done; and each column from what to what."""
+    import json
+
+    was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
+    at = entry.recorded_at.strftime("%Y-%m-%d %H:%M") if entry.recorded_at else ""
+    file = BY_NAME.get(entry.file)
+    label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
+    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(deed_words(entry), 11)} {plain(label, 24)}"
+    lines = [f"holds from {entry.done_on.isoformat()}, entered on {plain(entry.device, 24)}"]
+    if entry.words:
+        lines.append(f"why: {entry.words}")
+    if not becomes:
+        lines.append("the row is gone: its place is taken by the one it came from")
+    columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
+    lines += [f"{column}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}" for column in columns]
+    return plain(head, width), [plain(f"  {line}", width) for line in lines]

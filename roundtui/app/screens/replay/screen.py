@@ -1,0 +1,386 @@
+"""A round replayed: its entries one by one in the order recorded, with what the record showed after each."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.screen import Screen
+from textual.timer import Timer
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState, get_current_worker
+
+from roundtui.app.keys import APP, REPLAY, bindings, footer
+from roundtui.app.screens.replay import view as replay_lines
+from roundtui.app.screens.replay.round import RoundReplay
+from roundtui.domain import questions as pace
+from roundtui.domain.questions import Question, Talk, talks
+from roundtui.domain.round.checks import in_case, nearest
+from roundtui.domain.text import plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.round.replay import ReplayStep, talk_about
+from roundtui.store.round.past import mark_after
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+PARTS = ("head", "strip", "log", "about", "figures", "keys")
+PATIENCE_SECONDS = 0.05
+"""Longest look-up that a key waits for. [s]"""
+REST_SECONDS = 0.05
+"""How long a step is rested on before what takes longer is looked up. [s]"""
+AHEAD = 3
+"""Steps that are looked up ahead where a key does not wait."""
+STRIP_LINES = 3
+"""Lines of the route; a longer one moves with the step."""
+
+
+class ReplayScreen(Screen[None]):
+    """One round, step by step.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the route.
+        on: A day of the round; None: the newest one up to the session's day.
+        entry: Id of an entry to stand on at first; empty: the first one.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS = bindings(REPLAY)
+
+    def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
+        super().__init__()
+        from roundtui.store.connect import open_store
+
+        self.session = session
+        self.conn = open_store(session.folder, now=session.clock())
+        self.at = 0
+        self.said = ""
+        """What was just done; it stands in place of the keys until the next one."""
+        self.speed = pace.SPEEDS[0]
+        self.playing: Timer | None = None
+        self._resting: Timer | None = None
+        self.wait = pace.wait
+        """Gives the wait before an entry."""
+        self.patience = PATIENCE_SECONDS
+        """Where the last look-up took longer, the next ones are done beside the app. [s]"""
+        try:
+            self._open(route, on or session.on)
+            if on is None and not self.replay.rows and (before := self.replay.beside(-1)) is not None:
+                self._open(route, before)
+            self.at = self.replay.step_of(entry) or self.at
+        except BaseException:
+            self.conn.close()
+            raise
+
+    def _open(self, route: str, on: date) -> None:
+        self.replay = RoundReplay(self.session, self.conn, route, on)
+        self.talks: dict[str, Talk] = dict(
+            talks(row.entry for row in self.replay.rows if isinstance(row.entry, Question) and row.present)
+        )
+        self.asked = replay_lines.asked_about(self.talks, self.replay.steps)
+        self.at = min(1, len(self.replay.steps))
+
+    def compose(self) -> ComposeResult:
+        """Six texts, none of them ever rebuilt."""
+        for name in PARTS:
+            yield Static(id=name, markup=False, classes={"head": "bar", "keys": "keys"}.get(name, ""))
+
+    def on_mount(self) -> None:
+        """Show the first entry."""
+        self.parts = {widget.id or "": widget for widget in self.query(Static)}
+        self._share_height()
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut, and heights shared out, by the size of the terminal."""
+        self._share_height()
+        self._show()
+
+    def on_unmount(self) -> None:
+        """Let go of the store."""
+        self.conn.close()
+
+    @property
+    def step(self) -> ReplayStep | None:
+        """The entry that is shown; None before the first."""
+        return self.replay.steps[self.at - 1] if self.at else None
+
+    # --- stepping ----------------------------------------------------------------------------------------------------
+
+    def action_step(self, by: int) -> None:
+        """So many entries on or back; a key stops what plays."""
+        self._stop()
+        self._go(self.at + by)
+
+    def action_play(self) -> None:
+        """Play from here at the pace the entries were made, or stop."""
+        if self.playing is not None:
+            self._stop()
+            self._show()
+            return
+        if self.at >= len(self.replay.steps):
+            self._go(0)
+        self._wait()
+
+    def action_faster(self) -> None:
+        """The next speed."""
+        self.speed = pace.next_speed(self.speed)
+        if self.playing is not None:
+            self._wait()
+        else:
+            self._show()
+
+    def _wait(self) -> None:
+        self._stop()
+        if self.at < len(self.replay.steps):
+            upcoming = self.wait(self._gap(), self.speed)
+            self.playing = self.set_timer(upcoming.seconds, self._play_on)
+        self._show()
+
+    def _gap(self) -> timedelta:
+        steps = self.replay.steps
+        if not 0 < self.at < len(steps):
+            return timedelta()
+        return steps[self.at].row.recorded_at - steps[self.at - 1].row.recorded_at
+
+    def _play_on(self) -> None:
+        self.playing = None
+        self._go(self.at + 1, show=False)
+        self._wait()
+
+    def _stop(self) -> None:
+        if self.playing is not None:
+            self.playing.stop()
+            self.playing = None
+
+    def _go(self, at: int, *, show: bool = True) -> None:
+        self.at = max(0, min(at, len(self.replay.steps)))
+        if show:
+            self._show()
+
+    async def action_go_to(self) -> None:
+        """To the entry about a trap. The dialog stands before the next key is looked at, here and below."""
+        from roundtui.app.dialogs.line import LineDialog
+
+        self._stop()
+        labels = tuple(dict.fromkeys(step.row.trap for step in self.replay.steps if step.row.trap))
+
+        def fault(label: str) -> str:
+            if self.replay.step_at(in_case(label, labels)) is not None:
+                return ""
+            hint = nearest(label, labels) or "Escape calls it off"
+            return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
+
+        def go(label: str | None) -> None:
+            if label is not None:
+                self._go(self.replay.step_at(in_case(label, labels)) or self.at)
+
+        await self.app.push_screen(LineDialog("Go to a trap", "Trap", fault=fault), go)
+
+    # --- rounds ------------------------------------------------------------------------------------------------------
+
+    def action_round(self, direction: int) -> None:
+        """The round before or after."""
+        self._stop()
+        on = self.replay.beside(direction)
+        if on is None:
+            word = "earlier" if direction < 0 else "later"
+            self._say(f"There is no {word} round of this route")
+            return
+        self._change(self.replay.route, on)
+
+    def action_route(self) -> None:
+        """The next route, its newest round up to this day."""
+        self._stop()
+        routes = list(self.session.programme.routes)
+        if len(routes) < 2:
+            self._say("There is one route only")
+            return
+        on = self.replay.span.last
+        route = routes[(routes.index(self.replay.route) + 1) % len(routes)]
+        self._change(route, on)
+        if not self.replay.rows and (before := self.replay.beside(-1)) is not None:
+            self._change(route, before)
+
+    async def action_day(self) -> None:
+        """The round of a day that is typed."""
+        from roundtui.app.dialogs.line import LineDialog
+
+        self._stop()
+
+        def fault(text: str) -> str:
+            try:
+                day = date.fromisoformat(text)
+            except ValueError:
+                return "Write the day as 2031-06-03"
+            return f"The app stands on {self.session.on}: no later day" if day > self.session.on else ""
+
+        def go(day: str | None) -> None:
+            if day is not None:
+                self._change(self.replay.route, date.fromisoformat(day))
+
+        await self.app.push_screen(LineDialog("The round of a day", "Day", str(self.replay.span.last), fault=fault), go)
+
+    def _change(self, route: str, on: date) -> None:
+        try:
+            self._open(route, on)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("The round cannot be read", error)
+        self._show()
+
+    # --- what is done about an entry ---------------------------------------------------------------------------------
+
+    async def action_correct(self, take_back: bool) -> None:
+        """Replace the entry that stands, or take it back."""
+        from roundtui.app.dialogs.change import open_change
+
+        self._stop()
+        if self.step is not None:
+            app = cast("RoundtuiApp", self.app)
+            await open_change(app, self.session, self.step.row, self._done, take_back=take_back)
+
+    async def action_question(self) -> None:
+        """Ask about the entry, answer, or close the question."""
+        from roundtui.app.dialogs.question import QuestionDialog
+
+        self._stop()
+        if self.step is not None:
+            talk = talk_about(self.replay.rows, self.step.row)
+            dialog = QuestionDialog(self.session, self.step.row, talk, self.step.said)
+            await self.app.push_screen(dialog, self._done)
+
+    def _done(self, said: str | None) -> None:
+        """Something was put on record about the entry, or None."""
+        if said is not None:
+            self.said = said
+            self._read_anew()
+
+    async def action_chain(self) -> None:
+        """All that belongs to the entry."""
+        from roundtui.app.screens.history.screen import ChainScreen
+
+        self._stop()
+        if self.step is not None:
+            talk = talk_about(self.replay.rows, self.step.row)
+            await self.app.push_screen(ChainScreen(self.session, self.step, talk))
+
+    async def action_summary(self) -> None:
+        """The whole summary as it was at this step."""
+        self._stop()
+        if self.step is not None:
+            app = cast("RoundtuiApp", self.app)
+            await app.open_summary(self.replay.route, at=mark_after(self.step.row), on=self.replay.span.last)
+
+    async def action_conflicts(self) -> None:
+        """Entries that cannot both hold."""
+        self._stop()
+        await cast("RoundtuiApp", self.app).open_conflicts(self._read_anew)
+
+    def _read_anew(self) -> None:
+        shown = self.step.row.id if self.step else None
+        at = self.at
+        try:
+            self._open(self.replay.route, self.replay.on)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("The round cannot be read", error)
+            return
+        self.at = (self.replay.step_of(shown) if shown else None) or min(at, len(self.replay.steps))
+        self._show()
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self._stop()
+        self.dismiss()
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _share_height(self) -> None:
+        height = self.size.height
+        log = max(5, (height - 12) // 2 - 1)
+        about = 4 if height < 30 else 5
+        self.heights = {"strip": STRIP_LINES, "log": log, "about": about}
+        self.heights["figures"] = max(3, height - 2 - sum(self.heights.values()))
+        for name, lines in self.heights.items():
+            self.parts[name].styles.height = lines
+
+    def _show(self) -> None:
+        replay, at, width = self.replay, self.at, max(40, self.size.width)
+        lines = self.heights
+        step = self.step
+        trap = step.row.trap if step else None
+        talk = talk_about(replay.rows, step.row) if step else None
+        self._put("head", replay_lines.head(replay, at, self._pace(), width))
+        self._put("strip", replay_lines.strip(replay.traps, replay.done(at), trap, width, lines["strip"]))
+        self._put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
+        self._put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
+        self._put("figures", self._figures(width, lines["figures"]))
+        keys = f" {self.said}" if self.said else f" {footer(REPLAY)}  {footer(APP)}"
+        self._put("keys", Content.styled(plain(keys, width), "bold" if self.said else ""))
+        self.said = ""
+
+    def _figures(self, width: int, height: int) -> Content:
+        """What stood then; where looking it up takes long, a word first, and the figures when they are there."""
+        replay, at = self.replay, self.at
+        needed = [step for step in (at - 1, at) if step >= 0 and replay.known(step) is None]
+        if needed and replay.seconds > self.patience:
+            # A key that is held down runs past many steps; only where it rests is looked up.
+            if self._resting is not None:
+                self._resting.stop()
+            self._resting = self.set_timer(REST_SECONDS, self._start_beside)
+            return Content("  Looking up what stood then …")
+        try:
+            now = replay.look_up(at)
+            return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
+        except RoundtuiError as error:
+            self._stop()
+            cast("RoundtuiApp", self.app).show_error("What stood then cannot be read", error)
+            return Content("")
+
+    def _start_beside(self) -> None:
+        self._resting = None
+        self.run_worker(
+            self._look_up_beside, name="figures", thread=True, exclusive=True, exit_on_error=False, group="figures"
+        )
+
+    def _look_up_beside(self) -> None:
+        """Look up the step that is shown, the one before, and those that come next, over a connection of its own."""
+        from roundtui.store.connect import open_store
+
+        worker, replay, at = get_current_worker(), self.replay, self.at
+        with closing(open_store(self.session.folder, now=self.session.clock())) as conn:
+            for step in (at - 1, at, *range(at + 1, min(at + AHEAD, len(replay.steps)) + 1)):
+                if worker.is_cancelled:
+                    return
+                if step >= 0:
+                    replay.look_up(step, conn)
+                if step == at:
+                    self.app.call_from_thread(self._show)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say why there are no figures."""
+        error = event.worker.error
+        if event.worker.name == "figures" and event.state is WorkerState.ERROR and error is not None:
+            self._stop()
+            if not isinstance(error, RoundtuiError):
+                raise error
+            cast("RoundtuiApp", self.app).show_error("What stood then cannot be read", error)
+
+    def _pace(self) -> str:
+        if self.playing is None:
+            return "" if self.speed == 1 else f"pace x{self.speed}"
+        gap = self._gap()
+        upcoming = self.wait(gap, self.speed)
+        short = f", {pace.in_words(gap)} cut to {upcoming.seconds:.0f} s" if upcoming.shortened else ""
+        return f"playing x{self.speed}{short}"
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._show()
+
+    def _put(self, part: str, words: Content) -> None:
+        self.parts[part].update(words, layout=False)

@@ -1,0 +1,344 @@
+"""A look at leaf and fruit of a block. Keys go to ``domain.looks.counting``; this screen shows, keeps and records."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app.keys import LOOKS, footer
+from roundtui.app.screens.sample import view as look_lines
+from roundtui.app.screens.sample.samples import LookKeeper, Offer
+from roundtui.app.widgets.count_input import CountInput
+from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
+from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
+from roundtui.domain.sampling.findings import HighestCatch
+from roundtui.domain.sampling.records import plural
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.sampling.samples import sought_words
+
+if TYPE_CHECKING:
+    from textual import events
+    from textual.timer import Timer
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+SOON_SECONDS = 0.3
+"""An Enter that comes sooner after a question was meant for what stood there before. [s]"""
+HELD = "Enter is held or came twice: nothing is recorded. Let go, then Enter records"
+LIST_KEYS = "Enter take  Escape back"
+PASTED = "Pasted text is no count: type it, so that somebody has seen it"
+
+
+class Phase(StrEnum):
+    """What the screen asks for."""
+
+    BLOCK = "block"
+    OFFER = "offer"
+    WORD = "word"
+    COUNT = "count"
+
+
+class LookScreen(Screen[str | None]):
+    """Looks at leaf and fruit, one after another, until somebody goes back with a word on what was recorded.
+
+    Args:
+        session: Who, where and when.
+        block: The block; empty: it is asked for.
+        route: Route whose blocks stand first; empty for none.
+    """
+
+    CSS_PATH = "style.tcss"
+    AUTO_FOCUS = "#count"
+
+    def __init__(self, session: Session, block: str = "", route: str = "") -> None:
+        super().__init__()
+        self.session = session
+        self.keeper = LookKeeper(session)
+        self.asked_block = not block
+        """Whether the block was asked for here, so that Escape asks again."""
+        self.block = block
+        self.blocks = self.keeper.blocks(route) if not block else ()
+        self.phase = Phase.OFFER if block else Phase.BLOCK
+        self.cursor = 0
+        self.offers: tuple[Offer, ...] = self.keeper.offers(block) if block else ()
+        self.now: Counting | None = None
+        self.highest: HighestCatch | None = None
+        self.said = ""
+        self.recorded = ""
+        """What was put on record last, in words."""
+        self.dropping = False
+        self.doubted: Offer | None = None
+        """A look that is on record today already, which a second Enter begins once more."""
+        self.doubted_at = 0.0
+        self.enters = EnterWatch(session.ticks())
+        self.waiting: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        """Few widgets, none of them ever rebuilt: the field must not lose a key."""
+        yield Static(id="head", classes="bar", markup=False)
+        for name in ("where", "what", "plan", "start"):
+            yield Static(id=name, markup=False)
+        yield Static(id="verdict", markup=False)
+        for name in ("beside", "tally"):
+            yield Static(id=name, markup=False)
+        with Horizontal(id="row"):
+            yield Static(id="label", markup=False)
+            yield CountInput(self.press, self._pasted, id="count")
+        for name in ("said", "below", "caution", "foot"):
+            yield Static(id=name, markup=False)
+
+    def on_mount(self) -> None:
+        """Show what is asked first."""
+        self.parts = {widget.id or "": widget for widget in self.query(Static)}
+        self.count = self.query_one(CountInput)
+        self.set_focus(self.count)
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        if self.is_mounted:
+            self._show()
+
+    async def on_key(self, event: events.Key) -> None:
+        """A key that reached no field is the count's."""
+        if self.focused is not self.count:
+            await self.count._on_key(event)
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def press(self, key: str) -> None:
+        """What a key does here."""
+        if key == "enter":
+            if not self._enter_is_meant():
+                self._show()
+                return
+        elif self.enters.other():
+            self._press("enter")
+        self._press(key)
+
+    def _enter_is_meant(self) -> bool:
+        at = self.session.ticks()
+        records = self.phase is Phase.COUNT and self.now is not None and self.now.settled
+        found = self.enters.enter(at, at_stage=records)
+        if self.waiting is not None:
+            self.waiting.stop()
+        if found is Pressed.HELD:
+            self._say(HELD)
+        elif found is Pressed.DOUBTFUL:
+            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
+        return found is Pressed.MEANT
+
+    def _enter_waited(self) -> None:
+        """A moment after an Enter that could have been the first of many."""
+        match self.enters.elapsed():
+            case Pressed.MEANT:
+                self._press("enter")
+            case Pressed.HELD:
+                self._say(HELD)
+                self._show()
+
+    def _press(self, key: str) -> None:
+        if key == "?" and not self._takes_text:
+            self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+            return
+        self.said = ""
+        if self.phase is Phase.COUNT and self.now is not None:
+            self._count(self.now, key)
+        elif self.phase is Phase.WORD:
+            self._word(key)
+        else:
+            self._choose(key.lower() if len(key) == 1 else key)
+        if self.is_current:
+            self._show()
+
+    @property
+    def _takes_text(self) -> bool:
+        return self.phase is Phase.WORD or (self.now is not None and self.now.step in TEXT_STEPS)
+
+    def _pasted(self) -> None:
+        self._say(PASTED)
+        self._show()
+
+    def _choose(self, key: str) -> None:
+        rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)
+        dropping, self.dropping = self.dropping, False
+        doubted, self.doubted = self.doubted, None
+        if key in {"up", "-", "down", "+"}:
+            self.cursor = max(0, min(rows - 1, self.cursor + (1 if key in {"down", "+"} else -1)))
+        elif key.isascii() and key.isdigit() and 0 < int(key) <= rows:
+            self.cursor = int(key) - 1
+            self._take(doubted)
+        elif key == "enter" and rows:
+            self._take(doubted)
+        elif key == "escape":
+            self._back()
+        elif key == "n" and self.phase is Phase.OFFER:
+            self.phase = Phase.WORD
+        elif key == "z" and self.phase is Phase.OFFER:
+            self._set_right()
+        elif key == "x" and self.phase is Phase.OFFER:
+            self._drop(dropping)
+        else:
+            self.said = f"{plain(key, 12)} does nothing here: a number, Up, Down or Enter"
+
+    def _take(self, doubted: Offer | None) -> None:
+        if self.phase is Phase.BLOCK:
+            self.block, self.phase, self.cursor = self.blocks[self.cursor], Phase.OFFER, 0
+            self.offers = self.keeper.offers(self.block)
+            return
+        offer = self.offers[self.cursor]
+        if offer.draft is not None:
+            self._begin(self.keeper.go_on(offer.draft), f"Gone on with what was counted on {offer.draft.looked_on}")
+        elif self._is_meant(offer, doubted):
+            self._begin(self.keeper.begin(self.block, offer.sought))
+
+    def _is_meant(self, offer: Offer, doubted: Offer | None) -> bool:
+        """Whether a look is to be begun: one of its kind on record today is asked about first.
+
+        What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
+        """
+        at = self.session.ticks()
+        if offer == doubted and at - self.doubted_at >= SOON_SECONDS:
+            return True
+        look = self.keeper.looked_today(self.block, offer.sought)
+        if look is None:
+            return True
+        self.doubted_at = self.doubted_at if offer == doubted else at
+        self.doubted = offer
+        already = f"{look.found} of {look.looked} {plural(look.looked_at, look.looked)}"
+        self.said = f"Looked at already today, {already}: Enter again begins another, z sets right"
+        return False
+
+    def _begin(self, now: Counting, said: str = "") -> None:
+        self.now, self.phase, self.said = now, Phase.COUNT, said
+        self.highest = self.keeper.start(now)
+
+    def _drop(self, twice: bool) -> None:
+        draft = self.offers[self.cursor].draft if self.offers else None
+        if draft is None:
+            self.said = "x gives up a look that was begun; this one was not"
+        elif not twice:
+            self.dropping = True
+            self.said = "x again gives it up: what was counted is lost. Any other key keeps it"
+        else:
+            self.keeper.drop(draft)
+            self._offer("Given up: nothing of it is on record")
+
+    def _set_right(self) -> None:
+        now = self.keeper.set_right(self.block)
+        if now is None:
+            self.said = "No look of yours in this block is on record today"
+        elif any(offer.draft is not None and offer.sought.key == now.sought.key for offer in self.offers):
+            self.said = "One of its kind was begun: go on with it, or give it up, before the other is set right"
+        else:
+            self._begin(now, "Setting right what is on record: both stay on record, Enter records")
+
+    def _offer(self, said: str) -> None:
+        self.now, self.phase, self.cursor, self.said = None, Phase.OFFER, 0, said
+        self.offers = self.keeper.offers(self.block)
+
+    def _word(self, key: str) -> None:
+        words = " ".join(self.count.value.split())
+        if key == "escape":
+            self._offer("Called off")
+        elif key == "enter" and words:
+            self._begin(self.keeper.free(self.block, words))
+        elif key == "enter":
+            self.said = "Blank is nothing to look for: a word, or Escape"
+
+    def _back(self) -> None:
+        if self.phase is Phase.OFFER and self.asked_block:
+            self.phase, self.cursor, self.block = Phase.BLOCK, 0, ""
+        else:
+            self.dismiss(self.recorded or None)
+
+    def _count(self, before: Counting, key: str) -> None:
+        if before.step in TEXT_STEPS:
+            before = replace(before, line=self.count.value)
+        now = press(before, key)
+        self.now, self.said = now, now.said
+        if now.wish is Wish.RECORD:
+            self._record(now)
+        elif now.wish is Wish.BACK:
+            begun = any(draft.block == self.block for draft in self.keeper.drafts)
+            self._offer("What was counted is kept: go on with it here" if begun and now.marks else "")
+        elif replace(now, text="", line="", said="") != replace(before, text="", line="", said=""):
+            self.keeper.keep(now)
+
+    def _record(self, now: Counting) -> None:
+        """Put the look on the disk; only then is another one offered."""
+        try:
+            look = self.keeper.record(now)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("The look is not recorded", error)
+            self.now = replace(now, wish=Wish.NOTHING, said="Not recorded: what was counted is still here")
+            return
+        verdict = now.verdict.words
+        unit = plural(look.looked_at, look.looked)
+        found = f", {look.found} of {look.looked} {unit}; {verdict}"
+        name = plain(sought_words(now.sought), max(12, self.size.width - 14 - cells(found)))
+        self.recorded = f"On record: {name}{found}"
+        self._offer(self.recorded)
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _say(self, words: str) -> None:
+        self.said = words
+
+    def _show(self) -> None:
+        width = max(20, self.size.width - 2)
+        counting = self.now if self.phase is Phase.COUNT else None
+        for name in ("what", "plan", "start", "verdict", "beside", "tally"):
+            self.parts[name].display = counting is not None
+        typing = counting is not None or self.phase is Phase.WORD
+        self.query_one("#row").display = typing
+        if typing and self.focused is not self.count:
+            # A field that was hidden has lost its cursor.
+            self.set_focus(self.count)
+        self._put("head", look_lines.head(self.session, self.block, self.size.width))
+        self._put("where", look_lines.place(self.session, self.block, width))
+        self._put("caution", Content(plain(look_lines.CAUTION, width)))
+        keys = footer(LOOKS) if counting is not None else LIST_KEYS
+        self._put("foot", Content(plain(f"{keys}  ? keys", width)))
+        if counting is not None:
+            self._show_count(counting, width)
+            return
+        self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
+        height = max(3, self.size.height - (7 if self.phase is Phase.WORD else 6))
+        if self.phase is Phase.BLOCK:
+            listed = look_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
+        else:
+            listed = look_lines.offers(self.offers, self.cursor, width, height)
+        begun = bool(self.offers) and self.offers[0].draft is not None
+        choose = look_lines.CHOOSE_BEGUN if begun else look_lines.CHOOSE
+        hints = {Phase.BLOCK: look_lines.CHOOSE_BLOCK, Phase.WORD: look_lines.FREE_WORD}
+        self._put("label", Content.styled("  Looked for", "bold"))
+        self._put("said", Content.styled(plain(self.said or hints.get(self.phase, choose), width), "bold"))
+        self._put("below", listed)
+
+    def _show_count(self, now: Counting, width: int) -> None:
+        value, takes_text = look_lines.typed(now)
+        self.count.show(value, takes_text=takes_text)
+        rows = 3 if self.size.height < 30 else 6
+        self._put("what", look_lines.what(now, self.session.on, width))
+        self._put("plan", look_lines.plan(now, width, rows))
+        self._put("start", look_lines.start(now, self.highest, width))
+        self._put("verdict", look_lines.verdict(now))
+        self._put("beside", look_lines.beside_verdict(now, width))
+        self._put("tally", look_lines.tally(now, width))
+        self._put("label", look_lines.label(now))
+        said = Content.styled(plain(self.said, width), "bold $text-accent") if self.said else look_lines.hint(now)
+        self._put("said", said)
+        self._put("below", look_lines.below(now, width))
+
+    def _put(self, part: str, words: Content | str) -> None:
+        self.parts[part].update(words if isinstance(words, Content) else Content(words))

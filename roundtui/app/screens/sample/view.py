@@ -1,0 +1,234 @@
+"""What the screen of looks says, line by line; text from people goes through ``plain`` and is never read as markup."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from textual.content import Content
+
+from roundtui.app.screens.sample.samples import LookKeeper, Offer
+from roundtui.app.session import Session
+from roundtui.domain.intervals import clopper_pearson
+from roundtui.domain.orchard_entries import LookKind
+from roundtui.domain.sampling.counting import LOOKED, TEXT_STEPS, Counting, Step
+from roundtui.domain.sampling.findings import GRADES, HighestCatch
+from roundtui.domain.sampling.records import Outcome, plural, presence
+from roundtui.domain.text import cells, padded, plain
+from roundtui.report import text as numbers
+from roundtui.report.sampling.samples import interval_words, plan_words, sought_words
+
+CAUTION = "A verdict holds a look against a published number. It is never advice."
+"""What stands on the screen all the time."""
+KEYS_LEAF = "f found  m how many on it  b with predators  t trees  v grade  w place  n note  p plan  r as it is"
+KEYS_FRUIT = "e entry  g sting only  o other  f injured  t trees  v grade  w place  n note  p plan  r as it is"
+CHOOSE = "a number or Enter takes it   Up Down move   n: something else   z: set right"
+CHOOSE_BEGUN = "a number or Enter takes it   Up Down move   n: something else   x, x: give up"
+CHOOSE_BLOCK = "a number or Enter takes it   Up Down move   Escape goes back"
+FREE_WORD = "What is looked for, in a word or two; Enter takes it, Escape calls it off"
+HINTS = {
+    Step.EACH: "how many on this one, then Enter   Escape calls it off",
+    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape calls it off",
+    Step.TREES: "trees the look was spread over, then Enter   Escape calls it off",
+    Step.GRADE: "  ".join(f"{number} {words.split(',')[0]}" for number, words in enumerate(GRADES)),
+    Step.PLACE: "where in the block; Enter keeps it   Escape leaves it as it was",
+    Step.NOTE: "Enter keeps the note   Escape leaves it as it was",
+}
+
+
+def head(session: Session, block: str, width: int) -> Content:
+    """Where, when and who."""
+    known = session.programme.blocks.get(block)
+    name = f"block {plain(block, 12)} {plain(known.name, 20)}" if known else "at leaf and fruit"
+    left = f" Look   {name}"
+    right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20)} "
+    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
+
+
+def place(session: Session, block: str, width: int) -> Content:
+    """Farm, crop, and whether the block may be entered."""
+    known = session.programme.blocks.get(block)
+    if known is None:
+        return Content("Which block?")
+    farm = session.programme.farms.get(known.farm)
+    words = f"{plain(farm.name, 30) if farm else plain(known.farm, 30)}, {plain(known.crop, 20)}"
+    if known.no_entry_before is not None and session.on < known.no_entry_before:
+        stop = f"  ! no entry before {known.no_entry_before.isoformat()}"
+        return Content.assemble(plain(words, width - len(stop)), (stop, "bold $text-warning"))
+    return Content(plain(words, width))
+
+
+def what(now: Counting, on: date, width: int) -> Content:
+    """What is looked for, and on what."""
+    day = "" if now.looked_on == on else f", begun on {now.looked_on.isoformat()}"
+    day += ", set right" if now.replaces else ""
+    unit = "" if now.sought.kind is LookKind.FRUIT else f", {plain(plural(now.sought.looked_at), 20)}"
+    words = f"{sought_words(now.sought)}{unit}{day}"
+    return Content.styled(plain(words[:1].upper() + words[1:], width), "bold")
+
+
+def plan(now: Counting, width: int, rows: int) -> Content:
+    """The plan with its number and source."""
+    if now.plan is None:
+        words = "No plan: the interval is all that can be said."
+        more = now.sought.remark if not now.plans else "p: a plan in print."
+        return Content(_folded(f"{words} {more}", width, rows))
+    others = f"  p: {len(now.plans)} more in print or none" if len(now.plans) > 1 else ""
+    unit = plain(now.sought.looked_at, 20)
+    return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
+
+
+def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
+    """Where to start, or how to spread it."""
+    if now.sought.kind is not LookKind.FRUIT:
+        return Content(plain(now.sought.spread, width))
+    if highest is None:
+        return Content(plain("Cut the suspects; count fruit, not larvae. No catch here says where to start", width))
+    where = ", ".join(
+        plain(words, 20)
+        for words in (
+            f"row {highest.row}" if highest.row else "",
+            f"tree {highest.tree}" if highest.tree else "",
+        )
+        if words
+    )
+    at = f"trap {plain(highest.trap, 16)}{f' ({where})' if where else ''}"
+    rate = f"{plain(highest.species, 8)} {numbers.figure(highest.per_week)} a week, the highest"
+    return Content(_folded(f"Start at {at}: {rate}. Cut suspects; count fruit, not larvae", width, 2))
+
+
+def verdict(now: Counting) -> Content:
+    """The running verdict, as it stands big."""
+    found = now.verdict
+    if found.outcome is Outcome.MORE and not now.looked:
+        words = f"look on: {now.ends_at} {plural(now.sought.looked_at)}"
+    elif found.outcome is Outcome.NO_PLAN:
+        words = "no plan"
+    else:
+        words = found.words
+    style = "bold reverse" if found.outcome in {Outcome.OVER, Outcome.BELOW, Outcome.WITHIN} else "bold"
+    return Content.styled(f"  {words.upper()}  ", style)
+
+
+def beside_verdict(now: Counting, width: int) -> Content:
+    """What stands behind the verdict, and what Enter does."""
+    found = now.verdict
+    why = f"{found.why}{', by arithmetic' if found.derived else ''}   " if found.why else ""
+    if now.text:
+        enter = f"Enter: {now.text} {plural(now.sought.looked_at, int(now.text))} looked at"
+    elif now.settled and (not found.more or now.ends_at == now.looked):
+        enter = "Enter: on record"
+    else:
+        enter = f"Enter: {now.ends_at} {plural(now.sought.looked_at, now.ends_at)} looked at, digits: another number"
+    return Content.assemble(plain(why, max(10, width - cells(enter))), (enter, "bold"))
+
+
+def tally(now: Counting, width: int) -> Content:
+    """What was counted so far."""
+    fruit = now.sought.kind is LookKind.FRUIT
+    words = [f"{'injured' if fruit else 'found'} {now.found}"]
+    if fruit:
+        marks = (("entries", now.look.entries), ("other", now.look.other_injury), ("stings apart", now.stings))
+        words += [f"{name} {number}" for name, number in marks if number]
+    words.append(f"looked at {now.looked or '–'}")
+    if now.sought.counted and now.found and now.counted is not None:
+        words.append(f"{plain(now.sought.counted, 16)} {now.counted}")
+    for name, number in (("with predators", now.beneficials), ("trees", now.trees), ("grade", now.grade)):
+        words += [f"{name} {number}"] if number is not None else []
+    words += [plain(f"“{text}”", 24) for text in (now.place, now.note) if text]
+    return Content.styled(plain("   ".join(words), width), "bold")
+
+
+def below(now: Counting, width: int) -> Content:
+    """The interval, what a table makes of it, and the last keys."""
+    lines = []
+    if now.looked:
+        found, looked = min(now.found, now.looked), now.looked
+        lines.append(f"{100 * found / looked:.1f} % ({interval_words(clopper_pearson(found, looked))})")
+        made = presence(now.sought.by_presence, looked, found) if now.counted is None else None
+        if made is not None and found:
+            ends = [numbers.number(end) for end in made if end is not None]
+            mites = " to ".join(dict.fromkeys(ends)) if made[1] is not None else f"more than {ends[0]}"
+            lines.append(f"By leaves with mites: {mites} {plain(now.sought.counted, 16)} a leaf (table of 25 leaves)")
+        if now.counted is not None and now.sought.counted:
+            lines.append(
+                f"{now.counted / looked:.2f} {plain(now.sought.counted, 16)} a {plain(now.sought.looked_at, 16)}"
+            )
+    if now.marks:
+        last = " ".join(_shown(mark) for mark in now.marks[-24:])
+        lines.append(f"Keyed: {'… ' if len(now.marks) > 24 else ''}{last}   Backspace takes the last back")
+    return Content("\n".join(plain(line, width) for line in lines))
+
+
+def _shown(mark: str) -> str:
+    return f"={mark[1:]}" if mark[0] == LOOKED else mark
+
+
+def hint(now: Counting) -> str:
+    """The keys that act now."""
+    if now.step is Step.COUNT:
+        return KEYS_FRUIT if now.sought.kind is LookKind.FRUIT else KEYS_LEAF
+    return HINTS[now.step]
+
+
+def offers(rows: Sequence[Offer], cursor: int, width: int, height: int) -> Content:
+    """What can be looked for."""
+    lines = []
+    for offer in rows:
+        words = sought_words(offer.sought)
+        if offer.draft is not None:
+            found = sum(mark[0] in "feo" for mark in offer.draft.marks)
+            rest = f", {found} found, begun on {offer.draft.looked_on.isoformat()}, not on record"
+            words = f"go on: {plain(words, max(12, width - 16 - cells(rest)))}{rest}"
+        elif not offer.in_season:
+            words += "  (another time of the year)"
+        lines.append(words)
+    return _list(lines, cursor, width, height)
+
+
+def block_list(keeper: LookKeeper, blocks: Sequence[str], cursor: int, width: int, height: int) -> Content:
+    """Blocks to choose from."""
+    programme = keeper.session.programme
+    lines = []
+    for block in blocks:
+        known = programme.blocks[block]
+        farm = programme.farms.get(known.farm)
+        begun = f"  {numbers.several(keeper.begun(block), 'look')} begun" if keeper.begun(block) else ""
+        name = f"{padded(block, 10)} {padded(known.name, 22)} {plain(farm.name, 24) if farm else ''}"
+        lines.append(f"{name}, {plain(known.crop, 12)}{begun}")
+    return _list(lines or ["No block is set up yet"], cursor, width, height)
+
+
+def _list(lines: Sequence[str], cursor: int, width: int, height: int) -> Content:
+    first = max(0, min(cursor - height // 2, len(lines) - height))
+    parts: list[str | tuple[str, str]] = []
+    for at in range(first, min(len(lines), first + height)):
+        number = str(at + 1) if at < 9 else ""
+        chosen = at == cursor
+        row = f"{'>' if chosen else ' '}{padded(f'{number:>3}  {lines[at]}', width - 2)}\n"
+        parts.append((row, "bold reverse" if chosen else ""))
+    return Content.assemble(*parts)
+
+
+def label(now: Counting) -> Content:
+    """What the field takes."""
+    return Content.styled(f"  {'Looked at' if now.step is Step.COUNT else now.step:<15}", "bold")
+
+
+def typed(now: Counting) -> tuple[str, bool]:
+    """What stands in the field, and whether it takes text."""
+    takes_text = now.step in TEXT_STEPS
+    return (now.line if takes_text else now.text), takes_text
+
+
+def _folded(words: str, width: int, rows: int) -> str:
+    """Words on so many lines, cut where they do not fit."""
+    lines = [""]
+    for word in plain(words).split():
+        if cells(lines[-1]) + cells(word) + 1 > width and lines[-1]:
+            if len(lines) == rows:
+                lines[-1] = plain(f"{lines[-1]} …", width)
+                break
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    return "\n".join(plain(line, width) for line in lines)

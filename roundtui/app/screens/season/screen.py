@@ -1,0 +1,368 @@
+"""What the Season screen says around its chart.
+
+The season of a block and species: catch and degree-days on one page, biofix and events marked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from roundtui.app.keys import APP, SEASON, bindings, footer
+from roundtui.app.screens.season.seasons import Key, Seasons, state_of
+from roundtui.app.widgets.chart import ChartView
+from roundtui.domain.programme.cautions import OUTLOOK
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
+from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, sum_words
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.screens.season.seasons import Ready
+    from roundtui.app.session import Session
+    from roundtui.domain.season.outlook import EventOutlook
+    from roundtui.domain.season.season import BlockSeason
+    from roundtui.domain.season_entries import BiofixSettled, TempsRead
+    from roundtui.report.charts import Chart
+    from roundtui.report.season.chart import Picture, YearBeside
+
+NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
+"""Where no block has a trap."""
+_BIOFIXES = 2
+"""Generations whose biofix stands on the screen, the newest; the dialog has all."""
+
+
+def head(picture: Picture) -> str:
+    """Which species, year, block, and traps."""
+    what = f"trap {plain(picture.trap, 12)}" if picture.trap else "mean"
+    return f"{picture.season.species} {picture.season.season}  {plain(picture.place, 40)}  {what}"
+
+
+def legend(chart: Chart, width: int) -> str:
+    """What the marks mean."""
+    return plain("  ".join(f"{sign} {words}" for sign, words in chart.legend()), width)
+
+
+def point(picture: Picture, at: int, width: int) -> str:
+    """The round under the cursor, on two lines at most."""
+    if 0 <= at < len(picture.points):
+        words = point_words(picture.points[at], picture.season)
+    else:
+        words = f"No trap was read. {sum_words(picture.season, picture.season.on)}"
+    return plain(words, width * 2 - 4)
+
+
+def biofixes(season: BlockSeason, width: int) -> str:
+    """The newest biofixes, a line each."""
+    rows = [plain(biofix_words(row), width) for row in season.biofixes[-_BIOFIXES:]]
+    return "\n".join(rows or ["Biofix: nobody has a rule for this species"])
+
+
+def first_event(events: Sequence[EventOutlook]) -> int:
+    """The event that stands first at first: the last one reached."""
+    return max((at for at, one in enumerate(events) if one.reached_on is not None), default=0)
+
+
+def events(season: BlockSeason, first: int, room: int, width: int) -> str:
+    """As many events as have room, from one on; where there is room for all, all."""
+    found = lettered(season.events)
+    if not found:
+        return "Outlook: nobody has a model of this species"
+    first = max(0, min(first, len(found) - room))
+    return "\n".join(plain(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
+
+
+class SeasonScreen(Screen[None]):
+    """Catch, degree-days, biofix and outlook of one block and species in one year.
+
+    Args:
+        session: Who, where and when.
+        block: Code of the block to begin with; empty: the first.
+        species: Its species; empty: the first.
+        ready: The first one, put together before; it is used where none is named and nothing was changed since.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS = bindings(SEASON)
+
+    def __init__(self, session: Session, block: str = "", species: str = "", ready: Ready | None = None) -> None:
+        super().__init__()
+        self.session = session
+        self.seasons = Seasons(session)
+        self.year = self.seasons.now
+        self.key: Key = (block, species)
+        self.trap = ""
+        self.at = -1
+        """The round under the cursor."""
+        self.event: int | None = None
+        """First event shown; None: the last that was reached."""
+        self.picture: Picture | None = None
+        self.said = ""
+        """What was just done; it stands in place of the round until the next key."""
+        self._beside: dict[tuple[Key, int], tuple[YearBeside, ...]] = {}
+        if ready is not None and not block and ready.state == state_of(session):
+            self.key, self.picture = ready.key, ready.picture
+            self.at = len(ready.picture.points) - 1
+        else:
+            self._choose()
+
+    def compose(self) -> ComposeResult:
+        """A bar, the chart, what stands under it, the keys."""
+        yield Static(id="head", classes="bar", markup=False)
+        yield ChartView(id="chart")
+        with Vertical(id="foot"):
+            for name in ("legend", "point", "biofix", "events"):
+                yield Static(id=name, classes="line", markup=False)
+            yield Static(OUTLOOK, classes="caution", markup=False)
+            yield Static(f" {footer(SEASON)}  {footer(APP)}", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the season, then look for the other years."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        self._lines()
+
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
+    def _choose(self) -> None:
+        """Read the season chosen, and go to a block that it has."""
+        self.said = ""
+        keys = self.seasons.record(self.year).keys()
+        if self.key not in keys:
+            same_block = [key for key in keys if key[0] == self.key[0]]
+            self.key = next(iter(same_block or keys), self.key)
+        if not keys:
+            self.picture = None
+            return
+        self._put_together()
+        self.at = len(self.picture.points) - 1 if self.picture else -1
+        self.event = None
+
+    def _put_together(self) -> None:
+        beside = self._beside.get((self.key, self.year), ()) if not self.trap else ()
+        self.picture = picture_of(self.seasons.record(self.year), self.key, self.trap, beside)
+
+    def _show(self) -> None:
+        self._draw()
+        if self.picture is not None and not self.trap and (self.key, self.year) not in self._beside:
+            key, year = self.key, self.year
+            self.call_after_refresh(
+                self.run_worker,
+                lambda: (key, year, self.seasons.beside(key, year)),
+                name="beside",
+                group="beside",
+                thread=True,
+                exclusive=True,
+                exit_on_error=False,
+            )
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Draw the other years when they are read; the season stands without them."""
+        if event.worker.name != "beside":
+            return
+        if event.state is WorkerState.SUCCESS:
+            key, year, found = cast("tuple[Key, int, tuple[YearBeside, ...]]", event.worker.result)
+            self._beside[key, year] = found
+            if (key, year) == (self.key, self.year) and not self.trap:
+                self._put_together()
+                self._draw()
+        elif event.state is WorkerState.ERROR and event.worker.error is not None:
+            error = event.worker.error
+            if not isinstance(error, RoundtuiError):
+                raise error
+            self._app.show_error("The other years cannot be read", error)
+
+    def _draw(self) -> None:
+        view = self.query_one(ChartView)
+        if self.picture is None:
+            view.show(None)
+        else:
+            self.chart = season_chart(self.picture)
+            view.show(self.chart, self._cursor())
+        self._lines()
+
+    def _cursor(self) -> date | None:
+        points = self.picture.points if self.picture else ()
+        return points[self.at].on if 0 <= self.at < len(points) else None
+
+    def _lines(self) -> None:
+        width = max(20, self.size.width - 2)
+        picture = self.picture
+        if picture is None:
+            self._head(f"{self.year}")
+            self._put("point", NOTHING)
+            for name in ("legend", "biofix", "events"):
+                self._put(name, "")
+            return
+        first = first_event(picture.season.events) if self.event is None else self.event
+        room = 3 if self.size.height < 30 else 8
+        self._head(head(picture))
+        self._put("legend", legend(self.chart, width))
+        self._put("point", plain(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
+        self._put("biofix", biofixes(picture.season, width))
+        self._put("events", events(picture.season, first, room, width))
+
+    def _head(self, left: str) -> None:
+        left = f" Season  {left}"
+        right = f"{self.session.on:%a} {self.session.on.isoformat()} "
+        gap = max(1, self.size.width - cells(left) - cells(right))
+        self._put("head", plain(left + " " * gap + right, max(20, self.size.width)))
+
+    def _put(self, name: str, words: str) -> None:
+        self.query_one(f"#{name}", Static).update(Content(words))
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_block(self, step: int) -> None:
+        """Another block, the same species where it has it."""
+        keys = self.seasons.record(self.year).keys()
+        blocks = list(dict.fromkeys(key[0] for key in keys))
+        if blocks:
+            block = blocks[(blocks.index(self.key[0]) + step) % len(blocks)]
+            self._go((block, self.key[1]))
+
+    def action_species(self) -> None:
+        """Another species of the block."""
+        own = [key for key in self.seasons.record(self.year).series if key[0] == self.key[0]]
+        if own:
+            self._go(own[(own.index(self.key) + 1) % len(own)])
+
+    def action_year(self) -> None:
+        """Another year."""
+        years = self.seasons.years
+        self.year = years[years.index(self.year) - 1]
+        self._go(self.key)
+
+    def action_trap(self) -> None:
+        """One trap alone, or all again."""
+        if self.picture is not None:
+            choices = ["", *traps_of(self.seasons.record(self.year), self.key)]
+            self.trap = choices[(choices.index(self.trap) + 1) % len(choices)]
+            self._choose()
+            self._show()
+
+    def _go(self, key: Key) -> None:
+        self.key, self.trap = key, ""
+        try:
+            self._choose()
+        except RoundtuiError as error:
+            self._app.show_error("The season cannot be read", error)
+            return
+        self._show()
+
+    def action_point(self, step: int) -> None:
+        """Move the cursor over the rounds."""
+        if self.picture is not None and self.picture.points:
+            self.said = ""
+            self.at = max(0, min(len(self.picture.points) - 1, self.at + step))
+            self.query_one(ChartView).show(self.chart, self._cursor())
+            self._lines()
+
+    def action_events(self, step: int) -> None:
+        """Other events of the outlook."""
+        if self.picture is not None:
+            found = self.picture.season.events
+            now = first_event(found) if self.event is None else self.event
+            self.event = max(0, min(len(found) - 1, now + step))
+            self._lines()
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()
+
+    async def action_biofix(self) -> None:
+        """Confirm the biofix, or set another day. The dialog stands before the next key is looked at."""
+        from roundtui.app.dialogs.biofix import BiofixDialog
+
+        if self.picture is not None:
+            record = self.seasons.record(self.year)
+            await self.app.push_screen(BiofixDialog(self.seasons, record, self.key), self._settle)
+
+    def _settle(self, entry: BiofixSettled | None) -> None:
+        if entry is None:
+            return
+        try:
+            recorded = self.seasons.settle(entry)
+        except RoundtuiError as error:
+            self._app.show_error("The biofix is not recorded", error)
+            return
+        self._choose()
+        self._show()
+        what = f"biofix of {plain(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+        self._say(f"On record: {what}, {recorded.day}")
+
+    async def action_temps(self) -> None:
+        """Enter a day's maximum and minimum."""
+        from roundtui.app.dialogs.temps import TempsDialog
+
+        if self.picture is None:
+            return
+        station = self.picture.season.station
+        if not station:
+            words = f"block {plain(self.key[0], 20)} has no station"
+            self._app.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
+            return
+        await self.app.push_screen(TempsDialog(self.seasons, station), self._temps_entered)
+
+    def _temps_entered(self, recorded: TempsRead | None) -> None:
+        if recorded is None:
+            return
+        self._choose()
+        self._show()
+        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(recorded.station, 20)}"
+        self._say(f"On record: {words} on {recorded.day}")
+
+    async def action_treatment(self) -> None:
+        """Put a treatment of this block and species on record."""
+        from roundtui.app.dialogs.treatment import TreatmentDialog
+
+        await self.app.push_screen(TreatmentDialog(self.session, *self.key), self._treated)
+
+    def _treated(self, said: str | None) -> None:
+        if said is None:
+            return
+        self.seasons.forget()
+        if self.picture is not None:
+            self._choose()
+            self._show()
+        self._say(said)
+
+    async def action_years(self) -> None:
+        """This season beside the seasons before."""
+        from roundtui.app.screens.years.screen import YearsScreen
+
+        if self.picture is not None:
+            await self.app.push_screen(YearsScreen(self.seasons, self.year, self.key))
+
+    def action_picture(self) -> None:
+        """Write the picture into the folder."""
+        if self.picture is None:
+            return
+        season = self.picture.season
+        name = f"season {season.block} {season.species} {self.trap} {season.on}"
+        try:
+            files = self.seasons.write(name, self.chart)
+        except RoundtuiError as error:
+            self._app.show_error("The picture is not written", error)
+            return
+        self._say(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].name}, in {files[0].parents[1]}")
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._lines()
+
+    @property
+    def _app(self) -> RoundtuiApp:
+        return cast("RoundtuiApp", self.app)

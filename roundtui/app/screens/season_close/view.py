@@ -1,0 +1,94 @@
+"""What the close of a season says, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from roundtui.domain.text import padded, plain
+from roundtui.domain.traps.entries import PartState
+from roundtui.domain.traps.parts import Part
+from roundtui.report.traps.parts import held_words
+
+if TYPE_CHECKING:
+    from roundtui.app.screens.season_close.screen import CloseDesk, CloseRow
+
+CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
+"""What to mind in taking down."""
+
+
+def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Content:
+    """Traps and parts, one a line.
+
+    Args:
+        rows: The list.
+        marked: Which one is marked.
+        size: Columns and lines to fill.
+    """
+    width, height = size
+    if not rows:
+        return Content("  No trap hangs, and every part on record is put away. At the desk n plans what follows.")
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    parts: list[str | tuple[str, str]] = []
+    for at, row in enumerate(rows[first : first + height], first):
+        line = f"{'>' if at == marked else ' '} {plain(_line(row), width - 2)}"
+        parts += [(line, "bold reverse" if at == marked else ""), "\n"]
+    return Content.assemble(*parts[:-1])
+
+
+def _line(row: CloseRow) -> str:
+    labels = " ".join(part.label for part in row.parts)
+    scent = "".join(f"  ! {part.label} smells of {part.foreign[-1]}" for part in row.scented)
+    if not row.trap:
+        (part,) = row.parts
+        return f"{padded(part.label, 10)} {padded(row.species, 5)} {part.part.value}, {part.state.value}{scent}"
+    missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
+    place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
+    hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
+    return f"{hangs}{labels or 'no labels'}{missing}{scent}"
+
+
+def doubt(row: CloseRow, what: PartState) -> str:
+    """Why a key wants to be pressed once more; empty where it does not.
+
+    Args:
+        row: What it is about.
+        what: What became of it.
+    """
+    name = plain(row.trap or row.parts[0].label, 24)
+    if what is PartState.STORED and row.scented:
+        body = row.scented[0]
+        return (
+            f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; "
+            "s once more puts it away all the same"
+        )
+    if what is PartState.LOST:
+        return f"! {name} is gone? l once more notes it as lost{', and takes it down' if row.trap else ''}"
+    if what is PartState.DISCARDED:
+        return f"! {name}: d once more throws its body away{', and takes it down' if row.trap else ''}"
+    return ""
+
+
+def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
+    """The parts of the marked trap and what its body has held.
+
+    Args:
+        desk: For what is known.
+        row: The trap, or the part.
+        width: Columns to fill.
+        lines: Lines to fill.
+    """
+    said: list[str] = []
+    for part in row.parts:
+        said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
+        said += [f"held {words}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
+    if row.trap and not row.parts:
+        said = ["No part of it bears a label: taken down, only the trap is noted."]
+    return Content("\n".join(f" {plain(line, width - 2)}" for line in said[:lines]))
+
+
+def _state(part: Part) -> str:
+    since = f" since {part.since.isoformat()}" if part.since else ""
+    return f"{part.state.value}{since}{f', {part.place}' if part.place else ''}"

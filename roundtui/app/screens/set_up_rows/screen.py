@@ -1,0 +1,163 @@
+"""What the screen of set-up rows shows: which differ, and what each laptop says.
+
+Set-up rows that another laptop, or the file, has otherwise, side by side; one key says which holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.content import Content
+from textual.widgets import Static
+
+from roundtui.app.keys import APP, SET_UP_ROWS, bindings, footer
+from roundtui.app.widgets.texts import TextsScreen
+from roundtui.domain.text import padded, plain
+from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.report.traps.register import says, standing, states, title, whose
+from roundtui.store import journal, read
+from roundtui.store.set_up.conflicts import Offer, OpenRow, open_rows
+from roundtui.store.set_up.settle import not_in_files, settle_rows
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+_LABELS = 16
+
+
+def listed(rows: Sequence[OpenRow], marked: int, width: int, height: int) -> Content:
+    """A line for each row that differs."""
+    if not rows:
+        return Content("  No set-up row differs.")
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    lines = []
+    for at, row in enumerate(rows[first : first + height], first):
+        who = "; ".join(f"{whose(row, offer)}: {standing(row, offer)}" for offer in row.offers)
+        words = padded(f"{'>' if at == marked else ' '} {title(row)}  {who}", width)
+        lines.append(Content.styled(words, "bold reverse" if at == marked else ""))
+    return Content("\n").join(lines)
+
+
+def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> str:
+    """The states of a row beside each other, each under the key that keeps it."""
+    found = list(states(row))
+    column = max(12, (width - _LABELS - 2) // len(found) - 2)
+
+    def line(label: str, cells: Sequence[str]) -> str:
+        return plain(f"  {padded(label, _LABELS)}" + "  ".join(padded(one, column) for one in cells), width).rstrip()
+
+    lines = [
+        line("", [f"[{key}] {'as here' if key == 1 else 'takes over'}" for key in range(1, len(found) + 1)]),
+        line("", [plain(who, column) for who, *_ in found]),
+        *(line(name, [says(values, name) for *_, values in found]) for name in row.columns),
+    ]
+    if len(lines) > height - 1:
+        lines = [*lines[: height - 2], f"  and {len(lines) - height + 2} more columns"]
+    rest = f"all rows of {row.file.name}" if whole_file else "this row alone"
+    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes before."])
+
+
+OPENING_SECONDS = 0.3
+"""A key that comes sooner after a row is shown was meant for the one before. [s]"""
+
+
+class SetUpRowsScreen(TextsScreen[None]):
+    """Rows to settle; the marked one is shown in full.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "states", "said", "keys")
+    BINDINGS = bindings(SET_UP_ROWS)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.open: tuple[OpenRow, ...] = open_rows(session.conn)
+        self.marked = 0
+        self.whole_file = False
+        self.said = ""
+        """What was settled just before."""
+        self.shown_at = 0.0
+
+    def action_mark(self, step: int) -> None:
+        """Another row."""
+        self.marked = max(0, min(len(self.open) - 1, self.marked + step))
+        self.said = ""
+        self._show()
+
+    def action_whole_file(self) -> None:
+        """Whether a key settles the marked row, or all rows of its file."""
+        self.whole_file = not self.whole_file
+        self._show()
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit keeps the row of that number; 1 is the one here."""
+        if event.character is None or not event.character.isdecimal() or not self.open:
+            return
+        event.stop()
+        at = int(event.character)
+        if 0 < at <= 1 + len(self.open[self.marked].offers):
+            self._settle(at)
+
+    def _settle(self, at: int) -> None:
+        session, row = self.session, self.open[self.marked]
+        if session.ticks() - self.shown_at < OPENING_SECONDS:
+            return
+        rows = [one for one in self.open if one.file is row.file] if self.whole_file else [row]
+        whose = () if at == 1 else row.offers[at - 2].devices
+        try:
+            if not session.scout:
+                raise RefusedError("nobody is named", "give your name at the desk first")
+            self._write(rows, whose)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Not settled", error)
+        else:
+            session.programme = read.programme(session.conn)
+            session.forget()
+            what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
+            did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
+            behind = any(one.file is row.file for one in not_in_files(session.conn)) and at > 1
+            follow = f"; {row.file.name} should follow: roundtui conflicts has the lines" if behind else ""
+            self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
+        self.open = open_rows(session.conn)
+        self.marked = max(0, min(self.marked, len(self.open) - 1))
+        self._show()
+
+    def _write(self, rows: list[OpenRow], whose: tuple[str, ...]) -> None:
+        """Keep the rows here, or take those of a laptop over; of a whole file all or none."""
+        session = self.session
+        author = journal.Author(session.scout, session.device)
+        choices: list[tuple[OpenRow, Offer | None]] = []
+        for row in rows:
+            theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
+            if theirs or not whose:
+                choices.append((row, theirs[0] if theirs else None))
+        settle_rows(session.conn, choices, author, session.clock())
+
+    def _show(self) -> None:
+        width, height = max(40, self.size.width), self.size.height
+        self.shown_at = self.session.ticks()
+        head = (
+            f" Set-up rows   {len(self.open)} differ   who settles: {plain(self.session.scout, 24) or 'nobody named'}"
+        )
+        self._put("head", Content(plain(head, width)))
+        lines = max(1, min(4 if height < 30 else 10, len(self.open)))
+        self._put("list", listed(self.open, self.marked, width, lines))
+        row = self.open[self.marked] if self.open else None
+        shown = side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
+        self._put("states", Content(shown))
+        self._put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
+        self._put("keys", Content(plain(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))
+
+    def _put(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()

@@ -1,0 +1,220 @@
+"""The summary of a round, as rich tables, and the entry that somebody was told."""
+
+from __future__ import annotations
+
+from datetime import UTC, date
+from typing import TYPE_CHECKING, cast
+
+from rich.console import Group
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app.keys import APP, SUMMARY, bindings, footer
+from roundtui.app.themes import DARK_INKS, LIGHT_INKS
+from roundtui.domain.text import plain
+from roundtui.domain.visits import Told
+from roundtui.errors import RoundtuiError
+from roundtui.report.figures.sections import Asked, beside_sections
+from roundtui.report.figures.summary import summary_tables
+from roundtui.report.sampling.samples import fruit_words
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+    from roundtui.store.round.past import Mark
+
+MARGIN = 2
+"""Columns kept free beside the tables, the scroll bar's among them. [columns]"""
+
+
+class SummaryScreen(Screen[None]):
+    """What the blocks of a route show, or all blocks.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the route; None: all blocks.
+        at: Show it as it was recorded up to this mark; None: as it is.
+        on: The day, where it is not the session's; only for the past.
+    """
+
+    CSS_PATH = "../help/style.tcss"
+    BINDINGS = bindings(SUMMARY)
+
+    def __init__(self, session: Session, route: str | None, *, at: Mark | None = None, on: date | None = None) -> None:
+        super().__init__()
+        self.session = session
+        self.route = route
+        self.on = on or session.on
+        self.at = at
+        """Mark up to which the record is shown; None: all of it."""
+        self._read()
+
+    def _read(self) -> None:
+        if self.at is None:
+            made = self.session.day_summary(self.route)
+        else:
+            made = self.session.summary_at(self.at, self.on, self.route)
+        self.made, self.summary, self.told = made, made.summary, made.history.told
+
+    def compose(self) -> ComposeResult:
+        """A bar, the tables, the keys."""
+        yield Static(self._head(), id="head", classes="bar", markup=False)
+        with VerticalScroll(id="page"):
+            yield Static(id="tables", markup=False)
+        yield Static(f" {footer(SUMMARY)}  {footer(APP)}", classes="keys", markup=False)
+
+    def _head(self) -> str:
+        where = f"route {plain(self.route, 30)}" if self.route else "all blocks"
+        day = self.summary.on
+        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        return f" Summary   {where}   {day:%a} {day.isoformat()}{past}"
+
+    def on_mount(self) -> None:
+        """Arrows scroll."""
+        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
+        self.set_focus(self.query_one("#page"))
+
+    def on_resize(self) -> None:
+        """Tables fill the width of the terminal."""
+        self._fill()
+
+    def _fill(self) -> None:
+        width = max(40, self.size.width - MARGIN)
+        made, programme, office = self.made, self.session.programme, self.session.office
+        asked = Asked(made.summary, programme, made.history, made.beside, office, width)
+        beside, fruit = beside_sections(asked), fruit_words(asked)
+        tables = summary_tables(self.summary, programme, told=self.told, beside=beside, fruit=fruit, width=width)
+        if self.at is not None:
+            at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+            words = f"!! The past: what stood on record at {at}. p: the present"
+            tables = [Text(words, style="bold reverse"), Text(""), *tables]
+        self.query_one("#tables", Static).update(Group(*tables))
+        self.query_one("#head", Static).update(Content(self._head()))
+
+    def action_back(self) -> None:
+        """Back to where one was."""
+        self.dismiss()
+
+    async def action_letters(self) -> None:
+        """Letters to the growers."""
+        await cast("RoundtuiApp", self.app).open_letters()
+
+    async def action_season(self) -> None:
+        """The season of the block that stands first."""
+        first = self.summary.blocks[0] if self.summary.blocks else None
+        app = cast("RoundtuiApp", self.app)
+        await (app.open_season(first.block, first.species) if first else app.open_season())
+
+    def action_told(self) -> None:
+        """Put on record who was told."""
+        if self._present() and self.summary.blocks:
+            self.run_worker(self._tell(), exclusive=True)
+
+    def _present(self) -> bool:
+        """Whether the present is shown; what is past is only looked at."""
+        if self.at is not None:
+            self.notify("This is the past: p goes to the present first", markup=False)
+        return self.at is None
+
+    async def action_past(self) -> None:
+        """The summary as it was, or the present one again."""
+        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.store.round.past import Mark, parse_instant
+
+        if self.at is not None:
+            self._show_at(None)
+            return
+
+        def fault(text: str) -> str:
+            try:
+                parse_instant(text)
+            except RoundtuiError as error:
+                return f"{error.message}: {error.hint}"
+            return ""
+
+        hint = "As recorded at which instant? Without a zone it is this computer's time."
+        dialog = LineDialog("The summary as it was", "Instant", f"{self.session.on}T18:00", fault=fault, hint=hint)
+        await self.app.push_screen(dialog, lambda text: self._show_at(Mark(parse_instant(text))) if text else None)
+
+    def _show_at(self, at: Mark | None) -> None:
+        before, self.at = self.at, at
+        try:
+            self._read()
+        except RoundtuiError as error:
+            self.at = before
+            cast("RoundtuiApp", self.app).show_error("There is no such summary", error)
+            return
+        self._fill()
+
+    async def action_correct(self) -> None:
+        """Correct the newest entry about a trap."""
+        from roundtui.app.dialogs.change import open_change
+        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.domain.round.checks import in_case, nearest
+
+        session = self.session
+        if not self._present():
+            return
+
+        def fault(label: str) -> str:
+            known = in_case(label, session.programme.hangings)
+            if known not in session.programme.hangings:
+                return f"No trap {plain(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
+            return "" if session.newest_entry(known) else f"Nothing is on record of {plain(known, 20)} this season"
+
+        def done(said: str | None) -> None:
+            if said is not None:
+                self._show_at(None)
+                self.notify(said, markup=False)
+
+        async def change(label: str | None) -> None:
+            row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
+            if row is not None:
+                await open_change(cast("RoundtuiApp", self.app), session, row, done, take_back=False)
+
+        await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
+
+    async def action_treatment(self) -> None:
+        """Put a treatment on record that a grower spoke of."""
+        from roundtui.app.dialogs.treatment import TreatmentDialog
+
+        def done(said: str | None) -> None:
+            if said is not None:
+                self._show_at(None)
+                self.notify(said, markup=False)
+
+        if self._present():
+            first = self.summary.blocks[0] if self.summary.blocks else None
+            key = (first.block, first.species) if first else ("", "")
+            await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
+
+    async def action_replay(self) -> None:
+        """The round of this route; from the summary of all blocks that of the first."""
+        routes = list(self.session.programme.routes)
+        if routes:
+            await cast("RoundtuiApp", self.app).open_replay(self.route or routes[0])
+
+    async def _tell(self) -> None:
+        from roundtui.app.dialogs.told import ToldDialog
+
+        told = await self.app.push_screen_wait(ToldDialog(self.session, self.summary))
+        if told is None:
+            return
+        try:
+            self.session.tell(told)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("Not recorded", error)
+            return
+        self._show_at(None)
+        self.notify(_words(told), markup=False)
+
+
+def _words(told: list[Told]) -> str:
+    first = told[0]
+    return (
+        f"On record: {len(told)} told on {first.told_on.isoformat()} by {plain(first.by, 24)}, {plain(first.how, 24)}"
+    )

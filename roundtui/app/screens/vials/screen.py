@@ -1,0 +1,153 @@
+"""The list of vials, line by line.
+
+Vials that wait for a name; one key names what is in the marked one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, cast
+
+from textual.content import Content
+from textual.widgets import Static
+
+from roundtui.app.keys import APP, VIALS, bindings, footer
+from roundtui.app.screens.vials.specimens import SpecimenDesk
+from roundtui.app.widgets.texts import TextsScreen
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
+from roundtui.domain.text import padded, plain
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+HEAD = f"  {'Vial':<9}{'Trap':<11}{'Of':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
+"""Titles of the columns."""
+
+
+def in_full(one: Specimen, programme: Programme, width: int) -> str:
+    """A specimen in a sentence or two, cut to its place.
+
+    Args:
+        one: The specimen.
+        programme: For its block.
+        width: Columns and lines together.
+    """
+    block = block_of(one, programme)
+    words = [
+        f"{plain(one.vial, 20) or 'No vial'}: {how_many(one.number, one.what)} of {plain(one.trap, 16)}",
+        f"block {plain(block, 12)}" if block else "",
+        f"found {one.read_on} by {plain(one.scout, 20)}",
+        "among the counted" if one.in_count else "left out of the count",
+        f"named {one.identified_on} by {plain(one.identified_by, 24)}" if is_named(one) else "not named yet",
+        plain(one.note, 60),
+    ]
+    return plain(", ".join(word for word in words if word), width) + "."
+
+
+def vial_lines(
+    listed: Sequence[Specimen], marked: int, programme: Programme, width: int, height: int
+) -> list[tuple[str, bool]]:
+    """As many lines as there is room, the marked one among them.
+
+    Args:
+        listed: The specimens.
+        marked: Which one is marked.
+        programme: For the species of each trap.
+        width: Columns.
+        height: Lines.
+
+    Returns:
+        Lines, and whether each is the marked one.
+    """
+    first = max(0, min(marked - height // 2, len(listed) - height))
+    found = []
+    for at, one in enumerate(listed[first : first + height], first):
+        what = one.what if is_named(one) else f"{one.what}, not named"
+        line = (
+            f"{'>' if at == marked else ' '} {padded(one.vial or '-', 8)} {padded(one.trap, 10)} "
+            f"{padded(species_of(one, programme), 5)} {one.read_on.isoformat()}  {one.number:>4}  "
+            f"{'counted' if one.in_count else 'left out':<8} {what}"
+        )
+        found.append((padded(plain(line), width), at == marked))
+    return found
+
+
+class VialsScreen(TextsScreen[None]):
+    """Specimens, the oldest first.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "said", "keys")
+    BINDINGS = bindings(VIALS)
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.desk = SpecimenDesk(session)
+        self.every = False
+        self.marked = 0
+        self.said = ""
+        """What was put on record just before."""
+        self.listed: tuple[Specimen, ...] = self.desk.listed(every=False)
+
+    def action_mark(self, step: int) -> None:
+        """Another vial."""
+        self.said = ""
+        self.marked = max(0, min(len(self.listed) - 1, self.marked + step))
+        self._show()
+
+    def action_every(self) -> None:
+        """Those named already as well, or not."""
+        self.every = not self.every
+        self._read()
+
+    def action_name(self) -> None:
+        """Name what is in the marked one, or in another whose number is typed."""
+        from roundtui.app.dialogs.naming import NamingDialog
+
+        marked = self.listed[self.marked] if self.listed else None
+        self.app.push_screen(NamingDialog(self.desk, marked), self._named)
+
+    def _named(self, said: str | None) -> None:
+        if said:
+            self.said = said
+            self._read()
+
+    def _read(self) -> None:
+        try:
+            self.listed = self.desk.listed(every=self.every)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error("The vials cannot be listed", error)
+        self.marked = max(0, min(self.marked, len(self.listed) - 1))
+        self._show()
+
+    def _show(self) -> None:
+        width, height = max(40, self.size.width), self.size.height
+        programme = self.session.programme
+        which = "of the season" if self.every else "waiting for a name"
+        self._put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
+        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
+        rows: list[str | tuple[str, str]] = [(f"{plain(HEAD, width)}\n", "underline")]
+        rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
+        if not lines:
+            rows = ["  No vial waits for a name.\n" if not self.every else "  No vial was taken this season.\n"]
+        self._put("list", Content.assemble(*rows))
+        below = Content.styled(f"{plain(self.said, width - 2)}\n", "bold") if self.said else Content("")
+        if self.listed:
+            below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")
+        self._put("said", below)
+        self._put("keys", Content(plain(f" {footer(VIALS)}  {footer(APP)}", width)))
+
+    def _put(self, part: str, words: Content) -> None:
+        self.query_one(f"#{part}", Static).update(words)
+
+    def action_back(self) -> None:
+        """Back to the desk."""
+        self.dismiss()

@@ -1,0 +1,303 @@
+"""A round, one trap at a time. Keys go to ``domain.keying_steps``; this screen shows and records what comes out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult, SystemCommand
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from roundtui.app.keys import WALK, footer
+from roundtui.app.screens.walk import view as walk_lines
+from roundtui.app.screens.walk.turns import WalkTurns, open_grid, open_specimen, open_treatment, saying
+from roundtui.app.widgets.count_input import CountInput, presses
+from roundtui.domain.programme.rounds import next_trap, progress
+from roundtui.domain.round.entry import (
+    HELD_SECONDS,
+    TEXT_MODES,
+    EnterWatch,
+    Keying,
+    Mode,
+    Pressed,
+    Want,
+    press,
+    take_grid,
+)
+from roundtui.domain.round.walk import first_counted, last_readings
+from roundtui.errors import RoundtuiError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from textual import events
+    from textual.timer import Timer
+
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.session import Session
+
+OPENING_SECONDS = 0.3
+"""Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
+
+HELD = "Enter is held or came twice: the stage is not taken. Let go, then Enter takes it"
+NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
+"""Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
+
+
+class WalkScreen(WalkTurns, Screen[None]):
+    """The round of one route."""
+
+    AUTO_FOCUS = "#count"
+
+    def __init__(self, session: Session, route: str) -> None:
+        super().__init__()
+        self._set_out(session, route)
+        self.opened_at = self.session.ticks()
+        self.enters = EnterWatch(self.opened_at)
+        self.waiting: Timer | None = None
+        self._shown: dict[str, tuple[Content, ...]] = {}
+        self._before: Keying | None = None
+
+    def compose(self) -> ComposeResult:
+        """Few widgets, none of them ever rebuilt: the field must not lose a key."""
+        for name in ("head", "where", "ask"):
+            yield Static(id=name, markup=False)
+        with Horizontal(id="row"):
+            yield Static(id="label", markup=False)
+            yield CountInput(self.press, self._pasted, id="count")
+            yield Static(id="flags", markup=False)
+        for name in ("said", "below", "foot"):
+            yield Static(id=name, markup=False)
+
+    def on_mount(self) -> None:
+        """Show the first trap."""
+        self.parts = {widget.id or "": widget for widget in self.query(Static)}
+        self.count = self.query_one(CountInput)
+        self.set_focus(self.count)
+        self._show()
+
+    def on_resize(self) -> None:
+        """Lines are cut to the width of the terminal."""
+        if self._shown:
+            self._before = None
+            self._show()
+
+    async def on_key(self, event: events.Key) -> None:
+        """A key that reached no field is the count's."""
+        if self.focused is not self.count:
+            await self.count._on_key(event)
+
+    def commands(self) -> Iterable[SystemCommand]:
+        """The keys of the round, for the palette."""
+        for action in WALK:
+            (key,) = presses(action.keys.split(",")[0], None)
+            yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def press(self, key: str) -> None:
+        """What a key of an entry does here."""
+        if key != "enter":
+            if self.enters.other() and key not in NO_ANSWER:
+                self._press("enter")
+        elif not self._enter_is_meant():
+            self._show()
+            return
+        self._press(key)
+
+    def _enter_is_meant(self) -> bool:
+        at = self.session.ticks()
+        opening = at - self.opened_at < OPENING_SECONDS
+        found = self.enters.enter(at, at_stage=self.now.mode is Mode.STAGE and not opening)
+        if self.waiting is not None:
+            self.waiting.stop()
+        if opening:
+            self._say("That Enter came with the opening of the round and was dropped: nothing recorded")
+            return False
+        if found is Pressed.HELD:
+            self._say(HELD)
+        elif found is Pressed.DOUBTFUL:
+            self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
+        return found is Pressed.MEANT
+
+    def _enter_waited(self) -> None:
+        """A moment after an Enter that could have been the first of many."""
+        match self.enters.elapsed():
+            case Pressed.MEANT:
+                self._press("enter")
+            case Pressed.HELD:
+                self._say(HELD)
+                self._show()
+
+    def _press(self, key: str) -> None:
+        now = self.now
+        if now.mode in TEXT_MODES:
+            now = replace(now, line=self.count.value)
+        self.now = press(now, key)
+        if self.now.draft.lure_found not in (None, now.draft.lure_found):
+            # What it changes is said in its place, with the day and the readings.
+            self._say("")
+        if self.now.want is Want.STAGE:
+            self._see_stage(now)
+        elif self.now.want is not Want.NOTHING:
+            self._do(self.now)
+        self._show()
+
+    def _pasted(self) -> None:
+        self._say("Pasted text is no count: type it, so that somebody has seen it")
+        self._show()
+
+    def _do(self, now: Keying) -> None:
+        match now.want:
+            case Want.RECORD:
+                self._record(now)
+            case Want.BEFORE | Want.AFTER:
+                self._look(-1 if now.want is Want.BEFORE else 1, now.said)
+            case Want.GO_TO:
+                self._go_to(now)
+            case Want.LAST:
+                self._set_right(now)
+            case Want.BACK:
+                self._back(now)
+            case Want.SUMMARY:
+                self.app.run_worker(cast("RoundtuiApp", self.app).open_summary(self.route), exclusive=True)
+            case Want.LOOKS:
+                self._open_looks()
+            case Want.SPECIMEN:
+                open_specimen(self, self.session, self.state, now, self._noted)
+            case Want.TREATMENT:
+                open_treatment(self, self.session, self._here, self._noted)
+            case Want.GRID:
+                open_grid(self, self.session, now, self._estimated)
+            case Want.HELP:
+                self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+
+    def _open_looks(self) -> None:
+        """Look at leaf and fruit of this block; what is typed here stays."""
+        hanging = self.session.hanging(self._here) if self._here is not None else None
+        block = hanging.block if hanging is not None else ""
+        app = cast("RoundtuiApp", self.app)
+        self.app.run_worker(app.open_looks(block, self.route, self._noted), exclusive=True)
+
+    def _noted(self, said: str | None) -> None:
+        """What else was in the trap is on record, or was called off; what is typed stays."""
+        if said is not None:
+            self._read_anew()
+            self._say(said)
+            self._show()
+
+    def _estimated(self, found: tuple[int, str] | None) -> None:
+        if found is not None:
+            self.now = take_grid(self.now, *found)
+            self._show()
+
+    def _see_stage(self, before: Keying) -> None:
+        """Put the stage on the disk; only then is the count asked for."""
+        try:
+            self.session.see_stage(self.now)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error(f"Stage {self.now.stage} is not recorded", error)
+            self._read_anew()
+            self.now = saying(before, "Stage not recorded: Enter tries again")
+
+    def _record(self, now: Keying) -> None:
+        """Put the entry on the disk; only then is the next trap shown."""
+        visit, old = now.visit, now.asked.old
+        problems = self.session.problems(visit)
+        if problems:
+            self._read_anew()
+            self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
+            return
+        found = self._look_at_found().mark(visit) if visit.lure_found is not None else ""
+        try:
+            recorded = self.session.enter(now)
+        except RoundtuiError as error:
+            cast("RoundtuiApp", self.app).show_error(f"{now.draft.trap} is not recorded", error)
+            self._read_anew()
+            self._say("Not recorded: what is typed is still here, Enter tries again")
+            return
+        self.state = self.session.round_of(self.route)
+        self.recorded = (recorded, old)
+        self.usual = self._usual()
+        self.found = found
+        hanging = self.session.hanging(recorded.trap)
+        if hanging is not None and now.asked.ask_stage and now.stage is None:
+            self.declined.add(hanging.block)
+        if old is not None:
+            self._turn(next_trap(self.state, None) if self.home is None else self.home)
+        else:
+            self._turn(next_trap(self.state, now.draft.trap), passed=self._passed(now.draft.trap))
+
+    def _back(self, now: Keying) -> None:
+        if self.at != self.home or now.asked.old is not None:
+            self._ask(self.home, now.said)
+            return
+        self.dismiss()
+
+    # --- showing -----------------------------------------------------------------------------------------------------
+
+    def _show(self) -> None:
+        """Bring the screen up to what is so, touching only what changed."""
+        now, session, width = self.now, self.session, self.size.width
+        before, self._before = self._before, now
+        takes_text = now.mode in TEXT_MODES
+        typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
+        self.count.show(typed, takes_text=takes_text)
+        same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
+        if same and now.draft.lure_found is None:
+            return
+        hanging = session.hanging(self.at) if self.at is not None else None
+        block = session.programme.blocks.get(hanging.block) if hanging else None
+        so_far = progress(self.state, self.at)
+        self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
+        last, old = self.recorded
+        first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
+        before_line = walk_lines.before(last, self.usual, old, width - 2, self.found, first=first)
+        self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
+        seen = session.stage(hanging.block) if hanging else None
+        stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
+        again = hanging is not None and hanging.trap in self.asked_again
+        self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2, again=again))
+        self._put("label", walk_lines.label(now))
+        self._put("flags", walk_lines.flags(now, session.on))
+        self._put("said", walk_lines.said(now, self._found_words(), width - 2))
+        shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
+        height = max(3, self.parts["below"].size.height)
+        if hanging is None and now.choices == ():
+            self._put("below", walk_lines.entries(self.state, width - 2, height))
+        else:
+            self._put("below", walk_lines.below(now, shown, width - 2, height))
+        self._put("foot", walk_lines.left(so_far, width - 2), Content(f"{footer(WALK)}  ? keys"))
+
+    def _caution(self) -> Content:
+        programme, trap = self.session.programme, self.at
+        hanging = self.session.hanging(trap) if trap is not None else None
+        farm = programme.farm_of(hanging.block) if hanging else ""
+        farms = {
+            label: programme.farm_of(row.block) for label in self.state.traps if (row := self.session.hanging(label))
+        }
+        entering = bool(farm) and not any(farms.get(label) == farm for label in self.state.done)
+        others_left = any(farms.get(label) != farm for label in self.state.left)
+        following = next_trap(self.state, trap) if trap is not None else None
+        return walk_lines.caution(
+            programme,
+            hanging,
+            self.session.on,
+            self.size.width - 2,
+            entering=entering,
+            others_left=others_left,
+            upcoming=self.session.hanging(following) if following is not None else None,
+        )
+
+    def _put(self, part: str, *lines: Content) -> None:
+        if self._shown.get(part) != lines:
+            self._shown[part] = lines
+            self.parts[part].update(Content("\n").join(lines), layout=False)
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]

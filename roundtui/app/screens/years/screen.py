@@ -1,0 +1,202 @@
+"""Year against year: the season of a block, or of the area, beside the seasons before, as a table or as curves."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from rich.console import Group
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from roundtui.app.keys import APP, YEARS, bindings, footer
+from roundtui.app.themes import DARK_INKS, LIGHT_INKS
+from roundtui.app.widgets.chart import ChartView
+from roundtui.domain.season.years import By, Years
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.season.years import years_chart, years_tables
+from roundtui.report.text import Names, listed, paragraph
+
+if TYPE_CHECKING:
+    from roundtui.app.app import RoundtuiApp
+    from roundtui.app.screens.season.seasons import Key, Seasons
+    from roundtui.report.charts import Chart
+
+BOTH_FROM = 34
+"""Lines from which table and curves stand below each other. [lines]"""
+_WORDS = {By.DATE: "by calendar", By.DEGREE_DAYS: "by degree-days after biofix"}
+
+
+class YearsScreen(Screen[None]):
+    """A season beside the seasons before.
+
+    Args:
+        seasons: What the Season screen asks and tells.
+        year: Year of the season that the others stand beside.
+        key: Block and species to begin with.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS = bindings(YEARS, priority=True)
+
+    def __init__(self, seasons: Seasons, year: int, key: Key) -> None:
+        super().__init__()
+        self.seasons = seasons
+        self.year = year
+        self.key = key
+        self.area = False
+        """Whether all blocks are shown together."""
+        self.by = By.DATE
+        self.curves = False
+        """Whether the curves are shown where there is no room for both."""
+        self._known: dict[Key, dict[By, Years]] = {}
+
+    def compose(self) -> ComposeResult:
+        """A bar, the table, the curves with their legend, the keys."""
+        yield Static(id="head", classes="bar", markup=False)
+        with VerticalScroll(id="page"):
+            yield Static("Reading the seasons …", id="tables", markup=False)
+        yield ChartView(id="chart")
+        yield Static(id="legend", markup=False)
+        yield Static(f" {footer(YEARS)}  {footer(APP)}", classes="keys", markup=False)
+
+    def on_mount(self) -> None:
+        """Show the place at once, the seasons when they are read."""
+        self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
+        self.query_one("#page").can_focus = False
+        self._show()
+
+    def on_resize(self) -> None:
+        """Tables fill the width; table and curves share the height where there is enough."""
+        self._draw()
+
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
+    @property
+    def _asked(self) -> Key:
+        return ("" if self.area else self.key[0], self.key[1])
+
+    def _show(self) -> None:
+        if self._asked not in self._known:
+            asked, year = self._asked, self.year
+            self.call_after_refresh(
+                self.run_worker,
+                lambda: (asked, self.seasons.against(asked, year)),
+                name="against",
+                group="against",
+                thread=True,
+                exclusive=True,
+                exit_on_error=False,
+            )
+        self._draw()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Show the seasons when they are read, or say why they cannot be."""
+        if event.worker.name != "against":
+            return
+        if event.state is WorkerState.SUCCESS:
+            asked, found = cast("tuple[Key, dict[By, Years]]", event.worker.result)
+            self._known[asked] = found
+            self._draw()
+        elif event.state is WorkerState.ERROR and event.worker.error is not None:
+            error = event.worker.error
+            if not isinstance(error, RoundtuiError):
+                raise error
+            cast("RoundtuiApp", self.app).show_error("The years cannot be read", error)
+
+    def _draw(self) -> None:
+        if not self.is_mounted:
+            return
+        self._head()
+        known = self._known.get(self._asked)
+        both = self.size.height >= BOTH_FROM
+        self.query_one("#page").set_class(known is not None and self.curves and not both, "-hidden")
+        shown = known is not None and (both or self.curves)
+        for name in ("#chart", "#legend"):
+            self.query_one(name).set_class(not shown, "-hidden")
+        if known is None:
+            self.query_one("#tables", Static).update("Reading the seasons …")
+            return
+        years, programme = known[self.by], self.seasons.record(self.year).programme
+        public = [paragraph(_NOT_PUBLIC)] if self.area else []
+        self.query_one("#tables", Static).update(Group(*years_tables(years, programme), *public))
+        chart = years_chart(years, Names(programme))
+        self.query_one(ChartView).show(chart)
+        self.query_one("#legend", Static).update(Content(self._legend(chart) if chart else _NO_CURVES))
+
+    def _legend(self, chart: Chart) -> str:
+        drawn = chart.panels[0].lines
+        now = [one.name for one in drawn if not one.beside]
+        past = [one.name for one in drawn if one.beside]
+        said = " ".join(
+            [
+                *(f"Full line: {name}." for name in now),
+                f"Dotted: {listed(reversed(past))}." if past else "No season before can be placed.",
+            ]
+        )
+        return plain(said, max(20, self.size.width - 2))
+
+    def _head(self) -> None:
+        block, species = self._asked
+        programme = self.seasons.record(self.year).programme
+        place = Names(programme).place(block) if block else "all blocks"
+        left = f" Years  {plain(species, 20)} {self.year}  {place}"
+        right = f"{_WORDS[self.by]} "
+        width = max(20, self.size.width)
+        left = plain(left, width - cells(right) - 1)
+        gap = max(1, width - cells(left) - cells(right))
+        self.query_one("#head", Static).update(Content(left + " " * gap + right))
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_by(self) -> None:
+        """By calendar, or by degree-days after biofix."""
+        self.by = By.DATE if self.by is By.DEGREE_DAYS else By.DEGREE_DAYS
+        self._draw()
+
+    def action_area(self) -> None:
+        """All blocks together, or the block again."""
+        self.area = not self.area
+        self._show()
+
+    def action_view(self) -> None:
+        """The curves, or the table again."""
+        self.curves = not self.curves
+        self._draw()
+
+    def action_block(self) -> None:
+        """The next block, the same species where it has it."""
+        keys = self.seasons.record(self.year).keys()
+        blocks = list(dict.fromkeys(key[0] for key in keys))
+        block = blocks[(blocks.index(self.key[0]) + 1) % len(blocks)]
+        own = [key for key in keys if key[0] == block]
+        self.key = (block, self.key[1]) if (block, self.key[1]) in own else own[0]
+        self.area = False
+        self._show()
+
+    def action_species(self) -> None:
+        """The next species of the block; of all blocks, the next one that anybody traps."""
+        keys = self.seasons.record(self.year).keys()
+        # The species of all blocks are gone through by a block that has each.
+        every = {species: (block, species) for block, species in reversed(keys)}
+        own = [every[species] for species in sorted(every)] if self.area else [k for k in keys if k[0] == self.key[0]]
+        at = next(at for at, key in enumerate(own) if key[1] == self.key[1])
+        self.key = own[(at + 1) % len(own)]
+        self._show()
+
+    def action_scroll_page(self, step: int) -> None:
+        """Read on in the table, or back."""
+        page = self.query_one("#page", VerticalScroll)
+        page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
+
+    def action_back(self) -> None:
+        """Back to the season."""
+        self.dismiss()
+
+
+_NOT_PUBLIC = "Not for the public: what may be said of the area is for the area update to decide."
+_NO_CURVES = "No round of these seasons can be placed, so there are no curves."

@@ -1,0 +1,229 @@
+"""One row of a summary: a block and species with its figures and its verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from functools import partial
+
+from roundtui.domain.figures import upkeep
+from roundtui.domain.figures.figures import (
+    FEW_TRAPS,
+    BlockFigure,
+    Series,
+    block_figure,
+    cumulative,
+    day_before,
+    estimates_behind,
+    estimates_in,
+    in_window,
+    summed,
+    window_start,
+)
+from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.rules import Office, Rule
+from roundtui.domain.figures.threshold import Circumstances, Treatment, Verdict, choose, judge
+from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
+from roundtui.domain.programme.farm import Block, Programme
+
+DaysToGather = Callable[[str, str, date, Fraction], date | None]
+"""From block, species, a day and degree-days to the day by which they were gathered; None where they were not."""
+
+
+@dataclass(frozen=True)
+class Record:
+    """Everything that the parts of one summary share."""
+
+    programme: Programme
+    history: History
+    office: Office
+    on: date
+    biofix: Mapping[tuple[str, str], date]
+    treatments: Sequence[Treatment]
+    days_to_gather: DaysToGather | None = None
+    """Day by which so many degree-days were gathered in a block, counted as the species' model counts."""
+
+    @property
+    def season_start(self) -> date:
+        """First day of the season."""
+        return season_start(self.on, self.office.season_starts_on)
+
+
+def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> BlockRow | None:
+    """One row of a summary.
+
+    Args:
+        record: What the summary is made from; its ``on`` may be earlier than the day up to which it reaches.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+
+    Returns:
+        None where none of the traps hung in the window.
+
+    Raises:
+        ThresholdTieError: Two rules fit the block equally well.
+    """
+    stands = _standing(record, key, group)
+    if stands is None:
+        return None
+    (code, species), on, block = key, record.on, stands.block
+    rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
+    before = day_before(group, figure, on)
+    exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
+    with_suspect = block_figure(judged, on, with_suspect=True)
+    edge = block_figure([one for one in group if one.hanging.edge], on)
+    earlier = block_figure(judged, before) if before else None
+    spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
+    return BlockRow(
+        farm=block.farm,
+        block=code,
+        species=species,
+        hung=len({one.hanging.trap for one in stands.hung}),
+        read=len({one.hanging.trap for one in stands.read}),
+        counted=len(figure.traps),
+        mean_per_week=figure.mean,
+        max_per_week=figure.highest.per_week if figure.highest else None,
+        mean_with_suspect=with_suspect.mean,
+        edge_mean=edge.mean,
+        previous_per_week=earlier.mean if earlier else None,
+        cumulative=cumulative(judged, record.season_start, on),
+        band=(rule.low, rule.high) if rule else None,
+        status=verdict.status,
+        thin=len(figure.traps) < FEW_TRAPS,
+        rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
+        weak_evidence=_is_weak(block, figure, verdict, stands.rule_at_all(on)),
+        stage=stage.code if (stage := record.history.stages.get(code)) else None,
+        why=verdict.why,
+        days=(spans[0], spans[-1]) if exposures else (),
+        catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        estimated=_estimated(
+            mean_per_week=estimates_behind(figure),
+            max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
+            mean_with_suspect=estimates_behind(with_suspect),
+            edge_mean=estimates_behind(edge),
+            previous_per_week=estimates_behind(earlier) if earlier else 0,
+            cumulative=estimates_in(summed(judged, record.season_start, on)),
+        ),
+    )
+
+
+def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
+    return tuple((field, number) for field, number in numbers.items() if number)
+
+
+def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
+    """Where a block stands, as ``block_row`` has it, without the figures beside that take most of its time.
+
+    Args:
+        record: As there.
+        key: Block and species.
+        group: Series of all the block's traps of the species.
+
+    Returns:
+        None where none of the traps hung in the window.
+
+    Raises:
+        ThresholdTieError: Two rules fit the block equally well.
+    """
+    stands = _standing(record, key, group)
+    return stands.verdict.status if stands else None
+
+
+@dataclass(frozen=True)
+class _Standing:
+    """A block's verdict with what it was made from."""
+
+    block: Block
+    hung: Sequence[Series]
+    read: Sequence[Series]
+    rules: Sequence[Rule]
+    loads: Mapping[bool, Sequence[Fraction | None]]
+    rule: Rule | None
+    judged: Sequence[Series]
+    figure: BlockFigure
+    verdict: Verdict
+
+    def rule_at_all(self, on: date) -> Rule | None:
+        """The rule that would fit if disruption and load were no matter."""
+        return choose(self.rules, self.block, at_all=True, on=on, loads=self.loads)
+
+
+def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> _Standing | None:
+    code, species = key
+    on = record.on
+    block = record.programme.blocks.get(code) or Block(code, "", code, "")
+    hung = [one for one in group if one.hanging.hung_a_night_in(window_start(on), on)]
+    if not hung:
+        return None
+    read = [one for one in hung if any(in_window(reading, on) for reading in one.readings)]
+    loads = {edge: _loads(record, [one for one in hung if edge or not one.hanging.edge]) for edge in (False, True)}
+    rules = [rule for rule in record.office.rules if rule.species == species]
+    rule = choose(rules, block, at_all=False, on=on, loads=loads)
+    inside = [one for one in group if not one.hanging.edge]
+    judged = list(group) if rule is not None and rule.edge else inside
+    figure = block_figure(judged, on)
+    verdict = _verdict(record, key, rule, group=group, judged=judged, figure=figure, read=read)
+    return _Standing(block, hung, read, rules, loads, rule, judged, figure, verdict)
+
+
+def _loads(record: Record, hung: Sequence[Series]) -> list[Fraction | None]:
+    found = []
+    for one in hung:
+        service = record.history.last_service.get(one.hanging.trap, {})
+        lot = upkeep.present_lot(record.programme, one.hanging, service)
+        found.append(lot.load_mg if lot else None)
+    return found
+
+
+def _verdict(
+    record: Record,
+    key: tuple[str, str],
+    rule: Rule | None,
+    *,
+    group: Sequence[Series],
+    judged: Sequence[Series],
+    figure: BlockFigure,
+    read: Sequence[Series],
+) -> Verdict:
+    if not read:
+        return Verdict(Status.NOT_READ)
+    if rule is None:
+        return Verdict(Status.NO_RULE)
+    if not figure.traps:
+        return Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
+    code, species = key
+    now = Circumstances(
+        on=record.on,
+        season_start=record.season_start,
+        stages=record.history.stage_log.get(code, ()),
+        biofix=_biofix(record, key),
+        treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
+        days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
+    )
+    return judge(rule, judged, group, figure, now)
+
+
+def _biofix(record: Record, key: tuple[str, str]) -> date | None:
+    """Biofix as it could be known on the day: what was told before it is not judged by one still to come."""
+    biofix = record.biofix.get(key)
+    return biofix if biofix is not None and biofix <= record.on else None
+
+
+def _why_no_figure(read: Sequence[Series], on: date) -> str:
+    newest = [[r for r in one.readings if in_window(r, on)][-1] for one in read]
+    if all(reading.suspect for reading in newest):
+        return "every trap that was read is suspect"
+    if any(reading.conflict for reading in newest):
+        return "two readings of one trap disagree"
+    return "no trap that was read has a figure that can be trusted"
+
+
+def _is_weak(block: Block, figure: BlockFigure, verdict: Verdict, usual_rule: Rule | None) -> bool:
+    """Whether a low catch says little, because the block is under mating disruption."""
+    if not block.disrupted or figure.mean is None:
+        return False
+    if verdict.status is Status.NO_RULE:
+        return figure.mean < usual_rule.low if usual_rule else figure.mean == 0
+    return verdict.status is Status.BELOW

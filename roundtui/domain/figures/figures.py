@@ -1,0 +1,384 @@
+"""Figures of a block: its mean for a day, the figure before, the season's sum, and the weeks of a running rule.
+
+Counts that are estimates: made from a grid on the liner, and told wherever a figure rests on one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import pairwise
+
+from roundtui.domain.figures.exposure import DAYS_A_WEEK, Reading, rate, readings
+from roundtui.domain.figures.integrity import Integrity
+from roundtui.domain.programme.farm import Trap
+from roundtui.domain.visits import MOST_MOTHS, Visit
+from roundtui.errors import Problem
+
+SHORT_DAYS = 4
+"""A reading shorter than this is no week of its own. [d]"""
+LONG_DAYS = 10
+"""A reading longer than this leaves open how its catch fell over the weeks. [d]"""
+FEW_TRAPS = 3
+"""A mean of fewer traps than this is thin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The readings of one hanging of a trap, in order of time."""
+
+    hanging: Trap
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrapFigure:
+    """A trap's catch for a day, and the readings joined in it."""
+
+    hanging: Trap
+    per_week: Fraction
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockFigure:
+    """A block's catch for a day."""
+
+    mean: Fraction | None
+    """Mean over the traps. [moths/trap/week]"""
+    highest: TrapFigure | None
+    traps: tuple[TrapFigure, ...]
+
+    @property
+    def first_end(self) -> date | None:
+        """Day on which the earliest exposure used ended."""
+        return min((reading.read_on for trap in self.traps for reading in trap.readings), default=None)
+
+    @property
+    def first_start(self) -> date | None:
+        """Day on which the earliest exposure used began."""
+        return min((r.start for trap in self.traps for r in trap.readings if r.start is not None), default=None)
+
+
+def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integrity) -> list[Series]:
+    """Readings of every hanging of one trap, suspect ones marked.
+
+    Args:
+        hangings: Hangings of the trap, oldest first.
+        visits: Its present visits, sorted by ``Visit.order``.
+        integrity: On which days the trap was in trouble.
+
+    Returns:
+        A series for each hanging. On a day on which a trap was moved, the visit belongs to the place it hung in before.
+    """
+    found = []
+    for at, hanging in enumerate(hangings):
+        if not visits or (hanging.down_on is not None and hanging.down_on < visits[0].read_on):
+            found.append(Series(hanging, ()))
+            continue
+        earlier = hangings[:at]
+        own = [
+            visit
+            for visit in visits
+            if hanging.hangs_on(visit.read_on)
+            and not (visit.read_on == hanging.hung_on and any(row.hangs_on(visit.read_on) for row in earlier))
+        ]
+        marked = tuple(
+            replace(reading, suspect=True)
+            if integrity.suspect(hanging.trap, reading.start, reading.read_on)
+            else reading
+            for reading in readings(hanging, own)
+        )
+        found.append(Series(hanging, marked))
+    return found
+
+
+def window_start(on: date) -> date:
+    """First of the seven days that end on a day."""
+    return on - timedelta(days=DAYS_A_WEEK - 1)
+
+
+def in_window(reading: Reading, on: date) -> bool:
+    """Whether a reading was made in the seven days that end on a day."""
+    return window_start(on) <= reading.read_on <= on
+
+
+def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFigure | None:
+    """A trap's figure: its newest reading in the window, joined with earlier ones that began inside its week.
+
+    Args:
+        trap: Readings of the trap.
+        on: Last day of the window.
+        with_suspect: Take suspect readings as well.
+
+    Returns:
+        None where no reading of the window has a rate, or where a conflict stands among those to be joined.
+    """
+    used: list[Reading] = []
+    for reading in reversed(trap.readings):
+        if reading.read_on > on:
+            continue
+        if not in_window(reading, on):
+            break
+        if reading.suspect and not with_suspect:
+            continue
+        if used and (reading.start is None or reading.start < on - timedelta(days=DAYS_A_WEEK)):
+            break
+        if reading.conflict:
+            return None
+        if reading.known:
+            used.append(reading)
+    per_week = rate(used)
+    return None if per_week is None else TrapFigure(trap.hanging, per_week, tuple(reversed(used)))
+
+
+def block_figure(traps: Iterable[Series], on: date, *, with_suspect: bool = False) -> BlockFigure:
+    """Mean over traps of their figures for a day.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        on: Last day of the window.
+        with_suspect: Take suspect readings as well.
+
+    Returns:
+        The figure; its mean is None where no trap has one. A trap moved within the block is one trap: its newer
+        hanging stands for it as soon as it has a figure.
+    """
+    figures = {
+        trap.hanging.trap: figure for trap in traps if (figure := trap_figure(trap, on, with_suspect=with_suspect))
+    }
+    return _block_figure(tuple(figures.values()))
+
+
+def _block_figure(figures: tuple[TrapFigure, ...]) -> BlockFigure:
+    highest = max(figures, key=lambda figure: figure.per_week, default=None)
+    mean = sum((figure.per_week for figure in figures), Fraction()) / len(figures) if figures else None
+    return BlockFigure(mean, highest, figures)
+
+
+def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | None:
+    """Newest day with a count before the earliest exposure used now ended.
+
+    Args:
+        traps: All series of the block and species.
+        used: The figure now; where it used nothing, the window's first day stands in.
+        on: Last day of the window.
+
+    Returns:
+        None where nothing was read before.
+    """
+    before = used.first_end or window_start(on)
+    return max((r.read_on for trap in traps for r in trap.readings if r.read_on < before), default=None)
+
+
+def cumulative(
+    traps: Iterable[Series], first: date, last: date, *, held: Iterable[tuple[date, date]] = ()
+) -> Fraction | None:
+    """Moths per trap over days: each day's mean daily catch, summed.
+
+    A valid reading is spread evenly over its days; a day's mean is taken over the traps whose valid reading covers it.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        first: First day, included.
+        last: Last day, included.
+        held: Spans of days, both ends included, that are left out.
+
+    Returns:
+        None where no valid reading covers any of the days. [moths/trap]
+    """
+    changes: dict[int, list[tuple[int, int, int]]] = {}
+    for reading in summed(traps, first, last):
+        start = reading.start or first
+        begins = max(start + timedelta(days=1), first).toordinal()
+        ends = min(reading.read_on, last).toordinal() + 1
+        days, net = (reading.read_on - start).days, reading.net or 0
+        changes.setdefault(begins, []).append((days, net, 1))
+        changes.setdefault(ends, []).append((days, -net, -1))
+    if not changes:
+        return None
+    out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
+    total = Fraction()
+    moths_by_days: dict[int, int] = {}
+    covering = 0
+    for day, until in pairwise(sorted(changes)):
+        for days, net, traps_more in changes[day]:
+            moths_by_days[days] = moths_by_days.get(days, 0) + net
+            covering += traps_more
+        counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
+        if covering and counting:
+            daily = sum((Fraction(moths, days) for days, moths in moths_by_days.items() if moths), Fraction())
+            total += daily * counting / covering
+    return total
+
+
+def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading]:
+    """Readings that ``cumulative`` sums up: the valid ones of which a day lies in the span.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        first: First day, included.
+        last: Last day, included.
+    """
+    for trap in traps:
+        for reading in trap.readings:
+            if reading.suspect or not reading.known or reading.start is None:
+                continue
+            if max(reading.start + timedelta(days=1), first) <= min(reading.read_on, last):
+                yield reading
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A block's week as a running rule counts it."""
+
+    least: Fraction
+    """Lowest mean it may have had. [moths/trap/week]"""
+    most: Fraction | None
+    """Highest mean it may have had; None where nothing limits it."""
+
+    @property
+    def known(self) -> bool:
+        """Whether its mean is one number."""
+        return self.least == self.most
+
+
+OPEN_WEEK = Week(Fraction(), None)
+"""A week that nobody read."""
+
+
+def weeks(traps: Sequence[Series], everyone: Sequence[Series], on: date, number: int) -> list[Week]:
+    """The last weeks of a block, counted in readings, the newest first.
+
+    Args:
+        traps: Series of the traps that belong in the mean.
+        everyone: All series of the block and species, for the days on which anything was read.
+        on: Last day of the newest window.
+        number: How many weeks.
+
+    Returns:
+        ``number`` weeks. Readings shorter than four days are joined with the one before; one longer than ten leaves its
+        week open between nothing and its whole catch; where no valid reading fills four days or more, or none was made
+        before, the week is open altogether.
+    """
+    found: list[Week] = []
+    end: date | None = on
+    while len(found) < number and end is not None:
+        figure = _block_figure(tuple(_full_week(trap, f) for trap, f in _figures(traps, end)))
+        if figure.traps:
+            found.append(_week(figure))
+        end = day_before(everyone, figure, end)
+        start = figure.first_start
+        if end is None or start is None or (start - end).days >= SHORT_DAYS:
+            found.append(OPEN_WEEK)
+    return (found + [OPEN_WEEK] * number)[:number]
+
+
+def _figures(traps: Sequence[Series], on: date) -> list[tuple[Series, TrapFigure]]:
+    return [(trap, figure) for trap in traps if (figure := trap_figure(trap, on))]
+
+
+def _full_week(trap: Series, figure: TrapFigure) -> TrapFigure:
+    """Join a figure shorter than a week's least days with the readings right before it."""
+    used = list(figure.readings)
+    for reading in reversed(trap.readings):
+        days = sum(r.days or 0 for r in used)
+        if days >= SHORT_DAYS:
+            break
+        if reading.read_on == used[0].start and reading.known and not (reading.suspect or reading.conflict):
+            used.insert(0, reading)
+    return TrapFigure(figure.hanging, rate(used) or Fraction(), tuple(used))
+
+
+def _week(figure: BlockFigure) -> Week:
+    least = most = Fraction()
+    for trap in figure.traps:
+        if any((reading.days or 0) > LONG_DAYS for reading in trap.readings):
+            most += sum(reading.net or 0 for reading in trap.readings)
+        else:
+            least += trap.per_week
+            most += trap.per_week
+    return Week(least / len(figure.traps), most / len(figure.traps))
+
+
+def by_block(series_of: Mapping[str, Sequence[Series]]) -> dict[tuple[str, str], list[Series]]:
+    """Group series by block and species."""
+    grouped: dict[tuple[str, str], list[Series]] = {}
+    for rows in series_of.values():
+        for row in rows:
+            grouped.setdefault((row.hanging.block, row.hanging.species), []).append(row)
+    return grouped
+
+
+MARK = "~"
+"""Stands behind a figure that rests on an estimate; a word says it too."""
+
+
+def from_grid(counted: int, squares: int, moths: int) -> int:
+    """A count from some of the squares of a liner: moths in them, times all squares over those counted.
+
+    Args:
+        counted: Squares whose moths were counted; at least 1.
+        squares: Squares on the whole liner; not fewer than those counted.
+        moths: Moths in the squares counted.
+
+    Returns:
+        The estimate, rounded half up. [moths]
+
+    Raises:
+        ValueError: More squares were counted than there are, or none.
+
+    Source: counts of that kind are published, as 1,377 leafminers estimated from a grid: leafminers in Asturias cider
+    orchards, 2011, www.acemap.info/paper/53129647. The rule itself is a ratio estimate, common practice, no source.
+    """
+    if not 1 <= counted <= squares:
+        raise ValueError(f"{counted} squares of {squares}")
+    return math.floor(Fraction(moths * squares, counted) + Fraction(1, 2))
+
+
+def grid_problem(counted: int | None, squares: int | None, moths: int | None) -> Problem | None:
+    """What is wrong with what was typed about a grid; None where nothing is.
+
+    Args:
+        counted: Squares whose moths were counted.
+        squares: Squares on the whole liner.
+        moths: Moths in the squares counted.
+    """
+    if counted is None or squares is None or moths is None:
+        return Problem("grid", "three whole numbers are needed", "squares counted, squares in all, moths in those")
+    if not 1 <= counted <= squares:
+        return Problem("grid", f"{counted} of {squares} squares cannot be", "count at least one, and no more than all")
+    if from_grid(counted, squares, moths) > MOST_MOTHS:
+        return Problem("grid", f"that is more than {MOST_MOTHS}", "look at the numbers again")
+    return None
+
+
+def grid_note(counted: int, squares: int, moths: int) -> str:
+    """What stands in the note of an estimate, so that anybody can follow it."""
+    return f"grid: {moths} in {counted} of {squares} squares"
+
+
+def is_estimate(reading: Reading) -> bool:
+    """Whether the count of a reading is an estimate; with two in conflict, whether either is."""
+    return reading.entries[0].estimated or any(visit.estimated for visit in reading.entries)
+
+
+def estimates_in(readings: Iterable[Reading]) -> int:
+    """How many of some readings are estimates.
+
+    Args:
+        readings: The readings.
+    """
+    return sum(1 for reading in readings if is_estimate(reading))
+
+
+def estimates_behind(figure: BlockFigure) -> int:
+    """How many estimates a block's figure rests on.
+
+    Args:
+        figure: The figure.
+    """
+    return estimates_in(reading for trap in figure.traps for reading in trap.readings)

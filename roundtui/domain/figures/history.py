@@ -1,0 +1,117 @@
+"""What a summary needs of the record: the present entries, and no more of the past than can matter.
+
+What stands on record beside the weekly counts of a season, and what is reported of it beside the figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.threshold import Treatment
+from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
+from roundtui.domain.visits import StageSeen, Told, Visit
+
+if TYPE_CHECKING:
+    from roundtui.domain.inventory.stock import LotStock
+    from roundtui.domain.traps.entries import Assembled, PartNoted
+
+REACH_DAYS = 70
+"""Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
+
+
+@dataclass(frozen=True)
+class History:
+    """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
+
+    visits: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
+    """Per trap, in order, the visits since ``first_day_needed`` and those before it back to the last clean restart: a
+    visit that counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
+    scent: Sequence[Visit] = ()
+    """Over all years, the visits that touch lure or body, or found a lure, of every trap that may be in trouble."""
+    assembled: Sequence[Assembled] = ()
+    """Over all years, how the traps that may be in trouble were made up."""
+    bodies: Sequence[PartNoted] = ()
+    """Over all years, what was noted of the used bodies of those traps."""
+    past: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
+    """Per trap, up to twelve counts older than ``visits``, oldest first."""
+    stages: Mapping[str, StageSeen] = field(default_factory=dict)
+    """Per block, the stage seen last in the season."""
+    stage_log: Mapping[str, Sequence[StageSeen]] = field(default_factory=dict)
+    """Per block, the stages seen in the season, oldest first."""
+    told: Sequence[Told] = ()
+    """Growers told in the season."""
+    last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
+    """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
+    ``lot``, the newest one that named a lot of the trap's own species."""
+
+
+def season_start(on: date, starts_on: tuple[int, int]) -> date:
+    """First day of the season that a day belongs to.
+
+    Args:
+        on: The day.
+        starts_on: Month and day on which seasons start.
+
+    Returns:
+        The newest start that is not after ``on``.
+    """
+    month, day = starts_on
+    start = date(on.year, month, day)
+    return start if start <= on else date(on.year - 1, month, day)
+
+
+def season_last(on: date, starts_on: tuple[int, int]) -> date:
+    """Last day of the season that a day belongs to.
+
+    Args:
+        on: The day.
+        starts_on: Month and day on which seasons start.
+    """
+    return season_start(season_start(on, starts_on) + timedelta(days=366), starts_on) - timedelta(days=1)
+
+
+def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
+    """Day from which every visit is needed for the summary of a day.
+
+    Early in a season the window, the figure before and the running weeks reach into the season before.
+    """
+    return min(season_start(on, starts_on), on - timedelta(days=REACH_DAYS))
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Present entries of a season up to a day, each kind in the order of their days."""
+
+    looks: tuple[Look, ...] = ()
+    """Looks at leaf and fruit."""
+    treatments: tuple[TreatmentSaid, ...] = ()
+    """Treatments that growers spoke of."""
+    specimens: tuple[Specimen, ...] = ()
+    """What else was in the traps."""
+    lots: tuple[LotStock, ...] = ()
+    """Lots of lures that run out or expire; none where stock is not on record."""
+    in_spite: tuple[Assembled, ...] = ()
+    """Traps that hang, made up in spite of something that was named."""
+
+    def against(self) -> tuple[Treatment, ...]:
+        """The treatments as rules take them: each block, species and day once."""
+        once = dict.fromkeys((said.block, said.species, said.treated_on) for said in self.treatments)
+        return tuple(Treatment(block, species, on) for block, species, on in once)
+
+    def within(self, blocks: Collection[str], traps: Collection[str]) -> Beside:
+        """What is about some blocks and traps only.
+
+        Args:
+            blocks: Codes of the blocks.
+            traps: Labels of the traps.
+        """
+        return Beside(
+            tuple(look for look in self.looks if look.block in blocks),
+            tuple(said for said in self.treatments if said.block in blocks),
+            tuple(one for one in self.specimens if one.trap in traps),
+            tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
+            tuple(one for one in self.in_spite if one.trap in traps),
+        )

@@ -1,0 +1,378 @@
+"""A round's summary, put together from the record.
+
+What a correction changes: where two summaries of one day, before and after, differ in what people act on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from roundtui.domain.figures import integrity as integrity_of
+from roundtui.domain.figures import upkeep, verdicts
+from roundtui.domain.figures.blocks import DaysToGather, Record, block_row
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series, by_block, in_window, series, window_start
+from roundtui.domain.figures.history import History
+from roundtui.domain.figures.rules import Office, RuleKind
+from roundtui.domain.figures.threshold import Treatment
+from roundtui.domain.figures.unlikely import is_unlikely, usual
+from roundtui.domain.figures.verdicts import BlockRow, Conflict, Status, Summary, ToldOtherwise, Trouble
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.text import plain
+from roundtui.domain.visits import Told, Visit
+
+URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
+"""Order in which a summary lists its blocks."""
+TOLD_DAYS = 28
+"""Days back to which what growers were told is held against the record. [d]"""
+
+
+def summarise(
+    programme: Programme,
+    history: History,
+    office: Office,
+    on: date,
+    *,
+    route: str | None = None,
+    biofix: Mapping[tuple[str, str], date] | None = None,
+    treatments: Sequence[Treatment] = (),
+    days_to_gather: DaysToGather | None = None,
+) -> Summary:
+    """The summary of the seven days that end on a day.
+
+    Args:
+        programme: Farms, blocks, traps, lots and routes.
+        history: The record up to that day.
+        office: Rules, and when the season starts.
+        on: The day.
+        route: Only the blocks that this route visits, each with all its traps; None: every block.
+        biofix: Confirmed biofix by block and species.
+        treatments: What growers say was applied, by block and species.
+        days_to_gather: For rules that hold for so many degree-days after a treatment.
+
+    Returns:
+        Figures in exact fractions; lists in the order in which they are read.
+
+    Raises:
+        ThresholdTieError: Two rules fit a block equally well.
+    """
+    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
+    found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
+    blocks = _blocks_of(programme, route)
+    every = {
+        trap: series(hangings, history.visits.get(trap, ()), found)
+        for trap, hangings in programme.hangings.items()
+        if blocks is None or any(row.block in blocks for row in hangings)
+    }
+    grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
+    rows = [row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None]
+    window = (window_start(on), on)
+    listed = sorted(
+        (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
+        key=lambda one: _place(programme, one.hanging),
+    )
+    return Summary(
+        on=on,
+        blocks=tuple(
+            sorted(rows, key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species))
+        ),
+        integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
+        upkeep=tuple(_upkeep(record, listed)),
+        not_read=tuple(_not_read(record, one) for one in _unread(listed, on)),
+        unlikely=tuple(row for one in listed for row in _unlikely(record, one, every[one.hanging.trap])),
+        conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
+        told_otherwise=tuple(_told_otherwise(record, grouped)),
+        route=route,
+    )
+
+
+def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None:
+    if route is None:
+        return None
+    labels = programme.routes.get(route, ())
+    return frozenset(row.block for label in labels for row in programme.hangings.get(label, ()))
+
+
+def _block_place(farm: str, block: str) -> tuple[object, object]:
+    return natural_key(farm), natural_key(block)
+
+
+def _place(programme: Programme, row: Trap) -> tuple[object, ...]:
+    return (*_block_place(programme.farm_of(row.block), row.block), natural_key(row.trap))
+
+
+def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue]:
+    found = []
+    for one in listed:
+        if record.programme.hanging(one.hanging.trap, record.on) == one.hanging:
+            service = record.history.last_service.get(one.hanging.trap, {})
+            found += upkeep.due(record.programme, one.hanging, one.readings, service, record.on)
+    return sorted(found, key=lambda row: -(row.days_overdue or 0))
+
+
+def _unread(listed: Sequence[Series], on: date) -> list[Series]:
+    """One series of each trap that has no count in its block; a trap moved within it is one trap."""
+    newest = {(one.hanging.block, one.hanging.trap): one for one in listed}
+    for one in listed:
+        if any(in_window(reading, on) for reading in one.readings):
+            newest.pop((one.hanging.block, one.hanging.trap), None)
+    return list(newest.values())
+
+
+def _not_read(record: Record, one: Series) -> verdicts.NotRead:
+    first = window_start(record.on)
+    newest: Visit | None = None
+    places = record.programme.hangings[one.hanging.trap]
+    for visit in record.history.visits.get(one.hanging.trap, ()):
+        here = any(row.block == one.hanging.block and row.hangs_on(visit.read_on) for row in places)
+        if first <= visit.read_on <= record.on and here and visit.no_reading:
+            newest = visit
+    return verdicts.NotRead(
+        trap=one.hanging.trap,
+        reason=newest.no_reading if newest else None,
+        block=one.hanging.block,
+        note=newest.note if newest else "",
+        left=newest is None
+        and all(
+            row.down_on is not None and row.down_on <= record.on for row in places if row.block == one.hanging.block
+        ),
+    )
+
+
+def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdicts.Unlikely]:
+    """Counts of the window that the trap's own past in its block makes unlikely."""
+    past = [
+        Fraction(visit.count)
+        for visit in record.history.past.get(one.hanging.trap, ())
+        if visit.count is not None and _same_place(record.programme, visit, one.hanging)
+    ]
+    earlier = own[: own.index(one)]
+    past += [_per_week_or_count(r) for two in earlier if two.hanging.block == one.hanging.block for r in two.readings]
+    found = []
+    for reading in one.readings:
+        now = _per_week_or_count(reading)
+        if in_window(reading, record.on) and is_unlikely(now, past):
+            found.append(
+                verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, usual(past))
+            )
+        past.append(now)
+    return found
+
+
+def _per_week_or_count(reading: Reading) -> Fraction:
+    per_week = reading.per_week
+    return Fraction(reading.count) if per_week is None else per_week
+
+
+def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:
+    found = [
+        verdicts.Conflict(
+            trap=reading.trap,
+            read_on=reading.read_on,
+            entries=tuple(visit.id for visit in reading.entries),
+            block=one.hanging.block,
+            counts=tuple((visit.scout, visit.count or 0) for visit in reading.entries),
+        )
+        for one in every
+        for reading in one.readings
+        if reading.conflict and record.season_start <= reading.read_on <= record.on
+    ]
+    return sorted(found, key=lambda row: (row.read_on, natural_key(row.trap)))
+
+
+def _same_place(programme: Programme, visit: Visit, hanging: Trap) -> bool:
+    """Whether a trap hung in the same block then; a moved trap has no past at its new place."""
+    then = programme.hanging(visit.trap, visit.read_on)
+    return then is None or then.block == hanging.block
+
+
+def _told_otherwise(
+    record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]]
+) -> list[verdicts.ToldOtherwise]:
+    """Growers whose last word from us is not what the record shows now for the same day."""
+    last: dict[tuple[str, str, date], Told] = {}
+    for told in sorted(record.history.told, key=lambda told: (told.told_on, told.id)):
+        if record.on - timedelta(days=TOLD_DAYS) <= told.round_on <= record.on:
+            last[told.block, told.species, told.round_on] = told
+    found = []
+    for (block, species, round_on), told in last.items():
+        row = block_row(replace(record, on=round_on), (block, species), grouped.get((block, species), ()))
+        now = row.status if row else Status.NOT_READ
+        if now.value != told.status:
+            found.append(
+                verdicts.ToldOtherwise(block, species, round_on, told.status, now, told.told_on, told.by, told.how)
+            )
+    return sorted(found, key=lambda row: (row.round_on, natural_key(row.block), row.species))
+
+
+T = TypeVar("T")
+Biofixes = Mapping[tuple[str, str, int], date | None]
+"""Biofix by block, species and generation; None where there is none."""
+
+_SHOWN = 40
+NOTHING = "nothing"
+"""Stands for what is not there before, or not any more after."""
+
+
+class ConsequenceKind(StrEnum):
+    """What changes."""
+
+    STATUS = "status"
+    BIOFIX = "biofix"
+    INTEGRITY = "integrity"
+    CONFLICT = "conflict"
+    TOLD = "told"
+    FIGURE = "figure"
+    SUM = "sum"
+
+
+@dataclass(frozen=True, slots=True)
+class Consequence:
+    """One thing that is different after a change of the record."""
+
+    kind: ConsequenceKind
+    """What changes."""
+    on: date
+    """Day of the summary in which it does."""
+    what: str
+    """Block and species, or trap."""
+    before: str
+    """As it was, in words."""
+    after: str
+    """As it will be, in words."""
+    mean_before: Fraction | None = None
+    """For a status or a figure, the block's mean as it was; for a sum, the sum. [moths per trap per week; per trap]"""
+    mean_after: Fraction | None = None
+    """The same as it will be."""
+
+    @property
+    def needs_a_word(self) -> bool:
+        """Whether it is to be said before the change is accepted; a figure that leaves its status alone is not."""
+        return self.kind not in (ConsequenceKind.FIGURE, ConsequenceKind.SUM)
+
+    def __str__(self) -> str:
+        return f"{self.what}, {self.on}: {self.kind} {self.before} becomes {self.after}"
+
+
+def consequences(
+    before: Summary, after: Summary, *, biofix_before: Biofixes | None = None, biofix_after: Biofixes | None = None
+) -> tuple[Consequence, ...]:
+    """Where two summaries of one day differ in what people act on.
+
+    Args:
+        before: Summary of the record as it stands.
+        after: Summary of the same day with the change.
+        biofix_before: Biofixes as they stand, where they are to be compared.
+        biofix_after: Biofixes with the change.
+
+    Returns:
+        What changes: statuses first, then biofixes, integrity warnings, conflicts, growers told otherwise, figures.
+    """
+    found = [
+        *_blocks(before, after),
+        *_biofixes(after.on, biofix_before or {}, biofix_after or {}),
+        *_paired(
+            ConsequenceKind.INTEGRITY, after.on, (before.integrity, after.integrity), lambda t: (t.trap,), _trouble
+        ),
+        *_paired(
+            ConsequenceKind.CONFLICT,
+            after.on,
+            (before.conflicts, after.conflicts),
+            lambda c: (c.trap, c.read_on.isoformat()),
+            _conflict,
+        ),
+        *_paired(
+            ConsequenceKind.TOLD,
+            after.on,
+            (before.told_otherwise, after.told_otherwise),
+            lambda t: (t.block, t.species, t.round_on.isoformat()),
+            _told,
+        ),
+    ]
+    order = list(ConsequenceKind)
+    return tuple(sorted(found, key=lambda one: (order.index(one.kind), natural_key(one.what))))
+
+
+def _blocks(before: Summary, after: Summary) -> list[Consequence]:
+    was = {(row.block, row.species): row for row in before.blocks}
+    now = {(row.block, row.species): row for row in after.blocks}
+    found = []
+    for key in sorted(was.keys() | now.keys()):
+        old, new = was.get(key), now.get(key)
+        means = (old.mean_per_week if old else None, new.mean_per_week if new else None)
+        kind = ConsequenceKind.FIGURE if _verdict(old) == _verdict(new) else ConsequenceKind.STATUS
+        if kind is ConsequenceKind.STATUS or means[0] != means[1]:
+            found.append(Consequence(kind, after.on, _named(*key), _verdict(old), _verdict(new), *means))
+        sums = _sum(old), _sum(new)
+        if sums[0] != sums[1]:
+            found.append(Consequence(ConsequenceKind.SUM, after.on, _named(*key), _verdict(old), _verdict(new), *sums))
+    return found
+
+
+def _sum(row: BlockRow | None) -> Fraction | None:
+    """The sum that a cumulative rule compared."""
+    rule = row.rule if row is not None else None
+    return rule.value if rule is not None and rule.kind == RuleKind.CUMULATIVE else None
+
+
+def _verdict(row: BlockRow | None) -> str:
+    if row is None:
+        return NOTHING
+    return f"{row.status.value}, weak evidence" if row.weak_evidence else row.status.value
+
+
+def _biofixes(on: date, before: Biofixes, after: Biofixes) -> list[Consequence]:
+    found = []
+    for key in sorted(before.keys() | after.keys()):
+        old, new = before.get(key), after.get(key)
+        if old != new:
+            block, species, generation = key
+            what = f"{_named(block, species)} generation {generation}"
+            found.append(Consequence(ConsequenceKind.BIOFIX, on, what, _day(old), _day(new)))
+    return found
+
+
+def _day(day: date | None) -> str:
+    return day.isoformat() if day else NOTHING
+
+
+def _paired(
+    kind: ConsequenceKind,
+    on: date,
+    both: tuple[Sequence[T], Sequence[T]],
+    key: Callable[[Any], tuple[str, ...]],
+    words: Callable[[Any], str],
+) -> list[Consequence]:
+    was, now = ({key(one): words(one) for one in side} for side in both)
+    return [
+        Consequence(kind, on, _named(*what), was.get(what, NOTHING), now.get(what, NOTHING))
+        for what in sorted(was.keys() | now.keys())
+        if was.get(what) != now.get(what)
+    ]
+
+
+def _named(*labels: str) -> str:
+    return " ".join(plain(label, _SHOWN) for label in labels)
+
+
+def _trouble(trouble: Trouble) -> str:
+    found = f" ({plain(trouble.found, _SHOWN)})" if trouble.found else ""
+    partner = f" with {plain(trouble.partner, _SHOWN)}" if trouble.partner else ""
+    since = f" since {trouble.since}" if trouble.since else ""
+    return f"{trouble.kind.value}{found}{partner}{since}"
+
+
+def _conflict(conflict: Conflict) -> str:
+    counts = " and ".join(f"{count} by {plain(scout, _SHOWN)}" for scout, count in conflict.counts)
+    return f"two readings ({counts})"
+
+
+def _told(told: ToldOtherwise) -> str:
+    match told:
+        case ToldOtherwise(told=said, now=shown):
+            return f"told {plain(said, _SHOWN)}, shows {shown.value}"

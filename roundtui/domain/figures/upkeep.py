@@ -1,0 +1,140 @@
+"""Upkeep of a trap: when its lure, liner or kill strip falls due."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.verdicts import UpkeepDue
+from roundtui.domain.programme.farm import Lot, Programme, Trap
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES, STYLES
+from roundtui.domain.visits import NONE, YES, Visit
+
+NOTICE_DAYS = 7
+"""A piece is listed from this many days before it falls due, so that it goes on the next round's packing list. [d]"""
+USUAL_LURE_DAYS = 28
+"""Field life of a lure of which neither lot nor species tells one: four weeks (common practice, no source). [d]"""
+
+
+def due(
+    programme: Programme,
+    hanging: Trap,
+    readings: Sequence[Reading],
+    last_service: Mapping[str, Visit],
+    on: date,
+    *,
+    notice_days: int | None = NOTICE_DAYS,
+) -> list[UpkeepDue]:
+    """What is due on a trap, or will be within a week.
+
+    Args:
+        programme: For lots.
+        hanging: The hanging that holds on the day.
+        readings: Its readings, oldest first.
+        last_service: Newest visit that replaced each item: lure, liner, kill-strip, body.
+        on: The day.
+        notice_days: How long before it falls due a piece is listed; None: however long. [d]
+
+    Returns:
+        At most one row for each of lure, liner and kill strip.
+    """
+    found = [
+        _lure(programme, hanging, last_service, on),
+        _liner(hanging, readings, last_service, on),
+        _kill_strip(hanging, last_service, on),
+    ]
+    return [
+        row for row in found if row is not None and (notice_days is None or (row.days_overdue or 0) >= -notice_days)
+    ]
+
+
+def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, Visit]) -> Lot | None:
+    """Lot of the lure in a trap.
+
+    Args:
+        programme: For lots.
+        hanging: The hanging.
+        last_service: Its newest visits by item; ``lot`` is the newest one that named a lot of the trap's own species.
+
+    Returns:
+        None where the lot is not on record. A lure entered without a lot is of the lot last used in the trap.
+    """
+    lure, named = last_service.get("lure"), last_service.get("lot")
+    if lure is not None and lure.lure not in (YES, NONE, None):
+        return programme.lots.get(lure.lure)
+    if named is not None and named.lure is not None:
+        return programme.lots.get(named.lure)
+    first = programme.lots.get(hanging.lot)
+    # A lure of the trap's own species put in later cannot be of the foreign lot the trap was hung with.
+    return first if lure is None or first is None or first.species == hanging.species else None
+
+
+def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
+    visit = service.get("lure")
+    if visit is not None and visit.lure == NONE:
+        return None
+    lot = present_lot(programme, hanging, service)
+    species = SPECIES.get(hanging.species)
+    life = lot.life_days if lot and lot.life_days else None
+    usual = species.lure_life_days if species else USUAL_LURE_DAYS
+    since = visit.read_on if visit else hanging.hung_on
+    return _by_age(hanging, "lure", since, life or usual, on, assumed=life is None)
+
+
+def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
+    style = STYLES.get(hanging.style.casefold())
+    if style is not None and not style.has_liner and "liner" not in service:
+        return None
+    newest = max((v for v in (service.get("liner"), service.get("body")) if v), key=lambda v: v.order, default=None)
+    since = newest.read_on if newest else hanging.hung_on
+    if since is None:
+        return None
+    catch = 0
+    filled_on: date | None = None
+    for reading in readings:
+        if since < reading.read_on <= on:
+            catch += reading.net or 0
+            if filled_on is None and catch >= LINER_MOTHS:
+                filled_on = reading.read_on
+    due_on = since + timedelta(days=LINER_DAYS)
+    by_catch = filled_on is not None and filled_on <= due_on
+    overdue = (on - (filled_on if by_catch and filled_on else due_on)).days
+    return UpkeepDue(
+        trap=hanging.trap,
+        item="liner",
+        why="catch" if by_catch else "age",
+        days_overdue=overdue,
+        catch=catch,
+        block=hanging.block,
+        since=since,
+        life_days=LINER_DAYS,
+        assumed=newest is None,
+    )
+
+
+def _kill_strip(hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
+    style = STYLES.get(hanging.style.casefold())
+    visit = service.get("kill-strip")
+    if visit is None and (style is None or not style.has_kill_strip):
+        return None
+    since = visit.read_on if visit else hanging.hung_on
+    return _by_age(hanging, "kill-strip", since, KILL_STRIP_DAYS, on, assumed=visit is None)
+
+
+def _by_age(
+    hanging: Trap, item: str, since: date | None, life_days: int, on: date, *, assumed: bool
+) -> UpkeepDue | None:
+    if since is None:
+        return None
+    return UpkeepDue(
+        trap=hanging.trap,
+        item=item,
+        why="age",
+        days_overdue=(on - since).days - life_days,
+        catch=None,
+        block=hanging.block,
+        since=since,
+        life_days=life_days,
+        assumed=assumed,
+    )

@@ -1,0 +1,569 @@
+"""What last season says to this season's plan: how many traps hung, which were lost, and when the first moth came.
+
+By which day traps are hung: every rule that speaks of a block, the day it gives or why it gives none.
+The plan of a season: per block and species how many traps, and by which day they hang.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.inventory.plan_rules import (
+    BEFORE_CATCH_SOURCE,
+    ZERO_SOURCE,
+    HangRule,
+    Margins,
+    PlanOffice,
+    advised,
+    density_of,
+)
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.season.models import LifeEvent, SpeciesModel
+from roundtui.domain.season.outlook import outlook
+from roundtui.domain.season.weather import StationYears, same_day
+from roundtui.domain.visits import NoReading, StageSeen, Visit
+
+_STILL_READ_DAYS = 28
+"""A trap not read for longer is at the end of its season, whatever the register says (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastSeason:
+    """One block and species in the season before the one that is planned."""
+
+    season: int
+    """Year in which it started."""
+    traps: tuple[str, ...] = ()
+    """Labels of the traps that hung."""
+    lost: tuple[str, ...] = ()
+    """Those found missing, and not found again."""
+    hung_on: date | None = None
+    """Day the first of them was hung."""
+    first_read: date | None = None
+    """Day of the first count."""
+    first_moths: int = 0
+    """Moths counted on that day, of all its traps together."""
+    first_catch: date | None = None
+    """Day of the first count above zero."""
+    flown_since: date | None = None
+    """First day of the exposure that brought it: moths flew some time from then on."""
+    stages: tuple[StageSeen, ...] = ()
+    """Fruit stages seen in the block, oldest first."""
+    ended_on: date | None = None
+    """Day the last of them was taken down, else of the last count; None while one still hangs and is read."""
+
+    @property
+    def hung_too_late(self) -> bool:
+        """Whether the first check was not zero, so that nobody knows when the flight began."""
+        return self.first_read is not None and self.first_moths > 0
+
+
+def past_season(
+    season: int,
+    group: Sequence[Series],
+    visits: Mapping[str, Sequence[Visit]],
+    stages: Sequence[StageSeen],
+    days: tuple[date, date],
+) -> PastSeason:
+    """Put it together from the record.
+
+    Args:
+        season: Year in which it started.
+        group: Traps of one block and species that hung in it, with their readings.
+        visits: Present visits by trap.
+        stages: Stages seen in the block, oldest first.
+        days: First and last day of the season.
+
+    Returns:
+        What it says. Readings that cannot be trusted are passed over: a wrong lure tells nothing of a flight.
+    """
+    first, last = days
+    read = [
+        reading
+        for one in group
+        for reading in one.readings
+        if first <= reading.read_on <= last and not reading.suspect and not reading.conflict and reading.net is not None
+    ]
+    first_read = min((reading.read_on for reading in read), default=None)
+    caught = [reading for reading in read if (reading.net or 0) > 0]
+    first_catch = min((reading.read_on for reading in caught), default=None)
+    flown = [reading.start for reading in caught if reading.read_on == first_catch and reading.start is not None]
+    labels = sorted({one.hanging.trap for one in group}, key=natural_key)
+    return PastSeason(
+        season=season,
+        traps=tuple(labels),
+        lost=tuple(label for label in labels if _lost(visits.get(label, ()), first, last)),
+        hung_on=min((one.hanging.hung_on for one in group if one.hanging.hung_on), default=None),
+        first_read=first_read,
+        first_moths=sum(reading.net or 0 for reading in read if reading.read_on == first_read),
+        first_catch=first_catch,
+        flown_since=min(flown, default=None),
+        stages=tuple(stages),
+        ended_on=_ended(group, read, last),
+    )
+
+
+def _ended(group: Sequence[Series], read: Sequence[Reading], last: date) -> date | None:
+    """When the traps came down; a trap that nobody took down in the register ended with its last count."""
+    down = [one.hanging.down_on for one in group if one.hanging.down_on is not None and one.hanging.down_on <= last]
+    counts = [reading.read_on for reading in read]
+    if not down and any(one.hanging.hangs_on(last) for one in group) and counts:
+        newest = max(counts)
+        return newest if (last - newest).days > _STILL_READ_DAYS else None
+    return max(down or counts, default=None)
+
+
+def _lost(visits: Sequence[Visit], first: date, last: date) -> bool:
+    told = [v for v in visits if first <= v.read_on <= last and (v.count is not None or v.no_reading is not None)]
+    return bool(told) and told[-1].no_reading is NoReading.MISSING
+
+
+FIRST_CATCH = "first-catch"
+"""Id of the rule that goes by last season's first catch."""
+_NORTH = "printed for the north, where seasons start in winter"
+
+
+class HangKind(StrEnum):
+    """What a reason goes by."""
+
+    STAGE = "stage"
+    DATE = "date"
+    DEGREE_DAYS = "degree-days"
+    FIRST_CATCH = "first-catch"
+
+
+@dataclass(frozen=True, slots=True)
+class HangReason:
+    """What one rule says of one block and species."""
+
+    rule: str
+    """Id of the rule."""
+    kind: HangKind
+    """What it goes by."""
+    on: date | None
+    """Day by which it wants the traps to hang; None where it cannot tell."""
+    words: str
+    """What the day rests on, or why there is none."""
+    source: str
+    """Who published the rule."""
+    elsewhere: bool = False
+    """A date of the calendar that was printed for another place: used only where no other reason has a day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """Temperatures of a block's station, for one way of counting degree-days."""
+
+    years: StationYears
+    """Its days on record."""
+    normal: StationYears | None = None
+    """Its normals of the planned season."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The season that is planned, and the day from which one looks."""
+
+    first: date
+    """First day of the season."""
+    last: date
+    """Last day of the season."""
+    on: date
+    """The day."""
+
+    @property
+    def of_the_south(self) -> bool:
+        """Whether the season is one of the south: it starts from April to September."""
+        return 4 <= self.first.month <= 9
+
+    def day(self, month_day: str) -> date:
+        """A day of the year inside the season."""
+        found = date.fromisoformat(f"{self.first.year}-{month_day}")
+        return found if found >= self.first else found.replace(year=found.year + 1)
+
+    def moved(self, day: date, season: int) -> date:
+        """A day of an earlier season as the same day of this one."""
+        return same_day(day, day.year + self.first.year - season)
+
+
+def earliest(reasons: Iterable[HangReason]) -> HangReason | None:
+    """The reason that decides: the earliest day; dates of other places count only where there is no other.
+
+    Args:
+        reasons: What the rules say.
+    """
+    dated = [reason for reason in reasons if reason.on is not None]
+    own = [reason for reason in dated if not reason.elsewhere]
+    return min(own or dated, key=lambda reason: reason.on or date.max, default=None)
+
+
+def by_first_catch(past: PastSeason | None, span: Span, margins: Margins) -> HangReason:
+    """So long before the first catch of last season.
+
+    Where last season's first check was not zero, the flight began at an unknown day since hanging: the count is back
+    from that day.
+
+    Args:
+        past: Last season; None: not on record.
+        span: The season that is planned.
+        margins: How long before.
+    """
+    days = margins.before_catch_days
+    why = ""
+    on = None
+    if past is None or past.first_read is None:
+        why = "nothing was read here last season"
+    elif past.first_catch is None:
+        why = "nothing was caught here last season"
+    elif past.hung_too_late:
+        since = past.flown_since or past.first_catch
+        on = span.moved(since, past.season) - timedelta(days=days)
+        why = (
+            f"the first check of {past.first_read.isoformat()} was not zero but {past.first_moths}: {days} days before "
+            f"{since.isoformat()}, from which day moths may have flown"
+        )
+    else:
+        on = span.moved(past.first_catch, past.season) - timedelta(days=days)
+        why = f"{days} days before the first catch, {past.first_catch.isoformat()}"
+    source = f"{BEFORE_CATCH_SOURCE}; the first check has to read zero: {ZERO_SOURCE}"
+    return HangReason(FIRST_CATCH, HangKind.FIRST_CATCH, on, why, source)
+
+
+def by_stage(rule: HangRule, past: PastSeason | None, span: Span) -> HangReason:
+    """The day on which the block was first seen at a stage last season.
+
+    Args:
+        rule: A rule with a stage.
+        past: Last season; None: not on record.
+        span: The season that is planned.
+    """
+    seen = past.stages if past is not None else ()
+    at = next((n for n, one in enumerate(seen) if one.code >= rule.stage), None)
+    if past is None or at is None:
+        why = f"stage {rule.stage} was not seen last season" if seen else "no stage was seen here last season"
+        return HangReason(rule.id, HangKind.STAGE, None, _noted(why, rule), rule.source)
+    day = span.moved(seen[at].seen_on, past.season) + timedelta(days=rule.days_after)
+    late = " or later when first looked at" if at == 0 and seen[at].code != rule.stage else ""
+    why = f"stage {rule.stage}{late} on {seen[at].seen_on.isoformat()}{_after(rule)}"
+    return HangReason(rule.id, HangKind.STAGE, day, _noted(why, rule), rule.source)
+
+
+def by_date(rule: HangRule, span: Span) -> HangReason:
+    """A day of the calendar.
+
+    Args:
+        rule: A rule with a day of the year.
+        span: The season that is planned.
+    """
+    if span.of_the_south and not rule.office:
+        return HangReason(rule.id, HangKind.DATE, None, _NORTH, rule.source, elsewhere=True)
+    day = span.day(rule.month_day) + timedelta(days=rule.days_after)
+    return HangReason(
+        rule.id, HangKind.DATE, day, _noted(f"{rule.month_day}{_after(rule)}", rule), rule.source, not rule.office
+    )
+
+
+def by_degree_days(rule: HangRule, model: SpeciesModel | None, warmth: Warmth | None, span: Span) -> HangReason:
+    """The day by which so many degree-days have gathered: reached, or early in the range of the station's past years.
+
+    Args:
+        rule: A rule with degree-days.
+        model: The species' model, which says how they are counted where the rule does not.
+        warmth: Temperatures of the block's station, counted so; None: the block has no station.
+        span: The season that is planned.
+    """
+    words = f"{rule.degree_days:g} degree-days from {rule.starts}"
+    if span.of_the_south and not rule.office:
+        return HangReason(rule.id, HangKind.DEGREE_DAYS, None, _NORTH, rule.source)
+    if warmth is None or rule.degree_days is None or (rule.development is None and model is None):
+        why = "no way of counting is known" if warmth is not None else "the block has no station with temperatures"
+        return HangReason(rule.id, HangKind.DEGREE_DAYS, None, f"{words}: {why}", rule.source)
+    day, why = _gathered(rule, rule.degree_days, warmth, span)
+    if day is not None:
+        day += timedelta(days=rule.days_after)
+    return HangReason(rule.id, HangKind.DEGREE_DAYS, day, _noted(f"{words}: {why}{_after(rule)}", rule), rule.source)
+
+
+def _gathered(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> tuple[date | None, str]:
+    start = span.day(rule.starts)
+    if start <= span.on:
+        event = LifeEvent("hang", amount, rule.source)
+        model = SpeciesModel(
+            id=rule.id,
+            species=rule.species,
+            development=warmth.years.development,
+            starts=rule.starts,
+            events=(event,),
+            source=rule.source,
+        )
+        found = outlook(
+            model,
+            warmth.years,
+            on=span.on,
+            season_begins=span.first,
+            season_ends=span.last,
+            normal=warmth.normal,
+        ).events[0]
+        if found.reached_on is not None:
+            return found.reached_on, "reached"
+        early = found.earliest or found.expected_on
+        return early, f"early in the range, {found.why}" if found.earliest else found.why
+    days = _past_days(start, amount, warmth.years, span)
+    if days:
+        return min(days), f"the earliest of {len(days)} past years" if len(days) > 1 else "as in the one past year"
+    if warmth.normal is not None:
+        found_on = warmth.normal.reach(start, amount, span.last).on
+        if found_on is not None:
+            return found_on, "by normal temperatures"
+    return None, "no past year of the station reaches so far"
+
+
+def _past_days(start: date, amount: float, years: StationYears, span: Span) -> list[date]:
+    """The day in each past year, as a day of the planned season."""
+    since = years.first
+    found = []
+    for year in range(since.year if since else start.year, start.year):
+        begin = same_day(start, year)
+        reached = years.reach(begin, amount, same_day(span.last, span.last.year - start.year + year)).on
+        if reached is not None:
+            found.append(start + (reached - begin))
+    return found
+
+
+def _after(rule: HangRule) -> str:
+    if not rule.days_after:
+        return ""
+    return f", {abs(rule.days_after)} days {'after' if rule.days_after > 0 else 'before'} that"
+
+
+def _noted(words: str, rule: HangRule) -> str:
+    return f"{words} ({rule.note})" if rule.note else words
+
+
+SOON_DAYS = 14
+"""Hanging this near is said to be due. [d]"""
+Key = tuple[str, str]
+"""Block and species."""
+WarmthOf = Callable[[str, HangRule, SpeciesModel | None], Warmth | None]
+"""Temperatures of a block, counted as a rule or a model counts."""
+
+
+class PlanState(StrEnum):
+    """Where hanging stands."""
+
+    HUNG = "hung"
+    OVERDUE = "overdue"
+    SOON = "soon"
+    LATER = "later"
+    NO_DATE = "no date"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanRow:
+    """One block and species of the plan."""
+
+    farm: str
+    """Code of the farm; empty for a block nobody set up."""
+    block: str
+    """Code of the block."""
+    species: str
+    """Abbreviation of the species."""
+    traps: int
+    """How many are to hang."""
+    why: str
+    """Why so many."""
+    past: PastSeason | None
+    """Last season; None: no trap of it hung here."""
+    advised: int | None
+    """How many the advice on density asks for; None: there is none."""
+    advice_source: str
+    """Who gives it."""
+    hung: tuple[str, ...]
+    """Labels of those that were hung in the season."""
+    hung_on: date | None
+    """Day the first of them was hung."""
+    hang_by: date | None
+    """Day by which they hang; None where nothing tells."""
+    decided_by: HangReason | None
+    """What gives that day."""
+    reasons: tuple[HangReason, ...]
+    """What every rule says."""
+    state: PlanState
+    """Where hanging stands."""
+    days_left: int | None
+    """Days until ``hang_by``, negative once it is past; None without it. [d]"""
+
+    @property
+    def late_days(self) -> int | None:
+        """How long after ``hang_by`` the first trap was hung; None where it was in time, or nobody knows. [d]"""
+        if self.hung_on is None or self.hang_by is None or self.hung_on <= self.hang_by:
+            return None
+        return (self.hung_on - self.hang_by).days
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonPlan:
+    """The plan of a season, seen from a day."""
+
+    season: int
+    """Year in which it starts."""
+    span: Span
+    """Its days, and the day from which one looks."""
+    rows: tuple[PlanRow, ...]
+    """Blocks and species, by farm and block."""
+    ends_on: date | None
+    """Day by which traps are expected to be down: as last year; None where no year before tells."""
+
+    def by_urgency(self) -> tuple[PlanRow, ...]:
+        """The rows, those that are overdue first, then by day."""
+        rank = {state: at for at, state in enumerate(_URGENCY)}
+        return tuple(sorted(self.rows, key=lambda row: (rank[row.state], row.hang_by or date.max)))
+
+
+_URGENCY = (PlanState.OVERDUE, PlanState.SOON, PlanState.LATER, PlanState.NO_DATE, PlanState.HUNG)
+
+
+@dataclass(frozen=True, slots=True)
+class Planner:
+    """What a plan is made with."""
+
+    programme: Programme
+    """All that is set up."""
+    office: PlanOffice
+    """Rules of the office."""
+    span: Span
+    """The season, and the day from which one looks."""
+    models: Callable[[str], SpeciesModel | None]
+    """Model of a species."""
+    warmth: WarmthOf
+    """Temperatures of a block."""
+
+    def plan(self, past: Mapping[Key, PastSeason]) -> SeasonPlan:
+        """Plan the season.
+
+        Args:
+            past: Last season of every block and species that had traps.
+        """
+        span = self.span
+        hung = _hung(self.programme, span)
+        keys = {*past, *hung, *((block, species) for block, species, number in self.office.numbers if number)}
+        rows = [self._row(key, past.get(key), hung.get(key, [])) for key in keys]
+        rows.sort(key=lambda row: (natural_key(row.farm), natural_key(row.block), row.species))
+        ends = [span.moved(one.ended_on, one.season) for one in past.values() if one.ended_on is not None]
+        return SeasonPlan(span.first.year, span, tuple(rows), max(ends, default=None))
+
+    def _row(self, key: Key, past: PastSeason | None, hung: Sequence[Trap]) -> PlanRow:
+        block, species = key
+        known = self.programme.blocks.get(block)
+        rule = density_of(self.office.density, species)
+        advice = advised(rule, known.area_ha if known else None) if rule else None
+        labels = tuple(sorted({row.trap for row in hung}, key=natural_key))
+        traps, why = _number(self.office.wanted(block, species), past, advice, len(labels))
+        reasons = tuple(self._reasons(block, species, past))
+        decided = earliest(reasons)
+        hang_by = decided.on if decided else None
+        return PlanRow(
+            farm=self.programme.farm_of(block),
+            block=block,
+            species=species,
+            traps=traps,
+            why=why,
+            past=past,
+            advised=advice,
+            advice_source=rule.source if rule else "",
+            hung=labels,
+            hung_on=min((row.hung_on for row in hung if row.hung_on), default=None),
+            hang_by=hang_by,
+            decided_by=decided,
+            reasons=reasons,
+            state=_state(len(labels), traps, hang_by, self.span.on),
+            days_left=(hang_by - self.span.on).days if hang_by else None,
+        )
+
+    def _reasons(self, block: str, species: str, past: PastSeason | None) -> Iterable[HangReason]:
+        yield by_first_catch(past, self.span, self.office.margins)
+        for rule in self.office.hanging_of(species):
+            if rule.stage:
+                yield by_stage(rule, past, self.span)
+            elif rule.month_day:
+                yield by_date(rule, self.span)
+            else:
+                model = self.models(species)
+                yield by_degree_days(rule, model, self.warmth(block, rule, model), self.span)
+
+
+def _number(wanted: int | None, past: PastSeason | None, advice: int | None, hung: int) -> tuple[int, str]:
+    if wanted is not None:
+        return wanted, "the office's number"
+    if past is not None and past.traps:
+        return len(past.traps), "as last season, so that figures can be compared"
+    if hung:
+        return hung, "as hung; there is no season before"
+    return advice or 0, "as advised; there is no season before"
+
+
+def _state(hung: int, traps: int, hang_by: date | None, on: date) -> PlanState:
+    if hung >= traps and hung:
+        return PlanState.HUNG
+    if hang_by is None:
+        return PlanState.NO_DATE
+    days = (hang_by - on).days
+    if days < 0:
+        return PlanState.OVERDUE
+    return PlanState.SOON if days <= SOON_DAYS else PlanState.LATER
+
+
+def _hung(programme: Programme, span: Span) -> dict[Key, list[Trap]]:
+    """Hangings of the season up to the day, by block and species."""
+    found: dict[Key, list[Trap]] = {}
+    for rows in programme.hangings.values():
+        for row in rows:
+            begun = row.hung_on is None or row.hung_on <= span.on
+            if begun and (row.hung_on is None or row.hung_on <= span.last) and _in_season(row, span):
+                found.setdefault((row.block, row.species), []).append(row)
+    return found
+
+
+def _in_season(row: Trap, span: Span) -> bool:
+    if row.hung_on is not None and row.hung_on >= span.first:
+        return True
+    return row.hangs_on(span.first) and span.first <= span.on
+
+
+def season_to_plan(programme: Programme, first: date, next_first: date, on: date) -> date:
+    """First day of the season that a plan is for: the running one, or the next once all its traps are down.
+
+    Args:
+        programme: All that is set up.
+        first: First day of the season that the day belongs to.
+        next_first: First day of the one after.
+        on: The day.
+    """
+    rows = [row for rows in programme.hangings.values() for row in rows]
+    hung = any(row.hung_on is not None and first <= row.hung_on <= on for row in rows)
+    hangs = any(row.hangs_on(on) and row.down_on != on for row in rows)
+    return next_first if hung and not hangs else first
+
+
+def still_to_hang(programme: Programme, first: date, before: date, on: date) -> bool:
+    """Whether any trap that hung last season has not been hung in this one: then a plan is worth reading.
+
+    Args:
+        programme: All that is set up.
+        first: First day of the running season.
+        before: First day of the one before.
+        on: The day.
+    """
+    for rows in programme.hangings.values():
+        days = [row.hung_on for row in rows if row.hung_on is not None and row.hung_on <= on]
+        hung_then = any(before <= day < first for day in days) or any(
+            row.hangs_on(before) for row in rows if row.hung_on
+        )
+        if hung_then and not any(day >= first for day in days) and not any(row.hangs_on(on) for row in rows):
+            return True
+    return False

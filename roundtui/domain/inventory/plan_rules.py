@@ -1,0 +1,471 @@
+"""How much ground is printed for one trap, as data: the plan of a season and the register both take it from here.
+
+Authors differ, since lures and orchards do. The plan asks for the most traps in print, so that none is missing when the
+season begins; the register names a block only where it has fewer than a wider printed figure asks for.
+
+Rules of a season's plan, as data: when traps are hung, and how many. Every value has its source beside it.
+An office's ``plan.toml``: its own rules for hanging, numbers of traps and habits, or the problems in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import TypeVar
+
+from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
+from roundtui.domain.programme.stages import ANY_CROP
+from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
+from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.units import TempUnit
+from roundtui.errors import Problem
+
+ACRE_HA = Fraction(40468564224, 100000000000)
+"""One acre. [ha]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """One printed density of traps."""
+
+    acres: Fraction
+    """Ground to one trap. [acres]"""
+    by: str
+    """Who prints it, in short."""
+    source: str
+    """Who prints it, and where."""
+    over_acres: Fraction | None = None
+    """It holds in blocks over this area only; None: in all. [acres]"""
+
+    @property
+    def ha_per_trap(self) -> Fraction:
+        """Ground to one trap. [ha]"""
+        return self.acres * ACRE_HA
+
+    @property
+    def over_ha(self) -> Fraction | None:
+        """Area over which it holds. [ha]"""
+        return None if self.over_acres is None else self.over_acres * ACRE_HA
+
+    @property
+    def words(self) -> str:
+        """In a few words, as "one for 2.5 acres (1.0 ha)"."""
+        return f"one for {float(self.acres):g} acres ({float(self.ha_per_trap):.1f} ha)"
+
+
+CM_CLOSE = Printed(
+    Fraction(5, 2),
+    "Washington",
+    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
+    "treefruit.wsu.edu/monitoring-and-identification",
+)
+"""Codling moth, the most traps in print."""
+CM_WIDE = Printed(
+    Fraction(5),
+    "California",
+    "University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps",
+)
+"""Codling moth, fewer: fewer still are named in the register."""
+CM_WIDEST = Printed(Fraction(10), "Wisconsin", "University of Wisconsin Fruit")
+"""Codling moth, the fewest."""
+ANY_SPECIES = Printed(
+    Fraction(10),
+    "Utah",
+    "Utah State University, Intermountain guide, Using pheromone and yellow sticky traps, "
+    "intermountainfruit.org/ipm-methods/traps",
+    over_acres=Fraction(20),
+)
+"""Every species that has none of its own."""
+
+
+_ONTARIO = (
+    "Ontario Ministry of Agriculture, Guidelines for using pheromone and visual traps in orchards, "
+    "omafra.gov.on.ca/IPM/english/apples/scouting/traps.html"
+)
+_UTAH = ANY_SPECIES.source
+_WASHINGTON = CM_CLOSE.source
+_PEAR = CM_WIDE.source
+_APRICOT = "University of California IPM, Apricot: Pheromone Traps, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
+_ALMOND = "University of California IPM, Almond: pheromone traps, ipm.ucanr.edu/PMG/C003/m003bcphrmontrap.html"
+_STONE = "University of California IPM, Stone fruit: pheromone traps, ipm.ucanr.edu/PMG/r606900111.html"
+ZERO_SOURCE = (
+    "Michigan State University, Getting insect traps out early, "
+    "canr.msu.edu/news/getting-insect-traps-out-early-is-essential-for-accurate-management-decisions-throughout-the-season"
+)
+"""Source of the principle that the first check has to read zero, else no biofix can be trusted."""
+BEFORE_CATCH_SOURCE = "Cornell, Hudson Valley scouting reports, blogs.cornell.edu/jentsch/scouting-reports"
+"""Source of hanging two weeks before moths are expected, by the trap record of past years."""
+SAME_PLACE_SOURCE = _APRICOT
+"""Source of using the same places every year, and so the same number of traps."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HangRule:
+    """One rule for when traps of a species hang. Exactly one of ``stage``, ``month_day`` and ``degree_days`` is set."""
+
+    id: str
+    """Short name."""
+    species: str
+    """Abbreviation of the species."""
+    source: str
+    """Who published it, or that it is the office's own."""
+    stage: str = ""
+    """BBCH code that the block reaches."""
+    month_day: str = ""
+    """Day of the year, as MM-DD."""
+    degree_days: float | None = None
+    """Degree-days from ``starts`` on. [unit of ``development``]"""
+    development: Development | None = None
+    """How they are counted; None: as the species' model counts."""
+    starts: str = "01-01"
+    """Day from which degree-days count, as MM-DD."""
+    days_after: int = 0
+    """Days after that day; negative: before it. [d]"""
+    note: str = ""
+    """Where it holds, or how it was read."""
+    date: date | None = None
+    """Day of the source, or on which the office took it up."""
+    office: bool = False
+    """Whether the office wrote it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DensityRule:
+    """One advice on how many traps of a species a block has."""
+
+    species: str
+    """Abbreviation of the species; empty: any."""
+    least: int
+    """At least so many, however small the block."""
+    source: str
+    """Who published it, or that it is the office's own."""
+    ha_per_trap: Fraction | None = None
+    """One trap for so much land; None: the number holds whatever the area. [ha]"""
+    over_ha: Fraction | None = None
+    """That holds in blocks over this area only; None: in all. [ha]"""
+    office: bool = False
+    """Whether the office wrote it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """Habits of a plan that are the office's to set."""
+
+    before_catch_days: int = 14
+    """So long before last year's first catch; see ``BEFORE_CATCH_SOURCE``. [d]"""
+    season_days: int = 160
+    """How long traps hang where no year before tells: April to September is about that (common practice). [d]"""
+    tapes_per_trap: int = 2
+    """Strips of flagging tape to a trap: one at the tree, one at the end of the row (from memory)."""
+    spare_share: Fraction = Fraction(1, 10)
+    """Spare bodies for so many that hang, at least one a species (common practice, no source)."""
+
+
+_CM_50_88 = Development(50, 88, TempUnit.F, Method.SINGLE_SINE, Cutoff.HORIZONTAL)
+_READ = "the printed words read as a code or a day"
+
+SHIPPED_HANGING: tuple[HangRule, ...] = (
+    HangRule(id="stlm-half-inch-green", species="STLM", stage="54", source=_ONTARIO),
+    HangRule(
+        id="ofm-late-april", species="OFM", month_day="04-21", source=_ONTARIO, note=f"late April in Ontario; {_READ}"
+    ),
+    HangRule(id="cm-pink", species="CM", stage="57", source=_UTAH, note="first pink; Ontario has bloom"),
+    HangRule(
+        id="cm-175",
+        species="CM",
+        degree_days=175,
+        development=_CM_50_88,
+        source=_WASHINGTON,
+        note="pink, or before 175 degree-days over 50 °F",
+    ),
+    HangRule(id="oblr-petal-fall", species="OBLR", stage="69", source=_ONTARIO),
+    HangRule(id="oblr-mid-may", species="OBLR", month_day="05-15", source=_UTAH, note=f"mid-May in Utah; {_READ}"),
+    HangRule(
+        id="oblr-mid-april", species="OBLR", month_day="04-15", source=_PEAR, note=f"mid-April in California; {_READ}"
+    ),
+    HangRule(
+        id="dwb-late-june", species="DWB", month_day="06-21", source=_ONTARIO, note=f"late June in Ontario; {_READ}"
+    ),
+    HangRule(
+        id="am-after-petal-fall",
+        species="AM",
+        stage="69",
+        days_after=21,
+        source=_ONTARIO,
+        note="three to four weeks after petal fall; the earlier end",
+    ),
+    HangRule(
+        id="sjs-before-bloom",
+        species="SJS",
+        stage="59",
+        source=f"{_ALMOND}; {_STONE}",
+        note=f"before bloom: the last stage with no flower open; {_READ}",
+    ),
+    HangRule(id="ptb-utah", species="PTB", month_day="04-15", source=_UTAH, note=f"mid to late April in Utah; {_READ}"),
+    HangRule(
+        id="ptb-california", species="PTB", month_day="03-20", source=_APRICOT, note="20 March or 1 April, by region"
+    ),
+    HangRule(id="gptb-shuck-fall", species="GPTB", stage="72", source=_UTAH, note="peach shuck fall"),
+    HangRule(id="gptb-april", species="GPTB", month_day="04-01", source=_APRICOT, note="by April in California"),
+)
+"""When traps go out, as printed. For RBLR, TABM and LPTB nothing was found in print: last year's catch alone tells."""
+
+SHIPPED_DENSITY: tuple[DensityRule, ...] = (
+    DensityRule(
+        species="",
+        least=2,
+        ha_per_trap=ANY_SPECIES.ha_per_trap,
+        over_ha=ANY_SPECIES.over_ha,
+        source=f"two a species, over 20 acres one to 10 acres: {_UTAH}",
+    ),
+    DensityRule(
+        species="CM",
+        least=2,
+        ha_per_trap=CM_CLOSE.ha_per_trap,
+        source=f"{CM_CLOSE.words}: {CM_CLOSE.source}; {CM_WIDE.words}: {CM_WIDE.source}",
+    ),
+    DensityRule(species="STLM", least=2, source=f"2 a site: {_ONTARIO}"),
+    DensityRule(species="OFM", least=5, source=f"5 a site: {_ONTARIO}"),
+    DensityRule(species="OBLR", least=4, source=f"4 a site: {_ONTARIO}"),
+    DensityRule(species="DWB", least=4, source=f"4 a site: {_ONTARIO}"),
+    DensityRule(species="AM", least=5, source=f"5 a site: {_ONTARIO}"),
+    DensityRule(species="SJS", least=3, source=f"3 to 4 a block: {_ALMOND}; {_STONE}"),
+)
+"""How many traps, as printed; the first of a species is used, before the one for any species."""
+MARGIN_SOURCES = {
+    "spares": COMMON_PRACTICE,
+    "tape": FROM_MEMORY,
+    "season": COMMON_PRACTICE,
+}
+"""Sources of the habits in ``Margins``."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanOffice:
+    """What an office has settled for its plans."""
+
+    hanging: tuple[HangRule, ...] = SHIPPED_HANGING
+    """The office's rules, then those that ship."""
+    density: tuple[DensityRule, ...] = SHIPPED_DENSITY
+    """The office's advice, then that which ships."""
+    numbers: tuple[tuple[str, str, int], ...] = ()
+    """Block, species and how many traps the office wants there."""
+    margins: Margins = Margins()
+    """Habits."""
+
+    def hanging_of(self, species: str) -> tuple[HangRule, ...]:
+        """Rules for hanging a species."""
+        return tuple(rule for rule in self.hanging if rule.species == species)
+
+    def wanted(self, block: str, species: str) -> int | None:
+        """How many traps the office wants in a block; None where it does not say."""
+        return next((number for b, s, number in self.numbers if (b, s) == (block, species)), None)
+
+
+def density_of(rules: Iterable[DensityRule], species: str) -> DensityRule | None:
+    """The advice for a species: its own before that for any.
+
+    Args:
+        rules: Advice in order of rank: the office's, then that which ships.
+        species: Abbreviation of the species.
+    """
+    fitting = [rule for rule in rules if rule.species in ("", species)]
+    return next((rule for rule in fitting if rule.species), None) or next(iter(fitting), None)
+
+
+def advised(rule: DensityRule, area_ha: Fraction | None) -> int:
+    """How many traps an advice asks for.
+
+    Args:
+        rule: The advice.
+        area_ha: Area of the block; None: not on record. [ha]
+    """
+    if rule.ha_per_trap is None or area_ha is None or area_ha <= (rule.over_ha or 0):
+        return rule.least
+    return max(rule.least, -(-area_ha // rule.ha_per_trap))
+
+
+_SOURCE = "say who published it, or that it is the office's own practice"
+_DATE = "day of the source, or on which the office took it up, as date = 2025-03-01"
+_MOST_TRAPS = 999
+_MOST_DAYS = 366
+T = TypeVar("T")
+
+
+def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[PlanOffice | None, tuple[Problem, ...]]:
+    """Read an office's rules for plans.
+
+    Args:
+        table: The parsed TOML file, its decimal numbers as ``Decimal`` so that they stay exact.
+        where: File name as problems show it.
+
+    Returns:
+        The office, its rules before those that ship, and no problems; or None and every problem found.
+    """
+    reader = TableReader(table, where)
+    hanging = _each(reader, "hang", where, _hang)
+    density = _each(reader, "density", where, _density)
+    numbers = _each(reader, "traps", where, _number)
+    margins = _margins(reader, where)
+    reader.refuse_unknown()
+    for number, rule in enumerate(hanging):
+        if rule.id and rule.id in [other.id for other in hanging[:number]]:
+            reader.problem("hang", f"id: {shown(rule.id)} is taken", "give each its own id")
+    if reader.problems:
+        return None, tuple(reader.problems)
+    return PlanOffice((*hanging, *SHIPPED_HANGING), (*density, *SHIPPED_DENSITY), tuple(numbers), margins), ()
+
+
+def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader], T]) -> list[T]:
+    written = reader.value(key)
+    if written is None:
+        return []
+    if not isinstance(written, list) or not all(isinstance(part, dict) for part in written):
+        reader.problem(key, "is no list of tables", f"head each one with [[{key}]]")
+        return []
+    found = []
+    for number, part in enumerate(written, 1):
+        inner = TableReader(part, f"{where}, {key} {number}")
+        found.append(read(inner))
+        inner.refuse_unknown()
+        reader.problems.extend(inner.problems)
+    return found
+
+
+def _species(reader: TableReader, *, needed: bool = True) -> str:
+    listed = ", ".join(SPECIES)
+    text = reader.text("species", needed=f"one of {listed}" if needed else "")
+    if text is None or text in SPECIES:
+        return text or ""
+    meant = species_code(text)
+    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
+    return ""
+
+
+def _hang(reader: TableReader) -> HangRule:
+    stage, day, amount = _stage(reader), _month_day(reader, "on"), reader.number("degree_days")
+    if sum(reader.has(key) for key in ("stage", "on", "degree_days")) != 1:
+        reader.problem(
+            "stage, on, degree_days", "one of the three is wanted", 'as stage = "57", on = "04-15" or degree_days = 175'
+        )
+    if amount is None:
+        for key in ("starts", "lower", "upper", "unit"):
+            if reader.has(key):
+                reader.problem(key, "belongs to degree_days", "leave it out")
+    after = _signed(reader, "days_after")
+    return HangRule(
+        id=reader.text("id", needed="give it a short name of its own") or "",
+        species=_species(reader),
+        source=reader.text("source", needed=_SOURCE) or "",
+        stage=stage,
+        month_day=day,
+        degree_days=float(amount) if amount is not None else None,
+        development=_development(reader) if amount is not None else None,
+        starts=_month_day(reader, "starts") or "01-01",
+        days_after=after,
+        note=reader.text("note") or "",
+        date=reader.day("date", needed=_DATE),
+        office=True,
+    )
+
+
+def _stage(reader: TableReader) -> str:
+    written = reader.value("stage")
+    text = f"{written:02d}" if isinstance(written, int) and not isinstance(written, bool) else written
+    if written is None or (isinstance(text, str) and text in {stage.code for stage in ANY_CROP}):
+        return str(text or "")
+    reader.problem("stage", f"{shown(written)} is no stage", 'write its BBCH code, as stage = "57"')
+    return ""
+
+
+def _month_day(reader: TableReader, key: str) -> str:
+    text = reader.text(key)
+    if text is None:
+        return ""
+    try:
+        # A leap day is no day of every year.
+        date.fromisoformat(f"2001-{text}")
+    except ValueError:
+        reader.problem(key, f"{shown(text)} is no day of every year", f'as {key} = "04-15"')
+        return ""
+    return text
+
+
+def _signed(reader: TableReader, key: str) -> int:
+    value = reader.value(key)
+    if value is None:
+        return 0
+    if isinstance(value, int) and not isinstance(value, bool) and -_MOST_DAYS <= value <= _MOST_DAYS:
+        return value
+    reader.problem(key, f"{shown(value)} is no number of days", f"write it as {key} = 21, or -7 for before")
+    return 0
+
+
+def _development(reader: TableReader) -> Development | None:
+    """The office's own way of counting; None where it leaves it to the species' model."""
+    lower, upper = reader.number("lower"), reader.number("upper")
+    unit = reader.choice("unit", list(TempUnit))
+    if lower is None:
+        if reader.has("upper") or reader.has("unit"):
+            reader.problem("lower", "is missing", "write lower and unit, or neither: then the species' model counts")
+        return None
+    if unit is None:
+        reader.problem("unit", "is missing", 'write unit = "F" or unit = "C"')
+        return None
+    cutoff = Cutoff.NONE if upper is None else Cutoff.HORIZONTAL
+    low, high = float(lower), None if upper is None else float(upper)
+    try:
+        check(low, high, Method.SINGLE_SINE, cutoff)
+    except ValueError as error:
+        reader.problem("lower, upper", str(error), "look at the two thresholds")
+        return None
+    return Development(low, high, TempUnit(unit), Method.SINGLE_SINE, cutoff)
+
+
+def _density(reader: TableReader) -> DensityRule:
+    least = reader.whole("least", 1, _MOST_TRAPS)
+    if not reader.has("least"):
+        reader.problem("least", "is missing", "write how many traps a block has at least, as least = 2")
+    per = reader.number("ha_per_trap")
+    if per is not None and per <= 0:
+        reader.problem("ha_per_trap", "is nothing", "write how much land one trap serves, as ha_per_trap = 1")
+        per = None
+    return DensityRule(
+        species=_species(reader, needed=False),
+        least=least or 1,
+        source=reader.text("source", needed=_SOURCE) or "",
+        ha_per_trap=per,
+        over_ha=reader.number("over_ha"),
+        office=True,
+    )
+
+
+def _number(reader: TableReader) -> tuple[str, str, int]:
+    block = reader.text("block", needed="the block, as blocks.csv has it") or ""
+    number = reader.whole("number", 0, _MOST_TRAPS)
+    if not reader.has("number"):
+        reader.problem("number", "is missing", "write how many traps are wanted there, as number = 4")
+    return block, _species(reader), number or 0
+
+
+def _margins(reader: TableReader, where: str) -> Margins:
+    written = reader.value("margins")
+    usual = Margins()
+    if written is None:
+        return usual
+    if not isinstance(written, dict):
+        reader.problem("margins", "is no table", "head it with [margins], then before_catch_days = 14")
+        return usual
+    inner = TableReader(written, f"{where}, margins")
+    before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
+    tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
+    inner.refuse_unknown()
+    reader.problems.extend(inner.problems)
+    return Margins(
+        usual.before_catch_days if before is None else before,
+        usual.season_days if season is None else season,
+        usual.tapes_per_trap if tapes is None else tapes,
+        usual.spare_share if share is None else share,
+    )

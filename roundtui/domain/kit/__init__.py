@@ -1,1 +1,0 @@
-"""Parts of traps, traps made up, where they hang, and the close of a season."""

@@ -1,0 +1,427 @@
+"""A paper tally sheet: the order of its rows, the totals at its foot, and what a pasted column says.
+
+A blank row is not a zero and no entry. Every row has a day of its own, so that a sheet may run over several.
+
+One row of a tally sheet as it is typed: keys go in, the text of the row and the next step come out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import StrEnum
+
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.round.checks import nearest
+from roundtui.domain.round.choices import own_lots
+from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF
+from roundtui.domain.round.tally import MARKS_HINT, REASONS, parse_tally
+from roundtui.domain.text import plain
+from roundtui.domain.visits import YES, Draft, NoReading
+from roundtui.errors import Problem
+
+MOST_SHOWN = 40
+"""Characters of a pasted text that a problem repeats."""
+_HALF_A_YEAR = 182
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetRow:
+    """One row of a sheet."""
+
+    trap: str
+    """Label of the trap."""
+    read_on: date
+    """Day that is written on the row, or at the head of the sheet."""
+    draft: Draft | None = None
+    """What stands in it; None: blank, which is not a zero."""
+    id: str = ""
+    """Id of what stands in it; empty where it is blank."""
+    scout: str = ""
+    """Whose entry it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """What stands at the foot of a sheet."""
+
+    rows: int
+    """Rows looked at."""
+    counted: int
+    """Rows with a count."""
+    count: int
+    """Moths, those left in a trap included, as the column adds up."""
+    others: int
+    """Other insects."""
+    not_read: tuple[tuple[NoReading, int], ...]
+    """Rows with a reason instead of a count, by reason."""
+    blank: int
+    """Rows that say nothing."""
+
+    @property
+    def unread(self) -> int:
+        """Rows with a reason."""
+        return sum(number for _, number in self.not_read)
+
+    def __str__(self) -> str:
+        reasons = ", ".join(f"{number} {reason.value}" for reason, number in self.not_read)
+        why = f" ({reasons})" if reasons else ""
+        return f"count {self.count}   others {self.others}   not read {self.unread}{why}   blank {self.blank}"
+
+
+def totals(drafts: Iterable[Draft | None]) -> Totals:
+    """Totals of the rows of a sheet.
+
+    Args:
+        drafts: What the rows say; None for a blank one.
+    """
+    rows = tuple(drafts)
+    said = [draft for draft in rows if draft is not None]
+    counts = [draft.count for draft in said if draft.count is not None]
+    reasons = [draft.no_reading for draft in said if draft.no_reading is not None]
+    return Totals(
+        rows=len(rows),
+        counted=len(counts),
+        count=sum(counts),
+        others=sum(draft.others or 0 for draft in said),
+        not_read=tuple((reason, reasons.count(reason)) for reason in NoReading if reason in reasons),
+        blank=len(rows) - len(said),
+    )
+
+
+def in_order(traps: Sequence[str], kept: Sequence[str]) -> tuple[str, ...]:
+    """The traps of a route in the order of its paper.
+
+    Args:
+        traps: Labels in walking order.
+        kept: The order of the paper, as it was kept; it may name traps that are gone, or lack new ones.
+
+    Returns:
+        Every trap once. One that the paper does not know follows the one it follows on the way.
+    """
+    known = set(traps)
+    order = [trap for trap in dict.fromkeys(kept) if trap in known]
+    there = set(order)
+    before: str | None = None
+    for trap in dict.fromkeys(traps):
+        if trap not in there:
+            order.insert(0 if before is None else order.index(before) + 1, trap)
+            there.add(trap)
+        before = trap
+    return tuple(order)
+
+
+def moved(order: Sequence[str], trap: str, place: int) -> tuple[str, ...]:
+    """An order in which a trap stands at another place, and the others follow as before.
+
+    Args:
+        order: Labels.
+        trap: The one to move.
+        place: Where it shall stand, from 0.
+    """
+    rest = [label for label in order if label != trap]
+    return (*rest[:place], trap, *rest[place:])
+
+
+def plainly_lured(draft: Draft, programme: Programme, hanging: Trap | None, on: date) -> Draft:
+    """An entry whose lure without a lot is given the lot wherever there is only one it can be.
+
+    Args:
+        draft: The entry.
+        programme: For lots.
+        hanging: The hanging it is about.
+        on: Its day.
+    """
+    if draft.lure != YES or hanging is None:
+        return draft
+    lots = own_lots(programme, hanging, on)
+    return replace(draft, lure=lots[0].lot) if len(lots) == 1 else draft
+
+
+def day_written(text: str, today: date) -> date | Problem:
+    """The day that somebody wrote on a row: ``2031-06-03``, ``06-03``, ``603`` or ``3``.
+
+    Args:
+        text: As typed.
+        today: No reading is later; a day without a year or a month is the last one before or on this day.
+
+    Returns:
+        The day, or what is wrong.
+    """
+    written = text.strip()
+    day = _day(written, today) if written.isascii() else None
+    if day is None:
+        return Problem("", f"{plain(written, MOST_SHOWN)} is no day", "write 2031-06-03, 06-03 or the day alone")
+    if day > today:
+        return Problem("", f"{day} is still to come", f"the day is {today}")
+    return day
+
+
+def _day(written: str, today: date) -> date | None:
+    parts = written.split("-")
+    if not all(part.isdigit() for part in parts):
+        return None
+    try:
+        if len(parts) == 3 and len(parts[0]) == 4:
+            return date(*map(int, parts))
+        if len(parts) == 2:
+            month, day = map(int, parts)
+        elif len(parts) == 1 and len(written) in (3, 4):
+            month, day = divmod(int(written), 100)
+        elif len(parts) == 1 and len(written) <= 2:
+            return _last_day(int(written), today)
+        else:
+            return None
+        this_year = date(today.year, month, day)
+        # A day a little ahead is a slip and not last year's.
+        ahead = (this_year - today).days > _HALF_A_YEAR
+        return date(today.year - 1, month, day) if ahead else this_year
+    except ValueError:
+        return None
+
+
+def _last_day(number: int, today: date) -> date | None:
+    days = (today - timedelta(days=back) for back in range(62))
+    return next((day for day in days if day.day == number), None)
+
+
+def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...], tuple[Problem, ...]]:
+    """What a pasted column says, row by row.
+
+    Args:
+        text: Lines, each in the tally notation, a number alone being the least of it; a label and a tab may stand
+            before it.
+        rows: The rows from the mark on, which the lines are for.
+
+    Returns:
+        One draft a line, None for a blank one; and every problem. With a problem nothing is to be recorded.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
+    if len(lines) > len(rows):
+        words = f"{len(lines)} lines are pasted, and {len(rows)} rows are left"
+        return (), (Problem("", words, "nothing is recorded; copy the rows of this sheet alone"),)
+    drafts: list[Draft | None] = []
+    problems: list[Problem] = []
+    for row, line in zip(rows, lines, strict=False):
+        cells = [cell.strip() for cell in line.split("\t")]
+        where = f"row of {plain(row.trap, MOST_SHOWN)}"
+        wrong = _wrong_cells(cells, row, where)
+        if wrong is not None:
+            problems.append(wrong)
+        elif not cells[-1]:
+            drafts.append(None)
+        elif row.draft is not None:
+            hint = "paste on rows without one; a correction is typed"
+            problems.append(Problem(where, "an entry stands there already", hint))
+        else:
+            draft, found = parse_tally(cells[-1], where=where)
+            drafts.append(draft)
+            problems += found
+    return (() if problems else tuple(drafts)), tuple(problems)
+
+
+def _wrong_cells(cells: Sequence[str], row: SheetRow, where: str) -> Problem | None:
+    if len(cells) > 2:
+        return Problem(where, f"{len(cells)} columns are pasted", "copy one column, or the labels and one column")
+    if len(cells) == 2 and cells[0].casefold() != row.trap.casefold():
+        hint = nearest(cells[0], [row.trap]) or "copy the rows in the order of the sheet"
+        return Problem(where, f"the pasted row is of {plain(cells[0], MOST_SHOWN)}", hint)
+    return None
+
+
+MOST_TYPED = 20_000
+"""Longest text of a row; as long as a note can be. [characters]"""
+MARKS = frozenset("lrkbcexown0123456789 ")
+"""Characters that a row can begin with."""
+PAD = {"+": "l", "*": "r", "/": "x", ".": "c", ",": "c"}
+"""Keys of the number pad, and the marks they stand for."""
+_LABEL = re.compile(r'\s*(?:"(?:[^"]|"")*"|[^\s"]\S*)')
+_COLON = re.compile(r"\s*:")
+
+
+class Line(StrEnum):
+    """What the next key is text of."""
+
+    ROW = "row"
+    GO_TO = "go-to"
+    DAY = "day"
+    STAGE = "stage"
+    """Fruit stage of the row's block."""
+    PLACE = "place"
+    """Which trap stands on this row of the paper."""
+
+
+class Ask(StrEnum):
+    """What a row asks of the screen around it."""
+
+    NOTHING = ""
+    ENTER = "enter"
+    UP = "up"
+    DOWN = "down"
+    OLD_TEXT = "old-text"
+    LINE = "line"
+    """The line that stands open was ended."""
+    PAST = "past"
+    LAST = "last"
+    SUMMARY = "summary"
+    SECOND = "second"
+    DIFFERENCES = "differences"
+    RIGHT_SHEET = "right-sheet"
+    TAKE_BACK = "take-back"
+    BACK = "back"
+    HELP = "help"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Typing:
+    """A row under way."""
+
+    line: Line = Line.ROW
+    text: str = ""
+    """What is typed on the row."""
+    words: str = ""
+    """What is typed on the line that stands open."""
+    keys: int = 0
+    """Keys pressed since the row was begun."""
+    looked: bool = False
+    """Whether the key before was a bare Up or Down."""
+    leaving: bool = False
+    """Whether Escape was pressed while something was typed."""
+    ask: Ask = Ask.NOTHING
+    said: str = ""
+    """A word to the person at the keys."""
+
+
+_COMMANDS: Mapping[str, Ask | Line] = {
+    "g": Line.GO_TO,
+    "d": Line.DAY,
+    "f": Line.STAGE,
+    "i": Line.PLACE,
+    "p": Ask.PAST,
+    "z": Ask.LAST,
+    "s": Ask.SUMMARY,
+    "v": Ask.SECOND,
+    "m": Ask.DIFFERENCES,
+    "y": Ask.RIGHT_SHEET,
+    "u": Ask.TAKE_BACK,
+    "?": Ask.HELP,
+}
+_OPENING = {
+    Line.GO_TO: "a trap of this sheet; Enter goes there, Escape calls it off",
+    Line.DAY: "day of this row and all that follow, as 2031-06-03, 06-03 or 3; Enter sets it, Escape calls it off",
+    Line.STAGE: "fruit stage of this row's block, two digits; Enter records it, Escape calls it off",
+    Line.PLACE: "label of the trap that stands on this row of the paper; the order is kept. Escape calls it off",
+}
+
+
+def press(now: Typing, key: str) -> Typing:
+    """What a key does.
+
+    Args:
+        now: The row so far.
+        key: One character, or the name of a key: enter, escape, backspace, up, down …
+    """
+    clean = replace(now, ask=Ask.NOTHING, said="", looked=False, leaving=False, keys=now.keys + 1)
+    if now.line is not Line.ROW:
+        return _on_line(clean, key)
+    match key:
+        case "enter":
+            return replace(clean, ask=Ask.ENTER, looked=now.looked)
+        case "up" | "down":
+            return replace(clean, ask=Ask.UP if key == "up" else Ask.DOWN)
+        case "escape":
+            return _escape(clean, now.leaving)
+        case "backspace":
+            return replace(clean, text=now.text[:-1]) if now.text else replace(clean, ask=Ask.OLD_TEXT)
+    return replace(clean, said=NUMLOCK_OFF) if key in NUMLOCK_KEYS else _character(clean, key)
+
+
+def typed_on(now: Typing, text: str) -> Typing:
+    """A row with a piece of text added at its end, as by a paste.
+
+    Args:
+        now: The row so far.
+        text: One line.
+    """
+    if now.line is not Line.ROW:
+        return replace(now, words=(now.words + text)[:MOST_TYPED], said="", ask=Ask.NOTHING)
+    return replace(now, text=(now.text + text)[:MOST_TYPED], said="", ask=Ask.NOTHING, keys=now.keys + len(text))
+
+
+def in_words(text: str) -> bool:
+    """Whether the next character belongs to a note or a label, where every character is itself.
+
+    Args:
+        text: A row as typed so far.
+    """
+    at = 0
+    while at < len(text):
+        letter = text[at].lower()
+        if letter == "n":
+            return True
+        colon = _COLON.match(text, at + 1) if letter in "rbw" else None
+        if colon is not None:
+            label = _LABEL.match(text, colon.end())
+            if label is None or (label.end() == len(text) and not text.endswith('"')):
+                return True
+            at = label.end()
+        else:
+            at += 1
+    return False
+
+
+def _escape(now: Typing, again: bool) -> Typing:
+    if not now.text:
+        return replace(now, ask=Ask.BACK)
+    if again:
+        return replace(now, text="", said=f"{now.text[:20]} dropped, not recorded")
+    return replace(now, leaving=True, said=f"{now.text[:20]} is not recorded yet: Enter records, Escape again drops it")
+
+
+def _character(now: Typing, key: str) -> Typing:
+    if len(key) != 1:
+        return now
+    if not now.text:
+        return _first(now, key.lower())
+    if len(now.text) >= MOST_TYPED:
+        return replace(now, said=f"A row holds {MOST_TYPED} characters")
+    if not in_words(now.text):
+        if key == "-":
+            return replace(now, said=f"{now.text[-20:]} is typed: - stays here, Up records it and goes up")
+        key = _reason(now.text, PAD.get(key, key))
+    return replace(now, text=now.text + key)
+
+
+def _first(now: Typing, key: str) -> Typing:
+    """The first key of a row: a mark begins it, any other letter acts."""
+    if key == "-":
+        return replace(now, ask=Ask.UP)
+    mark = PAD.get(key, key)
+    if mark in MARKS:
+        return replace(now, text=mark.strip())
+    does = _COMMANDS.get(key)
+    if isinstance(does, Line):
+        return replace(now, line=does, words="", said=_OPENING[does])
+    if isinstance(does, Ask):
+        return replace(now, ask=does)
+    return replace(now, said=f"{key} is no mark: {MARKS_HINT}")
+
+
+def _reason(text: str, key: str) -> str:
+    """After ``x`` a digit of the number pad stands for a letter."""
+    letters = tuple(REASONS)
+    after_x = text.rstrip()[-1:].lower() == "x"
+    return letters[int(key) - 1] if after_x and key in "123456" else key
+
+
+def _on_line(now: Typing, key: str) -> Typing:
+    match key:
+        case "enter":
+            return replace(now, ask=Ask.LINE) if now.words.strip() else replace(now, line=Line.ROW)
+        case "escape":
+            return replace(now, line=Line.ROW, words="")
+        case "backspace":
+            return replace(now, words=now.words[:-1])
+    return replace(now, words=now.words + key) if len(key) == 1 and len(now.words) < 200 else now

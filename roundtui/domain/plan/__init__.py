@@ -1,1 +1,0 @@
-"""The plan of a season, lures in stock, and packing lists."""

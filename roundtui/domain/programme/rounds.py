@@ -1,0 +1,205 @@
+"""A round of a route: which traps are done, and which are still to read.
+
+A round under way: whose turn it is, and how far it has come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.visits import NoReading, Visit
+
+OPEN_DAYS = 6
+"""Days after its first entry on which a round can be gone on with. [d]"""
+
+SECOND_LOOK_DAYS = 2
+"""A trap done already and read again within so many days was looked at twice in one round. [d]"""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundState:
+    """How far a round has come."""
+
+    traps: tuple[str, ...]
+    """Labels of the traps to walk, in order."""
+    started_on: date | None
+    """Day of its first entry; None where it has not begun."""
+    done: Mapping[str, Visit]
+    """Newest visit with a count or a reason, per trap that is done."""
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        """Labels still to read, in the order of walking."""
+        return tuple(trap for trap in self.traps if trap not in self.done)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every trap has a count or a reason."""
+        return bool(self.traps) and not self.left
+
+    @property
+    def counted(self) -> int:
+        """Traps with a count."""
+        return sum(1 for visit in self.done.values() if visit.count is not None)
+
+
+def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], on: date) -> RoundState:
+    """The round of a route that is under way on a day, or that was finished last; else a new one.
+
+    A round begins with its first entry and stays open for six days, until each trap has a count or a reason. An entry
+    for a trap that is done already begins the next round, unless it is a second look within two days; and so does the
+    first entry after the six days or after a round was finished.
+
+    Args:
+        traps: Labels of the route in walking order, those that hang.
+        visits: Present visits per trap; those after ``on`` are passed over.
+        on: The day.
+
+    Returns:
+        A round with entries where one began at most six days before ``on``; it may be complete. Else one not begun.
+    """
+    wanted = frozenset(traps)
+    since = on - timedelta(days=2 * OPEN_DAYS + 1)
+    entries = sorted(
+        (
+            visit
+            for trap in wanted
+            for visit in visits.get(trap, ())
+            if since <= visit.read_on <= on
+            and not visit.recount
+            and (visit.count is not None or visit.no_reading is not None)
+        ),
+        key=lambda visit: visit.order,
+    )
+    started: date | None = None
+    done: dict[str, Visit] = {}
+    for visit in entries:
+        seen = done.get(visit.trap)
+        again = seen is not None and (visit.read_on - seen.read_on).days > SECOND_LOOK_DAYS
+        if started is None or again or len(done) == len(wanted) or (visit.read_on - started).days > OPEN_DAYS:
+            if seen is not None and not again and started is not None:
+                done[visit.trap] = visit
+                continue
+            # What was read earlier on the day on which the next round is seen to begin belongs to it too.
+            started, done = (
+                visit.read_on,
+                {trap: one for trap, one in done.items() if again and one.read_on == visit.read_on},
+            )
+        done[visit.trap] = visit
+    if started is None or (on - started).days > OPEN_DAYS:
+        started, done = None, {}
+    return RoundState(tuple(traps), started, done)
+
+
+_UNREAD = (NoReading.SKIPPED, NoReading.CLOSED, NoReading.OTHER)
+
+
+def traps_to_walk(programme: Programme, route: str, on: date) -> tuple[str, ...]:
+    """Traps of a route that can be read on a day, in walking order.
+
+    Args:
+        programme: What is set up.
+        route: Name of the route.
+        on: The day.
+
+    Returns:
+        Labels of those that hang on the day and did so the night before.
+    """
+    labels = []
+    for label in dict.fromkeys(programme.routes.get(route, ())):
+        hanging = programme.hanging(label, on)
+        if hanging is not None and (hanging.hung_on is None or hanging.hung_on < on):
+            labels.append(label)
+    return tuple(labels)
+
+
+def next_trap(state: RoundState, after: str | None) -> str | None:
+    """The trap to ask for.
+
+    Args:
+        state: How far the round has come.
+        after: Trap recorded last; None: from the start.
+
+    Returns:
+        The next one left on the way; past the end the first one that was passed over; None when the round is done.
+    """
+    left = state.left
+    if after is None or after not in state.traps:
+        return left[0] if left else None
+    place = state.traps.index(after)
+    ahead = [trap for trap in state.traps[place + 1 :] if trap not in state.done]
+    return ahead[0] if ahead else (left[0] if left else None)
+
+
+def neighbour(state: RoundState, trap: str | None, step: int) -> str | None:
+    """The trap before or after another in walking order; None past the ends.
+
+    Args:
+        state: The round.
+        trap: Where one stands; None: past the last trap.
+        step: -1 for the one before, 1 for the one after.
+    """
+    place = len(state.traps) if trap is None else state.traps.index(trap)
+    at = place + step
+    return state.traps[at] if 0 <= at < len(state.traps) else None
+
+
+def last_recorded(state: RoundState, before: Visit | None = None) -> Visit | None:
+    """The entry of a round recorded last.
+
+    Args:
+        state: The round.
+        before: Only entries recorded before this one; None: all.
+    """
+    entries = sorted(state.done.values(), key=lambda visit: (str(visit.recorded_at or ""), visit.id))
+    if before is not None:
+        entries = [
+            visit for visit in entries if (str(visit.recorded_at), visit.id) < (str(before.recorded_at), before.id)
+        ]
+    return entries[-1] if entries else None
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a round has come, for a line that is always in sight."""
+
+    place: int
+    """Place of the trap in the route, from 1."""
+    total: int
+    """Traps to walk."""
+    unread: int
+    """Traps passed so far without a count: passed over, skipped, closed, other."""
+    found: tuple[tuple[str, int], ...]
+    """How many were found missing, down, damaged; those that are none are left out."""
+    left: tuple[str, ...]
+    """Labels without an entry yet."""
+
+    def __str__(self) -> str:
+        words = [f"{self.place} of {self.total}", f"{self.unread} unread"]
+        return ", ".join([*words, *(f"{number} {reason}" for reason, number in self.found)])
+
+
+def progress(state: RoundState, trap: str | None) -> Progress:
+    """How far a round has come when a trap is asked for.
+
+    Args:
+        state: The round.
+        trap: The trap; None: past the last.
+    """
+    place = len(state.traps) if trap is None else state.traps.index(trap) + 1
+    passed = state.traps if trap is None else state.traps[: place - 1]
+    entries = [state.done.get(label) for label in passed]
+    reasons = [visit.no_reading for visit in state.done.values()]
+    return Progress(
+        place=place,
+        total=len(state.traps),
+        unread=sum(1 for visit in entries if visit is None or visit.no_reading in _UNREAD),
+        found=tuple((reason.value, reasons.count(reason)) for reason in _FOUND if reason in reasons),
+        left=state.left,
+    )
+
+
+_FOUND = (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)

@@ -1,0 +1,259 @@
+"""What an area update may say without giving a farm away.
+
+Every figure is made of farms' own figures, each farm counted once, and there are three rules. It rests on at least
+three farms, or it is withheld. It is released once: what was published of a week stays as it was, whoever is read late,
+is corrected or declines afterwards, because the difference of two versions would be one farm's figure. And weeks never
+overlap: each ends on the area's weekday, so that no reading is in two figures. Whatever else an update shows is worked
+out from released figures alone, and so tells nothing that they do not.
+
+Three as the least number of farms is the usual threshold of official statistics (cells with fewer respondents are
+withheld); ten for a range is common practice, no source.
+
+What an office says of its letters, in ``letters.toml``: who writes, and which farms the area update leaves out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from statistics import median_low
+
+from roundtui.domain.text import plain
+from roundtui.domain.toml_table import TableReader, shown
+from roundtui.errors import Problem
+
+FEWEST_FARMS = 3
+"""Farms that must stand behind a figure."""
+RANGE_FARMS = 10
+"""Farms that must stand behind a lowest and a highest figure."""
+_WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class FarmFigure:
+    """One farm's own figure, never published."""
+
+    farm: str
+    """Code of the farm."""
+    value: Fraction
+    """Its figure, in the unit of the cell."""
+    traps: int = 0
+    """Traps behind it."""
+    estimated: int = 0
+    """Traps behind it whose catch rests on an estimate."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One figure of the area: what it is of, whose it is, and its value unless that is withheld."""
+
+    kind: str
+    """catch, biofix or stage."""
+    what: str
+    """Species, species and generation, or crop."""
+    week_ends: date
+    """Last day of its week; for a biofix the first day of the season."""
+    farms: tuple[str, ...] = ()
+    """Codes of the farms behind it; only their number may be shown."""
+    value: Fraction | None = None
+    """The figure; None where it is withheld."""
+    traps: int = 0
+    """Traps behind it."""
+    lowest: Fraction | None = None
+    """Lowest farm's figure; None below ten farms."""
+    highest: Fraction | None = None
+    """Highest farm's figure; None below ten farms."""
+    estimated: int = 0
+    """Traps behind it whose catch rests on an estimate."""
+
+    @property
+    def key(self) -> tuple[str, str, date]:
+        """What it is of."""
+        return self.kind, self.what, self.week_ends
+
+    @property
+    def released(self) -> bool:
+        """Whether it may be shown."""
+        return self.value is not None
+
+
+Middle = Callable[[Sequence[Fraction]], Fraction]
+"""How one figure is made of several farms'."""
+
+
+def mean(values: Sequence[Fraction]) -> Fraction:
+    """The mean of farms' figures, each counted once."""
+    return sum(values, Fraction(0)) / len(values)
+
+
+def middle(values: Sequence[Fraction]) -> Fraction:
+    """The middle one of farms' figures, the lower of two; for codes that cannot be averaged."""
+    return median_low(values)
+
+
+def release(
+    kind: str,
+    what: str,
+    week_ends: date,
+    figures: Iterable[FarmFigure],
+    *,
+    declined: Collection[str] = (),
+    before: Cell | None = None,
+    how: Middle = mean,
+) -> Cell:
+    """Make one figure of the area, or withhold it.
+
+    Args:
+        kind: catch, biofix or stage.
+        what: What it is of.
+        week_ends: Last day of its week.
+        figures: A figure of each farm that has one.
+        declined: Codes of farms that are no part of the update.
+        before: What was published of the same before.
+        how: How one figure is made of them.
+
+    Returns:
+        What was published before, if it was; else a new figure, withheld where fewer than three farms stand behind it.
+
+    Raises:
+        ValueError: A farm has two figures.
+    """
+    if before is not None and before.released:
+        return before
+    chosen = sorted((one for one in figures if one.farm not in declined), key=lambda one: one.farm)
+    farms = tuple(one.farm for one in chosen)
+    if len(set(farms)) < len(farms):
+        raise ValueError(f"a farm has two figures of {what} in the week to {week_ends}")
+    if len(farms) < FEWEST_FARMS:
+        # Neither the farms nor their traps are kept: what is withheld must not be found in a file either.
+        return Cell(kind=kind, what=what, week_ends=week_ends)
+    values = [one.value for one in chosen]
+    wide = len(farms) >= RANGE_FARMS
+    return Cell(
+        kind=kind,
+        what=what,
+        week_ends=week_ends,
+        farms=farms,
+        value=how(values),
+        traps=sum(one.traps for one in chosen),
+        lowest=min(values) if wide else None,
+        highest=max(values) if wide else None,
+        estimated=sum(one.estimated for one in chosen),
+    )
+
+
+def enough(farms: Iterable[str], declined: Collection[str] = ()) -> bool:
+    """Whether enough farms stand behind something that is not a farm's figure, as a weather station.
+
+    Args:
+        farms: Codes of the farms.
+        declined: Codes of farms that are no part of the update.
+    """
+    return len(set(farms) - set(declined)) >= FEWEST_FARMS
+
+
+def week_ends(first: date, on: date, weekday: int) -> tuple[date, ...]:
+    """Last days of a season's whole weeks; no two weeks share a day.
+
+    Args:
+        first: First day of the season.
+        on: Day of the update; a week that ends later is not over.
+        weekday: Weekday on which weeks end, Monday being 0.
+
+    Returns:
+        The days, oldest first. The first week begins in the season, so that none overlaps one of the season before.
+    """
+    day = first + timedelta(days=6)
+    day += timedelta(days=(weekday - day.weekday()) % 7)
+    found = []
+    while day <= on:
+        found.append(day)
+        day += _WEEK
+    return tuple(found)
+
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+"""Weekdays as the file names them, Monday first."""
+
+
+@dataclass(frozen=True, slots=True)
+class LettersOffice:
+    """Who writes the letters, and what the area update may be made of."""
+
+    name: str = ""
+    """Name of the office or programme."""
+    address: str = ""
+    """Postal address, one line."""
+    email: str = ""
+    """Where answers go."""
+    phone: str = ""
+    """Where calls go."""
+    area: str = ""
+    """Name of the area, for the update."""
+    declined: frozenset[str] = frozenset()
+    """Codes of farms that are no part of the update."""
+    week_ends: int | None = None
+    """Weekday on which the area's weeks end, Monday being 0; None: that of the first update of the season."""
+
+
+def parse_letters(
+    table: Mapping[str, object], where: str = "letters.toml"
+) -> tuple[LettersOffice | None, tuple[Problem, ...]]:
+    """Read what an office says of its letters.
+
+    Args:
+        table: The file as TOML gives it.
+        where: Name of the file, for problems.
+
+    Returns:
+        What it says, or None where anything is wrong; and every fault.
+    """
+    whole = TableReader(table, where)
+    sender, area = _part(whole, "from", where), _part(whole, "area", where)
+    whole.refuse_unknown()
+    day = area.choice("week_ends", WEEKDAYS)
+    office = LettersOffice(
+        name=sender.text("name") or "",
+        address=sender.text("address") or "",
+        email=sender.text("email") or "",
+        phone=sender.text("phone") or "",
+        area=area.text("name") or "",
+        declined=_codes(area),
+        week_ends=WEEKDAYS.index(day) if day else None,
+    )
+    for part in (sender, area):
+        part.refuse_unknown()
+    problems = (*whole.problems, *sender.problems, *area.problems)
+    return (None if problems else office), problems
+
+
+def _part(whole: TableReader, key: str, where: str) -> TableReader:
+    value = whole.value(key)
+    if value is not None and not isinstance(value, Mapping):
+        whole.problem(key, "is no table", f"write it as [{key}], its keys on the lines below")
+    return TableReader(value if isinstance(value, Mapping) else {}, f"{where}, {key}")
+
+
+def _codes(area: TableReader) -> frozenset[str]:
+    value = area.value("declined")
+    codes = [] if value is None else value
+    if not isinstance(codes, list) or not all(isinstance(code, str) for code in codes):
+        area.problem("declined", f"{shown(codes)} is no list of farm codes", 'write it as declined = ["MOSS"]')
+        return frozenset()
+    return frozenset(codes)
+
+
+def unknown_farms(office: LettersOffice, known: Collection[str], where: str = "letters.toml") -> tuple[Problem, ...]:
+    """Farms that declined and that nobody knows: a slip of the pen there would publish a farm against its will.
+
+    Args:
+        office: What the file says.
+        known: Codes of the farms that are set up.
+        where: Name of the file.
+    """
+    return tuple(
+        Problem(f"{where}, area", f"declined names no farm: {plain(code, 40)}", "use the code of farms.csv")
+        for code in sorted(office.declined - set(known))
+    )

@@ -1,0 +1,202 @@
+"""What comes on which day: rounds, lures, liners and kill strips that fall due, and events of a life cycle.
+
+Each has a key that stays the same while its day moves, so that a calendar can be brought up to date.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+from roundtui.domain.figures import upkeep
+from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.history import History
+from roundtui.domain.figures.verdicts import UpkeepDue
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.rounds import current_round, traps_to_walk
+from roundtui.domain.programme.species import STYLES
+from roundtui.domain.season.season import OutlookRow
+
+ROUND_DAYS = 7
+"""Days from one round of a route to the next. [d]"""
+
+
+class Matter(StrEnum):
+    """What an item is about."""
+
+    ROUND = "round"
+    UPKEEP = "upkeep"
+    EVENT = "event"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing on one day. Its words hold text from people as it was written."""
+
+    matter: Matter
+    """What it is about."""
+    key: tuple[str, ...]
+    """What tells it from all others, whatever its day is."""
+    on: date | None
+    """The day; None where it was on the agenda and no longer is."""
+    title: str
+    """One line."""
+    words: tuple[str, ...] = ()
+    """Further lines."""
+    place: str = ""
+    """Where: a block and its farm, or a route."""
+
+
+def agenda(
+    programme: Programme,
+    history: History,
+    on: date,
+    outlook: Iterable[OutlookRow] = (),
+    *,
+    season: int | None = None,
+    route: str | None = None,
+) -> tuple[Item, ...]:
+    """Everything that comes, by day.
+
+    Args:
+        programme: What is set up.
+        history: The record up to the day.
+        on: The day from which one looks.
+        outlook: Events of the season, as they are expected on that day.
+        season: Year of the season, which tells its events from those of other years; None: that of ``on``.
+        route: Only this route and its blocks; None: all.
+
+    Returns:
+        Rounds, upkeep and events. What fell due before the day keeps the day on which it did; pieces of traps that
+        were taken down have none.
+    """
+    routes = programme.routes if route is None else {route: programme.routes.get(route, ())}
+    blocks = {h.block for labels in routes.values() for label in labels for h in programme.hangings.get(label, ())}
+    wanted = None if route is None else blocks
+    items = [_round(programme, history, name, on) for name in routes]
+    items += _upkeep(programme, history, on, wanted)
+    items += [_event(programme, row, season or on.year) for row in outlook if wanted is None or row.block in wanted]
+    return tuple(sorted(items, key=lambda item: (item.on or date.max, item.matter, natural_key(item.title))))
+
+
+def next_round(programme: Programme, history: History, route: str, on: date) -> date | None:
+    """Day of a route's next round: a week after the last began, today where that is past or one is under way.
+
+    Args:
+        programme: What is set up.
+        history: The record up to the day.
+        route: Name of the route.
+        on: The day.
+
+    Returns:
+        None where no trap of the route can be read.
+    """
+    traps = traps_to_walk(programme, route, on)
+    if not traps:
+        return None
+    state = current_round(traps, history.visits, on)
+    if state.started_on is not None:
+        return on if state.left else max(state.started_on + timedelta(days=ROUND_DAYS), on)
+    return on
+
+
+def _round(programme: Programme, history: History, route: str, on: date) -> Item:
+    day = next_round(programme, history, route, on)
+    traps = traps_to_walk(programme, route, day or on)
+    first = next((row for label in programme.routes.get(route, ()) for row in programme.hangings.get(label, ())), None)
+    farms = dict.fromkeys(programme.farm_of(row.block) for label in traps if (row := programme.hanging(label, on)))
+    names = [programme.farms[code].name for code in farms if code in programme.farms]
+    return Item(
+        Matter.ROUND,
+        (route, _farm(programme, first.block if first else "")),
+        day,
+        f"Round {route}: {len(traps)} traps",
+        (f"Farms in walking order: {', '.join(names)}",) if names else (),
+        route,
+    )
+
+
+def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] | None) -> list[Item]:
+    """An item for each kind of piece in each block and species: one visit serves all that fell due."""
+    found: dict[tuple[str, str, str], list[UpkeepDue]] = {}
+    for label in programme.hangings:
+        newest = programme.hangings[label][-1]
+        if wanted is not None and newest.block not in wanted:
+            continue
+        hanging = programme.hanging(label, on)
+        if hanging is None or hanging.down_on == on:
+            if newest.down_on is not None and newest.down_on.year == on.year:
+                for piece in _pieces_of(newest):
+                    found.setdefault((newest.block, newest.species, piece), [])
+            continue
+        service = history.last_service.get(label, {})
+        read = readings(hanging, history.visits.get(label, ()))
+        for row in upkeep.due(programme, hanging, read, service, on, notice_days=None):
+            found.setdefault((row.block, hanging.species, row.item), []).append(row)
+    return [_pieces(programme, key, rows, on) for key, rows in found.items()]
+
+
+def _pieces_of(hanging: Trap) -> list[str]:
+    style = STYLES.get(hanging.style.casefold())
+    has = {"liner": style is None or style.has_liner, "kill-strip": style is not None and style.has_kill_strip}
+    return [piece for piece in _PIECES if has.get(piece, True)]
+
+
+_PIECES = {"lure": "Lures", "liner": "Liners", "kill-strip": "Kill strips"}
+
+
+def _pieces(programme: Programme, key: tuple[str, str, str], rows: Sequence[UpkeepDue], on: date) -> Item:
+    block, species, piece = key
+    by_day: dict[date, list[str]] = {}
+    for row in rows:
+        by_day.setdefault(on - timedelta(days=row.days_overdue or 0), []).append(row.trap)
+    days = sorted(by_day)
+    lines = [f"{day.isoformat()}: {', '.join(sorted(by_day[day], key=natural_key))}" for day in days]
+    if any(row.assumed for row in rows):
+        lines.append("Some days are reckoned from the usual life, not from the record.")
+    due = len(by_day[days[0]]) if days else 0
+    title = f"{_PIECES[piece]} due: {block} {species}" + (f", {due} of {len(rows)} traps" if due else "")
+    return Item(
+        Matter.UPKEEP,
+        (piece, block, species, _farm(programme, block)),
+        days[0] if days else None,
+        title,
+        tuple(lines),
+        _place(programme, block),
+    )
+
+
+def _event(programme: Programme, row: OutlookRow, season: int) -> Item:
+    event, name = row.event, row.event.event.name
+    day = event.reached_on or event.expected_on
+    lines = [f"Reached on {event.reached_on.isoformat()}." if event.reached_on else "Expected, not an order to spray."]
+    if event.reached_on is None and event.earliest:
+        until = f" to {event.latest.isoformat()}" if event.latest else " on"
+        lines.append(f"Range: {event.earliest.isoformat()}{until}, {event.why}.")
+    elif event.why and event.reached_on is None:
+        lines.append(f"{event.why[:1].upper()}{event.why[1:]}.")
+    if row.outlook.provisional or not row.confirmed:
+        lines.append("No confirmed biofix stands behind it.")
+    lines.append(f"At {event.event.degree_days:g} degree-days; source: {event.event.source}.")
+    return Item(
+        Matter.EVENT,
+        (str(season), row.block, row.species, str(event.generation), name, _farm(programme, row.block)),
+        day,
+        f"{row.species}, {row.block}: {name}",
+        tuple(lines),
+        _place(programme, row.block),
+    )
+
+
+def _farm(programme: Programme, block: str) -> str:
+    """Code and name of a block's farm: two programmes in one calendar rarely share both."""
+    farm = programme.farms.get(programme.farm_of(block))
+    return f"{farm.farm} {farm.name}" if farm else ""
+
+
+def _place(programme: Programme, block: str) -> str:
+    known = programme.blocks.get(block)
+    farm = programme.farms.get(programme.farm_of(block))
+    return ", ".join(name for name in (known.name if known else block, farm.name if farm else "") if name)

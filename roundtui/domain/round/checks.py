@@ -1,0 +1,206 @@
+"""What makes an entry impossible. Only the impossible is refused; the unlikely is recorded and remarked on.
+
+Labels are compared here as they are registered: ``as_registered`` first turns a2 into A2 where that is the only trap
+it can mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+from datetime import date
+from difflib import get_close_matches
+from itertools import chain
+
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.species import SPECIES
+from roundtui.domain.text import plain
+from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, Visit
+from roundtui.errors import Problem
+
+_SHOWN = 40
+_LONGEST_NOTE = 20_000
+
+
+def check_visit(
+    visit: Visit, programme: Programme, *, today: date, same_day: Sequence[Visit] = (), where: str | None = None
+) -> tuple[Problem, ...]:
+    """Everything that makes an entry impossible.
+
+    Args:
+        visit: The entry, with its scout.
+        programme: What is set up.
+        today: The day the app stands on; a later one is in the future.
+        same_day: Present entries of the same trap on the same day.
+        where: Place as the problems name it; None: trap and day.
+
+    Returns:
+        The problems, none for an entry that can be recorded. What it corrects never counts against it.
+    """
+    place = f"{plain(visit.trap, _SHOWN)} on {visit.read_on}" if where is None else where
+    problems = [
+        *_trap_problems(visit, programme, today, place),
+        *contradictions(visit, where=place),
+        *_lure_problems(visit, programme, place),
+    ]
+    if not problems:
+        problems += _twice(visit, same_day, place)
+    return tuple(problems)
+
+
+def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) -> tuple[Problem, ...]:
+    """What an entry cannot say, whatever the trap.
+
+    Args:
+        visit: The entry.
+        where: Place as the problems name it.
+        says_more: Whether it says something that only a newer program knows.
+    """
+    wrong: list[tuple[str, str]] = []
+    if visit.count is not None and visit.no_reading is not None:
+        wrong.append((f"a count and '{visit.no_reading}' cannot both be", "keep one of the two"))
+    numbers = (("count", visit.count), ("number of other insects", visit.others), ("number of females", visit.females))
+    for words, number in numbers:
+        if number is not None and not 0 <= number <= MOST_MOTHS:
+            wrong.append((f"the {words} {number} is impossible", f"write 0 to {MOST_MOTHS}"))
+    if visit.no_reading is NoReading.OTHER and not visit.note.strip():
+        wrong.append(("'other' needs a note", "say why in a note"))
+    if visit.females is not None and visit.count is None:
+        wrong.append(("females without a count", "write the count, or leave the females out"))
+    elif visit.females is not None and visit.females > (visit.count or 0):
+        wrong.append((f"{visit.females} females are more than the count of {visit.count}", "correct one of the two"))
+    if visit.estimated and visit.count is None:
+        wrong.append(("an estimate without a count", "write the count, or leave the estimate out"))
+    if visit.recount and visit.count is None:
+        wrong.append(("a recount without a count", "write the count, or leave the recount out"))
+    if len(visit.note) > _LONGEST_NOTE:
+        wrong.append((f"the note has {len(visit.note)} characters", f"write at most {_LONGEST_NOTE}"))
+    if not (visit.says_something or says_more or wrong):
+        wrong.append(("neither a count nor a reason nor a mark", "0 for an empty trap, x and a letter for no reading"))
+    return tuple(Problem(where, message, hint) for message, hint in wrong)
+
+
+def as_registered(visit: Visit, programme: Programme) -> Visit:
+    """The entry with its labels in the letter case of the register.
+
+    Args:
+        visit: The entry as typed.
+        programme: What is set up.
+
+    Returns:
+        Trap, lot and species as registered wherever a label can mean only one of them; else as typed.
+    """
+    trap, lure, found = in_case(visit.trap, programme.hangings), visit.lure, visit.lure_found
+    if lure is not None:
+        lure = in_case(lure, (YES, NONE, *programme.lots))
+    if found is not None:
+        found = in_case(found, (NONE, *programme.lots, *species_known(programme)))
+    if (trap, lure, found) == (visit.trap, visit.lure, visit.lure_found):
+        return visit
+    return replace(visit, trap=trap, lure=lure, lure_found=found)
+
+
+def in_case(label: str, known: Collection[str]) -> str:
+    """A label in the letter case it is registered in; as it is where it could mean none or several."""
+    if label in known:
+        return label
+    folded = label.casefold()
+    same = {one for one in known if one.casefold() == folded}
+    return same.pop() if len(same) == 1 else label
+
+
+def species_known(programme: Programme) -> frozenset[str]:
+    """Abbreviations of species that can be named: those shipped, and those that are set up."""
+    lots = programme.lots.values()
+    return frozenset(chain(SPECIES, (row.species for row in programme.traps), (lot.species for lot in lots)))
+
+
+def nearest(label: str, known: Iterable[str], words: str = "did you mean") -> str:
+    """A hint that names the labels closest to one nobody knows; empty where none is close."""
+    folded = {one.casefold(): one for one in known}
+    close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=0.6)
+    names = sorted((folded[one] for one in close), key=natural_key)
+    return f"{words} {' or '.join(plain(name, _SHOWN) for name in names)}?" if names else ""
+
+
+def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) -> list[Problem]:
+    problems: list[Problem] = []
+    if visit.read_on > today:
+        problems.append(
+            Problem(place, f"{visit.read_on} is still to come", f"the day is {today}; correct the date of the entry")
+        )
+    hangings = programme.hangings.get(visit.trap)
+    if hangings is None:
+        hint = nearest(visit.trap, programme.hangings) or "add the trap to traps.csv"
+        problems.append(Problem(place, f"there is no trap {plain(visit.trap, _SHOWN)}", hint))
+        return problems
+    hung = [row for row in hangings if row.hangs_on(visit.read_on)]
+    if not hung:
+        problems.append(
+            Problem(
+                place,
+                f"{plain(visit.trap, _SHOWN)} did not hang on {visit.read_on}",
+                f"it hung {_spans(hangings)}; correct the date, or hung_on and down_on in traps.csv",
+            )
+        )
+    elif visit.count is not None and not visit.recount and all(row.hung_on == visit.read_on for row in hung):
+        problems.append(
+            Problem(
+                place,
+                f"{plain(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days behind it",
+                "correct the date, or leave the count out",
+            )
+        )
+    return problems
+
+
+def _spans(hangings: Sequence[Trap]) -> str:
+    def span(row: Trap) -> str:
+        since = f"from {row.hung_on}" if row.hung_on else "from a day not on record"
+        return f"{since} to {row.down_on}" if row.down_on else f"{since} on"
+
+    return ", ".join(span(row) for row in hangings[-3:])
+
+
+def _lure_problems(visit: Visit, programme: Programme, place: str) -> list[Problem]:
+    problems: list[Problem] = []
+    lots = programme.lots
+    if visit.lure is not None and visit.lure not in (YES, NONE) and visit.lure not in lots:
+        hint = nearest(visit.lure, lots) or "write a lot of lures.csv, yes, or none"
+        problems.append(Problem(place, f"there is no lure lot {plain(visit.lure, _SHOWN)}", hint))
+    found = visit.lure_found
+    if found is not None and found != NONE and found not in lots:
+        known = species_known(programme)
+        if found not in known:
+            hint = nearest(found, (*lots, *known)) or "write a lot, a species or none"
+            problems.append(
+                Problem(place, f"the lure found, {plain(found, _SHOWN)}, is neither a lot nor a species", hint)
+            )
+    return problems
+
+
+def _twice(visit: Visit, same_day: Sequence[Visit], place: str) -> list[Problem]:
+    for other in same_day:
+        if (
+            other.trap == visit.trap
+            and other.read_on == visit.read_on
+            and same_scout(other.scout, visit.scout)
+            and other.recount == visit.recount
+            and other.id != visit.replaces
+        ):
+            said = said_in_short(other)
+            who = plain(visit.scout, _SHOWN) or "the same scout"
+            return [Problem(place, f"{who} has this trap on record for that day: {said}", "correct that entry instead")]
+    return []
+
+
+def same_scout(one: str, other: str) -> bool:
+    """Whether two names are one person's: letter case and spaces tell nobody apart."""
+    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+
+
+def said_in_short(visit: Visit) -> str:
+    """What an entry says about the catch, in two or three words."""
+    if visit.count is not None:
+        return f"{visit.count} moth" if visit.count == 1 else f"{visit.count} moths"
+    return str(visit.no_reading) if visit.no_reading is not None else "work on the trap, no reading"

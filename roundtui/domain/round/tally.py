@@ -1,0 +1,234 @@
+"""The tally notation: one trap's entry as it stands on a paper sheet, as ``4 l r`` or ``x m``.
+
+One parser serves the count field, the paper grid and the files, so that a mark means one thing everywhere.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date
+
+from roundtui.domain.entries import KIND_OF, EntryField, Form, marked
+from roundtui.domain.round.checks import contradictions
+from roundtui.domain.text import plain
+from roundtui.domain.visits import MOST_MOTHS, NONE, SAID, YES, Draft, NoReading, Visit
+from roundtui.errors import Problem
+
+REASONS = {
+    "s": NoReading.SKIPPED,
+    "c": NoReading.CLOSED,
+    "m": NoReading.MISSING,
+    "d": NoReading.DOWN,
+    "g": NoReading.DAMAGED,
+    "o": NoReading.OTHER,
+}
+"""Letter after ``x`` that says why a trap has no count."""
+REASON_HINT = "s skipped, c closed, m missing, d down, g damaged, o other"
+"""The letters after ``x``, in words."""
+BLANK = Problem("", "nothing is written", "0 for an empty trap, x and a letter for no reading")
+"""What a blank entry is answered with: it is never a zero."""
+
+_DIGITS = re.compile(r"[0-9]+")
+_LABEL = re.compile(r'\s*(?:"((?:[^"]|"")*)"|([^\s"]\S*))')
+_BARE = re.compile(r'[^\s"]\S*')
+_NO_LABELS = {"no", "none", "yes"}
+
+
+_VISIT = KIND_OF["visit"]
+_FLAGS = marked(_VISIT, Form.FLAG)
+_NUMBERS = marked(_VISIT, Form.WHOLE)
+MARKS_HINT = (
+    f"a count, then {' '.join(one.fact.mark for one in _FLAGS)} r b,"
+    f" {' '.join(f'{one.fact.mark}12' for one in _NUMBERS)}, x and a letter, w:LURE, n:note"
+)
+"""All marks in one line."""
+
+
+def draft_of(visit: Visit) -> Draft:
+    """What an entry says, without its trap, day and author."""
+    return Draft(**{name: getattr(visit, name) for name in SAID})
+
+
+def parse_tally(text: str, *, where: str = "") -> tuple[Draft | None, tuple[Problem, ...]]:
+    """Read one entry.
+
+    Args:
+        text: ``4 l r``, ``0``, ``x m``, ``4o12lr``; letters in either case, spaces where one likes. A note, after
+            ``n:``, runs to the end of the text; a lot or label runs to the next space, or stands in double quotes.
+        where: Place of the text, as every problem names it.
+
+    Returns:
+        The draft and no problems, or None and everything that is wrong with the text. Blank is wrong: it is not zero.
+    """
+    if not text.strip():
+        return None, (Problem(where, BLANK.message, BLANK.hint),)
+    reader = _Reader(text, where)
+    reader.read()
+    draft = reader.draft()
+    problems = reader.problems or list(contradictions(draft.visit("", date.min), where=where))
+    return (None, tuple(problems)) if problems else (draft, ())
+
+
+def format_tally(draft: Draft) -> str:
+    """Write an entry in the notation; ``parse_tally`` reads it back as it was.
+
+    Args:
+        draft: What the entry says; its note has no spaces at either end.
+    """
+    marks: list[str] = []
+    if draft.count is not None:
+        marks.append(str(draft.count))
+    if draft.no_reading is not None:
+        marks.append("x" + next(letter for letter, reason in REASONS.items() if reason is draft.no_reading))
+    marks += [one.fact.mark for one in _FLAGS if getattr(draft, one.attribute) != bool(one.default)]
+    if draft.lure is not None:
+        marks.append("r" if draft.lure == YES else f"r:{_quoted(draft.lure)}")
+    if draft.body is not None:
+        marks.append("b" if draft.body == YES else f"b:{_quoted(draft.body)}")
+    for one in _NUMBERS:
+        if (number := getattr(draft, one.attribute)) is not None:
+            marks.append(f"{one.fact.mark}{number}")
+    if draft.lure_found is not None:
+        marks.append(f"w:{_quoted(draft.lure_found)}")
+    if draft.note:
+        marks.append(f"n:{draft.note}")
+    return " ".join(marks)
+
+
+def _quoted(label: str) -> str:
+    return label if _BARE.fullmatch(label) else '"' + label.replace('"', '""') + '"'
+
+
+class _Reader:
+    """Reads marks from left to right and keeps what they say."""
+
+    def __init__(self, text: str, where: str) -> None:
+        self.text = text
+        self.where = where
+        self.at = 0
+        self.said: dict[str, object] = {}
+        self.problems: list[Problem] = []
+        self._marks: dict[str, Callable[[], None]] = {
+            **{one.fact.mark: self._flag(one) for one in _FLAGS},
+            **{one.fact.mark: self._number_after(one) for one in _NUMBERS},
+            "r": self._lure,
+            "b": self._body,
+            "w": self._found,
+            "x": self._reason,
+            "n": self._note,
+        }
+
+    def draft(self) -> Draft:
+        """What was said so far."""
+        return Draft(**self.said)  # type: ignore[arg-type]
+
+    def read(self) -> None:
+        """Read all marks; where one is not understood, stop there."""
+        while not self.problems:
+            self._skip_spaces()
+            if self.at >= len(self.text):
+                return
+            letter = self.text[self.at]
+            mark = self._marks.get(letter.lower())
+            if letter in "0123456789":
+                self._number("count", "a count")
+            elif mark is not None:
+                self.at += 1
+                mark()
+            else:
+                self._refuse(f"'{plain(letter)}' is no mark here", MARKS_HINT)
+
+    def _refuse(self, message: str, hint: str = "") -> None:
+        where = f"{self.where}, character {self.at + 1}" if self.where else f"character {self.at + 1}"
+        self.problems.append(Problem(where, message, hint))
+
+    def _say(self, name: str, value: object, mark: str) -> None:
+        if name in self.said:
+            self._refuse(f"{mark} stands twice", "write each mark once")
+        self.said[name] = value
+
+    def _skip_spaces(self) -> None:
+        while self.at < len(self.text) and self.text[self.at].isspace():
+            self.at += 1
+
+    def _number(self, name: str, words: str) -> None:
+        found = _DIGITS.match(self.text, self.at)
+        if found is None:
+            self._refuse(f"{words} is missing", "write it in digits")
+            return
+        digits = found.group().lstrip("0") or "0"
+        if len(digits) > len(str(MOST_MOTHS)):
+            self._refuse(f"{plain(digits, 12)} is more than a trap can hold", f"at most {MOST_MOTHS}")
+            return
+        self._say(name, int(digits), words)
+        self.at = found.end()
+
+    def _flag(self, one: EntryField) -> Callable[[], None]:
+        return lambda: self._say(one.attribute, not one.default, one.fact.mark)
+
+    def _number_after(self, one: EntryField) -> Callable[[], None]:
+        def read() -> None:
+            self._skip_spaces()
+            self._number(one.attribute, f"the number of {one.fact.short}")
+
+        return read
+
+    def _reason(self) -> None:
+        self._skip_spaces()
+        letter = self.text[self.at : self.at + 1]
+        reason = REASONS.get(letter.lower())
+        if reason is None:
+            self._refuse(f"x {plain(letter)}".rstrip() + " gives no reason", REASON_HINT)
+            return
+        self._say("no_reading", reason, "x")
+        self.at += 1
+
+    def _note(self) -> None:
+        rest = self.text[self.at :].lstrip()
+        note = rest.removeprefix(":").strip()
+        if not note:
+            self._refuse("the note is empty", "write it after n:")
+            return
+        self._say("note", note, "n")
+        self.at = len(self.text)
+
+    def _label(self, mark: str, hint: str) -> str | None:
+        """The label after a colon; None, and the reading place unmoved, where no colon follows."""
+        found = re.compile(r"\s*:").match(self.text, self.at)
+        if found is None:
+            return None
+        label = _LABEL.match(self.text, found.end())
+        written = "" if label is None else (label.group(2) or (label.group(1) or "").replace('""', '"')).strip()
+        if label is None or not written:
+            self._refuse(f"nothing stands after {mark}:", hint)
+            return ""
+        self.at = label.end()
+        return written
+
+    def _lure(self) -> None:
+        hint = "r alone for the trap's own species, r:LOT, or r:none"
+        label = self._label("r", hint)
+        if label is not None and label.casefold() == "no":
+            self._refuse("'no' is no lot", hint)
+            return
+        folded = label.casefold() if label else None
+        self._say("lure", YES if folded in (None, YES) else NONE if folded == NONE else label, "r")
+
+    def _body(self) -> None:
+        hint = "b alone for a clean body without a label, or b:LABEL"
+        label = self._label("b", hint)
+        if label is not None and label.casefold() in _NO_LABELS - {YES}:
+            self._refuse(f"'{plain(label)}' is no label of a body", hint)
+            return
+        self._say("body", YES if label is None or label.casefold() == YES else label, "b")
+
+    def _found(self) -> None:
+        hint = "w:none, w:SPECIES or w:LOT"
+        label = self._label("w", hint)
+        if label is None:
+            self._refuse("w does not say what was found", hint)
+        elif label.casefold() in _NO_LABELS - {NONE}:
+            self._refuse(f"'{plain(label)}' is neither a lot nor a species", hint)
+        else:
+            self._say("lure_found", NONE if label.casefold() == NONE else label, "w")

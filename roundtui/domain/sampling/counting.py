@@ -1,0 +1,489 @@
+"""A look while it is counted: one key for each unit found, and two Enters more. Pure: a key gives a new value.
+
+Looks that were begun and not recorded, as text that outlives a crash.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+
+from roundtui.domain.orchard_entries import Look, LookKind
+from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
+from roundtui.domain.sampling.records import LookVerdict, MonthDay, Plan, Seen, Sought, checkpoint, judge, plural
+
+SET_RIGHT = "set right at the look"
+"""Reason that stands on a correction made here."""
+FOUND, ENTRY, STING, OTHER, LOOKED = "f", "e", "g", "o", "n"
+"""Marks of what was keyed, as they are kept: a unit found, a fruit with an entry, a sting only, another injury; and,
+with a number behind it, how many units were looked at. A number behind a unit found is the animals on it."""
+
+
+class Step(StrEnum):
+    """What the field takes."""
+
+    COUNT = "Count"
+    """Found units, and the number looked at."""
+    EACH = "On this one"
+    """Animals or marks on a unit that has some."""
+    PREDATORS = "With predators"
+    """Units with predators or parasites."""
+    TREES = "Trees"
+    """Trees it is spread over."""
+    GRADE = "Grade"
+    """Severity, 0 to 5."""
+    PLACE = "Place"
+    """Where in the block."""
+    NOTE = "Note"
+    """Free words."""
+
+
+TEXT_STEPS = frozenset({Step.PLACE, Step.NOTE})
+"""Steps in which every character is text."""
+
+
+class Wish(StrEnum):
+    """What the counting asks of the screen around it."""
+
+    NOTHING = ""
+    RECORD = "record"
+    BACK = "back"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counting:
+    """A look so far."""
+
+    block: str
+    """Code of the block."""
+    looked_on: date
+    """Day on which it was begun."""
+    sought: Sought
+    """What is looked for."""
+    plan: Plan | None
+    """Plan it is walked by."""
+    plans: tuple[Plan, ...] = ()
+    """Plans to choose from."""
+    marks: tuple[str, ...] = ()
+    """What was keyed, in order."""
+    beneficials: int | None = None
+    """Units with predators."""
+    trees: int | None = None
+    """Trees."""
+    grade: int | None = None
+    """Severity."""
+    place: str = ""
+    """Where in the block."""
+    note: str = ""
+    """Free words."""
+    replaces: str | None = None
+    """Id of the look on record that this one sets right."""
+    step: Step = Step.COUNT
+    """What the field takes now."""
+    text: str = ""
+    """Digits typed and not taken yet."""
+    line: str = ""
+    """Line of text, where the field takes one."""
+    said: str = ""
+    """A word to whoever looks."""
+    wish: Wish = Wish.NOTHING
+    """What is asked of the screen."""
+
+    def _number(self, mark: str) -> int:
+        return sum(one[:1] == mark for one in self.marks)
+
+    @property
+    def found(self) -> int:
+        """Units with it; of fruit those injured, stings apart."""
+        return self._number(FOUND) + self._number(ENTRY) + self._number(OTHER)
+
+    @property
+    def stings(self) -> int:
+        """Fruit with a sting only."""
+        return self._number(STING)
+
+    @property
+    def looked(self) -> int:
+        """Units looked at, as somebody has said last; 0 where nobody has."""
+        return next((int(mark[1:]) for mark in reversed(self.marks) if mark[0] == LOOKED), 0)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the number looked at was said last of all, so that Enter records."""
+        return bool(self.marks) and self.marks[-1][0] == LOOKED
+
+    @property
+    def counted(self) -> int | None:
+        """Animals or marks on all units; None where they were not counted on every unit found."""
+        numbers = [mark[1:] for mark in self.marks if mark[0] == FOUND]
+        if not self.sought.counted or "" in numbers:
+            return None
+        return sum(map(int, numbers))
+
+    @property
+    def seen(self) -> Seen:
+        """What a plan is asked about."""
+        least = sum(int(mark[1:] or 1) for mark in self.marks if mark[0] == FOUND)
+        return Seen(self.looked, self.found, self.counted, least if self.sought.counted else 0)
+
+    @property
+    def verdict(self) -> LookVerdict:
+        """What the plan says so far."""
+        return judge(self.plan, self.seen, self.sought.by_presence)
+
+    @property
+    def ends_at(self) -> int:
+        """Units that Enter alone stands for."""
+        units = self.plan.units if self.plan is not None else self.sought.units
+        return max(checkpoint(self.plan, units, self.seen), self.looked, self.found + self.stings)
+
+    @property
+    def look(self) -> Look:
+        """The entry."""
+        fruit = self.sought.kind is LookKind.FRUIT
+        return Look(
+            block=self.block,
+            looked_on=self.looked_on,
+            kind=self.sought.kind,
+            pest=self.sought.code,
+            looked_at=self.sought.looked_at,
+            looked=self.looked,
+            found=self.found,
+            plan=self.plan.id if self.plan is not None else "",
+            counted=self.counted,
+            grade=self.grade,
+            beneficials=self.beneficials,
+            entries=self._number(ENTRY) if fruit else None,
+            stings=self.stings if fruit else None,
+            other_injury=self._number(OTHER) if fruit else None,
+            trees=self.trees,
+            place=self.place,
+            note=self.note,
+            replaces=self.replaces,
+            reason=SET_RIGHT if self.replaces else "",
+        )
+
+
+def marks_of(look: Look) -> tuple[str, ...]:
+    """Marks that a look on record could have been keyed with: what was on which unit is not kept, and all else is.
+
+    Args:
+        look: The look.
+    """
+    entries, other = look.entries or 0, look.other_injury or 0
+    rest = max(0, look.found - entries - other)
+    found = [FOUND] * rest
+    if look.counted is not None and rest:
+        found = [f"{FOUND}{look.counted - rest + 1}", *[f"{FOUND}1"] * (rest - 1)]
+    return (*found, *[ENTRY] * entries, *[OTHER] * other, *[STING] * (look.stings or 0), f"{LOOKED}{look.looked}")
+
+
+def press(now: Counting, key: str) -> Counting:
+    """What a key does to a look.
+
+    Args:
+        now: The look so far; ``line`` is up to date where the field takes text.
+        key: One character, or the name of a key.
+    """
+    now = replace(now, said="", wish=Wish.NOTHING)
+    if now.step in TEXT_STEPS:
+        return _text(now, key)
+    key = key.lower() if len(key) == 1 else key
+    if key.isascii() and key.isdigit():
+        return _digit(now, key)
+    if now.step is not Step.COUNT:
+        return _number_step(now, key)
+    act = (_FRUIT if now.sought.kind is LookKind.FRUIT else _LEAF).get(key) or _ACTS.get(key)
+    return act(now) if act is not None else _say(now, f"{key} does nothing here: ? shows the keys")
+
+
+def _say(now: Counting, words: str) -> Counting:
+    return replace(now, said=words)
+
+
+def _digit(now: Counting, digit: str) -> Counting:
+    if now.step is Step.GRADE:
+        if int(digit) >= len(GRADES):
+            return _say(now, f"No grade {digit}: 0 absent to 5 severe")
+        return replace(now, step=Step.COUNT, grade=int(digit), said=f"Grade {digit}: {GRADES[int(digit)]}")
+    text = (now.text + digit).lstrip("0") or "0"
+    if int(text) > MOST:
+        return _say(now, f"{MOST} is the most a look can have")
+    return replace(now, text=text)
+
+
+def _text(now: Counting, key: str) -> Counting:
+    if key == "escape":
+        return replace(now, step=Step.COUNT, line="", said=f"{now.step} as before")
+    if key != "enter":
+        return now
+    words = " ".join(now.line.split())
+    kept = replace(now, step=Step.COUNT, line="")
+    return replace(kept, note=words) if now.step is Step.NOTE else replace(kept, place=words)
+
+
+def _number_step(now: Counting, key: str) -> Counting:
+    if key == "escape" or (key == "backspace" and not now.text):
+        return _say(replace(now, step=Step.COUNT, text=""), f"{now.step}: called off")
+    if key == "backspace":
+        return replace(now, text=now.text[:-1])
+    if key != "enter":
+        return _say(now, "Digits, then Enter. Escape calls it off")
+    return _taken(now, int(now.text)) if now.text else _say(now, "Nothing typed: digits, or Escape")
+
+
+def _taken(now: Counting, number: int) -> Counting:
+    if number == 0 and now.step is not Step.PREDATORS:
+        return _say(now, "None is no number here: type how many, or Escape")
+    back = replace(now, step=Step.COUNT, text="")
+    if now.step is Step.EACH:
+        return replace(back, marks=(*now.marks, f"{FOUND}{number}"), said=f"{number} {now.sought.counted} on it")
+    return replace(back, beneficials=number) if now.step is Step.PREDATORS else replace(back, trees=number)
+
+
+def _enter(now: Counting) -> Counting:
+    if now.text:
+        looked = int(now.text)
+        if looked < max(now.found + now.stings, 1):
+            least = max(now.found + now.stings, 1)
+            return _say(replace(now, text=""), f"{looked} looked at cannot be: {least} at the least")
+        return replace(now, text="", marks=(*now.marks, f"{LOOKED}{looked}"))
+    if now.settled and (now.verdict.more == 0 or now.ends_at == now.looked):
+        return _record(now)
+    return replace(now, marks=(*now.marks, f"{LOOKED}{now.ends_at}"))
+
+
+def _record(now: Counting) -> Counting:
+    if now.text:
+        return _say(now, f"{now.text} is typed and not taken: Enter takes it")
+    if not now.looked:
+        return _say(now, f"How many {plural(now.sought.looked_at)} were looked at? Type it, then Enter")
+    if now.found + now.stings > now.looked:
+        return _say(now, f"{now.found + now.stings} found after {now.looked} looked at: type how many by now")
+    return replace(now, wish=Wish.RECORD)
+
+
+def _backspace(now: Counting) -> Counting:
+    if now.text:
+        return replace(now, text=now.text[:-1])
+    if not now.marks:
+        return _say(now, "Nothing to take back")
+    return replace(now, marks=now.marks[:-1], said=f"Taken back: {_mark_words(now, now.marks[-1])}")
+
+
+def _mark_words(now: Counting, mark: str) -> str:
+    if mark[0] == LOOKED:
+        return f"{mark[1:]} looked at"
+    if mark[0] == FOUND and mark[1:]:
+        return f"one with {mark[1:]} {now.sought.counted}"
+    return {FOUND: "one found", ENTRY: "an entry", STING: "a sting", OTHER: "another injury"}[mark[0]]
+
+
+def _mark(mark: str) -> Callable[[Counting], Counting]:
+    def act(now: Counting) -> Counting:
+        if now.text:
+            return _say(now, f"{now.text} is typed: Enter takes it as looked at, Backspace drops it")
+        return replace(now, marks=(*now.marks, mark))
+
+    return act
+
+
+def _open(step: Step) -> Callable[[Counting], Counting]:
+    def act(now: Counting) -> Counting:
+        if now.text:
+            return _say(now, f"{now.text} is typed: Enter takes it as looked at, Backspace drops it")
+        line = {Step.NOTE: now.note, Step.PLACE: now.place}.get(step, "")
+        return replace(now, step=step, line=line)
+
+    return act
+
+
+def _each(now: Counting) -> Counting:
+    if not now.sought.counted:
+        return _say(now, "Presence is enough here: f for each one found")
+    return _open(Step.EACH)(now)
+
+
+def _next_plan(now: Counting) -> Counting:
+    choices: tuple[Plan | None, ...] = (*now.plans, None)
+    if len(choices) == 1:
+        return _say(now, "No plan in print for this: the interval is all that can be said")
+    at = choices.index(now.plan) if now.plan in choices else -1
+    return replace(now, plan=choices[(at + 1) % len(choices)])
+
+
+def _back(now: Counting) -> Counting:
+    return replace(now, text="") if now.text else replace(now, wish=Wish.BACK)
+
+
+_ACTS: Mapping[str, Callable[[Counting], Counting]] = {
+    "enter": _enter,
+    "backspace": _backspace,
+    "escape": _back,
+    "f": _mark(FOUND),
+    "+": _mark(FOUND),
+    "r": _record,
+    "p": _next_plan,
+    "b": _open(Step.PREDATORS),
+    "t": _open(Step.TREES),
+    "v": _open(Step.GRADE),
+    "w": _open(Step.PLACE),
+    "n": _open(Step.NOTE),
+}
+_LEAF: Mapping[str, Callable[[Counting], Counting]] = {"m": _each, "*": _each}
+_FRUIT: Mapping[str, Callable[[Counting], Counting]] = {
+    "e": _mark(ENTRY),
+    "g": _mark(STING),
+    "o": _mark(OTHER),
+    "*": _mark(ENTRY),
+    "/": _mark(STING),
+    "-": _mark(OTHER),
+}
+
+
+_MARK = re.compile(r"[fegon][0-9]{0,5}")
+_MOST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A look that was begun."""
+
+    block: str
+    """Code of the block."""
+    looked_on: date
+    """Day on which it was begun."""
+    kind: LookKind
+    """Leaf or fruit."""
+    pest: str
+    """Code of what is looked for."""
+    looked_at: str
+    """The unit."""
+    plan: str
+    """Id of the plan; empty for none."""
+    marks: tuple[str, ...]
+    """What was keyed, in order."""
+    beneficials: int | None = None
+    """Units with predators."""
+    trees: int | None = None
+    """Trees."""
+    grade: int | None = None
+    """Severity."""
+    place: str = ""
+    """Where in the block."""
+    note: str = ""
+    """Free words."""
+    replaces: str | None = None
+    """Id of the look on record that this one sets right."""
+
+    @property
+    def key(self) -> tuple[str, date, LookKind, str, str]:
+        """What tells it from all others."""
+        return self.block, self.looked_on, self.kind, self.pest, self.looked_at
+
+
+def draft_of(now: Counting) -> Draft:
+    """A look in the making, to be kept.
+
+    Args:
+        now: The look so far.
+    """
+    return Draft(
+        now.block,
+        now.looked_on,
+        now.sought.kind,
+        now.sought.code,
+        now.sought.looked_at,
+        now.plan.id if now.plan is not None else "",
+        now.marks,
+        now.beneficials,
+        now.trees,
+        now.grade,
+        now.place,
+        now.note,
+        now.replaces,
+    )
+
+
+def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Counting:
+    """A look gone on with.
+
+    Args:
+        draft: What was kept of it.
+        table: What is looked for.
+        day: Month and day on which it was begun, as plans have them.
+    """
+    sought = sought_of(table, draft.kind, draft.pest, draft.looked_at)
+    plans = plans_on(sought, day)
+    return Counting(
+        block=draft.block,
+        looked_on=draft.looked_on,
+        sought=sought,
+        plan=next((plan for plan in sought.plans if plan.id == draft.plan), None),
+        plans=plans,
+        marks=draft.marks,
+        beneficials=draft.beneficials,
+        trees=draft.trees,
+        grade=draft.grade,
+        place=draft.place,
+        note=draft.note,
+        replaces=draft.replaces,
+    )
+
+
+def written(drafts: Iterable[Draft]) -> str:
+    """Drafts as text to keep.
+
+    Args:
+        drafts: The drafts.
+    """
+    return json.dumps(
+        [
+            {
+                **{name: getattr(one, name) for name in Draft.__slots__},
+                "looked_on": one.looked_on.isoformat(),
+                "kind": one.kind.value,
+                "marks": list(one.marks),
+            }
+            for one in drafts
+        ],
+        ensure_ascii=True,
+    )
+
+
+def read(text: str) -> tuple[Draft, ...]:
+    """Drafts out of text that was kept; what is none is left out.
+
+    Args:
+        text: As ``written`` gives it; empty for none.
+    """
+    try:
+        rows = json.loads(text) if text else []
+    except ValueError:
+        return ()
+    if not isinstance(rows, list):
+        return ()
+    found = [_draft(row) for row in rows[-_MOST:]]
+    return tuple(draft for draft in found if draft is not None)
+
+
+def _draft(row: object) -> Draft | None:
+    try:
+        fields = dict(row)  # type: ignore[call-overload]
+        marks = tuple(str(mark) for mark in fields["marks"])
+        if not all(_MARK.fullmatch(mark) and (mark[0] != "n" or mark[1:]) for mark in marks):
+            return None
+        return Draft(
+            **{
+                **fields,
+                "looked_on": date.fromisoformat(fields["looked_on"]),
+                "kind": LookKind(fields["kind"]),
+                "marks": marks,
+            }
+        )
+    except (TypeError, ValueError, KeyError):
+        return None

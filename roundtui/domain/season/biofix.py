@@ -1,0 +1,560 @@
+"""Rules that set a biofix, held as data with their sources; ``biofix`` looks for what they ask in the readings.
+
+A biofix proposal in words: what a rule asks, and what was found.
+The evenings that a reading covers, and whether it was warm enough at sunset on one of them.
+Biofix: the date from which a generation's degree-days are counted, proposed from the readings of a block.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES
+from roundtui.domain.units import TempUnit
+
+
+class BiofixKind(StrEnum):
+    """What a rule looks for."""
+
+    RUN = "run"
+    """So many moths, on so many readings running."""
+    TOTAL = "total"
+    """So many moths in all since the season, or the wait for a later generation, began."""
+    TRAPS_OF = "traps-of"
+    """So many moths in so many of so many traps, on so many readings running."""
+    MEAN = "mean"
+    """So many moths a trap on the average of the block, on so many readings running."""
+
+
+BLOCK = "block"
+"""``BiofixRule.scope``: the moths of all traps of a block together."""
+TRAP = "trap"
+"""``BiofixRule.scope``: the moths of one and the same trap."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BiofixRule:
+    """What has to be caught before a date is proposed as biofix."""
+
+    id: str
+    """Short name."""
+    species: str
+    """Abbreviation of the species."""
+    kind: BiofixKind
+    """What it looks for."""
+    moths: Fraction
+    """Moths needed, net of those left in: on each reading, or in all."""
+    more_than: bool = False
+    """More than ``moths`` are needed, and not just as many."""
+    readings: int = 1
+    """On so many readings running."""
+    scope: str = BLOCK
+    """Run: whether the traps of a block count together or each for itself."""
+    traps: int | None = None
+    """Traps-of: in so many traps."""
+    of: int | None = None
+    """Traps-of: of so many traps; a block with another number keeps the share, and never needs fewer than ``traps``."""
+    sunset: float | None = None
+    """Temperature at sunset that an evening of the first reading must have reached. [``sunset_unit``]"""
+    sunset_unit: TempUnit = TempUnit.F
+    """Unit of ``sunset``."""
+    generation: int = 1
+    """1: the first of the season; 2: the second and every later one."""
+    after_degree_days: Fraction | None = None
+    """Later generations: readings count from so many degree-days after the biofix before. [unit of the model]"""
+    source: str
+    """Who published it, or that nobody did."""
+    date: date | None = None
+    """Day of the source, or on which the office took it up."""
+    office: bool = False
+    """Whether the office wrote it; the office's rules come before those that ship."""
+
+    def enough(self, moths: Fraction) -> bool:
+        """Whether a catch reaches what is needed."""
+        return moths > self.moths if self.more_than else moths >= self.moths
+
+
+def rule_for(rules: Iterable[BiofixRule], species: str, generation: int = 1) -> BiofixRule | None:
+    """The rule that sets a biofix.
+
+    Args:
+        rules: Rules in order of rank: the office's, then those that ship.
+        species: Abbreviation of the species.
+        generation: Generation of the season, counted from 1.
+
+    Returns:
+        The first rule of the species for that generation; for later ones the rule of the newest generation that has
+        one, from the second on. None where nobody has a rule.
+    """
+    fitting = [rule for rule in rules if rule.species == species]
+    if generation == 1:
+        return next((rule for rule in fitting if rule.generation == 1), None)
+    later = [rule for rule in fitting if 1 < rule.generation <= generation]
+    return max(later, key=lambda rule: (rule.office, rule.generation), default=None)
+
+
+_NEW_ENGLAND = (
+    "first sustained catch: New England tree fruit guide, IPM elements, Insect management, netreefruit.org; "
+    "1 or 2 moths two nights in a row: Utah State University, intermountainfruit.org/ipm-methods/traps"
+)
+_STRAND = "Strand 1999, University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f42.html"
+_ZALOM = "University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f40.html"
+
+
+def _run(id_: str, species: str, source: str, moths: int = 1, readings: int = 2) -> BiofixRule:
+    kind = BiofixKind.RUN
+    return BiofixRule(id=id_, species=species, kind=kind, moths=Fraction(moths), readings=readings, source=source)
+
+
+def _next(id_: str, species: str, after: int, source: str) -> BiofixRule:
+    return BiofixRule(
+        id=id_,
+        species=species,
+        kind=BiofixKind.RUN,
+        moths=Fraction(1),
+        readings=2,
+        generation=2,
+        after_degree_days=Fraction(after),
+        source=source,
+    )
+
+
+SHIPPED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
+    _run("shipped-cm-sustained", "CM", _NEW_ENGLAND),
+    _next(
+        "shipped-cm-next",
+        "CM",
+        1000,
+        "second biofix about 1000 degree-days after the first: Wisconsin DATCP 57(12) 2012 and 62(11) 2017; "
+        f"two readings running: {COMMON_PRACTICE}",
+    ),
+    _run(
+        "shipped-ofm-sustained",
+        "OFM",
+        "first sustained catch of 2 or more moths: University of Georgia and Clemson University, 2021, scnow.com",
+        moths=2,
+    ),
+    _next(
+        "shipped-ofm-next",
+        "OFM",
+        920,
+        f"a generation is 920 to 1010 degree-days: {_STRAND}; two readings running: {COMMON_PRACTICE}",
+    ),
+    _run("shipped-ptb-positive", "PTB", f"first of two or more positive counts running: {_ZALOM}"),
+    _next(
+        "shipped-ptb-next",
+        "PTB",
+        950,
+        f"a generation is 950 to 1080 degree-days: {_ZALOM}; two readings running: {COMMON_PRACTICE}",
+    ),
+    _run(
+        "shipped-oblr-first",
+        "OBLR",
+        "first moths: intermountainfruit.org/insect-biology/leafrollers.php",
+        readings=1,
+    ),
+    _run(
+        "shipped-sjs-first",
+        "SJS",
+        "first males: University of California IPM, San Jose scale in almond; Ontario, monitoring San Jose scale",
+        readings=1,
+    ),
+    BiofixRule(
+        id="shipped-tabm-traps",
+        species="TABM",
+        kind=BiofixKind.TRAPS_OF,
+        moths=Fraction(1),
+        readings=3,
+        traps=2,
+        of=3,
+        source="2 of 3 traps on 3 evenings running: Virginia Tech, Winchester, 18 October 2018, blogs.ext.vt.edu",
+        date=date(2018, 10, 18),
+    ),
+)
+"""Rules that ship, one a species and generation. ``PUBLISHED_BIOFIX_RULES`` holds others that an office may choose."""
+
+PUBLISHED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
+    BiofixRule(
+        id="published-cm-sunset",
+        species="CM",
+        kind=BiofixKind.RUN,
+        moths=Fraction(1),
+        readings=3,
+        sunset=62.0,
+        source=(
+            "moths on 3 days running and sunset temperature 62 °F: University of California IPM, Pear: Pheromone "
+            "Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
+        ),
+    ),
+    BiofixRule(
+        id="published-cm-two-of-three",
+        species="CM",
+        kind=BiofixKind.TRAPS_OF,
+        moths=Fraction(1),
+        readings=3,
+        traps=2,
+        of=3,
+        source="2 of 3 traps on 3 evenings running: Virginia Tech, Winchester, 18 October 2018, blogs.ext.vt.edu",
+        date=date(2018, 10, 18),
+    ),
+    BiofixRule(
+        id="published-cm-two-in-a-trap",
+        species="CM",
+        kind=BiofixKind.RUN,
+        moths=Fraction(2),
+        readings=2,
+        scope=TRAP,
+        source="Montana State University, agresearch.montana.edu/warc/research_current/pests/cm.html",
+    ),
+    BiofixRule(
+        id="published-cm-mean",
+        species="CM",
+        kind=BiofixKind.MEAN,
+        moths=Fraction(1),
+        more_than=True,
+        readings=2,
+        source="University of Wisconsin Fruit, 15 June 2018, fruit.wisc.edu/2018/06/15/codling-moth-management",
+        date=date(2018, 6, 15),
+    ),
+    BiofixRule(
+        id="published-cm-total",
+        species="CM",
+        kind=BiofixKind.TOTAL,
+        moths=Fraction(3),
+        source="3 to 5 moths in all: Purdue, Facts for Fancy Fruit, fff.hort.purdue.edu/article/codling-moth-6",
+    ),
+)
+"""Rules in print that differ from those that ship; an office takes one up by writing it into its own file."""
+
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six")
+_SINGULAR = {"moths": "moth", "flies": "fly", "males": "male"}
+_MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One look at what a rule counts: a round of the block, or one reading of one trap."""
+
+    on: date
+    starts: tuple[date | None, ...]
+    ends: tuple[date, ...]
+    moths: Fraction
+    traps: int
+    caught_in: int
+    """Traps with as many moths as the rule asks of a trap."""
+    first_catch: date
+    unknown: bool
+    """Nothing in it may be counted."""
+
+
+def wanted(rule: BiofixRule) -> str:
+    """What a rule asks on each reading of its run."""
+    where = ""
+    if rule.kind is BiofixKind.TRAPS_OF:
+        where = f" in {rule.traps} of {rule.of or rule.traps} traps"
+    elif rule.kind is BiofixKind.MEAN:
+        where = " a trap on the average"
+    elif rule.scope == TRAP:
+        where = " in one trap"
+    return amount(rule) + where
+
+
+def running(rule: BiofixRule) -> str:
+    """How many readings a rule asks: reading, two readings running …"""
+    if rule.readings == 1:
+        return "reading"
+    count = _COUNTS[rule.readings] if rule.readings < len(_COUNTS) else str(rule.readings)
+    return f"{count} readings running"
+
+
+def amount(rule: BiofixRule) -> str:
+    """The catch a rule asks: 2 moths or more, more than 1 moth."""
+    asked = insects(rule, rule.moths)
+    return f"more than {asked}" if rule.more_than else f"{asked} or more"
+
+
+def named(rule: BiofixRule, run: Sequence[Look]) -> str:
+    """The readings of a run with their dates and catches."""
+
+    def said(look: Look) -> str:
+        if rule.kind is BiofixKind.TRAPS_OF:
+            return f"{look.first_catch} ({look.caught_in} of {look.traps} traps)"
+        if rule.kind is BiofixKind.MEAN:
+            return f"{look.first_catch} ({number(look.moths / look.traps)} a trap)"
+        return f"{look.first_catch} ({insects(rule, look.moths)})"
+
+    return ", ".join(said(look) for look in run[:_MOST_NAMED]) + (" …" if len(run) > _MOST_NAMED else "")
+
+
+def insects(rule: BiofixRule, count: Fraction) -> str:
+    """A number of what is counted in the species' trap: 1 moth, 3 flies."""
+    species = SPECIES.get(rule.species)
+    many = species.insects if species else "moths"
+    return f"{number(count)} {_SINGULAR.get(many, many) if count == 1 else many}"
+
+
+def number(value: Fraction) -> str:
+    """A catch as people write it: whole, or with three digits."""
+    return str(value) if value.denominator == 1 else f"{float(value):.3g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Sunsets:
+    """Temperatures at sunset of one station."""
+
+    temp: Callable[[date, TempUnit], float | None]
+    """Temperature at sunset of a day; None where it is not known. [the unit asked for]"""
+    why_not: str = ""
+    """In words, why none is known at all; empty where some are."""
+
+
+class Evenings:
+    """Whether it was warm enough at sunset, and on which evenings nobody knows.
+
+    Args:
+        rule: What is asked of an evening, if anything is.
+        sunsets: Temperatures at sunset; None: none is known.
+    """
+
+    def __init__(self, rule: BiofixRule, sunsets: Sunsets | None) -> None:
+        self._rule = rule
+        self._sunsets = sunsets
+
+    def warm(self, look: Look) -> bool:
+        """Whether an evening of the look reached the temperature, or one that nobody knows may have."""
+        return self._rule.sunset is None or self._reached(look) is not False
+
+    def doubts(self, look: Look) -> list[str]:
+        """In words, that the evenings of a look are not known."""
+        if self._rule.sunset is None or self._reached(look):
+            return []
+        why = f": {self._sunsets.why_not}" if self._sunsets is not None and self._sunsets.why_not else ""
+        return [f"the temperature at sunset is not known for the reading of {look.on}{why}"]
+
+    def _reached(self, look: Look) -> bool | None:
+        """Whether one of the evenings reached the temperature; None where those that are known do not tell."""
+        temps = self._temps(look)
+        known = [temp for temp in temps if temp is not None]
+        if self._rule.sunset is not None and known and max(known) >= self._rule.sunset:
+            return True
+        return False if len(known) == len(temps) else None
+
+    def _temps(self, look: Look) -> list[float | None]:
+        temps: list[float | None] = []
+        for start, end in zip(look.starts, look.ends, strict=True):
+            # A reading of one day covers the evenings from the day it began to the day before it was read.
+            first = start if start is not None and start < end else end - timedelta(days=1)
+            days = [first + timedelta(days=at) for at in range((end - first).days)]
+            temps += [self._sunsets.temp(day, self._rule.sunset_unit) if self._sunsets else None for day in days]
+        return temps
+
+
+ROUND_DAYS = 6
+"""Longest time between the first and the last trap of one round of a block. [d]"""
+
+
+@dataclass(frozen=True, slots=True)
+class TrapReading:
+    """What one trap caught between two days."""
+
+    trap: str
+    """Label of the trap."""
+    start: date | None
+    """Day the exposure began; None where nobody knows."""
+    end: date
+    """Day it was read."""
+    net: Fraction | int | None
+    """Moths caught in between; None where that cannot be told."""
+    suspect: bool = False
+    """Whether lure or body was wrong on a day it covers."""
+
+    @property
+    def valid(self) -> bool:
+        """Whether it may set a biofix."""
+        return self.net is not None and not self.suspect
+
+
+@dataclass(frozen=True, slots=True)
+class BiofixProposal:
+    """What a rule finds in a block's readings."""
+
+    rule: BiofixRule
+    """The rule."""
+    generation: int
+    """Generation of the season, counted from 1."""
+    on: date | None
+    """Proposed date; None where the rule is not met yet."""
+    why: str
+    """In words, what was found, or what is still missing."""
+    doubts: tuple[str, ...] = ()
+    """In words, what speaks against it."""
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether something speaks against it."""
+        return bool(self.doubts)
+
+
+def propose(
+    rule: BiofixRule,
+    readings: Iterable[TrapReading],
+    *,
+    generation: int = 1,
+    not_before: date | None = None,
+    sunsets: Sunsets | None = None,
+) -> BiofixProposal:
+    """Propose a biofix for one block and species.
+
+    Args:
+        rule: What has to be caught.
+        readings: All readings of the block's traps of the species in this season, in any order.
+        generation: Generation of the season, counted from 1.
+        not_before: For a later generation: first day whose readings count.
+        sunsets: Temperatures at sunset, for a rule that asks for them.
+
+    Returns:
+        The proposal: the first reading of the run, or the reading that reaches the total.
+    """
+    known = sorted(readings, key=lambda reading: (reading.end, reading.trap))
+    rounds = _rounds(known, rule)
+    counted = [look for look in rounds if not_before is None or look.on >= not_before]
+    evenings = Evenings(rule, sunsets)
+    if rule.kind is BiofixKind.TOTAL:
+        found, why = _total(rule, counted, evenings)
+        holes: list[str] = []
+    elif rule.kind is BiofixKind.RUN and rule.scope == TRAP:
+        found, why, holes = _trap_runs(rule, known, not_before, evenings)
+    else:
+        found, why, holes = _run_biofix(rule, counted, evenings)
+    if found is None:
+        return BiofixProposal(rule, generation, None, why)
+    doubts = [*_before(rule, rounds, generation, not_before), *holes, *evenings.doubts(found)]
+    if rule.sunset is not None:
+        met = "asked, but not known" if evenings.doubts(found) else "reached"
+        why += f"; sunset temperature {rule.sunset:g} {rule.sunset_unit.sign} {met}"
+    return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts))
+
+
+def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[Look]:
+    """Readings by round: a round ends where a trap is read again, or after six days."""
+    batches: list[list[TrapReading]] = []
+    for end, same_day in groupby(readings, key=lambda reading: reading.end):
+        day = list(same_day)
+        current = batches[-1] if batches else []
+        read = {reading.trap for reading in current}
+        if current and (end - current[0].end).days <= ROUND_DAYS and read.isdisjoint(reading.trap for reading in day):
+            current.extend(day)
+        else:
+            batches.append(day)
+    return [_look(batch, rule) for batch in batches]
+
+
+def _look(readings: Sequence[TrapReading], rule: BiofixRule) -> Look:
+    valid = [reading for reading in readings if reading.valid]
+    nets = [Fraction(reading.net or 0) for reading in valid]
+    caught = [reading.end for reading, net in zip(valid, nets, strict=True) if net > 0]
+    ends = [reading.end for reading in valid or readings]
+    return Look(
+        on=ends[0],
+        starts=tuple(reading.start for reading in valid or readings),
+        ends=tuple(ends),
+        moths=sum(nets, Fraction(0)),
+        traps=len(valid),
+        caught_in=sum(rule.enough(net) for net in nets),
+        first_catch=min(caught, default=ends[0]),
+        unknown=not valid,
+    )
+
+
+def _qualifies(rule: BiofixRule, look: Look) -> bool:
+    if look.unknown:
+        return False
+    if rule.kind is BiofixKind.MEAN:
+        return rule.enough(look.moths / look.traps)
+    if rule.kind is BiofixKind.TRAPS_OF:
+        return look.caught_in >= _traps_needed(rule, look.traps)
+    return rule.enough(look.moths)
+
+
+def _traps_needed(rule: BiofixRule, traps: int) -> int:
+    """So many of so many traps as a share of those read, rounded up, and never fewer than the rule names."""
+    least = rule.traps or 1
+    return max(least, -(-traps * least // (rule.of or least)))
+
+
+def _run_biofix(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str, list[str]]:
+    """The first of so many looks running that qualify; a look of which nothing is known is stepped over, in doubt."""
+    run: list[Look] = []
+    stepped_over: list[str] = []
+    for look in looks:
+        if look.unknown:
+            if run:
+                stepped_over.append(f"the reading of {look.on} is suspect or unknown and was left out of the run")
+            continue
+        if not _qualifies(rule, look) or (not run and not evenings.warm(look)):
+            run, stepped_over = [], []
+            continue
+        run.append(look)
+        if len(run) == rule.readings:
+            first = "first reading" if rule.readings == 1 else f"first of {running(rule)}"
+            return run[0], f"{first} with {wanted(rule)}: {named(rule, run)}", [*stepped_over, *_holes(run)]
+    so_far = f"; so far {len(run)}: {named(rule, run)}" if run else ""
+    return None, f"no {running(rule)} with {wanted(rule)}{so_far}", []
+
+
+def _trap_runs(
+    rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: Evenings
+) -> tuple[Look | None, str, list[str]]:
+    """The earliest run in any one trap."""
+    best: tuple[Look, str, list[str]] | None = None
+    waiting = ""
+    for trap in dict.fromkeys(reading.trap for reading in readings):
+        own = [_look([reading], rule) for reading in readings if reading.trap == trap]
+        counted = [look for look in own if not_before is None or look.on >= not_before]
+        found, why, holes = _run_biofix(rule, counted, evenings)
+        if found is None:
+            waiting = waiting or why
+        elif best is None or found.on < best[0].on:
+            best = found, f"trap {trap}, {why}", holes
+    return best or (None, waiting or "no readings yet", [])
+
+
+def _total(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str]:
+    total = Fraction(0)
+    for look in looks:
+        total += look.moths
+        if look.moths and rule.enough(total) and evenings.warm(look):
+            return look, f"reading that reached {amount(rule)} in all: {number(total)} by {look.first_catch}"
+    return None, f"{amount(rule)} in all not reached: {number(total)} so far"
+
+
+def _holes(run: Sequence[Look]) -> list[str]:
+    """Time between two readings of a run that no trap was watching."""
+    words = []
+    for before, after in pairwise(run):
+        starts = [start for start in after.starts if start is not None]
+        if starts and min(starts) > max(before.ends):
+            words.append(f"no trap was watching from {max(before.ends)} to {min(starts)}, within the run")
+    return words
+
+
+def _before(rule: BiofixRule, looks: Sequence[Look], generation: int, not_before: date | None) -> list[str]:
+    """Whether the readings before the flight show that there was none yet."""
+    known = [look for look in looks if not look.unknown]
+    if generation == 1:
+        if known and known[0].moths:
+            held = insects(rule, known[0].moths)
+            reading = f"the first reading of the season, {known[0].first_catch}, already held {held}"
+            return [f"{reading}: the flight may have begun before it"]
+        return []
+    earlier = [look for look in known if not_before is not None and look.on < not_before]
+    if earlier and earlier[-1].moths:
+        held = insects(rule, earlier[-1].moths)
+        return [f"the reading of {earlier[-1].on} before it still held {held}: the flight before may not have ended"]
+    return []

@@ -1,0 +1,315 @@
+"""Records of a species model.
+
+Species models that ship. Every number has its source beside it; what could not be sourced is not here.
+Species models: thresholds of development and the events of a life cycle in degree-days, as data with sources.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, BiofixRule
+from roundtui.domain.season.degree_days import Cutoff, Development, Method
+from roundtui.domain.season.weather import MOST_FILLED_DAYS
+from roundtui.domain.units import TempUnit
+
+FROM_BIOFIX = "biofix"
+"""``SpeciesModel.starts``: degree-days are counted from the biofix, that day included."""
+
+
+@dataclass(frozen=True, slots=True)
+class LifeEvent:
+    """Something that happens when so many degree-days have gathered."""
+
+    name: str
+    """What happens, in the words of the trade."""
+    degree_days: float
+    """Degree-days from the start of the model. [unit of the model]"""
+    source: str
+    """Who published it."""
+    generation: int = 1
+    """Generation it belongs to, counted from that of the biofix."""
+    printed: str = ""
+    """The value as printed, where it was a range of which this is one end."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeciesModel:
+    """How a species' season is reckoned."""
+
+    id: str
+    """Short name."""
+    species: str
+    """Abbreviation of the species."""
+    development: Development
+    """Thresholds, unit, method and cutoff."""
+    starts: str
+    """``biofix``, or month and day as MM-DD."""
+    events: tuple[LifeEvent, ...]
+    """Events, by degree-days."""
+    source: str
+    """Who published thresholds and method, or that they are from memory."""
+    note: str = ""
+    """What to bear in mind."""
+    date: date | None = None
+    """Day of the source, or on which the office took it up."""
+    office: bool = False
+    """Whether the office wrote it; the office's models come before those that ship."""
+
+
+_SINE = "single sine: from memory"
+_SINE_HORIZONTAL = "single sine and horizontal cutoff: from memory"
+_TIMELINE = "Utah State University, Intermountain guide, intermountainfruit.org/ipm-methods/timeline"
+_LEAFROLLERS = "Utah State University, Intermountain guide, intermountainfruit.org/insect-biology/leafrollers.php"
+_GOOD_FRUIT = "Washington State University authors, goodfruit.com/codling-moth-has-a-new-calendar; Purdue; Wisconsin"
+_JONES = "Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651"
+_STRAND = "Strand 1999, University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f42.html"
+_TWIG_BORER = "University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f40.html"
+_MICHIGAN = (
+    "Michigan State University 2010, harvest time activity of codling moth and oriental fruit moth, canr.msu.edu"
+)
+_OKANAGAN = "Okanagan-Kootenay SIR programme, oksir.org/orchard-information/degree-days; unit inferred from the sizes"
+_NEW_YORK = "Cornell Scaffolds 1995 and 2003, New York, from 1 January"
+_MASSACHUSETTS = "University of Massachusetts, Healthy Fruit 26(14) 2018 and 27(2) 2019"
+
+
+def _fahrenheit(lower: float, upper: float | None, cutoff: Cutoff = Cutoff.HORIZONTAL) -> Development:
+    return Development(lower, upper, TempUnit.F, Method.SINGLE_SINE, Cutoff.NONE if upper is None else cutoff)
+
+
+def _span(name: str, low: float, high: float, source: str, generation: int = 1) -> tuple[LifeEvent, LifeEvent]:
+    printed = f"{low:g}-{high:g}"
+    return (
+        LifeEvent(f"{name}, from", low, source, generation, printed),
+        LifeEvent(f"{name}, to", high, source, generation, printed),
+    )
+
+
+def _ordered(*events: LifeEvent) -> tuple[LifeEvent, ...]:
+    return tuple(sorted(events, key=lambda event: event.degree_days))
+
+
+def _from_january(species: str, *events: LifeEvent) -> SpeciesModel:
+    """Field records of the north-east, printed as ranges over base 43 °F from 1 January."""
+    return SpeciesModel(
+        id=f"shipped-{species.lower()}-january",
+        species=species,
+        development=_fahrenheit(43, None),
+        starts="01-01",
+        events=_ordered(*events),
+        source=f"{_NEW_YORK}; {_SINE} (Massachusetts counts with the sine from 2020 on)",
+        note=(
+            "Ranges of many years of records in New York and Massachusetts; other places differ. Massachusetts counted "
+            "from 1 March in 2019."
+        ),
+    )
+
+
+SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
+    SpeciesModel(
+        id="shipped-cm",
+        species="CM",
+        development=_fahrenheit(50, 88),
+        starts=FROM_BIOFIX,
+        events=_ordered(
+            LifeEvent("egg hatch begins", 220, _TIMELINE, 1, "220-250"),
+            LifeEvent("egg hatch begins, by other sources", 250, _GOOD_FRUIT),
+            *_span("flight peaks", 325, 581, _TIMELINE),
+            *_span("most eggs hatch", 340, 640, _TIMELINE),
+            LifeEvent("egg hatch ends", 920, _TIMELINE),
+            LifeEvent("egg laying begins", 1000, _TIMELINE, 2, "1000-1050"),
+            LifeEvent("egg hatch begins", 1100, _TIMELINE, 2),
+            *_span("most eggs hatch", 1320, 1720, _TIMELINE, 2),
+            *_span("flight peaks", 1337, 1977, _TIMELINE, 2),
+            LifeEvent("egg hatch ends", 2100, _TIMELINE, 2),
+            LifeEvent("egg hatch begins", 2160, _TIMELINE, 3),
+        ),
+        source=f"50/88 °F, horizontal cutoff: {_JONES}; {_SINE}",
+        note="Other upper limits are in print: 85 °F (Purdue), none (Colorado State University).",
+    ),
+    SpeciesModel(
+        id="shipped-cm-january",
+        species="CM",
+        development=_fahrenheit(50, 88),
+        starts="01-01",
+        events=(LifeEvent("first moths", 175, "Washington State University, treefruit.wsu.edu/predictive-models"),),
+        source=f"50/88 °F, horizontal cutoff: {_JONES}; {_SINE}",
+        note="Without traps; mean of 28 years in Washington 96 °C degree-days, 68 to 122 (the same paper).",
+    ),
+    SpeciesModel(
+        id="shipped-cm-january-c",
+        species="CM",
+        development=Development(10, 31.1, TempUnit.C, Method.SINGLE_SINE, Cutoff.HORIZONTAL),
+        starts="01-01",
+        events=(
+            LifeEvent("first moths", 100, _OKANAGAN),
+            LifeEvent("egg laying begins", 150, _OKANAGAN),
+            LifeEvent("egg hatch begins", 220, _OKANAGAN),
+            LifeEvent("flight ends", 500, _OKANAGAN),
+            LifeEvent("flight begins", 575, _OKANAGAN, 2),
+            LifeEvent("egg hatch ends", 650, _OKANAGAN),
+            LifeEvent("egg hatch begins", 700, _OKANAGAN, 2),
+            LifeEvent("flight ends", 1140, _OKANAGAN, 2),
+            LifeEvent("flight begins", 1160, _OKANAGAN, 3),
+            LifeEvent("egg hatch ends", 1275, _OKANAGAN, 2),
+            LifeEvent("egg hatch begins", 1300, _OKANAGAN, 3),
+        ),
+        source=f"thresholds 10/31.1 °C: {_JONES}; the programme prints no method",
+        note="Stated as good to 3 to 5 degree-days.",
+    ),
+    SpeciesModel(
+        id="shipped-ofm",
+        species="OFM",
+        development=_fahrenheit(45, 90),
+        starts=FROM_BIOFIX,
+        events=(
+            LifeEvent("egg hatch begins", 150, _MICHIGAN),
+            LifeEvent("shoot strikes show", 500, _STRAND),
+            LifeEvent("time to read traps twice a week", 800, _STRAND),
+            *_span("flight begins", 920, 1010, _STRAND, 2),
+        ),
+        source=f"45/90 °F (7.2/32.2 °C): Borchert et al. 2004, J. Econ. Entomol. 97:1353; {_SINE_HORIZONTAL}",
+        note="New York's field tables were kept over 43 °F; decisions hold for 45 (Cornell Scaffolds 29(25) 2020).",
+    ),
+    SpeciesModel(
+        id="shipped-oblr",
+        species="OBLR",
+        development=_fahrenheit(43, 85),
+        starts=FROM_BIOFIX,
+        events=(
+            *_span("eggs hatch", 400, 920, _LEAFROLLERS),
+            *_span("eggs hatch", 1590, 2360, _LEAFROLLERS, 2),
+        ),
+        source=f"43/85 °F, counted anew from the first moths: {_LEAFROLLERS}; {_SINE_HORIZONTAL}",
+        note="Catch does not track larvae (Wisconsin DATCP 2013): look at shoots and clusters.",
+    ),
+    SpeciesModel(
+        id="shipped-ptb",
+        species="PTB",
+        development=_fahrenheit(50, 88),
+        starts=FROM_BIOFIX,
+        events=(
+            LifeEvent("flight peaks", 369, "Zalom et al. 1992, as given by University of California IPM"),
+            LifeEvent("shoot strikes show", 400, _TWIG_BORER),
+            LifeEvent("time to look at the traps for the next flight", 900, _TWIG_BORER),
+            *_span("flight begins", 950, 1080, _TWIG_BORER, 2),
+        ),
+        source=(
+            "50/88 °F, single sine, horizontal cutoff: University of California IPM, phenology models, peach twig "
+            "borer (Zalom et al. 1992)"
+        ),
+    ),
+    SpeciesModel(
+        id="shipped-sjs",
+        species="SJS",
+        development=_fahrenheit(51, 90),
+        starts=FROM_BIOFIX,
+        events=_span(
+            "crawlers walk",
+            600,
+            700,
+            "University of California IPM, San Jose scale in almond, ipm.ucanr.edu/agriculture/almond",
+        ),
+        source=f"51/90 °F: University of California IPM, San Jose scale in almond; {_SINE_HORIZONTAL}",
+        note="Delaware prints 300-350 and 400-450 over 50 °F in different years, Ontario 222-249 °C over 10.5 °C.",
+    ),
+    _from_january(
+        "RBLR",
+        *_span("first catch", 110, 176, _MASSACHUSETTS),
+        *_span("flight peaks", 232, 382, _MASSACHUSETTS),
+        *_span("flight peaks", 1529, 1975, _MASSACHUSETTS, 2),
+        *_span("flight begins", 2389, 3113, _NEW_YORK, 3),
+        *_span("flight peaks", 2514, 3285, _NEW_YORK, 3),
+    ),
+    _from_january(
+        "STLM",
+        *_span("first catch", 119, 227, _MASSACHUSETTS),
+        *_span("first eggs", 143, 273, _MASSACHUSETTS),
+        *_span("flight ends", 489, 978, _NEW_YORK),
+        *_span("flight begins", 2208, 2783, _NEW_YORK, 3),
+    ),
+    _from_january(
+        "DWB",
+        *_span("first catch", 798, 1295, _NEW_YORK),
+        *_span("flight peaks", 1434, 1864, _MASSACHUSETTS),
+    ),
+    _from_january(
+        "GPTB",
+        *_span("first catch", 565, 1557, _NEW_YORK),
+        *_span("flight peaks", 1028, 2004, _MASSACHUSETTS),
+        *_span("flight ends", 2230, 3255, _NEW_YORK),
+    ),
+    _from_january(
+        "LPTB",
+        *_span("flight peaks", 853, 1767, _MASSACHUSETTS),
+        *_span("flight ends", 2782, 3328, _NEW_YORK),
+    ),
+    _from_january(
+        "AM",
+        *_span("first catch", 1045, 2057, _NEW_YORK),
+        *_span("first stings", 1605, 2157, _MASSACHUSETTS),
+        *_span("flight ends", 2775, 3174, _NEW_YORK),
+    ),
+)
+"""Models that ship; the first of a species is the one that is used unless an office writes its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonOffice:
+    """What an office has settled for the season's arithmetic."""
+
+    models: tuple[SpeciesModel, ...] = SHIPPED_MODELS
+    """The office's models, then those that ship."""
+    biofix_rules: tuple[BiofixRule, ...] = SHIPPED_BIOFIX_RULES
+    """The office's biofix rules, then those that ship."""
+    unit: TempUnit | None = None
+    """Unit of temperatures that state none; None: each has to state its own."""
+    most_filled: int = MOST_FILLED_DAYS
+    """Longest gap in the temperatures that is filled. [d]"""
+
+
+def model_for(models: Iterable[SpeciesModel], species: str, *, from_biofix: bool | None = None) -> SpeciesModel | None:
+    """The model of a species.
+
+    Args:
+        models: Models in order of rank: the office's, then those that ship.
+        species: Abbreviation of the species.
+        from_biofix: Only models that start at the biofix, or only those that start on a day of the year; None: either.
+
+    Returns:
+        The first that fits; None where nobody has one.
+    """
+    for model in models:
+        if model.species == species and from_biofix in {None, model.starts == FROM_BIOFIX}:
+            return model
+    return None
+
+
+def start_of(model: SpeciesModel, season_begins: date, biofix: date | None = None) -> date | None:
+    """Day from which a model counts in a season, that day included.
+
+    Args:
+        model: The model.
+        season_begins: First day of the season. A model that starts on a day of the year does so on the one inside the
+            season, after New Year where the season straddles it.
+        biofix: Biofix of the generation, where there is one.
+
+    Returns:
+        The day; None where the model waits for a biofix.
+    """
+    if model.starts == FROM_BIOFIX:
+        return biofix
+    start = date.fromisoformat(f"{season_begins.year}-{model.starts}")
+    return start if start >= season_begins else start.replace(year=start.year + 1)
+
+
+def stands_in(model: SpeciesModel, season_begins: date) -> bool:
+    """Whether a model from a day of the year may stand in for a biofix.
+
+    Args:
+        model: The model. Those that ship count from 1 January, which is midwinter in the north alone.
+        season_begins: First day of the season; one that begins from April to September is a season of the south.
+    """
+    return model.office or not 4 <= season_begins.month <= 9

@@ -1,0 +1,484 @@
+"""The season of one block and species: the biofix of every generation, and the outlook from the newest one.
+
+A block's season as it is drawn and told: catches, degree-days, biofixes, events, and what the next days bring.
+A block's catch over a season as points of a curve: one for each round, breaking off where a new series begins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from fractions import Fraction
+
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series, block_figure
+from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.programme.farm import Trap, natural_key
+from roundtui.domain.season.biofix import (
+    ROUND_DAYS,
+    BiofixProposal,
+    BiofixRule,
+    Sunsets,
+    TrapReading,
+    propose,
+    rule_for,
+)
+from roundtui.domain.season.models import LifeEvent, SpeciesModel
+from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
+from roundtui.domain.season.weather import DegreeDaySum, StationYears
+from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.units import TempUnit
+from roundtui.errors import Problem
+
+MOST_GENERATIONS = 9
+"""More generations than any species here has in a year."""
+
+
+@dataclass(frozen=True, slots=True)
+class Biofix:
+    """The biofix of one generation: what a rule proposes, and what the coordinator settled."""
+
+    generation: int
+    """Generation of the season, counted from 1."""
+    proposal: BiofixProposal | None
+    """What the rule finds; None where nobody has a rule."""
+    confirmed: date | None = None
+    """Day the coordinator confirmed or set; None while open."""
+
+    @property
+    def on(self) -> date | None:
+        """The day to reckon from: the confirmed one, else the proposed one."""
+        return self.confirmed or (self.proposal.on if self.proposal else None)
+
+
+def season_biofixes(
+    rules: Sequence[BiofixRule],
+    species: str,
+    readings: Iterable[TrapReading],
+    *,
+    on: date,
+    station: StationYears | None = None,
+    confirmed: Mapping[int, date] | None = None,
+    sunsets: Sunsets | None = None,
+) -> tuple[Biofix, ...]:
+    """The biofix of every generation that has begun, or whose moths are being waited for.
+
+    Args:
+        rules: Rules in order of rank: the office's, then those that ship.
+        species: Abbreviation of the species.
+        readings: Readings of the block's traps of the species in this season.
+        on: Day from which one looks; later readings are not used.
+        station: The station's days, counted as the species' model counts; without it no later generation is waited for.
+        confirmed: Days the coordinator settled, by generation.
+        sunsets: Temperatures at sunset, for a rule that asks for them.
+
+    Returns:
+        The first generation, and each later one once the degree-days between two flights have gathered.
+    """
+    settled = confirmed or {}
+    known = [reading for reading in readings if reading.end <= on]
+    found: list[Biofix] = []
+    for generation in range(1, MOST_GENERATIONS + 1):
+        rule = rule_for(rules, species, generation)
+        before = found[-1].on if found else None
+        waits_until = _next_flight(rule, station, before, on) if generation > 1 and rule and before else None
+        proposal = None
+        if rule is not None and (generation == 1 or waits_until is not None):
+            proposal = propose(rule, known, generation=generation, not_before=waits_until, sunsets=sunsets)
+        if generation > 1 and proposal is None and generation not in settled:
+            break
+        found.append(Biofix(generation, proposal, settled.get(generation)))
+    return tuple(found)
+
+
+def _next_flight(rule: BiofixRule, station: StationYears | None, before: date, on: date) -> date | None:
+    """First day whose readings belong to the next flight; None while that day is still to come, or nobody can tell."""
+    if rule.after_degree_days is None:
+        return before + timedelta(days=1)
+    if station is None:
+        return None
+    return station.reach(before, float(rule.after_degree_days), on).on
+
+
+def season_outlook(
+    model: SpeciesModel,
+    station: StationYears,
+    biofixes: Sequence[Biofix] = (),
+    *,
+    on: date,
+    stand_in: StandIn | None = None,
+    season_begins: date | None = None,
+    season_ends: date | None = None,
+    normal: StationYears | None = None,
+    coverage: float = COVERAGE,
+) -> tuple[Outlook, ...]:
+    """Look ahead from every biofix, each event from the newest biofix that tells of it.
+
+    Args:
+        model: The species' model.
+        station: The station's days, counted as the model counts.
+        biofixes: The generations' biofixes, as ``season_biofixes`` gives them.
+        on: Day from which one looks.
+        stand_in: What to go by as long as no biofix is set.
+        season_begins: First day of the season; None: 1 January.
+        season_ends: Last day looked at; None: 31 December.
+        normal: Normal temperatures, for a station with fewer than two past years.
+        coverage: How often the range is to hold.
+
+    Returns:
+        An outlook for each biofix that has a day, in order; one without a biofix where none has.
+    """
+    dated: list[tuple[int, date | None]] = [
+        (each.generation, each.on) for each in biofixes if each.on is not None and each.on <= on
+    ]
+    dated = dated or [(1, None)]
+    found = []
+    for at, (generation, day) in enumerate(dated):
+        view = outlook(
+            model,
+            station,
+            on=on,
+            biofix=day,
+            stand_in=stand_in,
+            generation=generation,
+            season_begins=season_begins,
+            season_ends=season_ends,
+            normal=normal,
+            coverage=coverage,
+        )
+        following = dated[at + 1][0] if at + 1 < len(dated) else MOST_GENERATIONS + 1
+        found.append(replace(view, events=tuple(each for each in view.events if each.generation < following)))
+    return tuple(found)
+
+
+NEXT_DAYS = 10
+"""How far ahead the Desk looks. [d]"""
+
+
+@dataclass(frozen=True, slots=True)
+class BiofixRow:
+    """The biofix of one block, species and generation, with who settled it."""
+
+    block: str
+    """Code of the block."""
+    species: str
+    """Abbreviation of the species."""
+    season: int
+    """Year in which the season started."""
+    biofix: Biofix
+    """What is proposed, and what is confirmed."""
+    settled: tuple[BiofixSettled, ...] = ()
+    """What stands on record, newest first; more than one day is a question to settle."""
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """In words, what speaks against it."""
+        days = sorted({one.day for one in self.settled})
+        two = f"settled twice: {' and '.join(str(day) for day in days)}" if len(days) > 1 else ""
+        return ((two,) if two else ()) + (self.biofix.proposal.doubts if self.biofix.proposal else ())
+
+
+@dataclass(frozen=True, slots=True)
+class OutlookRow:
+    """One event of one block and species."""
+
+    block: str
+    """Code of the block."""
+    species: str
+    """Abbreviation of the species."""
+    event: EventOutlook
+    """The event: reached, expected, or neither."""
+    outlook: Outlook
+    """The look ahead it is part of."""
+    confirmed: bool
+    """Whether the biofix it is reckoned from is confirmed, or its model needs none."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonReading:
+    """What one trap caught between two days."""
+
+    start: date | None
+    """Day the exposure began; None where nobody knows."""
+    end: date
+    """Day it was read."""
+    net: int | None
+    """Moths caught; None where that cannot be told."""
+    days: int | None
+    """Days of exposure; None where unknown. [d]"""
+    per_week: Fraction | None
+    """None where there is no rate. [moths/trap/week]"""
+    suspect: bool
+    """Whether lure or body was wrong on a day it covers."""
+    conflict: bool
+    """Whether two scouts read it on this day."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrapSeason:
+    """One trap's readings of a season."""
+
+    trap: str
+    """Label of the trap."""
+    edge: bool
+    """Whether it hangs at the edge of the block, beside the mean."""
+    readings: tuple[SeasonReading, ...]
+    """Readings, oldest first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlockSeason:
+    """All that the Season screen and a letter draw of one block and species."""
+
+    block: str
+    """Code of the block."""
+    species: str
+    """Abbreviation of the species."""
+    season: int
+    """Year in which it started."""
+    first: date
+    """First day of the season."""
+    on: date
+    """Day up to which it is looked at."""
+    traps: tuple[TrapSeason, ...]
+    """Readings by trap."""
+    means: tuple[tuple[date, Fraction | None], ...]
+    """The block's figure for each day on which a trap was read. [moths/trap/week]"""
+    band: tuple[Fraction, Fraction] | None
+    """Low and high of the rule on the last of these days."""
+    rule: str
+    """Rule of the band; empty where there is none."""
+    status: Status | None
+    """Where the block stands on that day."""
+    biofixes: tuple[BiofixRow, ...]
+    """Biofix of each generation; empty where nobody has a rule."""
+    outlooks: tuple[Outlook, ...]
+    """Events, from each biofix."""
+    model: SpeciesModel | None
+    """How its degree-days are counted; None where nobody has a model, and then there are no sums."""
+    station: str
+    """Code of the station; empty where the block has none."""
+    from_start: DegreeDaySum | None
+    """Degree-days from the first day of the season on."""
+    from_biofix: tuple[tuple[int, DegreeDaySum], ...]
+    """Degree-days from each generation's biofix on, by generation."""
+    remarks: tuple[Problem, ...]
+    """What is odd in the season's temperatures: gaps, a changed hour of observation."""
+
+    @property
+    def unit(self) -> TempUnit | None:
+        """Unit of temperatures and degree-days."""
+        return self.model.development.unit if self.model else None
+
+    @property
+    def events(self) -> tuple[EventOutlook, ...]:
+        """Every event, by generation and degree-days."""
+        every = [event for view in self.outlooks for event in view.events]
+        return tuple(sorted(every, key=lambda one: (one.generation, one.event.degree_days)))
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """An event that the next days bring, with the blocks it comes to."""
+
+    species: str
+    """Abbreviation of the species."""
+    event: LifeEvent
+    """The event."""
+    generation: int
+    """Generation of the season."""
+    expected_on: date
+    """Day it is expected."""
+    earliest: date | None
+    """First day of the range; None where there is none."""
+    latest: date | None
+    """Last day of the range; None where there is none."""
+    confirmed: bool
+    """Whether the biofix behind it is confirmed, or none is needed."""
+    provisional: bool
+    """Whether no biofix is set at all and degree-days of the year stand in."""
+    blocks: tuple[str, ...]
+    """Codes of the blocks."""
+    by_normal: bool = False
+    """Whether the day is reckoned from stated normals, for want of past years."""
+
+
+def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
+    """What the next days bring.
+
+    Args:
+        rows: Events of all blocks.
+        on: The day from which one looks.
+        days: How far ahead. [d]
+
+    Returns:
+        Events expected from tomorrow on, the nearest first; those that come to several blocks alike are told once.
+    """
+    last = on + timedelta(days=days)
+    grouped: dict[tuple[object, ...], list[OutlookRow]] = {}
+    for row in rows:
+        event = row.event
+        if event.expected_on is not None and on < event.expected_on <= last:
+            key = (
+                *(event.expected_on, row.species, event.generation, event.event, event.earliest, event.latest),
+                *(row.confirmed, row.outlook.provisional, event.by_normal),
+            )
+            grouped.setdefault(key, []).append(row)
+    found = [_coming(group) for group in grouped.values()]
+    return tuple(sorted(found, key=lambda one: (one.expected_on, one.species, one.generation, one.event.degree_days)))
+
+
+def _coming(group: Sequence[OutlookRow]) -> Coming:
+    first = group[0]
+    event = first.event
+    return Coming(
+        species=first.species,
+        event=event.event,
+        generation=event.generation,
+        expected_on=event.expected_on or date.max,
+        earliest=event.earliest,
+        latest=event.latest,
+        confirmed=first.confirmed,
+        provisional=first.outlook.provisional,
+        blocks=tuple(sorted({row.block for row in group}, key=natural_key)),
+        by_normal=event.by_normal,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class CatchPoint:
+    """What a block or a trap showed on one round."""
+
+    on: date
+    """Last day of the round; the figure is that of the summary of this day."""
+    per_week: Fraction | None
+    """Mean over the valid traps; None where no trap is valid. [moths/trap/week]"""
+    with_suspect: Fraction | None
+    """Mean over all traps, suspect ones too; None where there is no figure at all. [moths/trap/week]"""
+    traps: int
+    """Traps in the mean."""
+    moths: int
+    """Moths that the mean is made of."""
+    days: tuple[int, int] | None
+    """Least and most days of exposure in the mean; None where it has no trap. [d]"""
+    highest: tuple[str, Fraction] | None
+    """Highest valid trap, and its catch. [moths/trap/week]"""
+    suspect: tuple[str, ...]
+    """Traps whose reading on this round is suspect."""
+    conflict: tuple[str, ...]
+    """Traps that two scouts read differently."""
+    begins: bool
+    """Whether the curve breaks off before it: a trap was moved, or nobody was watching in between."""
+
+    @property
+    def shown(self) -> Fraction | None:
+        """Where to draw it: the mean, or where every trap is suspect the mean of those. [moths/trap/week]"""
+        return self.with_suspect if self.per_week is None else self.per_week
+
+
+def catch_points(group: Sequence[Series], moves: Sequence[date]) -> tuple[CatchPoint, ...]:
+    """Points of a season.
+
+    Args:
+        group: Series of the traps to show.
+        moves: Days on which a trap of the block was moved.
+
+    Returns:
+        A point for each round, oldest first: a round ends where a trap is read again, or after six days.
+    """
+    found: list[CatchPoint] = []
+    before: date | None = None
+    suspect = any(reading.suspect for one in group for reading in one.readings)
+    for batch in _rounds(group):
+        on = batch[-1].read_on
+        figure = block_figure(group, on)
+        every = block_figure(group, on, with_suspect=True) if suspect else figure
+        exposures = [reading for trap in figure.traps for reading in trap.readings]
+        spans = [sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps]
+        start = (figure if figure.traps else every).first_start
+        moved = before is not None and any(before <= day < on for day in moves)
+        watched = before is None or start is None or start <= before
+        found.append(
+            CatchPoint(
+                on=on,
+                per_week=figure.mean,
+                with_suspect=every.mean,
+                traps=len(figure.traps),
+                moths=sum(reading.net or 0 for reading in exposures),
+                days=(min(spans), max(spans)) if spans else None,
+                highest=(figure.highest.hanging.trap, figure.highest.per_week) if figure.highest else None,
+                suspect=_labels(reading for reading in batch if reading.suspect),
+                conflict=_labels(reading for reading in batch if reading.conflict),
+                begins=moved or not watched,
+            )
+        )
+        before = on
+    return tuple(found)
+
+
+def round_days(group: Sequence[Series]) -> tuple[date, ...]:
+    """Last day of each round, oldest first, without the figures that take most of the time of ``catch_points``.
+
+    Args:
+        group: Series of the traps.
+    """
+    return tuple(batch[-1].read_on for batch in _rounds(group))
+
+
+def moves_of(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], first: date) -> tuple[date, ...]:
+    """Days on which a trap of a block was moved within a season.
+
+    Args:
+        group: Series of the block's traps.
+        hangings: Hangings of every trap.
+        first: First day of the season; a trap that hung before it somewhere else was not moved but hung anew.
+    """
+    days = set()
+    for one in group:
+        now = one.hanging
+        for other in hangings.get(now.trap, ()):
+            if now.hung_on and other.hung_on != now.hung_on and other.down_on and first <= other.down_on <= now.hung_on:
+                days.add(now.hung_on)
+    return tuple(sorted(days))
+
+
+def days_moved(group: Sequence[Series], hangings: Mapping[str, Sequence[Trap]], first: date) -> tuple[date, ...]:
+    """Days on which a block's curve breaks off: those of ``moves_of``, and those on which a trap left it.
+
+    A trap that left takes its catch with it: the mean over those that stayed is another mean.
+
+    Args:
+        group: Series of the block's traps.
+        hangings: Hangings of every trap.
+        first: First day of the season.
+    """
+    left = {
+        other.hung_on
+        for one in group
+        for other in hangings.get(one.hanging.trap, ())
+        if other.block != one.hanging.block
+        and other.hung_on is not None
+        and other.hung_on >= first
+        and other.hung_on == one.hanging.down_on
+    }
+    return tuple(sorted({*moves_of(group, hangings, first), *left}))
+
+
+def _rounds(group: Sequence[Series]) -> list[list[Reading]]:
+    """Readings by round of the block."""
+    every = sorted((reading for one in group for reading in one.readings), key=lambda reading: reading.read_on)
+    batches: list[list[Reading]] = []
+    for reading in every:
+        batch = batches[-1] if batches else []
+        again = any(one.trap == reading.trap and one.read_on != reading.read_on for one in batch)
+        if batch and not again and (reading.read_on - batch[0].read_on).days <= ROUND_DAYS:
+            batch.append(reading)
+        else:
+            batches.append([reading])
+    return batches
+
+
+def _labels(readings: Iterable[Reading]) -> tuple[str, ...]:
+    labels = {reading.trap for reading in readings}
+    return tuple(sorted(labels, key=natural_key))

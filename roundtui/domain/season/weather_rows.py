@@ -1,0 +1,571 @@
+"""Days of one station as columns of numbers: a million of them are some thirty megabytes, as records ten times that.
+
+What is wrong, or only odd, with the daily temperatures of a station.
+What every file of temperatures has in common: faults by line, days each once, dates, hours and numbers as text.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from array import array
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from itertools import pairwise
+from operator import sub
+from statistics import median
+
+from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
+from roundtui.domain.text import plain
+from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
+from roundtui.errors import Problem
+
+_UNITS = (TempUnit.F, TempUnit.C)
+_NO_HOUR = 0
+
+
+@dataclass(slots=True)
+class StationDays:
+    """Days of one station, in the order of their file until ``sort`` was called."""
+
+    station: str
+    """Code of the station."""
+    days: array[int] = field(default_factory=lambda: array("i"))
+    """The days, as ordinals."""
+    tmin: array[float] = field(default_factory=lambda: array("d"))
+    """Minima. [unit of the day]"""
+    tmax: array[float] = field(default_factory=lambda: array("d"))
+    """Maxima. [unit of the day]"""
+    units: bytearray = field(default_factory=bytearray)
+    """Their units, as ``unit_code`` has them."""
+    hours: array[int] = field(default_factory=lambda: array("H"))
+    """Hours of observation, as ``hour_code`` has them."""
+    lines: array[int] = field(default_factory=lambda: array("L"))
+    """Lines they were read from; 0 where there is none."""
+
+    @classmethod
+    def of(cls, days: Iterable[WeatherDay]) -> StationDays:
+        """Columns of days that are records.
+
+        Args:
+            days: Days of one station.
+        """
+        found = cls("")
+        for day in days:
+            found.station = day.station
+            codes = unit_code(day.unit), hour_code(day.observed_at)
+            found.add(day.on.toordinal(), day.tmin, day.tmax, codes, 0)
+        return found
+
+    def __len__(self) -> int:
+        return len(self.days)
+
+    def add(self, day: int, tmin: float, tmax: float, codes: tuple[int, int], line: int) -> None:
+        """Put one more day at the end; ``codes`` are those of unit and hour."""
+        self.days.append(day)
+        self.tmin.append(tmin)
+        self.tmax.append(tmax)
+        self.units.append(codes[0])
+        self.hours.append(codes[1])
+        self.lines.append(line)
+
+    def day(self, at: int) -> WeatherDay:
+        """One of them as a record."""
+        low, high, unit, hour = self.tmin[at], self.tmax[at], self.unit(at), self.hour(at)
+        return WeatherDay(self.station, date.fromordinal(self.days[at]), low, high, unit, hour)
+
+    def on(self, at: int) -> date:
+        """Day of one of them."""
+        return date.fromordinal(self.days[at])
+
+    def unit(self, at: int) -> TempUnit:
+        """Unit of one of them."""
+        return _UNITS[self.units[at]]
+
+    def hour(self, at: int) -> str:
+        """Hour of observation of one of them, HH:MM; empty where nobody wrote it down."""
+        return hour_text(self.hours[at])
+
+    @property
+    def one_unit(self) -> TempUnit | None:
+        """The unit of all; None where they differ, or there is none."""
+        count = self.units.count(1)
+        return None if count not in {0, len(self)} or not len(self) else _UNITS[count > 0]
+
+    def within(self, unit: TempUnit) -> tuple[Sequence[float], Sequence[float]]:
+        """All minima and maxima in a unit."""
+        if self.one_unit is unit:
+            return self.tmin, self.tmax
+        pairs = [self.day(at).within(unit) for at in range(len(self))]
+        return [low for low, _ in pairs], [high for _, high in pairs]
+
+    def ordered(self) -> bool:
+        """Whether each day comes once, and in order."""
+        return all(map(int.__lt__, self.days, self.days[1:]))
+
+    def taken(self, places: Sequence[int]) -> StationDays:
+        """Some of them, in an order wanted."""
+        found = StationDays(self.station)
+        for at in places:
+            codes = self.units[at], self.hours[at]
+            found.add(self.days[at], self.tmin[at], self.tmax[at], codes, self.lines[at])
+        return found
+
+
+def unit_code(unit: TempUnit) -> int:
+    """A unit as a small number."""
+    return _UNITS.index(unit)
+
+
+def unit_of_code(code: int) -> TempUnit:
+    """The unit of a small number."""
+    return _UNITS[code]
+
+
+def hour_code(text: str) -> int:
+    """An hour HH:MM as a number; 0 for none."""
+    return 1 + 60 * int(text[:2]) + int(text[3:]) if len(text) == 5 else _NO_HOUR
+
+
+@lru_cache(maxsize=2048)
+def hour_text(code: int) -> str:
+    """The hour of such a number."""
+    return "" if code == _NO_HOUR else f"{(code - 1) // 60:02d}:{(code - 1) % 60:02d}"
+
+
+@lru_cache(maxsize=100_000)
+def day_text(ordinal: int) -> str:
+    """A day in ISO 8601, as the store has it."""
+    return date.fromordinal(ordinal).isoformat()
+
+
+ODD_JUMP_C = 30.0
+"""Difference from both days beside it at which a day is remarked; common practice, no source. [°C]"""
+ODD_RANGE_C = 45.0
+"""Difference of maximum and minimum at which a day is remarked; common practice, no source. [°C]"""
+_HALF_A_YEAR = 180
+_MOST_REMARKS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A day and where it was written."""
+
+    where: str
+    """File and line."""
+    day: WeatherDay
+
+
+def impossible(rows: Iterable[Placed]) -> list[Problem]:
+    """What cannot be, told once for each station and kind, with how often it happens.
+
+    Args:
+        rows: Days as written, in any order.
+
+    Returns:
+        Problems; a file that has any is not to be taken in.
+    """
+    grouped: dict[str, list[Placed]] = {}
+    for row in rows:
+        grouped.setdefault(row.day.station, []).append(row)
+    problems: list[Problem] = []
+    for placed in grouped.values():
+        crossed = [row for row in placed if row.day.tmin > row.day.tmax]
+        out = [row for row in placed if _never_measured(row.day)]
+        problems += _told(placed[0].day.station, crossed, out, len(placed))
+    return problems
+
+
+def impossible_days(days: StationDays, where: str) -> list[Problem]:
+    """The same of the days of one station.
+
+    Args:
+        days: Days of one station.
+        where: File name as problems show it.
+    """
+
+    def placed(places: Iterable[int]) -> list[Placed]:
+        return [Placed(place(where, days.lines[at]), days.day(at)) for at in places]
+
+    crossed = [at for at, (low, high) in enumerate(zip(days.tmin, days.tmax, strict=True)) if low > high]
+    unit = days.one_unit
+    sound = unit is not None and _measured(unit, min(days.tmin), max(days.tmin), min(days.tmax), max(days.tmax))
+    out = [] if sound else [at for at in range(len(days)) if _never_measured(days.day(at))]
+    return _told(days.station, placed(crossed), placed(out), len(days))
+
+
+def place(where: str, line: int) -> str:
+    """File and line as problems show them; the file alone for line 0."""
+    return f"{where}, line {line}" if line else where
+
+
+def _told(station: str, crossed: Sequence[Placed], out: Sequence[Placed], total: int) -> list[Problem]:
+    name = plain(station, 40)
+    problems = [_crossed(name, crossed, total)] if crossed else []
+    return [*problems, _out_of_range(name, out, total)] if out else problems
+
+
+def _measured(unit: TempUnit, *temps: float) -> bool:
+    # Rounding to whole degrees may carry a true record half a degree further.
+    return LOWEST[unit] - 0.5 <= min(temps) and max(temps) <= HIGHEST[unit] + 0.5
+
+
+def _never_measured(day: WeatherDay) -> bool:
+    return not _measured(day.unit, day.tmin, day.tmax)
+
+
+def _crossed(station: str, rows: Sequence[Placed], total: int) -> Problem:
+    day = rows[0].day
+    message = f"{day.on}: the minimum {day.tmin:g} is above the maximum {day.tmax:g}"
+    if len(rows) > 1:
+        message += f"; so it is in {len(rows)} of {total} rows of {station}"
+    swapped = len(rows) * 2 > total > 1
+    return Problem(
+        rows[0].where,
+        message,
+        "the columns tmin and tmax look swapped: swap their names in the header" if swapped else "swap or correct them",
+    )
+
+
+def _out_of_range(station: str, rows: Sequence[Placed], total: int) -> Problem:
+    day = rows[0].day
+    value = day.tmax if day.tmax > HIGHEST[day.unit] else day.tmin
+    message = f"{day.on}: {value:g} {day.unit.sign} was never measured anywhere"
+    if len(rows) > 1:
+        message += f"; so it is in {len(rows)} of {total} rows of {station}"
+    if day.unit is TempUnit.C and 0 < value <= HIGHEST[TempUnit.F]:
+        hint = "it looks like °F: write F in the column unit"
+    elif value % 1 == 0 and LOWEST[day.unit] <= value / 10 <= HIGHEST[day.unit]:
+        hint = "it looks like tenths of a degree: divide by ten, or correct it"
+    else:
+        hint = "correct it, or take the row out"
+    return Problem(rows[0].where, message, hint)
+
+
+def remarks(days: Sequence[WeatherDay], most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
+    """What is odd in the days of one station, and still taken in as written.
+
+    Args:
+        days: Days of one station, each day once, in order.
+        most_filled: Longest gap that is filled. [d]
+
+    Returns:
+        Remarks: unlikely days, a unit that looks wrong, long gaps, the hour of observation.
+    """
+    return remarks_on(StationDays.of(days), most_filled)
+
+
+def remarks_on(days: StationDays, most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
+    """The same of days as columns.
+
+    Args:
+        days: Days of one station, each day once, in order.
+        most_filled: Longest gap that is filled. [d]
+    """
+    if not len(days):
+        return []
+    return [*_unlikely(days), *_unit(days), *_gaps(days, most_filled), *_hours(days)]
+
+
+def _few(found: list[Problem], station: str, what: str) -> list[Problem]:
+    if len(found) <= _MOST_REMARKS:
+        return found
+    rest = len(found) - _MOST_REMARKS
+    return [*found[:_MOST_REMARKS], Problem(station, f"and {rest} more {what}", "")]
+
+
+def _unlikely(days: StationDays) -> list[Problem]:
+    unit = days.one_unit or TempUnit.C
+    degrees = 1.8 if unit is TempUnit.F else 1.0
+    lows, highs = days.within(unit)
+    wide = {at for at, range_ in enumerate(map(sub, highs, lows)) if range_ > ODD_RANGE_C * degrees}
+    found = {at: [_wide(days.day(at))] for at in wide}
+    for name, temps in (("minimum", lows), ("maximum", highs)):
+        steps = list(map(sub, temps[1:], temps))
+        jump = ODD_JUMP_C * degrees
+        for at, step in enumerate(steps[:-1], start=1):
+            if not -jump <= step <= jump and at not in wide:
+                after = steps[at]
+                if (step > jump and after < -jump) or (step < -jump and after > jump):
+                    found.setdefault(at, []).append(_far(days.day(at), name))
+    every = [problem for at in sorted(found) for problem in found[at]]
+    return _few(every, plain(days.station, 40), "unlikely days")
+
+
+def _wide(day: WeatherDay) -> Problem:
+    limit = ODD_RANGE_C * (1.8 if day.unit is TempUnit.F else 1.0)
+    words = f"from {day.tmin:g} to {day.tmax:g} {day.unit.sign} within one day is more than {limit:g}"
+    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "look at it again; kept as written")
+
+
+def _far(day: WeatherDay, name: str) -> Problem:
+    value = day.tmin if name == "minimum" else day.tmax
+    words = f"the {name} {value:g} {day.unit.sign} is far from both days beside it"
+    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "look at it again; kept as written")
+
+
+def _unit(days: StationDays) -> list[Problem]:
+    station = plain(days.station, 40)
+    if days.one_unit is TempUnit.F:
+        long = days.days[-1] - days.days[0] >= _HALF_A_YEAR
+        if long and max(days.tmax) < 45:
+            return [
+                Problem(station, "no day of at least half a year passes 45 °F", "are these °C? Then write C as unit")
+            ]
+    elif len(days) > _MOST_REMARKS and median(days.within(TempUnit.C)[1]) > 42:
+        return [Problem(station, "half the days are hotter than 42 °C", "are these °F? Then write F as unit")]
+    return []
+
+
+def _gaps(days: StationDays, most_filled: int) -> list[Problem]:
+    if days.days[-1] - days.days[0] + 1 == len(days):
+        return []
+    found = []
+    for before, after in pairwise(days.days):
+        missing = after - before - 1
+        if missing > most_filled:
+            first, last = date.fromordinal(before + 1), date.fromordinal(after - 1)
+            words = f"no temperatures from {first} to {last}, {missing} days"
+            found.append(Problem(plain(days.station, 40), words, "sums stop there: ask the station for the days"))
+    return _few(found, plain(days.station, 40), "gaps")
+
+
+def _hours(days: StationDays) -> list[Problem]:
+    """A changed hour of observation shifts sums, for a season by days to weeks; a morning hour belongs to yesterday."""
+    written = set(days.hours) - {0}
+    if not written:
+        return []
+    station = plain(days.station, 40)
+    found: list[Problem] = []
+    known = [at for at, hour in enumerate(days.hours) if hour]
+    for before, after in pairwise(known) if len(written) > 1 else ():
+        if days.hours[before] != days.hours[after]:
+            words = f"read at {days.hour(before)} until {days.on(before)}, at {days.hour(after)} from {days.on(after)}"
+            hint = "sums before and after do not compare: one hour a station, or two stations"
+            found.append(Problem(station, words, hint))
+    if sum(days.hours[at] < hour_code("12:00") for at in known) * 2 > len(known):
+        hint = "sums run about a day late against stations read at midnight; do not mix them"
+        found.append(
+            Problem(station, "read in the morning: the maximum of a row is mostly that of the day before", hint)
+        )
+    return _few(found, station, "changes of the hour")
+
+
+MOST_PROBLEMS = 50
+"""Problems of single rows that are listed; one fault in a long file is not told ten thousand times."""
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?|[+-]?\.[0-9]+")
+_HOUR = re.compile(r"([0-9]{1,2})(?::?([0-9]{2}))?(?::00)?")
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherRead:
+    """What a file of temperatures held."""
+
+    days: tuple[WeatherDay, ...]
+    """Days by station and date, each once; not to be taken in where there are problems."""
+    problems: tuple[Problem, ...] = ()
+    """What cannot be; the file is refused."""
+    remarks: tuple[Problem, ...] = ()
+    """What is odd or was left out; the file is taken in all the same."""
+
+
+class Faults:
+    """Problems of single rows, the first of them word for word and the rest counted.
+
+    Args:
+        where: File name as problems show it.
+    """
+
+    def __init__(self, where: str) -> None:
+        self.where = where
+        self._found: list[Problem] = []
+        self._more = 0
+
+    def add(self, line: int, column: str, message: str, hint: str = "") -> None:
+        """Note what is wrong with a row, and in which column."""
+        if len(self._found) < MOST_PROBLEMS:
+            self._found.append(Problem(self.place(line), f"{column}: {message}" if column else message, hint))
+        else:
+            self._more += 1
+
+    @property
+    def faulty(self) -> bool:
+        """Whether something was wrong, so far."""
+        return bool(self._found)
+
+    def place(self, line: int) -> str:
+        """File and line, as problems show them."""
+        return place(self.where, line)
+
+    def listed(self) -> tuple[Problem, ...]:
+        """What was found."""
+        more = [Problem(self.where, f"and {self._more} more rows with faults")] if self._more else []
+        return (*self._found, *more)
+
+
+def numbered(lines: Iterable[str], faults: Faults) -> Iterator[tuple[int, list[str]]]:
+    """Rows of a CSV file, each with the line it ends on, blank rows left out.
+
+    Args:
+        lines: The file's lines.
+        faults: Takes up a quote that is never closed; nothing after it can be trusted, so the rows end there.
+    """
+    rows = csv.reader(lines, strict=True)
+    try:
+        for row in rows:
+            fields = [field.strip() for field in row]
+            if any(fields):
+                yield rows.line_num, fields
+    except csv.Error as fault:
+        faults.add(rows.line_num, "", f"is not well formed ({fault})", "check the quotation marks")
+
+
+class Settling:
+    """Checks the days of station after station, and gathers what is to be said of all.
+
+    Args:
+        where: File name as problems show it.
+        most_filled: Longest gap that is filled, for the remarks. [d]
+    """
+
+    def __init__(self, where: str, most_filled: int) -> None:
+        self.where = where
+        self.unsorted = False
+        self._most_filled = most_filled
+        self._impossible: list[Problem] = []
+        self._doubled: list[Problem] = []
+        self._odd: list[Problem] = []
+        self._same = 0
+
+    def settle(self, read: StationDays) -> StationDays:
+        """The days of a station, each once and in order; not to be taken in where there are problems.
+
+        Args:
+            read: The days as read.
+        """
+        found = impossible_days(read, self.where)
+        self._impossible += found
+        days = read if read.ordered() else self._in_order(read)
+        if not found and len(days):
+            self._odd += remarks_on(days, self._most_filled)
+        return days
+
+    def _in_order(self, read: StationDays) -> StationDays:
+        order = sorted(range(len(read)), key=read.days.__getitem__)
+        self.unsorted = self.unsorted or any(before > after for before, after in pairwise(read.days))
+        kept: list[int] = []
+        for at in order:
+            if not kept or read.days[at] != read.days[kept[-1]]:
+                kept.append(at)
+            elif read.day(at) == read.day(kept[-1]):
+                self._same += 1
+            elif len(self._doubled) < MOST_PROBLEMS:
+                words = f"{plain(read.station, 40)}, {read.on(at)} is given twice, with different values"
+                hint = f"keep this row or the one in {place(self.where, read.lines[kept[-1]])}"
+                self._doubled.append(Problem(place(self.where, read.lines[at]), words, hint))
+        return read.taken(kept)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether something cannot be, so far."""
+        return bool(self._impossible or self._doubled)
+
+    def problems(self) -> tuple[Problem, ...]:
+        """What cannot be."""
+        return (*self._impossible, *self._doubled)
+
+    def remarks(self) -> tuple[Problem, ...]:
+        """What is odd."""
+        odd = []
+        if self._same:
+            odd.append(
+                Problem(self.where, f"rows that repeat an earlier one word for word: {self._same}", "they count once")
+            )
+        if self.unsorted:
+            odd.append(Problem(self.where, "the rows are not in order of station and date", "they were sorted"))
+        return (*odd, *(() if self.faulty else self._odd))
+
+
+def finish(
+    placed: Iterable[tuple[int, WeatherDay]],
+    problems: tuple[Problem, ...],
+    left_out: tuple[Problem, ...],
+    where: str,
+    most_filled: int,
+) -> WeatherRead:
+    """Check typed days against each other and put them in order.
+
+    Args:
+        placed: Days with their lines, as read; 0 where a day has none.
+        problems: What was wrong with single rows.
+        left_out: Remarks on rows that were left out.
+        where: File name as problems show it.
+        most_filled: Longest gap that is filled, for the remarks. [d]
+
+    Returns:
+        The days, each once, with problems and remarks.
+    """
+    stations: dict[str, StationDays] = {}
+    for line, day in placed:
+        of_station = stations.setdefault(day.station, StationDays(day.station))
+        codes = unit_code(day.unit), hour_code(day.observed_at)
+        of_station.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
+    return settled(stations.values(), Settling(where, most_filled), problems, left_out)
+
+
+def settled(
+    stations: Iterable[StationDays], settling: Settling, problems: tuple[Problem, ...], left_out: tuple[Problem, ...]
+) -> WeatherRead:
+    """Everything in a file, as records.
+
+    Args:
+        stations: Days of each station, as read.
+        settling: Checks them.
+        problems: What was wrong with single rows.
+        left_out: Remarks on rows that were left out.
+    """
+    days: list[WeatherDay] = []
+    for read in sorted(stations, key=lambda one: one.station):
+        kept = settling.settle(read)
+        days.extend(map(kept.day, range(len(kept))))
+    faults = (*problems, *settling.problems())
+    odd = settling.remarks()
+    return WeatherRead(tuple(days), faults, (*left_out, *odd))
+
+
+def date_of(text: str) -> date | None:
+    """A date in ISO 8601, 2025-05-09 or 20250509; None for anything else."""
+    try:
+        return date.fromisoformat(text) if len(text) in {8, 10} and "W" not in text else None
+    except ValueError:
+        return None
+
+
+def why_no_date(text: str) -> str:
+    """In words, why a text is no date; the day that only leap years have gets its own."""
+    digits = text.replace("-", "")
+    if len(digits) == 8 and digits.isascii() and digits.isdigit() and digits[4:] == "0229":
+        return f"is no date: {digits[:4]} has no 29 February"
+    return "is no date" if text else "is blank"
+
+
+def number_of(text: str) -> float | None:
+    """A plain decimal number; None for anything else, as words, thousands marks or ``nan``."""
+    # The length is looked at first: a thousand digits are no temperature.
+    return float(text) if len(text) <= 12 and _NUMBER.fullmatch(text) else None
+
+
+def hour_of(text: str) -> str | None:
+    """An hour of the day as HH:MM, 24:00 for the midnight that ends it; empty for a blank; None for anything else."""
+    if not text:
+        return ""
+    found = _HOUR.fullmatch(text)
+    if not found:
+        return None
+    written, minutes = found.group(1), found.group(2) or "00"
+    hours = int(written)
+    if hours > 24 or minutes > "59" or (hours == 24 and minutes != "00"):
+        return None
+    return f"{hours:02d}:{minutes}"

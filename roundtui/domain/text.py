@@ -1,0 +1,151 @@
+"""Text from people made harmless to show: names, notes and labels can hold anything.
+
+Days as people type them in a hurry: the 24th, last Tuesday, two days ago.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date, timedelta
+from functools import lru_cache
+
+MARK = "\N{REPLACEMENT CHARACTER}"
+"""Stands where a character would have acted on the terminal instead of being seen."""
+ELLIPSIS = "…"
+"""Stands where text was cut short."""
+MOST_SHOWN = 10_000
+"""Longest text that is looked at. [characters]"""
+_MOST_ACCENTS = 2
+_UNSEEN = frozenset("\u200c\u200d\ufe0e\ufe0f\u00ad")
+"""Joiners, variation selectors and the soft hyphen: they show nothing of their own and are left out."""
+_BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
+
+
+def plain(text: str, width: int | None = None) -> str:
+    """One line that a terminal can only show, never obey.
+
+    Breaks and tabs become blanks; other control characters, marks that turn the direction of writing, lone surrogates
+    and characters nobody has assigned become one visible mark each; piled-up accents are thinned out. Brackets and
+    everything else stay as they are: whoever shows the text must not read it as markup.
+
+    Args:
+        text: Text as a person wrote it.
+        width: Most cells it may take; longer text ends in ``…``. None: not cut. [cells]
+
+    Returns:
+        The text to show; never wider than ``width``.
+    """
+    if text.isascii() and text.isprintable():
+        return text if width is None or len(text) <= width else _cut(text, width)
+    shown = _shown(text[:MOST_SHOWN]) + (ELLIPSIS if len(text) > MOST_SHOWN else "")
+    return shown if width is None or cells(shown) <= width else _cut(shown, width)
+
+
+def cells(text: str) -> int:
+    """Cells a text takes on a terminal, once it is plain.
+
+    Args:
+        text: Plain text.
+
+    Returns:
+        Its width. [cells]
+    """
+    return len(text) if text.isascii() else sum(_width(char) for char in text)
+
+
+def padded(text: str, width: int) -> str:
+    """A text made plain, cut or filled with blanks to an exact width.
+
+    Args:
+        text: Text as a person wrote it.
+        width: Cells it shall take. [cells]
+
+    Returns:
+        Text of that width.
+    """
+    shown = plain(text, width)
+    return shown + " " * (width - cells(shown))
+
+
+def _cut(text: str, width: int) -> str:
+    if width <= 0:
+        return ""
+    left, kept = width - 1, []
+    for char in text:
+        left -= _width(char)
+        if left < 0:
+            break
+        kept.append(char)
+    return "".join(kept).rstrip() + ELLIPSIS
+
+
+def _shown(text: str) -> str:
+    kept: list[str] = []
+    accents = 0
+    for char in text:
+        if char in _BREAKS:
+            shown = " "
+        elif char in _UNSEEN:
+            continue
+        else:
+            category = unicodedata.category(char)
+            accents = accents + 1 if category in {"Mn", "Me"} else 0
+            if accents > _MOST_ACCENTS:
+                continue
+            shown = MARK if category in {"Cc", "Cf", "Cs", "Cn", "Co"} else char
+        kept.append(shown)
+    return "".join(kept)
+
+
+@lru_cache(maxsize=4096)
+def _width(char: str) -> int:
+    if unicodedata.combining(char) or unicodedata.category(char) in {"Mn", "Me"}:
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in {"W", "F"} else 1
+
+
+HINT = "as 2031-06-03, 06-03, 3 (the last 3rd), tue (the last Tuesday) or -2 (two days ago)"
+"""How a day can be written."""
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_MOST_BACK = 366
+_LONGEST_MONTH = 31
+
+
+def parse_short_day(text: str, today: date) -> date | None:
+    """The day a short text stands for, never one that is still to come unless it is written out.
+
+    Args:
+        text: An ISO day, month-day, a day of the month, the first letters of a weekday, or so many days ago; blank:
+            today.
+        today: The day from which it is meant.
+
+    Returns:
+        None where it is no day.
+    """
+    said = text.strip().casefold()
+    if not said or not said.isascii():
+        return None if said else today
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", said):
+        return _day(*map(int, said.split("-")))
+    if found := re.fullmatch(r"(\d{1,2})-(\d{1,2})", said):
+        month, day = int(found[1]), int(found[2])
+        return next((one for back in range(9) if (one := _day(today.year - back, month, day)) and one <= today), None)
+    if re.fullmatch(r"\d{1,2}", said):
+        back = (today - timedelta(days=days) for days in range(2 * _LONGEST_MONTH + 1))
+        return next((one for one in back if one.day == int(said)), None)
+    if re.fullmatch(r"-\d{1,3}", said):
+        return today - timedelta(days=int(said[1:])) if int(said[1:]) <= _MOST_BACK else None
+    return _weekday(said, today)
+
+
+def _weekday(said: str, today: date) -> date | None:
+    meant = [at for at, name in enumerate(_WEEKDAYS) if len(said) > 1 and name.startswith(said)]
+    return today - timedelta(days=(today.weekday() - meant[0]) % 7) if len(meant) == 1 else None
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None

@@ -1,0 +1,369 @@
+"""What is in print on where a trap is to hang, as data: each with who prints it and who says otherwise.
+
+None of it is a limit. The office knows its ground, and keeps a trap where it hung the years before: California's
+guides (Peach and Apricot: Pheromone Traps) ask for the same places every year.
+
+Where traps hang, beside what is in print on it: advice with its source, never a refusal.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from math import asin, cos, radians, sin, sqrt
+
+from roundtui.domain.inventory.plan_rules import ANY_SPECIES, CM_CLOSE, CM_WIDE, CM_WIDEST
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+
+
+class Asks(StrEnum):
+    """What a rule of placement asks about."""
+
+    ROWS_IN = "rows-in"
+    """So many rows in from the edge."""
+    OUTER_ROW = "outer-row"
+    """On the outer row."""
+    TREES_IN = "trees-in"
+    """So many trees in from the end of a row."""
+    SAME_SPECIES = "same-species"
+    """So far from the next trap of its species."""
+    OTHER_SPECIES = "other-species"
+    """So far from the next trap of another species."""
+    HEIGHT = "height"
+    """So high above ground."""
+    NUMBER = "number"
+    """So many traps of a species in a block."""
+    DENSITY = "density"
+    """So much ground to a trap, at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRule:
+    """One piece of advice."""
+
+    asks: Asks
+    """What it asks about."""
+    species: tuple[str, ...]
+    """Species it is about; empty: every one that no rule of the same kind names."""
+    low: float | None
+    """Least that is advised; None: no least. [rows, trees, m, traps]"""
+    high: float | None
+    """Most that is advised; None: no most. [m, ha]"""
+    words: str
+    """What is advised, in a few words."""
+    by: str
+    """Who prints it, in short."""
+    source: str
+    """Who prints it, and where."""
+    otherwise: str = ""
+    """Who prints something else; empty where nobody known does."""
+
+
+_ONTARIO = (
+    "Guidelines for using pheromone and visual traps in orchards, Ontario Ministry of Agriculture, "
+    "omafra.gov.on.ca/IPM/english/apples/scouting/traps.html"
+)
+_MICHIGAN = (
+    "Getting insect traps out early, Michigan State University, canr.msu.edu/news/getting-insect-traps-out-early-is-"
+    "essential-for-accurate-management-decisions-throughout-the-season"
+)
+_PEAR = CM_WIDE.source
+_PEACH = "Peach: Pheromone Traps, University of California IPM, ipm.ucanr.edu/PMG/r602900611.html"
+_APRICOT = "Apricot: Pheromone Traps, University of California IPM, ipm.ucanr.edu/agriculture/apricot/Pheromone-Traps"
+_UTAH = ANY_SPECIES.source
+_WASHINGTON = CM_CLOSE.source
+_VERMONT = "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit"
+
+PLACE_RULES = (
+    PlaceRule(
+        Asks.ROWS_IN,
+        ("CM", "OFM", "OBLR"),
+        3,
+        None,
+        "at least two rows in from the edge",
+        "Ontario",
+        _ONTARIO,
+        f"not at the very edge, borders with known pressure excepted: {_WASHINGTON}; one trap on the edge and one near "
+        f"the centre: {_UTAH}",
+    ),
+    PlaceRule(
+        Asks.OUTER_ROW,
+        ("AM",),
+        None,
+        1,
+        "on the outer row, towards wild or abandoned hosts",
+        "Ontario",
+        _ONTARIO,
+        f"at the perimeter, likewise: {_VERMONT}",
+    ),
+    PlaceRule(
+        Asks.TREES_IN,
+        ("SJS", "OFM"),
+        6,
+        None,
+        "at least five trees in from the edge, in the shade of the north side",
+        "California",
+        _PEACH,
+    ),
+    PlaceRule(
+        Asks.SAME_SPECIES,
+        (),
+        50,
+        None,
+        "50 to 100 m from the next trap of its species",
+        "Ontario",
+        _ONTARIO,
+        "a trap maker's leaflet: 50 m at least",
+    ),
+    PlaceRule(
+        Asks.OTHER_SPECIES,
+        (),
+        10,
+        None,
+        "at least about 10 m from a trap of another species",
+        "NIAB",
+        "How to sample, NIAB, niab.com/how-sample-pest-and-disease-assessment",
+        "a trap maker's leaflet: 10 m likewise; another, for glasshouses: 5 m",
+    ),
+    PlaceRule(
+        Asks.HEIGHT,
+        ("CM",),
+        1.8,
+        None,
+        "6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy",
+        "California",
+        _PEAR,
+        f"the upper third of the canopy whatever the lure: {_MICHIGAN}; head height: University of Wisconsin Fruit; in "
+        "a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223",
+    ),
+    PlaceRule(
+        Asks.HEIGHT,
+        ("OFM",),
+        1.8,
+        2.4,
+        "6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy",
+        "California",
+        _PEACH,
+        f"in the middle of the canopy, whatever its height: {_MICHIGAN}",
+    ),
+    PlaceRule(
+        Asks.HEIGHT,
+        ("OBLR",),
+        1.8,
+        2.4,
+        "6 to 8 ft (1.8 to 2.4 m)",
+        "California",
+        _PEAR,
+        f"in the middle of the canopy, whatever its height: {_ONTARIO}",
+    ),
+    PlaceRule(
+        Asks.HEIGHT, ("DWB",), 0.9, 1.5, "about 1.2 m", "Ontario", f"{_ONTARIO}; 0.3 m either way is this tool's own"
+    ),
+    PlaceRule(Asks.HEIGHT, ("GPTB", "LPTB"), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", "California", _APRICOT),
+    PlaceRule(
+        Asks.HEIGHT,
+        ("STLM",),
+        None,
+        1.2,
+        "low, by the trunk, for the first generation, about 1 m up for the second",
+        "Ontario",
+        f"{_ONTARIO}; 0.2 m more is this tool's own",
+    ),
+    PlaceRule(
+        Asks.NUMBER,
+        (),
+        2,
+        None,
+        "at least two traps of a species in an orchard",
+        "Utah",
+        _UTAH,
+        f"4 to 5 a site: {_ONTARIO}; a block's mean of fewer than three is called thin here",
+    ),
+    PlaceRule(
+        Asks.DENSITY,
+        ("CM",),
+        None,
+        round(float(CM_WIDE.ha_per_trap), 2),
+        f"at least {CM_WIDE.words}",
+        CM_WIDE.by,
+        CM_WIDE.source,
+        "; ".join(f"{one.words}: {one.source}" for one in (CM_CLOSE, CM_WIDEST)),
+    ),
+    PlaceRule(
+        Asks.DENSITY,
+        (),
+        None,
+        round(float(ANY_SPECIES.ha_per_trap), 2),
+        f"over 20 acres (8.1 ha) {ANY_SPECIES.words}",
+        ANY_SPECIES.by,
+        ANY_SPECIES.source,
+    ),
+)
+"""Every rule of placement."""
+LARGE_HA = round(float(ANY_SPECIES.over_ha or 0), 2)
+"""Ground from which the general density is asked for (Intermountain guide). [ha]"""
+
+
+def rule_for(asks: Asks, species: str) -> PlaceRule | None:
+    """The rule of a kind for a species: its own, else the general one.
+
+    Args:
+        asks: The kind.
+        species: Abbreviation of the species.
+    """
+    own = [rule for rule in PLACE_RULES if rule.asks is asks and species in rule.species]
+    general = [rule for rule in PLACE_RULES if rule.asks is asks and not rule.species]
+    return next(iter(own + general), None)
+
+
+EARTH_M = 6_371_008.8
+"""Mean radius of the earth (IUGG 1980, as Moritz, Geodetic Reference System 1980). [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """One thing about a place that is otherwise than what is in print."""
+
+    asks: Asks
+    """What it is about."""
+    found: str
+    """How it is, in a few words; labels in it are as people wrote them."""
+    rule: PlaceRule
+    """What is in print."""
+    trap: str = ""
+    """The trap; empty where it is about a block and species."""
+    block: str = ""
+    """Code of its block."""
+    species: str = ""
+    """Its species."""
+    partner: str = ""
+    """The other trap, where it is about two."""
+
+
+def distance_m(one: Trap, other: Trap) -> float | None:
+    """Way between two traps over the ground, by the haversine formula on a sphere.
+
+    Args:
+        one: A trap.
+        other: Another.
+
+    Returns:
+        None where one has no position. [m]
+    """
+    if one.lat is None or one.lon is None or other.lat is None or other.lon is None:
+        return None
+    lat, other_lat = radians(one.lat), radians(other.lat)
+    north, east = other_lat - lat, radians(other.lon - one.lon)
+    half = sin(north / 2) ** 2 + cos(lat) * cos(other_lat) * sin(east / 2) ** 2
+    return 2 * EARTH_M * asin(min(1.0, sqrt(half)))
+
+
+def hanging_on(programme: Programme, on: date) -> tuple[Trap, ...]:
+    """Traps that hang on a day and are not taken down on it, in the order of their labels."""
+    found = [programme.hanging(label, on) for label in programme.hangings]
+    hung = [row for row in found if row is not None and row.down_on != on]
+    return tuple(sorted(hung, key=lambda row: natural_key(row.trap)))
+
+
+def advice_for(trap: Trap, hung: Sequence[Trap]) -> tuple[Advice, ...]:
+    """What is otherwise about the place of one trap.
+
+    Args:
+        trap: The trap.
+        hung: Every trap that hangs, itself included or not.
+    """
+    return (*_edge(trap), *_height(trap), *_distances(trap, hung))
+
+
+def advice_on(programme: Programme, on: date) -> tuple[Advice, ...]:
+    """What is otherwise about every place, on a day; of two traps too near each other each is named once.
+
+    Args:
+        programme: What is set up.
+        on: The day.
+
+    Returns:
+        Blocks first, then traps in the order of their labels.
+    """
+    hung = hanging_on(programme, on)
+    return (
+        *_blocks(programme, hung),
+        *(one for at, trap in enumerate(hung) for one in (*_edge(trap), *_height(trap), *_distances(trap, hung[at:]))),
+    )
+
+
+def advice_for_block(programme: Programme, block: str, hung: Sequence[Trap]) -> tuple[Advice, ...]:
+    """What is otherwise about the number of traps in one block.
+
+    Args:
+        programme: For its area.
+        block: Code of the block.
+        hung: Every trap that hangs.
+    """
+    return tuple(_blocks(programme, [row for row in hung if row.block == block]))
+
+
+def _edge(trap: Trap) -> Iterable[Advice]:
+    """A trap put at the edge on purpose is in no mean, and is not advised about."""
+    row, tree = _number(trap.row), _number(trap.tree)
+    inward, outer = rule_for(Asks.ROWS_IN, trap.species), rule_for(Asks.OUTER_ROW, trap.species)
+    if inward is not None and inward.low is not None and row is not None and row < inward.low and not trap.edge:
+        yield _of(trap, inward, f"hangs in row {trap.row}")
+    if outer is not None and outer.high is not None and row is not None and row > outer.high and not trap.edge:
+        yield _of(trap, outer, f"hangs in row {trap.row}, and is not marked as at the edge")
+    trees = rule_for(Asks.TREES_IN, trap.species)
+    if trees is not None and trees.low is not None and tree is not None and tree < trees.low and not trap.edge:
+        yield _of(trap, trees, f"hangs at tree {trap.tree}")
+
+
+def _number(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and int(text) > 0 else None
+
+
+def _height(trap: Trap) -> Iterable[Advice]:
+    rule = rule_for(Asks.HEIGHT, trap.species)
+    if rule is None or trap.height_m is None:
+        return
+    if (rule.low is not None and trap.height_m < rule.low) or (rule.high is not None and trap.height_m > rule.high):
+        yield _of(trap, rule, f"hangs {trap.height_m:g} m up")
+
+
+def _distances(trap: Trap, hung: Sequence[Trap]) -> Iterable[Advice]:
+    for other in hung:
+        if other.trap == trap.trap:
+            continue
+        asks = Asks.SAME_SPECIES if other.species == trap.species else Asks.OTHER_SPECIES
+        rule = rule_for(asks, trap.species)
+        if rule is None or rule.low is None or _far(trap, other, rule.low):
+            continue
+        away = distance_m(trap, other)
+        if away is not None and away < rule.low:
+            which = "" if asks is Asks.SAME_SPECIES else f" ({other.species})"
+            yield _of(trap, rule, f"hangs {int(away)} m from {other.trap}{which}", other.trap)
+
+
+def _far(one: Trap, other: Trap, low: float) -> bool:
+    """Whether two are so far apart in latitude alone that no more need be worked out."""
+    return one.lat is not None and other.lat is not None and abs(one.lat - other.lat) * 111_000 > 1.01 * low
+
+
+def _blocks(programme: Programme, hung: Iterable[Trap]) -> Iterable[Advice]:
+    numbers = Counter((row.block, row.species) for row in hung)
+    for (block, species), number in sorted(numbers.items(), key=lambda item: (natural_key(item[0][0]), item[0][1])):
+        least, ground = rule_for(Asks.NUMBER, species), rule_for(Asks.DENSITY, species)
+        known = programme.blocks.get(block)
+        traps = "1 trap" if number == 1 else f"{number} traps"
+        if least is not None and least.low is not None and number < least.low:
+            yield Advice(Asks.NUMBER, f"{traps} for {species} in the block", least, "", block, species)
+        if ground is None or ground.high is None or known is None or known.area_ha is None:
+            continue
+        area = float(known.area_ha)
+        if area / number > ground.high and (ground.species or area > LARGE_HA):
+            yield Advice(Asks.DENSITY, f"{traps} for {species} on {area:g} ha", ground, "", block, species)
+
+
+def _of(trap: Trap, rule: PlaceRule, found: str, partner: str = "") -> Advice:
+    return Advice(rule.asks, found, rule, trap.trap, trap.block, trap.species, partner)

@@ -1,1 +1,0 @@
-"""Temperatures: days, hours, files they come in, and what is doubtful about them."""

@@ -1,0 +1,167 @@
+"""What has to be done about a lot of lures, in words; for the desk and the summary.
+
+Traps that hang although something spoke against them when they were made up.
+What a summary says of lures in stock: lots that run out or expire.
+Traps moved, added, taken down or hung again in the seven days of a summary.
+What a summary says beside its figures, one function a section, in the order in which they stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from rich.text import Text
+
+from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.inventory.stock import LotState, LotStock
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.text import plain
+from roundtui.domain.traps.parts import Happened, SeriesChange, series_changes
+from roundtui.report.figures.treatments import treatment_section
+from roundtui.report.round.specimens import specimen_section
+from roundtui.report.sampling.samples import look_section
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, several
+
+
+def lot_words(lot: LotStock) -> str:
+    """What has to be done about a lot, in one sentence.
+
+    Args:
+        lot: A lot that is warned about.
+    """
+    name = f"Lot {plain(lot.lot, 24)} ({plain(lot.species, 5)})"
+    left = lot.held.left
+    if lot.state is LotState.SHORT and lot.runs_out_on is not None:
+        more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
+        wanted = f"{left} left, {lot.needed_next} wanted in four weeks{more}"
+        return f"{name} runs out on {lot.runs_out_on.isoformat()}: {wanted}"
+    if lot.state is LotState.AGAIN:
+        return f"{name}: {-(left or 0)} more put out than there were; count it again"
+    when = lot.expires_on.isoformat() if lot.expires_on else "a day not on record"
+    there = "not counted" if left is None else f"{left} left"
+    word = "expired on" if lot.state is LotState.EXPIRED else "expires on"
+    return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would want it"
+
+
+def in_spite_section(asked: Asked) -> Section:
+    """Each with its parts, its lure and the reason that was given.
+
+    Args:
+        asked: What the summary is made from.
+    """
+    section: Section = []
+    for one in asked.beside.in_spite:
+        row = asked.programme.hanging(one.trap, asked.summary.on)
+        if row is None:
+            continue
+        labels = [plain(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
+        lot = f"lot {plain(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
+        words = f"{plain(one.trap, NAME_WIDTH)} ({plain(row.species, NAME_WIDTH)}), made up on "
+        words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
+        words += f"[{asked.names.place(row.block)}]. Reason given: {plain(one.despite, NOTE_WIDTH)}."
+        section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
+    return [heading("Traps made up in spite of what was named"), *section] if section else []
+
+
+def stock_section(asked: Asked) -> Section:
+    """Lots that somebody has to do something about.
+
+    Args:
+        asked: What the summary is made from.
+
+    Returns:
+        A title and a sentence for each; empty where all lots last, or none is on record.
+    """
+    lots = [lot for lot in asked.beside.lots if lot.warned]
+    if not lots:
+        return []
+    return [heading("Lures in stock"), *(paragraph(f"! {lot_words(lot)}.") for lot in lots)]
+
+
+def series_section(asked: Asked) -> Section:
+    """What happened to traps in the seven days, since it makes a figure another one than that of before.
+
+    Args:
+        asked: What it is made from.
+    """
+    blocks = {row.block for row in asked.summary.blocks}
+    on = asked.summary.on
+    found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
+    # A move is told once, where the trap came to.
+    told = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
+    if not told:
+        return []
+    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in told)]
+
+
+def _words(names: Names, one: SeriesChange) -> str:
+    trap, on = plain(one.trap, NAME_WIDTH), one.on.isoformat()
+    here = names.block(one.block)
+    if one.went_to is not None:
+        return f"{trap} moved from {here} to {names.block(one.went_to.block)} on {on}: its series here ends"
+    if one.what is Happened.DOWN:
+        return f"{trap} taken down in {here} on {on}"
+    if one.what is Happened.MOVED and one.came_from is not None:
+        where = f"within {here}"
+        if one.came_from.block != one.block:
+            where = f"from {names.block(one.came_from.block)} to {here}"
+        return f"{trap} moved {where} on {on}: a new series begins"
+    again = "hung again" if one.what is Happened.AGAIN else "added"
+    return f"{trap} {again} in {here} on {on}: a new series begins"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a section is made from. ``summary`` has the blocks that are asked about, the rest may have more."""
+
+    summary: Summary
+    """The summary of the day."""
+    programme: Programme
+    """What is set up."""
+    history: History
+    """The record up to the day."""
+    beside: Beside
+    """What stands beside the counts of the season, of the blocks of the summary alone."""
+    office: Office
+    """Rules, and when the season starts."""
+    width: int = 80
+    """Columns to fill."""
+
+    @property
+    def names(self) -> Names:
+        """Names as people say them."""
+        return Names(self.programme)
+
+
+SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+    series_section,
+    in_spite_section,
+    look_section,
+    treatment_section,
+    specimen_section,
+    stock_section,
+)
+"""Each gives an empty section where it has nothing to say."""
+
+
+def beside_sections(asked: Asked) -> Sequence[Section]:
+    """All sections that have something to say.
+
+    Args:
+        asked: What they are made from.
+    """
+    blocks = {row.block for row in asked.summary.blocks}
+    traps = {row.trap for row in asked.programme.traps if row.block in blocks}
+    within = Asked(
+        asked.summary,
+        asked.programme,
+        asked.history,
+        asked.beside.within(blocks, traps),
+        asked.office,
+        asked.width,
+    )
+    return [section for make in SECTIONS if (section := make(within))]

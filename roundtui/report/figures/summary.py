@@ -1,0 +1,628 @@
+"""The rest of a summary: what was not read, unlikely counts, upkeep due.
+
+Whom to call after a round, who has been told what, and who was told otherwise.
+Blocks of a summary as tables: over first, then within, below and the rest, with what stands behind each figure.
+What is wrong between traps and their lures or bodies, and which readings disagree, in plain sentences.
+The summary as rich tables, for the command line and for the app's summary screen.
+The summary as the contract's JSON: exact inside, floats on the way out, null where a figure does not exist.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.figures.figures import MARK as ESTIMATE
+from roundtui.domain.figures.verdicts import (
+    BlockRow,
+    Conflict,
+    NotRead,
+    RuleApplied,
+    Status,
+    Summary,
+    ToldOtherwise,
+    Trouble,
+    TroubleKind,
+    Unlikely,
+    UpkeepDue,
+)
+from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.text import plain
+from roundtui.domain.visits import Told
+from roundtui.report import text as numbers
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Names,
+    Section,
+    day,
+    figure,
+    heading,
+    listed,
+    paragraph,
+    several,
+    stacked,
+)
+
+
+def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
+    """Traps without a count in the seven days, and why.
+
+    Args:
+        rows: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a paragraph for each block; empty where every trap was read.
+    """
+    if not rows:
+        return []
+    blocks: dict[str, list[str]] = {}
+    for row in rows:
+        why = "taken down or moved away before the visit" if row.left else "no entry"
+        words = f"{plain(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
+        blocks.setdefault(row.block, []).append(f"{words} ({plain(row.note, NOTE_WIDTH)})" if row.note else words)
+    section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
+    for block, traps in blocks.items():
+        listed = "; ".join(traps)
+        section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
+    return section
+
+
+def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
+    """Counts far above their trap's own past.
+
+    Args:
+        rows: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not rows:
+        return []
+    section: Section = [heading("Unlikely counts: recorded as typed, look again")]
+    for row in rows:
+        words = f"{plain(row.trap, NAME_WIDTH)}: {row.count}"
+        words += f" on {day(row.read_on)}" if row.read_on else ""
+        words += f", usually {figure(row.usual)} a week" if row.usual is not None else ""
+        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
+    return section
+
+
+def upkeep_section(rows: Sequence[UpkeepDue], width: int) -> Section:
+    """Lures, liners and kill strips that are due, or will be within a week.
+
+    Args:
+        rows: As the summary lists them.
+        width: Columns to fill.
+
+    Returns:
+        A title and a table; empty where nothing is due.
+    """
+    if not rows:
+        return []
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    for title, columns in (("", 2), ("Trap", 10), ("Item", 10), ("Due", 13)):
+        table.add_column(title, width=columns, overflow="fold")
+    table.add_column("Because", overflow="fold", ratio=1)
+    for row in rows:
+        late = row.days_overdue is None or row.days_overdue >= 0
+        cells = (plain(row.trap, NAME_WIDTH), plain(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
+        table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
+    section: Section = [heading("Upkeep"), table]
+    if any(row.assumed for row in rows):
+        section.append(paragraph("assumed: the usual life of the species, counted from hanging; no lot on record."))
+    if any(row.item == "kill-strip" for row in rows):
+        section.append(paragraph("Handle kill strips with gloves, as their label says."))
+    return section
+
+
+def _due(days_overdue: int | None) -> str:
+    if days_overdue is None or days_overdue == 0:
+        return "now"
+    return f"{several(days_overdue, 'day')} over" if days_overdue > 0 else f"in {several(-days_overdue, 'day')}"
+
+
+def _because(row: UpkeepDue) -> str:
+    words = []
+    if row.why == "catch" and row.catch is not None:
+        words.append(f"{several(row.catch, 'moth')} on it")
+    if row.since is not None:
+        words.append(f"in since {day(row.since)}")
+    if row.life_days is not None:
+        words.append(f"lasts {several(row.life_days, 'day')}")
+    if row.assumed:
+        words.append("assumed")
+    return ", ".join(words) or plain(row.why, NAME_WIDTH)
+
+
+WINDOW_DAYS = 7
+"""Days whose tellings belong to a summary. [d]"""
+
+
+def call_section(rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names) -> Section:
+    """Growers with a block over the band, then those with one within it.
+
+    Args:
+        rows: Blocks of the summary, in its order.
+        told: Tellings on record.
+        on: Day of the summary.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
+    """
+    farms: dict[str, list[BlockRow]] = {}
+    for status in (Status.OVER, Status.WITHIN):
+        for row in rows:
+            if row.status is status:
+                farms.setdefault(row.farm, []).append(row)
+    if not farms:
+        return []
+    section: Section = [heading("Whom to call")]
+    for farm, blocks in farms.items():
+        grower, phone = names.contact(farm)
+        over = any(row.status is Status.OVER for row in blocks)
+        line = f"{'▲' if over else '◆'} {names.farm(farm)}: {grower}, {phone}"
+        section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
+        for row in blocks:
+            words = f"{names.block(row.block)}, {plain(row.species, NAME_WIDTH)}: {row.status.value}. "
+            section.append(paragraph(words + _told(row, told, on), 4))
+    return section
+
+
+def _told(row: BlockRow, told: Sequence[Told], on: date) -> str:
+    mine = [
+        entry
+        for entry in told
+        if (entry.block, entry.species) == (row.block, row.species)
+        and on - timedelta(days=WINDOW_DAYS) < entry.round_on <= on
+    ]
+    if not mine:
+        return "Not told yet."
+    newest = max(mine, key=lambda entry: (entry.round_on, entry.told_on, entry.id))
+    by, how = plain(newest.by, NAME_WIDTH), plain(newest.how, NAME_WIDTH)
+    what = f" ({plain(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
+    return f"Told on {day(newest.told_on)}, by {by}, {how}{what}."
+
+
+def told_otherwise_section(entries: Sequence[ToldOtherwise], names: Names) -> Section:
+    """Growers who were told what the record no longer shows.
+
+    Args:
+        entries: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not entries:
+        return []
+    section: Section = [heading("!! Told otherwise", "bold red")]
+    for entry in entries:
+        by, how = plain(entry.by, NAME_WIDTH), plain(entry.how, NAME_WIDTH)
+        grower, phone = names.contact(names.farm_code(entry.block))
+        section.append(
+            paragraph(
+                f"! {names.place(entry.block)}, {plain(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
+                f"told {plain(entry.told, NAME_WIDTH)} on {day(entry.told_on)} by {by}, {how}; "
+                f"the record now says {entry.now.value}. {grower}, {phone}."
+            )
+        )
+    return section
+
+
+MARKS = {
+    Status.OVER: "▲",
+    Status.WITHIN: "◆",
+    Status.BELOW: "▽",
+    Status.CANNOT_TELL: "?",
+    Status.NO_RULE: "=",
+    Status.NOT_READ: "○",
+}
+"""What says a status without colour; the heading above spells it out."""
+TITLES = {
+    Status.OVER: "Over the band",
+    Status.WITHIN: "Within the band",
+    Status.BELOW: "Below the band",
+    Status.CANNOT_TELL: "Cannot tell",
+    Status.NO_RULE: "No rule fits",
+    Status.NOT_READ: "Not read",
+}
+"""A status in words."""
+_STYLES = {Status.OVER: "bold red"}
+_COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
+_MARK_WIDTH = 2
+_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
+_LOOKS_AT = {
+    "mean": "the mean of the block",
+    "single-trap": "the highest trap",
+    "running": "the least of the weeks running",
+    "cumulative": "the sum since its start",
+}
+
+
+def block_sections(
+    rows: Sequence[BlockRow],
+    names: Names,
+    width: int,
+    unlikely: Sequence[Unlikely] = (),
+    fruit: Mapping[tuple[str, str], str] | None = None,
+) -> list[Section]:
+    """A section for each status that occurs, and one for the rules that were used.
+
+    Args:
+        rows: Blocks of the summary, in its order.
+        names: Names of farms and blocks.
+        width: Columns to fill.
+        unlikely: Counts to look at again, named beside the block whose figure they are in.
+        fruit: What a look at the fruit found, by block and species.
+
+    Returns:
+        Sections to put below each other.
+    """
+    if not rows:
+        return [[heading("No block had a trap hanging in these seven days.")]]
+    legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    sections: list[Section] = [[Text(legend, overflow="fold")]]
+    for status, mark in MARKS.items():
+        chosen = [row for row in rows if row.status is status]
+        if not chosen:
+            continue
+        section: Section = [heading(f"{mark} {TITLES[status]}", _STYLES.get(status, "bold"))]
+        section.append(_line(("Block", *(title for title, _ in _COLUMNS)), "", width, style="underline"))
+        for row in chosen:
+            section += [
+                _line(_cells(row, names), mark, width, style=_STYLES.get(status, "")),
+                paragraph(_notes(row, names, unlikely, (fruit or {}).get((row.block, row.species))), _MARK_WIDTH + 1),
+            ]
+        sections.append(section)
+    sections.append(_rules(rows))
+    return sections
+
+
+def _line(cells: Sequence[str], mark: str, width: int, style: str) -> Table:
+    fixed = sum(columns + 1 for _, columns in _COLUMNS) + _MARK_WIDTH + 1
+    line = Table(box=None, show_header=False, padding=(0, 1, 0, 0), pad_edge=False, width=max(width, fixed + 8))
+    line.add_column(width=_MARK_WIDTH)
+    line.add_column(width=max(width - fixed, 8), overflow="fold")
+    line.add_column(width=_COLUMNS[0][1], overflow="fold")
+    for _, columns in _COLUMNS[1:]:
+        line.add_column(width=columns, justify="right", overflow="fold")
+    line.add_row(Text(mark), *(Text(cell, style=style) for cell in cells))
+    return line
+
+
+def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
+    edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
+    return (
+        names.block(row.block),
+        plain(row.species, NAME_WIDTH),
+        numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
+        numbers.band(row.band),
+        f"{row.counted}/{row.hung}",
+        numbers.days(row.days),
+        numbers.figure(row.max_per_week) + _mark(row, "max_per_week"),
+        numbers.figure(row.previous_per_week) + _mark(row, "previous_per_week"),
+    )
+
+
+def _mark(row: BlockRow, key: str) -> str:
+    return ESTIMATE if row.estimates(key) else ""
+
+
+def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> Text:
+    if row.status is Status.NOT_READ:
+        notes = [names.farm(row.farm), *_standing(row)]
+    else:
+        notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
+    notes += [
+        f"{plain(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        for count in unlikely
+        if count.block == row.block and names.species(count.trap) == row.species
+    ]
+    words = Text(f"{'; '.join(notes)}.", overflow="fold")
+    if row.weak_evidence:
+        then = f"; {fruit}" if fruit else ": look at the fruit"
+        words.append(f" Under mating disruption a low catch is weak evidence{then}.", style="bold")
+    return words
+
+
+def _rule(row: BlockRow) -> list[str]:
+    notes = []
+    if row.why:
+        notes.append(plain(row.why, NOTE_WIDTH))
+    if row.rule is not None:
+        notes.append(_judged(row, row.rule))
+        if row.band and row.rule.value == row.band[1]:
+            notes.append("exactly on the upper edge, which counts as over")
+    return notes
+
+
+def _behind(row: BlockRow) -> list[str]:
+    """What stands behind the figure, and beside it."""
+    notes = []
+    if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
+        notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
+    if row.counted:
+        notes.append(f"catch {row.catch}")
+    estimates = row.estimates("mean_per_week")
+    if estimates:
+        notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
+    elif row.estimates("previous_per_week"):
+        notes.append(f"{ESTIMATE} the figure before rests on an estimate")
+    if row.edge_mean is not None:
+        notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}")
+    if row.read != row.counted:
+        notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
+    if row.thin and row.counted:
+        notes.append("thin: fewer than three traps counted")
+    return notes
+
+
+def _standing(row: BlockRow) -> list[str]:
+    """What holds whether the block was read or not."""
+    notes = []
+    if row.cumulative is not None:
+        notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
+    if row.stage is not None:
+        notes.append(f"stage {plain(row.stage, NAME_WIDTH)}")
+    return notes
+
+
+def _judged(row: BlockRow, rule: RuleApplied) -> str:
+    name = f"rule {plain(rule.id, NAME_WIDTH)}"
+    if rule.kind == "mean" and rule.value == row.mean_per_week:
+        return name
+    value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
+    return f"{name} looks at {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
+
+
+def _rules(rows: Sequence[BlockRow]) -> Section:
+    used: dict[str, str] = {}
+    for row in rows:
+        if row.rule is not None and row.rule.id not in used:
+            when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
+            used[row.rule.id] = (
+                f"{plain(row.rule.id, NAME_WIDTH)}: {_LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))}, "
+                f"{numbers.band(row.band)}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
+            )
+    if not used:
+        return []
+    return [heading("Rules used"), *(paragraph(words) for words in used.values())]
+
+
+_CLEAN_BODY = "and a clean body, since plastic keeps the scent"
+
+
+def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
+    """Traps whose catch cannot be trusted: which, since when, what to do.
+
+    Args:
+        troubles: As the summary lists them; a swapped pair is told once.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence or three for each; empty where there is none.
+    """
+    if not troubles:
+        return []
+    section: Section = [
+        heading("!! Traps that cannot be trusted", "bold red"),
+        paragraph("What they caught since the day named stays on record and out of the means."),
+    ]
+    told: set[str] = set()
+    by_trap = {trouble.trap: trouble for trouble in troubles}
+    for trouble in troubles:
+        if trouble.trap in told:
+            continue
+        partner = by_trap.get(trouble.partner) if trouble.partner else None
+        told |= {trouble.trap, *([partner.trap] if partner else [])}
+        words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
+        section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
+    return section
+
+
+def _trap(trouble: Trouble) -> str:
+    return f"{plain(trouble.trap, NAME_WIDTH)} ({plain(trouble.species, NAME_WIDTH)})"
+
+
+def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
+    places = (
+        names.place(trouble.block)
+        if trouble.block == partner.block
+        else f"{names.place(trouble.block)}; {names.place(partner.block)}"
+    )
+    since = (
+        f"both since {day(trouble.since)}"
+        if trouble.since == partner.since
+        else f"{plain(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
+        f"{plain(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
+    )
+    return (
+        f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. "
+        f"Put each species' own lure back, new, {_CLEAN_BODY}."
+    )
+
+
+def _alone(trouble: Trouble, names: Names) -> str:
+    trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
+    own = plain(trouble.species, NAME_WIDTH)
+    found = plain(trouble.found, NAME_WIDTH) if trouble.found else "another species"
+    match trouble.kind:
+        case TroubleKind.NO_LURE:
+            return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
+        case TroubleKind.SCENTED_BODY:
+            return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
+        case TroubleKind.SWAPPED_LURES:
+            other = plain(trouble.partner or "", NAME_WIDTH)
+            return (
+                f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. "
+                f"Put each species' own lure back, new, {_CLEAN_BODY}."
+            )
+        case TroubleKind.WRONG_LURE:
+            return f"{trap} holds a lure for {found} since {since} [{place}]. Put in a lure for {own} {_CLEAN_BODY}."
+
+
+def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:
+    """Readings of one trap on one day that disagree.
+
+    Args:
+        conflicts: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not conflicts:
+        return []
+    section: Section = [
+        heading("!! Two readings of one trap on one day", "bold red"),
+        paragraph("The trap's figure is out until one of the two is corrected."),
+    ]
+    for conflict in conflicts:
+        counts = listed([f"{plain(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
+        words = f"! {plain(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
+        words += f": {counts}" if counts else ""
+        section.append(paragraph(f"{words} [{names.place(conflict.block)}]." if conflict.block else f"{words}."))
+    return section
+
+
+def summary_tables(
+    summary: Summary,
+    programme: Programme,
+    *,
+    told: Sequence[Told] = (),
+    beside: Sequence[Section] = (),
+    fruit: Mapping[tuple[str, str], str] | None = None,
+    width: int = 80,
+) -> list[RenderableType]:
+    """Everything a summary says, what needs a hand first.
+
+    Traps that cannot be trusted and readings that disagree stand above all figures, since they bear on them. Nothing
+    is said by colour alone, and text from people is shown as text.
+
+    Args:
+        summary: The summary of one day.
+        programme: Names and phone numbers.
+        told: Tellings on record, of any day.
+        beside: What stands beside the figures; see ``beside_sections``.
+        fruit: What a look at the fruit found, by block and species; see ``looks.fruit_words``.
+        width: Columns to fill; 80 is what it is made for.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    names = Names(programme)
+    return stacked(
+        [
+            _title(summary),
+            integrity_section(summary.integrity, names),
+            conflict_section(summary.conflicts, names),
+            told_otherwise_section(summary.told_otherwise, names),
+            *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
+            *beside,
+            call_section(summary.blocks, told, summary.on, names),
+            not_read_section(summary.not_read, names),
+            unlikely_section(summary.unlikely, names),
+            upkeep_section(summary.upkeep, width),
+            _cautions(),
+        ]
+    )
+
+
+def _title(summary: Summary) -> Section:
+    words = f"Summary of the seven days to {summary.on.isoformat()}"
+    return [heading(f"{words}, route {plain(summary.route, NAME_WIDTH)}" if summary.route else words)]
+
+
+def _cautions() -> Section:
+    return [heading("Before anything is done"), *(paragraph(f"- {caution}") for caution in SUMMARY_CAUTIONS)]
+
+
+def summary_json(summary: Summary) -> dict[str, Any]:
+    """What ``summary --json`` prints.
+
+    Args:
+        summary: The summary of one day.
+
+    Returns:
+        A value made of dicts, lists, text, numbers, booleans and None, with the contract's keys in its order.
+    """
+    return {
+        "on": summary.on.isoformat(),
+        "blocks": [_block(row) for row in summary.blocks],
+        "integrity": [_trouble(trouble) for trouble in summary.integrity],
+        "upkeep": [
+            {"trap": due.trap, "item": due.item, "why": due.why, "days_overdue": due.days_overdue, "catch": due.catch}
+            for due in summary.upkeep
+        ],
+        "not_read": [
+            {"trap": row.trap, "reason": None if row.reason is None else row.reason.value} for row in summary.not_read
+        ],
+        "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
+        "conflicts": [
+            {"trap": row.trap, "read_on": row.read_on.isoformat(), "entries": list(row.entries)}
+            for row in summary.conflicts
+        ],
+    }
+
+
+def _block(row: BlockRow) -> dict[str, Any]:
+    return {
+        "farm": row.farm,
+        "block": row.block,
+        "species": row.species,
+        "hung": row.hung,
+        "read": row.read,
+        "counted": row.counted,
+        "mean_per_week": _float(row.mean_per_week),
+        "max_per_week": _float(row.max_per_week),
+        "mean_with_suspect": _float(row.mean_with_suspect),
+        "edge_mean": _float(row.edge_mean),
+        "previous_per_week": _float(row.previous_per_week),
+        "cumulative": _float(row.cumulative),
+        "band": None if row.band is None else [float(row.band[0]), float(row.band[1])],
+        "status": row.status.value,
+        "thin": row.thin,
+        "rule": None
+        if row.rule is None
+        else {
+            "id": row.rule.id,
+            "kind": row.rule.kind,
+            "value": _float(row.rule.value),
+            "source": row.rule.source,
+            "date": _day(row.rule.date),
+        },
+        "weak_evidence": row.weak_evidence,
+        "stage": row.stage,
+    }
+
+
+def _trouble(trouble: Trouble) -> dict[str, Any]:
+    return {
+        "kind": trouble.kind.value,
+        "farm": trouble.farm,
+        "block": trouble.block,
+        "trap": trouble.trap,
+        "species": trouble.species,
+        "found": trouble.found,
+        "since": _day(trouble.since),
+        "partner": trouble.partner,
+    }
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _day(on: date | None) -> str | None:
+    return None if on is None else on.isoformat()

@@ -1,0 +1,148 @@
+"""How far second counts agree with the first, in words and as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from roundtui.domain.round.recounts import (
+    CONFIDENCE,
+    LEAST_PAIRS,
+    PUBLISHED,
+    PUBLISHED_SOURCE,
+    Agreement,
+    Pair,
+    agreement,
+)
+from roundtui.domain.text import plain
+from roundtui.report.text import NAME_WIDTH, listed, several
+
+
+def agreement_json(found: Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]]) -> dict[str, Any]:
+    """Agreement as JSON.
+
+    Args:
+        found: The agreement.
+        span: First and last day.
+        asked: Traps that are asked for a second count, by route.
+    """
+    return {
+        "first": span[0].isoformat(),
+        "on": span[1].isoformat(),
+        "pairs": len(found.pairs),
+        "alike": found.alike,
+        "share": found.share,
+        "share_interval": _ends(found.share_interval),
+        "mean_difference": found.mean_difference,
+        "limits": _ends(found.limits),
+        "least_pairs": LEAST_PAIRS,
+        "enough": found.enough,
+        "icc": found.icc,
+        "icc_interval": _ends(found.icc_interval),
+        "kappa": found.kappa,
+        "confidence": CONFIDENCE,
+        "published": [{"share": share, "of": of, "source": PUBLISHED_SOURCE} for share, of in PUBLISHED],
+        "scouts": [
+            {
+                "first": first,
+                "second": second,
+                "pairs": len(one.pairs),
+                "alike": one.alike,
+                "mean_difference": one.mean_difference,
+            }
+            for (first, second), one in _by_people(found.pairs).items()
+        ],
+        "counts": [
+            {
+                "trap": pair.trap,
+                "read_on": pair.read_on.isoformat(),
+                "first": pair.first,
+                "first_count": pair.first_count,
+                "second": pair.second,
+                "second_count": pair.second_count,
+            }
+            for pair in found.pairs
+        ],
+        "asked": {route: list(traps) for route, traps in asked.items()},
+    }
+
+
+def _ends(interval: tuple[float, float] | None) -> list[float] | None:
+    return None if interval is None else list(interval)
+
+
+def agreement_words(
+    found: Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]] | None = None
+) -> list[str]:
+    """Agreement in sentences.
+
+    Args:
+        found: The agreement.
+        span: First and last day.
+        asked: Traps that are asked for a second count, by route.
+    """
+    lines = [f"Second counts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
+    lines += [*_alike(found), *_differences(found), *_statistics(found), *_people(found)]
+    for route, traps in (asked or {}).items():
+        named = listed(plain(trap, NAME_WIDTH) for trap in traps)
+        lines.append(f"Asked for a second count on the round {plain(route, NAME_WIDTH)}: {named}.")
+    return lines
+
+
+def season_lines(found: Agreement) -> list[str]:
+    """Agreement as the end of a season tells it; nothing where no catch was counted twice.
+
+    Args:
+        found: The agreement.
+    """
+    if not found.pairs:
+        return []
+    lines = [f"{several(len(found.pairs), 'catch', 'catches')} counted a second time by somebody else."]
+    return [*lines, *_alike(found), *_differences(found), *_statistics(found)]
+
+
+def _alike(found: Agreement) -> list[str]:
+    if found.share is None or found.share_interval is None:
+        return []
+    lowest, highest = found.share_interval
+    published = " and ".join(f"{100 * share:.0f} ({of})" for share, of in PUBLISHED)
+    return [
+        f"Exactly alike: {found.alike} of {len(found.pairs)}, {100 * found.share:.0f} in 100 "
+        f"({100 * lowest:.0f} to {100 * highest:.0f}). Published for unskilled counters: {published} in 100."
+    ]
+
+
+def _differences(found: Agreement) -> list[str]:
+    if found.mean_difference is None:
+        return []
+    limits = "" if found.limits is None else f"; 95 of 100 lie from {found.limits[0]:+.1f} to {found.limits[1]:+.1f}"
+    return [f"Second less first count: {found.mean_difference:+.1f} on average{limits}."]
+
+
+def _statistics(found: Agreement) -> list[str]:
+    if not found.enough:
+        return [f"Too few to say how far counters agree: it takes {LEAST_PAIRS}."] if found.pairs else []
+    if found.icc is None or found.icc_interval is None:
+        lines = ["All catches were one number, so nothing can be said of how far counters agree."]
+    else:
+        lowest, highest = found.icc_interval
+        lines = [f"Agreement, intraclass correlation: {found.icc:.2f} ({lowest:.2f} to {highest:.2f})."]
+    if found.kappa is None:
+        return [*lines, "Zero or not: nobody differed on it, or all were one of the two; kappa says nothing."]
+    return [*lines, f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
+
+
+def _people(found: Agreement) -> list[str]:
+    return [
+        f"{plain(second, NAME_WIDTH)} after {plain(first, NAME_WIDTH)}: {one.alike} of {len(one.pairs)} alike, "
+        f"{one.mean_difference or 0:+.1f} on average."
+        for (first, second), one in _by_people(found.pairs).items()
+    ]
+
+
+def _by_people(pairs: Iterable[Pair]) -> dict[tuple[str, str], Agreement]:
+    found: dict[tuple[str, str], list[Pair]] = {}
+    for pair in pairs:
+        found.setdefault((pair.first, pair.second), []).append(pair)
+    return {people: agreement(of) for people, of in sorted(found.items())}

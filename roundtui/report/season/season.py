@@ -1,0 +1,442 @@
+"""Degree-days, biofixes and the outlook for people: tables, with what stands behind them in words.
+
+A block's season in words: the point under the cursor, the biofixes, the outlook.
+Degree-days, biofixes and the outlook as JSON, with the keys that others rely on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+from string import ascii_lowercase
+from typing import TYPE_CHECKING, Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.season.models import SpeciesModel
+from roundtui.domain.season.outlook import EventOutlook
+from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
+from roundtui.domain.season.weather import DegreeDaySum
+from roundtui.domain.text import plain
+from roundtui.domain.units import TempUnit
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Names,
+    Section,
+    days,
+    figure,
+    heading,
+    listed,
+    paragraph,
+    several,
+    stacked,
+)
+
+if TYPE_CHECKING:
+    from roundtui.domain.season.season import BiofixRow, BlockSeason
+
+BY_NORMAL = " by normal"
+"""Says of a date that it is reckoned from stated normals, for want of past years."""
+MARK_FILLED = "filled"
+"""Says of a day that its temperatures were not measured."""
+
+
+def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: date, last: date) -> list[RenderableType]:
+    """A running sum of degree-days, day by day.
+
+    Args:
+        total: The sum.
+        model: The model whose thresholds and method it goes by.
+        station: Code of the station.
+        first: First day asked for.
+        last: Last day asked for.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    sign = total.unit.sign
+    table = _table()
+    for name in ("Day", f"Min {sign}", f"Max {sign}", "Degree-days", "Sum"):
+        table.add_column(name, justify="left" if name == "Day" else "right")
+    table.add_column("")
+    for row in total.rows:
+        marks = MARK_FILLED if row.filled else ""
+        cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
+        table.add_row(*(Text(cell) for cell in cells))
+    where = plain(station, NAME_WIDTH)
+    words = f"No degree-days at {where} from {first} on"
+    if total.rows:
+        words = f"{total.total:.1f} {sign} degree-days at {where} from {first} to {total.rows[-1].on}"
+        words += ", first and last day included"
+    section: Section = [heading(words), paragraph(f"{model.development}, as {model.id} has it: {model.source}")]
+    if total.filled:
+        section.append(paragraph(f"Days filled on a straight line between their neighbours: {total.filled}"))
+    if total.stopped_on is not None and total.stopped_on <= last:
+        section.append(paragraph(f"The sum stops before {total.stopped_on}: {total.why}"))
+    return stacked([section, [table] if total.rows else []])
+
+
+def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> list[RenderableType]:
+    """Biofixes by block: what is proposed and why, what is confirmed and by whom.
+
+    Args:
+        rows: Biofixes of all blocks.
+        programme: Names of blocks and farms.
+        on: The day.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    names = Names(programme)
+    sections: list[Section] = [[heading(f"Biofix as of {on}")]]
+    for block, group in groupby(rows, key=lambda row: row.block):
+        section: Section = [heading(names.place(block))]
+        for row in group:
+            section += [paragraph(f"{row.species}, generation {row.biofix.generation}: {_settled_words(row)}")]
+            section += [paragraph(words, indent=4) for words in _proposal_words(row)]
+        sections.append(section)
+    rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
+    if rules:
+        told = [f"{plain(id_, NAME_WIDTH)}: {plain(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())]
+        sections.append([heading("The rules"), *map(paragraph, told)])
+    if not rows:
+        sections.append([paragraph("No trap hangs for a species that anybody has a biofix rule for.")])
+    return stacked(sections)
+
+
+def _settled_words(row: BiofixRow) -> str:
+    proposal = row.biofix.proposal
+    if row.biofix.confirmed is None:
+        if proposal is None or proposal.on is None:
+            return "none yet"
+        return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
+    newest = row.settled[0] if row.settled else None
+    by = f" by {plain(newest.scout, NAME_WIDTH)}" if newest else ""
+    because = f": {plain(newest.reason, NOTE_WIDTH)}" if newest and newest.reason else ""
+    set_as = "set" if newest and newest.overridden else "confirmed"
+    return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
+
+
+def _proposal_words(row: BiofixRow) -> list[str]:
+    proposal = row.biofix.proposal
+    words = []
+    if proposal is not None:
+        other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
+        words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
+        words[-1] += f" (rule {plain(proposal.rule.id, NAME_WIDTH)})"
+    return words + [f"doubt: {doubt}" for doubt in row.doubts]
+
+
+def outlook_tables(
+    rows: Sequence[OutlookRow], programme: Programme, on: date, nearest: Sequence[Coming] = ()
+) -> list[RenderableType]:
+    """Events by block: reached, or expected with a range, and from which biofix.
+
+    Args:
+        rows: Events of all blocks.
+        programme: Names of blocks and farms.
+        on: The day.
+        nearest: What the next days bring, to stand first.
+
+    Returns:
+        Renderables to print below each other; the cautions stand last.
+    """
+    names = Names(programme)
+    sections: list[Section] = [[heading(f"Outlook as of {on}")], *coming_section(nearest)]
+    for (block, _), group in groupby(rows, key=lambda row: (row.block, row.species)):
+        of_species = list(group)
+        section: Section = [heading(f"{names.place(block)}: {of_species[0].species}")]
+        for _, view in groupby(of_species, key=lambda row: id(row.outlook)):
+            section += _view(list(view))
+        sections.append(section)
+    if not rows:
+        sections.append([paragraph("No trap hangs for a species that anybody has a model for.")])
+    cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
+    return stacked([*sections, _sources(rows), cautions])
+
+
+def coming_section(nearest: Iterable[Coming]) -> list[Section]:
+    """What the next days bring, a line for each event."""
+    lines = [paragraph(coming_words(one)) for one in nearest]
+    return [[heading("The next ten days"), *lines]] if lines else []
+
+
+def coming_words(one: Coming) -> str:
+    """One event that is near, in a line.
+
+    Args:
+        one: The event.
+    """
+    blocks = ", ".join(plain(block, NAME_WIDTH) for block in one.blocks)
+    span = _span(one.earliest, one.latest) + (BY_NORMAL if one.by_normal else "")
+    by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
+    name = plain(one.event.name, NAME_WIDTH)
+    return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
+
+
+def _view(rows: Sequence[OutlookRow]) -> Section:
+    view = rows[0].outlook
+    sign = view.model.development.unit.sign
+    start = f"from {view.start}" if view.start else "not counting yet"
+    sure = "" if rows[0].confirmed else ("; no biofix is set" if view.start is None else "; biofix not confirmed")
+    counted = f", counted to {view.counted_to}" if view.counted_to else ""
+    table = _table()
+    table.add_column("Event", ratio=2, overflow="fold")
+    table.add_column("Gen.", justify="right", width=4)
+    table.add_column(sign, justify="right", width=6)
+    table.add_column("When", width=36, overflow="fold")
+    table.add_column("Years", justify="right", width=5)
+    for row in rows:
+        event = row.event
+        cells = (
+            plain(event.event.name, NAME_WIDTH),
+            str(event.generation),
+            f"{event.event.degree_days:g}",
+            when(event),
+            str(event.years) if event.years else "",
+        )
+        table.add_row(*(Text(cell) for cell in cells))
+    sums = next((row.event.accumulated for row in rows if row.event.accumulated is not None), None)
+    so_far = "" if sums is None else f": {sums:.0f} {sign} degree-days so far"
+    words = [paragraph(f"Degree-days {start}{counted}{so_far}{sure}. {view.model.development} ({view.model.id}).")]
+    if view.why:
+        words.append(paragraph(f"{view.why}."))
+    return [*words, table]
+
+
+def _sources(rows: Sequence[OutlookRow]) -> Section:
+    """Who published what is told, once for each model."""
+    models = {row.outlook.model.id: row.outlook.model for row in rows}
+    section: Section = [heading("Where the events are from")] if models else []
+    for id_, model in sorted(models.items()):
+        sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
+        note = f" {plain(model.note, NOTE_WIDTH)}" if model.note else ""
+        section.append(paragraph(f"{plain(id_, NAME_WIDTH)}: {plain(sources, 3 * NOTE_WIDTH)}.{note}"))
+    return section
+
+
+def when(event: EventOutlook) -> str:
+    """When an event was, or is to be expected, in words.
+
+    Args:
+        event: The event.
+    """
+    if event.reached_on is not None:
+        return f"reached {event.reached_on}"
+    if event.expected_on is None:
+        return event.why or "nobody can tell"
+    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{BY_NORMAL if event.by_normal else ''}"
+
+
+def _span(earliest: date | None, latest: date | None) -> str:
+    if earliest is None:
+        return ""
+    if latest is None:
+        return f" (from {earliest:%m-%d} on)"
+    return f" ({earliest:%m-%d} to {latest:%m-%d})"
+
+
+def day_words(amount: float, unit: TempUnit) -> str:
+    """Degree-days of one day, for people.
+
+    Args:
+        amount: Degree-days. [``unit``·d]
+        unit: Their unit.
+    """
+    return f"{amount:.3f} {unit.sign} degree-days"
+
+
+def _table() -> Table:
+    return Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="underline")
+
+
+_LABEL = 12
+"""Longest label of a trap or block in a sentence. [columns]"""
+
+
+@dataclass(frozen=True, slots=True)
+class LetteredEvent:
+    """An event of the outlook, and the letter it bears in the chart."""
+
+    letter: str
+    """Its letter; a blank where it has no date."""
+    event: EventOutlook
+    """The event."""
+
+    @property
+    def on(self) -> date | None:
+        """The day it was reached or is expected."""
+        return self.event.reached_on or self.event.expected_on
+
+
+def lettered(events: Sequence[EventOutlook]) -> tuple[LetteredEvent, ...]:
+    """Events with a letter for each that has a date, a first."""
+    letters = iter(ascii_lowercase)
+    return tuple(LetteredEvent(next(letters, " ") if one.reached_on or one.expected_on else " ", one) for one in events)
+
+
+def event_words(one: LetteredEvent) -> str:
+    """What an event is, and when it was reached or is expected."""
+    event = one.event
+    what = f"generation {event.generation}, {plain(event.event.name, 60)}, {event.event.degree_days:g}"
+    years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
+    return f"{what}: {plain(when(event), 90)}{years}"
+
+
+def biofix_words(row: BiofixRow) -> str:
+    """Which biofix a generation has, who settled it, or what is proposed and why."""
+    head = f"Biofix {row.biofix.generation}:"
+    proposal = row.biofix.proposal
+    doubts = f" ! {'; '.join(plain(doubt, 160) for doubt in row.doubts)}" if row.doubts else ""
+    doubtful = ", doubtful" if row.doubts else ""
+    if row.biofix.confirmed is not None:
+        settled = row.settled[0] if row.settled else None
+        who = f" by {plain(settled.scout, 24)}" if settled and settled.scout else ""
+        if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
+            return f"{head} {row.biofix.confirmed}, confirmed{who}{doubtful}.{doubts}"
+        why = f": {plain(settled.reason, 60)}" if settled and settled.reason else ""
+        return f"{head} {row.biofix.confirmed}, set{who}{why}; proposed was {proposal.on}{doubtful}.{doubts}"
+    if proposal is None or proposal.on is None:
+        return f"{head} none yet, {plain(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
+    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {plain(proposal.why, 200)}.{doubts}"
+
+
+def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:
+    """Biofixes that a coordinator has still to confirm."""
+    return [row for row in rows if row.biofix.confirmed is None and row.biofix.proposal and row.biofix.proposal.on]
+
+
+def point_words(point: CatchPoint, season: BlockSeason) -> str:
+    """All numbers of one round: date, catch, moths, traps, days, the highest trap, degree-days."""
+    edges = season.band or ()
+    parts = []
+    if point.per_week is not None:
+        parts.append(
+            f"{figure(point.per_week, edges)} a trap a week: {several(point.moths, 'moth')}, "
+            f"{several(point.traps, 'trap')}, {days(point.days or ())} days"
+        )
+        if point.highest and point.highest[1] and point.traps > 1:
+            parts.append(f"highest {plain(point.highest[0], _LABEL)} {figure(point.highest[1])}")
+    elif point.with_suspect is not None:
+        parts.append(f"only suspect traps: {figure(point.with_suspect)} a trap a week, in no mean")
+    else:
+        parts.append("no figure")
+    if point.suspect:
+        parts.append(f"suspect {listed(plain(label, _LABEL) for label in point.suspect)}")
+    if point.conflict:
+        parts.append(f"two readings of {listed(plain(label, _LABEL) for label in point.conflict)} disagree")
+    if point.begins:
+        parts.append("a new series")
+    words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"
+    sums = sum_words(season, point.on)
+    return f"{words}. {sums}" if sums else words
+
+
+def sum_words(season: BlockSeason, on: date) -> str:
+    """Degree-days up to a day: from the season's start, and from the newest biofix before it."""
+    if season.from_start is None:
+        return ""
+    unit = f"{season.from_start.unit.sign}-days"
+    found = []
+    total = _total(season.from_start, on)
+    if total is not None:
+        found.append(f"{total:.0f} {unit} from {season.first:%m-%d}")
+    since = [(generation, _total(one, on)) for generation, one in season.from_biofix]
+    known = [(generation, amount) for generation, amount in since if amount is not None]
+    if known:
+        generation, amount = known[-1]
+        found.append(f"{amount:.0f}{'' if found else f' {unit}'} from biofix {generation}")
+    if not found and season.from_start.why:
+        return f"Degree-days not known: {season.from_start.why}"
+    return ", ".join(found)
+
+
+def _total(total: DegreeDaySum, on: date) -> float | None:
+    return next((row.total for row in total.rows if row.on == on), None)
+
+
+def sum_json(total: DegreeDaySum) -> dict[str, Any]:
+    """What ``degree-days FOLDER --json`` prints.
+
+    Args:
+        total: The running sum.
+    """
+    return {
+        "unit": total.unit.value,
+        "total": total.total,
+        "rows": [
+            {
+                "date": row.on.isoformat(),
+                "tmin": row.tmin,
+                "tmax": row.tmax,
+                "degree_days": row.degree_days,
+                "total": row.total,
+                "filled": row.filled,
+            }
+            for row in total.rows
+        ],
+    }
+
+
+def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
+    """What ``biofix --json`` prints.
+
+    Args:
+        rows: Biofixes of all blocks.
+
+    Returns:
+        A dict for each block, species and generation; ``rule`` is the id of the rule that proposes.
+    """
+    return [
+        {
+            "block": row.block,
+            "species": row.species,
+            "season": row.season,
+            "generation": row.biofix.generation,
+            "proposed": _day(row.biofix.proposal.on if row.biofix.proposal else None),
+            "confirmed": _day(row.biofix.confirmed),
+            "rule": row.biofix.proposal.rule.id if row.biofix.proposal else None,
+            "doubtful": bool(row.doubts),
+        }
+        for row in rows
+    ]
+
+
+def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
+    """What ``outlook --json`` prints.
+
+    Args:
+        rows: Events of all blocks.
+
+    Returns:
+        A dict for each event; degree-days are in the unit of the species' model, ``years`` is how many past years
+        stand behind the date.
+    """
+    return [
+        {
+            "block": row.block,
+            "species": row.species,
+            "generation": row.event.generation,
+            "event": row.event.event.name,
+            "degree_days": row.event.event.degree_days,
+            "accumulated": row.event.accumulated,
+            "reached_on": _day(row.event.reached_on),
+            "expected_on": _day(row.event.expected_on),
+            "earliest": _day(row.event.earliest),
+            "latest": _day(row.event.latest),
+            "years": row.event.years,
+            "source": row.event.event.source,
+        }
+        for row in rows
+    ]
+
+
+def _day(on: date | None) -> str | None:
+    return on.isoformat() if on else None

@@ -1,0 +1,170 @@
+"""A season's end as a page and as a text, from the templates that letters are made of.
+
+A season's end written to disk: each report as text, page and JSON.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.round.recounts import agreement
+from roundtui.domain.season.season_end import BlockEnd, SeasonEnd
+from roundtui.domain.text import plain
+from roundtui.report.letters.template import Templates
+from roundtui.report.round.recounts import season_lines
+from roundtui.report.season.years import season_end_json
+from roundtui.report.text import NAME_WIDTH, NONE, Names, figure, listed, several
+from roundtui.report.traps.parts import parts_lines, scented_words
+from roundtui.store.files import write_whole
+
+if TYPE_CHECKING:
+    from roundtui.domain.season.season_end import SeasonEnd
+
+HTML, TEXT = "season-end.html", "season-end.txt"
+"""Names of the templates."""
+_REASONS = {"down": "found down", "damaged": "found damaged", "missing": "found missing", "closed": "block closed"}
+_NAMED = 3
+
+
+def season_end_html(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
+    """A season's end as a page that prints well and needs no other file.
+
+    Args:
+        end: The season.
+        programme: For names.
+        templates: The office's templates, and those that ship.
+
+    Raises:
+        TemplateError: The office's template is faulty.
+    """
+    return templates.html(HTML, values(end, programme))
+
+
+def season_end_text(end: SeasonEnd, programme: Programme, templates: Templates) -> str:
+    """A season's end as a text.
+
+    Args:
+        end: The season.
+        programme: For names.
+        templates: The office's templates, and those that ship.
+
+    Raises:
+        TemplateError: The office's template is faulty.
+    """
+    return templates.text(TEXT, values(end, programme))
+
+
+def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
+    """What the templates may use: harmless words, none of which is markup.
+
+    Args:
+        end: The season.
+        programme: For names.
+    """
+    names = Names(programme)
+    place = names.farm(end.farm) if end.farm else "The programme"
+    return {
+        "end": {
+            "title": f"{place}: season {end.season}",
+            "span": f"{end.first.isoformat()} to {end.last.isoformat()}",
+            "work": _work(end),
+            "upkeep": [*_upkeep(end), *parts_lines(end)],
+            "lost": [f"{plain(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost]
+            + [scented_words(part) for part in end.to_discard],
+            "blocks": [_block(row, names, named=not end.farm) for row in end.blocks],
+            "notes": [note for row in end.blocks if (note := _note(row, names))],
+        }
+    }
+
+
+def _work(end: SeasonEnd) -> list[str]:
+    routes = [f"{plain(route, NAME_WIDTH) if route else 'on no route'} {number}" for route, number in end.rounds]
+    by = f" by {listed(plain(name, NAME_WIDTH) for name in end.scouts)}" if end.scouts else ""
+    lines = [
+        f"{several(end.rounds_walked, 'round')} walked{by}" + (f": {listed(routes)}." if len(routes) > 1 else "."),
+        f"{several(end.traps, 'trap')}, {several(end.readings, 'reading')}, {several(end.moths, 'moth')} counted.",
+    ]
+    missed = [f"{_REASONS.get(reason.value, reason.value)} {number}" for reason, number in end.not_read]
+    if missed:
+        lines.append(f"Visits without a count: {listed(missed)}.")
+    if end.estimated:
+        lines.append(f"{several(end.estimated, 'count is an estimate', 'counts are estimates')}.")
+    lines.append(f"{several(end.weeks_over, 'week')} over the band, of all blocks together.")
+    return [*lines, *season_lines(agreement(end.second_counts))]
+
+
+def _upkeep(end: SeasonEnd) -> list[str]:
+    lots = [
+        f"{plain(species, 20)} {used} ({'lot ' + plain(lot, NAME_WIDTH) if lot else 'lot not on record'})"
+        for species, lot, used in end.lures
+    ]
+    used = sum(number for _, _, number in end.lures)
+    lines = [f"{several(used, 'lure')} put out" + (f": {listed(lots)}." if lots else ".")]
+    changed = [(end.liners, "liner"), (end.kill_strips, "kill strip")]
+    said = [several(number, what) for number, what in changed if number]
+    said += [several(end.bodies, "trap body", "trap bodies")] if end.bodies else []
+    if said:
+        lines.append(f"{listed(said)} replaced.")
+    return lines
+
+
+def _block(row: BlockEnd, names: Names, *, named: bool) -> dict[str, str]:
+    before = figure(row.last_total) + (" *" if row.why_not and row.last_total is not None else "")
+    return {
+        "block": names.place(row.block) if named else names.block(row.block),
+        "species": plain(row.species, 20),
+        "traps": str(row.traps),
+        "first": row.first_catch.isoformat() if row.first_catch else NONE,
+        "peak": f"{figure(row.peak)} on {row.peak_on.isoformat()}" if row.peak_on else NONE,
+        "total": figure(row.total),
+        "before": before,
+        "over": f"{row.weeks_over} of {row.weeks_judged}" if row.weeks_judged else NONE,
+    }
+
+
+def _note(row: BlockEnd, names: Names) -> str:
+    """Why a block cannot be compared with the season before."""
+    if not row.why_not or row.last_total is None:
+        return ""
+    said = [plain(words, 160) for words in row.why_not[:_NAMED]]
+    more = len(row.why_not) - _NAMED
+    words = listed([*said, f"{more} more"] if more > 0 else said)
+    return f"{names.block(row.block)}, {plain(row.species, 20)}: {words}."
+
+
+def write_season_ends(ends: Iterable[SeasonEnd], programme: Programme, templates: Templates, to: Path) -> str:
+    """Write reports, each whole or not at all.
+
+    Args:
+        ends: The programme's, and those of farms.
+        programme: For names.
+        templates: The office's templates, and those that ship.
+        to: Folder to write into.
+
+    Returns:
+        How many there are, in a few words.
+
+    Raises:
+        RoundtuiError: A template is faulty, or a file cannot be written.
+    """
+    done = 0
+    for end in ends:
+        name = _stem(end)
+        write_whole(to / f"{name}.txt", season_end_text(end, programme, templates))
+        write_whole(to / f"{name}.html", season_end_html(end, programme, templates))
+        write_whole(to / f"{name}.json", json.dumps(season_end_json(end), indent=2) + "\n")
+        done += 1
+    return f"{done} {'report' if done == 1 else 'reports'}, each as text, page and JSON"
+
+
+def _stem(end: SeasonEnd) -> str:
+    """Name of a report's files; a code that no file can be named after keeps its letters and digits."""
+    code = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "_" for char in end.farm)
+    if code != end.farm:
+        code = f"{code[:40]}-{sha256(end.farm.encode()).hexdigest()[:8]}"
+    return f"season-{end.season}-{code or 'programme'}"

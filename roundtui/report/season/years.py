@@ -1,0 +1,312 @@
+"""Year against year as rich tables: a line a season, then what each past season shows at the same place.
+
+Year against year, and a season's end, as JSON: floats on the way out, null where there is no figure.
+Year against year as a chart: this season's catch in full, the past seasons thinly beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.figures.figures import estimates_in
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.season.season_end import BlockEnd, SeasonEnd
+from roundtui.domain.season.years import Against, By, YearOf, YearPoint, Years
+from roundtui.domain.text import plain
+from roundtui.report.charts import Chart, Line, Panel, Point
+from roundtui.report.text import NONE, Names, Section, figure, heading, listed, paragraph, stacked
+
+_NAMED = 4
+
+
+def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
+    """Year against year.
+
+    Args:
+        years: A block, or the area, over the years.
+        programme: For names.
+    """
+    names = Names(programme)
+    place = names.place(years.block) if years.block else "All blocks"
+    title = heading(f"{plain(years.species, 20)}, {place}: year against year")
+    if not years.seasons:
+        return [title, paragraph("No trap of the species has hung here.")]
+    sections: list[Section] = [[title, _seasons(years)]]
+    if years.against:
+        sections.append(_beside(years))
+    notes: Section = [paragraph(plain(words)) for words in years.remarks]
+    estimated = [
+        f"{number} in {year.season}"
+        for year in reversed(years.seasons)
+        if (number := estimates_in(reading for one in year.every for reading in one.readings))
+    ]
+    if estimated:
+        notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
+    notes.append(paragraph("Past seasons are judged by the rules of today. Total: moths per trap."))
+    return stacked([*sections, notes])
+
+
+def _seasons(years: Years) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("season", "biofix", "first catch", "peak", "on"):
+        table.add_column(column, no_wrap=True, justify="right" if column == "peak" else "left")
+    for column in ("total", "weeks over", "traps"):
+        table.add_column(column, no_wrap=True, justify="right")
+    for year in reversed(years.seasons):
+        table.add_row(*(Text(cell) for cell in _cells(year)))
+    return table
+
+
+def _cells(year: YearOf) -> list[str]:
+    peak, first = year.peak, year.first_catch
+    return [
+        str(year.season),
+        _placed(year, year.biofix),
+        _placed(year, first, year.at(first) if first else None),
+        figure(peak.per_week) if peak else NONE,
+        _placed(year, peak.on if peak else None, peak.at if peak else None),
+        figure(year.total),
+        f"{year.weeks_over} of {year.weeks_judged}" if year.weeks_judged else NONE,
+        str(len({place.trap for place in year.places})),
+    ]
+
+
+def _placed(year: YearOf, on: date | None, at: float | None = None) -> str:
+    """A day without its year, with its degree-days where the seasons are laid out by them."""
+    if on is None:
+        return NONE
+    return f"{on:%m-%d} ({at:.0f} dd)" if year.by is By.DEGREE_DAYS and at is not None else f"{on:%m-%d}"
+
+
+def _beside(years: Years) -> Section:
+    now = years.now
+    point = now.points[-1] if now is not None and now.points else None
+    if now is None or point is None:
+        return [paragraph("Nothing is read in this season yet.")]
+    many = "which nobody knows" if point.at is None else f"{point.at:.0f}"
+    by = "the same day" if years.by is By.DATE else f"as many degree-days ({many})"
+    lines: Section = [heading(f"At {by}")]
+    lines.append(paragraph(f"{now.season}, {point.on}: {_rate(point.per_week)}, {_total(point.total)}."))
+    lines += [paragraph(against_words(one)) for one in years.against]
+    return lines
+
+
+def against_words(one: Against) -> str:
+    """A past season beside this one, in a sentence or two.
+
+    Args:
+        one: The past season.
+    """
+    if one.on is None:
+        return f"{one.season}: there is no such place in the season on record."
+    said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
+    if one.comparable:
+        return said
+    named = [plain(words, 200) for words in one.why_not[:_NAMED]]
+    more = len(one.why_not) - _NAMED
+    return f"{said} Not to be compared: {listed([*named, f'{more} more'] if more > 0 else named)}."
+
+
+def _rate(per_week: Fraction | None) -> str:
+    return "no round near" if per_week is None else f"{figure(per_week)} per trap and week"
+
+
+def _total(total: Fraction | None) -> str:
+    return "no total" if total is None else f"{figure(total)} per trap since the season began"
+
+
+def years_json(years: Years) -> dict[str, Any]:
+    """What ``years --json`` prints.
+
+    Args:
+        years: A block, or the area, over the years.
+    """
+    return {
+        "block": years.block or None,
+        "species": years.species,
+        "by": years.by.value,
+        "unit": years.unit.value if years.unit else None,
+        "seasons": [_season(year) for year in years.seasons],
+        "against": [_against(one) for one in years.against],
+        "remarks": list(years.remarks),
+    }
+
+
+def _season(year: YearOf) -> dict[str, Any]:
+    peak, first = year.peak, year.first_catch
+    return {
+        "season": year.season,
+        "first": year.first.isoformat(),
+        "last": year.last.isoformat(),
+        "biofix": _day(year.biofix),
+        "traps": sorted({place.trap for place in year.places}),
+        "moved": [{"trap": trap, "on": on.isoformat()} for trap, on in year.moved],
+        "first_catch": {"on": first.isoformat(), "at": year.at(first)} if first else None,
+        "peak": {"on": peak.on.isoformat(), "at": peak.at, "per_week": _float(peak.per_week)} if peak else None,
+        "total": _float(year.total),
+        "weeks_over": year.weeks_over,
+        "weeks_judged": year.weeks_judged,
+        "points": [
+            {"on": p.on.isoformat(), "at": p.at, "per_week": _float(p.per_week), "total": _float(p.total)}
+            for p in year.points
+        ],
+    }
+
+
+def _against(one: Against) -> dict[str, Any]:
+    return {
+        "season": one.season,
+        "on": _day(one.on),
+        "per_week": _float(one.per_week),
+        "total": _float(one.total),
+        "peak": {"on": one.peak[0].isoformat(), "per_week": _float(one.peak[1])} if one.peak else None,
+        "weeks_over": one.weeks[0],
+        "weeks_judged": one.weeks[1],
+        "comparable": one.comparable,
+        "why_not": list(one.why_not),
+    }
+
+
+def season_end_json(end: SeasonEnd) -> dict[str, Any]:
+    """What ``season-end --json`` prints of a farm, or of the programme.
+
+    Args:
+        end: The season.
+    """
+    return {
+        "farm": end.farm or None,
+        "season": end.season,
+        "first": end.first.isoformat(),
+        "last": end.last.isoformat(),
+        "rounds": [{"route": route or None, "walked": number} for route, number in end.rounds],
+        "scouts": list(end.scouts),
+        "traps": end.traps,
+        "readings": end.readings,
+        "moths": end.moths,
+        "not_read": {reason.value: number for reason, number in end.not_read},
+        "lost": [{"trap": trap, "on": on.isoformat()} for trap, on in end.lost],
+        "lures": [{"species": species, "lot": lot or None, "used": used} for species, lot, used in end.lures],
+        "liners": end.liners,
+        "kill_strips": end.kill_strips,
+        "bodies": end.bodies,
+        "parts": {
+            "stored": [
+                {"species": row.species, "part": row.part.value, "place": row.place or None, "labels": list(row.labels)}
+                for row in end.stored
+            ],
+            **{
+                state: [part.label for part in end.parts_gone if part.state.value == state]
+                for state in ("lost", "discarded")
+            },
+            "to_discard": [part.label for part in end.to_discard],
+        },
+        "weeks_over": end.weeks_over,
+        "blocks": [_block(row) for row in end.blocks],
+    }
+
+
+def _block(row: BlockEnd) -> dict[str, Any]:
+    return {
+        "block": row.block,
+        "species": row.species,
+        "traps": row.traps,
+        "weeks_over": row.weeks_over,
+        "weeks_judged": row.weeks_judged,
+        "first_catch": _day(row.first_catch),
+        "peak": _float(row.peak),
+        "peak_on": _day(row.peak_on),
+        "total": _float(row.total),
+        "last_total": _float(row.last_total),
+        "why_not": list(row.why_not),
+    }
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _day(on: date | None) -> str | None:
+    return None if on is None else on.isoformat()
+
+
+_MARGIN_DAYS = 7
+_YEAR_DAYS = 366
+
+
+def years_chart(years: Years, names: Names) -> Chart | None:
+    """Catch of the seasons over the days of the one that is looked at.
+
+    By degree-days a round of a past season stands on the day on which this season had gathered as many.
+
+    Args:
+        years: A block, or the area, over the years.
+        names: Names of blocks.
+
+    Returns:
+        Two panels: the mean of each round, and the catch since the season began. None where no round can be placed.
+    """
+    now = years.now
+    if now is None:
+        return None
+    placed = {year.season: tuple(_placed_years_chart(year, now)) for year in years.seasons}
+    days = [day for points in placed.values() for day, _ in points]
+    if not days:
+        return None
+    place = names.block(years.block) if years.block else "all blocks"
+    by = "by degree-days after biofix" if years.by is By.DEGREE_DAYS else "by calendar"
+    title = f"{plain(years.species, 20)}, {place}: {now.season} and the years before, {by}"
+    shown = [(year, placed[year.season]) for year in years.seasons if placed[year.season]]
+    return Chart(
+        title=title,
+        about=" ".join([f"{title}.", *(_sentence(year) for year in reversed(years.seasons))]),
+        first=min(days) - timedelta(days=_MARGIN_DAYS),
+        last=max(days) + timedelta(days=_MARGIN_DAYS),
+        panels=(
+            Panel("moths a trap a week", tuple(_line(year, _means(points), now) for year, points in shown), share=2),
+            Panel("moths a trap so far", tuple(_line(year, _totals(points), now) for year, points in shown)),
+        ),
+        breaks=tuple(sorted({on for _, on in now.moved})) if years.block else (),
+    )
+
+
+def _placed_years_chart(year: YearOf, now: YearOf) -> Iterator[tuple[date, YearPoint]]:
+    """Rounds of a season on the days of the one that is looked at."""
+    # By calendar a past season is known further on than this one has come.
+    whole = now if now.by is By.DEGREE_DAYS else replace(now, last=now.first + timedelta(days=_YEAR_DAYS))
+    for point in year.points:
+        day = point.on if year is now else whole.day_at(point.at)
+        if day is not None:
+            yield day, point
+
+
+def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> Line:
+    return Line(str(year.season), pieces, beside=year is not now)
+
+
+def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
+    pieces: list[list[Point]] = [[]]
+    for day, point in points:
+        if point.begins or point.per_week is None:
+            pieces.append([])
+        if point.per_week is not None:
+            pieces[-1].append((day, float(point.per_week)))
+    return tuple(tuple(piece) for piece in pieces if piece)
+
+
+def _totals(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:
+    found = tuple((day, float(point.total)) for day, point in points if point.total is not None)
+    return (found,) if found else ()
+
+
+def _sentence(year: YearOf) -> str:
+    peak = year.peak
+    highest = f"highest {figure(peak.per_week)} a trap and week on {peak.on.isoformat()}" if peak else "no moth"
+    return f"{year.season}: {highest}, {figure(year.total)} a trap in all."

@@ -1,0 +1,198 @@
+"""Labels as a printable page with a scannable code of each trap's label, and as text. The page needs nothing else.
+
+Labels of traps, read from the record and written as a page or a text.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from datetime import date
+from html import escape
+from pathlib import Path
+
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import Assembled
+from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
+from roundtui.errors import RefusedError
+from roundtui.store.beside import present
+from roundtui.store.failures import plainly
+from roundtui.store.files import write_whole
+from roundtui.store.read import programme
+from roundtui.store.rows import ASSEMBLIES
+
+_LINES = 8.6
+"""Lines of the small size that a label holds, its own label among them at twice that size."""
+_LARGEST_PT = 11.0
+_MM_PER_PT = 25.4 / 72
+_PAD_MM = 2.0
+_CODE_SHARE = 0.32
+"""Share of a label's width that the code takes at most."""
+_LETTERS = 28
+"""Letters that a line holds at least."""
+_LETTER = 0.5
+"""Usual width of a letter of a sans-serif face, in sizes of the face."""
+_STYLE = """
+@page {{ size: {width}mm {height}mm; margin: 0; }}
+html, body {{ margin: 0; padding: 0; color: #000; background: #fff; }}
+main {{ font: {size:.2f}pt/1.15 sans-serif; }}
+h1 {{ position: absolute; width: 1px; height: 1px; margin: 0; overflow: hidden; clip-path: inset(50%); }}
+.sheet {{ position: relative; width: {width}mm; height: {tall}mm; overflow: hidden; break-after: page; }}
+.sheet:last-child {{ break-after: auto; }}
+.label {{ position: absolute; box-sizing: border-box; width: {wide}mm; height: {high}mm; padding: {pad}mm;
+  overflow: hidden; display: flex; gap: {pad}mm; align-items: center; }}
+.label svg {{ flex: none; width: {code:.2f}mm; height: {code:.2f}mm; }}
+.label div {{ min-width: 0; flex: 1; }}
+.label p {{ margin: 0; white-space: nowrap; overflow: hidden; }}
+.label .trap {{ font-size: 1.9em; font-weight: bold; line-height: 1.1; }}
+.label .long {{ font-size: 1.1em; white-space: normal; overflow-wrap: anywhere; }}
+@media screen {{ .label {{ outline: 1px dashed #666; }} }}
+"""
+BLANK = "______________"
+"""Where the day of hanging is written in."""
+_LONG = 9
+"""A label of more characters is set smaller, so that it is never cut."""
+
+
+def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
+    """Labels as one HTML page, in black on white, to be printed unscaled.
+
+    Args:
+        labels: The labels.
+        sheet: What they are printed on.
+    """
+    width, height = sheet.label_mm
+    code = min(height - 2 * _PAD_MM, width * _CODE_SHARE)
+    across = width - code - 3 * _PAD_MM
+    size = min(_LARGEST_PT, (height - 2 * _PAD_MM) / _LINES / _MM_PER_PT, across / _LETTERS / _LETTER / _MM_PER_PT)
+    room = int(across / (size * _MM_PER_PT * _LETTER))
+    style = _STYLE.format(
+        width=sheet.paper_mm[0],
+        height=sheet.paper_mm[1],
+        # A tenth of a millimetre short, or a browser that rounds up begins a second page.
+        tall=round(sheet.paper_mm[1] - 0.1, 2),
+        wide=width,
+        high=height,
+        pad=_PAD_MM,
+        size=size,
+        code=code,
+    )
+    pages = [labels[at : at + sheet.each] for at in range(0, len(labels), sheet.each)]
+    body = "\n".join(
+        f'<section class="sheet" aria-label="Sheet {number}">\n'
+        + "\n".join(_label(one, sheet.place(at), room) for at, one in enumerate(page))
+        + "\n</section>"
+        for number, page in enumerate(pages, 1)
+    )
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<title>Trap labels</title>
+<style>{style}</style>
+</head>
+<body>
+<main>
+<h1>Trap labels</h1>
+{body}
+</main>
+</body>
+</html>
+"""
+
+
+def _label(one: TrapLabel, place: tuple[float, float], room: int) -> str:
+    long = " long" if len(one.trap) > _LONG else ""
+    lines = [line for line in _lines(one) if line]
+    shown = "".join(f"<p>{escape(plain(line, room))}</p>" for line in lines)
+    left, top = place
+    return (
+        f'<div class="label" style="left:{left}mm;top:{top}mm">{code_svg(one.trap)}'
+        f'<div><p class="trap{long}">{escape(plain(one.trap))}</p>{shown}</div></div>'
+    )
+
+
+def code_svg(text: str) -> str:
+    """A scannable code (QR, ISO/IEC 18004, error correction M) as an SVG without any outside part.
+
+    Args:
+        text: What it holds.
+    """
+    # Loaded on first use: labels are printed once a season.
+    import segno
+
+    if text.isascii():
+        made = segno.make(text, error="m", micro=False)
+    else:
+        # Left to itself it takes some pairs of bytes for Japanese characters, and another label is read.
+        made = segno.make(text, error="m", micro=False, mode="byte", encoding="utf-8", eci=True)
+    drawn: str = made.svg_inline(border=4, omitsize=True, svgclass=None, lineclass=None)
+    name = escape(f"Code of trap {plain(text)}", quote=True)
+    return drawn.replace("<svg ", f'<svg role="img" aria-label="{name}" ', 1)
+
+
+def labels_text(labels: Sequence[TrapLabel]) -> str:
+    """Labels as text, an empty line between two.
+
+    Args:
+        labels: The labels.
+    """
+    return "\n".join(
+        "\n".join([plain(one.trap), *(f"  {plain(line)}" for line in _lines(one) if line), ""]) for one in labels
+    )
+
+
+def _lines(one: TrapLabel) -> list[str]:
+    return [
+        f"{one.species} {one.species_name}".strip(),
+        f"block {one.block}" if one.block else "",
+        ", ".join(part for part in (one.place, one.farm) if part),
+        ", ".join(f"{part} {said}" for part, said in one.parts),
+        f"set on {one.set_on.isoformat() if one.set_on else BLANK}",
+    ]
+
+
+def assembled(conn: sqlite3.Connection, on: date = date.max) -> tuple[Assembled, ...]:
+    """Traps put together up to a day.
+
+    Args:
+        conn: The store.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        return tuple(present(conn, ASSEMBLIES, date.min, on))
+
+
+def write_labels(
+    conn: sqlite3.Connection, on: date, to: Path, size: str = USUAL_SHEET, chosen: Sequence[str] = ()
+) -> int:
+    """Write labels, as text where the name ends in .txt, else as a page.
+
+    Args:
+        conn: The store.
+        on: The day.
+        to: The file.
+        size: A word of ``SHEETS``.
+        chosen: Only these traps; empty: all that hang, hung last season or were assembled since.
+
+    Returns:
+        How many labels.
+
+    Raises:
+        RefusedError: There is no trap to label.
+        StoreError: The store cannot be read, or the file not written.
+    """
+    labels = trap_labels(programme(conn), on, assembled(conn, on), chosen)
+    if not labels:
+        raise RefusedError(
+            "there is no trap to label",
+            "set traps up in traps.csv, or assemble them, or name those that were taken down long ago",
+        )
+    if to.suffix.lower() == ".txt":
+        write_whole(to, labels_text(labels))
+    else:
+        write_whole(to, labels_html(labels, SHEETS[size]))
+    return len(labels)

@@ -1,0 +1,277 @@
+"""What a trap body has held, and what became of parts, in words.
+
+The close of a season, and what bodies have held, as JSON.
+The close of a season, and what bodies have held, as rich tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.figures.integrity import Held
+from roundtui.domain.programme.cautions import KILL_STRIP, LURES
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.season.season_end import SeasonEnd
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import PartKind
+from roundtui.domain.traps.parts import KnownParts, Part, Whereabouts
+from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
+from roundtui.report.text import NAME_WIDTH, NONE, Names, Section, heading, listed, paragraph, several, stacked
+from roundtui.store.traps.parts import Close
+
+_KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
+
+
+def held_words(held: Iterable[Held]) -> Sequence[str]:
+    """What a body has held, a line for each unbroken run of one species in one trap.
+
+    Args:
+        held: What it has held, in order.
+
+    Returns:
+        As "2026-04-20 to 2026-06-01 CM in A1"; a run has an end where another lure followed in the same trap, since a
+        body that was taken down tells of none, and a lure put in at the bench is one day.
+    """
+    runs: list[list[Held]] = []
+    for one in held:
+        last = runs[-1][-1] if runs else None
+        if last is not None and (last.species, last.trap, last.hung) == (one.species, one.trap, one.hung):
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    lines = []
+    for at, run in enumerate(runs):
+        first = run[0]
+        start = first.on.isoformat() if first.on else "day unknown"
+        species, trap = plain(first.species, NAME_WIDTH), plain(first.trap, NAME_WIDTH)
+        if not first.hung:
+            lines.append(
+                f"{start} {species} put in while {trap} was made up" if trap else f"{start} noted as one for {species}"
+            )
+            continue
+        then = runs[at + 1][0] if at + 1 < len(runs) else None
+        after = then.on if then is not None and then.hung and then.trap == first.trap else None
+        lines.append(f"{start}{f' to {after.isoformat()}' if after else ' on'} {species} in {trap}")
+    return lines
+
+
+def bodies_of(known: KnownParts, label: str = "") -> list[tuple[Part, tuple[Held, ...]]]:
+    """Labelled bodies with what each has held, by species and label.
+
+    Args:
+        known: What is known of parts.
+        label: Only the body of this label; empty: all.
+    """
+    held = {past.label: past.held for past in known.bodies if past.label}
+    bodies = [part for (kind, name), part in known.parts.items() if kind is PartKind.BODY and label in ("", name)]
+    return [
+        (part, held.get(part.label, ())) for part in sorted(bodies, key=lambda b: (b.species, natural_key(b.label)))
+    ]
+
+
+def kept_words(row: Stored) -> str:
+    """Parts of one species in one place, in a sentence.
+
+    Args:
+        row: The parts.
+    """
+    what = several(len(row.labels), *_KINDS[row.part])
+    place = f" in {plain(row.place, NAME_WIDTH)}" if row.place else ", nobody said where"
+    return f"{plain(row.species, NAME_WIDTH)}: {what}{place}: {listed(plain(one, NAME_WIDTH) for one in row.labels)}."
+
+
+def scented_words(part: Part) -> str:
+    """A body that smells of another species, in a sentence.
+
+    Args:
+        part: The body.
+    """
+    scents = listed(plain(scent, NAME_WIDTH) for scent in part.foreign)
+    hangs = f", and hangs in {plain(part.trap, NAME_WIDTH)}" if part.state is Whereabouts.HUNG else ""
+    name = f"{plain(part.label, NAME_WIDTH)} ({plain(part.species, NAME_WIDTH)})"
+    return f"Body {name} held {scents}{hangs}: not to be used again."
+
+
+def parts_lines(end: SeasonEnd) -> list[str]:
+    """Parts put away, lost and discarded in a season, a sentence each.
+
+    Args:
+        end: The season.
+    """
+    lines = [f"Put away, {kept_words(row)}" for row in end.stored]
+    for state in (Whereabouts.LOST, Whereabouts.DISCARDED):
+        gone = [f"{one.part.value} {plain(one.label, NAME_WIDTH)}" for one in end.parts_gone if one.state is state]
+        if gone:
+            lines.append(f"Noted as {state.value}: {listed(gone)}.")
+    return lines
+
+
+def taking_down_json(close: Close) -> dict[str, Any]:
+    """What ``taking-down --json`` prints.
+
+    Args:
+        close: The season.
+    """
+    parts, lost = close.known.parts.values(), close.losses
+    return {
+        "on": close.on.isoformat(),
+        "traps": [_trap(row) for row in close.hanging],
+        "stored": [
+            {"species": row.species, "part": row.part.value, "place": row.place or None, "labels": list(row.labels)}
+            for row in stored(parts)
+        ],
+        "not_put_away": [_part(part) for part in not_put_away(parts)],
+        "to_discard": [_part(part) for part in to_discard(parts)],
+        "losses": {
+            "missing": [{"trap": trap, "since": since.isoformat()} for trap, since in lost.missing],
+            "never_down": list(lost.never_down),
+            "lost": [_part(part) for part in lost.lost],
+            "discarded": [_part(part) for part in lost.discarded],
+        },
+    }
+
+
+def bodies_json(known: KnownParts, label: str = "") -> list[dict[str, Any]]:
+    """What ``bodies --json`` prints.
+
+    Args:
+        known: What is known of parts.
+        label: Only the body of this label; empty: all.
+    """
+    return [_part(part) | {"held": list(_held(held))} for part, held in bodies_of(known, label)]
+
+
+def _trap(row: ToTakeDown) -> dict[str, Any]:
+    hanging = row.hanging
+    return {
+        "route": row.route or None,
+        "farm": row.farm,
+        "block": hanging.block,
+        "trap": hanging.trap,
+        "species": hanging.species,
+        "row": hanging.row or None,
+        "tree": hanging.tree or None,
+        "hung_on": _day(hanging.hung_on),
+        "missing_since": _day(row.missing_since),
+        "parts": [_part(part) for part in row.parts],
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "part": part.part.value,
+        "label": part.label,
+        "species": part.species,
+        "state": part.state.value,
+        "since": _day(part.since),
+        "trap": part.trap or None,
+        "place": part.place or None,
+        "scents": list(part.scents),
+        "foreign": list(part.foreign),
+    }
+
+
+def _held(held: Iterable[Held]) -> Iterable[dict[str, Any]]:
+    for one in held:
+        yield {"on": _day(one.on), "species": one.species, "trap": one.trap or None, "hung": one.hung}
+
+
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+def taking_down_tables(close: Close) -> list[RenderableType]:
+    """The list to walk, what is put away where, what was lost, what is not to be used again.
+
+    Args:
+        close: The season.
+    """
+    names = Names(close.known.programme)
+    hanging = close.hanging
+    title = heading(f"To take down as of {close.on.isoformat()}: {several(len(hanging), 'trap')}")
+    walk: Section = [title]
+    walk.append(_walk(hanging, names) if hanging else paragraph("No trap hangs."))
+    return stacked([walk, *_parts(close), [paragraph(LURES), paragraph(KILL_STRIP)]])
+
+
+def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("route", "trap", "species", "place", "parts"):
+        table.add_column(column, no_wrap=column != "parts", overflow="fold")
+    for row in hanging:
+        spot = " ".join(part for part in (row.hanging.row and f"row {row.hanging.row}", row.hanging.tree) if part)
+        place = f"{names.block(row.hanging.block)}{f', {spot}' if spot else ''}"
+        labels = [f"{part.part.value} {part.label}" for part in row.parts]
+        cells = [plain(row.route, 20) or NONE, plain(row.hanging.trap, 20), plain(row.hanging.species, 10)]
+        cells += [plain(place, 30), plain(", ".join(labels) or "no labels", 60)]
+        parts = Text(cells[-1])
+        if row.missing_since:
+            parts.append(f"  ! missing since {row.missing_since.isoformat()}", style="bold")
+        table.add_row(*(Text(cell) for cell in cells[:-1]), parts)
+    return table
+
+
+def _parts(close: Close) -> list[Section]:
+    parts, lost = close.known.parts.values(), close.losses
+    sections: list[Section] = []
+    kept = stored(parts)
+    if kept:
+        section: Section = [heading("Put away, by species")]
+        section += [paragraph(kept_words(row)) for row in kept]
+        sections.append(section)
+    about = not_put_away(parts)
+    if about:
+        words = listed(f"{part.part.value} {plain(part.label, NAME_WIDTH)}" for part in about)
+        sections.append([heading("Taken down, and nobody said what became of them"), paragraph(f"{words}.")])
+    scented = to_discard(parts)
+    if scented:
+        found: Section = [heading("! Bodies that smell of another species", "bold red")]
+        found += [paragraph(f"! {scented_words(part)}") for part in scented]
+        sections.append(found)
+    sections += _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded))
+    return sections
+
+
+def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> list[Section]:
+    said: Section = []
+    if missing:
+        traps = listed(f"{plain(trap, NAME_WIDTH)} since {since}" for trap, since in missing)
+        said.append(paragraph(f"Found missing: {traps}."))
+    if never_down:
+        traps = listed(plain(trap, NAME_WIDTH) for trap in never_down)
+        said.append(paragraph(f"Never taken down by the register: {traps}."))
+    for state in ("lost", "discarded"):
+        labels = [f"{part.part.value} {plain(part.label, NAME_WIDTH)}" for part in gone if part.state.value == state]
+        if labels:
+            said.append(paragraph(f"Noted as {state}: {listed(labels)}."))
+    return [[heading("Lost this season"), *said]] if said else []
+
+
+def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
+    """What each body has held, and where it is.
+
+    Args:
+        known: What is known of parts.
+        label: Only the body of this label; empty: all.
+    """
+    sections: list[Section] = []
+    for part, held in bodies_of(known, label):
+        mark = "! " if part.foreign else ""
+        since = f" since {part.since.isoformat()}" if part.since else ""
+        place = part.place or (part.trap if part.state.value in ("hung", "made up") else "")
+        where = f"{part.state.value}{since}{f', {plain(place, NAME_WIDTH)}' if place else ''}"
+        title = f"{mark}{plain(part.label, NAME_WIDTH)}: {plain(part.species, NAME_WIDTH)}, {where}"
+        section: Section = [heading(title, "bold red" if part.foreign else "bold")]
+        if part.foreign:
+            scents = listed(plain(scent, NAME_WIDTH) for scent in part.foreign)
+            section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))
+        section += [paragraph(words) for words in held_words(held)]
+        sections.append(section)
+    what = PartKind.BODY.value
+    return stacked(sections) or [paragraph(f"No {what} with a label is on record.")]

@@ -1,0 +1,274 @@
+"""The register as JSON and as text: what hangs where, what is in print on it, who changed it.
+
+Set-up rows that differ between laptops, in words and as a table.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from rich import box
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.walking_order import closed_blocks, out_of_order
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.domain.traps.placement import Advice, advice_on
+from roundtui.report.text import NAME_WIDTH, Names, Section, heading, paragraph, stacked
+from roundtui.store.set_up.columns import Values
+from roundtui.store.set_up.conflicts import THIS_FILE, Offer, OpenRow
+from roundtui.store.set_up.row import cell
+
+_SHOWN = 240
+
+
+def register_json(programme: Programme, on: date, behind: Iterable[tuple[str, str]]) -> dict[str, Any]:
+    """The register of a day.
+
+    Args:
+        programme: What is set up.
+        on: The day.
+        behind: File and label of the rows that the set-up files do not have so.
+    """
+    advice = advice_on(programme, on)
+    return {
+        "on": on.isoformat(),
+        "farms": [
+            {"farm": farm.farm, "name": farm.name, "visit_last": farm.visit_last}
+            for farm in sorted(programme.farms.values(), key=lambda farm: natural_key(farm.farm))
+        ],
+        "blocks": [
+            {
+                "block": block.block,
+                "farm": block.farm,
+                "name": block.name,
+                "no_entry_before": _day(block.no_entry_before),
+                "advice": [_advice(one) for one in advice if one.block == block.block and not one.trap],
+            }
+            for block in sorted(programme.blocks.values(), key=lambda block: natural_key(block.block))
+        ],
+        "traps": [_trap(programme, label, on, advice) for label in sorted(programme.hangings, key=natural_key)],
+        "lots": [
+            {"lot": lot.lot, "species": lot.species, "expires_on": _day(lot.expires_on)}
+            for lot in sorted(programme.lots.values(), key=lambda lot: natural_key(lot.lot))
+        ],
+        "routes": [_route(programme, route, traps, on) for route, traps in programme.routes.items()],
+        "not_in_files": [{"file": file, "row": label} for file, label in behind],
+    }
+
+
+def _trap(programme: Programme, label: str, on: date, advice: Sequence[Advice]) -> dict[str, Any]:
+    rows = programme.hangings[label]
+    now = programme.hanging(label, on)
+    shown = now or rows[-1]
+    return {
+        "trap": label,
+        "species": shown.species,
+        "hangs": now is not None and now.down_on != on,
+        "block": shown.block,
+        "row": shown.row,
+        "tree": shown.tree,
+        "edge": shown.edge,
+        "lot": shown.lot,
+        "height_m": shown.height_m,
+        "series": [{"block": row.block, "hung_on": _day(row.hung_on), "down_on": _day(row.down_on)} for row in rows],
+        "advice": [_advice(one) for one in advice if one.trap == label],
+    }
+
+
+def _route(programme: Programme, route: str, traps: Sequence[str], on: date) -> dict[str, Any]:
+    early = out_of_order(programme, traps, on)
+    return {
+        "route": route,
+        "traps": list(traps),
+        "visit_last": {"farm": early.farm, "trap": early.trap, "before": early.before} if early else None,
+        "no_entry": [
+            {"block": block, "before": first.isoformat()} for block, first in closed_blocks(programme, traps, on)
+        ],
+    }
+
+
+def _advice(one: Advice) -> dict[str, Any]:
+    return {
+        "asks": one.asks.value,
+        "species": one.species,
+        "found": one.found,
+        "partner": one.partner or None,
+        "advised": one.rule.words,
+        "source": one.rule.source,
+        "otherwise": one.rule.otherwise or None,
+    }
+
+
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+def register_sections(programme: Programme, on: date, behind: Sequence[tuple[str, str]], *, width: int) -> Section:
+    """The register of a day as tables: traps, what is in print on their places, routes.
+
+    Args:
+        programme: What is set up.
+        on: The day.
+        behind: File and label of the rows that the set-up files do not have so.
+        width: Columns of the terminal.
+    """
+    return stacked(
+        [
+            [heading(f"Register on {on.isoformat()}"), _traps(programme, on, width)],
+            _advised(advice_on(programme, on)),
+            _routes(programme, on),
+            _behind(behind),
+        ]
+    )
+
+
+def _traps(programme: Programme, on: date, width: int) -> Table:
+    table = Table(box=box.SIMPLE, width=width, expand=False)
+    for name in ("trap", "for", "block", "row", "tree", "hung on", "down on", "series", "lot"):
+        table.add_column(name, overflow="fold")
+    for label in sorted(programme.hangings, key=natural_key):
+        rows = programme.hangings[label]
+        row: Trap = programme.hanging(label, on) or rows[-1]
+        cells = (label, row.species, row.block, row.row, row.tree, _day(row.hung_on), _day(row.down_on), len(rows))
+        table.add_row(*(Text(plain(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
+    return table
+
+
+def _advised(advice: Sequence[Advice]) -> Section:
+    """What is in print, each piece once with the traps it is about, its source and who says otherwise."""
+    if not advice:
+        return []
+    section: Section = [heading("Places otherwise than in print: advice, and no rule")]
+    for rule in dict.fromkeys(one.rule for one in advice):
+        found = [one for one in advice if one.rule is rule]
+        section.append(paragraph(f"In print: {rule.words}. Source: {rule.source}."))
+        if rule.otherwise:
+            section.append(paragraph(f"Otherwise: {rule.otherwise}.", 4))
+        for one in found:
+            who = f"{plain(one.trap, NAME_WIDTH)} in {plain(one.block, NAME_WIDTH)}" if one.trap else one.block
+            section.append(paragraph(plain(f"! {who}: {one.found}", _SHOWN), 4))
+    return section
+
+
+def _routes(programme: Programme, on: date) -> Section:
+    names, lines = Names(programme), []
+    for route, traps in programme.routes.items():
+        early, closed = out_of_order(programme, traps, on), closed_blocks(programme, traps, on)
+        lines += [
+            f"! {plain(route, NAME_WIDTH)}: NO ENTRY into {names.block(block)} before {first}"
+            for block, first in closed
+        ]
+        if early is not None:
+            last, other = names.farm(early.farm), names.farm(early.before)
+            lines.append(f"! {plain(route, NAME_WIDTH)}: {last} is to be visited last, and comes before {other}")
+    return [heading("On the way"), *map(paragraph, lines)] if lines else []
+
+
+def _behind(behind: Sequence[tuple[str, str]]) -> Section:
+    if not behind:
+        return []
+    lines = [f"{file} {plain(label, NAME_WIDTH)}" for file, label in behind]
+    words = "Changed here and not in the files: roundtui set-up writes them"
+    return [heading(words), *map(paragraph, lines)]
+
+
+def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:
+    """Changes of rows, the newest first.
+
+    Args:
+        entries: The changes.
+    """
+    return [
+        {
+            "id": one.id,
+            "recorded_at": one.recorded_at.isoformat() if one.recorded_at else None,
+            "scout": one.scout,
+            "device": one.device,
+            "file": one.file,
+            "deed": one.deed,
+            "done_on": one.done_on.isoformat(),
+            "was": json.loads(one.was) if one.was else None,
+            "becomes": json.loads(one.becomes) if one.becomes else None,
+            "words": one.words,
+        }
+        for one in entries
+    ]
+
+
+def changes_section(entries: Sequence[SetUpChanged]) -> Section:
+    """Changes of rows as text, the newest first.
+
+    Args:
+        entries: The changes.
+    """
+    if not entries:
+        return [paragraph("Nobody changed it in the app or by command.")]
+    section: Section = []
+    for one in changes_json(entries):
+        was, becomes = one["was"] or {}, one["becomes"] or {}
+        columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
+        words = "; ".join(
+            f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns
+        )
+        why = f" ({one['words']})" if one["words"] else ""
+        head = f"{one['recorded_at']}  {one['scout']}: {one['deed']}, holds from {one['done_on']}{why}"
+        section += [heading(plain(head, _SHOWN)), paragraph(plain(words, 1000)), paragraph(one["id"])]
+    return section
+
+
+_SHOWN_SET_UP_ROWS = 60
+
+
+def title(row: OpenRow) -> str:
+    """Which row it is: its file and its labels."""
+    return f"{row.file.name} {row.label}"
+
+
+def whose(row: OpenRow, offer: Offer) -> str:
+    """Who has a row otherwise."""
+    names = [plain(device, 24) for device in offer.devices if device != THIS_FILE]
+    if THIS_FILE in offer.devices:
+        names.insert(0, f"{row.file.name} of this folder")
+    return " and ".join(names)
+
+
+def standing(row: OpenRow, offer: Offer) -> str:
+    """How it stands to the row here."""
+    if row.here is None:
+        return "not known here"
+    return "changed there since" if offer.later else "changed in both places"
+
+
+def states(row: OpenRow) -> Iterable[tuple[str, str, Values | None]]:
+    """Each state of a row: who has it, how it stands to the one here, and what it says."""
+    yield "here", "stands", row.here
+    for offer in row.offers:
+        yield whose(row, offer), standing(row, offer), offer.values
+
+
+def says(values: Values | None, column: str) -> str:
+    """What a row says in a column; a dash where it is blank, or there is no row."""
+    return plain(cell(column, values.get(column)), _SHOWN_SET_UP_ROWS) or "-" if values is not None else "-"
+
+
+def row_table(row: OpenRow, *, width: int) -> Table:
+    """A row and what others have in its place, side by side.
+
+    Args:
+        row: The row.
+        width: Columns of the terminal.
+    """
+    table = Table(box=box.SIMPLE, title=Text(title(row)), title_justify="left", width=width, expand=False)
+    table.add_column("column")
+    found = list(states(row))
+    for who, how, _ in found:
+        table.add_column(Text(f"{who}\n{how}"), overflow="fold")
+    for column in row.columns:
+        table.add_row(column, *(Text(says(values, column)) for *_, values in found))
+    return table

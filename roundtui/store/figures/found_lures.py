@@ -1,0 +1,89 @@
+"""What is needed to say what a lure found in a trap changes, before it is on record or after."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+
+from roundtui.domain.figures.blocks import Record
+from roundtui.domain.figures.found_lures import FoundChange, FoundLure
+from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.visits import Visit
+from roundtui.store.beside import read_beside
+from roundtui.store.failures import plainly
+from roundtui.store.figures.history import scent_of
+from roundtui.store.figures.summary import confirmed_biofixes, days_to_gather_for
+from roundtui.store.read import history, newest_read_on, programme_for
+from roundtui.store.traps.assembled import kit_of_troubled
+
+
+def found_lure(
+    conn: sqlite3.Connection,
+    programme: Programme,
+    record: History,
+    office: Office,
+    *,
+    on: date,
+    visit: Visit,
+    visits: Mapping[str, Sequence[Visit]] | None = None,
+) -> FoundLure:
+    """A lure found, to be held against the record. Little is read: entries that touched lures in doubt.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        record: The record up to the day, as a summary needs it.
+        office: Rules, and when the season starts.
+        on: The day whose figures are looked at.
+        visit: The visit, on record or not.
+        visits: Present visits of each trap, where they are newer than the record's.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        kit = kit_of_troubled(conn, on)
+        scent = scent_of(conn, on, visit.trap)
+    against = read_beside(conn, season_start(on, office.season_starts_on), on).against()
+    known = replace(
+        record,
+        visits=record.visits if visits is None else visits,
+        scent=scent,
+        assembled=kit.assembled,
+        bodies=kit.bodies,
+    )
+    gather = days_to_gather_for(conn, office, on, against)
+    biofix = confirmed_biofixes(conn, on, office)
+    return FoundLure(Record(programme, known, office, on, biofix, against, gather), visit)
+
+
+def found_changes(
+    conn: sqlite3.Connection, office: Office, visits: Sequence[Visit]
+) -> tuple[tuple[Visit, FoundChange], ...]:
+    """What the lures found on some visits that were just recorded have changed, each for itself.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        visits: The visits as recorded; those that found no lure are passed over.
+
+    Returns:
+        The visits that found one, each with what it changed in the summary of the newest day on record.
+
+    Raises:
+        ThresholdTieError: Two rules fit a block equally well.
+        StoreError: The store cannot be read.
+    """
+    found = [visit for visit in visits if visit.lure_found is not None]
+    on = newest_read_on(conn) if found else None
+    if on is None:
+        return ()
+    programme = programme_for(conn, on, office)
+    record = history(conn, programme, on, office)
+    return tuple(
+        (visit, found_lure(conn, programme, record, office, on=on, visit=visit).change(visit)) for visit in found
+    )

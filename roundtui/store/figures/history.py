@@ -1,0 +1,318 @@
+"""How far back the figure before reaches, where a block has not been read in the season yet.
+
+Early in a season the newest day on which a block was read lies in the season before. Its traps alone are then read from
+that day's window on; every other trap is read from the season's start.
+
+The record that a summary needs, read so that its cost is that of a season and not of all years before it.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.history import History, first_day_needed, season_start
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.unlikely import PAST_READINGS
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.visits import NONE, YES, StageSeen, Visit
+from roundtui.store.failures import plainly
+from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
+from roundtui.store.traps.assembled import kit_of_troubled
+from roundtui.store.trouble import NAMED_LOT, SCENT, SERVICE
+
+_NEWEST = (
+    "SELECT json_extract(value, '$[0]'), (SELECT read_on FROM present_visits WHERE trap = json_extract(value, '$[1]')"
+    " AND read_on BETWEEN json_extract(value, '$[2]') AND json_extract(value, '$[3]')"
+    " AND count IS NOT NULL AND recount = 0 ORDER BY read_on DESC LIMIT 1) FROM json_each(?)"
+)
+
+
+def figures_before(
+    conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], first: date, on: date
+) -> dict[str, date]:
+    """Day from which a trap's visits are needed for its block's figure before, where that is before ``first``.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        visits: Present visits per trap from ``first`` to ``on``.
+        first: Day from which everything is at hand.
+        on: Day of the summary.
+
+    Returns:
+        The days of the traps of those blocks and species that have no count between ``first`` and the window.
+    """
+    groups: dict[tuple[str, str], list[Trap]] = {}
+    hung_now: set[tuple[str, str]] = set()
+    read: set[tuple[str, str]] = set()
+    window = window_start(on)
+    for trap, hangings in programme.hangings.items():
+        counted = [
+            v.read_on for v in visits.get(trap, ()) if v.count is not None and not v.recount and v.read_on < window
+        ]
+        for row in hangings:
+            key = (row.block, row.species)
+            groups.setdefault(key, []).append(row)
+            if row.hung_a_night_in(window, on):
+                hung_now.add(key)
+            if any(row.hangs_on(day) for day in counted):
+                read.add(key)
+    sought = [
+        (at, row)
+        for at, key in enumerate(groups)
+        if key in hung_now and key not in read
+        for row in groups[key]
+        if row.hung_on is None or row.hung_on < first
+    ]
+    newest: dict[int, date] = {}
+    for at, day in conn.execute(_NEWEST, (json.dumps([_seek(at, row, first) for at, row in sought]),)):
+        if day is not None:
+            newest[at] = max(newest.get(at, date.min), date.fromisoformat(day))
+    days: dict[str, date] = {}
+    for at, row in sought:
+        if at in newest and row.hung_a_night_in(window_start(newest[at]), newest[at]):
+            days[row.trap] = min(days.get(row.trap, first), window_start(newest[at]))
+    return days
+
+
+def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
+    """Where the newest count of one hanging before ``first`` is to be found."""
+    last = first - timedelta(days=1)
+    until = last if row.down_on is None else min(row.down_on, last)
+    return at, row.trap, (row.hung_on or date.min).isoformat(), until.isoformat()
+
+
+_SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
+_ORDER = " ORDER BY read_on, recorded_at, id"
+_RESTART = (
+    "recount = 0 AND (liner = 1 OR body IS NOT NULL OR no_reading IN ('missing', 'down', 'damaged')"
+    " OR (count IS NOT NULL AND cleared = 1))"
+)
+"""``exposure.is_clean_restart``, as SQL."""
+
+
+def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
+    """The present entries up to a day that its summary can depend on.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        on: The day.
+        office: For the start of the season.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    first = first_day_needed(on, office.season_starts_on)
+    with plainly(conn):
+        visits = _visits(conn, programme, first, on)
+        kit = kit_of_troubled(conn, on)
+        stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
+        return History(
+            visits=visits,
+            scent=_scent(conn, on),
+            assembled=kit.assembled,
+            bodies=kit.bodies,
+            past=_past(conn, programme, visits, on),
+            stages={block: seen[-1] for block, seen in stage_log.items()},
+            stage_log=stage_log,
+            told=tuple(
+                NOTIFICATIONS.entry(row)
+                for row in conn.execute(
+                    f"SELECT {NOTIFICATIONS.listed} FROM present_notifications"  # noqa: S608
+                    " WHERE round_on BETWEEN ? AND ? ORDER BY round_on, recorded_at, id",
+                    (first.isoformat(), on.isoformat()),
+                )
+            ),
+            last_service=_last_service(conn, programme, visits, first, on),
+        )
+
+
+def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> dict[str, list[Visit]]:
+    visits: dict[str, list[Visit]] = {}
+    span = (first.isoformat(), on.isoformat())
+    for row in conn.execute(f"{_SELECT} WHERE read_on BETWEEN ? AND ?{_ORDER}", span):
+        visits.setdefault(row[6], []).append(visit_of(row))
+    needed = dict.fromkeys(programme.hangings, first) | figures_before(conn, programme, visits, first, on)
+    for trap, since in _restarts(conn, programme, needed):
+        before = conn.execute(
+            f"{_SELECT} WHERE trap = ? AND read_on >= ? AND read_on < ?{_ORDER}", (trap, since, first.isoformat())
+        ).fetchall()
+        if before:
+            visits[trap] = [*map(visit_of, before), *visits.get(trap, ())]
+    return visits
+
+
+def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[str, date]) -> list[tuple[str, str]]:
+    """Day from which the visits before the day needed matter, of each trap.
+
+    That is the last clean restart, or the last change of liner or body where that is older, since moths are summed on a
+    liner; it is a clean restart as well. Without any it is the day the trap was hung, and where it did not hang then,
+    the day needed itself.
+    """
+    hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
+    seeks = (
+        _newest_of(
+            "read_on",
+            index,
+            condition,
+            "v.trap = json_extract(value, '$[0]') AND v.read_on < json_extract(value, '$[1]')",
+        )
+        for index, condition in (("visits_trap", _RESTART), _INDEXED["liner"], _INDEXED["body"])
+    )
+    rows = conn.execute(
+        f"SELECT json_extract(value, '$[0]'), {', '.join(seeks)} FROM json_each(?)",  # noqa: S608
+        (json.dumps([(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is not None]),),
+    )
+    since = [(trap, needed[trap].isoformat()) for trap, row in hung.items() if row is None]
+    for trap, restart, liner, body in rows.fetchall():
+        hanging = hung[trap]
+        hung_on = _text(hanging.hung_on if hanging else None)
+        changed = max((on for on in (liner, body) if on is not None and on >= hung_on), default=None)
+        since.append((trap, min(changed, restart) if changed and restart else restart or hung_on))
+    return since
+
+
+def _text(day: date | None) -> str:
+    return day.isoformat() if day else ""
+
+
+def _past(
+    conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], on: date
+) -> dict[str, list[Visit]]:
+    """Counts older than the visits at hand, of the traps that have too few of those to speak of a past."""
+    window = window_start(on)
+    past: dict[str, list[Visit]] = {}
+    for trap, hangings in programme.hangings.items():
+        at_hand = visits.get(trap, ())
+        counts = sum(1 for v in at_hand if v.read_on < window and v.count is not None and not v.recount)
+        if counts >= PAST_READINGS or not any(row.hung_a_night_in(window, on) for row in hangings):
+            continue
+        until = at_hand[0].read_on if at_hand else on + timedelta(days=1)
+        rows = conn.execute(
+            f"{_SELECT} WHERE trap = ? AND read_on < ? AND count IS NOT NULL AND recount = 0"
+            " ORDER BY read_on DESC, recorded_at DESC, id DESC LIMIT ?",
+            (trap, until.isoformat(), PAST_READINGS - counts),
+        ).fetchall()
+        if rows:
+            past[trap] = [visit_of(row) for row in reversed(rows)]
+    return past
+
+
+def _scent(conn: sqlite3.Connection, on: date) -> list[Visit]:
+    # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
+    columns = ", ".join(f"v.{column}" for column in VISITS.columns)
+    rows = conn.execute(
+        f"SELECT {columns} FROM suspect_traps AS t CROSS JOIN present_visits AS v"  # noqa: S608
+        f" WHERE v.trap = t.trap AND v.read_on <= ? AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id",
+        (on.isoformat(),),
+    )
+    return [visit_of(row) for row in rows]
+
+
+def scent_of(conn: sqlite3.Connection, on: date, trap: str) -> list[Visit]:
+    """The visits that touched lure or body, of the traps that may be in trouble and of one more.
+
+    Args:
+        conn: The store.
+        on: Last day.
+        trap: Label of the trap that may come into trouble.
+    """
+    others = [visit for visit in _scent(conn, on) if visit.trap != trap]
+    own = conn.execute(f"{_SELECT} WHERE trap = ? AND read_on <= ? AND {SCENT}", (trap, on.isoformat()))
+    return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
+
+
+def _stages(conn: sqlite3.Connection, first: date, on: date) -> dict[str, list[StageSeen]]:
+    log: dict[str, list[StageSeen]] = {}
+    rows = conn.execute(
+        f"SELECT {STAGES.listed} FROM present_stages WHERE seen_on BETWEEN ? AND ?"  # noqa: S608
+        " ORDER BY seen_on, recorded_at, id",
+        (first.isoformat(), on.isoformat()),
+    )
+    for row in rows:
+        log.setdefault(row[6], []).append(STAGES.entry(row))
+    return log
+
+
+def _newest_of(column: str, index: str, condition: str, where: str) -> str:
+    """SQL of the newest present visit in an index that holds only what is sought.
+
+    The index is named, because the database would else walk back through all visits of a trap as soon as it deems that
+    as good; it then refuses the question should the index ever not fit.
+    """
+    return (
+        f"(SELECT v.{column} FROM visits AS v INDEXED BY {index} WHERE {where} AND {condition}"  # noqa: S608
+        " AND EXISTS (SELECT 1 FROM present_visits AS p WHERE p.id = v.id)"
+        " ORDER BY v.read_on DESC, v.recorded_at DESC, v.id DESC LIMIT 1)"
+    )
+
+
+_OWN_LOT = f"{NAMED_LOT} AND (SELECT species FROM lots WHERE lots.lot = v.lure) = json_extract(value, '$[2]')"  # noqa: S608
+_INDEXED = {
+    **{item: (f"visits_{item.replace('-', '_')}", put_in) for item, put_in in SERVICE.items()},
+    "lot": ("visits_lot", _OWN_LOT),
+}
+
+
+def _last_service(
+    conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], first: date, on: date
+) -> dict[str, dict[str, Visit]]:
+    """Newest replacement of each item in the present hanging: from the visits at hand, else sought in the past.
+
+    A trap taken down in these seven days has its last hanging: the load of its lure bears on the rule of its block.
+    """
+    service: dict[str, dict[str, Visit]] = {}
+    missing: dict[str, list[tuple[str, str, str]]] = {item: [] for item in _INDEXED}
+    for trap, hangings in programme.hangings.items():
+        hanging = programme.hanging(trap, on) or _last_week(hangings, on)
+        if hanging is None:
+            continue
+        found = service[trap] = _newest(programme, hanging, visits.get(trap, ()))
+        if hanging.hung_on is None or hanging.hung_on < first:
+            for item, sought in missing.items():
+                if item not in found:
+                    sought.append((trap, _text(hanging.hung_on), hanging.species))
+    for item, (index, condition) in _INDEXED.items():
+        of_hanging = "v.trap = json_extract(value, '$[0]') AND v.read_on BETWEEN json_extract(value, '$[1]') AND ?1"
+        ids = conn.execute(
+            f"SELECT json_extract(value, '$[0]'), {_newest_of('id', index, condition, of_hanging)}"  # noqa: S608
+            " FROM json_each(?2)",
+            (on.isoformat(), json.dumps(missing[item])),
+        ).fetchall()
+        for trap, entry_id in ids:
+            if entry_id is not None:
+                row = conn.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
+                service[trap][item] = visit_of(row)
+    return {trap: found for trap, found in service.items() if found}
+
+
+def _last_week(hangings: Sequence[Trap], on: date) -> Trap | None:
+    found = [row for row in hangings if row.hung_a_night_in(window_start(on), on)]
+    return found[-1] if found else None
+
+
+def _newest(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:
+    found: dict[str, Visit] = {}
+    for visit in reversed(visits):
+        if not hanging.hangs_on(visit.read_on):
+            continue
+        for item, there in (
+            ("lure", visit.lure is not None),
+            ("liner", visit.liner),
+            ("kill-strip", visit.kill_strip),
+            ("body", visit.body is not None),
+            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
+        ):
+            if there:
+                found.setdefault(item, visit)
+    return found
+
+
+def _own(programme: Programme, hanging: Trap, lure: str | None) -> bool:
+    lot = programme.lots.get(lure or "")
+    return lot is not None and lot.species == hanging.species

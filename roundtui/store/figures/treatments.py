@@ -1,0 +1,124 @@
+"""Treatments on record: with their watches, and which days a treatment touches."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Collection
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.treatments import Treated, treated_in
+from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.errors import RefusedError
+from roundtui.store.beside import present
+from roundtui.store.connect import transaction
+from roundtui.store.failures import plainly
+from roundtui.store.journal import Author, record
+from roundtui.store.read import history, programme_for
+from roundtui.store.rows import TREATMENTS
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.rules import Office
+
+
+def read_treated(
+    conn: sqlite3.Connection, office: Office, on: date, *, blocks: Collection[str] | None = None
+) -> tuple[tuple[Treated, ...], frozenset[str]]:
+    """Treatments of the season up to a day, with the catch before and since.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+        on: The day.
+        blocks: Only those of these blocks; None: all.
+
+    Returns:
+        The treatments by block and species, the newest first, and the farms of the blocks asked for.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    known = programme_for(conn, on, office)
+    with plainly(conn):
+        said = present(conn, TREATMENTS, season_start(on, office.season_starts_on), on)
+    entries = [one for one in said if blocks is None or one.block in blocks]
+    asked = known.blocks if blocks is None else blocks
+    farms = frozenset(known.farm_of(block) for block in asked) - {""}
+    found = treated_in(known, history(conn, known, on, office), entries, on) if entries else ()
+    return found, farms
+
+
+def days_touched(conn: sqlite3.Connection, office: Office, said: TreatmentSaid, on: date) -> tuple[date, ...]:
+    """Days whose summaries a treatment can change: those since, on which its block was read or its grower was told.
+
+    Args:
+        conn: The store.
+        office: Rules; where none of the species looks at treatments, no summary changes, and there are no such days.
+        said: The treatment.
+        on: Last day, included.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    if not any(rule.after_treatment and rule.species == said.species for rule in office.rules):
+        return ()
+    span = (said.block, said.treated_on.isoformat(), on.isoformat())
+    with plainly(conn):
+        days = conn.execute(
+            "SELECT DISTINCT read_on FROM present_visits WHERE trap IN (SELECT trap FROM traps WHERE block = ?)"
+            " AND read_on BETWEEN ? AND ? UNION SELECT round_on FROM present_notifications WHERE block = ?"
+            " AND round_on BETWEEN ? AND ? ORDER BY 1",
+            (*span, *span),
+        ).fetchall()
+    return tuple(date.fromisoformat(row[0]) for row in days)
+
+
+def said_before(conn: sqlite3.Connection, said: TreatmentSaid) -> TreatmentSaid | None:
+    """A present entry that says the same: block, species, day, words and who said so.
+
+    Args:
+        conn: The store.
+        said: The treatment.
+    """
+    with plainly(conn):
+        same_day: list[TreatmentSaid] = present(conn, TREATMENTS, said.treated_on, said.treated_on)
+    return next((one for one in same_day if _content(one) == _content(said)), None)
+
+
+def _content(said: TreatmentSaid) -> tuple[str, ...]:
+    return said.block, said.species, said.words.casefold(), said.said_by.casefold()
+
+
+def record_treatment(
+    conn: sqlite3.Connection, said: TreatmentSaid, author: Author, now: datetime, *, no_entry_before: date | None = None
+) -> TreatmentSaid:
+    """Put a treatment on record, and with it the day before which its block must not be entered: both or neither.
+
+    Args:
+        conn: The store.
+        said: The treatment, checked before.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+        no_entry_before: As the grower said; None: nothing was said of it.
+
+    Raises:
+        RefusedError: The day lies before the treatment, or the entry cannot be recorded.
+        StoreError: The store cannot be written.
+    """
+    from roundtui.store.set_up.register import carry_out
+    from roundtui.store.set_up.register_deeds import edited, row_of
+    from roundtui.store.set_up.row import BY_NAME
+
+    if no_entry_before is not None and no_entry_before < said.treated_on:
+        raise RefusedError(f"no entry before {no_entry_before} lies before the treatment", "correct one of the days")
+    with transaction(conn):
+        (recorded,) = record(conn, [said], author, now)
+        if no_entry_before is not None:
+            blocks = BY_NAME["blocks.csv"]
+            here = row_of(conn, blocks, said.block)
+            day = no_entry_before.isoformat()
+            if here["no_entry_before"] != day:
+                words = f"treated on {said.treated_on}, as the grower said"
+                carry_out(conn, edited(blocks, here, {"no_entry_before": day}, said.treated_on, words), author, now)
+    return recorded

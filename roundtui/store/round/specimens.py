@@ -1,0 +1,225 @@
+"""Specimens on record, and naming them: the count that a name changes is put right in the same transaction."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.round.specimens import (
+    UNKNOWN,
+    Naming,
+    amended,
+    check_in_count,
+    impossible,
+    is_open,
+    label,
+    named,
+    next_vial,
+    place_of,
+    rest_of,
+    taken_off,
+    what_it_is,
+)
+from roundtui.domain.text import plain
+from roundtui.errors import Problem, ProblemsError, RefusedError
+from roundtui.store.beside import present
+from roundtui.store.failures import plainly
+from roundtui.store.journal import Author, record
+from roundtui.store.read import same_day
+from roundtui.store.rows import SPECIMENS, Entry
+
+_REFUSED = "the specimen is not recorded; nothing was changed"
+
+
+def specimens(conn: sqlite3.Connection, on: date, first: date = date.min) -> tuple[Specimen, ...]:
+    """Present specimens of a span of days, in the order of days, then of recording.
+
+    Args:
+        conn: The store.
+        on: Last day, included.
+        first: First day; by default of every season.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        return tuple(present(conn, SPECIMENS, first, on))
+
+
+def waiting(conn: sqlite3.Connection, on: date) -> tuple[Specimen, ...]:
+    """Specimens of all seasons that wait for a name, the oldest first.
+
+    Args:
+        conn: The store.
+        on: Last day, included.
+    """
+    return tuple(one for one in specimens(conn, on) if is_open(one))
+
+
+def vial_proposed(conn: sqlite3.Connection, first: date, on: date) -> str:
+    """The next number for a vial of a season.
+
+    Args:
+        conn: The store.
+        first: First day of the season.
+        on: Last day that is looked at.
+    """
+    return next_vial(one.vial for one in specimens(conn, on, first))
+
+
+def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
+    """The specimen that a vial's number, or the id of an entry, stands for.
+
+    Args:
+        conn: The store.
+        wanted: Number on the vial, in any letter case, or an id.
+        on: Last day that is looked at.
+
+    Raises:
+        RefusedError: There is none, or the number stands for several.
+    """
+    every = specimens(conn, on)
+    number = wanted.strip().casefold()
+    found = [one for one in every if one.id == wanted.strip()]
+    found = found or [one for one in every if one.vial and one.vial.casefold() == number]
+    if len(found) > 1:
+        found = [one for one in found if is_open(one)] or found
+    if not found:
+        raise RefusedError(f"there is no vial {plain(wanted, 40)}", "roundtui vials lists them")
+    if len(found) > 1:
+        places = ", ".join(f"{place_of(one)} ({one.id})" for one in found[:5])
+        raise RefusedError(f"{plain(wanted, 40)} stands for several: {places}", "name it by its id")
+    return found[0]
+
+
+def to_record(conn: sqlite3.Connection, programme: Programme, specimen: Specimen, *, counted: int | None) -> Naming:
+    """A new specimen made ready to record, with the count that it changes where it is named already.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        specimen: The specimen.
+        counted: Moths counted at the trap where the count is not on record yet.
+
+    Raises:
+        ProblemsError: It cannot be.
+        RefusedError: The count that it changes cannot be put right.
+    """
+    visits = same_day(conn, specimen.trap, specimen.read_on)
+    on_record = [visit.count for visit in visits if visit.count is not None and not visit.recount]
+    others = [one for one in specimens(conn, specimen.read_on, specimen.read_on) if one.trap == specimen.trap]
+    problems = [
+        *impossible(specimen, programme),
+        *check_in_count(specimen, others, on_record[-1] if on_record else counted),
+        *_vial_taken(conn, specimen),
+    ]
+    if problems:
+        raise ProblemsError(_REFUSED, tuple(problems))
+    return Naming(specimen, amended(visits, None, specimen, programme))
+
+
+def naming(
+    conn: sqlite3.Connection,
+    programme: Programme,
+    specimen: Specimen,
+    *,
+    what: str,
+    by: str,
+    on: date,
+    number: int | None = None,
+) -> Naming:
+    """A specimen's name made ready to record, with the count that it changes.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        specimen: The specimen as it stands.
+        what: What it is; ``unknown`` takes a name back.
+        by: Who says so; not blank.
+        on: When that was.
+        number: How many of them; None: all. The rest stays as it stands.
+
+    Raises:
+        ProblemsError: The name cannot be taken, or the specimen cannot be so.
+        RefusedError: It says what stands already, or the count cannot be put right.
+    """
+    written, problem = what_it_is(what, programme)
+    if problem is not None:
+        raise ProblemsError("nothing was named", (problem,))
+    if written != UNKNOWN and not by.strip():
+        raise RefusedError("a name needs who gave it", "say who named it")
+    if number is not None and not 1 <= number <= specimen.number:
+        raise RefusedError(f"{number} of {specimen.number} cannot be named", f"write 1 to {specimen.number}")
+    after = named(specimen, written, " ".join(by.split()), on, number)
+    if (after.what, after.number, after.identified_by, after.identified_on) == (
+        specimen.what,
+        specimen.number,
+        specimen.identified_by,
+        specimen.identified_on,
+    ):
+        raise RefusedError("this is what stands already", "say what else it is")
+    problems = impossible(after, programme)
+    if problems:
+        raise ProblemsError("nothing was named", problems)
+    rest = rest_of(specimen, number)
+    visits = same_day(conn, specimen.trap, specimen.read_on)
+    return Naming(after, amended(visits, specimen, after, programme, rest), rest)
+
+
+def record_naming(conn: sqlite3.Connection, ready: Naming, author: Author, now: datetime) -> Specimen:
+    """Put a specimen, and the count that it changes, on record: both or neither.
+
+    Args:
+        conn: The store.
+        ready: As ``to_record`` or ``naming`` made it.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+
+    Raises:
+        RefusedError: What it replaces was replaced before.
+        StoreError: The store cannot be written.
+    """
+    recorded: Sequence[Specimen | Entry] = record(conn, ready.entries, author, now)
+    (specimen, *_) = [one for one in recorded if isinstance(one, Specimen)]
+    return specimen
+
+
+def refuse_where_it_bears(programme: Programme, entry: object, becomes: object = None) -> None:
+    """Refuse to take back a specimen on which a count hangs: the count would stand as if it were still named.
+
+    Args:
+        programme: What is set up.
+        entry: The entry that is to be taken back, of any kind.
+        becomes: What stands in its place then.
+
+    Raises:
+        RefusedError: A count hangs on it.
+    """
+    if not isinstance(entry, Specimen):
+        return
+    then = taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
+    if taken_off(entry, programme) != then:
+        raise RefusedError(
+            f"a count hangs on {label(entry)} being {plain(entry.what, 40)}",
+            f"say what else it is, or unknown: roundtui identify FOLDER {plain(entry.vial) or entry.id} unknown",
+        )
+
+
+def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
+    if not specimen.vial:
+        return []
+    same = [
+        one
+        for one in specimens(conn, specimen.read_on)
+        if one.vial.casefold() == specimen.vial.casefold()
+        and is_open(one)
+        and (one.trap, one.read_on) != (specimen.trap, specimen.read_on)
+    ]
+    if not same:
+        return []
+    return [
+        Problem(place_of(specimen), f"{plain(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
+    ]

@@ -1,0 +1,396 @@
+"""The season of every block, put together from the record: one reading of the store serves all that is asked of it."""
+
+from __future__ import annotations
+
+import sqlite3
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+from fractions import Fraction
+from functools import cached_property
+from pathlib import Path
+
+from roundtui.domain.figures import integrity
+from roundtui.domain.figures.blocks import Record, block_row
+from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.figures import Series, block_figure, by_block, series
+from roundtui.domain.figures.history import Beside, season_start
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.verdicts import BlockRow
+from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.season.biofix import Sunsets, TrapReading
+from roundtui.domain.season.degree_days import Development
+from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for, stands_in
+from roundtui.domain.season.outlook import Outlook, StandIn
+from roundtui.domain.season.season import (
+    NEXT_DAYS,
+    BiofixRow,
+    BlockSeason,
+    Coming,
+    OutlookRow,
+    SeasonReading,
+    TrapSeason,
+    coming,
+    season_biofixes,
+    season_outlook,
+)
+from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDay, degree_day_sum
+from roundtui.domain.season.weather_rows import remarks
+from roundtui.errors import Problem
+from roundtui.store.beside import present
+from roundtui.store.failures import plainly
+from roundtui.store.figures.history import history
+from roundtui.store.figures.summary import Key, confirmed_biofixes, settled_biofixes
+from roundtui.store.read import programme_for
+from roundtui.store.rows import TREATMENTS
+from roundtui.store.season.office import read_season_office
+from roundtui.store.season.weather import normals_of, station_days
+
+__all__ = ["Key", "SeasonRecord", "confirmed_biofixes", "seasons_on_record"]
+
+_EDGE_DAYS = 40
+"""Days beyond a sum's ends that may be needed to fill a gap there. [d]"""
+
+
+class SeasonRecord:
+    """What is known on one day of the season it belongs to. Temperatures are read once for each station.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for the office's ``models.toml``.
+        on: The day; nothing after it is used.
+        office: The office's rules and season.
+
+    Raises:
+        StoreError: The store cannot be read.
+        ProblemsError: ``models.toml`` is faulty.
+    """
+
+    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> None:
+        self._conn = conn
+        self.on = on
+        """The day."""
+        self.office = office
+        """The office's rules and season."""
+        self.season_office = read_season_office(folder)
+        """The office's models, biofix rules and weather habits."""
+        self.first = season_start(on, office.season_starts_on)
+        """First day of the season."""
+        self.season = self.first.year
+        """Year in which the season started."""
+        self.last = _next_start(self.first) - timedelta(days=1)
+        """Last day of the season."""
+        self.programme = programme_for(conn, on, office)
+        """What is set up, as far as it can matter."""
+        self.history = history(conn, self.programme, on, office)
+        """The record up to the day, as its summary needs it."""
+        self.treatments: tuple[TreatmentSaid, ...] = tuple(present(conn, TREATMENTS, self.first, on))
+        """Treatments that growers spoke of, up to the day."""
+        self._days: dict[str, tuple[WeatherDay, ...]] = {}
+        self._years: dict[tuple[str, Development], StationYears] = {}
+        self._normals: dict[str, tuple[WeatherDay, ...]] = {}
+        self._near: dict[str, tuple[WeatherDay, ...]] = {}
+        self._this_year: dict[tuple[str, Development], StationYears] = {}
+        self._biofixes: dict[Key, tuple[BiofixRow, ...]] = {}
+        self._settled = settled_biofixes(conn, self.season, on)
+
+    @cached_property
+    def series(self) -> Mapping[Key, list[Series]]:
+        """Readings by block and species, of traps that hung in the season; by farm and block."""
+        known = self.history
+        found = integrity.examine(self.programme, known.scent, self.on, known.assembled, known.bodies)
+        every = {
+            trap: series(hangings, self.history.visits.get(trap, ()), found)
+            for trap, hangings in self.programme.hangings.items()
+        }
+        grouped = {
+            key: [one for one in group if one.hanging.hung_a_night_in(self.first, self.on)]
+            for key, group in by_block(every).items()
+        }
+        return {key: grouped[key] for key in sorted(filter(grouped.get, grouped), key=self._place)}
+
+    def _place(self, key: Key) -> tuple[object, ...]:
+        block, species = key
+        return natural_key(self.programme.farm_of(block)), natural_key(block), species
+
+    def keys(self) -> tuple[Key, ...]:
+        """Blocks and species with traps in the season, by farm and block."""
+        return tuple(self.series)
+
+    # --- temperatures ------------------------------------------------------------------------------------------------
+
+    def station_of(self, block: str) -> str:
+        """Code of the station that stands for a block; empty where none does."""
+        known = self.programme.blocks.get(block)
+        return known.station if known else ""
+
+    def days_of(self, station: str) -> tuple[WeatherDay, ...]:
+        """Days of a station up to the day."""
+        if station not in self._days:
+            self._days[station] = station_days(self._conn, station, last=self.on) if station else ()
+        return self._days[station]
+
+    def years_of(self, station: str, development: Development) -> StationYears:
+        """A station's degree-days over all its years, for one way of counting."""
+        key = (station, development)
+        if key not in self._years:
+            self._years[key] = StationYears(self.days_of(station), development, self.season_office.most_filled)
+        return self._years[key]
+
+    def _season_of(self, station: str, development: Development) -> StationYears:
+        """The same of this season alone: what has been needs no years of before."""
+        key = (station, development)
+        if key in self._years:
+            return self._years[key]
+        if key not in self._this_year:
+            since = self.first - timedelta(days=_EDGE_DAYS)
+            if station not in self._near:
+                self._near[station] = station_days(self._conn, station, since, self.on) if station else ()
+            self._this_year[key] = StationYears(self._near[station], development, self.season_office.most_filled)
+        return self._this_year[key]
+
+    def sum_of(self, station: str, development: Development, first: date, last: date) -> DegreeDaySum:
+        """Running sum of a station's degree-days.
+
+        Args:
+            station: Code of the station.
+            development: How they are counted.
+            first: First day, included.
+            last: Last day, included.
+        """
+        since, until = first - timedelta(days=_EDGE_DAYS), last + timedelta(days=_EDGE_DAYS)
+        days = self.days_of(station)
+        begin = bisect_left(days, since, key=lambda one: one.on)
+        end = bisect_left(days, until, key=lambda one: one.on)
+        # One day more on either side tells a gap from the ends of all there is.
+        near = days[max(begin - 1, 0) : end + 1]
+        return degree_day_sum(near, development, first, last, self.season_office.most_filled)
+
+    def remarks_on(self, station: str) -> tuple[Problem, ...]:
+        """What is odd in a station's temperatures of the season: gaps, a changed hour of observation, unlikely days."""
+        return tuple(
+            remarks([day for day in self.days_of(station) if day.on >= self.first], self.season_office.most_filled)
+        )
+
+    def remarks(self) -> tuple[Problem, ...]:
+        """The same of every station that stands for a block with traps."""
+        stations = dict.fromkeys(self.station_of(block) for block, _ in self.keys())
+        return tuple(odd for station in stations for odd in self.remarks_on(station))
+
+    def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
+        """Day by which so many degree-days were gathered in a block after a day; None where they were not, so far.
+
+        Args:
+            block: Code of the block.
+            species: Abbreviation of the species, for the way of counting.
+            day: The day before the first one that counts.
+            amount: Degree-days. [unit of the species' model]
+        """
+        model = model_for(self.season_office.models, species)
+        if model is None:
+            return None
+        years = self._season_of(self.station_of(block), model.development)
+        return years.reach(day + timedelta(days=1), float(amount), self.on).on
+
+    # --- biofix ------------------------------------------------------------------------------------------------------
+
+    def biofixes(self, block: str, species: str) -> tuple[BiofixRow, ...]:
+        """Biofix of every generation that has begun or is waited for; none where nobody has a rule and none was set."""
+        key = (block, species)
+        if key not in self._biofixes:
+            self._biofixes[key] = self._find_biofixes(key)
+        return self._biofixes[key]
+
+    def _find_biofixes(self, key: Key) -> tuple[BiofixRow, ...]:
+        block, species = key
+        settled = self._settled.get(key, {})
+        model = model_for(self.season_office.models, species, from_biofix=True)
+        station = self._season_of(self.station_of(block), model.development) if model else None
+        found = season_biofixes(
+            self.season_office.biofix_rules,
+            species,
+            self._trap_readings(key),
+            on=self.on,
+            station=station,
+            confirmed={generation: entries[0].day for generation, entries in settled.items()},
+            sunsets=self._sunsets(key),
+        )
+        return tuple(
+            BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
+            for one in found
+            if one.proposal is not None or one.confirmed is not None
+        )
+
+    def _sunsets(self, key: Key) -> Sunsets | None:
+        """The evenings of a block's station, where a rule of the species asks for them."""
+        if not any(rule.sunset is not None for rule in self.season_office.biofix_rules if rule.species == key[1]):
+            return None
+        # Loads what works out a sunset, which nothing else needs.
+        from roundtui.store.season.weather import sunsets_of
+
+        return sunsets_of(self._conn, self.programme.stations.get(self.station_of(key[0])))
+
+    def biofix_rows(self) -> tuple[BiofixRow, ...]:
+        """Biofixes of all blocks."""
+        return tuple(row for key in self.keys() for row in self.biofixes(*key))
+
+    def _trap_readings(self, key: Key) -> Iterable[TrapReading]:
+        """Readings that may tell of a flight: of the traps in the block's mean, or of those at its edge alone."""
+        group = self.series.get(key, [])
+        inside = [one for one in group if not one.hanging.edge] or group
+        return [
+            TrapReading(one.hanging.trap, reading.start, reading.read_on, reading.net, reading.suspect)
+            for one in inside
+            for reading in one.readings
+            if self.first <= reading.read_on <= self.on
+        ]
+
+    # --- outlook -----------------------------------------------------------------------------------------------------
+
+    def outlooks(self, block: str, species: str) -> tuple[Outlook, ...]:
+        """Events of a block and species, from each biofix; none where nobody has a model."""
+        model = model_for(self.season_office.models, species)
+        if model is None:
+            return ()
+        station = self.station_of(block)
+        biofixes = [row.biofix for row in self.biofixes(block, species)] if model.starts == FROM_BIOFIX else []
+        return season_outlook(
+            model,
+            self.years_of(station, model.development),
+            biofixes,
+            on=self.on,
+            stand_in=self._stand_in(model, station),
+            season_begins=self.first,
+            season_ends=self.last,
+            normal=self._normal_of(station, model.development),
+        )
+
+    def _normal_of(self, station: str, development: Development) -> StationYears | None:
+        """A station's normals over this season, counted as a model counts; None where none are stated."""
+        if station not in self._normals:
+            self._normals[station] = normals_of(self._conn, station, self.first, self.last) if station else ()
+        stated = self._normals[station]
+        return StationYears(stated, development, self.season_office.most_filled) if stated else None
+
+    def _stand_in(self, model: SpeciesModel, station: str) -> StandIn | None:
+        if model.starts != FROM_BIOFIX:
+            return None
+        of_year = model_for(self.season_office.models, model.species, from_biofix=False)
+        if of_year is None or not stands_in(of_year, self.first):
+            return None
+        development = of_year.development
+        return StandIn(of_year, self.years_of(station, development), self._normal_of(station, development))
+
+    def outlook_rows(self) -> tuple[OutlookRow, ...]:
+        """Events of all blocks."""
+        found = []
+        for block, species in self.keys():
+            confirmed = {row.biofix.confirmed for row in self.biofixes(block, species)}
+            for view in self.outlooks(block, species):
+                sure = view.model.starts != FROM_BIOFIX or (view.start is not None and view.start in confirmed)
+                events = sorted(view.events, key=lambda one: (one.generation, one.event.degree_days))
+                found += [OutlookRow(block, species, event, view, sure) for event in events]
+        return tuple(found)
+
+    def ten_days(self, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
+        """What the next days bring, over all blocks.
+
+        Args:
+            days: How far ahead. [d]
+        """
+        return coming(self.outlook_rows(), self.on, days)
+
+    # --- the whole of one block --------------------------------------------------------------------------------------
+
+    def block(self, block: str, species: str) -> BlockSeason:
+        """All that is drawn of one block and species.
+
+        Args:
+            block: Code of the block.
+            species: Abbreviation of the species.
+        """
+        group = self.series.get((block, species), [])
+        inside = [one for one in group if not one.hanging.edge]
+        read = sorted({r.read_on for one in group for r in one.readings if self.first <= r.read_on <= self.on})
+        row = self._row((block, species), group, read[-1] if read else self.on)
+        model = model_for(self.season_office.models, species)
+        station = self.station_of(block)
+        biofixes = self.biofixes(block, species)
+        sums = []
+        if model is not None and model.starts == FROM_BIOFIX:
+            for one in biofixes:
+                if one.biofix.on is not None and one.biofix.on <= self.on:
+                    total = self.sum_of(station, model.development, one.biofix.on, self.on)
+                    sums.append((one.biofix.generation, total))
+        return BlockSeason(
+            block=block,
+            species=species,
+            season=self.season,
+            first=self.first,
+            on=self.on,
+            traps=tuple(self._trap(one) for one in sorted(group, key=lambda one: natural_key(one.hanging.trap))),
+            means=tuple((day, block_figure(inside, day).mean) for day in read),
+            band=row.band if row else None,
+            rule=row.rule.id if row and row.rule else "",
+            status=row.status if row else None,
+            biofixes=biofixes,
+            outlooks=self.outlooks(block, species),
+            model=model,
+            station=station,
+            from_start=self.sum_of(station, model.development, self.first, self.on) if model else None,
+            from_biofix=tuple(sums),
+            remarks=self.remarks_on(station),
+        )
+
+    def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
+        settled = confirmed_biofixes(self._conn, on, self.office)
+        against = Beside(treatments=self.treatments).against()
+        known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather)
+        return block_row(known, key, group)
+
+    def _trap(self, one: Series) -> TrapSeason:
+        return TrapSeason(
+            one.hanging.trap,
+            one.hanging.edge,
+            tuple(_reading(r) for r in one.readings if self.first <= r.read_on <= self.on),
+        )
+
+
+def seasons_on_record(conn: sqlite3.Connection, office: Office) -> tuple[int, ...]:
+    """Years whose seasons hold a reading, oldest first.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+    """
+    with plainly(conn):
+        # Seeks from one season to the next, so that the cost is that of the seasons and not of their visits.
+        years = []
+        after = ""
+        while row := conn.execute("SELECT min(read_on) FROM visits WHERE read_on >= ?", (after,)).fetchone():
+            if row[0] is None:
+                break
+            start = season_start(date.fromisoformat(row[0]), office.season_starts_on)
+            years.append(start.year)
+            after = _next_start(start).isoformat()
+    return tuple(years)
+
+
+def _next_start(start: date) -> date:
+    try:
+        return start.replace(year=start.year + 1)
+    except ValueError:
+        return date(start.year + 1, 3, 1)
+
+
+def _reading(reading: Reading) -> SeasonReading:
+    return SeasonReading(
+        start=reading.start,
+        end=reading.read_on,
+        net=reading.net,
+        days=reading.days,
+        per_week=reading.per_week,
+        suspect=reading.suspect,
+        conflict=reading.conflict,
+    )

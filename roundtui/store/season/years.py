@@ -1,0 +1,260 @@
+"""The seasons of a block, or of the area, beside each other: each season is read once for all that is asked."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import cached_property
+from pathlib import Path
+
+from roundtui.domain.figures import upkeep
+from roundtui.domain.figures.blocks import Record, block_status
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.season.models import FROM_BIOFIX, model_for
+from roundtui.domain.season.season import catch_points, moves_of, round_days
+from roundtui.domain.season.season_end import SeasonEnd, season_end
+from roundtui.domain.season.years import By, Judged, Place, YearOf, Years, beside
+from roundtui.domain.visits import NONE, YES, Visit
+from roundtui.store.figures.summary import confirmed_biofixes
+from roundtui.store.round.recounts import pairs
+from roundtui.store.season.season import SeasonRecord, seasons_on_record
+from roundtui.store.traps.parts import known_on
+
+Key = tuple[str, str]
+
+
+class YearsRecord:
+    """Every season up to a day.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        on: The day; its season is the one that the others stand beside.
+        office: The office's rules and season; past seasons are judged by them as well.
+
+    Raises:
+        StoreError: The store cannot be read.
+        ProblemsError: ``models.toml`` is faulty.
+    """
+
+    def __init__(self, conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> None:
+        self._conn = conn
+        self._folder = folder
+        self._office = office
+        self.now = SeasonRecord(conn, folder, on, office)
+        """The season that is looked at."""
+        self._past: dict[int, SeasonRecord] = {}
+
+    @cached_property
+    def seasons(self) -> tuple[int, ...]:
+        """Years whose seasons hold a reading, up to that of the day, oldest first."""
+        known = [year for year in seasons_on_record(self._conn, self._office) if year < self.now.season]
+        return (*known, self.now.season)
+
+    def season(self, year: int) -> SeasonRecord:
+        """A season, as it looks on its last day, or on the day where it is the one that is looked at.
+
+        Args:
+            year: Year in which it started.
+        """
+        if year == self.now.season:
+            return self.now
+        if year not in self._past:
+            self._past[year] = SeasonRecord(self._conn, self._folder, self._last_of(year), self._office)
+        return self._past[year]
+
+    def _last_of(self, year: int) -> date:
+        """Last day of a season: the day before the next one starts."""
+        return date(year + 1, *self._office.season_starts_on) - timedelta(days=1)
+
+    def ending(self, season: int) -> YearsRecord:
+        """The same with a past season as the one that is looked at, on its last day.
+
+        Args:
+            season: Year in which it started.
+        """
+        found = YearsRecord(self._conn, self._folder, self._last_of(season), self._office)
+        found._past = self._past
+        return found
+
+    def ends(self, farms: Iterable[str]) -> tuple[SeasonEnd, ...]:
+        """The end of the season that is looked at.
+
+        Args:
+            farms: Codes of the farms; an empty one stands for the programme.
+
+        Raises:
+            ThresholdTieError: Two rules fit a block equally well.
+        """
+        now = self.now
+        every = [self.of(*key) for key in self.keys()]
+        season = (now.season, now.first, now.on)
+        twice = pairs(self._conn, now.programme, now.first, now.on)
+        parts = tuple(known_on(self._conn, now.on).parts.values())
+        return tuple(
+            season_end(now.programme, now.history.visits, every, season, farm, second_counts=twice, parts=parts)
+            for farm in farms
+        )
+
+    def keys(self) -> tuple[Key, ...]:
+        """Blocks and species with traps in the season that is looked at, by farm and block."""
+        return self.now.keys()
+
+    def of(self, block: str, species: str, by: By = By.DATE, most_past: int | None = None) -> Years:
+        """A block and species over the years.
+
+        Args:
+            block: Code of the block; empty: the area, over all blocks.
+            species: Abbreviation of the species.
+            by: What the seasons are laid beside each other by.
+            most_past: Seasons on record that are looked at before this one, the newest; None: all.
+
+        Raises:
+            ThresholdTieError: Two rules fit a block equally well.
+        """
+        wanted = self.seasons if most_past is None else self.seasons[-most_past - 1 :]
+        found = [year for season in wanted if (year := self.year(season, block, species, by)).series]
+        now = found[-1] if found and found[-1].season == self.now.season else None
+        place = now.at(now.rounds[-1][0]) if now is not None and now.rounds else None
+        model = model_for(self.now.season_office.models, species)
+        remarks = []
+        if by is By.DEGREE_DAYS:
+            remarks += [f"{year.season}: no biofix is known" for year in found if year.biofix is None]
+            remarks += [f"{year.season}: no degree-days" for year in found if year.biofix and not year.gathered]
+        if not block and by is By.DEGREE_DAYS:
+            remarks.append("the area counts from the earliest biofix of its blocks, at that block's station")
+        return Years(
+            block=block,
+            species=species,
+            by=by,
+            unit=model.development.unit if model is not None and by is By.DEGREE_DAYS else None,
+            seasons=tuple(found),
+            against=tuple(beside(now, past, place) for past in reversed(found[:-1])) if now is not None else (),
+            remarks=tuple(remarks),
+        )
+
+    def year(self, season: int, block: str, species: str, by: By = By.DATE) -> YearOf:
+        """One season of a block and species.
+
+        Args:
+            season: Year in which it started.
+            block: Code of the block; empty: the area.
+            species: Abbreviation of the species.
+            by: What its points are laid out by.
+
+        Raises:
+            ThresholdTieError: Two rules fit a block equally well.
+        """
+        of = self.season(season)
+        keys = [key for key in of.series if key[1] == species and block in ("", key[0])]
+        inside = [one for key in keys for one in _inside(of, key)]
+        moves = [(one.hanging.trap, day) for one in inside for day in moves_of([one], of.programme.hangings, of.first)]
+        # In the area a trap more or less that moved is no new series of all the others.
+        points = catch_points(inside, [day for _, day in moves] if block else [])
+        biofix, gathered = self._axis(of, keys) if by is By.DEGREE_DAYS else (self._biofix(of, keys)[0], {})
+        return YearOf(
+            season=season,
+            first=of.first,
+            last=of.on,
+            by=by,
+            biofix=biofix,
+            gathered=gathered,
+            rounds=tuple((point.on, point.per_week, point.begins) for point in points),
+            series=tuple(inside),
+            every=tuple(_within(one, of) for key in keys for one in of.series.get(key, [])),
+            judged=tuple(one for key in keys for one in self._judged(of, key)),
+            places=tuple(_places(of.programme, inside)),
+            moved=tuple(sorted(moves, key=lambda move: (move[1], natural_key(move[0])))),
+        )
+
+    def _biofix(self, of: SeasonRecord, keys: Iterable[Key]) -> tuple[date | None, str]:
+        """The earliest biofix of the first generation, and the block that has it."""
+        found = [
+            (day, key[0])
+            for key in keys
+            for row in of.biofixes(*key)
+            if row.biofix.generation == 1 and (day := row.biofix.on) is not None and day <= of.on
+        ]
+        return min(found, default=(None, ""))
+
+    def _axis(self, of: SeasonRecord, keys: list[Key]) -> tuple[date | None, Mapping[date, float]]:
+        biofix, block = self._biofix(of, keys)
+        model = model_for(of.season_office.models, keys[0][1], from_biofix=True) if keys else None
+        if biofix is None or model is None or model.starts != FROM_BIOFIX:
+            return biofix, {}
+        total = of.sum_of(of.station_of(block), model.development, biofix, of.on)
+        return biofix, {row.on: row.total for row in total.rows}
+
+    def _judged(self, of: SeasonRecord, key: Key) -> Iterable[Judged]:
+        """Where a block stood on the last day of each of its rounds, as the summary of that day says."""
+        group = of.series.get(key, [])
+        look = _Look(of, confirmed_biofixes(self._conn, of.on, self._office))
+        for on in round_days([_within(one, of) for one in group]):
+            status = look.status(key, group, on)
+            if status is not None:
+                yield Judged(key[0], on, status)
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What the summaries of one season's days have in common."""
+
+    of: SeasonRecord
+    biofixes: Mapping[Key, date]
+
+    def status(self, key: Key, group: list[Series], on: date) -> Status | None:
+        of = self.of
+        known = of.history
+        if any(rule.species == key[1] and rule.load_mg is not None for rule in of.office.rules):
+            labels = {one.hanging.trap for one in group}
+            service = {trap: service_on(of.programme, known, trap, on) for trap in labels}
+            known = replace(known, last_service=service)
+        against = Beside(treatments=of.treatments).against()
+        record = Record(of.programme, known, of.office, on, self.biofixes, against, of.days_to_gather)
+        return block_status(record, key, group)
+
+
+def service_on(programme: Programme, history: History, trap: str, on: date) -> dict[str, Visit]:
+    """The visits that put a lure into a trap last, and that named its lot last, as they stood on a day.
+
+    Args:
+        programme: What is set up.
+        history: The record up to a later day.
+        trap: Label of the trap.
+        on: The day.
+    """
+    hanging = programme.hanging(trap, on)
+    found: dict[str, Visit] = {}
+    if hanging is None:
+        return found
+    for visit in history.visits.get(trap, ()):
+        if visit.lure is None or visit.read_on > on or (hanging.hung_on and visit.read_on < hanging.hung_on):
+            continue
+        found["lure"] = visit
+        lot = programme.lots.get(visit.lure) if visit.lure not in (YES, NONE) else None
+        if lot is not None and lot.species == hanging.species:
+            found["lot"] = visit
+    return found
+
+
+def _inside(of: SeasonRecord, key: Key) -> list[Series]:
+    """Series of the traps in a block's mean, or of those at its edge alone, with the readings of the season."""
+    group = of.series.get(key, [])
+    return [_within(one, of) for one in group if not one.hanging.edge] or [_within(one, of) for one in group]
+
+
+def _within(one: Series, of: SeasonRecord) -> Series:
+    return Series(one.hanging, tuple(r for r in one.readings if of.first <= r.read_on <= of.on))
+
+
+def _places(programme: Programme, group: Iterable[Series]) -> Iterable[Place]:
+    for one in group:
+        row = one.hanging
+        lot = upkeep.present_lot(programme, row, {})
+        yield Place(row.trap, row.block, row.row, row.tree, lot.load_mg if lot else None)

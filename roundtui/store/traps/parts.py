@@ -1,0 +1,179 @@
+"""All that is on record of parts and of traps made up: what the store room and the close of a season ask for.
+
+What the close of a season needs of the record.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from roundtui.domain.figures.history import season_last, season_start
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.text import plain
+from roundtui.domain.traps.assembly import objections
+from roundtui.domain.traps.entries import Assembled, PartNoted
+from roundtui.domain.traps.parts import KnownParts, in_order, known_parts
+from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down
+from roundtui.domain.visits import Visit
+from roundtui.errors import Problem
+from roundtui.store.beside import present
+from roundtui.store.failures import plainly
+from roundtui.store.read import programme as read_programme
+from roundtui.store.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
+from roundtui.store.trouble import SCENT
+
+_SHOWN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class KitRecord:
+    """Present entries of all years up to a day."""
+
+    programme: Programme
+    """What is set up."""
+    visits: tuple[Visit, ...]
+    """Visits that touch lure or body, or found a lure."""
+    assembled: tuple[Assembled, ...]
+    """Traps made up."""
+    noted: tuple[PartNoted, ...]
+    """Notes on parts."""
+    on: date
+    """The day."""
+
+    @property
+    def known(self) -> KnownParts:
+        """What is known of every part."""
+        return known_parts(self.programme, self.visits, self.on, self.assembled, self.noted)
+
+
+def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
+    """What is on record of parts and traps made up. It reads all years: not for a summary.
+
+    Args:
+        conn: The store.
+        on: The day; nothing after it is used.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        scent = conn.execute(
+            f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
+            f" WHERE {SCENT} AND read_on <= ? ORDER BY read_on, recorded_at, id",
+            (on.isoformat(),),
+        )
+        return KitRecord(
+            read_programme(conn),
+            tuple(map(visit_of, scent.fetchall())),
+            tuple(present(conn, ASSEMBLIES, date.min, on)),
+            tuple(present(conn, PARTS, date.min, on)),
+            on,
+        )
+
+
+def known_on(conn: sqlite3.Connection, on: date) -> KnownParts:
+    """What is known of every part on a day.
+
+    Args:
+        conn: The store.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    return read_kit(conn, on).known
+
+
+def newest_day(conn: sqlite3.Connection) -> date | None:
+    """Newest day that an entry about a trap, a part or the register is about; None where nothing is on record.
+
+    Args:
+        conn: The store.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        newest = [
+            conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()[0]  # noqa: S608
+            for table in (VISITS, PARTS, ASSEMBLIES, SET_UP_CHANGES)
+        ]
+    return max((date.fromisoformat(day) for day in newest if day), default=None)
+
+
+def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[Problem, ...]:
+    """What spoke against traps made up on their day, as far as it is on record now; each is named, none is refused.
+
+    Args:
+        conn: The store.
+        made: Entries on record.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    if not made:
+        return ()
+    kit = read_kit(conn, max(one.assembled_on for one in made))
+    found = []
+    for one in made:
+        before = [other for other in kit.assembled if in_order(other) < in_order(one)]
+        known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
+        hint = "" if one.despite else "the reason belongs in the column despite"
+        found += [Problem(plain(one.trap, _SHOWN), plain(said.words, 200), hint) for said in objections(one, known)]
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """A season up to a day: its visits, and what is known of parts."""
+
+    on: date
+    """The day."""
+    first: date
+    """First day of the season."""
+    last: date
+    """Last day of the season."""
+    known: KnownParts
+    """What is known of every part, and what is set up."""
+    visits: Mapping[str, Sequence[Visit]]
+    """Present visits of the season by trap, in order."""
+
+    @property
+    def hanging(self) -> tuple[ToTakeDown, ...]:
+        """Traps to take down, in the order of the routes."""
+        return taking_down(self.known.programme, self.known, self.visits, self.on)
+
+    @property
+    def losses(self) -> Losses:
+        """What the season cost in traps and parts."""
+        parts = self.known.parts.values()
+        return losses(self.known.programme, self.visits, parts, (self.first, self.last), self.on)
+
+
+def read_close(conn: sqlite3.Connection, office: Office, on: date) -> Close:
+    """What is on record for the close of the season that a day belongs to.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+        on: The day; nothing after it is used.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    first = season_start(on, office.season_starts_on)
+    last = season_last(on, office.season_starts_on)
+    visits: dict[str, list[Visit]] = {}
+    with plainly(conn):
+        rows = conn.execute(
+            f"SELECT {VISITS.listed} FROM present_visits WHERE read_on BETWEEN ? AND ?"  # noqa: S608
+            " ORDER BY read_on, recorded_at, id",
+            (first.isoformat(), on.isoformat()),
+        )
+        for row in rows.fetchall():
+            visits.setdefault(row[6], []).append(visit_of(row))
+        return Close(on, first, last, known_on(conn, on), visits)
