@@ -13,7 +13,7 @@ from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.device import new_id
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
-from roundtui.store.rows import TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
+from roundtui.store.rows import SET_UP_CHANGES, TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
 
 E = TypeVar("E", bound=Entry)
 
@@ -108,13 +108,19 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
 
 
 def _add(conn: sqlite3.Connection, table: Table, values: Row, extra: str, lane: OwnLane) -> None:
+    most = longest(table)
     for value in values:
-        if isinstance(value, str) and len(value) > MOST_TEXT:
-            raise RefusedError(f"a text has {len(value)} characters", f"write at most {MOST_TEXT}")
+        if isinstance(value, str) and len(value) > most:
+            raise RefusedError(f"a text has {len(value)} characters", f"write at most {most}")
     link = lane.next()
     digest = digest_of(table, values, extra, link)
     conn.execute(table.insert, (*values, extra, lane.lane, link.no, link.previous, link.form, digest))
     lane.no, lane.digest = link.no, digest
+
+
+def longest(table: Table) -> int:
+    """Longest text in an entry of a kind; a whole file of the office's own may be one. [characters]"""
+    return 10 * MOST_TEXT if table is SET_UP_CHANGES else MOST_TEXT
 
 
 def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:

@@ -15,6 +15,7 @@ from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
+    SET_UP_CHANGES,
     VISITS,
     WITHDRAWALS,
     Entry,
@@ -245,9 +246,11 @@ def _in_window(
     blocks: Collection[str] | None,
 ) -> Iterable[JournalRow]:
     columns = ", ".join(f"entry.{column}" for column in table.columns)
+    # What set-up files brought is the set-up, and no entry of a round.
+    by_hand = " AND change <> 'loaded'" if table is SET_UP_CHANGES else ""
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
     rows = conn.execute(
-        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?"  # noqa: S608
+        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
         f" UNION SELECT later.id FROM chain JOIN {table.name} AS later ON later.replaces = chain.id"
         f" UNION SELECT entry.replaces FROM chain JOIN {table.name} AS entry ON entry.id = chain.id"
         "  WHERE entry.replaces IS NOT NULL)"

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, StoreError
-from roundtui.store.connect import transaction
+from roundtui.store.connect import open_store, transaction
 from roundtui.store.failures import plainly
 from roundtui.store.folder import open_folder
 from roundtui.store.migrations import SCHEMA_VERSION, migrate
@@ -26,6 +26,7 @@ from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknow
 from roundtui.store.read import programme
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
+from roundtui.store.set_up.versions import take_in_entries
 
 _AT_ONCE = 1000
 
@@ -77,7 +78,10 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
 
 
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
+    """Entries first, so that the set-up files, written after them, say nothing new."""
     by_name = {member.name: member for member in tables}
+    with closing(open_store(folder, now=now)) as conn:
+        entries = _add_entries(conn, package, tables)
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
@@ -91,13 +95,13 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         message = f"{package.name} cannot be imported; nothing was changed"
         raise ProblemsError(message, error.problems, "mend them where it comes from, and export again") from error
     report = opened.report
-    rows = {name.removesuffix(".csv"): file.added for name, file in report.files.items()} if report else {}
+    read = report.files.items() if report else ()
+    rows = {name.removesuffix(".csv"): file.added + file.changed + file.same for name, file in read}
     with closing(opened.conn) as conn:
         for table in WEATHER:
             if table in package.files:
                 rows[table] = _add_weather(conn, package, by_name[table])
-        rows |= _add_entries(conn, package, tables)
-    return rows
+    return rows | entries
 
 
 def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:
@@ -125,11 +129,16 @@ def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Membe
                     staging.add(conn, [row for _, row in batch])
                 except staging.WrongRowError as error:
                     raise package.wrong(member, batch[error.at][0], error.message) from error
-        refuse_unknown_labels(conn, programme(conn), package.name)
         with transaction(conn):
             refuse_wrong_clashes(conn, package.name)
             refuse_loose_ends(conn, package.name)
+            set_up = staging.new_set_up(conn)
             added = staging.add_staged(conn)
+            try:
+                take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
+            except WrongLineError as error:
+                raise PackageError(f"{package.name}: {error.message}") from error
+            refuse_unknown_labels(conn, programme(conn), package.name)
     return {table.name: added[table.kind] for table in JOURNALS}
 
 

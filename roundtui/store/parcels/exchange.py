@@ -17,13 +17,12 @@ from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME
 from roundtui.store.lanes import lane_ends, own_lane_name, pair_of
-from roundtui.store.parcels.form import SET_UP, SUFFIX, ParcelError, Why
+from roundtui.store.parcels.form import SUFFIX, ParcelError, Why
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge import MergeReport, Progress, merge
 from roundtui.store.parcels.parcel import Since, amount, pack
 from roundtui.store.parcels.reading import open_parcel
 from roundtui.store.read import put_setting, setting
-from roundtui.store.set_up.parcel import set_up_member
 
 _SEEN = "exchange"
 """Setting that holds which state of which parcel was merged last."""
@@ -174,17 +173,14 @@ def _seen(conn: sqlite3.Connection) -> dict[str, object]:
 def _own_changed(conn: sqlite3.Connection, path: Path, mine: Since) -> bool:
     """Whether this laptop's parcel lacks something.
 
-    Entries are only ever added, so of the same laptops' entries as many as before are the same as before. Set-up rows
-    are changed, and are compared by their digest.
+    Entries are only ever added, so of the same lanes as many as before are the same as before.
     """
     try:
         with open_parcel(path) as parcel:
             manifest = parcel.manifest
     except RoundtuiError:
         return True
-    if manifest.without != tuple(mine.leave_out) or manifest.entries != amount(conn, mine):
-        return True
-    return manifest.members.get(SET_UP) != set_up_member(conn)
+    return manifest.without != tuple(mine.leave_out) or manifest.entries != amount(conn, mine)
 
 
 def _unusable(shared: Path, error: OSError) -> StoreError:

@@ -22,9 +22,6 @@ MANIFEST = "manifest.json"
 ENTRIES = "entries.jsonl"
 """Member that holds the entries, one JSON object a line."""
 
-SET_UP = "set-up.jsonl"
-"""Member that holds the set-up rows as they stand on the laptop that packs."""
-
 MOST_MEMBERS = 32
 """Members a parcel may have."""
 MOST_MANIFEST = 256 * 1024
@@ -40,9 +37,6 @@ MOST_RATIO = 200
 entries below 20; only notes of one repeated letter come near this."""
 RATIO_FROM = 8 * 1024 * 1024
 """Content from which the ratio is looked at. [bytes]"""
-
-MOST_SET_UP = 200_000
-"""Set-up rows a parcel may hold."""
 
 
 class Why(StrEnum):

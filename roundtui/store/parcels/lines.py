@@ -16,7 +16,7 @@ from roundtui.domain.entries import EntryField, Form
 from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import plain
 from roundtui.domain.visits import Visit
-from roundtui.store.journal import MOST_TEXT
+from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.parcels.form import Why
 from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, said_by
@@ -91,8 +91,9 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     head = _head(said)
     own = {name: value for name, value in said.items() if name not in _LINK and name not in HEAD}
     table = TABLES.get(said["kind"])
-    row: tuple[Table, Row] = (OTHERS, (*head, said["kind"], _extra(own)))
-    if table is not None:
+    if table is None:
+        row: tuple[Table, Row] = (OTHERS, (*head, said["kind"], _extra(own)))
+    else:
         try:
             values, extra = _values(table, head, own)
             _refuse_impossible(table, values, extra)
@@ -101,6 +102,7 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
             # A word or a limit that is new there.
             if not newer or error.why is not Why.LIMITS:
                 raise
+            row = (OTHERS, (*head, said["kind"], _extra(own)))
     text = _text(said)
     digest = hashlib.sha256(text)
     if not isinstance(claimed, str) or digest.hexdigest() != claimed:
@@ -151,16 +153,16 @@ def _values(table: Table, head: Row, own: dict[str, Any]) -> tuple[Row, str]:
                 raise WrongLineError(Why.SHAPE, f"entry {head[0]} lacks {one.name}")
             values.append(one.default)
         else:
-            values.append(_value(one, own[one.name]))
+            values.append(_value(one, own[one.name], longest(table)))
     known = {one.name for one in table.own}
     return tuple(values), _extra({name: value for name, value in own.items() if name not in known})
 
 
-def _value(one: EntryField, value: Any) -> Any:
+def _value(one: EntryField, value: Any, most: int) -> Any:
     if type(value) is not _TYPES[one.form] and not (value is None and one.blank):
         raise WrongLineError(Why.SHAPE, f"{one.name} is {_shown(value)}")
-    if isinstance(value, str) and len(value) > MOST_TEXT:
-        raise WrongLineError(Why.LIMITS, f"{one.name} has {len(value)} characters, and may have {MOST_TEXT}")
+    if isinstance(value, str) and len(value) > most:
+        raise WrongLineError(Why.LIMITS, f"{one.name} has {len(value)} characters, and may have {most}")
     if isinstance(value, int) and abs(value) >= _WHOLE:
         raise WrongLineError(Why.LIMITS, f"{one.name} is {_shown(value)}")
     return int(value) if isinstance(value, bool) else value

@@ -11,7 +11,7 @@ from typing import Any, TypeGuard
 from roundtui import __version__
 from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.parcels.form import ENTRIES, FORMAT, FORMAT_VERSION, SET_UP, ParcelError, Why
+from roundtui.store.parcels.form import ENTRIES, FORMAT, FORMAT_VERSION, ParcelError, Why
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -23,7 +23,7 @@ class Member:
     name: str
     """Its name in the container."""
     entries: int
-    """How many entries, or set-up rows, it holds."""
+    """How many entries it holds."""
     bytes: int
     """Its length, unpacked. [bytes]"""
     sha256: str
@@ -61,7 +61,7 @@ class Manifest:
 
     @property
     def entries(self) -> int:
-        """How many entries the parcel holds; set-up rows are none."""
+        """How many entries the parcel holds."""
         return self.members[ENTRIES].entries if ENTRIES in self.members else 0
 
     def to_json(self) -> bytes:
@@ -170,7 +170,7 @@ def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
 
 
 def _member(name: str, about: Any) -> Member:
-    if name not in (ENTRIES, SET_UP) or not isinstance(about, dict):
+    if name not in (ENTRIES,) or not isinstance(about, dict):
         raise ValueError(name)
     for key in ("entries", "bytes"):
         if not _is_whole(about.get(key)):

@@ -1,8 +1,8 @@
 """Merging parcels: whatever order they come in and however often, the record ends up the same.
 
-Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. Set-up rows
-that are otherwise there are kept beside those here, for somebody to settle. All of it is
-read and checked into temporary tables first; the store is written to in one short transaction at the end, or not.
+Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. A set-up row
+that only the other side changed stands as it has it; one that both changed waits to be settled. All of it is read and
+checked into temporary tables first; the store is written to in one short transaction at the end, or not.
 """
 
 from __future__ import annotations
@@ -24,9 +24,10 @@ from roundtui.store.parcels.lines import WrongLineError, read_line
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
 from roundtui.store.parcels.reading import Parcel, open_parcel
-from roundtui.store.read import programme as read_programme
+from roundtui.store.read import programme
 from roundtui.store.rows import OTHERS, Row, Table
-from roundtui.store.set_up.parcel import add_offers, stage_set_up
+from roundtui.store.set_up.versions import take_in_entries
+from roundtui.store.species import know_species
 
 Progress = Callable[[str, int, int], None]
 """Is told the parcel, how many of its entries were read so far, and how many there are."""
@@ -77,29 +78,32 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
             refuse_wrong_clashes(conn, names)
             refuse_loose_ends(conn, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
+            set_up = staging.new_set_up(conn)
             added = staging.add_staged(conn)
-            add_offers(conn)
+            try:
+                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
+            except WrongLineError as error:
+                raise ParcelError(names, error.why, error.message) from error
+            refuse_unknown_labels(conn, programme(conn), names)
             forked = own_lane(conn).no > own
     if forked:
         # A store that was put back by hand would go on where its lane went on elsewhere.
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
+    know_species(conn)
     read = sum(manifest.entries for manifest in manifests)
     return MergeReport(manifests, added, read - sum(added.values()))
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
-    known = read_programme(conn)
     manifests: list[Manifest] = []
-    for number, path in enumerate(paths):
+    for path in paths:
         with open_parcel(path) as parcel:
-            stage_set_up(conn, parcel, number)
             done = 0
             for read in _stage(conn, parcel):
                 done += read
                 if progress is not None:
                     progress(parcel.name, done, parcel.manifest.entries)
             manifests.append(parcel.manifest)
-            refuse_unknown_labels(conn, known, parcel.name, number)
     return manifests
 
 

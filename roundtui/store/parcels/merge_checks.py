@@ -12,21 +12,18 @@ from roundtui.domain.visits import NONE, YES
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why
 from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS
-from roundtui.store.set_up.parcel import rows_brought
 
 _NAMED = 5
 _SHOWN = 30
-_BROUGHT = 1000
 
 
-def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str, number: int = 0) -> None:
+def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str) -> None:
     """Refuse entries about traps, blocks or lots that this folder does not know.
 
     Args:
         conn: The store, with incoming entries in the temporary tables.
         programme: What is set up.
         name: The parcel, for messages.
-        number: Which of the parcels merged together it is; its set-up rows are named where they would do.
 
     Raises:
         ParcelError: It names what is not set up here.
@@ -55,13 +52,11 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         if unknown:
             names = ", ".join(plain(label, _SHOWN) for label in unknown[:_NAMED])
             more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-            brought = rows_brought(conn, number, file, unknown)
             raise ParcelError(
                 name,
                 Why.PROGRAMME,
                 f"there is no {what} {names}{more} here",
-                f"if it is the right folder, add them to {file} and load it first"
-                + (f"; the parcel brings {plain(brought, _BROUGHT)}" if brought else ""),
+                f"if it is the right folder, add them to {file} and load it first",
             )
 
 

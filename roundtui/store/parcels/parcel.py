@@ -20,11 +20,10 @@ from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.failures import plainly
 from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
-from roundtui.store.parcels.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, MOST_SET_UP, RATIO_FROM, SET_UP
+from roundtui.store.parcels.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM
 from roundtui.store.parcels.lines import line_of
 from roundtui.store.parcels.manifest import Manifest, Member
-from roundtui.store.rows import JOURNALS, WITHDRAWALS, Row, Table, instant, is_sound
-from roundtui.store.set_up.parcel import member_of, set_up_lines
+from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
 _AT_ONCE = 1000
 
@@ -134,6 +133,9 @@ def _choose(conn: sqlite3.Connection, since: Since) -> None:
         )
     if not (since.entry or since.at or left_out):
         return
+    # A change of a row means little without those before it.
+    if not left_out:
+        conn.execute("INSERT OR IGNORE INTO temp.packed SELECT ?1, id FROM set_up_changes", (SET_UP_CHANGES.name,))
     # An entry goes with what it corrects or withdraws, whatever kind and however long ago.
     for table in JOURNALS:
         if table is not WITHDRAWALS:
@@ -180,10 +182,7 @@ def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
             scouts=tuple(_scouts(conn)),
             since=str(box.since) or None,
             without=tuple(box.since.leave_out),
-            members={
-                ENTRIES: _write(conn, file, box.info(ENTRIES)),
-                SET_UP: _write_set_up(conn, file, box.info(SET_UP)),
-            },
+            members={ENTRIES: _write(conn, file, box.info(ENTRIES))},
             pair=box.pair,
             lanes=lane_ends(conn),
             kinds=_kinds(conn),
@@ -239,18 +238,6 @@ def _line(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
     if not is_sound(table, row, lanes):
         raise StoreError(f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is")
     return line_of(table, row, lanes)
-
-
-def _write_set_up(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
-    lines = list(set_up_lines(conn))
-    found = member_of(lines)
-    if found.entries > MOST_SET_UP:
-        raise RefusedError(f"there are {found.entries} set-up rows, and a parcel holds {MOST_SET_UP}", "take some out")
-    with file.open(info, "w") as member:
-        member.writelines(lines)
-    if found.bytes > RATIO_FROM and found.bytes > MOST_RATIO * info.compress_size:
-        raise _TooTightError
-    return found
 
 
 class _TooTightError(Exception):

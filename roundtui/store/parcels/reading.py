@@ -27,7 +27,6 @@ from roundtui.store.parcels.form import (
     MOST_PACKED,
     MOST_RATIO,
     RATIO_FROM,
-    SET_UP,
     ParcelError,
     Why,
     shown,
@@ -161,7 +160,7 @@ def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
         if info.filename in seen:
             raise ParcelError(name, Why.DOUBLE, f"{member} is in it twice", "do not use it")
         seen.add(info.filename)
-        if info.filename not in (MANIFEST, SET_UP, ENTRIES):
+        if info.filename not in (MANIFEST, ENTRIES):
             raise ParcelError(name, Why.STRAY, f"{member} does not belong in a parcel", "do not use it")
         if info.flag_bits & _ENCRYPTED or info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise ParcelError(name, Why.FOREIGN, f"{member} is packed in a way pack does not use", "pack it again")

@@ -9,8 +9,7 @@ from contextlib import contextmanager
 from itertools import groupby
 
 from roundtui.store.parcels.form import Why
-from roundtui.store.rows import JOURNALS, TAIL, Row, Table
-from roundtui.store.set_up.parcel import drop_tables, make_tables
+from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, TAIL, Row, Table
 
 _REFERENCE = re.compile(r"\s*REFERENCES\s+\w+\s*\(\w+\)")
 _LANE = -TAIL[::-1].index("lane") - 1
@@ -47,7 +46,6 @@ def tables(conn: sqlite3.Connection) -> Iterator[None]:
         ).fetchone()
         body = _REFERENCE.sub("", sql[sql.index("(") :])
         conn.execute(f"CREATE TEMP TABLE {_name(table)} {body}")
-    make_tables(conn)
     try:
         yield
     finally:
@@ -149,6 +147,18 @@ def add_staged(conn: sqlite3.Connection) -> dict[str, int]:
     return added
 
 
+def new_set_up(conn: sqlite3.Connection) -> list[str]:
+    """Ids of the changes of set-up rows that are staged and not on record yet, in order.
+
+    Args:
+        conn: The store.
+    """
+    found = conn.execute(
+        f"SELECT id FROM {of(SET_UP_CHANGES)} WHERE id NOT IN (SELECT id FROM set_up_changes) ORDER BY id"  # noqa: S608
+    )
+    return [one for (one,) in found.fetchall()]
+
+
 def _name(table: Table) -> str:
     return f"incoming_{table.name}"
 
@@ -157,4 +167,3 @@ def _drop(conn: sqlite3.Connection) -> None:
     for table in JOURNALS:
         conn.execute(f"DROP TABLE IF EXISTS temp.{_name(table)}")
     conn.execute("DROP TABLE IF EXISTS temp.incoming_lanes")
-    drop_tables(conn)

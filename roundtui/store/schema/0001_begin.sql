@@ -71,25 +71,25 @@ CREATE TABLE files (
     loaded_at TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE loaded (
-    file TEXT NOT NULL, key TEXT NOT NULL, digest TEXT NOT NULL, PRIMARY KEY (file, key)
+    file TEXT NOT NULL, key TEXT NOT NULL, digest TEXT NOT NULL, version TEXT NOT NULL, PRIMARY KEY (file, key)
 ) STRICT, WITHOUT ROWID;
-CREATE TABLE rows_offered (
-    digest TEXT NOT NULL CHECK (length(digest) = 64), device TEXT NOT NULL,
-    file TEXT NOT NULL, row TEXT NOT NULL CHECK (json_valid(row)),
-    in_file INTEGER NOT NULL CHECK (in_file IN (0, 1)), made_at TEXT NOT NULL,
-    PRIMARY KEY (digest, device)
+CREATE TABLE office_files (name TEXT NOT NULL PRIMARY KEY CHECK (name <> ''), text TEXT NOT NULL) STRICT, WITHOUT ROWID;
+
+-- What set_up_changes say of each row: its versions, which took the place of which, and the one that stands here.
+CREATE TABLE set_up_versions (
+    version TEXT NOT NULL PRIMARY KEY, file TEXT NOT NULL, row TEXT NOT NULL,
+    entry TEXT NOT NULL CHECK (length(entry) = 36)
 ) STRICT, WITHOUT ROWID;
-CREATE TABLE rows_before (
-    newer TEXT NOT NULL CHECK (length(newer) = 64),
-    older TEXT NOT NULL CHECK (length(older) = 64 AND older <> newer),
-    PRIMARY KEY (newer, older)
+CREATE TABLE set_up_order (
+    version TEXT NOT NULL, before TEXT NOT NULL CHECK (before <> version), PRIMARY KEY (version, before)
 ) STRICT, WITHOUT ROWID;
-CREATE TABLE rows_settled (
-    kept TEXT NOT NULL, passed TEXT NOT NULL CHECK (length(passed) = 64),
-    against INTEGER NOT NULL CHECK (against IN (0, 1)),
-    scout TEXT NOT NULL, device TEXT NOT NULL, settled_at TEXT NOT NULL,
-    PRIMARY KEY (kept, passed)
+CREATE TABLE set_up_rows (
+    file TEXT NOT NULL, row TEXT NOT NULL, key TEXT NOT NULL, version TEXT NOT NULL, PRIMARY KEY (file, row)
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX set_up_versions_row ON set_up_versions (file, row);
+CREATE INDEX set_up_order_before ON set_up_order (before);
+CREATE INDEX set_up_rows_key ON set_up_rows (file, key);
+CREATE INDEX set_up_rows_version ON set_up_rows (version);
 
 -- Entries.
 CREATE TABLE visits (

@@ -13,10 +13,10 @@ from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.files import whole_file
-from roundtui.store.folder import files_here
 from roundtui.store.package.export import one_view
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
+from roundtui.store.set_up.office import files_here
 from roundtui.store.set_up.row import cell
 from roundtui.store.set_up.row_digests import rows_in
 

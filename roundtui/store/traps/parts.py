@@ -122,7 +122,7 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
     for one in made:
         before = [other for other in kit.assembled if in_order(other) < in_order(one)]
         known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
-        hint = "" if one.despite else "the reason belongs in the column despite"
+        hint = "" if one.despite else "the reason belongs in the column override"
         found += [Problem(plain(one.trap, _SHOWN), plain(said.words, 200), hint) for said in objections(one, known)]
     return tuple(found)
 
