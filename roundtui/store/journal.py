@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import TypeVar
 
 from roundtui.domain.recorded import Withdrawal
+from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.device import new_id
@@ -52,6 +53,8 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
     """
     if not author.scout.strip():
         raise RefusedError("an entry needs the name of its scout", "give it with --scout, or when the app asks")
+    if any(isinstance(entry, Visit) and not entry.says_something and not entry.replaces for entry in entries):
+        raise RefusedError("an entry about a trap says nothing", "0 for an empty trap, x and a letter for no reading")
     stamped = tuple(
         replace(
             entry,

@@ -20,12 +20,12 @@ from roundtui.store.rows import table_of
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)
 FILES = {
-    "looks": "block,looked_on,kind,pest,looked_at,looked,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
+    "looks": "block,sampled_on,sample,pest,unit,examined,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
     "treatments": "block,species,treated_on,words,said_by\nN,cm,2026-05-19,=cover spray,Bo\n",
     "specimens": "trap,read_on,what,number,vial,in_count\na1,2026-05-19,unknown,2,V-7,no\n",
     "parts": "label,part,species,state,noted_on,place\nD1,body,CM,stored,2026-05-19,loft\n",
     "assemblies": "trap,species,assembled_on,body_label,lot\nA1,CM,2026-05-19,D1,CM26\n",
-    "stock": "lot,stocked_on,kind,number\ncm26,2026-05-19,counted,12\n",
+    "stock": "lot,stocked_on,event,number\ncm26,2026-05-19,counted,12\n",
 }
 
 
@@ -77,13 +77,13 @@ def test_each_kind_becomes_its_own_record_with_labels_as_they_are_set_up(
     [
         (
             "looks",
-            "block,looked_on,kind,pest,looked_at,looked,found\nQ,2026-05-19,leaf,OBLR,shoot,60,1\n",
+            "block,sampled_on,sample,pest,unit,examined,found\nQ,2026-05-19,leaf,OBLR,shoot,60,1\n",
             "no block Q",
         ),
-        ("looks", "block,looked_on,kind,pest,looked_at,looked,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-21,counted,12\n", "in the future"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,,12\n", "is blank"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,counted,a dozen\n", "no whole number"),
+        ("looks", "block,sampled_on,sample,pest,unit,examined,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-21,counted,12\n", "in the future"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-19,,12\n", "is blank"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-19,counted,a dozen\n", "no whole number"),
         ("parts", "label,part,species,noted_on\nD1,body,CM,2026-05-19\n", "the column state is missing"),
         ("specimens", "trap,read_on,what,number\nZ9,2026-05-19,bee,1\n", "no trap Z9"),
     ],
@@ -102,5 +102,5 @@ def test_a_faulty_row_keeps_the_whole_file_out_and_is_named(
 
 def test_columns_are_those_of_the_record() -> None:
     needed, more = columns_of("looks")
-    assert needed == ("block", "looked_on", "kind", "pest", "looked_at", "looked", "found")
+    assert needed == ("block", "sampled_on", "sample", "pest", "unit", "examined", "found")
     assert {"plan", "grade", "entries", "note"} <= set(more)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import Enum
 from pathlib import Path
@@ -31,6 +31,7 @@ from roundtui.store.set_up.versions import (
     LOADED,
     after_now,
     becomes_of,
+    heads,
     record_changes,
     row_of,
     text_of,
@@ -58,6 +59,15 @@ def apply_all(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadRe
     }
     if touched & {"traps", "lots"}:
         find_troubled(conn)
+
+
+def _version(file: SetUpFile, change: SetUpChanged) -> str:
+    return version_of(file.name, change.row, change.becomes, change.after.split())
+
+
+def _waits(conn: sqlite3.Connection, file: SetUpFile, place: tuple[str, str], version: str) -> bool:
+    """Whether what the file had last waits to be settled."""
+    return version != place[1] and any(one.version == version for one in heads(conn, file.name, place[0]))
 
 
 class _Came(Enum):
@@ -93,6 +103,13 @@ class _Found:
         place = row_of(conn, file.name, key)
         present = digest_of(file, here) if here is not None else None
         self.last = _Came.SAME
+        if present == digest and place[1] and known is not None and _waits(conn, file, place, known[1]):
+            # The file was mended: it says now what stands here, and nobody need settle it.
+            change = _changed(conn, file, place, here, values, now=now)
+            change = replace(change, after=" ".join(sorted({*change.after.split(), known[1]})))
+            self.standing.append(change)
+            self.digests.append((file.name, key, digest, _version(file, change)))
+            return
         if present == digest and place[1]:
             self.digests.append((file.name, key, digest, place[1]))
             return
@@ -106,8 +123,7 @@ class _Found:
             change = _changed(conn, file, place, here, values, now=now)
             self.wanted.append(values)
             self.standing.append(change)
-        version = version_of(file.name, change.row, change.becomes, change.after.split())
-        self.digests.append((file.name, key, digest, version))
+        self.digests.append((file.name, key, digest, _version(file, change)))
 
     def write(self, conn: sqlite3.Connection, file: SetUpFile, now: datetime) -> None:
         """Write the rows, and put on record what is said of them."""

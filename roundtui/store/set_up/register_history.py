@@ -72,7 +72,8 @@ def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
     table = SET_UP_CHANGES
     rows = conn.execute(
         f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
-        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?) ORDER BY id",
+        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
+        f" AND change <> '{LOADED}' ORDER BY id",
         (entry_id,),
     ).fetchall()
     if not rows:
