@@ -250,52 +250,45 @@ def _mark(number: int, x: float, y: float) -> str:
 TEXT = """\
 # Back-test of the outlook
 
-Made by `python -m tests.domain.back_testing --write`; a test holds page and picture to the code.
+Made by `python -m tests.domain.back_testing --write`; a test compares page and picture with the code.
 
 The outlook was asked for every event of the codling moth model that ships ({development}) in every year of a real
-station, 60, 30 and 10 days before the event truly came, with no temperature later than the day of asking and with
-nothing but the years before it as its past. The station is Clemson, South Carolina, 1930 to 2020, daily extremes in °F
-(source in `tests/data/daily_clemson.txt`; 90 days are absent, 17 minima and 5 maxima missing; gaps of two days are
-filled, a year with a longer one before the event drops out; the absurd minimum of 1936-07-18 is left out).
+station, 60, 30 and 10 days before the event came, with no later temperature and only earlier years as its past. The
+station is Clemson, South Carolina, 1930 to 2020, daily extremes in °F (source in `tests/data/daily_clemson.txt`; 90
+days absent, 17 minima and 5 maxima missing; gaps of two days are filled, a year with a longer one before the event
+drops out; the absurd minimum of 1936-07-18 is left out).
 
-There is no trap at that station. As biofix stands the day on which 175 degree-days from 1 January are reached
-(Washington State University, treefruit.wsu.edu/predictive-models). Asked before that day, the outlook goes by the same
-amount as a stand-in, and each past year first waits for it; asked after it, the day counts as a confirmed biofix.
+No trap hung at that station. The biofix is the day on which 175 degree-days from 1 January are reached (Washington
+State University, treefruit.wsu.edu/predictive-models). Before that day the same sum stands in for it.
 
 ## How many days it was off
 
-Mean days, early or late alike. Last year's date and the mean date of all years before it stand beside it as plain
-rivals, on the same years; they do not change with the horizon.
+Mean days, early or late alike, beside last year's date and the mean date of all earlier years.
 
 {events}
 
-At 30 days the outlook beats both rivals for every event. It comes {bias} on the average at 30 days.
+At 30 days the outlook is closer than both for every event. It comes {bias} on average at 30 days.
 
-## Does the range hold as often as it says?
+## How often the range holds
 
-The range is the mean of the past years ± t·s·√(1 + 1/n), in whole days; what is shown is meant to hold in 80 of 100
-years. Events of one year share its weather, so the noise (two standard errors) is that of as many draws as there are
-years, not looks.
+The range is the mean of the past years ± t·s·√(1 + 1/n), in whole days, meant to hold in 80 of 100 years. Events of one
+year share its weather, so the noise (two standard errors) is that of as many draws as there are years.
 
 {calibration}
 
 ![Held against stated](pictures/backtest-calibration.svg)
 
-The grey band is the noise round ranges that would hold exactly as often as they say.
-
-With few past years the range is wider, and holds too:
+The grey band is the noise around ranges that hold exactly as stated. With few past years the range is wider:
 
 {years}
 
-Ranks of the past years (from the tenth to the ninetieth of a hundred) were tried beside it: they cannot give such a
-range from fewer than nine years, and held more often than they said for short waits (65 % for a stated 50 %, 10 days
-ahead), because whole days tie.
+Ranks of the past years (tenth to ninetieth percentile) were tried: they need nine years, and held more often than
+stated for short waits (65 % for a stated 50 %, 10 days ahead), because whole days tie.
 
 ## What this does not show
 
-One warm station in the south-east, one species, and a biofix that is itself a sum of degree-days. How far a real flight
-strays from its model is not in these figures, and neither is what a sloping orchard does to the temperature of the
-station. The range is the weather's share of the doubt alone.
+One warm station, one species, and a biofix that is itself a sum of degree-days. How far a real flight strays from its
+model, and how far a sloping orchard strays from its station, are not in these figures.
 """
 
 

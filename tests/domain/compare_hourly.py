@@ -1,6 +1,6 @@
 """Season sums from daily extremes beside the integral of the hourly temperatures they come from.
 
-``python -m tests.domain.compare_hourly`` prints the table of docs/degree-days.md; with ``--write`` it puts it there.
+``python -m tests.domain.compare_hourly`` prints the table of docs/methods.md; with ``--write`` it puts it there.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from roundtui.domain.season.weather_files import Moment, daily_extremes, temp_at
 from roundtui.domain.units import TempUnit
 from tests.real_weather import hourly
 
-PAGE = Path(__file__).parents[2] / "docs" / "degree-days.md"
+PAGE = Path(__file__).parents[2] / "docs" / "methods.md"
 MARKS = ("<!-- hourly: made by tests/domain/compare_hourly.py -->", "<!-- hourly: end -->")
 FIRST, LAST = date(2013, 3, 1), date(2013, 10, 31)
 LOWER, UPPER = 50.0, 88.0

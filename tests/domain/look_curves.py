@@ -1,6 +1,6 @@
 """Operating curves of the published plans: random blocks of known infestation beside an exact recursion.
 
-``python -m tests.domain.look_curves`` prints what docs/looks.md shows; with ``--write`` it writes page and picture.
+``python -m tests.domain.look_curves`` prints what docs/sampling.md shows; with ``--write`` it writes page and picture.
 
 The walks ask ``domain.looks.plans.judge`` after every unit, as the screen does. The recursion knows nothing of it: it
 is written from the numbers of the plans alone.
@@ -24,7 +24,7 @@ from roundtui.domain.sampling.records import COMMON, Measure, Outcome, Plan, See
 from roundtui.report.sampling.samples import number_words
 
 DOCS = Path(__file__).parents[2] / "docs"
-PAGE = DOCS / "looks.md"
+PAGE = DOCS / "sampling.md"
 PICTURE = DOCS / "pictures" / "looks-operating-curves.svg"
 SEED = 20311
 BLOCKS = 2000
@@ -223,7 +223,7 @@ def run(blocks: int = BLOCKS, counted_blocks: int = COUNTED_BLOCKS) -> list[tupl
 def table(points: Sequence[tuple[Point, Point]], plan_id: str) -> str:
     """One plan: exact figures, and the drawn ones in brackets."""
     lines = [
-        "| true level | says over | says below | stops wrongly | units looked at |",
+        "| true level | says over | says below | stops wrongly | units sampled |",
         "| --: | --: | --: | --: | --: |",
     ]
     for one, drawn in points:
@@ -278,73 +278,48 @@ def half(plan_id: str) -> str:
 
 
 TEXT = """\
-# Looks at leaf and fruit: plans, and how far they can be trusted
+# Sampling plans, and how often they err
 
-Made by `python -m tests.domain.look_curves --write`; a test holds page and picture to the code.
+Made by `python -m tests.domain.look_curves --write`; a test compares page and picture with the code.
 
-A look says how many units of a block had something. Where a plan is in print, the screen says `stop: below`,
-`stop: over`, `stop: within` or how many more; where none is, the interval stands alone. A verdict says on which side of
-a published number the look came out. It is no advice: label, extension and licensed practice decide.
+A leaf, shoot or fruit sample counts how many units of a block are infested. With a published plan the screen says
+`stop: below`, `stop: within`, `stop: over`, or how many more units to sample. Without one it shows the interval
+alone. A verdict compares a sample with a published number; it is not spray advice.
+[Methods](methods.md#7-leaf-and-fruit-checks) has the arithmetic, [the coordinator's
+week](coordinator.md#the-offices-files) how an office adds its own plans.
 
-- **Fixed plans** look at so many units and compare the share, or the mean of what was counted, with a number. Before
-  the end they stop only when nothing can change any more: so many are found that the number cannot be missed, or so few
-  that it cannot be reached. That is arithmetic and is marked as derived.
-- **Stops** of a sequential plan are those printed. What was few enough at a stop that was passed was few enough there,
-  and what is enough for the next stop will be enough at it: that too is arithmetic and marked.
-- **Counts.** A unit on which nobody counted has one animal at the least. No more is made of it: the plan then cannot
-  tell, unless even that is over.
-- **Leaves with mites.** Where mites are not counted, a published table makes mites a leaf of the leaves with any.
-  Between two of its rows nothing is made up.
+- **Early stops** of fixed plans are arithmetic and marked as derived: they come only where the rest of the sample
+  could not change the verdict.
+- **Mites a leaf** come from a published table where mites are not counted; nothing is interpolated between its rows.
   {by_presence}.
-- **Mite-days.** New York tolerates about 500 mite-days and tells treat, look again in 7 days and look again in 14 days
-  apart (Cornell, Monitoring European red mite, nysipm.cornell.edu). Its table was not to be read, so the tool says
-  over, below or how many more by the numbers below, and nothing about days.
-- **Days of the year** on which a plan holds are those of its source where it has them, else {common}.
-  South of the equator they are half a year on, which is derived: every source here is from the north.
-- **Intervals** are exact ones of 95 % (Clopper and Pearson 1934); the JSON has the score interval too (Wilson 1927).
-  Both take units as picked one by one. Leaves and fruit of one tree are alike, so few trees say less than that.
-- **Without a plan in print:** {without}.
+- **Mite-days.** New York tolerates about 500 mite-days and separates treat, sample again in 7 days and sample again
+  in 14 days (Cornell, Monitoring European red mite, nysipm.cornell.edu). Its table could not be read, so the tool
+  compares with the numbers below and says nothing about days.
+- **Days of the year** of a plan are its source's, else {common}. South of the equator they are half a year later
+  (derived).
+- **Intervals** of 95 % are exact (Clopper and Pearson 1934); the JSON has the score interval too (Wilson 1927). Both
+  assume units picked one by one. Leaves of one tree are alike, so few trees say less.
+- **No published plan found:** {without}.
 
-An office adds plans of its own in `looks.toml`, beside `thresholds.toml`:
+## How often a plan is wrong
 
-```toml
-[[look]]
-code = "ERM"                 # or one of its own, with name, crops, months, looked_at, counted
-[[look.plan]]
-id = "our-mites"
-measure = "mean"             # or share, a high of 0.05 being 5 %; or stops = [[60, 1, 4], [90, 2, 4]]
-units = 50
-high = 4                     # low as well for a band; above = true where it must be passed
-first = "06-01"
-last = "07-15"
-source = "our own practice"
-date = 2026-03-01
-```
-
-## How often a plan stops wrongly
-
-{blocks} random blocks of known infestation were walked by each plan, unit by unit ({counted} where animals are
-counted), asking for the verdict after every unit. Beside them stands an exact recursion over units that is written from
-the plan's numbers alone. Each cell has the exact figure, and the drawn one in brackets; they agree within the sampling
-error of the draws. Levels are half, four fifths, one, one and a quarter and two times the plan's number, of a band its
-middle as well. A stop is wrong when it says another word than the one that fits the true level; the export plan stops
-wrongly when it passes a block as clean that is not.
+Each plan sampled {blocks} random blocks of known infestation ({counted} where animals are counted), unit by unit. Each
+cell has the exact figure from a recursion written from the plan's numbers alone, and the simulated one in brackets. A
+verdict is wrong when it does not fit the true level; the export plan is wrong when it passes an injured block as clean.
 
 ![{alt}](pictures/looks-operating-curves.svg)
 
-Lines are exact, circles drawn; the dashed line is the plan's number. At the number itself a plan says over in roughly
-half of all blocks, whatever it is. The smaller the number, the slower the curve: by 0.5 % of 500 fruit a block with
-twice that is called below in {missed} of looks, and one with half of it over in {alarmed}. The leafroller plan prints
-no number; it says over in half of all blocks at {half}. The export plan only knows clean: with one fruit in a thousand
-injured, {clean} of blocks still pass as clean.
+Lines are exact, circles simulated; the dashed line is the plan's number. At that number every plan says over in about
+half of all blocks. A small number separates slowly: with 0.5 % of 500 fruit, a block with twice that is called below
+in {missed} of samples, and one with half of it over in {alarmed}. The leafroller plan says over in half of all blocks
+at {half}. With one fruit in a thousand injured, the export plan passes {clean} of blocks as clean.
 
 {sections}
 
 ## What this does not show
 
-Units are drawn one by one, and animals are scattered at random over them. In an orchard both come in patches: a look
-that stays at few trees is wrong more often than the tables say, and mites clump on leaves, so means scatter more.
-How many are overlooked on a leaf is in none of these figures.
+Units are drawn one by one and animals scattered at random. In an orchard both come in patches: a sample of few trees is
+wrong more often than this, and mites clump on leaves. How many are overlooked on a leaf is not included.
 """
 
 

@@ -17,9 +17,10 @@ from click.testing import CliRunner
 
 from roundtui.app.screens.walk.screen import OPENING_SECONDS
 from roundtui.cli import main
+from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tutorial-season.md").read_text(encoding="utf-8")
+PAGE = tutorial(3)
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
 """Names of keys on the page; anything else in the column is typed as it stands."""
@@ -129,7 +130,7 @@ def assert_season() -> None:
     assert (figure["mean_per_week"], figure["status"], figure["counted"]) == ((8 + 5 + 5) / 3, "over", 3)
     assert told("summary", "--on", "2025-04-08")["blocks"][0]["mean_per_week"] == 0
     assert [
-        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("looks")
+        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("samples")
     ] == [("2025-05-13", 2, 90, "below", None), ("2025-06-10", 1, 500, "below", 1)]
     (treated,) = told("treatments")
     assert (treated["treated_on"], treated["said_by"], treated["verdict"]) == (
@@ -144,7 +145,7 @@ def assert_season() -> None:
     assert (pair["first_count"], pair["second_count"]) == (7, 6)
     (lot,) = [row for row in told("stock", "--on", "2025-09-23")["lots"] if row["lot"] == "CM25A"]
     assert (lot["bought"], lot["used"], lot["left"]) == (16, 5 * 3, 1)
-    down = told("taking-down", "--on", "2025-09-23")
+    down = told("take-down", "--on", "2025-09-23")
     assert (down["traps"], down["not_put_away"], down["to_discard"]) == ([], [], [])
     assert [row["labels"] for row in down["stored"]] == [["TS-1", "TS-4"]]
     assert [row["label"] for row in (*down["losses"]["lost"], *down["losses"]["discarded"])] == ["TS-3", "TS-2"]

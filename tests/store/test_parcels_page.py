@@ -1,4 +1,4 @@
-"""``docs/parcels.md`` says what the program does."""
+"""``docs/open-files.md`` says of bundles what the program does."""
 
 from __future__ import annotations
 
@@ -10,9 +10,8 @@ from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcels import form as parcel_form
 from roundtui.store.parcels.manifest import Manifest, Member
 from roundtui.store.round.conflicts import ConflictKind
-from roundtui.store.set_up.row import MOST_BEFORE
 
-PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding="utf-8").split("\n## Bundles\n")[1]
 
 
 def test_every_kind_of_entry_stands() -> None:
@@ -37,9 +36,6 @@ def test_every_limit_and_every_kind_of_conflict_stands() -> None:
         f"| all members unpacked | {parcel_form.MOST_BYTES // mib // 1024} GiB",
         f"| the manifest | {parcel_form.MOST_MANIFEST // 1024} KiB |",
         f"| a line | {parcel_form.MOST_LINE // mib} MiB |",
-        f"| set-up rows | {parcel_form.MOST_SET_UP:,} |",
-        f"`before` (digests of what it was before, and of what was passed over for it, at most {MOST_BEFORE})",
-        f"`{parcel_form.SET_UP}` besides holds",
         f"| a text in an entry | {MOST_TEXT:,} characters |",
         f"from {parcel_form.RATIO_FROM // mib} MiB of content | {parcel_form.MOST_RATIO} to 1",
         *(f"| `{kind.value}`:" for kind in ConflictKind),

@@ -7,16 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from roundtui.domain.figures.blocks import Record
 from roundtui.domain.figures.found_lures import FoundChange, FoundLure
-from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.history import History
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.visits import Visit
-from roundtui.store.beside import read_beside
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent_of
-from roundtui.store.figures.summary import confirmed_biofixes, days_to_gather_for
+from roundtui.store.figures.summary import day_record
 from roundtui.store.read import history, newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_troubled
 
@@ -47,8 +45,7 @@ def found_lure(
     """
     with plainly(conn):
         kit = kit_of_troubled(conn, on)
-        scent = scent_of(conn, on, visit.trap)
-    against = read_beside(conn, season_start(on, office.season_starts_on), on).against()
+        scent = scent_of(conn, visit.trap)
     known = replace(
         record,
         visits=record.visits if visits is None else visits,
@@ -56,9 +53,7 @@ def found_lure(
         assembled=kit.assembled,
         bodies=kit.bodies,
     )
-    gather = days_to_gather_for(conn, office, on, against)
-    biofix = confirmed_biofixes(conn, on, office)
-    return FoundLure(Record(programme, known, office, on, biofix, against, gather), visit)
+    return FoundLure(day_record(conn, office, on, programme=programme, record=known)[0], visit)
 
 
 def found_changes(
@@ -75,7 +70,6 @@ def found_changes(
         The visits that found one, each with what it changed in the summary of the newest day on record.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     found = [visit for visit in visits if visit.lure_found is not None]

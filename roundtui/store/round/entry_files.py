@@ -29,7 +29,7 @@ from roundtui.store.read import programme as read_programme
 from roundtui.store.rows import Table, table_of
 
 KINDS: dict[str, type[Recorded]] = {
-    "looks": Look,
+    "samples": Look,
     "treatments": TreatmentSaid,
     "specimens": Specimen,
     "parts": PartNoted,

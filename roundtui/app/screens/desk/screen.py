@@ -91,11 +91,8 @@ class DeskScreen(Screen[None]):
         import roundtui.app.screens.walk.screen  # noqa: F401 - so that Enter finds it loaded
         from roundtui.app.screens.conflicts.view import open_lines
         from roundtui.app.screens.desk.view import due
-        from roundtui.domain.figures.summary import summarise
-        from roundtui.store.beside import lots_short
         from roundtui.store.connect import open_store
-        from roundtui.store.figures.summary import confirmed_biofixes
-        from roundtui.store.read import history
+        from roundtui.store.figures.summary import summary_of
         from roundtui.store.round.conflicts import open_conflicts
         from roundtui.store.round.questions import open_questions
         from roundtui.store.round.specimens import waiting
@@ -105,14 +102,12 @@ class DeskScreen(Screen[None]):
         changes = session.changes
         conn = open_store(session.folder, now=session.clock())
         try:
-            record = history(conn, session.programme, session.on, session.office)
+            made = summary_of(conn, session.office, session.on, programme=session.programme)
+            record, summary, lots = made.history, made.summary, made.beside.lots
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
             rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
-            biofix = confirmed_biofixes(conn, session.on, session.office)
-            lots = lots_short(conn, session.programme, record, session.on, session.office)
         finally:
             conn.close()
-        summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
         lines = open_lines(conflicts, summary.conflicts, rows)
         found = due(
             session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials, lots=lots
@@ -264,10 +259,12 @@ class DeskScreen(Screen[None]):
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
         lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
-        rows: list[str | tuple[str, str]] = [("Rounds\n", "bold")]
+        rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            rows.append("  No routes are set up yet: add them to routes.csv in the folder.\n")
+            from roundtui.app.screens.desk.beginning import beginning
+
+            rows = [beginning(session)]
         way = (
             self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
         )
@@ -280,6 +277,8 @@ class DeskScreen(Screen[None]):
             return Content("\nLooking up what is due …")
         shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
         height = max(4, self.size.height - 6 - shown)
+        if not self.rounds:
+            return Content("")
         if not self.session.has_entries():
             return Content(FIRST_TIME)
         from roundtui.app.screens.desk.view import due_text

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.programme.rounds import last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.entry import Asked, Keying, Mode, Want, begin, correction
@@ -77,7 +76,7 @@ class FoundLook:
                 )
                 self._key = key
             return self._lure.change(visit)
-        except (RoundtuiError, ThresholdTieError):
+        except RoundtuiError:
             return None
 
 

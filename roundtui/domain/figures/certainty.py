@@ -8,9 +8,8 @@ status itself is the rule's, is worked out in fractions elsewhere, and is never 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
 
 from roundtui.domain.intervals import incomplete_beta
@@ -26,6 +25,12 @@ OWN_SPREAD = 0.5
 """The same for the own k of a block around that of its species. [1]"""
 LOG_LEVELS = tuple((at - 100) / 20 for at in range(245))
 """Logarithms of the levels at which a block is looked at, 0.007 to 1,339 moths a trap and week."""
+LEVELS = tuple(exp(value) for value in LOG_LEVELS)
+"""The same as moths a trap and week."""
+COARSE = 7
+"""Every so many of them are looked at first."""
+NEGLIGIBLE = 16.0
+"""Logarithm of how many times less likely a level is than the likeliest, to be left out."""
 STEP = 0.05
 """Distance between two of them."""
 FIGURES_WANTED = 20
@@ -110,20 +115,22 @@ def evidence(groups: Iterable[tuple[Sequence[int], Sequence[int]]]) -> Evidence:
     Args:
         groups: For each block the net counts of its traps and the days each was exposed. [moths], [d]
     """
-    rows, number, figures = [], 0, []
-    for counts, days in groups:
-        if counts:
-            figures.append(log_figure(sum(7 * x / d for x, d in zip(counts, days, strict=True)) / len(counts)))
-        if len(counts) > 1 and any(counts):
-            rows.append(scatter_likelihood(counts, days))
-            number += 1
-    return Evidence(
-        tuple(map(sum, zip(*rows, strict=True))) if rows else NO_EVIDENCE.scatter,
-        number,
-        len(figures),
-        sum(figures),
-        sum(value * value for value in figures),
-    )
+    known = [(counts, days) for counts, days in groups if counts]
+    rows = [scatter_likelihood(counts, days) for counts, days in known if len(counts) > 1 and any(counts)]
+    whole = tuple(map(sum, zip(*rows, strict=True))) if rows else NO_EVIDENCE.scatter
+    return replace(figures_alone(known), scatter=whole, groups=len(rows))
+
+
+def figures_alone(groups: Iterable[tuple[Sequence[int], Sequence[int]]]) -> Evidence:
+    """The same, of usual levels alone.
+
+    Args:
+        groups: As there; none of them empty.
+    """
+    logs = [
+        log_figure(sum(7 * x / d for x, d in zip(counts, days, strict=True)) / len(counts)) for counts, days in groups
+    ]
+    return replace(NO_EVIDENCE, figures=len(logs), total=sum(logs), squares=sum(value * value for value in logs))
 
 
 def scatter_likelihood(counts: Sequence[int], days: Sequence[int], scatters: Sequence[float] = SCATTERS) -> list[float]:
@@ -233,9 +240,12 @@ def _deviation(record: Evidence) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """Where the level of a block may lie, given its counts: weights of ``LOG_LEVELS`` that sum up to 1."""
+    """Where the level of a block may lie, given its counts."""
 
+    first: int
+    """Place in ``LOG_LEVELS`` of the first weight; those before it are nothing."""
     weights: tuple[float, ...]
+    """Weights of levels, which sum up to 1."""
 
     def chance(self, limit: float) -> float:
         """Chance that the level is at or over a limit.
@@ -245,7 +255,7 @@ class Level:
         """
         if limit <= 0:
             return 1.0
-        place = (log(limit) - LOG_LEVELS[0]) / STEP + 0.5
+        place = (log(limit) - LOG_LEVELS[self.first]) / STEP + 0.5
         cell = int(place) if place > 0 else 0
         if cell >= len(self.weights):
             return 0.0
@@ -260,9 +270,9 @@ class Level:
         left = 1 - chance
         for at, weight in enumerate(self.weights):
             if weight and left <= weight:
-                return exp(LOG_LEVELS[at] + STEP * (left / weight - 0.5))
+                return exp(LOG_LEVELS[self.first + at] + STEP * (left / weight - 0.5))
             left -= weight
-        return exp(LOG_LEVELS[-1] + STEP / 2)
+        return exp(LOG_LEVELS[self.first + len(self.weights) - 1] + STEP / 2)
 
     @property
     def interval(self) -> tuple[float, float]:
@@ -285,29 +295,33 @@ def level(counts: Sequence[int], days: Sequence[int], k: float, before: Usual | 
     for x, d in zip(counts, days, strict=True):
         traps, caught = by_days.get(d, (0, 0))
         by_days[d] = (traps + 1, caught + x)
-    logs = [moths * g for g in LOG_LEVELS]
-    for d, (traps, caught) in by_days.items():
-        power = caught + traps * k
-        logs = [value - power * spread for value, spread in zip(logs, _log_spread(k, d), strict=True)]
-    if before is not None:
-        scale = 2 * before.spread**2
-        logs = [value - (g - before.middle) ** 2 / scale for value, g in zip(logs, LOG_LEVELS, strict=True)]
-    else:
-        logs = [value + _even(g, k, by_days) for value, g in zip(logs, LOG_LEVELS, strict=True)]
+    parts = [(d / 7, caught + traps * k) for d, (traps, caught) in by_days.items()]
+    even = [(d / 7, traps) for d, (traps, _) in by_days.items()]
+
+    def weigh(places: range) -> list[float]:
+        logs = [moths * LOG_LEVELS[at] for at in places]
+        for weeks, power in parts:
+            logs = [value - power * log(k + LEVELS[at] * weeks) for value, at in zip(logs, places, strict=True)]
+        if before is None:
+            return [value + _even(LEVELS[at], k, even) for value, at in zip(logs, places, strict=True)]
+        middle, scale = before.middle, 2 * before.spread**2
+        return [value - (LOG_LEVELS[at] - middle) ** 2 / scale for value, at in zip(logs, places, strict=True)]
+
+    # A coarse look first: only levels that can matter are weighed one by one.
+    coarse = range(0, len(LOG_LEVELS), COARSE)
+    rough = weigh(coarse)
+    least = max(rough) - NEGLIGIBLE
+    near = [at for at, value in zip(coarse, rough, strict=True) if value > least]
+    places = range(max(0, near[0] - COARSE), min(len(LOG_LEVELS), near[-1] + COARSE + 1))
+    logs = weigh(places)
     most = max(logs)
     weights = [exp(value - most) for value in logs]
     whole = sum(weights)
-    return Level(tuple(weight / whole for weight in weights))
+    return Level(places.start, tuple(weight / whole for weight in weights))
 
 
-@lru_cache(maxsize=512)
-def _log_spread(k: float, days: int) -> tuple[float, ...]:
-    return tuple(log(k + exp(g) * days / 7) for g in LOG_LEVELS)
-
-
-def _even(g: float, k: float, by_days: dict[int, tuple[int, int]]) -> float:
-    m = exp(g)
-    return 0.5 * log(sum(traps * m * d / 7 / (1 + m * d / 7 / k) for d, (traps, _) in by_days.items()))
+def _even(m: float, k: float, parts: Sequence[tuple[float, int]]) -> float:
+    return 0.5 * log(sum(traps * m * weeks / (1 + m * weeks / k) for weeks, traps in parts))
 
 
 # Traps needed, and a flight past its peak

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
-from roundtui.domain.certainty import Catch
+from roundtui.domain.figures.certainty import Catch
 from roundtui.domain.intervals import incomplete_beta
 
 FALL = 0.5

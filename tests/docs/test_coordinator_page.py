@@ -1,25 +1,34 @@
-"""The page on plans says what the program does."""
+"""The coordinator's page says what the program does."""
 
 from __future__ import annotations
 
 import re
-import tomllib
-from decimal import Decimal
 from pathlib import Path
 
-from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins, parse_plan
+from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.traps.labels import SHEETS
+from roundtui.store.inventory.plan import read_plan_office
+from roundtui.store.office import read_office
+from roundtui.store.reports.letters import read_letters_office
+from roundtui.store.season.office import read_season_office
+from tests.docs.pages import DOCS
 
-PAGE = (Path(__file__).parents[2] / "docs" / "plan.md").read_text(encoding="utf-8")
+PAGE = (DOCS / "coordinator.md").read_text(encoding="utf-8")
 
 
-def test_what_the_page_calls_a_plan_file_is_one() -> None:
-    (text,) = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
-    office, problems = parse_plan(tomllib.loads(text, parse_float=Decimal))
-    assert problems == ()
-    assert office is not None
-    assert office.wanted("N", "CM") == 4
+def test_the_office_files_on_the_page_are_read_without_a_fault(tmp_path: Path) -> None:
+    examples = re.findall(r"`(\w+\.toml)`[^`]*(?:\([^)]*\))?:\n\n```toml\n(.*?)```", PAGE, re.DOTALL)
+    assert [name for name, _ in examples] == [
+        f"{of}.toml" for of in ("thresholds", "models", "looks", "plan", "letters")
+    ]
+    for name, text in examples:
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    rules = {rule.id: rule for rule in read_office(tmp_path).rules}
+    assert (rules["ours-cm"].low, rules["ours-cm"].high) == (3, 5)
+    assert read_season_office(tmp_path).models[0].id == "our-cm"
+    assert read_plan_office(tmp_path).wanted("N", "CM") == 4
+    assert read_letters_office(tmp_path, ["MOSS"]).declined == {"MOSS"}
 
 
 def test_every_size_of_label_stands_on_the_page() -> None:
@@ -38,7 +47,7 @@ def test_every_species_with_a_rule_stands_on_the_page_with_its_stage() -> None:
     assert {code for line in table.splitlines()[2:] for code in line.split("|")[1].strip().split(", ")} == set(SPECIES)
 
 
-def test_the_habits_are_those_of_the_page() -> None:
+def test_the_defaults_of_the_plan_are_those_of_the_page() -> None:
     usual = Margins()
     assert (usual.before_catch_days, usual.season_days, usual.tapes_per_trap, float(usual.spare_share)) == (
         14,
