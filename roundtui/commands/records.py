@@ -67,9 +67,9 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.sampling.findings import look_row, look_table
     from roundtui.report.sampling.samples import looks_json, looks_tables
     from roundtui.store.beside import newest_day, present
-    from roundtui.store.rows import SAMPLES
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.rows import SAMPLES
 
     with closing(opened(folder).conn) as conn:
         office, known = read_office(folder), programme(conn)
