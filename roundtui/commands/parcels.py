@@ -57,6 +57,7 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
         with _progress() as progress:
             report = add(conn, parcels, progress)
         say(f"merged: {_brought(report)}")
+        _say_newer(report)
         _say_conflicts(conn)
 
 
@@ -76,6 +77,7 @@ def exchange(folder: Path, shared: Path) -> None:
             report = one_pass(conn, folder, shared, device=device_name(), now=datetime.now(UTC), progress=progress)
         for name, merged in report.merged.items():
             say(f"{name}: {_brought(merged)}")
+            _say_newer(merged)
         if report.packed is not None:
             say(f"put there: {_amounts(report.packed)}")
         if report.packed is None and not report.merged:
@@ -175,6 +177,15 @@ def _words(kind: str) -> str:
 def _brought(report: MergeReport) -> str:
     new = [(count, f"{_words(kind)} added") for kind, count in report.added.items()]
     return amount([*new, (report.known, "on record before")])
+
+
+def _say_newer(report: MergeReport) -> None:
+    """One line on what only a newer program understands."""
+    if report.unknown or report.fields:
+        say(
+            f"{report.unknown + report.fields} of them say something that only a newer roundtui understands:"
+            " it is kept and handed on; install the newer version to see it"
+        )
 
 
 def _say_conflicts(conn: sqlite3.Connection) -> None:

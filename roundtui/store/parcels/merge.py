@@ -46,6 +46,9 @@ class MergeReport:
     known: int
     """Entries that were on record before, or in two of the parcels."""
 
+    fields: int = 0
+    """New entries with fields that only a newer program knows."""
+
     @property
     def unknown(self) -> int:
         """How many of the new ones only a newer program understands."""
@@ -79,6 +82,7 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
             refuse_loose_ends(conn, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
             set_up = staging.new_set_up(conn)
+            fields = staging.with_unknown_fields(conn)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
@@ -91,7 +95,7 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
     read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()))
+    return MergeReport(manifests, added, read - sum(added.values()), fields)
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:

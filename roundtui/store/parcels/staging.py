@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from itertools import groupby
 
 from roundtui.store.parcels.form import Why
-from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, TAIL, Row, Table
+from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Table
 
 _REFERENCE = re.compile(r"\s*REFERENCES\s+\w+\s*\(\w+\)")
 _LANE = -TAIL[::-1].index("lane") - 1
@@ -157,6 +157,20 @@ def new_set_up(conn: sqlite3.Connection) -> list[str]:
         f"SELECT id FROM {of(SET_UP_CHANGES)} WHERE id NOT IN (SELECT id FROM set_up_changes) ORDER BY id"  # noqa: S608
     )
     return [one for (one,) in found.fetchall()]
+
+
+def with_unknown_fields(conn: sqlite3.Connection) -> int:
+    """How many staged entries that are not on record yet have fields that only a newer program knows.
+
+    Args:
+        conn: The store.
+    """
+    return sum(
+        conn.execute(
+            f"SELECT count(*) FROM {of(table)} WHERE extra <> '' AND id NOT IN (SELECT id FROM {table.name})"  # noqa: S608
+        ).fetchone()[0]
+        for table in TABLES.values()
+    )
 
 
 def _name(table: Table) -> str:

@@ -1,8 +1,8 @@
 """Versions of set-up rows: what changes a row is an entry, and says which versions it took the place of.
 
 A version is what a row says and what it came after, so two laptops that change a row alike make the same one. Where one
-version alone has nothing after it, that is how the row stands, on every laptop. Where several differ, the row was changed
-in two places, stays as it is here, and somebody says which holds.
+version alone has nothing after it, that is how the row stands, on every laptop. Where several differ, the row was
+changed in two places, stays as it is here, and somebody says which holds.
 """
 
 from __future__ import annotations
