@@ -171,6 +171,8 @@ def _amounts(manifest: Manifest) -> str:
 def _words(kind: str) -> str:
     from roundtui.domain.entries import KIND_OF
 
+    if kind == "set-up":
+        return "set-up rows"
     return KIND_OF[kind].table.replace("_", " ") if kind in KIND_OF else "entries that only a newer roundtui knows"
 
 

@@ -40,7 +40,8 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
 def _newer(conn: sqlite3.Connection, first: date) -> tuple[NewerSaid, ...]:
     rows = conn.execute(
         "SELECT kind, coalesce(json_extract(extra, '$.trap'), '') AS trap,"
-        " coalesce(json_extract(extra, '$.block'), '') AS block, count(*) FROM other_entries AS entry WHERE recorded_at >= ?"
+        " coalesce(json_extract(extra, '$.block'), '') AS block, count(*)"
+        " FROM other_entries AS entry WHERE recorded_at >= ?"
         " AND NOT EXISTS (SELECT 1 FROM other_entries AS later WHERE later.replaces = entry.id)"
         " AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id)"
         " GROUP BY kind, trap, block ORDER BY kind, trap, block",

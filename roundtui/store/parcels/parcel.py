@@ -133,8 +133,8 @@ def _choose(conn: sqlite3.Connection, since: Since) -> None:
         )
     if not (since.entry or since.at or left_out):
         return
-    # A change of a row means little without those before it.
-    if not left_out:
+    # A change of a row means little without those before it, and an entry without its trap.
+    if not left_out and conn.execute("SELECT 1 FROM temp.packed LIMIT 1").fetchone():
         conn.execute("INSERT OR IGNORE INTO temp.packed SELECT ?1, id FROM set_up_changes", (SET_UP_CHANGES.name,))
     # An entry goes with what it corrects or withdraws, whatever kind and however long ago.
     for table in JOURNALS:
