@@ -36,7 +36,7 @@ STAGE = JournalRow(
     ON,
 )
 TOLD = JournalRow(
-    "told",
+    "notified",
     Told(
         block="N",
         species="CM",

@@ -49,7 +49,7 @@ OFM-N1,body,OFM,new,2025-03-10,loft shelf 3,
 OB-7,body,OBLR,lost,2024-09-30,,blown down; not found
 """
 _STOCK = """\
-lot,stocked_on,kind,number,note
+lot,stocked_on,event,number,note
 CM25A,2025-03-03,bought,60,
 CM25A,2025-07-14,counted,9,
 CM25X,2025-03-03,bought,12,

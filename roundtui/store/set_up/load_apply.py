@@ -240,14 +240,14 @@ def load_office(
     Args:
         conn: The store, inside a transaction.
         folder: The scouting folder.
-        report: Takes what was done.
+        report: Takes which were changed in both places.
         now: Instant of loading.
 
     Returns:
         State of each, by name, as ``files`` keeps it.
     """
     states: dict[str, tuple[int, int, str]] = {}
-    here = office_here(folder)
+    here, apart = office_here(folder), LoadReport()
     for name, path in here.items():
         file, text = file_of(name), text_in(path)
         try:
@@ -258,12 +258,13 @@ def load_office(
             continue
         cells = Cells(CsvRow(0, {}), name)
         read = FileRead(file, stat.st_mtime_ns, stat.st_size, "", [(cells, {"name": name, "text": text})])
-        _apply(conn, read, report, now)
+        _apply(conn, read, apart, now)
         states[name] = (stat.st_mtime_ns, stat.st_size, digest_of(file, read.rows[0][1]))
     for (name,) in conn.execute("SELECT name FROM files").fetchall():
         file = file_of(name)
         if file is not None and file.whole and name not in here:
             _gone(conn, file, now)
+    report.contested += apart.contested
     return states
 
 
