@@ -8,7 +8,7 @@ from __future__ import annotations
 HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
 """Commands that ``cli`` itself holds."""
 ELSEWHERE = {
-    "roundtui.commands.begin": ("new",),
+    "roundtui.commands.begin": ("bring", "new"),
     "roundtui.commands.corrections": ("correct", "history", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
     "roundtui.commands.letters": ("letters", "update"),

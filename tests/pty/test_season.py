@@ -6,7 +6,6 @@ import json
 import re
 import shlex
 import subprocess
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,6 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from roundtui.app.screens.walk.screen import OPENING_SECONDS
 from roundtui.cli import main
 from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
@@ -24,8 +22,6 @@ PAGE = tutorial(3)
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
 """Names of keys on the page; anything else in the column is typed as it stands."""
-LOOK_UP_SECONDS = OPENING_SECONDS + 0.05
-"""A person looks at what has just shown before Enter; the app drops one that comes sooner. [s]"""
 
 
 @dataclass(frozen=True)
@@ -80,12 +76,9 @@ class Sitting:
         self.terminal = Terminal(Path(folder), on=on, scout=scout)
         self.terminal.wait_for(" Desk ")
         self.terminal.wait_for("Due")
-        self.shown = time.monotonic()
 
     def press(self, key: str) -> None:
         """Press a key, or type a text, and read until nothing more is drawn for a moment."""
-        if key == "Enter":
-            self.terminal.read(max(0.0, self.shown + LOOK_UP_SECONDS - time.monotonic()))
         self.terminal.child.send(KEYS.get(key, key))
         before = None
         while before != self.terminal.text:
@@ -103,7 +96,6 @@ class Sitting:
             for key in row.keys:
                 self.press(key)
             self.terminal.wait_for(row.words)
-            self.shown = time.monotonic()
         assert self.terminal.leave() == 0
 
 

@@ -72,7 +72,7 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
         (unguarded("UPDATE visits SET count = 40 WHERE trap = 'A3'"), "is not what was recorded"),
         (unguarded("UPDATE withdrawals SET reason = 'x'"), "withdrawal .* is not what was recorded"),
         (unguarded("UPDATE visits SET digest = zeroblob(32)"), "visit .* is not what was recorded"),
-        (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "takes back visit .*, which is not there"),
+        (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "withdraws visit .*, which is not there"),
         (
             unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"),
             "1 visits name the entry .*, which is not there",
