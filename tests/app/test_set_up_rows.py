@@ -37,8 +37,8 @@ def other_laptop(tmp_path: Path, folder: Path) -> None:
     here = open_session(folder)
     # Here somebody wrote a note at the two traps, and another telephone number, so both sides changed the rows.
     for line in traps:
-        line |= {"block": next(block for block, labels in TRAPS.items() if line["trap"] in labels)}
-        line |= {"note": "by the ditch"} if line["trap"] in ("A1", "A2") else {}
+        line["block"] = next(block for block, labels in TRAPS.items() if line["trap"] in labels)
+        line["note"] = "by the ditch" if line["trap"] in ("A1", "A2") else ""
     farms[0] |= {"name": "Fernhollow", "phone": "555-0199"}
     load_folder(here.conn, write_folder(folder, traps=traps, farms=farms), here.clock())
     merge(here.conn, [tmp_path / "van.bundle"])
