@@ -57,12 +57,13 @@ def laptop_id() -> str:
         kept = ""
     if _ID.fullmatch(kept):
         return kept
+    made = secrets.token_hex(6)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(f"{_PASSING}\n", encoding="ascii")
+        path.write_text(f"{made}\n", encoding="ascii")
     except (OSError, ValueError):
-        pass
-    return _PASSING
+        return _PASSING
+    return made
 
 
 def lane_name(folder: Path | None) -> str:

@@ -18,6 +18,7 @@ from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import Problem
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.device import device_name
+from roundtui.store.failures import Store
 from roundtui.store.journal import Author
 from roundtui.store.set_up.columns import SetUpFile, Values, file_of
 from roundtui.store.set_up.conflicts import open_rows
@@ -260,7 +261,9 @@ def load_office(
         read = FileRead(file, stat.st_mtime_ns, stat.st_size, "", [(cells, {"name": name, "text": text})])
         _apply(conn, read, apart, now)
         states[name] = (stat.st_mtime_ns, stat.st_size, digest_of(file, read.rows[0][1]))
-    for (name,) in conn.execute("SELECT name FROM files").fetchall():
+    # Rows may be loaded from elsewhere; only of its own folder a store knows that a file was taken away.
+    own = isinstance(conn, Store) and conn.path.parent.resolve() == folder.resolve()
+    for (name,) in conn.execute("SELECT name FROM files").fetchall() if own else ():
         file = file_of(name)
         if file is not None and file.whole and name not in here:
             _gone(conn, file, now)
