@@ -35,7 +35,11 @@ class EnterReport:
     """What became of a tally file."""
 
     added: list[Visit] = field(default_factory=list)
-    """Entries put on record."""
+    """Entries put on record; left empty where only their number is wanted."""
+    number: int = 0
+    """How many they are."""
+    keep: bool = True
+    """Whether the entries themselves are wanted."""
     stages: list[StageSeen] = field(default_factory=list)
     """Stages put on record."""
     known: int = 0
@@ -114,7 +118,9 @@ def enter_rows(
         new_stages = _new_stages(conn, stages, report)
         report.remarks += _backward(conn, new_stages)
         for at in range(0, len(new_visits), _AT_ONCE):
-            report.added += record(conn, [row.visit for row in new_visits[at : at + _AT_ONCE]], author, now)
+            recorded = record(conn, [row.visit for row in new_visits[at : at + _AT_ONCE]], author, now)
+            report.number += len(recorded)
+            report.added += recorded if report.keep else ()
             if progress is not None:
                 progress(len(new_visits[at : at + _AT_ONCE]))
         report.stages += record(conn, [row.seen for row in new_stages], author, now)
