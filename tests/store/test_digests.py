@@ -60,7 +60,8 @@ def test_the_digest_is_that_of_a_text_anyone_can_make(store: sqlite3.Connection,
     ).fetchone()
     said = (
         f'{{"count":4,"device":"truck","form":1,"id":"{entry_id}","kind":"visit","lane":"{lane}","no":{no},'
-        '"note":"half under leaves \\"[/]\\" \u202e\\u0007","read_on":"2026-05-20",'
+        '"note":"half under leaves \\"[/]\\" \u202e\\u0007",'
+        f'"previous":"{previous.hex()}","read_on":"2026-05-20",'
         '"recorded_at":"2026-05-20T16:30:00.000000Z","scout":"Ada","trap":"A1"}'
     )
     assert digest == hashlib.sha256(said.encode()).digest()
