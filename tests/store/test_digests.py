@@ -55,8 +55,8 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
 
 def test_the_digest_is_that_of_a_text_anyone_can_make(store: sqlite3.Connection, now: datetime) -> None:
     fill(store, now)
-    entry_id, digest, no, lane = store.execute(
-        "SELECT id, digest, no, name FROM visits JOIN lanes USING (lane)"
+    entry_id, digest, no, lane, previous = store.execute(
+        "SELECT id, digest, no, name, previous FROM visits JOIN lanes USING (lane)"
     ).fetchone()
     said = (
         f'{{"count":4,"device":"truck","form":1,"id":"{entry_id}","kind":"visit","lane":"{lane}","no":{no},'
