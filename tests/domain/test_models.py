@@ -184,8 +184,8 @@ def test_a_file_of_another_shape_is_a_problem_and_no_crash(text: str) -> None:
 
 
 def test_per_cent_of_egg_hatch_at_the_points_in_print() -> None:
-    """Codling moth 89 % at 1903 and all by 2133 (second), 1 % at 2160 and 6 % at 2270 (third generation); oriental fruit
-    moth 11, 19, 36 and 42 % at 2100, 2200, 2350 and 2400 (third), degree-days °F since the first biofix.
+    """Codling moth 89 % at 1903 and all by 2133 (second), 1 % at 2160 and 6 % at 2270 (third generation); oriental
+    fruit moth 11, 19, 36 and 42 % at 2100, 2200, 2350 and 2400 (third), degree-days °F since the first biofix.
 
     Source: West Virginia University, The Orchard Monitor, 15 August 2005, 23 July and 6 August 2007.
     """
@@ -203,7 +203,7 @@ def test_per_cent_of_egg_hatch_at_the_points_in_print() -> None:
 
 
 def test_the_first_western_cherry_fruit_fly_of_oregon_is_832_over_41() -> None:
-    """462 degree-days over 5 °C from 1 March are 832 over 41 °F. Source: AliNiazee 1979, Can. Entomol. 111:1101-1109."""
+    """462 degree-days over 5 °C from 1 March are 832 over 41 °F. Source: AliNiazee 1979, Can. Entomol. 111."""
     model = model_for(SHIPPED_MODELS, "WCFF")
     assert model is not None
     assert round(convert_degree_days(model.events[0].degree_days, TempUnit.C, TempUnit.F)) == 832

@@ -147,8 +147,8 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         source=f"50/88 °F, horizontal cutoff: {_JONES}; {_SINE}",
         note=(
             "Without traps; mean of 28 years in Washington 96 °C degree-days, 68 to 122 (the same paper). It goes by "
-            "latitude, and above 400 m by elevation too; Utah counts from 1 March (ASHS 2018, paper 28094). The numbers "
-            "of that formula were not found in print."
+            "latitude, and above 400 m by elevation too; Utah counts from 1 March (ASHS 2018, paper 28094). The "
+            "numbers of that formula were not found in print."
         ),
     ),
     SpeciesModel(
@@ -282,8 +282,8 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         ),
         source=f"6.7 °C, single sine, from 1 March: {_JONES_AM}; University of California IPM, phenology models",
         note=(
-            "From cherry and hawthorn in Utah; Wisconsin differs by about 256. Ontario: first catch 638 ± 60 over 6.4 °C "
-            "(Laing & Heraty 1984), hardly better than the calendar. Michigan: 900 to 1000 °F over 50."
+            "From cherry and hawthorn in Utah; Wisconsin differs by about 256. Ontario: first catch 638 ± 60 over "
+            "6.4 °C (Laing & Heraty 1984), hardly better than the calendar. Michigan: 900 to 1000 °F over 50."
         ),
     ),
     SpeciesModel(
@@ -302,8 +302,8 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         ),
         source=f"5 °C, no upper limit: Jones et al. 1991, Ann. Entomol. Soc. Am. 84:488-492; {_SINE}",
         note=(
-            "Oregon 1976-78. By region, first fly in °F over 41: Oregon 832, Hood River 860 to The Dalles 990, Colorado "
-            "949, Utah 1031, Washington 1066; moister sites are earlier."
+            "Oregon 1976-78. By region, first fly in °F over 41: Oregon 832, Hood River 860 to The Dalles 990, "
+            "Colorado 949, Utah 1031, Washington 1066; moister sites are earlier."
         ),
     ),
     SpeciesModel(
