@@ -364,5 +364,5 @@ class TestUnlikely:
                 orchard.hang(trap, on="05-01")
                 orchard.visit(trap, "05-08", 4)
                 orchard.visit(trap, "05-15", 5)
-                orchard.visit(trap, "05-22", 70 if trap == "A1" else others)
+                orchard.visit(trap, "05-22", 70 if trap == "A3" else others)
             assert bool(orchard.summary("05-22").unlikely) is marked, others

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from itertools import takewhile
 from math import inf, log
 from types import MappingProxyType
 from typing import Any
@@ -308,8 +309,9 @@ class Rounds:
         """
         week = week_of(reading.read_on)
         known = self._learned.get(week, {}).get(hanging.species, NOTHING)
-        others = self._read.get(hanging.species, {}).get(week, [])
-        return slip_of(known, hanging, reading, others)
+        # Those read before it, as at the trap: a slip further on makes no honest count of before it look odd.
+        before = takewhile(lambda one: one.trap != hanging.trap, self._read.get(hanging.species, {}).get(week, []))
+        return slip_of(known, hanging, reading, before)
 
     def sureness(self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status) -> Sureness | None:
         """How sure a block's status is.
