@@ -466,3 +466,39 @@ def chance_words(chance: float) -> str:
     if chance > 0.9:
         return "over 9 in 10"
     return f"{round(10 * chance)} in 10"
+
+
+def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: str) -> str:
+    """How sure a status is, as it stands beside its figure: the interval, a word, and always the number with it.
+
+    Args:
+        sure: How sure it is.
+        status: The status, as ``over``.
+        band: Low and high of its rule. [moths/trap/week]
+        figure: The figure as it is printed.
+    """
+    level = interval_words(sure)
+    if sure.certainty is None:
+        under = f"below {band[0]:g} {chance_words(sure.below)}, " if band[0] < band[1] else ""
+        return f"{figure} ({level}), {status}: {under}over {band[1]:g} {chance_words(sure.over)}"
+    return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
+
+
+def interval_words(sure: Sureness) -> str:
+    """Limits of the level, as they are printed."""
+    return f"up to {limit_words(sure.high)}" if sure.low == 0 else f"{limit_words(sure.low)}-{limit_words(sure.high)}"
+
+
+def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
+    """What would settle a status that could be either; empty where nothing has to be.
+
+    Args:
+        sure: How sure it is.
+        traps: Traps counted.
+        band: Low and high of its rule. [moths/trap/week]
+    """
+    if sure.certainty not in {Certainty.EITHER, Certainty.FIGURE}:
+        return ""
+    wanted = traps_needed(float(f"{sure.k:.2g}"), band[0], band[1]) if band[0] < band[1] else None
+    more = f", {wanted} traps in place of {traps}" if wanted is not None and wanted > traps else ""
+    return f"what would settle it: the next reading{more}, or a fruit check"

@@ -19,6 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.attention import to_call
+from roundtui.domain.figures.certainty import settles, sure_words
 from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
@@ -308,6 +309,7 @@ _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
 _MARK_WIDTH = 2
 _LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
+_SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -338,6 +340,7 @@ def block_sections(
     if not rows:
         return [[heading("No block had a trap hanging in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{legend} {_SURE}" if any(row.sure for row in rows) else legend
     sections: list[Section] = [[Text(legend, overflow="fold")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
@@ -432,6 +435,7 @@ def _behind(row: BlockRow) -> list[str]:
         notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
+    notes += sure_notes(row)
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
@@ -444,6 +448,20 @@ def _behind(row: BlockRow) -> list[str]:
     if row.thin and row.counted:
         notes.append("thin: fewer than three traps counted")
     return notes
+
+
+def sure_notes(row: BlockRow) -> list[str]:
+    """How sure the status is, and what would settle it; the status itself is the rule's.
+
+    Args:
+        row: The block.
+    """
+    if row.sure is None or row.band is None:
+        return []
+    band = float(row.band[0]), float(row.band[1])
+    words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
+    settled_by = settles(row.sure, row.counted, band)
+    return [words, settled_by] if settled_by else [words]
 
 
 def _standing(row: BlockRow) -> list[str]:
