@@ -50,6 +50,8 @@ NEWEST_ROUNDS = 2
 SEASONS_BACK = 2
 """Seasons before the present one that are learned from: k is right within a tenth from twenty blocks of one season, and
 an older hanging is another. [season]"""
+FEW_OTHERS = 4
+"""Fewer traps of a round than this do not mark a count by themselves."""
 PLAIN_SLIPS = Marks(more=log(2000), fewer=inf, tail=1e-6)
 """Counts beyond these are no part of scatter and usual levels: so far out that few honest ones are lost."""
 
@@ -357,8 +359,14 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Iterable[Re
     carried = 0 if reading.net is None else reading.count - reading.net
     own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
     seen = [one.seen for one in others if one.trap != hanging.trap]
-    mean, kind = expected(known.past, own.seen, seen, week_of(reading.read_on))
-    return slip(reading.count, mean, known.past.marks_of(kind), carried)
+    week = week_of(reading.read_on)
+    mean, kind = expected(known.past, own.seen, seen, week)
+    found = slip(reading.count, mean, known.past.marks_of(kind), carried)
+    if found is None or not 0 < len(seen) < FEW_OTHERS:
+        return found
+    # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
+    mean, kind = expected(known.past, own.seen, [], week)
+    return found if slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
 
 
 def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:
