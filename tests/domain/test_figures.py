@@ -360,9 +360,18 @@ class TestUnlikely:
     def test_the_others_of_the_round_say_what_is_likely(self) -> None:
         for others, marked in ((3, True), (60, False)):
             orchard = Orchard()
-            for trap in ("A1", "A2", "A3"):
+            for trap in ("A1", "A2", "A3", "A4", "A5"):
                 orchard.hang(trap, on="05-01")
                 orchard.visit(trap, "05-08", 4)
                 orchard.visit(trap, "05-15", 5)
-                orchard.visit(trap, "05-22", 70 if trap == "A3" else others)
-            assert bool(orchard.summary("05-22").unlikely) is marked, others
+                orchard.visit(trap, "05-22", 70 if trap == "A5" else others)
+            found = {one.trap for one in orchard.summary("05-22").unlikely}
+            assert ("A5" in found) is marked, others
+
+    def test_two_traps_of_another_block_that_caught_nothing_mark_no_count(self) -> None:
+        orchard = Orchard()
+        for trap, block in (("A1", "N1"), ("A2", "N1"), ("B1", "N2")):
+            orchard.hang(trap, block, on="05-01")
+            for on, count in (("05-08", 4), ("05-15", 5), ("05-22", 5 if trap == "B1" else 0)):
+                orchard.visit(trap, on, count)
+        assert not orchard.summary("05-22").unlikely
