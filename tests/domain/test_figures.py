@@ -371,7 +371,7 @@ class TestUnlikely:
     def test_two_traps_of_another_block_that_caught_nothing_mark_no_count(self) -> None:
         orchard = Orchard()
         for trap, block in (("A1", "N1"), ("A2", "N1"), ("B1", "N2")):
-            orchard.hang(trap, block, on="05-01")
+            orchard.hang(trap, block=block, on="05-01")
             for on, count in (("05-08", 4), ("05-15", 5), ("05-22", 5 if trap == "B1" else 0)):
                 orchard.visit(trap, on, count)
         assert not orchard.summary("05-22").unlikely
