@@ -7,6 +7,8 @@ from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
+from roundtui.domain.figures.certainty import Sureness
+from roundtui.domain.figures.unlikely import Slip
 from roundtui.domain.visits import NoReading
 
 
@@ -76,6 +78,10 @@ class BlockRow:
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0
     """Net moths behind the mean."""
+    headline: tuple[str, ...] = ()
+    """What an unlikely, corrected or withdrawn count does to the status, in words."""
+    sure: Sureness | None = None
+    """How sure the status is; None where nothing is said of it."""
     estimated: tuple[tuple[str, int], ...] = ()
     """Figures that rest on estimated counts, by field, and on how many."""
 
@@ -140,14 +146,14 @@ class NotRead:
 
 @dataclass(frozen=True, slots=True)
 class Unlikely:
-    """A count far above the trap's own past; recorded as typed."""
+    """A count that the trap's past and the round make unlikely; recorded as typed."""
 
     trap: str
     count: int
     block: str = ""
     read_on: date | None = None
-    usual: Fraction | None = None
-    """Mean of the trap's own past, moths per week."""
+    slip: Slip | None = None
+    """What would explain it, and what was expected."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +196,39 @@ class ToldOtherwise:
     how: str
 
 
+class AttentionKind(StrEnum):
+    """Why something needs attention, the most urgent first."""
+
+    OVER = "over"
+    WITHIN = "within"
+    SAMPLE = "sample"
+    """A leaf or fruit sample over its plan."""
+    SUSPECT = "suspect"
+    """A trap whose catch cannot be trusted."""
+    NOT_DOWN = "not-coming-down"
+    """A catch that does not come down after a treatment."""
+    CANNOT_TELL = "cannot-tell"
+    CHANGED = "changed"
+    """A block whose status hangs on a correction, a withdrawal or an unlikely count."""
+    FEW_TRAPS = "few-traps"
+    """A mean of fewer than three traps where three or more hang."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attention:
+    """One thing that needs attention."""
+
+    kind: AttentionKind
+    farm: str
+    block: str
+    species: str
+    """Abbreviation; of a sample what was looked for, empty for any injury."""
+    trap: str | None
+    """Label, where it is about one trap."""
+    words: str
+    """What it is, with days in ISO 8601."""
+
+
 @dataclass(frozen=True, slots=True)
 class Summary:
     """The summary of the seven days that end on ``on``."""
@@ -204,4 +243,6 @@ class Summary:
     conflicts: tuple[Conflict, ...] = ()
     told_otherwise: tuple[ToldOtherwise, ...] = ()
     long_readings: tuple[LongReading, ...] = ()
+    attention: tuple[Attention, ...] = ()
+    """What needs attention; see ``attention.attention``."""
     route: str | None = None

@@ -18,9 +18,13 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.attention import to_call
+from roundtui.domain.figures.certainty import settles, sure_words
 from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
+    Attention,
+    AttentionKind,
     BlockRow,
     Conflict,
     LongReading,
@@ -45,7 +49,6 @@ from roundtui.report.text import (
     Names,
     Section,
     day,
-    figure,
     heading,
     listed,
     paragraph,
@@ -98,7 +101,7 @@ def long_section(rows: Sequence[LongReading], names: Names) -> Section:
 
 
 def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
-    """Counts far above their trap's own past.
+    """Counts that the trap's past and the round make unlikely.
 
     Args:
         rows: As the summary lists them.
@@ -111,9 +114,9 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
         return []
     section: Section = [heading("Unlikely counts: saved as typed, check them")]
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)}: {row.count}"
+        words = f"{plain(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
-        words += f", usually {figure(row.usual)} a week" if row.usual is not None else ""
+        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
         section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
@@ -169,11 +172,53 @@ WINDOW_DAYS = 7
 """Days whose tellings belong to a summary. [d]"""
 
 
-def call_section(rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names) -> Section:
-    """Growers with a block over the band, then those with one within it.
+ATTENTION_MARKS = {AttentionKind.OVER: "▲", AttentionKind.WITHIN: "◆", AttentionKind.CANNOT_TELL: "?"}
+"""One character for a kind of attention; any other has an exclamation mark."""
+
+
+def attention_mark(kind: AttentionKind) -> str:
+    """The character of a kind of attention."""
+    return ATTENTION_MARKS.get(kind, "!")
+
+
+def attention_section(items: Sequence[Attention], names: Names) -> Section:
+    """What needs attention, before anything else is said.
 
     Args:
-        rows: Blocks of the summary, in its order.
+        items: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a line for each; one line that says so where nothing does.
+    """
+    if not items:
+        return [heading("Needs attention: nothing")]
+    section: Section = [heading(f"Needs attention ({len(items)})")]
+    for one in items:
+        style = "bold" if one.kind is AttentionKind.OVER else ""
+        words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
+        section.append(paragraph(Text(words, style=style, overflow="fold")))
+    return section
+
+
+def attention_words(one: Attention) -> str:
+    """An item of the list without its place: the pest, and what it is.
+
+    Args:
+        one: The item.
+    """
+    pest = f"{plain(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{plain(one.words, NOTE_WIDTH)}"
+
+
+def call_section(
+    items: Sequence[Attention], rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names
+) -> Section:
+    """Growers with something to act on, the most urgent first, each with all of theirs that needs attention.
+
+    Args:
+        items: What needs attention.
+        rows: Blocks of the summary.
         told: Tellings on record.
         on: Day of the summary.
         names: Names of farms and blocks.
@@ -181,22 +226,23 @@ def call_section(rows: Sequence[BlockRow], told: Sequence[Told], on: date, names
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms: dict[str, list[BlockRow]] = {}
-    for status in (Status.OVER, Status.WITHIN):
-        for row in rows:
-            if row.status is status:
-                farms.setdefault(row.farm, []).append(row)
+    farms: dict[str, list[Attention]] = {}
+    for one in to_call(items):
+        farms.setdefault(one.farm, []).append(one)
     if not farms:
         return []
+    known = {(row.block, row.species): row for row in rows}
     section: Section = [heading("Whom to call")]
-    for farm, blocks in farms.items():
+    for farm, mine in farms.items():
         grower, phone = names.contact(farm)
-        over = any(row.status is Status.OVER for row in blocks)
-        line = f"{'▲' if over else '◆'} {names.farm(farm)}: {grower}, {phone}"
+        over = any(one.kind is AttentionKind.OVER for one in mine)
+        line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
         section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
-        for row in blocks:
-            words = f"{names.block(row.block)}, {plain(row.species, NAME_WIDTH)}: {row.status.value}. "
-            section.append(paragraph(words + _told(row, told, on), 4))
+        for one in mine:
+            words = f"{names.block(one.block)}, {attention_words(one)}."
+            row = known.get((one.block, one.species))
+            by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
+            section.append(paragraph(f"{words} {_told(row, told, on)}" if by_status and row else words, 4))
     return section
 
 
@@ -263,6 +309,7 @@ _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
 _MARK_WIDTH = 2
 _LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the previous figure."
+_SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -293,6 +340,7 @@ def block_sections(
     if not rows:
         return [[heading("No trap hung in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{legend} {_SURE}" if any(row.sure for row in rows) else legend
     sections: list[Section] = [[Text(legend, overflow="fold")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
@@ -387,6 +435,7 @@ def _behind(row: BlockRow) -> list[str]:
         notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
+    notes += sure_notes(row)
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
@@ -399,6 +448,20 @@ def _behind(row: BlockRow) -> list[str]:
     if row.thin and row.counted:
         notes.append("few traps: fewer than three counted")
     return notes
+
+
+def sure_notes(row: BlockRow) -> list[str]:
+    """How sure the status is, and what would settle it; the status itself is the rule's.
+
+    Args:
+        row: The block.
+    """
+    if row.sure is None or row.band is None:
+        return []
+    band = float(row.band[0]), float(row.band[1])
+    words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
+    settled_by = settles(row.sure, row.counted, band)
+    return [words, settled_by] if settled_by else [words]
 
 
 def _standing(row: BlockRow) -> list[str]:
@@ -561,12 +624,13 @@ def summary_tables(
     return stacked(
         [
             _title(summary),
+            attention_section(summary.attention, names),
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
             told_otherwise_section(summary.told_otherwise, names),
             *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
             *beside,
-            call_section(summary.blocks, told, summary.on, names),
+            call_section(summary.attention, summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
             long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
@@ -615,6 +679,17 @@ def summary_json(summary: Summary) -> dict[str, Any]:
             {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
             for row in summary.long_readings
         ],
+        "attention": [
+            {
+                "kind": one.kind.value,
+                "farm": one.farm,
+                "block": one.block,
+                "species": one.species,
+                "trap": one.trap,
+                "words": one.words,
+            }
+            for one in summary.attention
+        ],
     }
 
 
@@ -648,6 +723,10 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "stage": row.stage,
         "rules": list(row.rules),
         "assumed": list(row.assumed),
+        "level_low": row.sure.low if row.sure else None,
+        "level_high": row.sure.high if row.sure else None,
+        "chance": row.sure.chance if row.sure else None,
+        "certainty": row.sure.certainty.value if row.sure and row.sure.certainty else None,
     }
 
 
