@@ -11,7 +11,7 @@ from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.store.files import write_whole
-from roundtui.store.folder import files_here
+from roundtui.store.set_up.office import files_here
 
 FORECAST = "forecast.csv"
 """Name of the file inside the scouting folder; its columns are those of weather.csv."""
