@@ -126,7 +126,9 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     named and not applied.
     """
     from roundtui.store.device import device_name
+    from roundtui.store.figures.learned import renew
     from roundtui.store.journal import Author
+    from roundtui.store.office import read_office
     from roundtui.store.read import setting
     from roundtui.store.round.enter import enter_tally
 
@@ -138,6 +140,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         today = date.today()  # noqa: DTZ011
         report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
         found = _found(conn, folder, report.added)
+        renew(conn, read_office(folder))
     counts = [
         (len(report.added), "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
@@ -194,7 +197,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
-        _print_json(summary_json(made.summary))
+        said = summary_json(made.summary)
+        if made.beside.newer:
+            from roundtui.report.figures.sections import newer_json
+
+            said["attention"] = [*said.get("attention", ()), *newer_json(made)]
+        _print_json(said)
     else:
         from roundtui.report.figures.sections import summary_page
 

@@ -34,9 +34,9 @@ from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
 from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
-from roundtui.domain.round.tally import Draft, draft_of, format_tally, parse_tally
+from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import plain
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.visits import Draft, StageSeen, Visit
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store import journal, read
 from roundtui.store.connect import transaction
@@ -441,10 +441,10 @@ class SheetSitting:
         """What is worth a word of a row that was recorded."""
         name = plain(row.trap, 20)
         self.unlikely.pop(row.trap, None)
-        usual = None if self.keeper.second else self.session.usual_if_unlikely(visit)
-        if usual is not None:
-            self.unlikely[row.trap] = f"unlikely, usually {usual:.1f}"
-            return f"{MARK}{name} {visit.count}: unlikely, usually about {usual:.1f} a week. z goes back"
+        slip = "" if self.keeper.second else self.session.slip(visit)
+        if slip:
+            self.unlikely[row.trap] = f"unlikely: {slip}"
+            return f"{MARK}{name} unlikely: {slip}. z goes back"
         if row.draft is not None and (visit.replaces or self.keeper.second):
             was, now = (plain(format_tally(draft), 20) for draft in (row.draft, draft_of(visit)))
             return f"{name} was {was}, is {now}: both on record"
