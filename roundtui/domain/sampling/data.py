@@ -468,10 +468,11 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
                 source=_EXPORT,
                 units=1260,
                 stops=(Stop(1260, 0, None),),
-                note="60 half-fruit on each of 21 trees about 70 ft apart, from where the catch is highest, no more "
-                "than 14 days before harvest, by a trained sampler who has read the trap records; a fruit with two "
-                "larvae counts once, stings do not count. A block with injury goes on, and the plan has no number for it. In "
-                "bins the same protocol bars more than 2 of 1500 fruit with live larvae, 25 from each of 60 bins",
+                note="60 half-fruit on each of 21 trees about 70 ft apart, from where the catch is highest, no "
+                "more than 14 days before harvest, by a trained sampler who has read the trap records; a "
+                "fruit with two larvae counts once, stings do not count. A block with injury goes on, and "
+                "the plan has no number for it. In bins the same protocol bars more than 2 of 1500 fruit "
+                "with live larvae, 25 from each of 60 bins",
             ),
         ),
         months=(5, 6, 7, 8, 9, 10),
