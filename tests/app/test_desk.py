@@ -11,10 +11,10 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.name import NameDialog
+from roundtui.app.dialogs.form import ErrorDialog, NameDialog
 from roundtui.app.keys import PLACES
 from roundtui.app.keys_page import keys_page
+from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
 from roundtui.app.screens.walk.screen import WalkScreen
@@ -148,7 +148,7 @@ async def test_every_screen_fits(folder: Path, start: Start, size: tuple[int, in
 async def test_an_error_dialog_closes_on_enter_or_escape_only(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        app.show_error("It did [not] work", StoreError("the [/] disk is full", "make room"))
+        show_error(app, "It did [not] work", StoreError("the [/] disk is full", "make room"))
         await pilot.pause()
         shown = screen_text(app)
         for words in ("! It did [not] work", "the [/] disk is full", "Next: make room"):

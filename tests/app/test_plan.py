@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.stock import StockDialog
+from roundtui.app.dialogs.office import StockDialog
 from roundtui.app.keys import APP, DESK, PLAN, footer
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen

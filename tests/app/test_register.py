@@ -7,8 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.register.row_history import RowHistoryScreen
-from roundtui.app.screens.register.screen import RegisterScreen
+from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
 
@@ -206,7 +205,7 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
     app = start(folder)
 
     def letters() -> dict[str, str]:
-        from roundtui.app.screens.letters.desk import LetterDesk
+        from roundtui.report.letters.desk import LetterDesk
 
         desk = LetterDesk(app.session)
         read = desk.read()

@@ -10,15 +10,14 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.change import ChangeDialog
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.screens.history.screen import ChainScreen
-from roundtui.app.screens.replay.round import RoundReplay
-from roundtui.app.screens.replay.screen import ReplayScreen
+from roundtui.app.dialogs.entry import ChangeDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.screens.replay.screen import ChainScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.questions import Wait
 from roundtui.domain.visits import Visit
+from roundtui.report.round.round_replay import RoundReplay
 from roundtui.store import journal
 from roundtui.store.connect import open_store
 from roundtui.store.read import history

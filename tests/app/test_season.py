@@ -9,9 +9,8 @@ from pathlib import Path
 from textual.widgets import Input
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.biofix import BiofixDialog
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.temps import TempsDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.dialogs.season import BiofixDialog, TempsDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.domain.visits import Visit

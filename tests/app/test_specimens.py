@@ -8,7 +8,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.specimen import SpecimenDialog
+from roundtui.app.dialogs.trap import SpecimenDialog
 from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
 from roundtui.domain.orchard_entries import Specimen

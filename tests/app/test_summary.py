@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.told import ToldDialog
+from roundtui.app.dialogs.office import ToldDialog
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text

@@ -7,16 +7,16 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.treatment import TreatmentDialog
-from roundtui.app.screens.letters.desk import LetterDesk
+from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.season.screen import SeasonScreen
-from roundtui.app.session import Session
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit
 from roundtui.report.charts_svg import svg
+from roundtui.report.letters.desk import LetterDesk
 from roundtui.store.beside import present
 from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.read import programme
+from roundtui.store.session import Session
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see
 

@@ -12,8 +12,8 @@ import pytest
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.treatment import TreatmentDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import HelpScreen
 from roundtui.app.screens.sample.screen import LookScreen

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.keys import APP, SEASON, YEARS, footer
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.years.screen import YearsScreen

@@ -25,8 +25,8 @@ from roundtui.errors import RefusedError
 if TYPE_CHECKING:
     from datetime import date
 
-    from roundtui.app.session import Session
     from roundtui.domain.orchard_entries import Look
+    from roundtui.store.session import Session
 
 BEGUN = "looks-begun"
 """Setting that keeps the looks that were begun and are not on record yet."""
@@ -168,9 +168,7 @@ class LookKeeper:
         problems = check_look(now.look, session.programme)
         if problems:
             raise RefusedError(f"{problems[0].where}: {problems[0].message}", problems[0].hint)
-        (recorded,) = journal.record(
-            session.conn, [now.look], journal.Author(session.scout, session.device), session.clock()
-        )
+        (recorded,) = journal.record(session.conn, [now.look], session.author, session.clock())
         session.changes += 1
         self.drop(draft_of(now))
         return recorded

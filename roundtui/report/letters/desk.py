@@ -9,7 +9,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -34,9 +33,9 @@ from roundtui.store.reports.letters import Written, letters_written
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.app.session import Session
     from roundtui.report.letters.area import Area
     from roundtui.report.letters.update import AreaUpdate
+    from roundtui.store.session import Session
 
 FOLDER = "updates"
 """Folder inside the scouting folder in which the app writes updates, apart from what is for one grower alone."""
@@ -71,9 +70,7 @@ class AreaDesk:
         Raises:
             RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
         """
-        from roundtui.store.connect import open_store
-
-        with closing(open_store(self.session.folder, now=self.session.clock())) as conn:
+        with self.session.beside() as conn:
             area, update, templates = self._made(conn)
             return _text(area, update, templates)
 
@@ -90,9 +87,8 @@ class AreaDesk:
             RoundtuiError: As ``read``, or store or folder cannot be written.
         """
         from roundtui.report.letters.update import write_update
-        from roundtui.store.connect import open_store
 
-        with closing(open_store(self.session.folder, now=self.session.clock())) as conn:
+        with self.session.beside() as conn:
             area, update, templates = self._made(conn)
             now = _text(area, update, templates)
             return now if now != seen else write_update(conn, area, update, templates, self.to)
@@ -182,10 +178,8 @@ class LetterDesk:
 
     def read(self) -> Letters:
         """Every letter of the day, over a connection of its own."""
-        from roundtui.store.connect import open_store
-
         session = self.session
-        with closing(open_store(session.folder, now=session.clock())) as conn:
+        with session.beside() as conn:
             try:
                 material = read_material(conn, session.folder, session.on, session.office)
             except ThresholdTieError as error:
@@ -217,11 +211,9 @@ class LetterDesk:
         Returns:
             How many were written.
         """
-        from roundtui.store.connect import open_store
-
         session = self.session
         done = 0
-        with closing(open_store(session.folder, now=session.clock())) as conn:
+        with session.beside() as conn:
             for _ in write_letters(
                 conn,
                 letters.material,

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from time import perf_counter
 
-from roundtui.app.session import Session
 from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
@@ -19,6 +18,7 @@ from roundtui.store import read
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.round.past import Mark, as_recorded, mark_after
+from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +29,27 @@ class Span:
     """Day of its first entry."""
     last: date
     """Day of its last one."""
+
+
+class Rounds:
+    """Rounds to replay, read over a connection of their own: while a step is looked up it reads the past.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._store = session.beside()
+        self._conn = self._store.__enter__()
+
+    def open(self, route: str, on: date) -> RoundReplay:
+        """The round of a route that a day lies in."""
+        return RoundReplay(self._session, self._conn, route, on)
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._conn.close()
 
 
 class RoundReplay:
@@ -102,6 +123,22 @@ class RoundReplay:
         self._known[at] = found
         self.seconds = perf_counter() - began
         return found
+
+    def look_up_beside(self, at: int, ahead: int) -> Iterator[int]:
+        """Look up a step, the one before and those that come next, over a connection of a thread's own.
+
+        Args:
+            at: The step, from 0.
+            ahead: How many of the next.
+
+        Yields:
+            Each step when it is looked up.
+        """
+        with self._session.beside() as conn:
+            for step in (at - 1, at, *range(at + 1, min(at + ahead, len(self.steps)) + 1)):
+                if step >= 0:
+                    self.look_up(step, conn)
+                    yield step
 
     def _mark(self, at: int) -> Mark:
         if at > 0:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from roundtui.app.changes import tried_out
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper.double_entry import Comparison, Difference, KeyedRow, Statistics, compare, statistics
 from roundtui.domain.paper.sheet import plainly_lured
@@ -17,11 +16,12 @@ from roundtui.domain.round.checks import as_registered, check_visit
 from roundtui.domain.round.tally import Draft, draft_of, format_tally
 from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError
-from roundtui.store import journal, read
+from roundtui.store import read
 from roundtui.store.paper import sheets
+from roundtui.store.round.changes import tried_out
 
 if TYPE_CHECKING:
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ class TwoKeyings:
             holds=holds,
             kept=kept,
             why=f"two keyings compared with the paper by {session.scout}: {_WHY[kept]}",
-            author=journal.Author(session.scout, session.device),
+            author=session.author,
             now=session.clock(),
         )
 

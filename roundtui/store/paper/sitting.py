@@ -1,7 +1,6 @@
-"""A paper sheet beside the record: which rows it has, what stands in them, and how what is typed gets on record.
+"""A sitting at a paper sheet: which rows it has, how what is typed gets on record, and what each key does.
 
-A sitting at a paper sheet: rows put on record as they are left, pasted, set right and taken back.
-A sitting at a paper sheet: what each key does to the rows. It shows nothing; the screen asks it what is so.
+It shows nothing; the screen asks it what is so.
 """
 
 from __future__ import annotations
@@ -12,8 +11,6 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from roundtui.app.changes import tried_out
-from roundtui.app.screens.sheet.view import MARK, many
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.paper.double_entry import Alike, KeyedRow, alike
 from roundtui.domain.paper.sheet import (
@@ -41,11 +38,14 @@ from roundtui.errors import Problem, RoundtuiError
 from roundtui.store import journal, read
 from roundtui.store.connect import transaction
 from roundtui.store.paper import sheets
+from roundtui.store.round.changes import tried_out
 
 if TYPE_CHECKING:
-    from roundtui.app.session import Session
     from roundtui.errors import Problem
+    from roundtui.store.session import Session
 
+MARK = "! "
+"""Stands before every warning, so that it is one without colour too."""
 SET_RIGHT = "set right on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
 TAKEN_BACK = "keyed from another sheet, or pasted by mistake"
@@ -84,7 +84,7 @@ class SheetKeeper:
     @property
     def author(self) -> journal.Author:
         """Who is at the keys, and on which laptop."""
-        return journal.Author(self.session.scout, self.session.device)
+        return self.session.author
 
     @property
     def sheet(self) -> sheets.Sheet:
@@ -535,6 +535,12 @@ class SheetSitting:
         if self.attempt(lambda: self.take_up(second=second), "The sheet cannot be opened"):
             words = "Second keying: type the whole sheet again; the first is not shown. v or Escape goes back"
             self.say(words if second else "The first keying, as it stands on record")
+
+
+def many(words: Sequence[str], most: int) -> str:
+    """A few things in a row, and how many more."""
+    more = f" and {len(words) - most} more" if len(words) > most else ""
+    return ", ".join(words[:most]) + more
 
 
 def sentences(problems: tuple[Problem, ...]) -> str:

@@ -5,7 +5,6 @@ Seasons of a session's folder: each is read once, until something is entered.
 
 from __future__ import annotations
 
-from contextlib import closing
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -17,13 +16,12 @@ from roundtui.store.season.season import SeasonRecord, seasons_on_record
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from roundtui.app.session import Session
     from roundtui.domain.season.years import By, Years
     from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.errors import Problem
     from roundtui.report.charts import Chart
     from roundtui.report.season.chart import Picture, YearBeside
-    from roundtui.store.journal import Author
+    from roundtui.store.session import Session
 
 State = tuple[int, int, int]
 """Changes in this session, changes by others, newest change of the office's files."""
@@ -86,16 +84,12 @@ class Seasons:
     def beside(self, key: Key, year: int) -> tuple[YearBeside, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
         from roundtui.report.season.chart import year_beside
-        from roundtui.store.connect import open_store
 
         session = self.session
-        conn = open_store(session.folder, now=session.clock())
-        try:
-            others = [other for other in self.years if other != year]
+        others = [other for other in self.years if other != year]
+        with session.beside() as conn:
             records = [SeasonRecord(conn, session.folder, self._day(other), session.office) for other in others]
             found = [year_beside(record, key) for record in records]
-        finally:
-            conn.close()
         return tuple(one for one in found if one is not None)
 
     def against(self, key: Key, year: int) -> dict[By, Years]:
@@ -110,11 +104,10 @@ class Seasons:
         """
         from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.domain.season.years import By
-        from roundtui.store.connect import open_store
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
-        with closing(open_store(session.folder, now=session.clock())) as conn:
+        with session.beside() as conn:
             record = YearsRecord(conn, session.folder, self._day(year), session.office)
             try:
                 return {by: record.of(*key, by) for by in By}
@@ -127,7 +120,7 @@ class Seasons:
         from roundtui.store.season.biofix import settle_biofix
 
         session = self.session
-        recorded = settle_biofix(session.conn, self.record(entry.season), entry, self._author(), session.clock())
+        recorded = settle_biofix(session.conn, self.record(entry.season), entry, session.author, session.clock())
         self.forget()
         return recorded
 
@@ -141,7 +134,7 @@ class Seasons:
             session.folder,
             record,
             entry,
-            lambda: settle_biofix(session.conn, record, entry, self._author(), session.clock()),
+            lambda: settle_biofix(session.conn, record, entry, session.author, session.clock()),
         )
         return (*found.statuses, *found.events)
 
@@ -154,7 +147,7 @@ class Seasons:
             session.conn,
             session.programme,
             entry,
-            author=self._author(),
+            author=session.author,
             now=session.clock(),
             today=session.on,
         )
@@ -178,11 +171,6 @@ class Seasons:
         """Read everything anew when it is next needed."""
         self._records.clear()
         self.session.forget()
-
-    def _author(self) -> Author:
-        from roundtui.store.journal import Author
-
-        return Author(self.session.scout, self.session.device)
 
     def _day(self, year: int) -> date:
         if year == self.now:

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.app.changes import once_each
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.round.specimens import KINDS, Naming, block_of, how_many, is_open, label
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError
-from roundtui.store import journal
 from roundtui.store.read import newest_read_on
+from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import find_specimen, naming, record_naming, specimens, to_record, vial_proposed
 
 if TYPE_CHECKING:
-    from roundtui.app.session import Session
     from roundtui.domain.figures.summary import Consequence
     from roundtui.domain.orchard_entries import Specimen
+    from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +96,7 @@ class SpecimenDesk:
             RoundtuiError: It cannot be.
         """
         session = self.session
-        if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+        session.named()
         if on > session.on:
             raise RefusedError(f"{on} is still to come", "correct the day")
         found = find_specimen(session.conn, wanted, session.on)
@@ -115,15 +112,14 @@ class SpecimenDesk:
             RoundtuiError: It would be refused.
         """
         from roundtui.report.letters.files import letters_outdated, outdated_words
-        from roundtui.store.connect import open_store
         from roundtui.store.round.effects import effects
 
         session, visit = self.session, ready.visit
         farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
-        with closing(open_store(session.folder, now=session.clock())) as conn:
+        with session.beside() as conn:
 
             def change() -> None:
-                record_naming(conn, ready, self._author, session.clock())
+                record_naming(conn, ready, session.author, session.clock())
 
             about = (session.folder, session.office, change)
             letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
@@ -154,12 +150,8 @@ class SpecimenDesk:
             return f"On record: {did}; no count changes"
         return f"On record: {did}; the count of {plain(ready.visit.trap, 16)} is {ready.visit.count} now"
 
-    @property
-    def _author(self) -> journal.Author:
-        return journal.Author(self.session.scout, self.session.device)
-
     def _record(self, ready: Naming) -> None:
         session = self.session
-        record_naming(session.conn, ready, self._author, session.clock())
+        record_naming(session.conn, ready, session.author, session.clock())
         if ready.visit is not None:
             session.forget()

@@ -1,9 +1,10 @@
-"""One person at one scouting folder on one day: the only place of the app that touches the store."""
+"""One person at one scouting folder on one day: what stands, and putting on record what is entered."""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.domain.visits import StageSeen, Told, Visit
-from roundtui.errors import Problem, RoundtuiError
+from roundtui.errors import Problem, RefusedError, RoundtuiError
 from roundtui.store import read
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.domain.round.entry import Asked, Keying
     from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.journal import Author
     from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
@@ -73,6 +75,33 @@ class Session:
         self._stages: dict[str, StageSeen] = {}
         if scout.strip() and read.setting(conn, SCOUT) is None:
             self.keep(SCOUT, self.scout)
+
+    @property
+    def author(self) -> Author:
+        """Who is at the keys, and on which laptop."""
+        from roundtui.store.journal import Author
+
+        return Author(self.scout, self.device)
+
+    def named(self) -> Author:
+        """The same, where there is somebody.
+
+        Raises:
+            RefusedError: Nobody is named, so nothing can be put on record.
+        """
+        if not self.scout:
+            raise RefusedError("nobody is named", "give your name at the desk first")
+        return self.author
+
+    def beside(self) -> closing[sqlite3.Connection]:
+        """A connection of its own for a thread, closed when it is left."""
+        from roundtui.store.connect import open_store
+
+        return closing(open_store(self.folder, now=self.clock()))
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self.conn.close()
 
     # --- settings ----------------------------------------------------------------------------------------------------
 
@@ -194,14 +223,16 @@ class Session:
                 str(error), "change one of the two in thresholds.toml, so that only one fits"
             ) from error
 
-    def newest_entry(self, trap: str) -> read.JournalRow | None:
-        """The newest present entry about a trap this season; None where there is none."""
+    def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
+        """All that an entry corrected and that corrected it, in the order recorded."""
         from roundtui.store.chains import chain
 
+        return tuple(chain(self.conn, entry))
+
+    def newest_entry(self, trap: str) -> read.JournalRow | None:
+        """The newest present entry about a trap this season; None where there is none."""
         visits = self.visits(trap)
-        return (
-            next((row for row in chain(self.conn, visits[-1].id) if row.id == visits[-1].id), None) if visits else None
-        )
+        return next((row for row in self.chain_of(visits[-1].id) if row.id == visits[-1].id), None) if visits else None
 
     def hanging(self, trap: str) -> Trap | None:
         """The hanging of a trap on the day."""
@@ -300,7 +331,7 @@ class Session:
         if seen is None:
             return
         self.changes += 1
-        (recorded,) = journal.record(self.conn, [seen], journal.Author(self.scout, self.device), self.clock())
+        (recorded,) = journal.record(self.conn, [seen], self.author, self.clock())
         if before is None or before.seen_on <= recorded.seen_on:
             self._stages[hanging.block] = recorded
 
@@ -315,7 +346,7 @@ class Session:
         """
         from roundtui.store import journal
 
-        recorded = journal.record(self.conn, visits, journal.Author(self.scout, self.device), self.clock())
+        recorded = journal.record(self.conn, visits, self.author, self.clock())
         self.changes += 1
         for visit in recorded:
             self._add(visit)
@@ -325,7 +356,7 @@ class Session:
         """Put on record who was told."""
         from roundtui.store import journal
 
-        journal.record(self.conn, list(told), journal.Author(self.scout, self.device), self.clock())
+        journal.record(self.conn, list(told), self.author, self.clock())
         self.forget()
 
     def _add(self, visit: Visit) -> None:
@@ -345,3 +376,33 @@ class Session:
         """Whether nobody has looked at a block's stage in this round."""
         seen = self.stage(block)
         return seen is None or seen.seen_on < (state.started_on or self.on)
+
+
+def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[Session, tuple[Problem, ...]]:
+    """A session on a folder, with what kept newer set-up files from being loaded.
+
+    Args:
+        folder: The scouting folder.
+        on: The day to stand on; None: today.
+        scout: Who is at the keys; None: the one kept from before.
+
+    Raises:
+        RoundtuiError: The folder or its store cannot be used.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.folder import open_folder
+
+    def office() -> Office:
+        from roundtui.store.office import read_office
+
+        return read_office(folder)
+
+    opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
+    day = on or date.today()  # noqa: DTZ011
+    try:
+        return Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or ""), tuple(
+            opened.problems
+        )
+    except BaseException:
+        opened.conn.close()
+        raise

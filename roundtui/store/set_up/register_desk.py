@@ -14,18 +14,19 @@ from roundtui.errors import RefusedError
 from roundtui.store import read
 from roundtui.store.journal import Author
 from roundtui.store.set_up import register_deeds
+from roundtui.store.set_up.conflicts import Offer, OpenRow, open_rows
 from roundtui.store.set_up.register import Deed, carry_out
 from roundtui.store.set_up.register_history import history_of, undone
 from roundtui.store.set_up.row import BY_NAME
 from roundtui.store.set_up.row_digests import rows_in
-from roundtui.store.set_up.settle import not_in_files
+from roundtui.store.set_up.settle import not_in_files, settle_rows
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from roundtui.app.session import Session
     from roundtui.domain.programme.farm import Trap
     from roundtui.domain.traps.entries import SetUpChanged
+    from roundtui.store.session import Session
     from roundtui.store.set_up.columns import SetUpFile, Values
 
 VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
@@ -143,9 +144,7 @@ class RegisterDesk:
     def do(self, deed: Deed) -> tuple[SetUpChanged, ...]:
         """Carry a deed out. When this returns it is on the disk, and the session knows it."""
         session = self.session
-        if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
-        done = carry_out(session.conn, deed, Author(session.scout, session.device), session.clock())
+        done = carry_out(session.conn, deed, session.named(), session.clock())
         session.programme = read.programme(session.conn)
         session.forget()
         self.read()
@@ -161,6 +160,50 @@ class RegisterDesk:
         load_folder(session.conn, session.folder, session.clock())
         self.read()
         return written
+
+
+class DifferingRows:
+    """Set-up rows that another laptop, or the file, has otherwise.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.open: tuple[OpenRow, ...] = ()
+        self.read()
+
+    def read(self) -> None:
+        """Read anew which differ."""
+        self.open = open_rows(self.session.conn)
+
+    def settle(self, rows: Sequence[OpenRow], whose: Sequence[str]) -> None:
+        """Keep rows as they are here, or take over those of a laptop, all or none; on the disk when this returns.
+
+        Args:
+            rows: The rows.
+            whose: Laptops whose rows are taken over; none: the rows here stay.
+
+        Raises:
+            RoundtuiError: Nothing was changed.
+        """
+        session = self.session
+        try:
+            choices: list[tuple[OpenRow, Offer | None]] = []
+            for row in rows:
+                theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
+                if theirs or not whose:
+                    choices.append((row, theirs[0] if theirs else None))
+            settle_rows(session.conn, choices, session.named(), session.clock())
+            session.programme = read.programme(session.conn)
+            session.forget()
+        finally:
+            self.read()
+
+    def behind(self, file: SetUpFile) -> bool:
+        """Whether a file of the folder does not say yet what was settled."""
+        return any(one.file is file for one in not_in_files(self.session.conn))
 
 
 def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:

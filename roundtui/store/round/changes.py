@@ -1,4 +1,4 @@
-"""Corrections made ready in the app: what was typed, held against what can be, and what it would change."""
+"""Changes of the record made ready: what was typed, held against what can be, and what it would change."""
 
 from __future__ import annotations
 
@@ -6,21 +6,23 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from roundtui.app.session import Session
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme import stages
+from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import plain
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store import journal, read
-from roundtui.store.chains import chain
 from roundtui.store.read import JournalRow
+from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.round.corrections import before_correction, correction
 from roundtui.store.round.effects import effects
+from roundtui.store.round.questions import say_about
 from roundtui.store.round.specimens import refuse_where_it_bears
 from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.session import Session
 
 _SHOWN = 40
 CORRECTABLE = (Visit, StageSeen)
@@ -63,7 +65,7 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     Raises:
         RefusedError: Nothing stands in its place any more, or two entries do.
     """
-    rows = chain(session.conn, row.id)
+    rows = session.chain_of(row.id)
     found = [one for one in rows if one.present and not isinstance(one.entry, Withdrawal)]
     if any(one.id == row.id for one in found):
         return next(one for one in found if one.id == row.id)
@@ -216,8 +218,78 @@ def write(session: Session, change: Change) -> None:
         session: Who, where and when.
         change: The change.
     """
-    author = journal.Author(session.scout, session.device)
+    author = session.author
     if change.entry is not None:
         journal.record(session.conn, [change.entry], author, session.clock())
     else:
         journal.withdraw(session.conn, change.about.id, change.reason, author, session.clock())
+
+
+def ask_about(session: Session, row: JournalRow, says: QuestionWord, words: str, talk: Talk | None) -> str:
+    """Put a word about an entry on record; gives what is on record now, in a few words.
+
+    Args:
+        session: Who, where and when.
+        row: The entry.
+        says: Whether it asks, answers or closes.
+        words: The word.
+        talk: The talk about the entry that stands open; None: there is none.
+
+    Raises:
+        RoundtuiError: Nothing was recorded.
+    """
+    say_about(session.conn, row, session.author, session.clock(), says=says, words=words, talk=talk)
+    return f"On record: question {says.value} by {plain(session.scout, 24)}"
+
+
+class Conflicts:
+    """Entries that cannot both hold.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.open: tuple[OpenConflict, ...] = ()
+        self.read()
+
+    def read(self) -> None:
+        """Read anew which are open."""
+        self.open = open_conflicts(self.session.conn, self.session.programme)
+
+    def came_from(self, conflict: OpenConflict) -> list[JournalRow]:
+        """The entries of a conflict with all that they corrected."""
+        return [row for one in conflict.entries for row in self.session.chain_of(one.id)]
+
+    def settle(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
+        """Keep one of the entries. When this returns it is on the disk.
+
+        Args:
+            conflict: The conflict.
+            keep: Its number, from 1; None: none of them holds.
+            recounts: Whether the others stay as recounts of the same catch, instead of being taken back.
+
+        Raises:
+            RoundtuiError: Nothing was changed.
+        """
+        try:
+            if not self.session.scout:
+                raise RefusedError("nobody is named", "give your name at the desk first")
+            self._try(conflict, keep, recounts=recounts)
+            self.session.forget()
+        finally:
+            self.read()
+
+    def effects(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> tuple[Consequence, ...]:
+        """What keeping an entry would change; nothing is recorded."""
+        days = {row.read_on for row in conflict.entries}
+        traps = {row.trap for row in conflict.entries if row.trap}
+        return tried_out(self.session, lambda: self._try(conflict, keep, recounts=recounts), days, traps)
+
+    def _try(self, conflict: OpenConflict, keep: int | None, *, recounts: bool) -> None:
+        session = self.session
+        entry = None if keep is None else conflict.entries[keep - 1].entry
+        kept = None if isinstance(entry, Withdrawal) else entry
+        author = journal.Author(session.scout or "?", session.device)
+        settle(session.conn, conflict, kept, author, session.clock(), recounts=recounts)
