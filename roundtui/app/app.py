@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App, SystemCommand
 
-from roundtui.app.keys import APP, bindings
+from roundtui.app.keys import bindings
+from roundtui.app.keys.desk import APP
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import LOOKS, next_look

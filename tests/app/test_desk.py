@@ -12,8 +12,7 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
 from roundtui.app.dialogs.form import ErrorDialog, NameDialog
-from roundtui.app.keys import PLACES
-from roundtui.app.keys_page import keys_page
+from roundtui.app.keys.page import PLACES, keys_page
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
@@ -129,7 +128,7 @@ async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Pat
 
 def test_the_page_of_keys_is_up_to_date() -> None:
     page = (ROOT / "docs" / "keys.md").read_text(encoding="utf-8")
-    assert keys_page() == page, "run python -m roundtui.app.keys_page > docs/keys.md"
+    assert keys_page() == page, "run python -m roundtui.app.keys.page > docs/keys.md"
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.keys import APP, DESK, LETTERS, SUMMARY, Action, footer
+from roundtui.app.keys import Action, footer
+from roundtui.app.keys.desk import APP, DESK, LETTERS, SUMMARY
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.visits import Visit

@@ -10,7 +10,9 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.office import StockDialog
-from roundtui.app.keys import APP, DESK, PLAN, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.desk import APP, DESK
+from roundtui.app.keys.season import PLAN
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.traps.entries import Stocked, StockKind

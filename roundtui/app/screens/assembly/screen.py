@@ -10,7 +10,9 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import APP, ASSEMBLY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.assembly import parts as assembly_lines
 from roundtui.domain.programme.species import species_code

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys import APP, CONFLICTS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, CONFLICTS
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.domain.figures.summary import Consequence

@@ -9,7 +9,8 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import APP, DESK, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, DESK
 from roundtui.app.screen import RoundtuiScreen, load
 from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_lines, route_of, way_lines
 from roundtui.domain.programme.rounds import RoundState

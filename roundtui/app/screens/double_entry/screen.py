@@ -9,7 +9,9 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import APP, KEYINGS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.round import KEYINGS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet.view import pace
 from roundtui.domain.paper.double_entry import Difference, KeyedRow

@@ -15,7 +15,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import PLACES
+from roundtui.app.keys.page import PLACES
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, KILL_STRIP, LURES
 from roundtui.store.session import Session
@@ -76,8 +76,8 @@ class HelpScreen(PageScreen):
         for title, actions in self._places:
             parts.append((f"{title}\n", "bold"))
             for action in actions:
-                pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.shown} else ""
-                parts.append((f"  {action.shown} {pad}".rstrip(), "bold"))
+                pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.name} else ""
+                parts.append((f"  {action.name} {pad}".rstrip(), "bold"))
                 parts.append(f"\n{fill(action.help, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)}\n")
             parts.append("\n")
         return Content.assemble(*parts)

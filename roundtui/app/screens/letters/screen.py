@@ -11,7 +11,8 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys import APP, LETTERS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, LETTERS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.text import cells, plain
 from roundtui.errors import RoundtuiError

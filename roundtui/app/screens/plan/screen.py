@@ -11,7 +11,9 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import APP, PLAN, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import PLAN
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.inventory.stock import LotStock

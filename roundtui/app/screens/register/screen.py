@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys import APP, REGISTER, ROW_HISTORY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import view as register_lines
 from roundtui.app.screens.register.forms import (

@@ -12,7 +12,8 @@ from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from roundtui.app.keys import APP, REPLAY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, REPLAY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines

@@ -11,7 +11,8 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import LOOKS, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import LOOKS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sample import view as look_lines
 from roundtui.app.widgets.count_input import CountInput

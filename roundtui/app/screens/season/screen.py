@@ -10,7 +10,9 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from roundtui.app.keys import APP, SEASON, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import SEASON
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 from textual import work
 from textual.content import Content
 
-from roundtui.app.keys import APP, SEASON_CLOSE, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import SEASON_CLOSE
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.season_close import view as close_lines
 from roundtui.domain.text import plain

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys import APP, SET_UP_ROWS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, SET_UP_ROWS
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import padded, plain
 from roundtui.errors import RoundtuiError

@@ -8,7 +8,8 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import SHEET, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import SHEET
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet import view as sheet_lines
 from roundtui.app.widgets.sheet_grid import Piece, SheetGrid

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import APP, VIALS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.round import VIALS
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.programme.farm import Programme

@@ -11,7 +11,8 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import WALK, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import WALK
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
