@@ -57,9 +57,9 @@ def _fail(app: RoundtuiApp) -> None:
 
 
 def _ask_name(app: RoundtuiApp) -> None:
-    from roundtui.app.dialogs.form import NameDialog
+    from roundtui.app.dialogs.form import LineDialog
 
-    app.push_screen(NameDialog())
+    app.push_screen(LineDialog("Who is scouting?", "Name", fault=lambda _: "", hint="The name stands on every entry."))
 
 
 def _read_on(app: RoundtuiApp) -> None:

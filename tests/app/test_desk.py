@@ -11,7 +11,7 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
-from roundtui.app.dialogs.form import ErrorDialog, NameDialog
+from roundtui.app.dialogs.form import ErrorDialog, LineDialog
 from roundtui.app.keys.page import PLACES, keys_page
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
@@ -48,7 +48,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "Lure due (18)" in shown
         await pilot.press("enter")
         assert isinstance(app.screen, WalkScreen)
-        assert app.screen.route == "b hill"
+        assert app.screen.round.route == "b hill"
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
@@ -56,9 +56,9 @@ async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> No
     app.session.scout = ""
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert isinstance(app.screen, NameDialog)
+        assert isinstance(app.screen, LineDialog)
         await pilot.press("enter")
-        assert isinstance(app.screen, NameDialog)
+        assert isinstance(app.screen, LineDialog)
         await pilot.press(*"Una", "space", "B", "enter")
         assert isinstance(app.screen, DeskScreen)
         assert "Una B" in screen_text(app)

@@ -130,6 +130,7 @@ class FormDialog(ModalScreen[T]):
     """A further word that stands under the lines."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
+        Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
         # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
         Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line.", priority=True),
         Binding(
@@ -142,6 +143,8 @@ class FormDialog(ModalScreen[T]):
         self._ticks = ticks
         self._at_first: dict[str, str] = {}
         """What stood in the lines at first."""
+        self._last = ""
+        """The line that was typed on last."""
         self._job: tuple[Worker[Any], Callable[[Any], None]] | None = None
 
     def field(self, name: str, words: str, value: str) -> ComposeResult:
@@ -175,15 +178,17 @@ class FormDialog(ModalScreen[T]):
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
         event.stop()
         self._job = None
-        self.changed(event.input.id or "")
+        self._last = event.input.id or ""
+        self.changed(self._last)
         self._say_what()
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """To the next line that is still blank, else to the last one."""
         event.stop()
-        if self.left(event.input.id or ""):
+        self._last = event.input.id or ""
+        if self.left(self._last):
             names = list(self._at_first)
-            after = names[names.index(event.input.id or "") + 1 :]
+            after = names[names.index(self._last) + 1 :]
             to = next((name for name in after if not self.typed(name)), "save")
             self.set_focus(self.query_one(f"#{to}"))
 
@@ -205,6 +210,10 @@ class FormDialog(ModalScreen[T]):
             RoundtuiError: It cannot be; it is said, and nothing is saved.
         """
         raise NotImplementedError
+
+    def action_to_save(self) -> None:
+        """To the line that saves, past all others."""
+        self.set_focus(self.query_one("#save"))
 
     def action_save(self) -> None:
         """Save what the lines say."""
@@ -271,8 +280,8 @@ class FormDialog(ModalScreen[T]):
     def refuse(self, error: RoundtuiError, line: str = "") -> None:
         """Say what is wrong, and go to the line that it is about."""
         where = error.problems[0].where if isinstance(error, ProblemsError) and error.problems else line
-        if where in self._at_first:
-            self.set_focus(self.query_one(f"#{where}"))
+        to = next((name for name in (where, f"at-{where}", self._last) if name in self._at_first), "save")
+        self.set_focus(self.query_one(f"#{to}"))
         self.say(fault_words(error))
 
     def say(self, words: str | Sequence[str]) -> None:

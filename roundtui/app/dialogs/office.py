@@ -201,7 +201,7 @@ class StockDialog(FormDialog[Stocked | None]):
         if kind is None:
             raise RefusedError("Write c for counted, or b for bought")
         if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
-            self.set_focus(self.query_one("#number"))
+            self._last = "number"
             raise RefusedError(f"How many lures wants a number from 0 to {_MOST}")
         if day is None:
             raise RefusedError(f"Day wants a day as {session.on.isoformat()}")

@@ -111,7 +111,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
             raise RefusedError(f"Day wants a day as {self._seasons.session.on.isoformat()}")
         proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
         if day != proposed and not self.typed("reason"):
-            self.set_focus(self.query_one("#reason"))
+            self._last = "reason"
             raise RefusedError(f"{day} is not the day proposed", "say why under Reason")
         generation = row.biofix.generation if row else 1
         return settlement(self._record, *self._key, generation, day=day, reason=self.typed("reason"))

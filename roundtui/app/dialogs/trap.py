@@ -126,9 +126,10 @@ class SpecimenDialog(FormDialog[str | None]):
         number = self.query_one("#number", Input)
         if typed != key:
             line.value, number.value = key, typed[len(key) :]
-        if typed != key or len(key) == 1:
             self.set_focus(number)
             number.cursor_position = len(number.value)
+        elif len(key) == 1:
+            self.set_focus(number)
 
     def saves(self) -> str:
         """What is saved."""

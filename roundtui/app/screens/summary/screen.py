@@ -44,7 +44,9 @@ class SummaryScreen(RoundtuiScreen[None]):
     CSS_PATH = "../help/style.tcss"
     BINDINGS = bindings(SUMMARY)
 
-    def __init__(self, session: Session, route: str | None, *, at: Mark | None = None, on: date | None = None) -> None:
+    def __init__(
+        self, session: Session, route: str | None = None, *, at: Mark | None = None, on: date | None = None
+    ) -> None:
         super().__init__(session)
         self.route = route
         self.on = on or session.on
