@@ -22,6 +22,7 @@ from roundtui.command_line import (
     bar,
     known_route,
     opened,
+    refuse_plain_terminal,
     say,
     say_loaded,
     say_problems,
@@ -73,8 +74,6 @@ def load(folder: Path) -> None:
     see conflicts. roundtui set-up writes the files as the register stands.
     """
     from roundtui.store.folder import open_folder
-    from roundtui.store.office import read_office
-    from roundtui.store.season.office import read_season_office
     from roundtui.store.set_up.load import load_folder
 
     now = datetime.now(UTC)
@@ -82,17 +81,38 @@ def load(folder: Path) -> None:
         found = open_folder(folder, now=now, progress=progress)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
-    say_loaded(report)
-    if not report.changed and not report.contested:
-        say(f"{folder}: nothing new")
-    for look in (read_office, read_season_office):
+        say_loaded(report)
+        if not report.changed and not report.contested:
+            say(f"{folder}: nothing new")
+        usable = _say_office(conn, folder)
+    if report.contested or not usable:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
+    """Say what judges, what of it is invented, and which file of the office cannot be used; whether all can."""
+    from roundtui.commands.begin import say_rules
+    from roundtui.store.invented import invented
+    from roundtui.store.office import read_office
+    from roundtui.store.read import programme
+    from roundtui.store.reports.letters import read_letters_office
+    from roundtui.store.season.office import read_season_office
+
+    usable = True
+    read: list[Any] = []
+    for look in (read_office, read_season_office, lambda place: read_letters_office(place, programme(conn).farms)):
         try:
-            look(folder)
+            read.append(look(folder))
         except ProblemsError as error:
             say("The set-up files are loaded, but " + error.message)
             say_problems(error.problems)
-    if report.contested:
-        raise click.exceptions.Exit(ExitCode.PROBLEM)
+            read.append(None)
+            usable = False
+    if read[0] is not None:
+        say_rules(folder)
+    for what in invented(conn, *read):
+        say(f"Not for use: {what} is invented. Put your own in its place before anybody acts on it.")
+    return usable
 
 
 @main.command()
@@ -135,7 +155,6 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not any(visit.lure_found is not None for visit in added):
         return []
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.domain.text import plain
     from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
@@ -143,7 +162,7 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
 
     try:
         changes = found_changes(conn, read_office(folder), added)
-    except (RoundtuiError, ThresholdTieError) as error:
+    except RoundtuiError as error:
         return [Problem("", "what the lures found have changed cannot be told", str(error))]
     return [
         Problem(f"{plain(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
@@ -159,7 +178,6 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
 @_JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day."""
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme_for
@@ -171,26 +189,17 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
         known = programme_for(conn, day, office)
         known_route(known, route)
-        try:
-            made = summary_of(conn, office, day, route=route, programme=known)
-        except ThresholdTieError as error:
-            hint = "change one of the two in thresholds.toml, so that only one fits"
-            raise RoundtuiError(str(error), hint) from error
+        made = summary_of(conn, office, day, route=route, programme=known)
         found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
         _print_json(summary_json(made.summary))
     else:
-        from roundtui.report.figures.sections import Asked, beside_sections
-        from roundtui.report.figures.summary import summary_tables
-        from roundtui.report.sampling.samples import fruit_words
+        from roundtui.report.figures.sections import summary_page
 
         console = _console()
-        asked = Asked(made.summary, known, made.history, made.beside, office, console.width)
-        beside, fruit = beside_sections(asked), fruit_words(asked)
-        told = made.history.told
-        for part in summary_tables(made.summary, known, told=told, beside=beside, fruit=fruit, width=console.width):
+        for part in summary_page(made, width=console.width):
             console.print(part)
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
         others = sum(not listed & set(one.ids) and min(row.read_on for row in one.entries) <= day for one in found)
@@ -260,9 +269,16 @@ def _open(folder: Path, on: date | None, scout: str | None) -> None:
 
     if not folder.exists() and (command := nearest_command(str(folder))):
         raise RefusedError(f"there is no folder {folder}", f"did you mean the command roundtui {command}?")
-    check_folder(folder)
+    empty = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
+    if not empty or not sys.stdin.isatty():
+        check_folder(folder)
     if not sys.stdin.isatty():
         raise RefusedError("the app needs a terminal and a keyboard", "see roundtui --help for what runs without")
+    refuse_plain_terminal()
+    if empty:
+        from roundtui.commands.begin import offer_programme
+
+        offer_programme(folder)
     from roundtui.app import run_app
 
     code = run_app(folder, on=on, scout=" ".join(scout.split()) if scout else None)

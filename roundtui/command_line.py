@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -207,6 +208,19 @@ def opened(folder: Path) -> Opened:
     if found.report is not None:
         say_loaded(found.report)
     return found
+
+
+def refuse_plain_terminal() -> None:
+    """Refuse a terminal that can show no screen.
+
+    Raises:
+        RoundtuiError: It says that it is one.
+    """
+    if os.environ.get("TERM", "") in ("dumb", "unknown"):
+        raise RoundtuiError(
+            f"this terminal can show no screen (TERM is {os.environ['TERM']})",
+            "open roundtui in another one; its commands work here, see roundtui --help",
+        )
 
 
 def known_route(known: Programme, route: str | None) -> None:

@@ -6,6 +6,7 @@ the command line's library. Everything else, and everything that is not quite pl
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -36,6 +37,8 @@ def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:
             folders.append(word)
     name = folders[0] if folders else "."
     if name in HERE or any(name in names for names in ELSEWHERE.values()) or not Path(name).is_dir():
+        return None
+    if os.environ.get("TERM") in ("dumb", "unknown") or not any(Path(name).iterdir()):
         return None
     return Path(name), options["--on"], options["--scout"]
 

@@ -1,8 +1,9 @@
 """Pictures of every screen state, made by pressing keys in the real app on the sample farm.
 
-python -m tests.make_pictures [LOOK ...]    writes docs/pictures/*.svg and docs/pictures.md
+python -m tests.make_pictures               writes docs/pictures/*-80x24-dark.svg and docs/pictures.md
+python -m tests.make_pictures LOOK ...      writes build/pictures/*.svg, in both sizes
 
-Looks: dark, light, contrast, no-color. Look at every picture before it is committed.
+Looks: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
 """
 
 from __future__ import annotations
@@ -28,12 +29,16 @@ from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.session import Session
+from tests.app.settle import install
 from tests.beside_pictures import BESIDE_SITTINGS
 from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
 
 ROOT = Path(__file__).parents[1]
 PICTURES = ROOT / "docs" / "pictures"
+"""Pictures that a page shows."""
+OTHERS = ROOT / "build" / "pictures"
+"""Other sizes and looks, which are made when somebody wants to see them."""
 SIZES = ((80, 24), (120, 36))
 LOOKS = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
 
@@ -107,12 +112,6 @@ class Sitting:
     states: Sequence[State]
     on: date | None = None
     """Day of the sitting; None: the sample's running day."""
-    beside: bool = False
-    """Whether the larger size is taken in the dark look alone, to keep the pages small."""
-
-    def takes(self, look: str, size: tuple[int, int]) -> bool:
-        """Whether it is taken in a look and size."""
-        return not self.beside or size == SIZES[0] or look == "dark"
 
 
 BESIDE_DEEDS = {"after-treatments": _read_on}
@@ -124,7 +123,6 @@ SITTINGS = (
         Sitting(
             [State(*one, BESIDE_DEEDS.get(one[0])) for one in states],
             date.fromisoformat(day) if day else None,
-            beside=True,
         )
         for day, states in BESIDE_SITTINGS
     ),
@@ -133,7 +131,7 @@ WORKERS = {"due", "ahead", "beside", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 
-async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo) -> None:
+async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
     """States of one sitting in one look and one size."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
@@ -169,7 +167,7 @@ async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo) -
                         break
                     await pilot.pause(0.02)
                 await pilot.pause()
-                path = PICTURES / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
+                path = to / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
 
@@ -194,33 +192,30 @@ def page() -> str:
     """The page that shows them."""
     head = (
         "# Pictures\n\nEvery screen state, pressed in the real app on the sample farm, whose farms, people and weather "
-        "are invented. Made by `python -m tests.make_pictures`.\n"
+        "are invented. Made by `python -m tests.make_pictures`; named looks (dark, light, contrast, no-color) come in "
+        "two sizes into `build/pictures`.\n"
     )
     parts = [head]
-    for sitting, state in ((one, state) for one in SITTINGS for state in one.states):
+    for state in (state for sitting in SITTINGS for state in sitting.states):
         parts.append(f"\n## {state.name}\n\nTo look for: {state.look_for}.\n")
-        parts += [
-            f"\n![{state.name}, {width}x{height}, {look}](pictures/{state.name}-{width}x{height}-{look}.svg)"
-            for width, height in SIZES
-            for look in LOOKS
-            if sitting.takes(look, (width, height))
-        ]
-        parts.append("\n")
+        parts.append(f"\n![{state.name}](pictures/{state.name}-80x24-dark.svg)\n")
     return "".join(parts)
 
 
 def main() -> None:
-    """Take the pictures of the looks named, or of all."""
-    PICTURES.mkdir(parents=True, exist_ok=True)
+    """Take the pictures that the page shows, or those of the looks named."""
+    install()
+    to = OTHERS if sys.argv[1:] else PICTURES
+    to.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         demo = _demo(Path(scratch))
-        for look in sys.argv[1:] or LOOKS:
+        for look in sys.argv[1:] or ["dark"]:
             os.environ.pop("NO_COLOR", None)
             if look == "no-color":
                 os.environ["NO_COLOR"] = "1"
-            for size in SIZES:
-                for sitting in (one for one in SITTINGS if one.takes(look, size)):
-                    asyncio.run(take(look, size, sitting, demo))
+            for size in SIZES if sys.argv[1:] else SIZES[:1]:
+                for sitting in SITTINGS:
+                    asyncio.run(take(look, size, sitting, demo, to))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 from roundtui.domain.season.weather import WeatherDay
@@ -28,6 +29,7 @@ def clemson() -> list[WeatherDay]:
     return days
 
 
+@cache
 def hourly() -> dict[str, list[Moment]]:
     """Hourly temperatures of EWR, JFK and LGA, 2013, °F."""
     found: dict[str, list[Moment]] = {}

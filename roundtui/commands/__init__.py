@@ -8,18 +8,16 @@ from __future__ import annotations
 HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
 """Commands that ``cli`` itself holds."""
 ELSEWHERE = {
-    "roundtui.commands.corrections": ("chain", "correct", "withdraw"),
+    "roundtui.commands.begin": ("bring", "new"),
+    "roundtui.commands.corrections": ("correct", "history", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
-    "roundtui.commands.keyings": ("compare",),
     "roundtui.commands.letters": ("letters", "update"),
-    "roundtui.commands.looks": ("looks",),
     "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
-    "roundtui.commands.records": ("record",),
-    "roundtui.commands.register": ("hang", "move", "put-back", "register", "set-up", "take-down"),
+    "roundtui.commands.records": ("record", "samples"),
+    "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
-    "roundtui.commands.season_close": ("bodies", "taking-down"),
-    "roundtui.commands.sheets": ("sheet",),
+    "roundtui.commands.sheets": ("compare", "sheet"),
     "roundtui.commands.specimens": ("agreement", "identify", "vials"),
     "roundtui.commands.treatments": ("treatment", "treatments"),
     "roundtui.commands.years": ("season-end", "years"),

@@ -1,4 +1,4 @@
-"""Commands that change what stands on record: correct, withdraw, and the chain of an entry."""
+"""Commands that change what stands on record: correct, withdraw, and the history of an entry."""
 
 from __future__ import annotations
 
@@ -126,7 +126,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 @click.argument("folder", type=FOLDER)
 @_ENTRY
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
-def chain(folder: Path, entry: str, as_json: bool) -> None:
+def history(folder: Path, entry: str, as_json: bool) -> None:
     """Show all that belongs to an entry: what it corrected, what corrected it, who, when and why."""
     from roundtui.store.chains import chain as chain_of
 
@@ -217,5 +217,5 @@ def accept(
         raise RefusedError("nothing was changed")
 
 
-COMMANDS = (correct, withdraw, chain)
+COMMANDS = (correct, withdraw, history)
 """The commands of this file."""

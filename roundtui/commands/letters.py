@@ -32,7 +32,6 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
     Templates in FOLDER/templates come before those that ship; FOLDER/letters.toml says who writes.
     """
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.domain.round.checks import nearest
     from roundtui.domain.text import plain
     from roundtui.report.letters.files import write_letters
@@ -43,11 +42,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
     with closing(opened(folder).conn) as conn:
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
-        try:
-            material = read_material(conn, folder, day, read_office(folder))
-        except ThresholdTieError as error:
-            hint = "change one of the two in thresholds.toml, so that only one fits"
-            raise RoundtuiError(str(error), hint) from error
+        material = read_material(conn, folder, day, read_office(folder))
         for farm in farms:
             if farm not in material.farms:
                 known = farm in material.programme.farms

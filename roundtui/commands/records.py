@@ -1,7 +1,8 @@
-"""The command that records files of entries made beside the weekly count."""
+"""Commands of entries beside the weekly count: a file of them is recorded, leaf and fruit samples are listed."""
 
 from __future__ import annotations
 
+import json
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -9,12 +10,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, amount, opened, say, say_problems
+from roundtui.command_line import DAY, FOLDER, amount, opened, say, say_problems
+from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.errors import Problem
 
-_KINDS = ("looks", "treatments", "specimens", "parts", "assemblies", "stock")
+_KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock")
 
 
 @click.command()
@@ -23,7 +25,7 @@ _KINDS = ("looks", "treatments", "specimens", "parts", "assemblies", "stock")
 @click.argument("file", type=FOLDER, metavar="FILE.csv")
 @click.option("--scout", metavar="NAME", help="Whose entries they are. Default: the name kept in the app.")
 def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
-    """Record a file of looks, treatments, specimens, parts, assemblies or stock.
+    """Record a file of samples, treatments, specimens, parts, assemblies or stock.
 
     All of it or nothing: where anything in the file is malformed or impossible, nothing is added. What is on record is
     not added twice. What speaks against a trap as it is made up is named, and nothing is refused for it. The columns
@@ -51,5 +53,46 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     say_problems(named)
 
 
-COMMANDS = (record,)
+@click.command("samples")
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", help="Last day of the season to list. Default: the newest on record.")
+@click.option("--block", metavar="BLOCK", help="Only this block.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) -> None:
+    """List leaf and fruit samples of the season: what was found, its interval, and what a published plan says of it.
+
+    A verdict says on which side of a published number a sample came out. It is no advice.
+    """
+    from roundtui.domain.figures.history import season_start
+    from roundtui.domain.sampling.findings import look_row, look_table
+    from roundtui.report.sampling.samples import looks_json, looks_tables
+    from roundtui.store.beside import newest_day, present
+    from roundtui.store.beside_rows import LOOKS
+    from roundtui.store.office import read_office
+    from roundtui.store.read import newest_read_on, programme
+
+    with closing(opened(folder).conn) as conn:
+        office, known = read_office(folder), programme(conn)
+        if block is not None and block not in known.blocks:
+            from roundtui.domain.round.checks import nearest
+            from roundtui.domain.text import plain
+
+            hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
+            raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
+        newest = [day for day in (newest_read_on(conn), newest_day(conn, LOOKS)) if day is not None]
+        day = on or max(newest, default=date.today())  # noqa: DTZ011
+        table = look_table(office)
+        found = present(conn, LOOKS, season_start(day, office.season_starts_on), day)
+    rows = [look_row(look, table) for look in found if block is None or look.block == block]
+    if as_json:
+        click.echo(json.dumps(looks_json(rows, known), indent=2))
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in looks_tables(rows, known):
+        console.print(part)
+
+
+COMMANDS = (record, samples)
 """The commands of this file."""

@@ -1,4 +1,4 @@
-"""Commands of the register: what hangs where, a trap moved, taken down, hung again, a change put back, the files."""
+"""Commands of the register: what hangs where, traps moved, taken down, hung, what bodies held, changes reverted."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 from roundtui.command_line import DAY, FOLDER, amount, opened, say
-from roundtui.errors import RefusedError
+from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.store.set_up.register import Deed
@@ -99,16 +99,49 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
 
 @click.command("take-down")
 @click.argument("folder", type=FOLDER)
-@_TRAP
-@click.option("--on", type=DAY, required=True, metavar="DATE", help="The day.")
+@click.argument("trap", metavar="[TRAP]", required=False)
+@click.option("--on", type=DAY, metavar="DATE", help="The day. Of the list: the newest day on record, if not given.")
 @_WHY
 @_SCOUT
 @_YES
-def take_down(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool) -> None:
-    """Take a trap down."""
+@_JSON
+def take_down(
+    *, folder: Path, trap: str | None, on: date | None, why: str, scout: str | None, yes: bool, as_json: bool
+) -> None:
+    """Take a trap down. Without TRAP: list what is to come down, in the order of the routes, with its parts.
+
+    The list names the parts that are put away, by species and place, those nobody said anything about, bodies that
+    smell of another species, and what the season cost.
+    """
+    if trap is None:
+        _list_to_take_down(folder, on, as_json=as_json)
+        return
+    if on is None:
+        raise click.UsageError("on which day was it taken down? Add --on DATE")
     from roundtui.store.set_up.register_deeds import TRAPS, row_of, taken_down
 
     _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
+
+
+def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
+    from roundtui.store.office import read_office
+    from roundtui.store.traps.parts import newest_day, read_close
+
+    with closing(opened(folder).conn) as conn:
+        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
+        close = read_close(conn, read_office(folder), day)
+    if as_json:
+        from roundtui.report.traps.parts import taking_down_json
+
+        click.echo(json.dumps(taking_down_json(close), indent=2))
+        return
+    from rich.console import Console
+
+    from roundtui.report.traps.parts import taking_down_tables
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in taking_down_tables(close):
+        console.print(part)
 
 
 @click.command()
@@ -146,14 +179,14 @@ def hang(
     _do(folder, make, on, scout, yes=yes)
 
 
-@click.command("put-back")
+@click.command()
 @click.argument("folder", type=FOLDER)
 @click.argument("entry", metavar="ENTRY_ID")
 @_WHY
 @_SCOUT
 @_YES
-def put_back(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> None:
-    """Put a change of the register back, with what was recorded with it. It is a further change; nothing is erased.
+def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> None:
+    """Revert a change of the register, with what was recorded with it. It is a further change; nothing is erased.
 
     Ids are those of roundtui register FOLDER --changes LABEL.
     """
@@ -161,6 +194,44 @@ def put_back(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -
 
     today = date.today()  # noqa: DTZ011
     _do(folder, lambda conn: undone(conn, entry, today, why), today, scout, yes=yes)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--label", metavar="L", help="Only the body of this label. Default: every body with a label.")
+@click.option("--on", type=DAY, metavar="DATE", help="The day. Default: the newest day on record.")
+@_JSON
+def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -> None:
+    """Say what each trap body has held, with the days, and where it is.
+
+    A body that held a lure of another species keeps its scent, and is marked.
+    """
+    from roundtui.domain.round.checks import in_case, nearest
+    from roundtui.domain.text import plain
+    from roundtui.domain.traps.entries import PartKind
+    from roundtui.store.traps.parts import known_on, newest_day
+
+    with closing(opened(folder).conn) as conn:
+        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
+        known = known_on(conn, day)
+    if label is not None:
+        labels = [name for kind, name in known.parts if kind is PartKind.BODY]
+        label = in_case(label, labels)
+        if label not in labels:
+            hint = nearest(label, labels) or "roundtui bodies lists those with a label"
+            raise RoundtuiError(f"no body {plain(label, 40)} is on record", hint)
+    if as_json:
+        from roundtui.report.traps.parts import bodies_json
+
+        click.echo(json.dumps(bodies_json(known, label or ""), indent=2))
+        return
+    from rich.console import Console
+
+    from roundtui.report.traps.parts import bodies_tables
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for part in bodies_tables(known, label or ""):
+        console.print(part)
 
 
 @click.command("set-up")
@@ -238,5 +309,5 @@ def _of_stops(conn: sqlite3.Connection, deed: Deed) -> str:
     return f"{new['trap']}: {words}; routes are put in order in the app, or in routes.csv" if words else ""
 
 
-COMMANDS = (register, move, take_down, hang, put_back, set_up)
+COMMANDS = (register, move, take_down, hang, bodies, revert, set_up)
 """The commands of this file."""

@@ -25,7 +25,6 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead
 @contextmanager
 def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
-    from roundtui.domain.figures.threshold import ThresholdTieError
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
     from roundtui.store.season.years import YearsRecord
@@ -38,12 +37,7 @@ def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Itera
         # Parts are put away after the last reading; what is made up for the next season begins none.
         if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
             day = max(day, after)
-        try:
-            yield YearsRecord(conn, folder, day, office)
-        except ThresholdTieError as error:
-            raise RoundtuiError(
-                str(error), "change one of the two in thresholds.toml, so that only one fits"
-            ) from error
+        yield YearsRecord(conn, folder, day, office)
 
 
 @click.command()

@@ -6,6 +6,7 @@ Small pieces that the tables of a report share: headings, paragraphs, names of b
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
@@ -13,6 +14,9 @@ from rich.console import RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
+from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import plain
 
@@ -245,3 +249,26 @@ def stacked(sections: Iterable[Section]) -> Section:
         if section:
             stack += [Text(""), *section] if stack else section
     return stack
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a section is made from. ``summary`` has the blocks that are asked about, the rest may have more."""
+
+    summary: Summary
+    """The summary of the day."""
+    programme: Programme
+    """What is set up."""
+    history: History
+    """The record up to the day."""
+    beside: Beside
+    """What stands beside the counts of the season, of the blocks of the summary alone."""
+    office: Office
+    """Rules, and when the season starts."""
+    width: int = 80
+    """Columns to fill."""
+
+    @property
+    def names(self) -> Names:
+        """Names as people say them."""
+        return Names(self.programme)

@@ -1,4 +1,4 @@
-"""What is on record beside the weekly counts, read by ranges of days."""
+"""What is on record beside the weekly counts, read by ranges of days, and the biofixes that were settled."""
 
 from __future__ import annotations
 
@@ -6,17 +6,16 @@ import sqlite3
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.figures.history import Beside
+from roundtui.domain.figures.history import Beside, season_start
+from roundtui.domain.season_entries import BiofixSettled
 from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.row_form import Table
+from roundtui.store.rows import BIOFIXES
 from roundtui.store.traps.assembled import in_spite
 
 if TYPE_CHECKING:
-    from roundtui.domain.figures.history import History
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.inventory.stock import LotStock
-    from roundtui.domain.programme.farm import Programme
 
 
 def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
@@ -37,31 +36,6 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
             specimens=tuple(present(conn, SPECIMENS, first, on)),
             in_spite=in_spite(conn, on, on),
         )
-
-
-def lots_short(
-    conn: sqlite3.Connection, programme: Programme, history: History, on: date, office: Office
-) -> tuple[LotStock, ...]:
-    """Lots of lures that run out or expire; nothing, and at no cost, where stock was never put on record.
-
-    Args:
-        conn: The store.
-        programme: What is set up, as far as it can matter.
-        history: The record up to the day.
-        on: The day.
-        office: For the start of the season.
-
-    Raises:
-        StoreError: The store cannot be read.
-    """
-    with plainly(conn):
-        (kept,) = conn.execute("SELECT EXISTS (SELECT 1 FROM stocks)").fetchone()
-    if not kept:
-        return ()
-    # Loaded only where somebody keeps the store.
-    from roundtui.store.inventory.stock import lots_to_watch
-
-    return lots_to_watch(conn, programme, history, on, office)
 
 
 def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> list[Any]:
@@ -91,3 +65,52 @@ def newest_day(conn: sqlite3.Connection, table: Table) -> date | None:
     with plainly(conn):
         (newest,) = conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()  # noqa: S608
     return date.fromisoformat(newest) if newest else None
+
+
+Key = tuple[str, str]
+"""Block and species."""
+
+
+def confirmed_biofixes(conn: sqlite3.Connection, on: date, office: Office) -> dict[Key, date]:
+    """Confirmed biofix of the season's first generation, by block and species, as ``summarise`` takes it.
+
+    Args:
+        conn: The store.
+        on: The day.
+        office: For the start of the season.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    season = season_start(on, office.season_starts_on).year
+    return {key: found[1][0].day for key, found in settled_biofixes(conn, season, on).items() if 1 in found}
+
+
+def settled_biofixes(
+    conn: sqlite3.Connection, season: int, on: date
+) -> dict[Key, dict[int, tuple[BiofixSettled, ...]]]:
+    """What was settled for a season.
+
+    Args:
+        conn: The store.
+        season: Year in which it started.
+        on: The day; biofixes after it are left out.
+
+    Returns:
+        By block and species and by generation, what was recorded last first.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        rows = conn.execute(
+            f"SELECT {BIOFIXES.listed} FROM present_biofixes WHERE season = ? AND day <= ?"  # noqa: S608
+            " ORDER BY recorded_at DESC, id DESC",
+            (season, on.isoformat()),
+        ).fetchall()
+    found: dict[Key, dict[int, tuple[BiofixSettled, ...]]] = {}
+    for row in rows:
+        entry: BiofixSettled = BIOFIXES.entry(row)
+        of_key = found.setdefault((entry.block, entry.species), {})
+        of_key[entry.generation] = (*of_key.get(entry.generation, ()), entry)
+    return found

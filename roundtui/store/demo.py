@@ -17,6 +17,7 @@ from roundtui.store.connect import DB_NAME
 from roundtui.store.csv_file import parse_day
 from roundtui.store.device import device_name
 from roundtui.store.folder import open_folder
+from roundtui.store.invented import DEMO
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, put_setting
@@ -97,6 +98,7 @@ def prepare_demo(to: Path) -> Demo:
         entries += _record_beside(conn, to / "beside", on)
         scout = _scout_of(to, on, scouts)
         put_setting(conn, "scout", scout)
+        put_setting(conn, DEMO, "yes")
     return Demo(to, on, scout, entries)
 
 

@@ -95,7 +95,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         if table.kind == "set-up":
             raise RefusedError(
                 "a change of the register is not taken back: the row would stay as it is",
-                "put it back by a further change: h in the register, or roundtui put-back",
+                "revert it: h in the register, or roundtui revert",
             )
         _refuse_unless_present(conn, table, entry_id)
         taken_back = Withdrawal(

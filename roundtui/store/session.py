@@ -188,40 +188,18 @@ class Session:
 
     def day_summary(self, route: str | None = None) -> DaySummary:
         """The summary as of the day, with what it was made from."""
-        from roundtui.domain.figures.history import season_start
-        from roundtui.domain.figures.summary import summarise
-        from roundtui.store.beside import read_beside
-        from roundtui.store.figures.summary import DaySummary, confirmed_biofixes, days_to_gather_for
+        from roundtui.store.figures.summary import summary_of
 
         self.forget()
-        biofix = confirmed_biofixes(self.conn, self.on, self.office)
-        beside = read_beside(self.conn, season_start(self.on, self.office.season_starts_on), self.on)
-        against = beside.against()
-        made = summarise(
-            self.programme,
-            self.history,
-            self.office,
-            self.on,
-            route=route,
-            biofix=biofix,
-            treatments=against,
-            days_to_gather=days_to_gather_for(self.conn, self.office, self.on, against),
-        )
-        return DaySummary(made, self.programme, self.history, beside)
+        return summary_of(self.conn, self.office, self.on, route=route, programme=self.programme, record=self.history)
 
     def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
         """The summary of a day from the record as it stood at a mark, with what it was made from."""
-        from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.store.figures.summary import summary_of
         from roundtui.store.round.past import as_recorded
 
-        try:
-            with as_recorded(self.conn, mark):
-                return summary_of(self.conn, self.office, on, route=route)
-        except ThresholdTieError as error:
-            raise RoundtuiError(
-                str(error), "change one of the two in thresholds.toml, so that only one fits"
-            ) from error
+        with as_recorded(self.conn, mark):
+            return summary_of(self.conn, self.office, on, route=route)
 
     def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
         """All that an entry corrected and that corrected it, in the order recorded."""

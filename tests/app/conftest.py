@@ -11,6 +11,9 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.store.session import Session
 from tests.app.folder import last_week, open_session, write_folder
+from tests.app.settle import install
+
+install()
 
 
 @pytest.fixture(scope="session")

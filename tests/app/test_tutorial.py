@@ -18,8 +18,9 @@ from roundtui.store.office import read_office
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
 from tests.app.folder import screen_text
+from tests.docs.pages import tutorial
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tutorial.md").read_text(encoding="utf-8")
+PAGE = tutorial(1)
 NAMES = {"Enter": "enter", "Tab": "tab", "Escape": "escape", "Left": "left", "Down": "down"}
 SECONDS_A_KEY = 2.0
 """Slow fingers, with a look at the screen after each key."""

@@ -20,9 +20,10 @@ from roundtui.store.round.conflicts import open_conflicts
 from roundtui.store.session import Session
 from tests.app.folder import screen_text
 from tests.app.test_tutorial import shell
+from tests.docs.pages import tutorial
 from tests.store.laptops import rows_of
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tutorial-two-laptops.md").read_text(encoding="utf-8")
+PAGE = tutorial(2)
 NAMES = {"Enter": "enter", "Escape": "escape", "Down": "down"}
 LAPTOPS = ("desk", "truck")
 

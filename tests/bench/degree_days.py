@@ -1,6 +1,6 @@
 """Bench of degree-day series: ratios of one run, against integration and against numpy.
 
-``python -m tests.bench.degree_days`` prints the table of docs/degree-days.md; with ``--write`` it puts it there.
+``python -m tests.bench.degree_days`` prints the table of docs/bench.md; with ``--write`` it puts it there.
 Nothing asserts these figures: a busy machine would make it lie.
 """
 
@@ -25,7 +25,7 @@ FIRST, LAST = date(1981, 1, 1), date(2010, 12, 31)
 SAMPLE = 2_000
 LOWER, UPPER = 50.0, 88.0
 REPEATS = 5
-PAGE = Path(__file__).parents[2] / "docs" / "degree-days.md"
+PAGE = Path(__file__).parents[2] / "docs" / "bench.md"
 MARKS = ("<!-- bench: made by tests/bench/degree_days.py -->", "<!-- bench: end -->")
 
 Station = tuple[list[float], list[float]]

@@ -48,14 +48,14 @@ def autumn(make_folder: MakeFolder) -> Path:
 
 
 def test_the_close_of_the_season_names_what_hangs_what_is_kept_and_the_body_that_is_spoilt(autumn: Path) -> None:
-    said = json.loads(run("taking-down", autumn, "--on", "2025-09-12", "--json").stdout)
+    said = json.loads(run("take-down", autumn, "--on", "2025-09-12", "--json").stdout)
     assert [(row["route"], row["trap"], row["row"]) for row in said["traps"]] == [("home", "A2", "9")]
     assert [(row["species"], row["place"], row["labels"]) for row in said["stored"]] == [
         *(("CM", None, ["K5"]), ("OFM", "shed", ["K9"])),
     ]
     assert [(part["label"], part["foreign"]) for part in said["to_discard"]] == [("K1", ["OFM"])]
     assert said["losses"]["never_down"] == []
-    words = " ".join(run("taking-down", autumn, "--on", "2026-01-02").stdout.split())
+    words = " ".join(run("take-down", autumn, "--on", "2026-01-02").stdout.split())
     assert "Body K1 (CM) held OFM: not to be used again" in words
     assert "OFM: 1 body in shed: K9." in words
     assert "disposable gloves" in words
@@ -154,7 +154,7 @@ def test_hostile_labels_are_harmless(autumn: Path, label: str) -> None:
         writer.writerow(["label", "part", "species", "state", "noted_on", "place"])
         writer.writerow(["K77", "body", "CM", "stored", "2025-09-11", label])
     assert run("record", "parts", autumn, autumn / "parts-file.csv", "--scout", "Ada").exit_code in (0, 1)
-    for command in ("bodies", "taking-down"):
+    for command in ("bodies", "take-down"):
         found = run(command, autumn, "--on", "2025-09-12")
         assert found.exit_code == 0
         assert not set(found.stdout) & set("\x1b\a\u202e\u2066")

@@ -49,9 +49,9 @@ def test_a_correction_says_what_it_changes_and_waits_for_a_yes(farm: Path) -> No
     assert status(farm) == "below"
     done = run("correct", farm, first, "40", "--reason", "a digit short", "--scout", "Bo", "--yes")
     assert (done.code, status(farm)) == (0, "over")
-    chain = run("chain", farm, first)
+    chain = run("history", farm, first)
     assert "because: a digit short" in " ".join(chain.out.split())
-    rows = json.loads(run("chain", farm, done.out.strip(), "--json").out)
+    rows = json.loads(run("history", farm, done.out.strip(), "--json").out)
     assert [(row["id"], row["present"]) for row in rows] == [(first, False), (done.out.strip(), True)]
 
 
@@ -75,7 +75,7 @@ def test_an_entry_is_taken_back(farm: Path) -> None:
     first = entry(farm)
     ran = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
     assert ran.code == 0
-    assert json.loads(run("chain", farm, first, "--json").out)[-1]["takes_back"] == first
+    assert json.loads(run("history", farm, first, "--json").out)[-1]["takes_back"] == first
     again = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
     assert (again.code, "taken back before" in again.err) == (1, True)
 

@@ -102,7 +102,7 @@ def test_a_trap_moved_in_mid_season_is_told_in_both_blocks_and_its_old_catch_sta
     entries = json.loads(run("register", farm, "--changes", "A4", "--json").out)
     assert [(one["scout"], one["deed"], one["words"]) for one in entries] == [("Bo", "moved", "too shady")] * 2
     assert entries[1]["becomes"] == entries[1]["was"] | {"down_on": "2026-05-18"}
-    back = run("put-back", farm, done.out.split()[0], "--scout", "Ada", "--yes")
+    back = run("revert", farm, done.out.split()[0], "--scout", "Ada", "--yes")
     assert back.code == 0
     assert row(farm, "N", last)["mean_per_week"] == 4.25
     assert "moved" not in letter(farm, last, tmp_path / "again")

@@ -230,7 +230,7 @@ def test_a_changed_biofix_says_what_it_changes_and_asks(farm: Path) -> None:
     assert done.code == 0
     assert first_biofix(farm)["confirmed"] == "2024-05-04"
     assert "2024-05-04 set by Bo: moths seen at dusk" in run("biofix", farm).out
-    (chain, _) = data("chain", farm, done.out.strip())
+    (chain, _) = data("history", farm, done.out.strip())
     assert chain["present"] is False
 
 

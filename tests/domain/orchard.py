@@ -138,7 +138,7 @@ class Orchard:
             log.setdefault(seen.block, []).append(seen)
         return History(
             visits=visits,
-            scent=[v for v in self.visits if v.read_on <= on and (v.lure or v.body or v.lure_found)],
+            scent=[v for v in self.visits if v.lure or v.body or v.lure_found],
             assembled=[one for one in self.assembled if one.assembled_on <= on],
             bodies=[part for part in self.parts if part.noted_on <= on],
             stages={block: seen[-1] for block, seen in log.items()},

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.domain import back_testing
-from tests.domain.back_testing import COVERAGES, HORIZONS, Look, by_event, noise, off_by, rivals, share
+from tests.long import back_testing
+from tests.long.back_testing import COVERAGES, HORIZONS, Look, by_event, noise, off_by, rivals, share
 
 
 @pytest.fixture(scope="module")

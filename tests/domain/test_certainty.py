@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from scipy import integrate, special, stats
 
-from roundtui.domain.certainty import (
+from roundtui.domain.figures.certainty import (
     LOG_LEVELS,
     NO_EVIDENCE,
     OWN_SPREAD,

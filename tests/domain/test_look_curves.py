@@ -11,8 +11,8 @@ import pytest
 from scipy.stats import binom, poisson
 
 from roundtui.domain.sampling.records import Measure, Outcome
-from tests.domain import look_curves
-from tests.domain.look_curves import Point, exact, levels, plans, run
+from tests.long import look_curves
+from tests.long.look_curves import Point, exact, levels, plans, run
 
 BLOCKS, COUNTED = 150, 40
 EVERY = list(plans())
@@ -87,7 +87,7 @@ def test_the_page_shows_the_exact_figures_and_draws_within_their_error() -> None
     written = look_curves.PAGE.read_text(encoding="utf-8")
     assert _without_draws(look_curves.page(list(points()), look_curves.BLOCKS, look_curves.COUNTED_BLOCKS)) == (
         _without_draws(written)
-    ), "otherwise: python -m tests.domain.look_curves --write"
+    ), "otherwise: python -m tests.long.look_curves --write"
     shown = re.findall(r"([0-9.]+) % \(([0-9.]+)\)", written)
     assert len(shown) > 300
     for chance, drawn in ((float(one) / 100, float(two) / 100) for one, two in shown):

@@ -9,7 +9,7 @@ import pytest
 from roundtui.domain.season.degree_days import Method
 from roundtui.domain.season.weather_files import daily_extremes
 from roundtui.domain.units import TempUnit
-from tests.domain.compare_hourly import CLOCK, MARKS, PAGE, SUMMER_CLOCK, Row, compare, placed, season_sum, table
+from tests.long.compare_hourly import CLOCK, MARKS, PAGE, SUMMER_CLOCK, Row, compare, placed, season_sum, table
 from tests.real_weather import hourly
 
 

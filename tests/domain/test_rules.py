@@ -42,21 +42,21 @@ def changed(old: str, new: str) -> str:
     return GOOD.replace(old, new)
 
 
-def test_what_ships_is_the_codling_moth_band_and_one_published_rule() -> None:
-    codling, maggot = SHIPPED_RULES
+def test_what_ships_is_the_codling_moth_band_and_the_two_spheres_of_apple_maggot() -> None:
+    """Codling moth 5 a trap and week: NIAB, Wisconsin DATCP. Apple maggot: University of Vermont Extension 2022, an
+    average of 5 flies a baited and of 1 an unbaited sphere; begun anew after a treatment: University of Maine.
+    """
+    codling, baited, unbaited = SHIPPED_RULES
     assert (codling.species, codling.kind, codling.low, codling.high) == ("CM", RuleKind.MEAN, 3, 5)
-    assert codling.disrupted is False
-    assert codling.source == "common practice, no source"
-    assert codling.date is None
-    # The spheres hang at the perimeter, and 12 days after a treatment are not added up.
-    assert (maggot.kind, maggot.since, maggot.edge, maggot.after_treatment, maggot.days) == (
-        RuleKind.CUMULATIVE,
-        "hanging",
-        True,
-        "hold",
-        12,
-    )
-    assert maggot.date == date(2022, 6, 19)
+    assert (codling.disrupted, codling.load_mg) == (False, (1, 1))
+    assert all(name in codling.source for name in ("NIAB", "Virginia Tech", "Wisconsin", "common practice, no source"))
+    for sphere, flies, kind in ((baited, 5, "baited"), (unbaited, 1, "unbaited")):
+        # The spheres hang at the perimeter; no twelve days: those belong to a threshold of 2.
+        assert (sphere.kind, sphere.since, sphere.edge) == (RuleKind.CUMULATIVE, "hanging", True)
+        assert (sphere.after_treatment, sphere.days, sphere.lure_kind) == ("restart", None, (kind,))
+        assert (sphere.low, sphere.high, sphere.date) == (flies, flies, date(2022, 6, 19))
+        assert "Vermont" in sphere.source
+        assert "Maine" in sphere.source
     assert not any(rule.office for rule in SHIPPED_RULES)
     assert all(rule.species in SPECIES and rule.source for rule in SHIPPED_RULES)
     assert may_tie(SHIPPED_RULES) == ()
@@ -125,11 +125,35 @@ def test_every_kind_with_all_it_can_say() -> None:
         degree_days = 150.5
         source = "a bulletin"
         date = 2024-02-01
+        [[rule]]
+        id = "as printed"
+        species = "OFM"
+        kind = "mean"
+        high = 10
+        compare = ">"
+        lure_kind = ["1×", "Pear Ester"]
+        style = "Large delta"
+        ha_per_trap = [1, 4]
+        market = "Taiwan"
+        region = "West Virginia"
+        source = "a bulletin"
+        date = 2024-02-01
+        [[rule]]
+        id = "times only"
+        species = "OBLR"
+        kind = "mean"
+        timing_only = true
+        source = "a bulletin"
+        date = 2024-02-01
         """
     )
     assert problems == ()
     assert office is not None
-    single, running, total = office.rules[:3]
+    single, running, total, printed, times = office.rules[:5]
+    assert (printed.lure_kind, printed.style) == (("1x", "pear-ester"), ("large-delta",))
+    assert (printed.compare, printed.ha_per_trap, printed.market) == (">", (1, 4), "Taiwan")
+    assert printed.specificity == 4, "a region says where it was printed for and is asked of no block"
+    assert (times.timing_only, times.specificity) == (True, 0)
     assert single.months == (5, 6, 7)
     assert single.load_mg == (Fraction(1, 10), 1)
     assert single.date == date(2024, 2, 1)
@@ -154,6 +178,16 @@ def test_every_kind_with_all_it_can_say() -> None:
         (changed("2025-03-01", "2025-03-01T10:00:00"), "date:"),
         (changed("2025-03-01", '"1/3/2025"'), 'date: "1/3/2025" is no date'),
         (changed("low = 2.1\nhigh = 4.3", ""), "low, high: are both missing"),
+        (changed("high = 4.3", "timing_only = true"), "low: has no meaning where the catch does not decide"),
+        (GOOD + 'compare = "<"', 'compare: "<" is none of the words'),
+        (GOOD + "style = 3", "style: 3 is no text"),
+        (GOOD + 'lure_kind = ["1x", 10]', "lure_kind:"),
+        (GOOD + "ha_per_trap = [4, 2]", "ha_per_trap:"),
+        (changed('"mean"', '"cumulative"') + 'since = "days"', "days: does not say over how many"),
+        (
+            changed('"mean"', '"cumulative"') + 'since = "degree-days"\ndegree_days = 250\nafter_treatment = "hold"',
+            'after_treatment: cannot hold with since = "degree-days"',
+        ),
         (changed("low = 2.1", "low = 5"), "low: is above high"),
         (changed("low = 2.1", "low = true"), "low: true is no number"),
         (changed("low = 2.1", "low = -1"), "low: -1 is no number"),

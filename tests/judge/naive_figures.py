@@ -33,7 +33,13 @@ class Heap:
 
     @property
     def usable(self) -> bool:
+        """Whether it may stand in a sum."""
         return self.net is not None and bool(self.nights) and not self.conflict
+
+    @property
+    def weekly(self) -> bool:
+        """Whether it may stand in a mean: four weeks of nights at most."""
+        return self.usable and len(self.nights or ()) <= 28
 
 
 def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterable[date] = ()) -> list[Heap]:
@@ -51,7 +57,7 @@ def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterab
     if not mine:
         return []
     nights: list[date] | None = None if hanging.hung_on is None else []
-    left_in = 0
+    left_in: int | None = 0  # None: two scouts left it in with different counts
     found = []
     day = min(hanging.hung_on or mine[0].read_on, mine[0].read_on)
     while day <= last:
@@ -60,16 +66,15 @@ def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterab
         today = [visit for visit in mine if visit.read_on == day]
         counts = [visit for visit in today if visit.count is not None and not visit.recount]
         if counts:
-            net: int | None = (counts[0].count or 0) - left_in
+            net: int | None = None if left_in is None else (counts[0].count or 0) - left_in
             if len(counts) > 1 or (net is not None and net < 0):
                 net = None
             suspect = nights is not None and bool(bad & set(nights))
             found.append(Heap(day, net, nights, len(counts) > 1, suspect, counts[-1].count or 0))
             nights = []
             left_in = 0
-            for visit in counts:
-                if not visit.cleared:
-                    left_in = visit.count or 0
+            if not all(visit.cleared for visit in counts):
+                left_in = counts[0].count if len(counts) == 1 else None
         for visit in today:
             if visit.liner or visit.body is not None or visit.no_reading in RESTARTS:
                 left_in = 0
@@ -83,16 +88,11 @@ def heaps(hanging: Trap, visits: Sequence[Visit], last: date, bad_nights: Iterab
 def figure(trap: Sequence[Heap], on: date, *, suspect: bool) -> tuple[Fraction, list[Heap]] | None:
     """A trap's catch per week for a day, and the heaps in it."""
     window = {on - DAY * back for back in range(7)}
-    inside = [heap for heap in trap if heap.read_on in window and (suspect or not heap.suspect)]
-    valid = [heap for heap in inside if heap.usable]
-    newest = valid[-1] if valid else None
-    joined = [
-        heap
-        for heap in inside
-        if (heap is newest or heap.conflict or heap.usable)
-        and (newest is None or heap.read_on >= newest.read_on or began(heap) >= on - 7 * DAY)
-    ]
-    if newest is None or any(heap.conflict for heap in joined):
+    if any(heap.conflict for heap in trap if heap.read_on in window):
+        return None
+    valid = [heap for heap in trap if heap.read_on in window and heap.weekly and (suspect or not heap.suspect)]
+    joined = [heap for heap in valid if heap is valid[-1] or began(heap) >= on - 7 * DAY]
+    if not joined:
         return None
     moths = sum(heap.net or 0 for heap in joined)
     nights = sum(len(heap.nights or ()) for heap in joined)

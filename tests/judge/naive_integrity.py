@@ -80,7 +80,7 @@ class Diary:
         self.assembled = assembled
         self.parts = parts
         self.pages: list[tuple[date, dict[str, State]]] = []
-        self.put_in: dict[str, date] = {}
+        self.put_in: dict[str, list[date]] = {}
         self._spans: dict[str, list[tuple[date, date, Trap]]] = {}
         self._play(list(visits))
 
@@ -115,10 +115,9 @@ class Diary:
             if part.noted_on <= self.on
         ]
         for trap in {row.trap for row in self.programme.traps}:
-            mine = [visit for visit in visits if visit.trap == trap and visit.read_on <= self.on]
+            mine = [visit for visit in visits if visit.trap == trap]
             for first, last, row in self._hangings(trap):
-                if first <= self.on:
-                    events.append((first, 1, (row.trap,), row, None))
+                events.append((first, 1, (row.trap,), row, None))
                 for visit in mine:
                     later = any(
                         other is not row and first < begins == visit.read_on
@@ -137,7 +136,8 @@ class Diary:
         seen: dict[str, tuple[str, ...]] = {}  # trap -> scents of its body when something last happened to it
         down: dict[str, date] = {}
         fresh = 0
-        for at, (day, _, _, row, visit) in enumerate(events):
+        # What comes later is known of for what it says about the days before, and is not played.
+        for at, (day, _, _, row, visit) in enumerate(event for event in events if event[0] <= self.on):
             if row is None:
                 body, species = self._before_hanging(visit, body_of)
                 if species:
@@ -166,8 +166,10 @@ class Diary:
             else:
                 lure = None if visit.lure is None else self._species_of(visit.lure, row.species)
             if lure is not None:
-                self.put_in[trap] = day
-                lure_of[trap] = self._really(lure, trap, at, events)
+                really = self._really(lure, trap, at, events)
+                earlier = self.put_in[trap] if really == lure_of.get(trap) else []
+                self.put_in[trap] = [*earlier, day]
+                lure_of[trap] = really
             if lure_of[trap] != "none" and (lure is not None or label):
                 held = bodies.setdefault(body_of[trap], [])
                 if lure_of[trap] in held:
@@ -254,7 +256,7 @@ class Diary:
         for one, other in combinations(sorted(hanging, key=natural), 2):
             if now[one].lure != now[other].species or now[other].lure != now[one].species:
                 continue
-            if now[one].species == now[other].species or self.put_in[one] != self.put_in[other]:
+            if now[one].species == now[other].species or not set(self.put_in[one]) & set(self.put_in[other]):
                 continue
             block, beside = hanging[one].block, hanging[other].block
             farm, next_farm = self.programme.blocks[block].farm, self.programme.blocks[beside].farm

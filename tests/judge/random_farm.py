@@ -27,6 +27,13 @@ RULES = (
     'species = "OFM"\nkind = "single-trap"\nlow = 5\nhigh = 8\nedge = true\nmonths = [4, 5]',
     'species = "OBLR"\nkind = "cumulative"\nlow = 10\nhigh = 20.5\nsince = "hanging"',
     'species = "OBLR"\nkind = "mean"\nlow = 1\nhigh = 2\ndisrupted = true',
+    'species = "OBLR"\nkind = "mean"\ntiming_only = true\nmonths = [5]',
+    'species = "CM"\nkind = "mean"\nlow = 1\nhigh = 2\ncompare = ">"\nstyle = ["Delta", "wing"]\nmonths = [5]',
+    'species = "CM"\nkind = "single-trap"\nweeks = {weeks}\nlow = 1\nhigh = 1\nha_per_trap = [0.5, 1.5]\nmonths = [4]',
+    'species = "OFM"\nkind = "cumulative"\nsince = "days"\ndays = 14\nlow = 3\nhigh = 6\nstyle = "bucket"',
+    'species = "CM"\nkind = "mean"\nlow = 2\nhigh = 2\nlure_kind = "1x"\nmonths = [9, 10]\ndisrupted = false',
+    'species = "OFM"\nkind = "mean"\nlow = 1\nhigh = 1\nmonths = [9]',
+    'species = "OFM"\nkind = "mean"\nlow = 2\nhigh = 2\ndisrupted = true',
 )
 
 
@@ -57,10 +64,20 @@ class RandomFarm:
         self._write("farms.csv", [{"farm": farm, "name": f"Farm {farm}"} for farm in "FG"])
         blocks = [("B1", "F", "no"), ("B2", "F", one(("yes", "no"))), ("B10", "G", "yes")]
         self._write(
-            "blocks.csv", [{"block": b, "farm": f, "name": b, "crop": "apple", "disrupted": d} for b, f, d in blocks]
+            "blocks.csv",
+            [
+                {"block": b, "farm": f, "name": b, "crop": "apple", "disrupted": d, "area_ha": one(("", "2", "3.2"))}
+                for b, f, d in blocks
+            ],
         )
         lots = [
-            {"lot": lot, "species": species, "load_mg": one(("1", "1", "10", "")), "life_days": one(("28", "42", "56"))}
+            {
+                "lot": lot,
+                "species": species,
+                "load_mg": one(("1", "1", "10", "")),
+                "life_days": one(("28", "42", "56")),
+                "kind": "Unbaited" if lot == "AM2" else one(("", "", "1×", "10x")),
+            }
             for lot, species in LOTS.items()
         ]
         self._write("lures.csv", lots)

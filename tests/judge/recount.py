@@ -72,7 +72,11 @@ class Setup:
     @cached_property
     def blocks(self) -> dict[str, Row]:
         return {
-            row["block"]: Row(farm=row["farm"], disrupted=row["disrupted"] == "yes")
+            row["block"]: Row(
+                farm=row["farm"],
+                disrupted=row["disrupted"] == "yes",
+                area=Fraction(row["area_ha"]) if row.get("area_ha") else None,
+            )
             for row in table(self.folder, "blocks").to_dict("records")
         }
 
@@ -83,6 +87,7 @@ class Setup:
                 species=row["species"],
                 load=Fraction(row["load_mg"]) if row["load_mg"] else None,
                 life=int(row["life_days"]) if row["life_days"] else None,
+                kind=row.get("kind", ""),
             )
             for row in table(self.folder, "lures").to_dict("records")
         }
@@ -127,7 +132,8 @@ class Recount:
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
         self.entries = [Row(**row) for row in self.visits.to_dict("records")]
-        self.diary = Diary(setup, self.entries, on)  # type: ignore[arg-type]
+        every = [Row(**row) for row in visits.to_dict("records")]
+        self.diary = Diary(setup, every, on)  # type: ignore[arg-type]
         self.of_trap: dict[str, list[Row]] = {}
         for entry in self.entries:
             self.of_trap.setdefault(entry.trap, []).append(entry)
@@ -189,7 +195,7 @@ class Recount:
         )
         series["read"] = [any(map(self._in_window, heaps)) for heaps in series.heaps]
         hung = series[series.hung]
-        unread = hung[~hung.groupby(["block", "trap"]).read.transform("any")]
+        unread = hung[~hung.groupby("trap").read.transform("any")].groupby("trap").tail(1)
         return {
             "on": self.on,
             "blocks": [
@@ -200,10 +206,16 @@ class Recount:
             "integrity": self._integrity(),
             "upkeep": [due for row in hung.row if row is self.diary.hanging(row.trap) for due in self._upkeep(row)],
             "not_read": [
-                {"trap": trap, "reason": self._reason(block, trap)}
-                for block, trap in unread.groupby(["block", "trap"]).groups
+                {"trap": row.trap, "block": row.block, "reason": self._reason(row.block, row.trap)}
+                for row in unread.row
             ],
             "unlikely": [one for row in hung.row for one in self._unlikely(row)],
+            "long_readings": [
+                {"trap": row.trap, "read_on": heap.read_on, "count": heap.count, "days": len(heap.nights)}
+                for row, heaps in zip(hung.row, hung.heaps, strict=True)
+                for heap in heaps
+                if self._in_window(heap) and heap.nights and len(heap.nights) > 28 and not heap.conflict
+            ],
             "conflicts": [
                 {"trap": row.trap, "read_on": heap.read_on, "entries": self._counts_of(row, heap.read_on)}
                 for row, heaps in zip(self.setup.traps, self.heaps, strict=True)
@@ -219,10 +231,9 @@ class Recount:
         edge = {key for key, row in zip(every, group.row, strict=True) if row.edge}
         hung = group[group.hung]
         known = self.setup.blocks[block]
-        loads = {
-            with_edge: [self._load(row) for row in hung.row if with_edge or not row.edge] for with_edge in (False, True)
-        }
-        rule = rules_of.choose(self.setup.rules, species, self.on, known.disrupted, loads)
+        found = self._found(group, hung, known.area)
+        best, assumed = rules_of.fitting(self.setup.rules, species, self.on, known.disrupted, found)
+        rule = best[0] if len(best) == 1 else None
         judged = every if rule and rule.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
         mean, highest, counted, ended = naive.block(judged, self.on)
         earlier = [h.read_on for heaps in every.values() for h in heaps if h.read_on < (ended or self.window[0])]
@@ -230,14 +241,13 @@ class Recount:
         status, value = (
             rules_of.judge(rule, judged, every, self.on, total) if counted and rule else ("cannot-tell", None)
         )
-        if rule is None:
+        if not best:
             status = "no-rule"
         if not hung.read.any():
             status, value = "not-read", None
-        usual = rules_of.choose(self.setup.rules, species, self.on, None, loads)
         weak = known.disrupted and mean is not None
         if status == "no-rule":
-            weak = weak and mean < (Fraction(str(usual["low"])) if usual else Fraction(1, 10**9))
+            weak = weak and self._low_by_the_usual_rule(species, every, edge, mean)
         else:
             weak = weak and status == "below"
         seen = self.stages[self.stages.block == block]
@@ -256,7 +266,7 @@ class Recount:
             "edge_mean": naive.block({key: every[key] for key in edge}, self.on)[0],
             "previous_per_week": naive.block(judged, max(earlier))[0] if earlier else None,
             "cumulative": total,
-            "band": [Fraction(str(rule["low"])), Fraction(str(rule["high"]))] if rule else None,
+            "band": [Fraction(str(rule[end])) for end in ("low", "high")] if rule and "low" in rule else None,
             "status": status,
             "thin": counted < 3,
             "rule": {
@@ -270,7 +280,69 @@ class Recount:
             else None,
             "weak_evidence": weak,
             "stage": None if seen.empty else seen.sort_values("seen_on", kind="stable").code.iloc[-1],
+            "rules": [one["id"] for one in best] if len(best) > 1 else [],
+            "assumed": assumed,
         }
+
+    def _found(
+        self, group: pd.DataFrame, hung: pd.DataFrame, area: Fraction | None
+    ) -> dict[bool, list[dict[str, Any]]]:
+        """What is known of the traps behind a figure, one line for each lure that hung in one on a night of it."""
+        known: dict[bool, list[dict[str, Any]]] = {}
+        for with_edge in (False, True):
+            mine = [
+                (row, heaps) for row, heaps in zip(group.row, group.heaps, strict=True) if with_edge or not row.edge
+            ]
+            used = {
+                row.trap: (row, [night for heap in figure[1] for night in heap.nights or ()])
+                for row, heaps in mine
+                if (figure := naive.figure(heaps, self.on, suspect=False))
+            }
+            if used:
+                lots = [(row, lot) for row, nights in used.values() for lot in self._lots_on(row, nights)]
+            else:
+                lots = [(row, self._lot(row)) for row in hung.row if with_edge or not row.edge]
+            known[with_edge] = [
+                {
+                    "load": lot.load if lot else None,
+                    "kind": (lot.kind or None) if lot else None,
+                    "style": row.style or None,
+                    "ha_per_trap": area / hung.trap.nunique() if area is not None else None,
+                }
+                for row, lot in lots
+            ]
+        return known
+
+    def _lots_on(self, row: Row, nights: Sequence[date]) -> list[Row | None]:
+        """Lots of the lures that hung in a trap on some nights; what is done on a visit acts after its count."""
+        stretches = [(row.hung_on or date.min, row.lot)]
+        for entry in self.of_trap.get(row.trap, ()):
+            if not self._acts_on(row, entry):
+                continue
+            if entry.lure_found:
+                stretches[-1] = (stretches[-1][0], entry.lure_found)
+            if entry.lure == "yes":
+                own = [lot for _, lot in stretches if lot in self.setup.lots]
+                own = [lot for lot in own if self.setup.lots[lot].species == row.species]
+                stretches.append((entry.read_on, own[-1] if own else ""))
+            elif entry.lure:
+                stretches.append((entry.read_on, entry.lure))
+        inside = [[lot for since, lot in stretches if since < night][-1] for night in nights]
+        return [self.setup.lots.get(lot) for lot in dict.fromkeys(inside)]
+
+    def _low_by_the_usual_rule(
+        self, species: str, every: dict[str, list[naive.Heap]], edge: set[str], mean: Fraction
+    ) -> bool:
+        """Whether the rule of undisrupted blocks would call the block below, by its own figure."""
+        usual = rules_of.undisrupted(self.setup.rules, species, self.on)
+        if usual is None:
+            return mean == 0
+        judged = every if usual.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
+        if not naive.block(judged, self.on)[2]:
+            return False
+        return (
+            rules_of.judge(usual, judged, every, self.on, naive.cumulative(judged, self.season, self.on))[0] == "below"
+        )
 
     def _integrity(self) -> list[dict[str, Any]]:
         found = []
@@ -333,15 +405,11 @@ class Recount:
             used = [lot for lot in used if self.setup.lots[lot].species == row.species]
         return self.setup.lots[used[-1]] if used else None
 
-    def _load(self, row: Row) -> Fraction | None:
-        lot = self._lot(row)
-        return lot.load if lot else None
-
     def _upkeep(self, row: Row) -> Sequence[dict[str, Any]]:
         found = []
         lure, lot = self._newest(row, "lure"), self._lot(row)
         since = lure.read_on if lure else row.hung_on
-        if not (lure and lure.lure == "none") and since:
+        if not (lure and lure.lure == "none") and since and not (lot and lot.kind.lower() == "unbaited"):
             life = lot.life if lot and lot.life else USUAL_LURE_DAYS.get(row.species, 28)
             found.append(("lure", "age", (self.on - since).days - life, None))
         liner = self._newest(row, "liner", "body")

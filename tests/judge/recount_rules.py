@@ -19,45 +19,87 @@ SHIPPED: list[Rule] = [
         "kind": "mean",
         "low": 3,
         "high": 5,
+        "load_mg": [1, 1],
         "disrupted": False,
         "office": False,
     },
-    {
-        "id": "shipped-am-baited-sphere",
-        "species": "AM",
-        "kind": "cumulative",
-        "low": 5,
-        "high": 5,
-        "edge": True,
-        "office": False,
-    },
+    *(
+        {
+            "id": f"shipped-am-{kind}-sphere",
+            "species": "AM",
+            "kind": "cumulative",
+            "low": flies,
+            "high": flies,
+            "lure_kind": kind,
+            "style": "sphere",
+            "edge": True,
+            "after_treatment": "restart",
+            "office": False,
+        }
+        for kind, flies in (("baited", 5), ("unbaited", 1))
+    ),
 ]
 """What ships; sources and dates are words, not numbers, and are left to the product."""
+CONDITIONS = ("months", "load_mg", "lure_kind", "style", "ha_per_trap", "disrupted", "market")
+BLANKS = {"load_mg": "load", "lure_kind": "kind", "style": "style", "ha_per_trap": "ha_per_trap"}
+COLUMNS = {"load_mg": "load_mg", "lure_kind": "kind", "style": "style", "ha_per_trap": "area_ha"}
 
 
-def choose(
-    rules: Sequence[Rule],
-    species: str,
-    on: date,
-    disrupted: bool | None,
-    loads: Mapping[bool, Sequence[Fraction | None]],
-) -> Rule | None:
-    """The rule for a block: the office's first, then the one that states most; None asks only about the months."""
-    fitting = []
+def same(text: str) -> str:
+    """A lure kind or style in one spelling."""
+    return text.lower().replace("×", "x").replace("_", "-").replace(" ", "-")
+
+
+def meets(rule: Rule, key: str, value: Any) -> bool:
+    """Whether one written value is what a rule asks for."""
+    if key in ("load_mg", "ha_per_trap"):
+        least, most = map(exact, rule[key])
+        return bool(least <= value <= most)
+    asked = [same(one) for one in (rule[key] if isinstance(rule[key], list) else [rule[key]])]
+    if key == "lure_kind" and "baited" in asked and same(value) != "unbaited":
+        return True
+    return same(value) in asked
+
+
+def fitting(
+    rules: Sequence[Rule], species: str, on: date, disrupted: bool, found: Mapping[bool, Sequence[Mapping[str, Any]]]
+) -> tuple[list[Rule], list[str]]:
+    """The rules that fit best, and what was assumed for the one; ``found``: what is known of each trap and lure."""
+    best: list[Rule] = []
     for rule in rules:
+        there = found[bool(rule.get("edge"))]
         if rule["species"] != species or on.month not in rule.get("months", range(1, 13)):
             continue
-        if disrupted is not None:
-            if rule.get("disrupted", disrupted) != disrupted:
-                continue
-            if "load_mg" in rule:
-                least, most = (Fraction(str(load)) for load in rule["load_mg"])
-                there = loads[bool(rule.get("edge"))]
-                if not there or not all(load is not None and least <= load <= most for load in there):
-                    continue
-        fitting.append(rule)
+        if rule.get("disrupted", disrupted) != disrupted or "market" in rule:
+            continue
+        wrong = [
+            key
+            for key, name in BLANKS.items()
+            if key in rule and any(one[name] is not None and not meets(rule, key, one[name]) for one in there)
+        ]
+        if "lure_kind" in rule and same(str(rule["lure_kind"])) == "unbaited" and any(o["kind"] is None for o in there):
+            wrong.append("no word on its lure means that it has one")
+        if not wrong:
+            best.append(rule)
+    ranks = [(rule["office"], sum(key in rule for key in CONDITIONS)) for rule in best]
+    best = [rule for rule, rank in zip(best, ranks, strict=True) if rank == max(ranks)]
+    if len(best) != 1:
+        return best, []
+    (rule,) = best
+    there = found[bool(rule.get("edge"))]
+    blank = [key for key, name in BLANKS.items() if key in rule and any(one[name] is None for one in there)]
+    if all(one["kind"] and same(one["kind"]) == "unbaited" for one in there if one["load"] is None):
+        blank = [key for key in blank if key != "load_mg"]
+    return best, [COLUMNS[key] for key in blank]
+
+
+def undisrupted(rules: Sequence[Rule], species: str, on: date) -> Rule | None:
+    """The rule that a block would have without disruption, whatever its lures."""
+    mine = [rule for rule in rules if rule["species"] == species and on.month in rule.get("months", range(1, 13))]
     return max(
-        fitting, key=lambda r: (r["office"], sum(key in r for key in ("months", "load_mg", "disrupted"))), default=None
+        (rule for rule in mine if not rule.get("disrupted") and not rule.get("timing_only")),
+        key=lambda rule: (rule["office"], sum(key in rule for key in CONDITIONS)),
+        default=None,
     )
 
 
@@ -69,10 +111,16 @@ def judge(
     season: Fraction | None,
 ) -> tuple[str, Fraction | None]:
     """Status and the value compared. Sums count from the season's start: no rule here starts later."""
+    if rule.get("timing_only"):
+        return "no-rule", None
     if rule["kind"] == "mean":
         value = naive.block(judged, on)[0]
+    elif rule["kind"] == "single-trap" and "weeks" in rule:
+        return each_week(rule, judged, on)
     elif rule["kind"] == "single-trap":
         value = naive.block(judged, on)[1]
+    elif rule["kind"] == "cumulative" and rule.get("since") == "days":
+        value = naive.cumulative(judged, on - (rule["days"] - 1) * DAY, on)
     elif rule["kind"] == "cumulative":
         value = season
     else:
@@ -85,6 +133,8 @@ def stands(value: Fraction | None, rule: Rule) -> str:
     if value is None:
         return "cannot-tell"
     low, high = (exact(rule[end]) for end in ("low", "high"))
+    if rule.get("compare") == ">":
+        return "over" if value > high else "within" if value > low else "below"
     return "over" if value >= high else "within" if value >= low else "below"
 
 
@@ -96,10 +146,23 @@ def exact(number: Decimal | int) -> Fraction:
 def running(
     rule: Rule, judged: Mapping[str, Sequence[naive.Heap]], every: Mapping[str, Sequence[naive.Heap]], on: date
 ) -> tuple[str, Fraction | None]:
-    """The least of the last weeks, each a reading of 4 to 10 days; an open week may hold anything it could."""
+    """The least of the last weeks; an open week may hold anything it could."""
+    weeks = last_weeks(rule["weeks"], judged, every, on)
+    low = min(least for least, _ in weeks)
+    ends = [most for _, most in weeks if most is not None]
+    high = min(ends) if ends else None
+    if high is None or stands(low, rule) != stands(high, rule):
+        return ("over", None) if stands(low, rule) == "over" else ("cannot-tell", None)
+    return stands(low, rule), low if low == high else None
+
+
+def last_weeks(
+    number: int, judged: Mapping[str, Sequence[naive.Heap]], every: Mapping[str, Sequence[naive.Heap]], on: date
+) -> list[tuple[Fraction, Fraction | None]]:
+    """The last weeks, each a reading of 4 to 10 days, with the least and the most that they may have held."""
     weeks: list[tuple[Fraction, Fraction | None]] = []
     end: date | None = on
-    while end is not None and len(weeks) < rule["weeks"]:
+    while end is not None and len(weeks) < number:
         used = [whole(heaps, one[1]) for heaps in judged.values() if (one := naive.figure(heaps, end, suspect=False))]
         least = most = Fraction()
         starts = []
@@ -118,12 +181,23 @@ def running(
         end = max(earlier, default=None)
         if end is None or not starts or (min(starts) - end).days >= 4:
             weeks.append((Fraction(), None))
-    weeks = weeks[: rule["weeks"]] + [(Fraction(), None)] * (rule["weeks"] - len(weeks))
-    low = min(least for least, _ in weeks)
-    ends = [most for _, most in weeks if most is not None]
-    high = min(ends) if ends else None
-    if high is None or stands(low, rule) != stands(high, rule):
-        return ("over", None) if stands(low, rule) == "over" else ("cannot-tell", None)
+    return weeks[:number] + [(Fraction(), None)] * (number - len(weeks))
+
+
+def each_week(rule: Rule, judged: Mapping[str, Sequence[naive.Heap]], on: date) -> tuple[str, Fraction | None]:
+    """The highest trap by the least of its own last weeks; one hung too late for so many weeks cannot be it."""
+    newest = {name.split()[-1]: name for name in sorted(judged) if naive.figure(judged[name], on, suspect=False)}
+    lows, highs = [Fraction()], [Fraction()]
+    for name in newest.values():
+        hung = date.fromisoformat(name.split()[0])
+        if hung != date.min and (on - hung).days < 7 * (rule["weeks"] - 1) + 4:
+            continue
+        weeks = last_weeks(rule["weeks"], {name: judged[name]}, {name: judged[name]}, on)
+        lows.append(min(least for least, _ in weeks))
+        highs.append(min((most for _, most in weeks if most is not None), default=Fraction(10**9)))
+    low, high = max(lows), max(highs)
+    if stands(low, rule) != stands(high, rule):
+        return "cannot-tell", None
     return stands(low, rule), low if low == high else None
 
 
@@ -133,6 +207,6 @@ def whole(heaps: Sequence[naive.Heap], used: Sequence[naive.Heap]) -> list[naive
     for heap in reversed(heaps):
         if sum(len(one.nights or ()) for one in week) >= 4:
             break
-        if heap.usable and not heap.suspect and heap.read_on == naive.began(week[0]):
+        if heap.weekly and not heap.suspect and heap.read_on == naive.began(week[0]):
             week.insert(0, heap)
     return week

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.certainty import Catch, Usual, evidence, level, scatter, traps_needed
+from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed
 from roundtui.domain.figures.unlikely import Past, Seen, learn
-from roundtui.domain.untreated import Sides, Timing, compare, student
+from roundtui.domain.figures.untreated import Sides, Timing, compare, student
 
 from . import naive_certainty as naive
 

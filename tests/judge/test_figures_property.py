@@ -19,7 +19,7 @@ from . import naive_figures as naive
 
 FIRST = date(2026, 5, 1)
 NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
-FAR = 45
+FAR = 60
 
 
 @dataclass(frozen=True, repr=False)
@@ -57,7 +57,7 @@ class Season:
 def trap_visits(draw: st.DrawFn, label: str) -> list[Visit]:
     day, visits, number = FIRST, [], 0
     while (
-        day := day + timedelta(days=draw(st.sampled_from((1, 2, 3, 4, 5, 6, 7, 7, 7, 8, 9, 12, 14))))
+        day := day + timedelta(days=draw(st.sampled_from((1, 2, 3, 4, 5, 6, 7, 7, 7, 8, 9, 12, 14, 28, 29))))
     ) <= FIRST + timedelta(days=FAR):
         for _ in range(draw(st.sampled_from((1, 1, 1, 1, 2)))):
             count = draw(st.one_of(st.integers(0, 12), st.none()))

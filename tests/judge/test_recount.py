@@ -60,7 +60,7 @@ def figures(said: dict[str, Any]) -> dict[str, Any]:
         rule = block["rule"] and {key: block["rule"][key] for key in ("id", "kind", "value")}
         for key, value in (block | {"rule": rule}).items():
             named[f"{block['block']} {block['species']} {key}"] = value
-    for part in ("integrity", "upkeep", "not_read", "unlikely", "conflicts"):
+    for part in ("integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"):
         for row in said[part]:
             name = f"{part} {row['trap']} {row.get('item', '')}".strip()
             named[name] = sorted([*named.get(name, []), row], key=repr)

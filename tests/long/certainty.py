@@ -17,7 +17,7 @@ from math import exp, log
 
 import numpy as np
 
-from roundtui.domain.certainty import NO_EVIDENCE, certainty, evidence, level, scatter, usual
+from roundtui.domain.figures.certainty import NO_EVIDENCE, certainty, evidence, level, scatter, usual
 
 SCATTERS = (0.4, 1.0, 2.0, 5.0, 10.0)
 BLOCKS, RECORD, NEWEST = 20, 12, 3

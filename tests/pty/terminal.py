@@ -14,8 +14,10 @@ import pyte
 from tests.app.folder import DAY
 
 ROOT = Path(__file__).parents[2]
-PATIENCE = 15.0
-"""How long a test waits for something to show. [s]"""
+PATIENCE = 60.0
+"""How long a test waits for something to show: long, since it may have the machine to itself or not. [s]"""
+HELP = "Escape goes back"
+"""Shows while the keys are listed, and nowhere else."""
 
 
 class Terminal:
@@ -27,6 +29,7 @@ class Terminal:
         under: Command line to run it under, such as a tracer of system calls.
         on: The day it is opened on.
         scout: Who opens it.
+        step: Seconds that go by whenever the app looks at its clock: at 1.0 every key is meant, below 0.15 one is held.
     """
 
     def __init__(
@@ -34,15 +37,18 @@ class Terminal:
         folder: Path,
         env: dict[str, str] | None = None,
         under: Sequence[str] = (),
+        *,
         on: str = DAY.isoformat(),
         scout: str = "Ida",
+        step: float = 1.0,
     ) -> None:
         self.screen = pyte.Screen(80, 24)
         self.stream = pyte.ByteStream(self.screen)
         # With COLUMNS or LINES set, as where tests run side by side, a program never learns of another size.
         outside = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
         base = {**outside, "TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(ROOT)}
-        command = [*under, sys.executable, "-m", "roundtui", str(folder), "--on", on, "--scout", scout]
+        opening = [str(folder), "--on", on, "--scout", scout]
+        command = [*under, sys.executable, "-m", "tests.pty.clocked", str(step), *opening]
         self.child = pexpect.spawn(
             command[0],
             command[1:],
@@ -85,16 +91,25 @@ class Terminal:
             assert time.monotonic() < until, f"{words!r} did not show in a window {width} wide:\n{self.text}"
             self.read(0.02)
 
-    def send(self, keys: str, words: str = "") -> str:
-        """Type, all at once, and wait for words where some are given."""
+    def send(self, keys: str, words: str) -> str:
+        """Type, all at once, and wait for words."""
         self.child.send(keys)
-        return self.wait_for(words) if words else self.read(0.3)
+        return self.wait_for(words)
+
+    def catch_up(self) -> str:
+        """Wait until everything typed has been dealt with: the keys are shown behind it, and put away again."""
+        before = self.send("\x1bOP", HELP)
+        self.child.send("\x1b")
+        until = time.monotonic() + PATIENCE
+        while HELP in self.text:
+            assert time.monotonic() < until, f"the keys did not go away:\n{self.text}"
+            self.read(0.02)
+        return before
 
     def open_round(self) -> None:
-        """From the desk to the first trap, past the moment in which Enter is dropped."""
+        """From the desk to the first trap."""
         self.wait_for("> hill")
         self.send("\r", "Trap A1 ")
-        self.read(0.35)
 
     def resize(self, width: int, height: int) -> None:
         """Give the window another size."""

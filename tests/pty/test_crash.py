@@ -4,46 +4,25 @@ from __future__ import annotations
 
 import os
 import sys
-import time
 from pathlib import Path
 
 import pexpect
 
 from tests.app.folder import DAY, on_record, open_session
-from tests.pty.terminal import ROOT
-
-BROKEN = """
-import sys
-from datetime import date
-from pathlib import Path
-from roundtui.app import run_app, walk_lines
-
-def fails(*_):
-    raise ZeroDivisionError("a fault of its own")
-
-def work():
-    good = walk_lines.before
-    def before(visit, *more, **named):
-        return fails() if visit is not None else good(visit, *more, **named)
-    walk_lines.before = before
-
-work()
-sys.exit(run_app(Path(sys.argv[1]), on=date.fromisoformat(sys.argv[2]), scout="Ida"))
-"""
+from tests.pty.terminal import PATIENCE, ROOT
 
 
 def test_a_crash_says_where_its_report_is_and_loses_nothing(folder: Path) -> None:
     child = pexpect.spawn(
         sys.executable,
-        ["-c", BROKEN, str(folder), DAY.isoformat()],
+        ["-m", "tests.pty.broken", "1.0", str(folder), "--on", DAY.isoformat(), "--scout", "Ida"],
         dimensions=(24, 200),
         env={**os.environ, "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)},
-        timeout=15,
+        timeout=PATIENCE,
     )
     child.expect("hill")
     child.send("\r")
     child.expect("18 left")
-    time.sleep(0.4)
     child.send("4\r")
     child.expect(pexpect.EOF)
     child.close()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shutil
 import sqlite3
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
@@ -19,9 +18,8 @@ from roundtui.store.connect import DB_NAME, open_store
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 
-MOMENTS = 50
-"""How often the process is killed, over all tests of this module."""
-SHARES = 5
+MOMENTS = 8
+"""How often the process is killed here; ``tests.long.pulled_plug`` does it as often as it is told to."""
 
 
 def typed(trap: str) -> int:
@@ -56,7 +54,6 @@ def pull_the_plug(folder: Path, chance: Random) -> str | None:
         terminal.wait_for("> hill")
         terminal.child.send("\r")
         terminal.wait_for("Trap ")
-        terminal.read(0.32)
         first = shown(terminal)
         assert first is not None
         for trap in ORDER[ORDER.index(first) :][: chance.randint(1, 6)]:
@@ -72,13 +69,15 @@ def pull_the_plug(folder: Path, chance: Random) -> str | None:
         terminal.close()
 
 
-@pytest.mark.parametrize("share", range(SHARES))
-def test_every_count_whose_next_prompt_had_shown_is_on_the_disk_once(share: int, folder: Path, tmp_path: Path) -> None:
-    chance = Random(share)
-    fresh = tmp_path / "fresh"
+def test_every_count_whose_next_prompt_had_shown_is_on_the_disk_once(folder: Path, tmp_path: Path) -> None:
+    assert kill_again_and_again(folder, tmp_path / "fresh", Random(1), MOMENTS) > 3, "the round went on over the kills"
+
+
+def kill_again_and_again(folder: Path, fresh: Path, chance: Random, moments: int) -> int:
+    """Pull the plug at random moments of one round after the other; the most counts that were on the disk at once."""
     shutil.copytree(folder, fresh)
     most = 0
-    for _ in range(MOMENTS // SHARES):
+    for _ in range(moments):
         last = pull_the_plug(folder, chance)
         kept = on_disk(folder)
         if last is not None:
@@ -89,7 +88,7 @@ def test_every_count_whose_next_prompt_had_shown_is_on_the_disk_once(share: int,
         if len(kept) > len(ORDER) - 3:
             shutil.rmtree(folder)
             shutil.copytree(fresh, folder)
-    assert most > 3, "the round went on over the kills"
+    return most
 
 
 @pytest.fixture
@@ -109,11 +108,10 @@ def traced(folder: Path, tmp_path: Path) -> Iterator[tuple[Terminal, Path]]:
 def test_one_sync_of_the_journal_stands_before_each_next_prompt(traced: tuple[Terminal, Path]) -> None:
     """A killed process alone proves nothing of a lost power supply: the kernel has to be told to write."""
     terminal, log = traced
-    terminal.send("\r")
+    terminal.send("\r", "seen, unchanged")
     for trap, following in pairwise(ORDER[:6]):
         terminal.send(f"{typed(trap)}\r", f"Trap {following} ")
     terminal.leave()
-    time.sleep(0.1)
     syncs = 0
     before: dict[str, int] = {}
     for line in log.read_text(encoding="utf-8", errors="replace").splitlines():

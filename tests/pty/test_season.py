@@ -6,7 +6,6 @@ import json
 import re
 import shlex
 import subprocess
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,16 +14,14 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from roundtui.app.screens.walk.screen import OPENING_SECONDS
 from roundtui.cli import main
+from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
 
-PAGE = (Path(__file__).parents[2] / "docs" / "tutorial-season.md").read_text(encoding="utf-8")
+PAGE = tutorial(3)
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
 """Names of keys on the page; anything else in the column is typed as it stands."""
-LOOK_UP_SECONDS = OPENING_SECONDS + 0.05
-"""A person looks at what has just shown before Enter; the app drops one that comes sooner. [s]"""
 
 
 @dataclass(frozen=True)
@@ -79,12 +76,9 @@ class Sitting:
         self.terminal = Terminal(Path(folder), on=on, scout=scout)
         self.terminal.wait_for(" Desk ")
         self.terminal.wait_for("Due")
-        self.shown = time.monotonic()
 
     def press(self, key: str) -> None:
         """Press a key, or type a text, and read until nothing more is drawn for a moment."""
-        if key == "Enter":
-            self.terminal.read(max(0.0, self.shown + LOOK_UP_SECONDS - time.monotonic()))
         self.terminal.child.send(KEYS.get(key, key))
         before = None
         while before != self.terminal.text:
@@ -102,7 +96,6 @@ class Sitting:
             for key in row.keys:
                 self.press(key)
             self.terminal.wait_for(row.words)
-            self.shown = time.monotonic()
         assert self.terminal.leave() == 0
 
 
@@ -129,7 +122,7 @@ def assert_season() -> None:
     assert (figure["mean_per_week"], figure["status"], figure["counted"]) == ((8 + 5 + 5) / 3, "over", 3)
     assert told("summary", "--on", "2025-04-08")["blocks"][0]["mean_per_week"] == 0
     assert [
-        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("looks")
+        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("samples")
     ] == [("2025-05-13", 2, 90, "below", None), ("2025-06-10", 1, 500, "below", 1)]
     (treated,) = told("treatments")
     assert (treated["treated_on"], treated["said_by"], treated["verdict"]) == (
@@ -144,7 +137,7 @@ def assert_season() -> None:
     assert (pair["first_count"], pair["second_count"]) == (7, 6)
     (lot,) = [row for row in told("stock", "--on", "2025-09-23")["lots"] if row["lot"] == "CM25A"]
     assert (lot["bought"], lot["used"], lot["left"]) == (16, 5 * 3, 1)
-    down = told("taking-down", "--on", "2025-09-23")
+    down = told("take-down", "--on", "2025-09-23")
     assert (down["traps"], down["not_put_away"], down["to_discard"]) == ([], [], [])
     assert [row["labels"] for row in down["stored"]] == [["TS-1", "TS-4"]]
     assert [row["label"] for row in (*down["losses"]["lost"], *down["losses"]["discarded"])] == ["TS-3", "TS-2"]

@@ -9,7 +9,7 @@ from roundtui.report.figures.summary import summary_json
 
 from .made import SUMMARY
 
-TOP = ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts"]
+TOP = ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"]
 BLOCK = [
     "farm",
     "block",
@@ -29,6 +29,8 @@ BLOCK = [
     "rule",
     "weak_evidence",
     "stage",
+    "rules",
+    "assumed",
 ]
 
 
@@ -42,7 +44,7 @@ def test_the_keys_are_those_of_the_contract_and_no_others() -> None:
         ("kind", "farm", "block", "trap", "species", "found", "since", "partner")
     }
     assert {tuple(row) for row in said["upkeep"]} == {("trap", "item", "why", "days_overdue", "catch")}
-    assert {tuple(row) for row in said["not_read"]} == {("trap", "reason")}
+    assert {tuple(row) for row in said["not_read"]} == {("trap", "block", "reason")}
     assert said["unlikely"] == [{"trap": "N3", "count": 120}]
     assert said["conflicts"] == [{"trap": "S2", "read_on": "2026-06-09", "entries": ["id-1", "id-2"]}]
 

@@ -58,7 +58,7 @@ GPTB25A,2025-03-03,bought,20,
 AM25A,2025-03-03,bought,12,
 """
 FILES = (
-    ("looks.csv", "looks", JUNO, date(2025, 7, 14), _LOOKS),
+    ("samples.csv", "samples", JUNO, date(2025, 7, 14), _LOOKS),
     ("treatments.csv", "treatments", COORDINATOR, date(2025, 7, 14), _TREATMENTS),
     ("specimens.csv", "specimens", JUNO, date(2025, 7, 14), _SPECIMENS),
     ("parts.csv", "parts", COORDINATOR, date(2025, 3, 10), _PARTS),

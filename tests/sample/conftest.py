@@ -9,13 +9,11 @@ from functools import lru_cache
 
 import pytest
 
-from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo, prepare_demo
-from roundtui.store.figures.history import history
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
 
 NOW = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 """Evening of the running day."""
@@ -35,7 +33,6 @@ def summary_on(demo: Demo) -> Callable[[str], Summary]:
     def of(text: str) -> Summary:
         on = date.fromisoformat(text)
         with closing(open_store(demo.folder, now=NOW)) as conn:
-            farms, office = programme(conn), read_office(demo.folder)
-            return summarise(farms, history(conn, farms, on, office), office, on)
+            return summary_of(conn, read_office(demo.folder), on).summary
 
     return of

@@ -23,7 +23,7 @@ def asked(demo: Demo, *words: str) -> Any:
 
 
 def test_a_leaf_look_stops_below_and_another_over(demo: Demo) -> None:
-    looks = {(one["block"], one["pest"]): one for one in asked(demo, "looks") if one["kind"] == "leaf"}
+    looks = {(one["block"], one["pest"]): one for one in asked(demo, "samples") if one["kind"] == "leaf"}
     assert [looks[block, "OBLR"]["verdict"] for block in ("MILL", "BARN")] == ["below", "over"]
     assert looks["KILN", "ERM"]["verdict"] == "below"
     assert (looks["GATE", "OBLR"]["verdict"], looks["GATE", "OBLR"]["more"]) == ("more", 30)
@@ -35,7 +35,7 @@ def test_a_leaf_look_stops_below_and_another_over(demo: Demo) -> None:
 
 
 def test_the_disrupted_block_without_a_moth_has_entries_in_its_fruit(demo: Demo) -> None:
-    fruit = [one for one in asked(demo, "looks") if (one["block"], one["kind"]) == ("POND", "fruit")]
+    fruit = [one for one in asked(demo, "samples") if (one["block"], one["kind"]) == ("POND", "fruit")]
     assert {(one["looked_on"], one["looked"], one["entries"]) for one in fruit} == {
         ("2025-06-30", 100, 0),
         ("2025-07-14", 300, 6),

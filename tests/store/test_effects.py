@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -16,11 +16,14 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, visits_of
 from roundtui.store.round.effects import effects
+from roundtui.store.round.past import Mark, as_recorded
+from roundtui.store.season.season import SeasonRecord
 from tests.conftest import NOW, MakeFolder
 from tests.store.laptops import rows_of
 
@@ -84,3 +87,30 @@ def test_a_tie_of_rules_is_said_in_words(make_folder: MakeFolder) -> None:
             )
         assert "thresholds.toml" in caught.value.hint
         assert not conn.in_transaction
+
+
+def test_a_correction_that_names_a_wrong_lure_looks_at_every_week_it_covers(make_folder: MakeFolder) -> None:
+    """Three weeks of 8 moths, over each time; on the fourth visit the lure is found to be for another species."""
+    folder = make_folder()
+    weeks = [date(2026, 4, 29), date(2026, 5, 6), date(2026, 5, 13)]
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        conn.execute("UPDATE traps SET hung_on = '2026-04-22' WHERE trap = 'A1'")
+        for day in weeks:
+            record(conn, [Visit(trap="A1", read_on=day, count=8)], BO, NOW)
+        (last,) = record(conn, [Visit(trap="A1", read_on=date(2026, 5, 20), count=8)], BO, NOW)
+        mended = replace(last, lure_found="OFM", id="", recorded_at=None, replaces=last.id, reason="seen in the lid")
+        office = read_office(folder)
+        change = lambda: record(conn, [mended], BO, NOW)  # noqa: E731
+        found = effects(conn, folder, office, change, days={last.read_on}, traps=["A1"])
+        assert [one.on for one in found if one.kind is ConsequenceKind.STATUS] == [*weeks, last.read_on]
+
+        (mended,) = record(conn, [mended], BO, NOW + timedelta(hours=1))
+        for day in weeks:
+            now = summary_of(conn, office, day).summary
+            assert [(row.status, row.mean_per_week) for row in now.blocks if row.block == "N"][:1] == [
+                ("cannot-tell", None)
+            ]
+            season = SeasonRecord(conn, folder, weeks[-1], office).block("N", "CM")
+            assert [reading.suspect for trap in season.traps for reading in trap.readings] == [True, True, True]
+            with as_recorded(conn, Mark(NOW + timedelta(minutes=1))):
+                assert summary_of(conn, office, day).summary.blocks[0].mean_per_week == 8

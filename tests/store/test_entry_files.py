@@ -20,7 +20,7 @@ from roundtui.store.tables import TABLES
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)
 FILES = {
-    "looks": "block,looked_on,kind,pest,looked_at,looked,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
+    "samples": "block,looked_on,kind,pest,looked_at,looked,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
     "treatments": "block,species,treated_on,words,said_by\nN,cm,2026-05-19,=cover spray,Bo\n",
     "specimens": "trap,read_on,what,number,vial,in_count\na1,2026-05-19,unknown,2,V-7,no\n",
     "parts": "label,part,species,state,noted_on,place\nD1,body,CM,stored,2026-05-19,loft\n",
@@ -59,7 +59,7 @@ def test_each_kind_becomes_its_own_record_with_labels_as_they_are_set_up(
     store: sqlite3.Connection, folder: Path, now: datetime
 ) -> None:
     found = {kind: enter(store, folder, kind, text, now)[0][0] for kind, text in FILES.items()}
-    look, said, one = found["looks"], found["treatments"], found["specimens"]
+    look, said, one = found["samples"], found["treatments"], found["specimens"]
     assert isinstance(look, Look)
     assert (look.block, look.kind, look.found, look.grade) == ("N", LookKind.LEAF, 1, None)
     assert isinstance(said, TreatmentSaid)
@@ -76,11 +76,11 @@ def test_each_kind_becomes_its_own_record_with_labels_as_they_are_set_up(
     ("kind", "text", "words"),
     [
         (
-            "looks",
+            "samples",
             "block,looked_on,kind,pest,looked_at,looked,found\nQ,2026-05-19,leaf,OBLR,shoot,60,1\n",
             "no block Q",
         ),
-        ("looks", "block,looked_on,kind,pest,looked_at,looked,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
+        ("samples", "block,looked_on,kind,pest,looked_at,looked,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
         ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-21,counted,12\n", "in the future"),
         ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,,12\n", "is blank"),
         ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,counted,a dozen\n", "no whole number"),
@@ -101,6 +101,6 @@ def test_a_faulty_row_keeps_the_whole_file_out_and_is_named(
 
 
 def test_columns_are_those_of_the_record() -> None:
-    needed, more = columns_of("looks")
+    needed, more = columns_of("samples")
     assert needed == ("block", "looked_on", "kind", "pest", "looked_at", "looked", "found")
     assert {"plan", "grade", "entries", "note"} <= set(more)

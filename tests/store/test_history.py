@@ -32,7 +32,7 @@ ON = date(2026, 5, 20)
 def whole_history(conn: sqlite3.Connection, on: date, office: Office) -> History:
     """Everything on record up to a day, the way one would write it with no thought of cost."""
 
-    def present(table: object) -> list[object]:
+    def present(table: object, on: date = on) -> list[object]:
         name, listed, day = table.name, table.listed, table.day  # type: ignore[attr-defined]
         rows = conn.execute(
             f"SELECT {listed} FROM present_{name} WHERE {day} <= ? ORDER BY {day}, recorded_at, id", (on.isoformat(),)
@@ -62,7 +62,7 @@ def whole_history(conn: sqlite3.Connection, on: date, office: Office) -> History
             stage_log.setdefault(seen.block, []).append(seen)
     return History(
         visits=visits,
-        scent=[visit for row in visits.values() for visit in row],
+        scent=present(VISITS, date.max),  # type: ignore[arg-type]
         stages={block: log[-1] for block, log in stage_log.items()},
         stage_log=stage_log,
         told=present(TELLINGS),  # type: ignore[arg-type]
@@ -98,7 +98,7 @@ def test_a_summary_of_what_was_read_is_that_of_the_whole_record(sample: Path, on
 
 def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) -> None:
     now = datetime(2026, 2, 1).astimezone()
-    store.execute("UPDATE traps SET hung_on = '2025-01-10'")
+    store.execute("UPDATE traps SET hung_on = '2025-01-10', style = 'bucket'")
     days = [date(2025, 11, day) for day in (3, 10, 17, 24)]
     left_in = [Visit(trap="A1", read_on=day, count=n, cleared=n == 2) for n, day in enumerate(days, 1)]
     (*_, second, third, fourth), (cleared,) = (
@@ -113,8 +113,28 @@ def test_visits_reach_back_to_the_last_clean_restart(store: sqlite3.Connection) 
     assert list(read.visits["A2"]) == [cleared]
 
 
+def test_a_liners_catch_is_counted_since_its_change_across_the_seasons_start(tmp_path: Path, now: datetime) -> None:
+    """A season that starts on 1 July: 18 moths in it before, 14 since. The liner that was hung in June is full."""
+    write_folder(tmp_path / "farm", traps="trap,block,species,style,hung_on\nA1,N,CM,delta,2025-06-16\n", routes=None)
+    office = Office(rules=SHIPPED_RULES, season_starts_on=(7, 1))
+    with closing(open_store(tmp_path / "farm", now=now)) as store:
+        load_folder(store, tmp_path / "farm", now)
+        for on, count in (
+            (date(2025, 6, 20), 18),
+            (date(2025, 6, 27), 0),
+            (date(2025, 9, 20), 0),
+            (date(2025, 9, 27), 14),
+        ):
+            record(store, [Visit(trap="A1", read_on=on, count=count)], ADA, now)
+        for on in (date(2025, 9, 27), date(2025, 10, 1)):
+            known = programme_for(store, on, office)
+            said = summarise(known, history(store, known, on, office), office, on)
+            (liner,) = (one for one in said.upkeep if one.item == "liner")
+            assert liner.catch == 32
+
+
 def test_a_trap_with_few_counts_brings_its_past_to_twelve(store: sqlite3.Connection, now: datetime) -> None:
-    store.execute("UPDATE traps SET hung_on = '2024-04-20'")
+    store.execute("UPDATE traps SET hung_on = '2024-04-20', style = 'bucket'")
     days = [date(2025, 6, 1) + timedelta(days=7 * week) for week in range(15)]
     record(store, [Visit(trap="A1", read_on=day, count=n) for n, day in enumerate(days)], ADA, now)
     record(store, [Visit(trap="A1", read_on=day, count=50, recount=True) for day in days], ADA, now)
@@ -153,13 +173,13 @@ def test_what_was_corrected_or_taken_back_is_not_in_it(store: sqlite3.Connection
     assert read.last_service == {}
 
 
-def test_nothing_after_the_day_is_in_it(store: sqlite3.Connection, now: datetime) -> None:
+def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite3.Connection, now: datetime) -> None:
     later = ON + timedelta(days=1)
     told = Told(block="N", species="CM", round_on=later, status="over", told_on=later, by="Bo", how="phone")
     stage = StageSeen(block="N", seen_on=later, code="65")
-    record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, told], ADA, now)
+    (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, told], ADA, now)
     assert history(store, programme(store), ON, OFFICE) == History(
-        visits={}, scent=[], past={}, stages={}, stage_log={}, told=(), last_service={}
+        visits={}, scent=[visit], past={}, stages={}, stage_log={}, told=(), last_service={}
     )
 
 

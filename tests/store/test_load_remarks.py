@@ -40,7 +40,7 @@ def test_readings_that_a_new_day_leaves_without_a_trap_are_named(make_folder: Ma
     said = remarks(make_folder, now, "A1,N,CM,2026-04-20,2026-05-10,,\n", visit)
     assert (
         "traps.csv: A1 has an entry on days on which it did not hang, the first on 2026-05-15 (they are in no figure;"
-        " mend hung_on or down_on, or correct the entry)"
+        " give the trap a row for each season with the days it hung, or correct the entry)"
     ) in said
 
 

@@ -1,4 +1,4 @@
-"""``docs/parcels.md`` says what the program does."""
+"""``docs/open-files.md`` says of bundles what the program does."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from roundtui.store.parcels.manifest import Manifest, Member
 from roundtui.store.round.conflicts import ConflictKind
 from roundtui.store.set_up.row import MOST_BEFORE
 
-PAGE = (Path(__file__).parents[2] / "docs" / "parcels.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding="utf-8").split("\n## Bundles\n")[1]
 
 
 def test_every_member_stands_with_its_keys() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -24,9 +24,19 @@ from roundtui.domain.figures.figures import (
 )
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import Office, Rule
-from roundtui.domain.figures.threshold import Circumstances, Treatment, Verdict, choose, judge
+from roundtui.domain.figures.threshold import (
+    Choice,
+    Circumstances,
+    Site,
+    TrapAsHung,
+    Treatment,
+    Verdict,
+    choose,
+    judge,
+    undisrupted,
+)
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
-from roundtui.domain.programme.farm import Block, Programme
+from roundtui.domain.programme.farm import Block, Lot, Programme
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
 """From block, species, a day and degree-days to the day by which they were gathered; None where they were not."""
@@ -61,9 +71,6 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
 
     Returns:
         None where none of the traps hung in the window.
-
-    Raises:
-        ThresholdTieError: Two rules fit the block equally well.
     """
     stands = _standing(record, key, group)
     if stands is None:
@@ -89,13 +96,15 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         edge_mean=edge.mean,
         previous_per_week=earlier.mean if earlier else None,
         cumulative=cumulative(judged, record.season_start, on),
-        band=(rule.low, rule.high) if rule else None,
+        band=(rule.low, rule.high) if rule and not rule.timing_only else None,
         status=verdict.status,
         thin=len(figure.traps) < FEW_TRAPS,
         rule=RuleApplied(rule.id, rule.kind.value, verdict.value, rule.source, rule.date) if rule else None,
-        weak_evidence=_is_weak(block, figure, verdict, stands.rule_at_all(on)),
+        weak_evidence=_is_weak(record, key, group, stands),
         stage=stage.code if (stage := record.history.stages.get(code)) else None,
         why=verdict.why,
+        rules=tuple(one.id for one in stands.choice.tied),
+        assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
         estimated=_estimated(
@@ -123,9 +132,6 @@ def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) 
 
     Returns:
         None where none of the traps hung in the window.
-
-    Raises:
-        ThresholdTieError: Two rules fit the block equally well.
     """
     stands = _standing(record, key, group)
     return stands.verdict.status if stands else None
@@ -139,15 +145,15 @@ class _Standing:
     hung: Sequence[Series]
     read: Sequence[Series]
     rules: Sequence[Rule]
-    loads: Mapping[bool, Sequence[Fraction | None]]
-    rule: Rule | None
+    choice: Choice
     judged: Sequence[Series]
     figure: BlockFigure
     verdict: Verdict
 
-    def rule_at_all(self, on: date) -> Rule | None:
-        """The rule that would fit if disruption and load were no matter."""
-        return choose(self.rules, self.block, at_all=True, on=on, loads=self.loads)
+    @property
+    def rule(self) -> Rule | None:
+        """The rule it is judged by."""
+        return self.choice.rule
 
 
 def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> _Standing | None:
@@ -158,29 +164,60 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     if not hung:
         return None
     read = [one for one in hung if any(in_window(reading, on) for reading in one.readings)]
-    loads = {edge: _loads(record, [one for one in hung if edge or not one.hanging.edge]) for edge in (False, True)}
     rules = [rule for rule in record.office.rules if rule.species == species]
-    rule = choose(rules, block, at_all=False, on=on, loads=loads)
-    inside = [one for one in group if not one.hanging.edge]
-    judged = list(group) if rule is not None and rule.edge else inside
-    figure = block_figure(judged, on)
-    verdict = _verdict(record, key, rule, group=group, judged=judged, figure=figure, read=read)
-    return _Standing(block, hung, read, rules, loads, rule, judged, figure, verdict)
+    judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
+    figures = {edge: block_figure(traps, on) for edge, traps in judged.items()}
+    number = len({one.hanging.trap for one in hung})
+    site = Site(
+        block,
+        on,
+        {
+            edge: _as_hung(record, figures[edge], [one for one in hung if edge or not one.hanging.edge])
+            for edge in figures
+        },
+        None if block.area_ha is None else block.area_ha / number,
+    )
+    choice = choose(rules, site)
+    edge = choice.rule is not None and choice.rule.edge
+    verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
+    return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
 
 
-def _loads(record: Record, hung: Sequence[Series]) -> list[Fraction | None]:
+def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[TrapAsHung]:
+    """Style and lures of the traps in a figure; of all that hang where none has one."""
+    history = record.history
     found = []
+    for trap in figure.traps:
+        label = trap.hanging.trap
+        lots = {
+            lot: None
+            for reading in trap.readings
+            for lot in upkeep.lots_behind(
+                record.programme,
+                trap.hanging,
+                history.visits.get(label, ()),
+                history.last_service.get(label, {}),
+                reading,
+            )
+        }
+        found.append(TrapAsHung(trap.hanging.style, _lures(lots)))
+    if figure.traps:
+        return found
     for one in hung:
-        service = record.history.last_service.get(one.hanging.trap, {})
+        service = history.last_service.get(one.hanging.trap, {})
         lot = upkeep.present_lot(record.programme, one.hanging, service)
-        found.append(lot.load_mg if lot else None)
+        found.append(TrapAsHung(one.hanging.style, _lures([lot])))
     return found
+
+
+def _lures(lots: Iterable[Lot | None]) -> tuple[tuple[Fraction | None, str], ...]:
+    return tuple((lot.load_mg, lot.kind) if lot else (None, "") for lot in lots)
 
 
 def _verdict(
     record: Record,
     key: tuple[str, str],
-    rule: Rule | None,
+    choice: Choice,
     *,
     group: Sequence[Series],
     judged: Sequence[Series],
@@ -189,8 +226,13 @@ def _verdict(
 ) -> Verdict:
     if not read:
         return Verdict(Status.NOT_READ)
+    if choice.tied:
+        return Verdict(
+            Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
+        )
+    rule = choice.rule
     if rule is None:
-        return Verdict(Status.NO_RULE)
+        return Verdict(Status.NO_RULE, why=choice.why)
     if not figure.traps:
         return Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
     code, species = key
@@ -212,18 +254,32 @@ def _biofix(record: Record, key: tuple[str, str]) -> date | None:
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    newest = [[r for r in one.readings if in_window(r, on)][-1] for one in read]
+    inside = [[r for r in one.readings if in_window(r, on)] for one in read]
+    newest = [rows[-1] for rows in inside]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
-    if any(reading.conflict for reading in newest):
+    if any(reading.conflict for rows in inside for reading in rows):
         return "two readings of one trap disagree"
+    long = max((reading.days or 0 for reading in newest if reading.long), default=0)
+    if long:
+        return f"a reading over {long} days has no weekly rate"
     return "no trap that was read has a figure that can be trusted"
 
 
-def _is_weak(block: Block, figure: BlockFigure, verdict: Verdict, usual_rule: Rule | None) -> bool:
-    """Whether a low catch says little, because the block is under mating disruption."""
-    if not block.disrupted or figure.mean is None:
+def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:
+    """Whether a low catch says little, because the block is under mating disruption.
+
+    Without a rule for disrupted blocks the usual rule is asked as if it held, in its own unit: a sum since hanging is
+    not held against a week's mean.
+    """
+    if not stands.block.disrupted or stands.figure.mean is None:
         return False
-    if verdict.status is Status.NO_RULE:
-        return figure.mean < usual_rule.low if usual_rule else figure.mean == 0
+    if stands.verdict.status is not Status.NO_RULE:
+        return stands.verdict.status is Status.BELOW
+    usual = undisrupted(stands.rules, record.on)
+    if usual is None:
+        return stands.figure.mean == 0
+    judged = [one for one in group if usual.edge or not one.hanging.edge]
+    figure, read = block_figure(judged, record.on), stands.read
+    verdict = _verdict(record, key, Choice(usual), group=group, judged=judged, figure=figure, read=read)
     return verdict.status is Status.BELOW

@@ -115,8 +115,11 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         with_suspect: Take suspect readings as well.
 
     Returns:
-        None where no reading of the window has a rate, or where a conflict stands among those to be joined.
+        None where no reading of the window has a rate, or where two readings of a day in it are in conflict: whatever
+        follows, part of its week is unsettled.
     """
+    if any(reading.conflict and in_window(reading, on) for reading in trap.readings):
+        return None
     used: list[Reading] = []
     for reading in reversed(trap.readings):
         if reading.read_on > on:
@@ -127,9 +130,7 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
             continue
         if used and (reading.start is None or reading.start < on - timedelta(days=DAYS_A_WEEK)):
             break
-        if reading.conflict:
-            return None
-        if reading.known:
+        if reading.rated:
             used.append(reading)
     per_week = rate(used)
     return None if per_week is None else TrapFigure(trap.hanging, per_week, tuple(reversed(used)))
@@ -261,8 +262,8 @@ def weeks(traps: Sequence[Series], everyone: Sequence[Series], on: date, number:
 
     Returns:
         ``number`` weeks. Readings shorter than four days are joined with the one before; one longer than ten leaves its
-        week open between nothing and its whole catch; where no valid reading fills four days or more, or none was made
-        before, the week is open altogether.
+        week open between nothing and its whole catch, and one without a weekly rate is left out; where no valid reading
+        fills four days or more, or none was made before, the week is open altogether.
     """
     found: list[Week] = []
     end: date | None = on
@@ -288,7 +289,7 @@ def _full_week(trap: Series, figure: TrapFigure) -> TrapFigure:
         days = sum(r.days or 0 for r in used)
         if days >= SHORT_DAYS:
             break
-        if reading.read_on == used[0].start and reading.known and not (reading.suspect or reading.conflict):
+        if reading.read_on == used[0].start and reading.rated and not (reading.suspect or reading.conflict):
             used.insert(0, reading)
     return TrapFigure(figure.hanging, rate(used) or Fraction(), tuple(used))
 

@@ -76,9 +76,6 @@ class FoundLure:
 
         Args:
             visit: The visit as it is now: another count or reason than at first, the same lure and body.
-
-        Raises:
-            ThresholdTieError: Two rules fit a block equally well.
         """
         before, after = (self._series(found, visit) for found in self._both)
         flips = [

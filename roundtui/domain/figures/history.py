@@ -30,7 +30,8 @@ class History:
     """Per trap, in order, the visits since ``first_day_needed`` and those before it back to the last clean restart: a
     visit that counted and cleared, replaced liner or body, or found the trap missing, down or damaged."""
     scent: Sequence[Visit] = ()
-    """Over all years, the visits that touch lure or body, or found a lure, of every trap that may be in trouble."""
+    """Over all years, those after the day too, the visits that touch lure or body, or found a lure, of every trap that
+    may be in trouble: what is found later was so before."""
     assembled: Sequence[Assembled] = ()
     """Over all years, how the traps that may be in trouble were made up."""
     bodies: Sequence[PartNoted] = ()

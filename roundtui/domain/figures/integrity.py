@@ -91,7 +91,8 @@ class _State:
     """Its hanging now, or its last one."""
     body: _Body
     lure: str | None
-    put_in: date | None
+    put_in: set[date | None]
+    """Days on which a lure of the species in it was put in, since it first was: renewing it adds one."""
     since: dict[TroubleKind, date | None] = field(default_factory=dict)
     spells: list[Spell] = field(default_factory=list)
 
@@ -192,7 +193,8 @@ def examine(
     Args:
         programme: Traps, lots and routes; a hanging has the parts and the lot it was made up with (``hung_with``).
         visits: Present visits that touch lure, body or found a lure, of all traps that may be in trouble, from the
-            first year on; those after ``on`` are passed over.
+            first year on. What was done after ``on`` is passed over; a lure that was found later was in the trap since
+            it was put in, and so on ``on`` too.
         on: The day.
         assembled: Present entries of traps made up, likewise.
         parts: Present notes on bodies, likewise.
@@ -203,8 +205,7 @@ def examine(
     """
     by_trap: dict[str, list[Visit]] = {}
     for visit in visits:
-        if visit.read_on <= on:
-            by_trap.setdefault(visit.trap, []).append(visit)
+        by_trap.setdefault(visit.trap, []).append(visit)
     events: list[_Event | _BeforeHanging] = [*_made_up(programme, assembled, on), *_put_away(parts, on)]
     for trap, hangings in programme.hangings.items():
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)
@@ -261,7 +262,7 @@ def _events(programme: Programme, hangings: Sequence[Trap], visits: Sequence[Vis
                 put_in = len(events)
             if lure is not None or visit.body is not None:
                 events.append(_Event(on=visit.read_on, hanging=hanging, visit=visit, lure=lure))
-    return events
+    return [event for event in events if event.on is None or event.on <= on]
 
 
 def _follow(events: Sequence[_Event | _BeforeHanging]) -> tuple[dict[str, _State], dict[str, _Body]]:
@@ -285,7 +286,7 @@ def _follow(events: Sequence[_Event | _BeforeHanging]) -> tuple[dict[str, _State
         trap = event.hanging.trap
         state = states.get(trap)
         if state is None:
-            state = states[trap] = _State(event.hanging, not_yet_hung.pop(trap, _Body()), None, event.on)
+            state = states[trap] = _State(event.hanging, not_yet_hung.pop(trap, _Body()), None, set())
             state.body.holders.append(state)
         state.hanging = event.hanging
         label = event.hanging.body_label if event.visit is None else event.visit.body
@@ -294,8 +295,10 @@ def _follow(events: Sequence[_Event | _BeforeHanging]) -> tuple[dict[str, _State
             state.body = _Body() if label == YES else labelled.setdefault(label, _Body())
             state.body.holders.append(state)
         if event.lure is not None:
-            state.lure = None if event.lure == NONE else event.lure
-            state.put_in = event.on
+            lure = None if event.lure == NONE else event.lure
+            if lure != state.lure:
+                state.lure, state.put_in = lure, set()
+            state.put_in.add(event.on)
         if state.lure is not None:
             state.body.take(Held(event.on, state.lure, trap, hung=True))
         for holder in state.body.holders:
@@ -346,13 +349,16 @@ _ORDER = (TroubleKind.WRONG_LURE, TroubleKind.NO_LURE, TroubleKind.SCENTED_BODY)
 def _pairs(
     programme: Programme, hanging: Mapping[str, Trap], states: Mapping[str, _State], wrong: Sequence[str]
 ) -> dict[str, str]:
-    """Traps that hold each other's species, put in on one date; the nearest first, each in one pair."""
+    """Traps that hold each other's species, put in on one date; the nearest first, each in one pair.
+
+    A wrong lure renewed leaves the pair as it is.
+    """
     places = {(route, trap): at for route, traps in programme.routes.items() for at, trap in enumerate(traps)}
     routes = tuple(programme.routes)
     candidates = []
     for one, other in combinations(sorted(wrong, key=natural_key), 2):
         a, b = states[one], states[other]
-        if a.lure != b.species or b.lure != a.species or a.put_in != b.put_in:
+        if a.lure != b.species or b.lure != a.species or a.put_in.isdisjoint(b.put_in):
             continue
         blocks = hanging[one].block, hanging[other].block
         if blocks[0] == blocks[1]:

@@ -6,7 +6,7 @@ Threshold rules: those that ship, an office's own, and which of them could tie.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from roundtui.domain.programme.species import COMMON_PRACTICE, SPECIES, species_code
+from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.text import plain
 from roundtui.domain.toml_table import TableReader, shown
@@ -30,7 +30,7 @@ class RuleKind(StrEnum):
     MEAN = "mean"
     """Mean of the block's traps, per trap per week."""
     SINGLE_TRAP = "single-trap"
-    """The highest single trap, per week."""
+    """The highest single trap, per week; with ``weeks`` the trap whose least of so many weeks is the highest."""
     RUNNING = "running"
     """The least weekly mean of the last so many weeks: the block stood there in each of them."""
     CUMULATIVE = "cumulative"
@@ -41,10 +41,29 @@ HANGING = "hanging"
 """``Rule.since``: from the day the trap was hung."""
 BIOFIX = "biofix"
 """``Rule.since``: from the biofix."""
+ROLLING = "days"
+"""``Rule.since``: over the last ``days`` days."""
+PERIODS = "degree-days"
+"""``Rule.since``: from the biofix in periods of ``degree_days``, each from zero."""
 HOLD = "hold"
 """``Rule.after_treatment``: catches of the time after a treatment are not added."""
 RESTART = "restart"
 """``Rule.after_treatment``: the sum starts anew after a treatment."""
+AT_OR_OVER, OVER_ONLY = ">=", ">"
+"""``Rule.compare``: a figure exactly on an edge has reached it, or has not yet."""
+UNBAITED = "unbaited"
+"""Lure kind of a trap that hangs without a lure on purpose."""
+BAITED = "baited"
+"""``Rule.lure_kind``: any kind but ``unbaited``."""
+
+
+def kind_word(text: str) -> str:
+    """A lure kind or trap style as it is compared: letter case, spaces and the sign of multiplication are no matter.
+
+    Args:
+        text: As written in a set-up file or a rule, as "10×" or "Large delta".
+    """
+    return "-".join(text.casefold().replace("×", "x").replace("_", " ").replace("-", " ").split())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,30 +85,46 @@ class Rule:
     date: date | None
     """Day of the source, or on which the office took it up."""
     weeks: int | None = None
-    """Running: so many weeks."""
+    """Running, and single-trap where one trap must stand there in each of them: so many weeks."""
     since: str | None = None
-    """Cumulative: ``hanging``, ``biofix`` or a two-digit stage; None: from the start of the season."""
+    """Cumulative: ``hanging``, ``biofix``, a two-digit stage, ``days`` or ``degree-days``; None: from the start of the
+    season."""
     months: tuple[int, ...] = ()
     """Months in which it holds; empty: all."""
     load_mg: tuple[Fraction, Fraction] | None = None
     """Lure loads for which it holds, both ends included. [mg]"""
+    lure_kind: tuple[str, ...] = ()
+    """Kinds of lure for which it holds, as ``kind_word`` has them; ``baited`` is any but unbaited; empty: all."""
+    style: tuple[str, ...] = ()
+    """Trap styles for which it holds, as ``kind_word`` has them; empty: all."""
+    ha_per_trap: tuple[Fraction, Fraction] | None = None
+    """Ground to one trap for which it holds, both ends included. [ha]"""
     disrupted: bool | None = None
     """Holds only with, or only without, mating disruption; None: for both."""
+    market: str = ""
+    """Market for which the fruit of the block must be meant; empty: for all."""
+    region: str = ""
+    """Where it was printed for; an office chooses by it, no block is asked."""
+    compare: str = AT_OR_OVER
+    """Whether a figure exactly on an edge has reached it."""
+    timing_only: bool = False
+    """Print says that the catch times and does not decide: such a rule gives no verdict, only its source."""
     edge: bool = False
     """Whether edge traps are taken into its figure."""
     after_treatment: str | None = None
     """Cumulative: ``hold`` or ``restart`` after a treatment."""
     days: int | None = None
-    """How long a treatment holds the sum, or after how long it restarts. [d]"""
+    """How long a treatment holds the sum, or after how long it restarts; or the length of a rolling sum. [d]"""
     degree_days: Fraction | None = None
-    """The same in degree-days of the species."""
+    """The same in degree-days of the species; or the length of a period."""
     office: bool = False
     """Whether the office wrote it; the office's rules come before those that ship."""
 
     @property
     def specificity(self) -> int:
-        """How many of months, lure load and disruption it states; the most specific fitting rule wins."""
-        return bool(self.months) + (self.load_mg is not None) + (self.disrupted is not None)
+        """How many conditions on block and lure it states; the most specific fitting rule wins."""
+        stated = (self.months, self.load_mg, self.lure_kind, self.style, self.ha_per_trap, self.market)
+        return sum(map(bool, stated)) + (self.disrupted is not None)
 
 
 def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Rule | None, list[Problem]]:
@@ -109,7 +144,8 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     id_ = reader.text("id", needed="give the rule a short name of its own")
     species = _species(reader)
     kind = reader.choice("kind", list(RuleKind), needed=True)
-    band = _band(reader)
+    timing_only = reader.yes_no("timing_only") or False
+    band = _band(reader, needed=not timing_only)
     source = reader.text("source", needed="say who published it, or that it is the office's own practice")
     dated = reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
     rule = Rule(
@@ -124,7 +160,14 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
         since=_since(reader),
         months=reader.wholes("months", 1, 12),
         load_mg=reader.numbers("load_mg"),
+        lure_kind=_words(reader, "lure_kind"),
+        style=_words(reader, "style"),
+        ha_per_trap=reader.numbers("ha_per_trap"),
         disrupted=reader.yes_no("disrupted"),
+        market=reader.text("market") or "",
+        region=reader.text("region") or "",
+        compare=reader.choice("compare", (AT_OR_OVER, OVER_ONLY)) or AT_OR_OVER,
+        timing_only=timing_only,
         edge=reader.yes_no("edge") or False,
         after_treatment=reader.choice("after_treatment", (HOLD, RESTART)),
         days=reader.whole("days", 0, 366),
@@ -147,9 +190,21 @@ def _species(reader: TableReader) -> str | None:
     return None
 
 
-def _band(reader: TableReader) -> tuple[Fraction, Fraction]:
+def _words(reader: TableReader, key: str) -> tuple[str, ...]:
+    """One text, or a list of them."""
+    written = reader.value(key)
+    if written is None:
+        return ()
+    found = [kind_word(part) for part in (written if isinstance(written, list) else [written]) if isinstance(part, str)]
+    if found and all(found) and (not isinstance(written, list) or len(found) == len(written)):
+        return tuple(dict.fromkeys(found))
+    reader.problem(key, f"{shown(written)} is no text", f'write one in quotes, or a list of them, {key} = ["…", "…"]')
+    return ()
+
+
+def _band(reader: TableReader, *, needed: bool) -> tuple[Fraction, Fraction]:
     low, high = reader.number("low"), reader.number("high")
-    if not reader.has("low") and not reader.has("high"):
+    if needed and not reader.has("low") and not reader.has("high"):
         reader.problem("low, high", "are both missing", "write low and high, or one of them for a single number")
     if low is not None and high is not None and low > high:
         reader.problem("low", "is above high", "below low is below, at or over high is over: the smaller one is low")
@@ -162,7 +217,7 @@ def _since(reader: TableReader) -> str | None:
     if written is None:
         return None
     text = f"{written:02d}" if isinstance(written, int) and not isinstance(written, bool) else str(written).strip()
-    if text in (HANGING, BIOFIX) or text in {stage.code for stage in ANY_CROP}:
+    if text in (HANGING, BIOFIX, ROLLING, PERIODS) or text in {stage.code for stage in ANY_CROP}:
         return text
     reader.problem("since", f"{shown(text)} is no beginning", 'write "hanging", "biofix" or a stage code, as "57"')
     return None
@@ -170,16 +225,24 @@ def _since(reader: TableReader) -> str | None:
 
 def _check_kind(reader: TableReader, rule: Rule) -> None:
     running, cumulative = rule.kind is RuleKind.RUNNING, rule.kind is RuleKind.CUMULATIVE
+    if rule.timing_only:
+        for key in ("low", "high"):
+            if reader.has(key):
+                reader.problem(key, "has no meaning where the catch does not decide", "leave it out, or timing_only")
+        return
     if running and not reader.has("weeks"):
         reader.problem("weeks", "is missing", "a running rule says over how many weeks, as weeks = 2")
     for key, belongs, to in (
-        ("weeks", running, RuleKind.RUNNING),
+        ("weeks", running or rule.kind is RuleKind.SINGLE_TRAP, RuleKind.RUNNING),
         ("since", cumulative, RuleKind.CUMULATIVE),
         ("after_treatment", cumulative, RuleKind.CUMULATIVE),
     ):
         if reader.has(key) and not belongs:
             reader.problem(key, f"has no meaning in a {rule.kind} rule", f"leave it out, or make the rule {to}")
     timed = reader.has("days") + reader.has("degree_days")
+    if rule.since in (ROLLING, PERIODS):
+        _check_span(reader, rule)
+        return
     if timed and not reader.has("after_treatment"):
         reader.problem("days, degree_days", "belong to after_treatment", 'add after_treatment = "hold" or "restart"')
     if timed == 2:
@@ -188,6 +251,20 @@ def _check_kind(reader: TableReader, rule: Rule) -> None:
         reader.problem("after_treatment", "does not say how long", "add days or degree_days, as days = 12")
 
 
+def _check_span(reader: TableReader, rule: Rule) -> None:
+    """What a rolling sum, or one in periods, must say and must not."""
+    asked, other = ("days", "degree_days") if rule.since == ROLLING else ("degree_days", "days")
+    if not (rule.days if rule.since == ROLLING else rule.degree_days):
+        reader.problem(asked, "does not say over how many", f'since = "{rule.since}" adds up so many, as {asked} = 14')
+    if reader.has(other):
+        reader.problem(other, f'has no meaning with since = "{rule.since}"', "leave it out")
+    if rule.after_treatment == HOLD:
+        reader.problem("after_treatment", f'cannot hold with since = "{rule.since}"', 'write "restart"')
+
+
+_VERMONT = "University of Vermont Extension 2022, blog.uvm.edu/fruit"
+_RESTART = "begun anew after a treatment: University of Maine, extension.umaine.edu/ipm, apple maggot monitoring"
+
 SHIPPED_RULES: tuple[Rule, ...] = (
     Rule(
         id="shipped-cm-mean",
@@ -195,26 +272,31 @@ SHIPPED_RULES: tuple[Rule, ...] = (
         kind=RuleKind.MEAN,
         low=Fraction(3),
         high=Fraction(5),
-        source=COMMON_PRACTICE,
+        source=(
+            "5: NIAB, niab.com/monitoring-codling-moth; Virginia Tech, virginiafruit.ento.vt.edu/CodlingPear.html; "
+            "Wisconsin DATCP, 13 June 2013; 3 as the lower edge: common practice, no source"
+        ),
         date=None,
+        load_mg=(Fraction(1), Fraction(1)),
         disrupted=False,
     ),
-    Rule(
-        id="shipped-am-baited-sphere",
-        species="AM",
-        kind=RuleKind.CUMULATIVE,
-        low=Fraction(5),
-        high=Fraction(5),
-        source=(
-            "average of 5 flies a baited red sphere: University of Vermont Extension, 19 June 2022, blog.uvm.edu/fruit"
-            "; nothing counted for 12 days after a treatment: New York trials 1986-88, abstract"
-        ),
-        date=date(2022, 6, 19),
-        since=HANGING,
-        # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
-        edge=True,
-        after_treatment=HOLD,
-        days=12,
+    *(
+        Rule(
+            id=f"shipped-am-{kind}-sphere",
+            species="AM",
+            kind=RuleKind.CUMULATIVE,
+            low=Fraction(flies),
+            high=Fraction(flies),
+            source=f"average of {flies} a{'n' if kind == UNBAITED else ''} {kind} red sphere: {_VERMONT}; {_RESTART}",
+            date=date(2022, 6, 19),
+            since=HANGING,
+            lure_kind=(kind,),
+            style=("sphere",),
+            # Spheres hang at the perimeter, so a figure without edge traps would be a figure of nothing.
+            edge=True,
+            after_treatment=RESTART,
+        )
+        for kind, flies in ((BAITED, 5), (UNBAITED, 1))
     ),
 )
 """Rules that ship. Where no trap threshold was found in print none ships, and the block stands at ``no-rule``."""
@@ -245,19 +327,28 @@ def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:
 
 
 def _could_tie(one: Rule, other: Rule) -> bool:
-    loads_meet = (
-        one.load_mg is None
-        or other.load_mg is None
-        or (one.load_mg[0] <= other.load_mg[1] and other.load_mg[0] <= one.load_mg[1])
-    )
     return (
         one.species == other.species
         and one.office == other.office
         and one.specificity == other.specificity
-        and loads_meet
-        and (not one.months or not other.months or not set(one.months).isdisjoint(other.months))
+        and all(_meet(a, b) for a, b in ((one.load_mg, other.load_mg), (one.ha_per_trap, other.ha_per_trap)))
+        and all(_share(a, b) for a, b in ((one.months, other.months), (one.style, other.style)))
+        and (_share(one.lure_kind, other.lure_kind) or _baited_too(one, other) or _baited_too(other, one))
+        and (not one.market or not other.market or kind_word(one.market) == kind_word(other.market))
         and (one.disrupted is None or other.disrupted is None or one.disrupted == other.disrupted)
     )
+
+
+def _meet(one: tuple[Fraction, Fraction] | None, other: tuple[Fraction, Fraction] | None) -> bool:
+    return one is None or other is None or (one[0] <= other[1] and other[0] <= one[1])
+
+
+def _share(one: Collection[object], other: Collection[object]) -> bool:
+    return not one or not other or not set(one).isdisjoint(other)
+
+
+def _baited_too(one: Rule, other: Rule) -> bool:
+    return BAITED in one.lure_kind and set(other.lure_kind) != {UNBAITED}
 
 
 def parse_office(

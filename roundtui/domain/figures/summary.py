@@ -57,9 +57,6 @@ def summarise(
 
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
-
-    Raises:
-        ThresholdTieError: Two rules fit a block equally well.
     """
     record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
     found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
@@ -72,21 +69,27 @@ def summarise(
     grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
     rows = [row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None]
     window = (window_start(on), on)
-    listed = sorted(
+    hung = sorted(
         (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
         key=lambda one: _place(programme, one.hanging),
     )
+    long = [(one, reading) for one in hung for reading in one.readings if reading.long and in_window(reading, on)]
     return Summary(
         on=on,
         blocks=tuple(
             sorted(rows, key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species))
         ),
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
-        upkeep=tuple(_upkeep(record, listed)),
-        not_read=tuple(_not_read(record, one) for one in _unread(listed, on)),
-        unlikely=tuple(row for one in listed for row in _unlikely(record, one, every[one.hanging.trap])),
+        upkeep=tuple(_upkeep(record, hung)),
+        not_read=tuple(_not_read(record, one) for one in _unread(hung, every, on)),
+        unlikely=tuple(row for one in hung for row in _unlikely(record, one, every[one.hanging.trap])),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
         told_otherwise=tuple(_told_otherwise(record, grouped)),
+        long_readings=tuple(
+            verdicts.LongReading(reading.trap, reading.read_on, reading.count, reading.days or 0, one.hanging.block)
+            for one, reading in long
+            if not reading.conflict
+        ),
         route=route,
     )
 
@@ -115,13 +118,15 @@ def _upkeep(record: Record, listed: Sequence[Series]) -> list[verdicts.UpkeepDue
     return sorted(found, key=lambda row: -(row.days_overdue or 0))
 
 
-def _unread(listed: Sequence[Series], on: date) -> list[Series]:
-    """One series of each trap that has no count in its block; a trap moved within it is one trap."""
-    newest = {(one.hanging.block, one.hanging.trap): one for one in listed}
-    for one in listed:
-        if any(in_window(reading, on) for reading in one.readings):
-            newest.pop((one.hanging.block, one.hanging.trap), None)
-    return list(newest.values())
+def _unread(hung: Sequence[Series], every: Mapping[str, Sequence[Series]], on: date) -> list[Series]:
+    """The last hanging of each trap that has no count in the window, wherever it hung when it was read."""
+    window = (window_start(on), on)
+    found = []
+    for one in hung:
+        own = [other for other in every[one.hanging.trap] if other.hanging.hung_a_night_in(*window)]
+        if one is own[-1] and not any(in_window(reading, on) for other in own for reading in other.readings):
+            found.append(one)
+    return found
 
 
 def _not_read(record: Record, one: Series) -> verdicts.NotRead:
@@ -165,8 +170,7 @@ def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdic
 
 
 def _per_week_or_count(reading: Reading) -> Fraction:
-    per_week = reading.per_week
-    return Fraction(reading.count) if per_week is None else per_week
+    return Fraction(reading.count) if reading.pace is None else reading.pace
 
 
 def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:

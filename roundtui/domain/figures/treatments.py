@@ -446,7 +446,7 @@ def treated_in(
     keys = {(one.block, one.species) for one in entries if days is None or within(one.treated_on, on, days)}
     if not keys:
         return ()
-    found = integrity.examine(programme, history.scent, on)
+    found = integrity.examine(programme, history.scent, on, history.assembled, history.bodies)
     every = {
         trap: series(hangings, history.visits.get(trap, ()), found)
         for trap, hangings in programme.hangings.items()

@@ -7,7 +7,6 @@ record itself says: a mark is set so high that honest counts of the past would h
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -15,7 +14,7 @@ from fractions import Fraction
 from math import exp, lgamma, log
 from types import MappingProxyType
 
-from roundtui.domain.certainty import at_least
+from roundtui.domain.figures.certainty import at_least
 
 LEAST_RATIO = 50
 """A count with a digit too many is marked only where the one without it is so many times likelier.
@@ -47,6 +46,7 @@ STALE_WEEKS = 4
 
 
 GOLDEN = (5**0.5 - 1) / 2
+_NO_OTHERS = 1e-9
 
 
 class Known(StrEnum):
@@ -117,6 +117,8 @@ class Past:
     """Per trap, its last rates, two at most. [moths/trap/week]"""
     marks: Mapping[Known, Marks] = field(default_factory=lambda: MappingProxyType({}))
     """From where on a count is marked."""
+    kept: Mapping[Known, tuple[tuple[int, float], ...]] = field(default_factory=lambda: MappingProxyType({}))
+    """Newest counts and what each way of expecting would have expected of them: the marks are drawn from these."""
 
     def marks_of(self, known: Known) -> Marks:
         """From where on a count is marked, by what was known when it was expected.
@@ -253,35 +255,53 @@ def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
     Args:
         rounds: Number of the week and its valid readings in the order read, the oldest round first.
     """
-    heights: dict[str, tuple[int, float]] = {}
-    recent: dict[str, tuple[float, ...]] = {}
-    kept: dict[Known, deque[tuple[int, float]]] = {
-        kind: deque(maxlen=NEWEST) for kind in (Known.OTHERS, Known.FIRST, Known.ALONE)
-    }
-    past = Past(heights, recent=recent)
+    past = Past()
     for week, seen in rounds:
-        height = {one.trap: past.height(one.trap) for one in seen}
-        _keep(kept, past, week, seen)
-        moths = sum(one.moths for one in seen)
-        weeks = sum(height[one.trap] * one.weeks for one in seen)
-        for one in seen:
-            others = weeks - height[one.trap] * one.weeks
-            if others > 1e-9:
-                had, due = heights.get(one.trap, (0, 0.0))
-                heights[one.trap] = had + one.moths, due + one.weeks * (moths - one.moths) / others
-            recent[one.trap] = (*recent.get(one.trap, ())[-1:], one.moths / one.weeks)
-        past = Past(heights, moths / weeks if weeks else 0.0, week, len(seen), recent)
-    return replace(past, marks={kind: _marks(rows) for kind, rows in kept.items()})
+        past = after_round(past, week, seen)
+    return with_marks(past)
 
 
-def _keep(kept: Mapping[Known, deque[tuple[int, float]]], past: Past, week: int, seen: Sequence[Seen]) -> None:
-    """Keep each reading with what each way of expecting would have expected of it."""
-    moths, weeks = 0, 0.0
+def after_round(past: Past, week: int, seen: Sequence[Seen]) -> Past:
+    """The record with one round more; its marks are as they were.
+
+    Args:
+        past: The record up to the round before.
+        week: Number of the week of the round.
+        seen: Its valid readings in the order read.
+    """
+    heights, recent = dict(past.heights), dict(past.recent)
+    height = {one.trap: past.height(one.trap) for one in seen}
+    kept = {kind: list(rows) for kind, rows in past.kept.items()}
+    so_far, weeks_so_far = 0, 0.0
     for one in seen:
-        for kind, mean in _means(past, one, moths, weeks, week).items():
-            kept[kind].append((one.moths, mean))
-        moths += one.moths
-        weeks += past.height(one.trap) * one.weeks
+        for kind, mean in _means(past, one, so_far, weeks_so_far, week).items():
+            kept.setdefault(kind, []).append((one.moths, mean))
+        so_far += one.moths
+        weeks_so_far += height[one.trap] * one.weeks
+    for one in seen:
+        others = weeks_so_far - height[one.trap] * one.weeks
+        if others > _NO_OTHERS:
+            had, due = heights.get(one.trap, (0, 0.0))
+            heights[one.trap] = had + one.moths, due + one.weeks * (so_far - one.moths) / others
+        recent[one.trap] = (*recent.get(one.trap, ())[-1:], one.moths / one.weeks)
+    return Past(
+        heights,
+        so_far / weeks_so_far if weeks_so_far else 0.0,
+        week,
+        len(seen),
+        recent,
+        past.marks,
+        {kind: tuple(rows[-NEWEST:]) for kind, rows in kept.items()},
+    )
+
+
+def with_marks(past: Past) -> Past:
+    """The record with its marks drawn anew.
+
+    Args:
+        past: The record.
+    """
+    return replace(past, marks={kind: _marks(rows) for kind, rows in past.kept.items()})
 
 
 def _marks(kept: Sequence[tuple[int, float]]) -> Marks:

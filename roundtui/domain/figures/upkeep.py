@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.figures.rules import UNBAITED, kind_word
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES, STYLES
@@ -70,11 +71,52 @@ def present_lot(programme: Programme, hanging: Trap, last_service: Mapping[str, 
     return first if lure is None or first is None or first.species == hanging.species else None
 
 
+def lots_behind(
+    programme: Programme,
+    hanging: Trap,
+    visits: Sequence[Visit],
+    last_service: Mapping[str, Visit],
+    reading: Reading,
+) -> tuple[Lot | None, ...]:
+    """Lots of the lures that hung in a trap while a reading's moths were caught.
+
+    Args:
+        programme: For lots.
+        hanging: The hanging.
+        visits: Present visits of the trap, in order, as far back as they are known.
+        last_service: Its newest visits by item, as ``present_lot`` takes them.
+        reading: The reading. A lure put in on its day caught nothing of it.
+
+    Returns:
+        Each lot once; None for a lure whose lot is not on record, and for days without a lure.
+    """
+    changes = [v for v in visits if hanging.hangs_on(v.read_on) and (v.lure is not None or v.lure_found is not None)]
+    lot = programme.lots.get(hanging.lot)
+    if not any(visit.lure is not None for visit in changes):
+        lot = present_lot(programme, hanging, last_service)
+    # What was in the trap, from which day on; a lure that was found was in it since the last change.
+    held: list[tuple[date, Lot | None]] = [(hanging.hung_on or date.min, lot)]
+    for visit in changes:
+        if visit.lure_found is not None:
+            held[-1] = (held[-1][0], programme.lots.get(visit.lure_found))
+        if visit.lure == YES:
+            own = [one for _, one in held if one is not None and one.species == hanging.species]
+            held.append((visit.read_on, own[-1] if own else None))
+        elif visit.lure is not None:
+            held.append((visit.read_on, programme.lots.get(visit.lure)))
+    start = reading.start or date.min
+    ends = [since for since, _ in held[1:]] + [date.max]
+    found = [one for (since, one), end in zip(held, ends, strict=True) if since < reading.read_on and end > start]
+    return tuple(dict.fromkeys(found)) or (None,)
+
+
 def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
     visit = service.get("lure")
     if visit is not None and visit.lure == NONE:
         return None
     lot = present_lot(programme, hanging, service)
+    if lot is not None and kind_word(lot.kind) == UNBAITED:
+        return None
     species = SPECIES.get(hanging.species)
     life = lot.life_days if lot and lot.life_days else None
     usual = species.lure_life_days if species else USUAL_LURE_DAYS

@@ -68,6 +68,10 @@ class BlockRow:
     """Two-digit BBCH code seen last in this season; None where none was."""
     why: str = ""
     """In words, what stands behind a status that is no plain comparison."""
+    rules: tuple[str, ...] = ()
+    """Ids of the rules that fit equally well, where two do; then there is no ``rule``."""
+    assumed: tuple[str, ...] = ()
+    """Set-up columns that nobody filled in and the rule asks for."""
     days: tuple[int, ...] = ()
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0
@@ -147,6 +151,19 @@ class Unlikely:
 
 
 @dataclass(frozen=True, slots=True)
+class LongReading:
+    """A reading over so many days that it has no weekly rate."""
+
+    trap: str
+    read_on: date
+    count: int
+    """Moths in the trap as counted."""
+    days: int
+    """Days of exposure. [d]"""
+    block: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Conflict:
     """Two readings of one trap on one day by two scouts, not yet settled."""
 
@@ -186,4 +203,5 @@ class Summary:
     unlikely: tuple[Unlikely, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     told_otherwise: tuple[ToldOtherwise, ...] = ()
+    long_readings: tuple[LongReading, ...] = ()
     route: str | None = None

@@ -327,10 +327,10 @@ def _pieces(programme: Programme, history: History, row: Trap, day: date) -> Ite
 
 def _fills(due: UpkeepDue, read: Sequence[Reading], day: date) -> bool:
     """Whether a liner is likely to be full by a day, where the catch goes on as it was read last."""
-    last = next((one for one in reversed(read) if one.per_week is not None and one.read_on <= day), None)
-    if last is None or last.per_week is None:
+    last = next((one for one in reversed(read) if one.pace is not None and one.read_on <= day), None)
+    if last is None or last.pace is None:
         return False
-    return (due.catch or 0) + last.per_week * Fraction((day - last.read_on).days, 7) >= LINER_MOTHS
+    return (due.catch or 0) + last.pace * Fraction((day - last.read_on).days, 7) >= LINER_MOTHS
 
 
 def _gone(visits: Sequence[Visit]) -> bool:

@@ -134,7 +134,7 @@ def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) 
             Problem(
                 place,
                 f"{plain(visit.trap, _SHOWN)} did not hang on {visit.read_on}",
-                f"it hung {_spans(hangings)}; correct the date, or hung_on and down_on in traps.csv",
+                f"it hung {_spans(hangings)}; correct the date, or give it a row in traps.csv for that season",
             )
         )
     elif visit.count is not None and not visit.recount and all(row.hung_on == visit.read_on for row in hung):

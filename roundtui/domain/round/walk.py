@@ -28,7 +28,7 @@ def remarkable(hanging: Trap, visits: Sequence[Visit], past: Sequence[Visit], vi
         return None
     before = [Fraction(one.count) for one in past if one.count is not None]
     for reading in readings(hanging, visits):
-        now = reading.per_week if reading.per_week is not None else Fraction(reading.count)
+        now = Fraction(reading.count) if reading.pace is None else reading.pace
         if reading.entries[-1].id == visit.id:
             return usual(before) if is_unlikely(now, before) else None
         before.append(now)

@@ -72,6 +72,7 @@ _MICHIGAN = (
 )
 _OKANAGAN = "Okanagan-Kootenay SIR programme, oksir.org/orchard-information/degree-days; unit inferred from the sizes"
 _NEW_YORK = "Cornell Scaffolds 1995 and 2003, New York, from 1 January"
+_NEW_YORK_2007 = "Cornell Scaffolds 2007, New York, from 1 January"
 _MASSACHUSETTS = "University of Massachusetts, Healthy Fruit 26(14) 2018 and 27(2) 2019"
 
 
@@ -206,14 +207,15 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         species="SJS",
         development=_fahrenheit(51, 90),
         starts=FROM_BIOFIX,
-        events=_span(
-            "crawlers walk",
-            600,
-            700,
-            "University of California IPM, San Jose scale in almond, ipm.ucanr.edu/agriculture/almond",
+        events=(LifeEvent("crawlers emerge", 405, "University of California IPM, phenology models, San Jose scale"),),
+        source=(
+            "51/90 °F: University of California IPM, San Jose scale in almond; horizontal cutoff: the same, phenology "
+            "models (Rice 1982; Jorgensen 1981 there has a vertical one); single sine: from memory"
         ),
-        source=f"51/90 °F: University of California IPM, San Jose scale in almond; {_SINE_HORIZONTAL}",
-        note="Delaware prints 300-350 and 400-450 over 50 °F in different years, Ontario 222-249 °C over 10.5 °C.",
+        note=(
+            "Delaware prints 300-350 and 400-450 over 50 °F in different years, Ontario 222-249 °C over 10.5 °C, Utah "
+            "300-400 after the biofix of codling moth. The 600-700 of California is a window for treating, not a stage."
+        ),
     ),
     _from_january(
         "RBLR",
@@ -221,7 +223,7 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         *_span("flight peaks", 232, 382, _MASSACHUSETTS),
         *_span("flight peaks", 1529, 1975, _MASSACHUSETTS, 2),
         *_span("flight begins", 2389, 3113, _NEW_YORK, 3),
-        *_span("flight peaks", 2514, 3285, _NEW_YORK, 3),
+        *_span("flight peaks", 2761, 3249, _NEW_YORK_2007, 3),
     ),
     _from_january(
         "STLM",
@@ -244,13 +246,14 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
     _from_january(
         "LPTB",
         *_span("flight peaks", 853, 1767, _MASSACHUSETTS),
-        *_span("flight ends", 2782, 3328, _NEW_YORK),
+        *_span("flight ends", 2996, 3446, _NEW_YORK_2007),
     ),
     _from_january(
         "AM",
-        *_span("first catch", 1045, 2057, _NEW_YORK),
+        # New York's first catch runs from 1045 to 2057: beside these stings it would come after them.
+        *_span("first catch", 1226, 1690, _MASSACHUSETTS),
         *_span("first stings", 1605, 2157, _MASSACHUSETTS),
-        *_span("flight ends", 2775, 3174, _NEW_YORK),
+        *_span("flight ends", 2772, 3374, _NEW_YORK_2007),
     ),
 )
 """Models that ship; the first of a species is the one that is used unless an office writes its own."""
@@ -268,6 +271,8 @@ class SeasonOffice:
     """Unit of temperatures that state none; None: each has to state its own."""
     most_filled: int = MOST_FILLED_DAYS
     """Longest gap in the temperatures that is filled. [d]"""
+    timezone: str = ""
+    """IANA time zone of stations that state none."""
 
 
 def model_for(models: Iterable[SpeciesModel], species: str, *, from_biofix: bool | None = None) -> SpeciesModel | None:

@@ -37,14 +37,14 @@ def parse_models(
     problems = reader.problems
     models = [_model(each, number, where, problems) for number, each in _tables(reader, "model")]
     rules = [_biofix_rule(each, number, where, problems) for number, each in _tables(reader, "biofix")]
-    unit, most_filled = _weather(reader, where)
+    unit, most_filled, timezone = _weather(reader, where)
     reader.refuse_unknown()
     for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
         for id_ in sorted({id_ for id_ in ids if id_ and ids.count(id_) > 1}):
             problems.append(Problem(f"{where}, {kind}", f"id: {shown(id_)} is taken", "give each its own id"))
     if problems:
         return None, tuple(problems)
-    own = SeasonOffice((*models, *SHIPPED_MODELS), (*rules, *SHIPPED_BIOFIX_RULES), unit, most_filled)
+    own = SeasonOffice((*models, *SHIPPED_MODELS), (*rules, *SHIPPED_BIOFIX_RULES), unit, most_filled, timezone)
     return own, ()
 
 
@@ -58,19 +58,20 @@ def _tables(reader: TableReader, key: str, head: str = "") -> list[tuple[int, Ma
     return []
 
 
-def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int]:
+def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int, str]:
     written = reader.value("weather")
     if written is None:
-        return None, MOST_FILLED_DAYS
+        return None, MOST_FILLED_DAYS, ""
     if not isinstance(written, dict):
         reader.problem("weather", "is no table", 'head it with [weather], then unit = "F"')
-        return None, MOST_FILLED_DAYS
+        return None, MOST_FILLED_DAYS, ""
     inner = TableReader(written, f"{where}, weather")
     unit = inner.choice("unit", list(TempUnit))
     most_filled = inner.whole("fill_days", 0, 31)
+    timezone = inner.text("timezone") or ""
     inner.refuse_unknown()
     reader.problems.extend(inner.problems)
-    return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled
+    return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled, timezone
 
 
 def _where(table: Mapping[str, object], kind: str, number: int, where: str) -> str:

@@ -271,18 +271,19 @@ def known_parts(
 
     Args:
         programme: What is set up; a hanging has the parts it was made up with (``hung_with``).
-        visits: Present visits of all years that touch lure or body.
-        on: The day; nothing after it is used.
+        visits: Present visits of all years that touch lure or body, or found a lure.
+        on: The day; nothing after it is used but a lure found in a trap later.
         assembled: Present entries of traps made up, of all years.
         noted: Present notes on parts, of all years.
     """
-    seen = [visit for visit in visits if visit.read_on <= on]
+    every = list(visits)
+    seen = [visit for visit in every if visit.read_on <= on]
     made = sorted((one for one in assembled if one.assembled_on <= on), key=in_order)
     said = [part for part in noted if part.noted_on <= on]
     book = _Book({trap: rows[-1].species for trap, rows in programme.hangings.items()})
     for event in sorted(_events(programme, seen, made, said, on), key=lambda event: event[:2]):
         book.play(event[2])
-    bodies = examine(programme, seen, on, made, said).bodies
+    bodies = examine(programme, every, on, made, said).bodies
     for past in bodies:
         held = book.parts.get((PartKind.BODY, past.label))
         if held is not None:

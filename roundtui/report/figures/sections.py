@@ -9,22 +9,20 @@ What a summary says beside its figures, one function a section, in the order in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+from rich.console import RenderableType
 from rich.text import Text
 
 from roundtui.domain.figures.figures import window_start
-from roundtui.domain.figures.history import Beside, History
-from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.inventory.stock import LotState, LotStock
-from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import plain
 from roundtui.domain.traps.parts import Happened, SeriesChange, series_changes
+from roundtui.report.figures.summary import summary_tables
 from roundtui.report.figures.treatments import treatment_section
 from roundtui.report.round.specimens import specimen_section
-from roundtui.report.sampling.samples import look_section
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, several
+from roundtui.report.sampling.samples import fruit_words, look_section
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
+from roundtui.store.figures.summary import DaySummary
 
 
 def lot_words(lot: LotStock) -> str:
@@ -114,29 +112,6 @@ def _words(names: Names, one: SeriesChange) -> str:
     return f"{trap} {again} in {here} on {on}: a new series begins"
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What a section is made from. ``summary`` has the blocks that are asked about, the rest may have more."""
-
-    summary: Summary
-    """The summary of the day."""
-    programme: Programme
-    """What is set up."""
-    history: History
-    """The record up to the day."""
-    beside: Beside
-    """What stands beside the counts of the season, of the blocks of the summary alone."""
-    office: Office
-    """Rules, and when the season starts."""
-    width: int = 80
-    """Columns to fill."""
-
-    @property
-    def names(self) -> Names:
-        """Names as people say them."""
-        return Names(self.programme)
-
-
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     series_section,
     in_spite_section,
@@ -146,6 +121,22 @@ SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     stock_section,
 )
 """Each gives an empty section where it has nothing to say."""
+
+
+def summary_page(day: DaySummary, *, width: int = 80) -> list[RenderableType]:
+    """The summary as people read it, on the command line and in the app.
+
+    Args:
+        day: The summary, with what it was made from.
+        width: Columns to fill.
+
+    Returns:
+        Renderables to print below each other.
+    """
+    asked = Asked(day.summary, day.programme, day.history, day.beside, day.office, width)
+    beside, fruit = beside_sections(asked), fruit_words(asked)
+    told = day.history.told
+    return summary_tables(day.summary, day.programme, told=told, beside=beside, fruit=fruit, width=width)
 
 
 def beside_sections(asked: Asked) -> Sequence[Section]:

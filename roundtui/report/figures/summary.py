@@ -18,10 +18,12 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
+    LongReading,
     NotRead,
     RuleApplied,
     Status,
@@ -73,6 +75,25 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
     for block, traps in blocks.items():
         listed = "; ".join(traps)
         section.append(paragraph(f"{names.place(block)}: {listed}." if block else f"{listed}."))
+    return section
+
+
+def long_section(rows: Sequence[LongReading], names: Names) -> Section:
+    """Readings without a weekly rate, with the days they cover.
+
+    Args:
+        rows: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a sentence for each; empty where there is none.
+    """
+    if not rows:
+        return []
+    section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
+    for row in rows:
+        words = f"{plain(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
 
@@ -336,6 +357,15 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
     return words
 
 
+NOT_WRITTEN = {
+    "load_mg": "the load of a lure",
+    "kind": "the kind of a lure",
+    "style": "the style of a trap",
+    "area_ha": "the area of the block",
+}
+"""Set-up columns that a rule may ask for, in words."""
+
+
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
@@ -343,7 +373,10 @@ def _rule(row: BlockRow) -> list[str]:
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
-            notes.append("exactly on the upper edge, which counts as over")
+            over = row.status is Status.OVER
+            notes.append(f"exactly on the upper edge, which {'counts as' if over else 'is not yet'} over")
+    if row.assumed:
+        notes.append(f"assumed to fit, for nobody wrote down {', '.join(NOT_WRITTEN[name] for name in row.assumed)}")
     return notes
 
 
@@ -382,6 +415,8 @@ def _judged(row: BlockRow, rule: RuleApplied) -> str:
     name = f"rule {plain(rule.id, NAME_WIDTH)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
+    if row.status is Status.NO_RULE:
+        return f"{name}, {plain(rule.source, NOTE_WIDTH)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
     return f"{name} looks at {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
 
@@ -391,9 +426,10 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
+            looks_at = _LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))
+            judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
             used[row.rule.id] = (
-                f"{plain(row.rule.id, NAME_WIDTH)}: {_LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))}, "
-                f"{numbers.band(row.band)}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
+                f"{plain(row.rule.id, NAME_WIDTH)}: {judged}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
             )
     if not used:
         return []
@@ -532,6 +568,7 @@ def summary_tables(
             *beside,
             call_section(summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
+            long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
             upkeep_section(summary.upkeep, width),
             _cautions(),
@@ -566,12 +603,17 @@ def summary_json(summary: Summary) -> dict[str, Any]:
             for due in summary.upkeep
         ],
         "not_read": [
-            {"trap": row.trap, "reason": None if row.reason is None else row.reason.value} for row in summary.not_read
+            {"trap": row.trap, "block": row.block, "reason": None if row.reason is None else row.reason.value}
+            for row in summary.not_read
         ],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
         "conflicts": [
             {"trap": row.trap, "read_on": row.read_on.isoformat(), "entries": list(row.entries)}
             for row in summary.conflicts
+        ],
+        "long_readings": [
+            {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
+            for row in summary.long_readings
         ],
     }
 
@@ -604,6 +646,8 @@ def _block(row: BlockRow) -> dict[str, Any]:
         },
         "weak_evidence": row.weak_evidence,
         "stage": row.stage,
+        "rules": list(row.rules),
+        "assumed": list(row.assumed),
     }
 
 

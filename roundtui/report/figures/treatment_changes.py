@@ -68,7 +68,7 @@ def treatment_changes(
 
     Raises:
         RefusedError: The change would be refused.
-        RoundtuiError: Two rules fit a block equally well, or a file of the office cannot be used.
+        RoundtuiError: A file of the office cannot be used.
         StoreError: The store cannot be written.
     """
     days = {day for one in about for day in days_touched(conn, office, one, on)}

@@ -16,7 +16,7 @@ from roundtui.domain.text import plain
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, figure, heading, paragraph, several, stacked
 
 if TYPE_CHECKING:
-    from roundtui.report.figures.sections import Asked
+    from roundtui.report.text import Asked
 
 TITLE = "After treatments"
 MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.EARLY: "?"}

@@ -49,7 +49,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         note=note_lines(note),
         replaces=plain(replaces, NAME_WIDTH),
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
-        headlines=tuple(_headlines(names, rows)),
+        headlines=(*_not_for_use(material), *_headlines(names, rows)),
         strip=_strip(material, rows),
         blocks=blocks,
         more_curves=max(0, len(rows) - MOST_CURVES),
@@ -94,6 +94,14 @@ def _headlines(names: Names, rows: tuple[BlockRow, ...]) -> list[Line]:
     if rows and not found:
         return [line("Nothing stands within or over its band.")]
     return found or [line("No trap hung in these seven days.")]
+
+
+def _not_for_use(material: Material) -> list[Line]:
+    """What a letter says first where something invented went into it."""
+    if not material.invented:
+        return []
+    named = ", ".join(material.invented)
+    return [line(f"! Not for use: {named} {'are' if len(material.invented) > 1 else 'is'} invented. Do not act on it.")]
 
 
 def _strip(material: Material, rows: tuple[BlockRow, ...]) -> Picture | None:

@@ -15,7 +15,6 @@ from pathlib import Path
 from shutil import which
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.text import padded, plain
@@ -94,17 +93,12 @@ class AreaDesk:
             return now if now != seen else write_update(conn, area, update, templates, self.to)
 
     def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
-        from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.report.letters.area import read_area
         from roundtui.report.letters.template import Templates
         from roundtui.report.letters.update import compose_update
 
         session = self.session
-        try:
-            area = read_area(conn, session.folder, session.on, session.office)
-        except ThresholdTieError as error:
-            hint = "change one of the two in thresholds.toml, so that only one fits"
-            raise RoundtuiError(str(error), hint) from error
+        area = read_area(conn, session.folder, session.on, session.office)
         return area, compose_update(area), Templates(session.folder)
 
 
@@ -180,11 +174,7 @@ class LetterDesk:
         """Every letter of the day, over a connection of its own."""
         session = self.session
         with session.beside() as conn:
-            try:
-                material = read_material(conn, session.folder, session.on, session.office)
-            except ThresholdTieError as error:
-                hint = "change one of the two in thresholds.toml, so that only one fits"
-                raise RoundtuiError(str(error), hint) from error
+            material = read_material(conn, session.folder, session.on, session.office)
             written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
             last = {farm: found[-1] for farm, found in written.items()}
             # A letter of an earlier day is held against what the record says of that day now.

@@ -520,7 +520,7 @@ def fruit(material: Material, row: BlockRow) -> Line:
 
 
 def _at(row: LookRow, *keys: str) -> Place:
-    return ("looks", row.look.id, *keys)
+    return ("samples", row.look.id, *keys)
 
 
 def _found(row: LookRow) -> Iterable[str | Figure]:

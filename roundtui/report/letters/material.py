@@ -64,6 +64,8 @@ class Material:
     """Years whose seasons hold a reading, up to this one, oldest first."""
     office: LettersOffice = field(default_factory=LettersOffice)
     """Who writes."""
+    invented: tuple[str, ...] = ()
+    """Rules, models and letterheads that are invented, outside the demo."""
     looks: tuple[LookRow, ...] = ()
     """Looks at leaf and fruit of the season, with what they show."""
 
@@ -149,11 +151,11 @@ def read_material(
             read. None: all.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     from roundtui.domain.sampling.findings import look_row, look_table
     from roundtui.store.figures.summary import summary_of
+    from roundtui.store.invented import invented
     from roundtui.store.reports.letters import read_letters_office
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.season.years import YearsRecord
@@ -179,5 +181,6 @@ def read_material(
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},
         seasons=seasons.seasons,
         office=letters_office,
+        invented=invented(conn, office, season.season_office, letters_office),
         looks=tuple(look_row(look, table) for look in made.beside.looks),
     )

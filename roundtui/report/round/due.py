@@ -6,14 +6,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.history import History, season_start
-from roundtui.domain.figures.summary import summarise
-from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
 from roundtui.domain.questions import Talk
-from roundtui.store.beside import lots_short
-from roundtui.store.figures.summary import confirmed_biofixes
-from roundtui.store.read import history
+from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
 from roundtui.store.round.questions import open_questions
 from roundtui.store.round.specimens import waiting
@@ -23,7 +19,6 @@ if TYPE_CHECKING:
     import sqlite3
 
     from roundtui.domain.inventory.plan import PlanRow
-    from roundtui.domain.inventory.stock import LotStock
     from roundtui.domain.season.season import BiofixRow, Coming
     from roundtui.report.season.seasons import Ready, State
     from roundtui.store.season.season import SeasonRecord
@@ -34,10 +29,8 @@ if TYPE_CHECKING:
 class Found:
     """What stands on the day."""
 
-    summary: Summary
-    """Its summary, of all blocks."""
-    history: History
-    """The record it was made from."""
+    made: DaySummary
+    """Its summary, of all blocks, with what it was made from."""
     changes: int
     """How often the session had changed the record by then."""
     asked: tuple[Talk, ...]
@@ -48,8 +41,6 @@ class Found:
     """Set-up rows that another laptop, or the file, has otherwise."""
     vials: int
     """Vials that are not identified."""
-    lots: tuple[LotStock, ...]
-    """Lots of lures that run out or expire."""
 
 
 def read_due(session: Session) -> Found:
@@ -60,18 +51,14 @@ def read_due(session: Session) -> Found:
     """
     changes = session.changes
     with session.beside() as conn:
-        record = history(conn, session.programme, session.on, session.office)
-        biofix = confirmed_biofixes(conn, session.on, session.office)
-        summary = summarise(session.programme, record, session.office, session.on, biofix=biofix)
+        made = summary_of(conn, session.office, session.on, programme=session.programme)
         return Found(
-            summary,
-            record,
+            made,
             changes,
             tuple(open_questions(conn)),
             tuple(open_conflicts(conn, session.programme)),
             len(open_rows(conn)),
             len(waiting(conn, session.on)),
-            tuple(lots_short(conn, session.programme, record, session.on, session.office)),
         )
 
 

@@ -8,11 +8,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from time import perf_counter
 
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.visits import Visit
-from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, standing, steps
 from roundtui.store import read
 from roundtui.store.failures import plainly
@@ -113,13 +111,8 @@ class RoundReplay:
         newest = max((row.read_on for row in self.rows[:at] if row.kind == "visit"), default=self.span.first)
         on = min(max(newest, self.span.first), self.span.last)
         conn = conn if conn is not None else self._conn
-        try:
-            with as_recorded(conn, self._mark(at)):
-                found = summary_of(conn, self._session.office, on, route=self.route).summary
-        except ThresholdTieError as error:
-            raise RoundtuiError(
-                str(error), "change one of the two in thresholds.toml, so that only one fits"
-            ) from error
+        with as_recorded(conn, self._mark(at)):
+            found = summary_of(conn, self._session.office, on, route=self.route).summary
         self._known[at] = found
         self.seconds = perf_counter() - began
         return found

@@ -16,7 +16,7 @@ from roundtui.domain.text import plain
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, listed, paragraph
 
 if TYPE_CHECKING:
-    from roundtui.report.figures.sections import Asked
+    from roundtui.report.text import Asked
 
 
 def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str, Any]]:

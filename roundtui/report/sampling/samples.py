@@ -24,7 +24,7 @@ from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading
 if TYPE_CHECKING:
     from roundtui.domain.sampling.findings import LookRow
     from roundtui.domain.sampling.records import Plan
-    from roundtui.report.figures.sections import Asked
+    from roundtui.report.text import Asked
 
 VERDICTS = {
     Outcome.BELOW: "below the number of its plan",

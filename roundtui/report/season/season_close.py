@@ -121,22 +121,17 @@ class CloseDesk:
             RoundtuiError: Nothing can be said of the season, or a file cannot be written.
         """
         # Puts whole seasons together, which nothing else in the app does at the close.
-
-        from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.report.letters.template import Templates
         from roundtui.report.season.season_end import write_season_ends
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
         with session.beside() as conn:
-            try:
-                record = YearsRecord(conn, session.folder, session.on, session.office)
-                known = record.now.programme
-                if not record.now.series:
-                    raise RefusedError(f"no trap hung in the season {record.now.season}", "its end has nothing to tell")
-                ends = record.ends(["", *sorted(known.farms)])
-            except ThresholdTieError as error:
-                raise RefusedError(str(error), "change one of the two in thresholds.toml") from error
+            record = YearsRecord(conn, session.folder, session.on, session.office)
+            known = record.now.programme
+            if not record.now.series:
+                raise RefusedError(f"no trap hung in the season {record.now.season}", "its end has nothing to tell")
+            ends = record.ends(["", *sorted(known.farms)])
         return f"{SEASON_END}: {write_season_ends(ends, known, Templates(session.folder), session.folder / SEASON_END)}"
 
     def _noted(self, part: Part, state: PartState) -> PartNoted:

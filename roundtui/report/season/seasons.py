@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
-from roundtui.errors import RoundtuiError
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 
 if TYPE_CHECKING:
@@ -102,18 +101,13 @@ class Seasons:
         Raises:
             RoundtuiError: The store, or a file of the office, cannot be used.
         """
-        from roundtui.domain.figures.threshold import ThresholdTieError
         from roundtui.domain.season.years import By
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
         with session.beside() as conn:
             record = YearsRecord(conn, session.folder, self._day(year), session.office)
-            try:
-                return {by: record.of(*key, by) for by in By}
-            except ThresholdTieError as error:
-                hint = "change one of the two in thresholds.toml, so that only one fits"
-                raise RoundtuiError(str(error), hint) from error
+            return {by: record.of(*key, by) for by in By}
 
     def settle(self, entry: BiofixSettled) -> BiofixSettled:
         """Put a biofix on record."""

@@ -8,18 +8,15 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.blocks import Record
 from roundtui.domain.figures.found_lures import FoundChange, FoundLure
-from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.history import History
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
-from roundtui.store.beside import read_beside
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent_of
-from roundtui.store.figures.summary import confirmed_biofixes, days_to_gather_for
+from roundtui.store.figures.summary import day_record
 from roundtui.store.read import history, newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_troubled
 
@@ -53,8 +50,7 @@ def found_lure(
     """
     with plainly(conn):
         kit = kit_of_troubled(conn, on)
-        scent = scent_of(conn, on, visit.trap)
-    against = read_beside(conn, season_start(on, office.season_starts_on), on).against()
+        scent = scent_of(conn, visit.trap)
     known = replace(
         record,
         visits=record.visits if visits is None else visits,
@@ -62,9 +58,7 @@ def found_lure(
         assembled=kit.assembled,
         bodies=kit.bodies,
     )
-    gather = days_to_gather_for(conn, office, on, against)
-    biofix = confirmed_biofixes(conn, on, office)
-    return FoundLure(Record(programme, known, office, on, biofix, against, gather), visit)
+    return FoundLure(day_record(conn, office, on, programme=programme, record=known)[0], visit)
 
 
 def found_changes(
@@ -81,7 +75,6 @@ def found_changes(
         The visits that found one, each with what it changed in the summary of the newest day on record.
 
     Raises:
-        ThresholdTieError: Two rules fit a block equally well.
         StoreError: The store cannot be read.
     """
     found = [visit for visit in visits if visit.lure_found is not None]
@@ -129,5 +122,5 @@ class FoundInRound:
                 )
                 self._key = key
             return self._lure.change(visit)
-        except (RoundtuiError, ThresholdTieError):
+        except RoundtuiError:
             return None

@@ -18,6 +18,7 @@ from roundtui.domain.figures.history import History, first_day_needed, season_st
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import PAST_READINGS
 from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.programme.species import trap_style
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import STAGES, TELLINGS, VISITS, visit_of
@@ -114,7 +115,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
             visits=visits,
-            scent=_scent(conn, on),
+            scent=_scent(conn),
             assembled=kit.assembled,
             bodies=kit.bodies,
             past=_past(conn, programme, visits, on),
@@ -151,8 +152,8 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
     """Day from which the visits before the day needed matter, of each trap.
 
     That is the last clean restart, or the last change of liner or body where that is older, since moths are summed on a
-    liner; it is a clean restart as well. Without any it is the day the trap was hung, and where it did not hang then,
-    the day needed itself.
+    liner; it is a clean restart as well, and one never changed is in since the trap was hung. Without any it is the day
+    the trap was hung, and where it did not hang then, the day needed itself.
     """
     hung = {trap: programme.hanging(trap, day - timedelta(days=1)) for trap, day in needed.items()}
     seeks = (
@@ -173,6 +174,8 @@ def _restarts(conn: sqlite3.Connection, programme: Programme, needed: Mapping[st
         hanging = hung[trap]
         hung_on = _text(hanging.hung_on if hanging else None)
         changed = max((on for on in (liner, body) if on is not None and on >= hung_on), default=None)
+        if changed is None and hung_on and hanging is not None and trap_style(hanging.style).has_liner:
+            changed = hung_on
         since.append((trap, min(changed, restart) if changed and restart else restart or hung_on))
     return since
 
@@ -203,27 +206,25 @@ def _past(
     return past
 
 
-def _scent(conn: sqlite3.Connection, on: date) -> list[Visit]:
+def _scent(conn: sqlite3.Connection) -> list[Visit]:
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     columns = ", ".join(f"v.{column}" for column in VISITS.columns)
     rows = conn.execute(
         f"SELECT {columns} FROM troubled AS t CROSS JOIN present_visits AS v"  # noqa: S608
-        f" WHERE v.trap = t.trap AND v.read_on <= ? AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id",
-        (on.isoformat(),),
+        f" WHERE v.trap = t.trap AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id"
     )
     return [visit_of(row) for row in rows]
 
 
-def scent_of(conn: sqlite3.Connection, on: date, trap: str) -> list[Visit]:
+def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
     """The visits that touched lure or body, of the traps that may be in trouble and of one more.
 
     Args:
         conn: The store.
-        on: Last day.
         trap: Label of the trap that may come into trouble.
     """
-    others = [visit for visit in _scent(conn, on) if visit.trap != trap]
-    own = conn.execute(f"{_SELECT} WHERE trap = ? AND read_on <= ? AND {SCENT}", (trap, on.isoformat()))
+    others = [visit for visit in _scent(conn) if visit.trap != trap]
+    own = conn.execute(f"{_SELECT} WHERE trap = ? AND {SCENT}", (trap,))
     return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
 
 

@@ -1,8 +1,4 @@
-"""Degree-days after a treatment, for the rules that count by them; no temperature is read where no rule does.
-
-Biofixes that stand on record.
-The summary of a day from the record, with everything it depends on: rules, confirmed biofixes, the season's sums.
-"""
+"""The one way to a summary: what it is made from, read once, for command, app, past, preview and letters."""
 
 from __future__ import annotations
 
@@ -15,21 +11,114 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.blocks import DaysToGather
+from roundtui.domain.figures.blocks import DaysToGather, Record
 from roundtui.domain.figures.history import Beside, History, season_start
-from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.rules import PERIODS, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season_entries import BiofixSettled
-from roundtui.store.beside import lots_short, read_beside
+from roundtui.store.beside import confirmed_biofixes, read_beside
 from roundtui.store.failures import plainly
 from roundtui.store.read import history, programme_for
-from roundtui.store.rows import BIOFIXES
 
 if TYPE_CHECKING:
+    from roundtui.domain.inventory.stock import LotStock
     from roundtui.store.season.season import SeasonRecord
+
+
+@dataclass(frozen=True, slots=True)
+class DaySummary:
+    """A summary with what it was made from."""
+
+    summary: Summary
+    """The summary."""
+    programme: Programme
+    """What is set up, as far as it can matter."""
+    history: History
+    """The record up to the day."""
+    beside: Beside
+    """What stands beside the counts of the season."""
+    office: Office
+    """Rules, and when the season starts."""
+
+
+def summary_of(
+    conn: sqlite3.Connection,
+    office: Office,
+    on: date,
+    *,
+    route: str | None = None,
+    programme: Programme | None = None,
+    record: History | None = None,
+) -> DaySummary:
+    """The summary of the seven days that end on a day.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        on: The day.
+        route: Only the blocks of this route.
+        programme: What is set up, where it was read before.
+        record: The record up to the day, where it was read before.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    known, beside = day_record(conn, office, on, programme=programme, record=record)
+    made = summarise(
+        known.programme,
+        known.history,
+        office,
+        on,
+        route=route,
+        biofix=known.biofix,
+        treatments=known.treatments,
+        days_to_gather=known.days_to_gather,
+    )
+    lots = _lots_short(conn, known)
+    return DaySummary(made, known.programme, known.history, replace(beside, lots=lots), office)
+
+
+def day_record(
+    conn: sqlite3.Connection,
+    office: Office,
+    on: date,
+    *,
+    programme: Programme | None = None,
+    record: History | None = None,
+) -> tuple[Record, Beside]:
+    """Everything that the figures of a day depend on, and what stands beside them.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        on: The day.
+        programme: What is set up, where it was read before.
+        record: The record up to the day, where it was read before.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    known = programme if programme is not None else programme_for(conn, on, office)
+    entries = record if record is not None else history(conn, known, on, office)
+    beside = read_beside(conn, season_start(on, office.season_starts_on), on)
+    against = beside.against()
+    gather = days_to_gather_for(conn, office, on, against)
+    biofix = confirmed_biofixes(conn, on, office)
+    return Record(known, entries, office, on, biofix, against, gather), beside
+
+
+def _lots_short(conn: sqlite3.Connection, known: Record) -> tuple[LotStock, ...]:
+    """Lots of lures that run out or expire; nothing, and at no cost, where stock was never put on record."""
+    with plainly(conn):
+        (kept,) = conn.execute("SELECT EXISTS (SELECT 1 FROM stocks)").fetchone()
+    if not kept:
+        return ()
+    # Loaded only where somebody keeps the store.
+    from roundtui.store.inventory.stock import lots_to_watch
+
+    return lots_to_watch(conn, known.programme, known.history, known.on, known.office)
 
 
 def days_to_gather_for(
@@ -44,10 +133,11 @@ def days_to_gather_for(
         treatments: What was treated.
 
     Returns:
-        None where no rule of a treated species counts in degree-days.
+        None where no rule of a treated species counts in degree-days, and none adds up in periods of them.
     """
     asked = {rule.species for rule in office.rules if rule.after_treatment and rule.degree_days is not None}
-    if not any(one.species in asked for one in treatments):
+    in_periods = any(rule.since == PERIODS for rule in office.rules)
+    if not in_periods and not any(one.species in asked for one in treatments):
         return None
     return _Season(conn, office, on).days_to_gather
 
@@ -70,106 +160,3 @@ class _Season:
     def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
         """See ``SeasonRecord.days_to_gather``."""
         return self._record.days_to_gather(block, species, day, amount)
-
-
-Key = tuple[str, str]
-"""Block and species."""
-
-
-def confirmed_biofixes(conn: sqlite3.Connection, on: date, office: Office) -> dict[Key, date]:
-    """Confirmed biofix of the season's first generation, by block and species, as ``summarise`` takes it.
-
-    Args:
-        conn: The store.
-        on: The day.
-        office: For the start of the season.
-
-    Raises:
-        StoreError: The store cannot be read.
-    """
-    season = season_start(on, office.season_starts_on).year
-    return {key: found[1][0].day for key, found in settled_biofixes(conn, season, on).items() if 1 in found}
-
-
-def settled_biofixes(
-    conn: sqlite3.Connection, season: int, on: date
-) -> dict[Key, dict[int, tuple[BiofixSettled, ...]]]:
-    """What was settled for a season.
-
-    Args:
-        conn: The store.
-        season: Year in which it started.
-        on: The day; biofixes after it are left out.
-
-    Returns:
-        By block and species and by generation, what was recorded last first.
-
-    Raises:
-        StoreError: The store cannot be read.
-    """
-    with plainly(conn):
-        rows = conn.execute(
-            f"SELECT {BIOFIXES.listed} FROM present_biofixes WHERE season = ? AND day <= ?"  # noqa: S608
-            " ORDER BY recorded_at DESC, id DESC",
-            (season, on.isoformat()),
-        ).fetchall()
-    found: dict[Key, dict[int, tuple[BiofixSettled, ...]]] = {}
-    for row in rows:
-        entry: BiofixSettled = BIOFIXES.entry(row)
-        of_key = found.setdefault((entry.block, entry.species), {})
-        of_key[entry.generation] = (*of_key.get(entry.generation, ()), entry)
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class DaySummary:
-    """A summary with what it was made from."""
-
-    summary: Summary
-    """The summary."""
-    programme: Programme
-    """What is set up, as far as it can matter."""
-    history: History
-    """The record up to the day."""
-    beside: Beside
-    """What stands beside the counts of the season."""
-
-
-def summary_of(
-    conn: sqlite3.Connection,
-    office: Office,
-    on: date,
-    *,
-    route: str | None = None,
-    programme: Programme | None = None,
-) -> DaySummary:
-    """The summary of the seven days that end on a day.
-
-    Args:
-        conn: The store.
-        office: Rules, and when the season starts.
-        on: The day.
-        route: Only the blocks of this route.
-        programme: What is set up, where it was read before.
-
-    Raises:
-        ThresholdTieError: Two rules fit a block equally well.
-        StoreError: The store cannot be read.
-    """
-    known = programme if programme is not None else programme_for(conn, on, office)
-    record = history(conn, known, on, office)
-    biofix = confirmed_biofixes(conn, on, office)
-    beside = read_beside(conn, season_start(on, office.season_starts_on), on)
-    lots = lots_short(conn, known, record, on, office)
-    against = beside.against()
-    made = summarise(
-        known,
-        record,
-        office,
-        on,
-        route=route,
-        biofix=biofix,
-        treatments=against,
-        days_to_gather=days_to_gather_for(conn, office, on, against),
-    )
-    return DaySummary(made, known, record, replace(beside, lots=lots))

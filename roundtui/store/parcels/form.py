@@ -1,6 +1,6 @@
 """The form of a parcel: its members, its limits, and the word for each way in which one is refused.
 
-See ``docs/parcels.md``. Every limit is checked while reading, before anything is believed or kept.
+See ``docs/open-files.md``. Every limit is checked while reading, before anything is believed or kept.
 """
 
 from __future__ import annotations

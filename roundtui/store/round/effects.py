@@ -6,20 +6,20 @@ What a change of the record changes in what people act on: summaries, warnings, 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.integrity import Spell, examine
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
-from roundtui.domain.figures.threshold import ThresholdTieError
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.errors import RoundtuiError
 from roundtui.store.connect import transaction
 from roundtui.store.figures.summary import summary_of
+from roundtui.store.read import history, programme_for, visits_of
 from roundtui.store.season.season import SeasonRecord
 
 T = TypeVar("T")
@@ -76,7 +76,8 @@ def effects(
         folder: The scouting folder, for the office's models.
         office: Its rules and season.
         change: Writes through ``conn``: a ``record`` or a ``withdraw``, or several.
-        days: Days whose summaries are looked at: those the change is about, and the newest on record.
+        days: Days whose summaries are looked at: those the change is about, and the newest on record. Where it says
+            something else of a lure or body, every day of the season on which a trap was read that it bears on.
         traps: Traps it is about, whose blocks' biofixes are looked at on the last of the days in each season.
         keys: Further blocks and species of which they are, as those that a trap comes to hang in.
 
@@ -85,10 +86,11 @@ def effects(
 
     Raises:
         RefusedError: The change would be refused.
-        RoundtuiError: Two rules fit a block equally well, or the office's models are faulty.
+        RoundtuiError: The office's models are faulty.
         StoreError: The store cannot be written.
     """
     about = tuple(traps)
+    days = {*days, *_days_of_scent(conn, office, change, max(days))} if about and days else set(days)
     last = {season_start(day, office.season_starts_on): day for day in sorted(days)}
 
     def look() -> list[tuple[Summary, Biofixes]]:
@@ -101,15 +103,32 @@ def effects(
             seen.append((found.summary, biofixes))
         return seen
 
-    try:
-        both = preview(conn, change, look)
-    except ThresholdTieError as error:
-        raise RoundtuiError(str(error), "change one of the two in thresholds.toml, so that only one fits") from error
+    both = preview(conn, change, look)
     return tuple(
         one
         for (before, biofix_before), (after, biofix_after) in zip(*both, strict=True)
         for one in consequences(before, after, biofix_before=biofix_before, biofix_after=biofix_after)
     )
+
+
+def _days_of_scent(
+    conn: sqlite3.Connection, office: Office, change: Callable[[], object], on: date
+) -> Collection[date]:
+    """Days of a season on which traps were read whose lure or body a change puts in another light."""
+
+    def look() -> Mapping[str, Sequence[Spell]]:
+        known = programme_for(conn, on, office)
+        seen = history(conn, known, on, office)
+        return examine(known, seen.scent, on, seen.assembled, seen.bodies).spells
+
+    before, after = preview(conn, change, look)
+    found: set[date] = set()
+    for trap in before.keys() | after.keys():
+        spells = set(before.get(trap, ())) ^ set(after.get(trap, ()))
+        if spells:
+            first = max(min(spell.start or date.min for spell in spells), season_start(on, office.season_starts_on))
+            found |= {visit.read_on for visit in visits_of(conn, trap, first, on) if visit.count is not None}
+    return found
 
 
 def _biofixes(

@@ -30,7 +30,7 @@ from roundtui.store.row_form import Table
 from roundtui.store.tables import TABLES
 
 KINDS: dict[str, type[Recorded]] = {
-    "looks": Look,
+    "samples": Look,
     "treatments": TreatmentSaid,
     "specimens": Specimen,
     "parts": PartNoted,

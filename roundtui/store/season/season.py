@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -38,11 +39,10 @@ from roundtui.domain.season.season import (
 from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDay, degree_day_sum
 from roundtui.domain.season.weather_rows import remarks
 from roundtui.errors import Problem
-from roundtui.store.beside import present
+from roundtui.store.beside import Key, confirmed_biofixes, present, settled_biofixes
 from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
-from roundtui.store.figures.summary import Key, confirmed_biofixes, settled_biofixes
 from roundtui.store.read import programme_for
 from roundtui.store.season.office import read_season_office
 from roundtui.store.season.weather import normals_of, station_days
@@ -229,7 +229,10 @@ class SeasonRecord:
         # Loads what works out a sunset, which nothing else needs.
         from roundtui.store.season.weather import sunsets_of
 
-        return sunsets_of(self._conn, self.programme.stations.get(self.station_of(key[0])))
+        station = self.programme.stations.get(self.station_of(key[0]))
+        if station is not None and not station.timezone:
+            station = replace(station, timezone=self.season_office.timezone)
+        return sunsets_of(self._conn, station)
 
     def biofix_rows(self) -> tuple[BiofixRow, ...]:
         """Biofixes of all blocks."""

@@ -72,6 +72,7 @@ def import_weather(
     office, faults = look_at_models(folder)
     if office is None:
         raise ProblemsError("models.toml cannot be used; no season is reckoned without it", faults, "mend the file")
+    known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
     form = style or _told_from(source.first_line())
     today = now.astimezone().date()

@@ -21,7 +21,7 @@ from roundtui.domain.season.season import catch_points, moves_of, round_days
 from roundtui.domain.season.season_end import SeasonEnd, season_end
 from roundtui.domain.season.years import By, Judged, Place, YearOf, Years, beside
 from roundtui.domain.visits import NONE, YES, Visit
-from roundtui.store.figures.summary import confirmed_biofixes
+from roundtui.store.beside import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on
@@ -88,9 +88,6 @@ class YearsRecord:
 
         Args:
             farms: Codes of the farms; an empty one stands for the programme.
-
-        Raises:
-            ThresholdTieError: Two rules fit a block equally well.
         """
         now = self.now
         every = [self.of(*key) for key in self.keys()]
@@ -114,9 +111,6 @@ class YearsRecord:
             species: Abbreviation of the species.
             by: What the seasons are laid beside each other by.
             most_past: Seasons on record that are looked at before this one, the newest; None: all.
-
-        Raises:
-            ThresholdTieError: Two rules fit a block equally well.
         """
         wanted = self.seasons if most_past is None else self.seasons[-most_past - 1 :]
         found = [year for season in wanted if (year := self.year(season, block, species, by)).series]
@@ -147,9 +141,6 @@ class YearsRecord:
             block: Code of the block; empty: the area.
             species: Abbreviation of the species.
             by: What its points are laid out by.
-
-        Raises:
-            ThresholdTieError: Two rules fit a block equally well.
         """
         of = self.season(season)
         keys = [key for key in of.series if key[1] == species and block in ("", key[0])]

@@ -73,7 +73,7 @@ def _entries(conn: sqlite3.Connection) -> Iterator[Problem]:
         yield Problem(
             TRAPS,
             f"{plain(trap, _SHOWN)} has {entries} on days on which it did not hang, the first on {first}",
-            "they are in no figure; mend hung_on or down_on, or correct the entry",
+            "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry",
         )
 
 

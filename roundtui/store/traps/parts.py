@@ -32,7 +32,7 @@ _SHOWN = 40
 
 @dataclass(frozen=True, slots=True)
 class KitRecord:
-    """Present entries of all years up to a day."""
+    """Present entries of all years up to a day, and the lures that were found later."""
 
     programme: Programme
     """What is set up."""
@@ -56,7 +56,7 @@ def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
 
     Args:
         conn: The store.
-        on: The day; nothing after it is used.
+        on: The day.
 
     Raises:
         StoreError: The store cannot be read.
@@ -64,8 +64,7 @@ def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
     with plainly(conn):
         scent = conn.execute(
             f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
-            f" WHERE {SCENT} AND read_on <= ? ORDER BY read_on, recorded_at, id",
-            (on.isoformat(),),
+            f" WHERE {SCENT} ORDER BY read_on, recorded_at, id"
         )
         return KitRecord(
             read_programme(conn),

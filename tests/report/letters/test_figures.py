@@ -48,7 +48,7 @@ def look_up(figure: Figure, reports: Reports, on: date) -> Any:
 NAMED = {
     "biofix": ("block", "species", "generation"),
     "outlook": ("block", "species", "generation", "event"),
-    "looks": ("id",),
+    "samples": ("id",),
     "vials": ("id",),
     "treatments": ("block", "species", "treated_on"),
 }
@@ -151,7 +151,7 @@ def test_every_figure_of_every_letter_is_that_of_summary_biofix_or_outlook(
             ("record",),
             ("years",),
         }
-        assert kinds - {("looks",), ("register",), ("vials",)} == wanted | {("treatments",)}
+        assert kinds - {("samples",), ("register",), ("vials",)} == wanted | {("treatments",)}
 
 
 def test_every_figure_is_written_as_it_is_and_stands_in_page_and_text(

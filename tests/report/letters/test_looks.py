@@ -89,7 +89,7 @@ def test_every_figure_of_a_look_is_that_of_its_command(
     conn: sqlite3.Connection, farm: Path, reports: Callable[..., Any], templates: Templates
 ) -> None:
     made = letter(conn, farm, FRUIT, MITES, ROLLERS, WITHOUT)
-    own = [figure for figure in figures(made) if figure.place[0] == "looks"]
+    own = [figure for figure in figures(made) if figure.place[0] == "samples"]
     assert {figure.place[2] for figure in own} == {
         *("looked_on", "found", "looked", "percent", "interval_percent", "per_unit", "entries", "stings"),
         *("beneficials", "trees", "grade", "verdict", "more"),
@@ -137,13 +137,13 @@ def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(
 def test_the_command_lists_looks_by_block_and_names_a_block_nobody_knows(conn: sqlite3.Connection, farm: Path) -> None:
     letter(conn, farm, FRUIT, MITES, replace(MITES, block="KILN"))
     run = CliRunner()
-    pond = run.invoke(main, ["looks", str(farm), "--block", "POND"]).stdout
+    pond = run.invoke(main, ["samples", str(farm), "--block", "POND"]).stdout
     assert "KILN" not in pond
     assert "▲" not in pond
     assert "▽ POND Pond Block" in pond
-    assert json.loads(run.invoke(main, ["looks", str(farm), "--on", "2025-07-07", "--json"]).stdout)[0]["found"] == 2
-    assert run.invoke(main, ["looks", str(farm), "--on", "2024-07-07"]).stdout.startswith("No look at leaf or fruit")
-    wrong = run.invoke(main, ["looks", str(farm), "--block", "PND"])
+    assert json.loads(run.invoke(main, ["samples", str(farm), "--on", "2025-07-07", "--json"]).stdout)[0]["found"] == 2
+    assert run.invoke(main, ["samples", str(farm), "--on", "2024-07-07"]).stdout.startswith("No look at leaf or fruit")
+    wrong = run.invoke(main, ["samples", str(farm), "--block", "PND"])
     assert wrong.exit_code == 1
     assert "there is no block PND" in wrong.stderr
     assert "did you mean POND?" in wrong.stderr
@@ -151,9 +151,9 @@ def test_the_command_lists_looks_by_block_and_names_a_block_nobody_knows(conn: s
 
 def test_a_fault_in_the_plans_of_the_office_is_named_and_stops_every_verdict(farm: Path) -> None:
     (farm / "looks.toml").write_text('[[look]]\ncode = "ERM"\n[[look.plan]]\nid = "ours"\nmeasure = "mean"\n')
-    wrong = CliRunner().invoke(main, ["looks", str(farm)])
+    wrong = CliRunner().invoke(main, ["samples", str(farm)])
     assert wrong.exit_code == 1
     assert "looks.toml cannot be used" in wrong.stderr
     assert "looks.toml, look 1 (ERM), plan 1 (ours): low, high: are both missing" in wrong.stderr
     (farm / "looks.toml").write_text("[[look]\n")
-    assert "looks.toml: is no TOML" in CliRunner().invoke(main, ["looks", str(farm)]).stderr
+    assert "looks.toml: is no TOML" in CliRunner().invoke(main, ["samples", str(farm)]).stderr

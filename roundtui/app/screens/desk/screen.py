@@ -93,7 +93,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
     def _have_rest(self, read: tuple[Due, Found]) -> None:
         self.due, found = read
-        self.session.adopt(found.history, found.changes)
+        self.session.adopt(found.made.history, found.changes)
         self._show()
         # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
         if self.app.is_headless:
@@ -227,10 +227,12 @@ class DeskScreen(RoundtuiScreen[None]):
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
         lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
-        rows: list[str | tuple[str, str]] = [("Rounds\n", "bold")]
+        rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            rows.append("  No routes are set up yet: add them to routes.csv in the folder.\n")
+            from roundtui.app.screens.desk.view import beginning
+
+            rows = [beginning(session)]
         way = (
             self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
         )
@@ -243,6 +245,8 @@ class DeskScreen(RoundtuiScreen[None]):
             return Content("\nLooking up what is due …")
         shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
         height = max(4, self.size.height - 6 - shown)
+        if not self.rounds:
+            return Content("")
         if not self.session.has_entries():
             return Content(FIRST_TIME)
         from roundtui.app.screens.desk.view import due_text

@@ -7,18 +7,23 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from textual.content import Content
+
 from roundtui.app.screens.conflicts.view import open_lines
 from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
+from roundtui.domain.programme.beginning import next_step, steps
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.text import cells, padded, plain
+from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock
     from roundtui.report.round.due import Ahead, Found
+    from roundtui.store.session import Session
 
 FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
@@ -131,7 +136,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         found: What stands on the day.
         on: The day.
     """
-    history, summary, asked = found.history, found.summary, found.asked
+    history, summary, asked = found.made.history, found.made.summary, found.asked
     conflicts = open_lines(found.conflicts, summary.conflicts, found.differing)
     late = []
     for label in programme.hangings:
@@ -145,7 +150,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    upkeep = [*_upkeep(summary), *_stock(found.lots)]
+    upkeep = [*_upkeep(summary), *_stock(found.made.beside.lots)]
     lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(found.vials), *upkeep, *_over(summary)]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
@@ -272,3 +277,36 @@ def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
     if len(lines) > height:
         shown = [*lines[: height - 1], f"and {len(lines) - height + 1} more"]
     return "\n".join(plain(line, width) for line in shown)
+
+
+_DONE = {True: "done", False: "    "}
+
+
+def beginning(session: Session) -> Content:
+    """The steps to the first round.
+
+    Args:
+        session: The folder that is open.
+    """
+    try:
+        rules = sum(rule.office for rule in session.office.rules)
+    except RoundtuiError:
+        rules = 0
+    found = steps(session.programme, rules)
+    due = next_step(found)
+    rows: list[str | tuple[str, str]] = [("No round is due yet: what is set up, and what comes next\n\n", "bold")]
+    for step in found:
+        mark = ">" if step is due else " "
+        have = str(step.have) if step.done else "may wait" if not step.needed else "none"
+        rows.append((f" {mark} {step.name:<9} {have}\n", "bold reverse" if step is due else ""))
+    if due is not None:
+        words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", f"  Write them into {due.file} with a spreadsheet,"]
+        if due.table:
+            folder = plain(str(session.folder), 40)
+            words[-1] += " or bring a table of yours:"
+            words.append(f"  roundtui bring {folder} FILE --as {due.name}")
+            words.append("  Or one by one: g opens the register, a adds a row.")
+        else:
+            words[-1] += " and open the folder again."
+        rows += [f"{line}\n" for line in words]
+    return Content.assemble(*rows)

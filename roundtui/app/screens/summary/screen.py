@@ -19,9 +19,7 @@ from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.text import plain
 from roundtui.domain.visits import Told
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.sections import Asked, beside_sections
-from roundtui.report.figures.summary import summary_tables
-from roundtui.report.sampling.samples import fruit_words
+from roundtui.report.figures.sections import summary_page
 
 if TYPE_CHECKING:
     from roundtui.store.round.past import Mark
@@ -85,10 +83,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _fill(self) -> None:
         width = max(40, self.size.width - MARGIN)
-        made, programme, office = self.made, self.session.programme, self.session.office
-        asked = Asked(made.summary, programme, made.history, made.beside, office, width)
-        beside, fruit = beside_sections(asked), fruit_words(asked)
-        tables = summary_tables(self.summary, programme, told=self.told, beside=beside, fruit=fruit, width=width)
+        tables = summary_page(self.made, width=width)
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
             words = f"!! The past: what stood on record at {at}. p: the present"

@@ -1,0 +1,249 @@
+"""Beginning a programme of one's own, and bringing tables into it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from roundtui.command_line import FOLDER, say, say_problems
+from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+
+if TYPE_CHECKING:
+    from roundtui.store.bring.answers import Question
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--office", default="", metavar="NAME", help="Name of the office, as it signs its letters.")
+@click.option("--unit", type=click.Choice(["F", "C"], case_sensitive=False), help="Unit of temperatures. Default: F.")
+@click.option("--timezone", metavar="TZ", help="Time zone, as America/New_York. Default: this computer's.")
+@click.option("--farm", "farms", multiple=True, metavar="CODE=NAME", help="A farm; may be given again.")
+def new(folder: Path, office: str, unit: str | None, timezone: str | None, farms: tuple[str, ...]) -> None:
+    """Begin an empty programme in FOLDER: every set-up file with its header, and no rule but those that ship."""
+    from roundtui.domain.units import TempUnit
+    from roundtui.store.begin import Beginning, known_zone, machine_zone
+
+    if timezone is not None and not known_zone(timezone):
+        raise click.BadParameter(
+            f"{timezone!r} is no time zone; write one as America/New_York", param_hint="--timezone"
+        )
+    pairs = []
+    for text in farms:
+        code, found, name = (part.strip() for part in text.partition("="))
+        if not (code and found and name):
+            raise click.BadParameter(f"{text!r} is no farm; write it as HF=Hollow Farm", param_hint="--farm")
+        pairs.append((code, name))
+    start_programme(
+        folder, Beginning(" ".join(office.split()), TempUnit(unit or "F"), timezone or machine_zone(), tuple(pairs))
+    )
+    if unit is None:
+        say("Temperatures without a unit are taken as F; --unit C, or unit in models.toml, for Celsius.")
+    if timezone is None:
+        say(f"The time zone is this computer's, {machine_zone()}; timezone in models.toml changes it.")
+
+
+def start_programme(folder: Path, beginning: object) -> None:
+    """Make the folder, and say what judges and what comes next.
+
+    Args:
+        folder: Folder to make.
+        beginning: What it begins with.
+    """
+    from contextlib import closing
+
+    from roundtui.domain.programme.beginning import next_step, steps
+    from roundtui.store.begin import Beginning, begin
+    from roundtui.store.folder import open_folder
+    from roundtui.store.read import programme
+
+    assert isinstance(beginning, Beginning)  # noqa: S101
+    now = datetime.now(UTC)
+    begin(folder, beginning, now)
+    say(f"{folder} is ready: {beginning.unit}, {beginning.timezone}.")
+    say_rules(folder)
+    with closing(open_folder(folder, now=now).conn) as conn:
+        step = next_step(steps(programme(conn), 0))
+    if step is not None:
+        say(f"Next: {step.name}, each {step.words}.")
+        brought = f", or bring a table of yours: roundtui bring {folder} FILE --as {step.name}" if step.table else ""
+        say(f"Fill {step.file} with a spreadsheet{brought}.")
+
+
+def say_rules(folder: Path) -> None:
+    """Say which rules judge where the office has none of its own.
+
+    Args:
+        folder: The scouting folder.
+
+    Raises:
+        ProblemsError: thresholds.toml cannot be used.
+    """
+    from roundtui.store.office import read_office
+
+    rules = read_office(folder).rules
+    if any(rule.office for rule in rules):
+        return
+    shipped = ", ".join(f"{rule.id} ({_band(rule.low, rule.high)})" for rule in rules)
+    say(f"No rule of the office's own: those that ship judge, {shipped}.")
+
+
+def _band(low: object, high: object) -> str:
+    return f"{low}" if low == high else f"{low} to {high}"
+
+
+def offer_programme(folder: Path) -> None:
+    """Ask whether to begin a programme in a folder that holds none, and with what.
+
+    Args:
+        folder: The folder; it may be missing.
+
+    Raises:
+        RefusedError: The answer is no.
+    """
+    from roundtui.domain.units import TempUnit
+    from roundtui.store.begin import Beginning, known_zone, machine_zone
+
+    where = "is empty" if folder.exists() else "is not there yet"
+    if not click.confirm(f"The folder {folder} {where}. Begin a programme in it?", default=False, err=True):
+        raise RefusedError("nothing was changed", "roundtui demo shows a programme; roundtui new begins one")
+    units, zone = click.Choice(["F", "C"], case_sensitive=False), machine_zone()
+
+    def ask(words: str, default: str | None = "", **more: Any) -> str:
+        return str(click.prompt(words, default=default, show_default=bool(default), err=True, **more)).strip()
+
+    office = ask("Name of the office, as it signs letters (Enter: later)")
+    unit = ask("Temperatures in F or C", "F", type=units)
+    zone = ask("Time zone", zone)
+    while not known_zone(zone):
+        zone = ask(f"{zone!r} is no time zone; write one as America/New_York", machine_zone())
+    farms: list[tuple[str, str]] = []
+    blocks: list[tuple[str, str, str, str]] = []
+    if code := ask("Code of the first farm, as HF (Enter: later)"):
+        farms.append((code, ask("Its name", None)))
+        if block := ask("Code of its first block, as N1 (Enter: later)"):
+            blocks.append((block, code, ask("Its name", block), ask("Its crop", "apple")))
+    start_programme(folder, Beginning(" ".join(office.split()), TempUnit(unit), zone, farms, blocks))
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("file", type=FOLDER)
+@click.option(
+    "--as",
+    "kind",
+    required=True,
+    type=click.Choice(["farms", "blocks", "traps", "lots", "routes", "counts", "weather"]),
+    help="What the table holds.",
+)
+@click.option("--map", "given", type=FOLDER, metavar="FILE", help="What its columns and marks mean; kept in mappings.")
+@click.option("--dates", type=click.Choice(["dmy", "mdy", "ymd"]), help="Order of day, month and year.")
+@click.option("--scout", metavar="NAME", help="Who read, where no column says it. Default: the name kept in the app.")
+@click.option("--dry-run", is_flag=True, help="Only show what it was read as.")
+@click.option("--yes", is_flag=True, help="Do not ask before it is written.")
+def bring(
+    *, folder: Path, file: Path, kind: str, given: Path | None, dates: str | None, scout: str | None, **how: bool
+) -> None:
+    """Bring in a table of your own: CSV of any kind or a spreadsheet, counts one a row or one column a trap or a day.
+
+    It is shown what it was read as, what is unclear is asked, and nothing is written before you say so. The same table
+    again adds nothing; a longer one adds what is new. Rows that cannot be taken are named and left out. Counts of past
+    seasons bring the hangings of those seasons with them.
+    """
+    from contextlib import closing
+
+    from roundtui.command_line import opened
+    from roundtui.domain.bring import Kind
+    from roundtui.store.bring.answers import read_answers
+    from roundtui.store.bring.bring import look, write
+    from roundtui.store.device import device_name
+    from roundtui.store.journal import Author
+    from roundtui.store.read import setting
+
+    path = file if file.exists() or not (folder / file).exists() else folder / file
+    with closing(opened(folder).conn) as conn:
+        name = " ".join((scout or setting(conn, "scout") or "").split())
+        if not name and kind == Kind.COUNTS:
+            raise click.UsageError("whose counts are they? Add --scout NAME")
+        now = datetime.now(UTC)
+        answers = read_answers(folder, Kind(kind), path.name, given, dates)
+        found = look(conn, folder, path, answers, scout=name, now=now)
+        while found.questions and sys.stdin.isatty() and not how["dry_run"]:
+            for question in found.questions:
+                answers.take(path.name, question, _asked(question))
+            found = look(conn, folder, path, answers, scout=name, now=now)
+        for line in found.words:
+            say(f"  {line}")
+        _show(found.columns, found.sample)
+        faults = found.problems
+        if faults:
+            say("Left out:")
+            say_problems(faults)
+        _refuse_open(found.questions)
+        if how["dry_run"]:
+            say("Nothing was written: --dry-run.")
+        elif found.brings or given is not None:
+            if not how["yes"] and not _confirmed(found.brings):
+                raise RefusedError("nothing was written", "add --yes to write it")
+            brought = write(conn, folder, path, found, answers, author=Author(name or "bring", device_name()), now=now)
+            say(f"{path.name}: {brought.words}")
+            say_problems([*brought.remarks, *brought.problems])
+            faults = (*faults, *brought.problems)
+        else:
+            say(f"{path.name}: nothing new")
+    if faults:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _confirmed(rows: int) -> bool:
+    return sys.stdin.isatty() and click.confirm(f"Write {rows} rows?", default=False, err=True)
+
+
+def _asked(question: Question) -> str:
+    """The answer to a question, one of its choices by number where it has any."""
+    say(question.words)
+    for number, (_, words) in enumerate(question.choices, 1):
+        say(f"  {number}  {words}")
+    if not question.choices:
+        return str(click.prompt("Answer", err=True)).strip()
+    number = click.prompt("Number", type=click.IntRange(1, len(question.choices)), err=True)
+    return question.choices[number - 1][0]
+
+
+def _refuse_open(questions: Sequence[Question]) -> None:
+    """Refuse to go on where something has to be asked, and nobody is there to ask.
+
+    Raises:
+        ProblemsError: Something is open.
+    """
+    if not questions:
+        return
+    hints = {
+        "dates": "say it with --dates dmy, mdy or ymd",
+        "column": 'say it in a file for --map: [columns], "heading" = "column"',
+        "mark": 'say it in a file for --map: [marks], "mark" = "blank", "0" or a reason',
+    }
+    problems = tuple(
+        Problem("", one.words, hints.get(one.about, f'say it in a file for --map: {one.about} = "…"'))
+        for one in questions
+    )
+    raise ProblemsError("nothing was written, since something has to be known first", problems)
+
+
+def _show(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """The first rows as they were understood, in columns."""
+    from roundtui.domain.text import padded, plain
+
+    lines = [columns, *rows] if rows else []
+    widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(columns))] if lines else []
+    for line in lines:
+        cells = (padded(plain(cell, width), width) for cell, width in zip(line, widths, strict=True))
+        say("    " + "  ".join(cells).rstrip())
+
+
+COMMANDS = (new, bring)
+"""The commands of this file."""

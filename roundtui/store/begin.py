@@ -1,0 +1,141 @@
+"""Beginning a programme: an empty scouting folder with every set-up file, and no rule but those that ship."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from roundtui.domain.season import weather_files
+from roundtui.domain.text import plain
+from roundtui.domain.units import TempUnit
+from roundtui.errors import StoreError
+from roundtui.store.folder import open_folder
+from roundtui.store.season.weather_load import WEATHER
+from roundtui.store.set_up.columns import FILES
+
+_THRESHOLDS = """\
+# Thresholds of the office. Lines that begin with # are not read: without a rule here, those that ship judge.
+# Each rule needs its source: who published it and when, or that it is the office's own practice.
+# docs/set-up.md lists every key. An example; take the # away, and put your own in place of what stands there:
+#
+# [[rule]]
+# id = "cm-first-flight"
+# species = "CM"
+# kind = "mean"             # mean, single-trap, running or cumulative
+# low = 3                   # moths per trap per week: below it, below
+# high = 5                  # at or over it, over
+# months = [4, 5, 6]
+# disrupted = false
+# source = "name who published it, the title and the year"
+# date = 2025-03-01
+"""
+_LETTERS = """\
+# Who writes the letters to the growers; see docs/set-up.md.
+
+[from]
+{name}# address = "street, place"
+# phone = "555-0100"
+# email = "office@programme.example"
+"""
+_MODELS = """\
+# Habits of the office for weather and degree-days; models of its own go here too, see docs/set-up.md.
+
+[weather]
+unit = "{unit}"
+timezone = "{timezone}"
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Beginning:
+    """What a programme begins with; all of it can be changed later."""
+
+    office: str = ""
+    """Name of the office or programme, for its letters."""
+    unit: TempUnit = TempUnit.F
+    """Unit of temperatures that state none."""
+    timezone: str = "UTC"
+    """IANA time zone of stations that state none."""
+    farms: Sequence[tuple[str, str]] = ()
+    """Code and name of each farm."""
+    blocks: Sequence[tuple[str, str, str, str]] = ()
+    """Code, farm, name and crop of each block."""
+
+
+def machine_zone() -> str:
+    """The time zone of this computer by its IANA name; UTC where it cannot be told."""
+    named = os.environ.get("TZ", "").removeprefix(":")
+    linked = str(Path("/etc/localtime").resolve()).rpartition("zoneinfo/")[2]
+    return next((zone for zone in (named, linked) if zone and known_zone(zone)), "UTC")
+
+
+def known_zone(name: str) -> bool:
+    """Whether a time zone is one of the IANA database.
+
+    Args:
+        name: Its name, as America/New_York.
+    """
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError, KeyError):
+        return False
+    return "/" in name or name == "UTC"
+
+
+def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
+    """Make a scouting folder without a trap, and its store.
+
+    Args:
+        folder: Folder to make; one that is there must be empty.
+        beginning: What it begins with.
+        now: Instant.
+
+    Raises:
+        StoreError: The folder holds something, or cannot be written.
+        ProblemsError: A code or name is none; nothing was made.
+    """
+    name = plain(str(folder), 200)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StoreError(f"{name} is not empty", "name a new or an empty folder; nothing was changed")
+    unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
+    try:
+        unfinished.mkdir(parents=True)
+        _write(unfinished, beginning)
+        open_folder(unfinished, now=now).conn.close()
+        if folder.exists():
+            folder.rmdir()
+        unfinished.rename(folder)
+    except OSError as error:
+        raise StoreError(
+            f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
+        ) from error
+    finally:
+        shutil.rmtree(unfinished, ignore_errors=True)
+
+
+def _write(folder: Path, beginning: Beginning) -> None:
+    rows = {"farms.csv": beginning.farms, "blocks.csv": beginning.blocks}
+    tables = [(file.name, (*file.required, *file.optional)) for file in FILES]
+    for file, columns in (*tables, (WEATHER, (*weather_files.REQUIRED, *weather_files.OPTIONAL))):
+        text = io.StringIO(newline="")
+        writer = csv.writer(text, lineterminator="\r\n")
+        writer.writerow(columns)
+        for row in rows.get(file, ()):
+            writer.writerow([*row, *[""] * (len(columns) - len(row))])
+        (folder / file).write_bytes(text.getvalue().encode())
+    office = beginning.office.replace("\\", "\\\\").replace('"', '\\"')
+    sender = f'name = "{plain(office, 120)}"\n' if office else '# name = "the name of your office"\n'
+    models = _MODELS.format(unit=beginning.unit.value, timezone=beginning.timezone)
+    for file, content in (
+        ("thresholds.toml", _THRESHOLDS),
+        ("letters.toml", _LETTERS.format(name=sender)),
+        ("models.toml", models),
+    ):
+        (folder / file).write_text(content, encoding="utf-8")
