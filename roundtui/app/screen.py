@@ -22,7 +22,7 @@ T = TypeVar("T")
 SCREENS: Mapping[str, tuple[str, str]] = {
     "walk": ("WalkScreen", "The round cannot be opened"),
     "sheet": ("TallySheetScreen", "The sheet cannot be opened"),
-    "double_entry": ("KeyingsScreen", "The two keyings cannot be compared"),
+    "double_entry": ("KeyingsScreen", "The two entries cannot be compared"),
     "summary": ("SummaryScreen", "There is no summary"),
     "season": ("SeasonScreen", "There is no season to show"),
     "years": ("YearsScreen", "The years cannot be read"),

@@ -90,7 +90,7 @@ class Session:
             RefusedError: Nobody is named, so nothing can be put on record.
         """
         if not self.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         return self.author
 
     def beside(self) -> closing[sqlite3.Connection]:

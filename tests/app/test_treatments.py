@@ -62,13 +62,13 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         shown = words(app)
         assert "Block A Pest CM" in shown
         assert "Sat 2031-05-31" in shown
-        assert "Who said so Isolde Pipkin" in shown
-        assert "no advice" in shown
+        assert "Reported by Isolde Pipkin" in shown
+        assert "not advice" in shown
         assert "re- entry and pre-harvest intervals hold" in shown
         await see(app, pilot, *["enter"] * 3)
         assert said(app.session) == []
         await see(app, pilot, "enter")
-        assert "On record: A treated against CM on 2031-05-31" in screen_text(app)
+        assert "Saved: A treated against CM on 2031-05-31" in screen_text(app)
         await pilot.press("enter")
     (one,) = said(app.session)
     assert (one.block, one.species, one.treated_on, one.said_by, one.scout) == (
@@ -119,13 +119,13 @@ async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: P
         await see(app, pilot, "c")
         assert isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, *["enter"] * 5)
-        assert "on record already" in words(app)
+        assert "recorded already" in words(app)
         await see(app, pilot, *["shift+tab"] * 3, *"late spray", *["enter"] * 4)
         assert "say why" in words(app)
         await see(app, pilot, *"their word", "enter", "enter")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
         await see(app, pilot, "end", "t", *"not here", "enter", "enter")
-        assert "Then what it had replaced stands again: F5 changes that" not in words(app)
+        assert "Then the entry it had replaced holds again: F5 changes that" not in words(app)
         await see(app, pilot, "y")
         assert [one.words for one in said(app.session)] == [""]
         await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter", "y")
@@ -140,7 +140,7 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
         shown = await see(app, pilot, *"06-01", *["enter"] * 4)
         assert isinstance(app.screen, SeasonScreen)
         assert "T treated" in shown
-        assert "On record: A treated against AM on 2031-06-01" in shown
+        assert "Saved: A treated against AM on 2031-06-01" in shown
         marked = [event for event in app.screen.chart.events if event.sign == "T"]
         assert [(event.on, event.words) for event in marked] == [
             (date(2031, 6, 1), "Treated against AM on 2031-06-01, as the grower said")

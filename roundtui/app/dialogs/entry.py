@@ -56,7 +56,13 @@ class ChangeDialog(FormDialog[str | None]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f5", "put_back", "What comes back", id="change.put-back", tooltip="Whether the former entry returns."),
+        Binding(
+            "f5",
+            "put_back",
+            "earlier entry back",
+            id="change.put-back",
+            tooltip="Whether the earlier entry comes back.",
+        ),
     ]
 
     def __init__(self, session: Session, row: JournalRow, *, take_back: bool) -> None:
@@ -103,7 +109,7 @@ class ChangeDialog(FormDialog[str | None]):
     def _returns(self) -> str:
         if self._row.entry.replaces is None:
             return ""
-        what = "what it had replaced stands again" if self._puts_back else "nothing stands in its place"
+        what = "the entry it had replaced holds again" if self._puts_back else "nothing replaces it"
         return f"Then {what}: F5 changes that"
 
     def action_put_back(self) -> None:
@@ -159,7 +165,7 @@ async def open_change(
     try:
         stands = standing_row(session, row)
         if isinstance(stands.entry, SetUpChanged):
-            words = "a change of the register is put back by a further one"
+            words = "a change of the register is reverted by a further one"
             raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
         if not take_back and isinstance(stands.entry, TreatmentSaid):
             from roundtui.app.dialogs.season import TreatmentDialog
@@ -167,7 +173,7 @@ async def open_change(
             await screen.app.push_screen(TreatmentDialog(session, old=stands.entry), done)
             return
         if not take_back and not isinstance(stands.entry, CORRECTABLE):
-            raise RefusedError(f"a {stands.kind} is not typed anew here", "take it back, and enter it anew")
+            raise RefusedError(f"a {stands.kind} cannot be corrected here", "withdraw it, and enter it again")
         dialog = ChangeDialog(session, stands, take_back=take_back)
     except RoundtuiError as error:
         screen.show_error("Nothing to change", error)

@@ -85,7 +85,7 @@ class ToldDialog(FormDialog[list[Told] | None]):
         """Give what is to be recorded."""
         how, by, day = self.typed("how"), self.typed("by"), self.day("day")
         if day is None:
-            raise RefusedError("On wants a day as 2031-06-03")
+            raise RefusedError("On: write a day as 2031-06-03")
         if not how or not by:
             raise RefusedError("How and By cannot be blank")
         if day < self.summary.on:
@@ -202,9 +202,9 @@ class StockDialog(FormDialog[Stocked | None]):
             raise RefusedError("Write c for counted, or b for bought")
         if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
             self._last = "number"
-            raise RefusedError(f"How many lures wants a number from 0 to {_MOST}")
+            raise RefusedError(f"How many lures: a number from 0 to {_MOST}")
         if day is None:
-            raise RefusedError(f"Day wants a day as {session.on.isoformat()}")
+            raise RefusedError(f"Day: write a day as {session.on.isoformat()}")
         if day > session.on:
             raise RefusedError(f"{day.isoformat()} is in the future")
         entry = Stocked(lot=lot, stocked_on=day, kind=kind, number=int(number), note=self.typed("note"))

@@ -108,7 +108,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
     def _entry(self) -> BiofixSettled:
         day, row = self.day("day"), self._row
         if day is None:
-            raise RefusedError(f"Day wants a day as {self._seasons.session.on.isoformat()}")
+            raise RefusedError(f"Day: write a day as {self._seasons.session.on.isoformat()}")
         proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
         if day != proposed and not self.typed("reason"):
             self._last = "reason"
@@ -118,7 +118,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
 
     def _mark(self) -> None:
         lines = [self._line(row, at == self._marked) for at, row in enumerate(self._rows)]
-        self.query_one("#rows", Static).update("\n".join(lines or ["Nobody has a rule for this species: set a day."]))
+        self.query_one("#rows", Static).update("\n".join(lines or ["No biofix rule for this species: set a day."]))
         day = self._row.biofix.on if self._row else None
         self._at_first["day"] = day.isoformat() if day else ""
         self.query_one("#day", Input).value = self._at_first["day"]
@@ -167,9 +167,9 @@ class TempsDialog(FormDialog[TempsRead | None]):
         """Record it."""
         day, unit = self.day("day"), unit_of(self.typed("unit"))
         if day is None:
-            raise RefusedError(f"Day wants a day as {self._seasons.session.on.isoformat()}")
+            raise RefusedError(f"Day: write a day as {self._seasons.session.on.isoformat()}")
         if unit is None:
-            raise RefusedError("Unit wants F or C")
+            raise RefusedError("Unit: F or C")
         entry = TempsRead(station=self._station, day=day, tmin=self.typed("tmin"), tmax=self.typed("tmax"), unit=unit)
         recorded, odd = self._seasons.enter_temps(entry)
         for problem in odd:
@@ -210,8 +210,8 @@ class TreatmentDialog(FormDialog[str | None]):
             yield from self.field("block", "Block", self._block)
             yield from self.field("species", "Pest", self._species)
             yield from self.field("day", "Day, blank: today", old.treated_on.isoformat() if old else "")
-            yield from self.field("words", "What they call it", old.words if old else "")
-            yield from self.field("by", "Who said so", old.said_by if old else self._grower)
+            yield from self.field("words", "In their words", old.words if old else "")
+            yield from self.field("by", "Reported by", old.said_by if old else self._grower)
             yield from self.field("entry", "No entry before", "")
             if old is not None:
                 yield from self.field("reason", "Reason", "")

@@ -43,7 +43,7 @@ class GridDialog(FormDialog[tuple[int, str] | None]):
         """Three short lines."""
         with Vertical(classes="dialog"):
             yield Static(f"Estimate from squares, {self._trap}", classes="title", markup=False)
-            yield Static("Choose squares all over the liner before looking at what is in them.", markup=False)
+            yield Static("Choose squares all over the liner before you look at them.", markup=False)
             yield from self.field("counted", "Squares counted", "")
             yield from self.field("squares", "Squares in all", self._session.kept(SQUARES))
             yield from self.field("moths", "Moths in those", "")
@@ -141,11 +141,11 @@ class SpecimenDialog(FormDialog[str | None]):
         """Put it on record."""
         number, counted = self.typed("number"), self.typed("counted").casefold()[:1]
         if self._kind is None:
-            self.refuse(RefusedError("Kind wants one of the letters above"), "kind")
+            self.refuse(RefusedError("Kind: one of the letters above"), "kind")
         elif not (number.isascii() and number.isdecimal() and int(number)):
-            self.refuse(RefusedError("How many wants a whole number"), "number")
+            self.refuse(RefusedError("How many: a whole number"), "number")
         elif counted not in ("y", "n"):
-            words = "y: they are in the count of the trap's own; n: they were left out"
+            words = "y: they are in the trap's count; n: they were left out"
             self.refuse(RefusedError(words), "counted")
         else:
             specimen = Specimen(
@@ -196,7 +196,7 @@ class NamingDialog(FormDialog[str | None]):
         """Look up what it changes, then ask."""
         day = self.day("day")
         if day is None:
-            raise RefusedError("On wants a day", "write it as 2031-06-03")
+            raise RefusedError("On: a day", "write it as 2031-06-03")
         vial = self.typed("vial")
         wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
         try:

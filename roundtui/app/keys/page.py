@@ -16,10 +16,10 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
-    ("At a look at leaf and fruit", LOOKS),
+    ("At a leaf and fruit check", LOOKS),
     ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
-    ("Making up traps", ASSEMBLY),
+    ("Assembling traps", ASSEMBLY),
     ("At the close of a season", SEASON_CLOSE),
     ("In the register", REGISTER),
     ("In the history of a row", ROW_HISTORY),
@@ -27,7 +27,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the plan", PLAN),
     ("Year against year", YEARS),
     ("On a tally sheet", SHEET),
-    ("Where two keyings disagree", KEYINGS),
+    ("In double entry", KEYINGS),
     ("Everywhere", APP),
 )
 """All keys, by the place they work in."""

@@ -8,10 +8,10 @@ SEASON = (
     Action("season.block", "b,pagedown", "block", "The next block.", "block(1)", pad="PgDn", foot="b"),
     Action("season.block-before", "pageup", "block before", "The block before.", "block(-1)", shown="PgUp", pad="PgUp"),
     Action("season.species", "s", "species", "The next species of this block.", "species", foot="s"),
-    Action("season.year", "y", "year", "The year before; after the oldest the running one.", "year", foot="y"),
-    Action("season.trap", "t", "trap", "One trap alone, one after the other; then the mean again.", "trap"),
+    Action("season.year", "y", "year", "The year before; after the oldest, this year.", "year", foot="y"),
+    Action("season.trap", "t", "trap", "Each trap alone in turn, then the mean again.", "trap"),
     Action(
-        "season.left", "left", "left", "The round before: its numbers stand under the chart.", "point(-1)", shown="Left"
+        "season.left", "left", "left", "The round before; its numbers are under the chart.", "point(-1)", shown="Left"
     ),
     Action("season.right", "right", "right", "The round after.", "point(1)", shown="Right"),
     Action("season.first", "home", "first", "The first round of the season.", "point(-999)", shown="Home"),
@@ -32,8 +32,8 @@ SEASON = (
     Action(
         "season.treatment",
         "a",
-        "after treatment",
-        "Put a treatment of this block and species on record that the grower spoke of; it is marked T in the chart.",
+        "treatment",
+        "Record a spray of this block that the grower reports; it is marked T in the chart.",
         "treatment",
     ),
     Action(
@@ -59,7 +59,7 @@ YEARS = (
         "years.by",
         "d",
         "degree-days",
-        "Lay the seasons beside each other by degree-days after biofix; again: by calendar.",
+        "Compare the seasons by degree-days after biofix; press again for the calendar.",
         "by",
         foot="d",
     ),
@@ -89,20 +89,18 @@ YEARS = (
 )
 """Keys of year against year."""
 PLAN = (
-    Action("plan.plan", "p", "plan", "When traps are to hang, those that are overdue first.", "show('plan')", foot="p"),
+    Action("plan.plan", "p", "plan", "When traps have to hang, overdue ones first.", "show('plan')", foot="p"),
     Action("plan.packing", "k", "packing", "What to pack.", "show('packing')", foot="k"),
     Action(
         "plan.route",
         "r",
         "round",
-        "What to pack for the next round of a route, one after the other; then for the season again.",
+        "What to pack for the next round of each route in turn, then for the season again.",
         "route",
         foot="r",
     ),
     Action("plan.stock", "s", "stock", "Lures in stock, by lot.", "show('stock')", foot="s"),
-    Action(
-        "plan.enter", "e", "enter", "Put on record that lures were bought, or counted in the store.", "enter", foot="e"
-    ),
+    Action("plan.enter", "e", "enter", "Record lures bought or counted.", "enter", foot="e"),
     Action(
         "plan.labels",
         "w",
@@ -123,23 +121,16 @@ ASSEMBLY = (
     Action(
         "assembly.open",
         "enter,ctrl+j",
-        "make up",
-        "Make the marked trap up: each line by its label, typed or read in with a scanner; Enter takes it and goes on.",
+        "assemble",
+        "Assemble the marked trap: each part by its label, typed or scanned; Enter goes to the next line.",
         "open",
         shown="Enter",
         pad="Enter",
         foot="Enter",
     ),
-    Action("assembly.other", "n", "new label", "Make up a trap that is not listed.", "other", foot="n"),
-    Action(
-        "assembly.hang",
-        "h",
-        "hang",
-        "Hang the marked trap that is made up: block and day, as a change of the register.",
-        "hang",
-        foot="h",
-    ),
-    Action("assembly.close", "c", "close of season", "Take traps down, put parts away.", "close_season", foot="c"),
+    Action("assembly.other", "n", "new label", "Assemble a trap that is not listed.", "other", foot="n"),
+    Action("assembly.hang", "h", "hang", "Hang the marked assembled trap: block and day.", "hang", foot="h"),
+    Action("assembly.close", "c", "close of season", "Take traps down, store the parts.", "close_season", foot="c"),
     Action("assembly.back", "escape", "back", "From the lines to the list; again: back.", "back", shown="Escape"),
 )
 """Keys of making traps up; letters act while no line is typed."""
@@ -149,8 +140,8 @@ SEASON_CLOSE = (
     Action(
         "close.stored",
         "s",
-        "put away",
-        "The trap is down and its parts are put away; a body that smells of another species wants s twice.",
+        "store",
+        "The trap is down and its parts are stored; s twice for a contaminated body.",
         "note('stored')",
         foot="s",
     ),
@@ -159,7 +150,7 @@ SEASON_CLOSE = (
         "close.discarded",
         "d",
         "discard",
-        "The trap is down; its body is never used again, funnel and lid are put away.",
+        "The trap is down and its body discarded; funnel and lid are stored.",
         "note('discarded')",
         foot="d",
     ),
@@ -176,7 +167,7 @@ SEASON_CLOSE = (
 )
 """Keys of the close of a season."""
 REGISTER = (
-    Action("register.traps", "1", "traps", "The traps, each with the hanging that began last.", "view(0)", pad="same"),
+    Action("register.traps", "1", "traps", "The traps, each with its newest hanging.", "view(0)", pad="same"),
     Action("register.blocks", "2", "blocks", "The blocks.", "view(1)", pad="same"),
     Action("register.farms", "3", "farms", "The farms.", "view(2)", pad="same"),
     Action("register.lots", "4", "lots", "The lots of lures.", "view(3)", pad="same"),
@@ -186,13 +177,13 @@ REGISTER = (
     Action("register.down", "down,plus,add", "down", "The row below.", "mark(1)", shown="Down", pad="+"),
     Action("register.page-up", "pageup", "page up", "Ten rows up.", "mark(-10)", shown="PgUp", pad="PgUp"),
     Action("register.page-down", "pagedown", "page down", "Ten rows down.", "mark(10)", shown="PgDn", pad="PgDn"),
-    Action("register.find", "f", "find", "Mark the row of a label.", "find", shown="f text"),
+    Action("register.find", "f", "find", "Find a row by its label.", "find", shown="f text"),
     Action("register.add", "a", "add", "Add a row to the view.", "add", foot="a"),
     Action(
         "register.edit",
         "enter,ctrl+j,e",
         "change",
-        "Change columns of the marked row. While a route is put in order: keep the order.",
+        "Edit the marked row. While ordering a route: keep the order.",
         "edit",
         shown="Enter or e",
         pad="Enter",
@@ -211,17 +202,15 @@ REGISTER = (
         "register.restore",
         "r",
         "restore",
-        "A trap that is down: it never was, or it is hung again from a day on.",
+        "A trap that is down: strike out the taking down, or hang it again from a day on.",
         "restore",
     ),
-    Action(
-        "register.no-entry", "n", "no entry", "The day before which the marked block must not be entered.", "no_entry"
-    ),
+    Action("register.no-entry", "n", "no entry", "The day before which nobody enters the marked block.", "no_entry"),
     Action(
         "register.last",
         "l",
         "last",
-        "A farm: to be visited last, or no longer. In the routes: put such farms last, else the order is kept.",
+        "A farm: visit it last, or no longer. In the routes: put such farms last; the rest keeps its order.",
         "last",
     ),
     Action(
@@ -244,7 +233,7 @@ REGISTER = (
         "register.history",
         "h",
         "history",
-        "Who changed the marked row, when, from what to what; a change is put back there.",
+        "Who changed the marked row, when, from what to what; revert a change there.",
         "history",
         foot="h",
     ),
@@ -252,7 +241,7 @@ REGISTER = (
         "register.write",
         "w",
         "write files",
-        "Write the set-up files of the folder as the register stands; those of before are kept beside.",
+        "Write the set-up files from the register; the former files are kept.",
         "write",
         shown="w, w",
     ),
@@ -267,8 +256,8 @@ ROW_HISTORY = (
     Action(
         "row-history.put-back",
         "u",
-        "put back",
-        "Put the marked change back, and what was recorded with it; it is a further entry, and nothing is erased.",
+        "revert",
+        "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",
         "put_back",
         shown="u, u",
         foot="u",

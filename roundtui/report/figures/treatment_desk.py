@@ -78,7 +78,7 @@ class TreatmentDesk:
         if day is None:
             raise RefusedError(f"{plain(text, 20)} is no day", HINT)
         if day > self.session.on:
-            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+            raise RefusedError(f"{day} is still to come", "enter it once it is done")
         return day
 
     def grower(self, block: str) -> str:
@@ -112,10 +112,10 @@ class TreatmentDesk:
         if problems:
             raise ProblemsError("the treatment was not recorded", problems)
         if said_before(session.conn, entry) is not None:
-            raise RefusedError("this treatment is on record already", "Escape calls it off")
+            raise RefusedError("this treatment is recorded already", "Escape cancels")
         if old is not None:
             if not typed.reason.strip():
-                raise RefusedError("an entry is corrected with a reason", "say why")
+                raise RefusedError("correcting an entry needs a reason", "say why")
             entry = replace(entry, replaces=old.id, reason=typed.reason.strip())
         return TreatmentReady(entry, self._entry_day(typed.entry_day, day))
 
@@ -173,7 +173,7 @@ class TreatmentDesk:
         session.forget()
         until = f", no entry before {ready.no_entry_before}" if ready.no_entry_before is not None else ""
         what = f"{plain(entry.block, 12)} treated against {plain(entry.species, 8)} on {entry.treated_on}"
-        return f"On record: {what}{until}"
+        return f"Saved: {what}{until}"
 
     def _write(self, conn: sqlite3.Connection, ready: TreatmentReady) -> None:
         session = self.session

@@ -147,8 +147,8 @@ class SpecimenDesk:
         self._record(ready)
         did = f"{label(ready.specimen)}: {plain(ready.specimen.what, 40)}"
         if ready.visit is None:
-            return f"On record: {did}; no count changes"
-        return f"On record: {did}; the count of {plain(ready.visit.trap, 16)} is {ready.visit.count} now"
+            return f"Saved: {did}; no count changes"
+        return f"Saved: {did}; the count of {plain(ready.visit.trap, 16)} is {ready.visit.count} now"
 
     def _record(self, ready: Naming) -> None:
         session = self.session

@@ -130,7 +130,7 @@ class CloseDesk:
             record = YearsRecord(conn, session.folder, session.on, session.office)
             known = record.now.programme
             if not record.now.series:
-                raise RefusedError(f"no trap hung in the season {record.now.season}", "its end has nothing to tell")
+                raise RefusedError(f"no trap hung in the season {record.now.season}", "there is nothing to report")
             ends = record.ends(["", *sorted(known.farms)])
         return f"{SEASON_END}: {write_season_ends(ends, known, Templates(session.folder), session.folder / SEASON_END)}"
 

@@ -81,8 +81,8 @@ def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
     for trap, hung_on, down_on, again in conn.execute(_OVERLAPS):
         yield Problem(
             TRAPS,
-            f"{plain(trap, _SHOWN)} hung from {hung_on or 'a day nobody knows'} to {down_on} and is hung again on"
-            f" {again} already",
+            f"{plain(trap, _SHOWN)} hung from {hung_on or 'day unknown'} to {down_on} and is hung again on {again} "
+            "already",
             "the first is taken to end where the second begins; mend one of the two days",
         )
     for label, one, other, since in conn.execute(_SHARED_BODIES):

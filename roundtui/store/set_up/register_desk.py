@@ -129,7 +129,7 @@ class RegisterDesk:
             RefusedError: It is.
         """
         if day > self.session.on:
-            raise RefusedError(f"{day.isoformat()} is after today", "put it on record once it was done")
+            raise RefusedError(f"{day.isoformat()} is after today", "record it once it is done")
 
     def remarks(self, deed: Deed) -> tuple[str, ...]:
         """What a deed would leave that contradicts itself, and what it changes in what people act on."""

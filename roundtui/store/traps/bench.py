@@ -90,7 +90,7 @@ class AssemblyDesk:
         """
         session = self.session
         if self.against(one) and not one.despite.strip():
-            raise RefusedError(f"{one.trap} is not made up: something speaks against it", "give a reason to go on")
+            raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
         journal.record(session.conn, [one], session.named(), session.clock())
         self.last_lot, self.last_species = one.lot or self.last_lot, one.species
         self.changed()

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from roundtui.domain.traps.parts import KnownParts
 
 
-GLOVES = "Fresh disposable gloves for each kind of lure; keep packs sealed till needed; strips as their label says."
+GLOVES = (
+    "Fresh disposable gloves for each kind of lure; keep packs sealed until needed; kill strips as their label says."
+)
 """What to mind at the bench; the source stands in ``domain/cautions.py``."""
 
 
@@ -32,7 +34,7 @@ def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: Kno
     """
     width, height = size
     if not rows:
-        return Content("  No trap waits. n makes up one that is not listed: by its label, typed or scanned.")
+        return Content("  No trap to assemble. n assembles one that is not listed, by its label.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = []
     for at, row in enumerate(rows[first : first + height], first):
@@ -77,7 +79,7 @@ def about_part(part: Part | None, label: str, kind: PartKind, width: int) -> str
     if not label:
         return "no label" if kind is PartKind.BODY else ""
     if part is None:
-        return "a label that is new on record"
+        return "a new label"
     since = f" since {part.since.isoformat()}" if part.since else ""
     place = f", {part.place}" if part.place else f", {part.trap}" if part.trap else ""
     held = f", held {' '.join(part.scents)};" if part.scents else ""

@@ -117,7 +117,7 @@ class ConflictsScreen(TextsScreen[None]):
                     found = self.conflicts.effects(conflict, keep, recounts=self.recounts)
                     self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none holds"), found))
             except RoundtuiError as error:
-                self.show_error("What it changes cannot be told", error)
+                self.show_error("What it changes is not known yet", error)
         self.shown_at = session.ticks()
         self._show()
 

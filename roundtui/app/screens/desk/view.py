@@ -29,8 +29,8 @@ FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
 
   Enter opens the marked round. Every trap is its count and Enter; 0 is a count.
-  l liner, r lure, k kill strip, c moths left in: before Enter, in any order.
-  x and a letter: no reading. xm is a trap that is missing.
+  l liner, r lure, k kill strip, c not cleared: before Enter, in any order.
+  x and a letter: not read. xm: the trap is missing.
   z goes back to the last entry. What you entered is on the disk at once.
   After the last trap Enter shows the summary.
 """
@@ -107,7 +107,7 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
         early = out_of_order(programme, state.left, on)
         if early is not None:
             farm, other = (programme.farms[code].name for code in (early.farm, early.before))
-            words = f"{plain(farm, 24)} is to be visited last, and comes before {plain(other, 24)}"
+            words = f"{plain(farm, 24)} should come last, and is before {plain(other, 24)}"
             lines.append(f"! {plain(route, 18)}: {words}")
     return tuple(lines)
 
@@ -189,7 +189,7 @@ _TROUBLES = {
 
 def _questions(summary: Summary) -> list[str]:
     lines = [
-        f"! Two readings disagree: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
+        f"! Two readings contradict: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
     ]
     lines += [
         f"! {_TROUBLES[row.kind].capitalize()}: {plain(row.trap, 12)}"
@@ -199,7 +199,10 @@ def _questions(summary: Summary) -> list[str]:
         if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
-        f"! Told otherwise: block {plain(row.block, 12)} {row.species} was told {row.told}, now {row.now.value}"
+        (
+            f"! Called on an older figure: block {plain(row.block, 12)} {row.species} was told {row.told}, now "
+            f"{row.now.value}"
+        )
         for row in summary.told_otherwise
     ]
     return lines
@@ -217,7 +220,7 @@ def _asked(talks: Sequence[Talk]) -> list[str]:
 
 
 def _vials(number: int) -> list[str]:
-    return [f"? Vials waiting for a name ({number}): v names them"] if number else []
+    return [f"? Vials to identify ({number}): v identifies them"] if number else []
 
 
 def _upkeep(summary: Summary) -> list[str]:
@@ -248,7 +251,7 @@ def _over(summary: Summary) -> list[str]:
     return [_listed("Over in the last seven days", over, 76)] if over else []
 
 
-TITLE = "Next ten days; d shows them, none is an order to spray"
+TITLE = "Next ten days (d): forecast, not spray advice"
 """Stands above the lines."""
 
 

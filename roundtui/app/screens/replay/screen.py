@@ -173,7 +173,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         def fault(label: str) -> str:
             if self.replay.step_at(in_case(label, labels)) is not None:
                 return ""
-            hint = nearest(label, labels) or "Escape calls it off"
+            hint = nearest(label, labels) or "Escape cancels"
             return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
 
         def go(label: str | None) -> None:
@@ -218,7 +218,7 @@ class ReplayScreen(RoundtuiScreen[None]):
                 day = date.fromisoformat(text)
             except ValueError:
                 return "Write the day as 2031-06-03"
-            return f"The app stands on {self.session.on}: no later day" if day > self.session.on else ""
+            return f"The app is on {self.session.on}: no later day" if day > self.session.on else ""
 
         def go(day: str | None) -> None:
             if day is not None:
@@ -329,18 +329,18 @@ class ReplayScreen(RoundtuiScreen[None]):
             if self._resting is not None:
                 self._resting.stop()
             self._resting = self.set_timer(REST_SECONDS, self._start_beside)
-            return Content("  Looking up what stood then …")
+            return Content("  Looking up what held then …")
         try:
             now = replay.look_up(at)
             return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
         except RoundtuiError as error:
             self._stop()
-            self.show_error("What stood then cannot be read", error)
+            self.show_error("What held then cannot be read", error)
             return Content("")
 
     def _start_beside(self) -> None:
         self._resting = None
-        title = "What stood then cannot be read"
+        title = "What held then cannot be read"
         self.beside("figures", self._look_up_beside, lambda _: None, title, stopped=self._stop)
 
     def _look_up_beside(self) -> None:
@@ -390,11 +390,11 @@ class ChainScreen(PageScreen):
         row = self._step.row
         parts: list[str | tuple[str, str]] = [
             (f"{row.kind.capitalize()} of {plain(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
-            "In the order recorded; * marks what stands. Instants in UTC.\n\n",
+            "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
         parts += [_wrapped(line) for line in chain_lines(self._rows, LONGEST)]
         if self._step.remarks:
-            parts.append(("\nWhat stands out\n\n", "bold"))
+            parts.append(("\nRemarks\n\n", "bold"))
             parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))

@@ -52,7 +52,7 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     if len(lines) > height - 1:
         lines = [*lines[: height - 2], f"  and {len(lines) - height + 2} more columns"]
     rest = f"all rows of {row.file.name}" if whole_file else "this row alone"
-    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes before."])
+    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes until then."])
 
 
 OPENING_SECONDS = 0.3
@@ -113,7 +113,7 @@ class SetUpRowsScreen(TextsScreen[None]):
             what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
             did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
             behind = at > 1 and self.differing.behind(row.file)
-            follow = f"; {row.file.name} should follow: roundtui conflicts has the lines" if behind else ""
+            follow = f"; change {row.file.name} to match: roundtui conflicts lists the lines" if behind else ""
             self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
         self.marked = max(0, min(self.marked, len(self.differing.open) - 1))
         self._show()

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
-HELD = "Enter is held or came twice: the stage is not taken. Let go, then Enter takes it"
+HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
 NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 """Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
@@ -117,7 +117,7 @@ class WalkScreen(RoundtuiScreen[None]):
         if self.waiting is not None:
             self.waiting.stop()
         if opening:
-            self.round.say("That Enter came with the opening of the round and was dropped: nothing recorded")
+            self.round.say("That Enter came too soon after opening and was dropped: nothing saved")
             return False
         if found is Pressed.HELD:
             self.round.say(HELD)
@@ -149,7 +149,7 @@ class WalkScreen(RoundtuiScreen[None]):
         self._show()
 
     def _pasted(self) -> None:
-        self.round.say("Pasted text is no count: type it, so that somebody has seen it")
+        self.round.say("Pasting is off here: type the count")
         self._show()
 
     def _do(self, now: Keying) -> None:
@@ -225,7 +225,7 @@ class WalkScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error(f"Stage {self.round.now.stage} is not recorded", error)
             self.round.read_anew()
-            self.round.now = saying(before, "Stage not recorded: Enter tries again")
+            self.round.now = saying(before, "Stage not saved: Enter tries again")
 
     def _record(self, now: Keying) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
@@ -241,7 +241,7 @@ class WalkScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error(f"{now.draft.trap} is not recorded", error)
             self.round.read_anew()
-            self.round.say("Not recorded: what is typed is still here, Enter tries again")
+            self.round.say("Not saved: what you typed is still here, Enter tries again")
             return
         self.round.state = self.session.round_of(self.round.route)
         self.round.recorded = (recorded, old)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from roundtui.store.figures.found_lures import FoundInRound
     from roundtui.store.session import Session
 
-UNKNOWN = "what this changes cannot be told now: the summary will"
+UNKNOWN = "what this changes is not known yet: the summary will show it"
 """Said where the record cannot be looked at; the entry goes on all the same."""
 
 
@@ -71,7 +71,7 @@ class WalkedRound:
         if upcoming is None or trap not in self.state.traps:
             return ""
         back = self.state.traps.index(upcoming) < self.state.traps.index(trap)
-        return "Back to a trap that was passed over" if back else ""
+        return "Back to a trap that was skipped" if back else ""
 
     def turn(self, trap: str | None, passed: str = "") -> None:
         """It is a trap's turn; None: the round is done."""
@@ -111,7 +111,7 @@ class WalkedRound:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
-        said = now.said or f"Setting {old.trap}{day} right: type what is true, Escape goes on"
+        said = now.said or f"Correcting {old.trap}{day}: type the right value, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:
