@@ -113,7 +113,7 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
 async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", *["enter"] * 5)
+        await see(app, pilot, "s", "a", *["enter"] * 5, "y")
         assert [one.treated_on for one in said(app.session)] == [DAY]
         assert "treated against AM" in await see(app, pilot, "escape", "r", "end")
         await see(app, pilot, "c")
@@ -122,7 +122,7 @@ async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: P
         assert "recorded already" in words(app)
         await see(app, pilot, *["shift+tab"] * 3, *"late spray", *["enter"] * 4)
         assert "say why" in words(app)
-        await see(app, pilot, *"their word", "enter", "enter")
+        await see(app, pilot, *"their word", "enter", "enter", "y")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
         await see(app, pilot, "end", "t", *"not here", "enter", "enter")
         assert "Then the entry it had replaced holds again: F5 changes that" not in words(app)
@@ -137,7 +137,7 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "d", "a")
         assert isinstance(app.screen, TreatmentDialog)
-        shown = await see(app, pilot, *"06-01", *["enter"] * 4)
+        shown = await see(app, pilot, *"06-01", *["enter"] * 4, "y")
         assert isinstance(app.screen, SeasonScreen)
         assert "T treated" in shown
         assert "Saved: A treated against AM on 2031-06-01" in shown

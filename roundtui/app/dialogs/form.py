@@ -25,7 +25,7 @@ WIDTH = 70
 SOON_SECONDS = 0.3
 """A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
 LOOKING = "Looking up what it changes …"
-_MOST_LINES = 12
+_MOST_LINES = 15
 
 Said = Sequence[tuple[str, bool]]
 """Sentences on what a change changes, and whether each is to be marked."""
