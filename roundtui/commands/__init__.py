@@ -16,6 +16,7 @@ ELSEWHERE = {
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
     "roundtui.commands.records": ("record", "samples"),
     "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),
+    "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("compare", "sheet"),
     "roundtui.commands.specimens": ("agreement", "identify", "vials"),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,9 @@ import click
 
 from roundtui.command_line import FOLDER, say, say_problems
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+
+_BAR_FROM = 5_000
+"""Rows from which a progress bar is worth showing."""
 
 if TYPE_CHECKING:
     from roundtui.store.bring.answers import Question
@@ -189,7 +193,9 @@ def bring(
         elif found.brings or given is not None:
             if not how["yes"] and not _confirmed(found.brings):
                 raise RefusedError("nothing was written", "add --yes to write it")
-            brought = write(conn, folder, path, found, answers, author=Author(name or "bring", device_name()), now=now)
+            author = Author(name or "bring", device_name())
+            with _bar(found.brings) as progress:
+                brought = write(conn, folder, path, found, answers, author=author, now=now, progress=progress)
             say(f"{path.name}: {brought.words}")
             say_problems([*brought.remarks, *brought.problems])
             faults = (*faults, *brought.problems)
@@ -197,6 +203,16 @@ def bring(
             say(f"{path.name}: nothing new")
     if faults:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@contextmanager
+def _bar(rows: int) -> Iterator[Callable[[int], None] | None]:
+    """A progress bar where there are many rows, on a terminal only."""
+    if rows < _BAR_FROM or not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=rows, label="writing", file=sys.stderr) as shown:
+        yield shown.update
 
 
 def _confirmed(rows: int) -> bool:

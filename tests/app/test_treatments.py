@@ -14,8 +14,8 @@ from roundtui.domain.visits import Visit
 from roundtui.report.charts_svg import svg
 from roundtui.report.letters.desk import LetterDesk
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.read import programme
+from roundtui.store.rows import TREATMENTS
 from roundtui.store.session import Session
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see

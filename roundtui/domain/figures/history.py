@@ -22,6 +22,18 @@ REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
 
 
+@dataclass(frozen=True, slots=True)
+class Superseded:
+    """A visit that does not stand any more, and what stands in its place."""
+
+    visit: Visit
+    """As it was recorded."""
+    instead: Visit | None
+    """The correction that stands; None where it was withdrawn."""
+    reason: str
+    """Why."""
+
+
 @dataclass(frozen=True)
 class History:
     """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
@@ -44,6 +56,8 @@ class History:
     """Per block, the stages seen in the season, oldest first."""
     told: Sequence[Told] = ()
     """Growers told in the season."""
+    superseded: Sequence[Superseded] = ()
+    """Visits of the seven days that were corrected or withdrawn on a later day than they were recorded."""
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
     ``lot``, the newest one that named a lot of the trap's own species."""
@@ -83,6 +97,20 @@ def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
 
 
 @dataclass(frozen=True, slots=True)
+class NewerSaid:
+    """Entries of a kind, or with words, that only a newer program understands."""
+
+    kind: str
+    """Word for the kind."""
+    trap: str
+    """Trap they are about; empty where they are not about one."""
+    block: str
+    """Block they are about; empty where they are not about one."""
+    number: int
+    """How many."""
+
+
+@dataclass(frozen=True, slots=True)
 class Beside:
     """Present entries of a season up to a day, each kind in the order of their days."""
 
@@ -96,6 +124,8 @@ class Beside:
     """Lots of lures that run out or expire; none where stock is not on record."""
     in_spite: tuple[Assembled, ...] = ()
     """Traps that hang, made up in spite of something that was named."""
+    newer: tuple[NewerSaid, ...] = ()
+    """What only a newer program understands; every figure stands without it."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -115,4 +145,5 @@ class Beside:
             tuple(one for one in self.specimens if one.trap in traps),
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
             tuple(one for one in self.in_spite if one.trap in traps),
+            tuple(one for one in self.newer if one.trap in traps or one.block in blocks),
         )

@@ -21,7 +21,11 @@ FOLDER = "mappings"
 """Folder inside the scouting folder with one file for each kind of table."""
 MARKS = (BLANK, *(reason.value for reason in NoReading if reason is not NoReading.OTHER))
 """What a mark can stand for, beside a number."""
-_FACTS = ("dates", "unit", "station", "route", "year")
+FOR_ALL = ("crop", "species", "block", "farm")
+"""Columns that a table may lack, where one answer holds for all its rows."""
+_FACTS = ("dates", "unit", "station", "route", "year", *FOR_ALL)
+_TO_ASK = "?"
+"""A fact that is still to be asked, since no column has it."""
 _SHOWN = 40
 _NAMED = 3
 
@@ -66,7 +70,9 @@ class Answers:
             answer: One of its choices, or any text where it has none.
         """
         if question.about == "column":
-            if answer:
+            if not answer:
+                self.files.setdefault(file, {})[question.of] = _TO_ASK
+            else:
                 self.columns = {head: to for head, to in self.columns.items() if to != question.of}
                 self.columns[head_key(answer)] = question.of
         elif question.about == "mark":
@@ -242,14 +248,19 @@ def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str,
     return places, others
 
 
-def ask_column(kind: Kind, target: str, table: Table, others: Iterable[int]) -> Question:
-    """The question which column is one that has to be there.
+def ask_column(kind: Kind, target: str, table: Table, others: Iterable[int], known: str = "") -> Question:
+    """The question which column is one that has to be there, or what holds for all rows where none is.
 
     Args:
         kind: What the table holds.
         target: The column.
         table: The table.
         others: Places it can have.
+        known: What was said before: that no column has it.
     """
     heads = tuple((table.head[at], table.head[at]) for at in others if table.head[at])
+    if target in FOR_ALL:
+        if known == _TO_ASK or not heads:
+            return Question(target, "", f"What is the {target} of all {kind} in {table.name}?")
+        heads = (*heads, ("", "none of them: it is the same for all rows"))
     return Question("column", target, f"Which column of {table.name} is the {target} of the {kind}?", heads)

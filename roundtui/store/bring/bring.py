@@ -253,7 +253,7 @@ def _write_counts(
         visits[row.visit.scout].append(row)
     for seen in what.stages:
         stages[seen.seen.scout].append(seen)
-    report = EnterReport()
+    report = EnterReport(keep=False)
     content = b""
     with transaction(conn):
         if what.hangings:
@@ -264,7 +264,7 @@ def _write_counts(
             enter_rows(conn, visits[scout], stages[scout], whose, now, report=report, progress=progress)
     if content:
         put_file(folder, BY_NAME["traps.csv"], content)
-    parts = [(len(report.added), "added"), (len(report.stages), "stages added"), (report.known, "on record before")]
+    parts = [(report.number, "added"), (len(report.stages), "stages added"), (report.known, "on record before")]
     parts += [(len(report.disagreements), "not applied")]
     words = ", ".join(f"{number} {said}" for number, said in parts if number) or "nothing new"
     if what.hangings:

@@ -23,6 +23,7 @@ from roundtui.store.round.tally_file import StageRow, TallyRow
 
 WEEK = timedelta(days=7)
 _SQUEEZE = re.compile(r"[\W_]+")
+_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
 _VISIT_FIELDS = {one.name for one in fields(Visit)}
 
 
@@ -116,8 +117,8 @@ class Labels:
 
 
 def squeezed(label: str) -> str:
-    """A label without spaces, marks and case."""
-    return _SQUEEZE.sub("", label.casefold())
+    """A label without spaces, marks, case and zeros that lead a number."""
+    return _ZEROS.sub("", _SQUEEZE.sub("", label.casefold()))
 
 
 def head_score(kind: Kind, labels: Labels | None = None) -> Callable[[Sequence[str]], int]:

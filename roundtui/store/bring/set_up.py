@@ -21,15 +21,15 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import Answers, Faults, Question, ask_column, place_columns
+from roundtui.store.bring.answers import FOR_ALL, Answers, Faults, Question, ask_column, place_columns
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import whole_file
-from roundtui.store.folder import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.office import files_here
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -170,30 +170,28 @@ class _Reader:
         self._farms = _by_name((row.farm, row.name) for row in programme.farms.values())
         self._blocks = _by_name((row.block, row.name) for row in programme.blocks.values())
         self._stations = _by_name((row.station, row.name) for row in programme.stations.values())
-        self._ask(others)
+        self.for_all = {
+            column: said
+            for column in FOR_ALL
+            if column not in self.places and (said := answers.fact(name, column)) not in ("", "?")
+        }
+        self._ask(others, answers, name)
         left = [table.head[at] for at in others if table.head[at]]
         if left:
             found.remarks.append(f"columns not taken: {', '.join(plain(head, 30) for head in left)}")
         self.acres = "area_ha" in self.places and "acre" in table.head[self.places["area_ha"]].casefold()
 
-    def _ask(self, others: list[int]) -> None:
-        needed = [column for column in self.file.required if column not in self.places]
+    def _ask(self, others: list[int], answers: Answers, name: str) -> None:
+        needed = [column for column in self.file.required if column not in self.places and column not in self.for_all]
         if self.codeless and "name" in self.places:
             needed.remove(self.file.key[0])
-        given = (
-            {"position", "route"}
-            if self.kind is Kind.ROUTES
-            else {"name", "crop"}
-            if self.kind is Kind.BLOCKS
-            else set()
-        )
+        given = {Kind.ROUTES: {"position", "route"}, Kind.BLOCKS: {"name"}}.get(self.kind, set())
         for column in needed:
             if column not in given:
-                self.found.questions.append(ask_column(self.kind, column, self.table, others))
+                known = answers.fact(name, column)
+                self.found.questions.append(ask_column(self.kind, column, self.table, others, known))
         if self.kind is Kind.ROUTES and "route" not in self.places and not self.route:
             self.found.questions.append(Question("route", "", f"What is the route of {self.table.name} called?"))
-        if self.kind is Kind.BLOCKS and "crop" not in self.places:
-            self.found.questions.append(ask_column(self.kind, "crop", self.table, others))
         texts = {
             cells[self.places[column]] for column in _DAYS if column in self.places for _, cells in self.table.rows()
         }
@@ -215,6 +213,8 @@ class _Reader:
             where = f"{self.table.name}, line {line}"
             before = len(self.found.faults)
             fields = {column: self._field(column, cells[at], where) for column, at in self.places.items()}
+            for column, text in self.for_all.items():
+                fields[column] = self._field(column, text, where)
             if self.codeless and fields.get("name"):
                 fields[self.file.key[0]] = self._code(fields["name"])
             if self.kind is Kind.BLOCKS and not fields.get("name"):

@@ -250,9 +250,10 @@ class _Reader:
 
     def _hour(self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit]) -> None:
         station, day, unit = place
-        text = self._cell(cells, "time") or self._cell(cells, "date")[
-            len(self._bare(self._cell(cells, "date"))) :
-        ].strip(" T")
+        date_text = self._cell(cells, "date")
+        text = self._cell(cells, "time") or date_text[len(self._bare(date_text)) :].strip(" T")
+        if not text and "time" not in self.places:
+            text = "00:00"  # A spreadsheet writes no time at midnight.
         match = _TIME.fullmatch(re.sub(r"([+-]\d\d:?\d\d|Z)$", "", text))
         hour = int(match.group(1)) if match else -1
         if match and (match.group(3) or "").casefold() in ("am", "pm"):

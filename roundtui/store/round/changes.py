@@ -9,6 +9,7 @@ from datetime import date
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme import stages
 from roundtui.domain.questions import QuestionWord, Talk
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import plain
@@ -21,7 +22,7 @@ from roundtui.store.round.corrections import before_correction, correction
 from roundtui.store.round.effects import effects
 from roundtui.store.round.questions import say_about
 from roundtui.store.round.specimens import refuse_where_it_bears
-from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.rows import Entry
 from roundtui.store.session import Session
 
 _SHOWN = 40

@@ -127,10 +127,9 @@ def test_days_and_hours_of_weather_come_in_their_own_unit(desk: Desk, thirty: Pa
     assert [(day.tmin, day.tmax, day.unit) for day in found] == [
         (low, high, TempUnit.C) for low, high in zip(tables.LOWS, tables.HIGHS, strict=True)
     ]
-    desk.bring("weather", hours)
+    assert desk.bring("weather", hours).problems == ()
     first = station_days(desk.conn, "VALE", date(2026, 5, 1), date(2026, 5, 1))[0]
-    # A reading at midnight belongs to the day that ended.
-    assert (first.tmin, first.tmax, first.unit) == (42, 64, TempUnit.F)
+    assert (first.tmin, first.tmax, first.unit) == (41, 64, TempUnit.F)
 
 
 def test_past_seasons_bring_their_hangings_and_right_figures(desk: Desk, tmp_path: Path) -> None:
@@ -346,3 +345,25 @@ def test_days_in_every_order(text: str, order: Order | None, day: str | None) ->
 def test_the_invented_programme_stays_the_same_size() -> None:
     assert len(tables.EXPECTED) == 15
     assert timedelta(days=7) == tables.DAYS[1] - tables.DAYS[0]
+
+
+def test_what_no_column_has_is_asked_once_for_all_rows(desk: Desk, tmp_path: Path) -> None:
+    path = sheet(tmp_path, "Trap,Block,Tag\nD1..D3,N,17\n")
+    found, answers = desk.look("traps", path)
+    question = found.questions[0]
+    assert (question.about, question.of) == ("column", "species")
+    assert question.choices[-1] == ("", "none of them: it is the same for all rows")
+    answers.take(path.name, question, "")
+    again = look(desk.conn, desk.folder, path, answers, scout="Ada", now=NOW)
+    assert [one.about for one in again.questions] == ["species"]
+    answers.take(path.name, again.questions[0], "codling moth")
+    last = look(desk.conn, desk.folder, path, answers, scout="Ada", now=NOW)
+    assert last.problems == ()
+    write(desk.conn, desk.folder, path, last, answers, author=ADA, now=NOW)
+    assert {row.species for row in programme(desk.conn).traps if row.trap.startswith("D")} == {"CM"}
+    assert desk.look("traps", path)[0].questions == []
+
+
+def test_a_label_is_known_with_and_without_leading_zeros(desk: Desk, tmp_path: Path) -> None:
+    desk.bring("counts", sheet(tmp_path, "date,trap,count\n2026-05-04,A01,3\n2026-05-04,a-2,1\n"))
+    assert desk.entries() == {("A1", "2026-05-04"): 3, ("A2", "2026-05-04"): 1}

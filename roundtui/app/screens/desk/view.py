@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.screens.conflicts.view import open_lines
-from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
+from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.beginning import next_step, steps
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.text import cells, padded, plain
@@ -151,7 +151,17 @@ def due(programme: Programme, found: Found, on: date) -> Due:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
     upkeep = [*_upkeep(summary), *_stock(found.made.beside.lots)]
-    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(found.vials), *upkeep, *_over(summary)]
+    lost = [plain(label, 10) for label in in_no_route(programme, on)]
+    unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
+    lines = [
+        *unrouted,
+        *conflicts,
+        *_attention(summary),
+        *_questions(summary),
+        *_asked(asked),
+        *_vials(found.vials),
+        *upkeep,
+    ]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 
@@ -246,9 +256,29 @@ def _stock(lots: Sequence[LotStock]) -> list[str]:
     return [f"! {lot_words(lot)}" for lot in lots if lot.soon]
 
 
-def _over(summary: Summary) -> list[str]:
-    over = [f"{plain(row.block, 12)} {row.species}" for row in summary.blocks if row.status is Status.OVER]
-    return [_listed("Over in the last seven days", over, 76)] if over else []
+_KINDS = {
+    AttentionKind.OVER: "Over in the last seven days",
+    AttentionKind.WITHIN: "Within the threshold",
+    AttentionKind.SAMPLE: "Sample over its plan",
+    AttentionKind.NOT_DOWN: "Not coming down after a treatment",
+    AttentionKind.CANNOT_TELL: "Cannot tell",
+    AttentionKind.CHANGED: "Status hangs on a changed or unlikely count",
+    AttentionKind.FEW_TRAPS: "Mean of few traps",
+}
+"""What stands before the blocks of each kind; suspect traps are named one by one."""
+
+
+def _attention(summary: Summary) -> list[str]:
+    """What needs attention, a line for each kind with its blocks."""
+    lines = []
+    for kind, title in _KINDS.items():
+        named = [
+            f"{plain(one.block, 12)} {plain(one.species, 8)}".rstrip() for one in summary.attention if one.kind is kind
+        ]
+        if named:
+            mark = "! " if kind is not AttentionKind.FEW_TRAPS else ""
+            lines.append(_listed(f"{mark}{title}", named, 76))
+    return lines
 
 
 TITLE = "Next ten days (d): forecast, not spray advice"

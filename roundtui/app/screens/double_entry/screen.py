@@ -15,8 +15,9 @@ from roundtui.app.keys.round import KEYINGS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet.view import pace
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
-from roundtui.domain.round.tally import Draft, format_tally, parse_tally
+from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.visits import Draft
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.double_entry import TwoKeyings
 from roundtui.store.paper.sitting import MARK, many
