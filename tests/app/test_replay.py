@@ -163,7 +163,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "c")
         assert isinstance(app.screen, ErrorDialog)
-        assert "nothing replaces it" in screen_text(app)
+        assert "withdrawn and not replaced" in screen_text(app)
 
 
 async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_meanwhile(

@@ -205,7 +205,7 @@ class TreatmentDialog(FormDialog[str | None]):
         """The lines, what they lead to, what must be asked."""
         old = self._old
         with Vertical(classes="dialog"):
-            title = "Correct a spray report" if old else "Spray the grower reported; no advice"
+            title = "Correct a reported spray" if old else "Spray reported by the grower; not advice"
             yield Static(title, classes="title", markup=False)
             yield from self.field("block", "Block", self._block)
             yield from self.field("species", "Pest", self._species)

@@ -98,7 +98,7 @@ class SpecimenDialog(FormDialog[str | None]):
         kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
         alike = ", ".join(plain(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
         with Vertical(classes="dialog"):
-            title = f"What else was in {plain(self._trap, 20)}, {species}, {self._read_on}"
+            title = f"Other catch in {plain(self._trap, 20)}, {species}, {self._read_on}"
             yield Static(title, classes="title", markup=False)
             yield Static(kinds, markup=False)
             yield Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
@@ -178,7 +178,7 @@ class NamingDialog(FormDialog[str | None]):
     def compose(self) -> ComposeResult:
         """Four short lines."""
         with Vertical(classes="dialog"):
-            yield Static("Identify what is in a vial", classes="title", markup=False)
+            yield Static("Identify a vial", classes="title", markup=False)
             yield from self.field("vial", "Vial", self._vial())
             yield from self.field("what", "Is", "")
             yield from self.field("by", "Identified by", "")
