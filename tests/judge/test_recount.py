@@ -53,14 +53,20 @@ def plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
+SURE = ("level_low", "level_high", "chance", "certainty")
+
+
 def figures(said: dict[str, Any]) -> dict[str, Any]:
     """Each figure of a summary under its own name, in no order; a rule's words are left out, they are no numbers."""
     named: dict[str, Any] = {"on": said["on"]}
     for block in said["blocks"]:
         rule = block["rule"] and {key: block["rule"][key] for key in ("id", "kind", "value")}
         for key, value in (block | {"rule": rule}).items():
+            # How sure it is and what is unlikely are judged by themselves, in test_certainty_property.
+            if key in SURE:
+                continue
             named[f"{block['block']} {block['species']} {key}"] = value
-    for part in ("integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"):
+    for part in ("integrity", "upkeep", "not_read", "conflicts", "long_readings"):
         for row in said[part]:
             name = f"{part} {row['trap']} {row.get('item', '')}".strip()
             named[name] = sorted([*named.get(name, []), row], key=repr)

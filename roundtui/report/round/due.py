@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
 from roundtui.domain.questions import Talk
+from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
 from roundtui.store.round.questions import open_questions
@@ -51,6 +52,7 @@ def read_due(session: Session) -> Found:
     """
     changes = session.changes
     with session.beside() as conn:
+        renew(conn, session.office)
         made = summary_of(conn, session.office, session.on, programme=session.programme)
         return Found(
             made,

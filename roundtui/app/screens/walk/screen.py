@@ -245,7 +245,7 @@ class WalkScreen(RoundtuiScreen[None]):
             return
         self.round.state = self.session.round_of(self.round.route)
         self.round.recorded = (recorded, old)
-        self.round.usual = self.round.usual_now()
+        self.round.unlikely = self.round.slip()
         self.round.found = found
         hanging = self.session.hanging(recorded.trap)
         if hanging is not None and now.asked.ask_stage and now.stage is None:
@@ -279,7 +279,7 @@ class WalkScreen(RoundtuiScreen[None]):
         self._put("head", walk_lines.head(self.round.route, session.on, session.scout, so_far, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
-        before_line = walk_lines.before(last, self.round.usual, old, width - 2, self.round.found, first=first)
+        before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)

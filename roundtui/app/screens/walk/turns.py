@@ -43,7 +43,7 @@ class WalkedRound:
         """Trap that is shown."""
         self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
         """Entry made just before, and the one it set right."""
-        self.usual: float | None = self.usual_now()
+        self.unlikely = self.slip()
         self.found = ""
         """What the lure found on the entry just before has changed."""
         self._finds: FoundInRound | None = None
@@ -119,9 +119,9 @@ class WalkedRound:
         declined = hanging is not None and hanging.block in self.declined
         return self.session.asked(self.at, self.state, ask_stage=ask_stage and not declined)
 
-    def usual_now(self) -> float | None:
-        """What the trap of the entry made just before usually catches, where its count is unlikely."""
-        return self.session.usual_if_unlikely(self.recorded[0]) if self.recorded[0] else None
+    def slip(self) -> str:
+        """What the count made just before may be a slip for; empty where it is likely."""
+        return self.session.slip(self.recorded[0]) if self.recorded[0] else ""
 
     def _change(self, visit: Visit) -> FoundChange | None:
         if self._finds is None:
