@@ -252,8 +252,9 @@ class _View:
         dated = replace(plain, expected_on=first + timedelta(days=day), why=why)
         if span is None:
             return dated
-        earliest = first + timedelta(days=min(day, max(ceil(span[0]), 0)))
-        latest = None if isinf(span[1]) else first + timedelta(days=max(day, floor(span[1])))
+        # Years that agree to the day do not make a forecast that sure; nothing is expected on a day already counted.
+        earliest = first + timedelta(days=max(min(day - 1, ceil(span[0])), 0))
+        latest = None if isinf(span[1]) else first + timedelta(days=max(day + 1, floor(span[1])))
         return replace(dated, earliest=earliest, latest=latest)
 
     def _waits(self, event: LifeEvent, first: date, arrives: _Arrives) -> list[float]:
