@@ -92,7 +92,8 @@ class Commands(click.Group):
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Take what is no command for what the app is opened with."""
         first = args[0] if args else ""
-        if first not in self.list_commands(ctx) and first not in ("--help", "--version"):
+        completing = ctx.resilient_parsing and not args
+        if not completing and first not in self.list_commands(ctx) and first not in ("--help", "--version"):
             args = ["open", *args]
         return super().parse_args(ctx, args)
 

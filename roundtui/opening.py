@@ -45,7 +45,7 @@ def plain_opening(args: Sequence[str]) -> tuple[Path, str, str] | None:
 
 def main() -> None:
     """Open the app, or run a command."""
-    asked = plain_opening(sys.argv[1:])
+    asked = None if "_ROUNDTUI_COMPLETE" in os.environ else plain_opening(sys.argv[1:])
     if asked is not None and sys.stdin.isatty():
         folder, on, scout = asked
         from roundtui.store.csv_file import parse_day

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import sqlite3
 import sys
 from collections.abc import Iterator
@@ -19,6 +20,8 @@ import pytest
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+EXAMPLES = int(os.environ.get("ROUNDTUI_EXAMPLES", "30"))
+"""Examples of a property that names no number of its own; a long run sets more."""
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
 """The instant at which tests take place."""
 
@@ -67,11 +70,11 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
 
 
 def pytest_pycollect_makemodule(module_path: Path) -> None:
-    """Set no time limit for a property, which a loaded machine would miss; load hypothesis only where it is used."""
+    """Set examples, and no time limit, which a loaded machine would miss; load hypothesis only where it is used."""
     if "hypothesis" not in sys.modules and b"hypothesis" in module_path.read_bytes():
         from hypothesis import settings
 
-        settings.register_profile("roundtui", settings(deadline=None))
+        settings.register_profile("roundtui", settings(deadline=None, max_examples=EXAMPLES))
         settings.load_profile("roundtui")
 
 
@@ -121,11 +124,24 @@ def folder(make_folder: MakeFolder) -> Path:
     return make_folder()
 
 
-@pytest.fixture
-def store(folder: Path, now: datetime) -> Iterator[sqlite3.Connection]:
-    """Store of the small programme, loaded."""
+@pytest.fixture(scope="session")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small programme, loaded; to be copied and never changed."""
     from roundtui.store.folder import open_folder
 
+    folder = write_folder(tmp_path_factory.mktemp("loaded") / "farm")
+    open_folder(folder, now=NOW).conn.close()
+    return folder
+
+
+@pytest.fixture
+def store(folder: Path, loaded: Path, now: datetime) -> Iterator[sqlite3.Connection]:
+    """Store of the small programme, loaded; a copy of the one made for all, where the folder holds the same files."""
+    from roundtui.store.folder import open_folder
+
+    written = {path.name: path.read_bytes() for path in loaded.glob("*.csv")}
+    if now == NOW and {path.name: path.read_bytes() for path in folder.iterdir()} == written:
+        shutil.copytree(loaded, folder, dirs_exist_ok=True)
     with closing(open_folder(folder, now=now).conn) as conn:
         yield conn
 

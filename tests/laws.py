@@ -15,15 +15,15 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 
-FILES = 430
+FILES = 360
 """Files of Python in the package, at most."""
-CODE = 41_000
+CODE = 43_000
 """Lines of code in the package, at most."""
-FOLDER = 78
+FOLDER = 34
 """Files of Python in one folder, ``__init__`` apart, at most."""
-CIRCLES = 6
+CIRCLES = 5
 """Circles of imports, at most."""
-FILE = 927
+FILE = 960
 """Lines of code in one file, at most."""
 
 

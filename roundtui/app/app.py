@@ -200,7 +200,7 @@ class RoundtuiApp(App[int]):
         try:
             keyings = KeyingsScreen(self.session, route)
         except RoundtuiError as error:
-            self.show_error("The two keyings cannot be compared", error)
+            self.show_error("The two entries cannot be compared", error)
             return
         await self.push_screen(keyings)
 

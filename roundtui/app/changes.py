@@ -70,7 +70,7 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     if len(found) > 1:
         raise RefusedError("two corrections of this entry stand", "settle the conflict first: o lists the open ones")
     if not found:
-        raise RefusedError("the entry was taken back, and nothing stands in its place", "enter it anew")
+        raise RefusedError("the entry was withdrawn and not replaced", "enter it again")
     return found[0]
 
 
@@ -105,10 +105,10 @@ def corrected(session: Session, row: JournalRow, typed: Typed) -> Change:
     elif isinstance(old, StageSeen):
         new = _stage(session, old, typed)
     else:
-        raise RefusedError(f"a {row.kind} is not typed anew here", "take it back, and enter it anew")
+        raise RefusedError(f"a {row.kind} cannot be corrected here", "withdraw it, and enter it again")
     same = replace(new, scout=old.scout, replaces=old.replaces, reason=old.reason)
     if same == replace(old, id="", recorded_at=None, device=""):
-        raise RefusedError("this is what stands already", "type what is true, or press Escape")
+        raise RefusedError("that is recorded already", "type the right value, or press Escape")
     return Change(row, new, typed.reason)
 
 
@@ -118,7 +118,7 @@ def _stage(session: Session, old: StageSeen, typed: Typed) -> StageSeen:
     if found is None:
         raise RefusedError(f"{plain(typed.said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
     if not typed.reason.strip():
-        raise RefusedError("an entry is corrected with a reason", "say why")
+        raise RefusedError("correcting an entry needs a reason", "say why")
     day = typed.read_on or old.seen_on
     if day > session.on:
         raise RefusedError(f"{day} is still to come", "correct the day")
@@ -138,7 +138,7 @@ def taken_back(session: Session, row: JournalRow, reason: str, *, put_back: bool
         RefusedError: No reason is given, the entry does not stand any more, or a count hangs on it.
     """
     if not reason.strip():
-        raise RefusedError("an entry is taken back with a reason", "say why")
+        raise RefusedError("withdrawing an entry needs a reason", "say why")
     becomes = None
     if put_back and row.entry.replaces is not None:
         becomes = replace(before_correction(session.conn, row.id), reason=reason.strip())
@@ -205,8 +205,8 @@ def make(session: Session, change: Change) -> str:
     write(session, change)
     session.forget()
     about = plain(change.about.trap or change.about.block or change.about.kind, _SHOWN)
-    did = "corrected" if change.entry is not None else "taken back"
-    return f"On record: {about} {did} by {plain(session.scout, 24)}"
+    did = "corrected" if change.entry is not None else "withdrawn"
+    return f"Saved: {about} {did} by {plain(session.scout, 24)}"
 
 
 def write(session: Session, change: Change) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 HERE = ("demo", "enter", "load", "open", "replay", "restore", "summary")
 """Commands that ``cli`` itself holds."""
 ELSEWHERE = {
-    "roundtui.commands.begin": ("new",),
+    "roundtui.commands.begin": ("bring", "new"),
     "roundtui.commands.corrections": ("correct", "history", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
     "roundtui.commands.letters": ("letters", "update"),
@@ -16,6 +16,7 @@ ELSEWHERE = {
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
     "roundtui.commands.records": ("record", "samples"),
     "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),
+    "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("compare", "sheet"),
     "roundtui.commands.specimens": ("agreement", "identify", "vials"),

@@ -1,15 +1,24 @@
-"""Beginning a programme of one's own."""
+"""Beginning a programme of one's own, and bringing tables into it."""
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import FOLDER, say
-from roundtui.errors import RefusedError
+from roundtui.command_line import FOLDER, say, say_problems
+from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
+
+_BAR_FROM = 5_000
+"""Rows from which a progress bar is worth showing."""
+
+if TYPE_CHECKING:
+    from roundtui.store.bring.answers import Question
 
 
 @click.command()
@@ -125,5 +134,132 @@ def offer_programme(folder: Path) -> None:
     start_programme(folder, Beginning(" ".join(office.split()), TempUnit(unit), zone, farms, blocks))
 
 
-COMMANDS = (new,)
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("file", type=FOLDER)
+@click.option(
+    "--as",
+    "kind",
+    required=True,
+    type=click.Choice(["farms", "blocks", "traps", "lots", "routes", "counts", "weather"]),
+    help="What the table holds.",
+)
+@click.option("--map", "given", type=FOLDER, metavar="FILE", help="What its columns and marks mean; kept in mappings.")
+@click.option("--dates", type=click.Choice(["dmy", "mdy", "ymd"]), help="Order of day, month and year.")
+@click.option("--scout", metavar="NAME", help="Who read, where no column says it. Default: the name kept in the app.")
+@click.option("--dry-run", is_flag=True, help="Only show what it was read as.")
+@click.option("--yes", is_flag=True, help="Do not ask before it is written.")
+def bring(
+    *, folder: Path, file: Path, kind: str, given: Path | None, dates: str | None, scout: str | None, **how: bool
+) -> None:
+    """Bring in a table of your own: CSV of any kind or a spreadsheet, counts one a row or one column a trap or a day.
+
+    It is shown what it was read as, what is unclear is asked, and nothing is written before you say so. The same table
+    again adds nothing; a longer one adds what is new. Rows that cannot be taken are named and left out. Counts of past
+    seasons bring the hangings of those seasons with them.
+    """
+    from contextlib import closing
+
+    from roundtui.command_line import opened
+    from roundtui.domain.bring import Kind
+    from roundtui.store.bring.answers import read_answers
+    from roundtui.store.bring.bring import look, write
+    from roundtui.store.device import device_name
+    from roundtui.store.journal import Author
+    from roundtui.store.read import setting
+
+    path = file if file.exists() or not (folder / file).exists() else folder / file
+    with closing(opened(folder).conn) as conn:
+        name = " ".join((scout or setting(conn, "scout") or "").split())
+        if not name and kind == Kind.COUNTS:
+            raise click.UsageError("whose counts are they? Add --scout NAME")
+        now = datetime.now(UTC)
+        answers = read_answers(folder, Kind(kind), path.name, given, dates)
+        found = look(conn, folder, path, answers, scout=name, now=now)
+        while found.questions and sys.stdin.isatty() and not how["dry_run"]:
+            for question in found.questions:
+                answers.take(path.name, question, _asked(question))
+            found = look(conn, folder, path, answers, scout=name, now=now)
+        for line in found.words:
+            say(f"  {line}")
+        _show(found.columns, found.sample)
+        faults = found.problems
+        if faults:
+            say("Left out:")
+            say_problems(faults)
+        _refuse_open(found.questions)
+        if how["dry_run"]:
+            say("Nothing was written: --dry-run.")
+        elif found.brings or given is not None:
+            if not how["yes"] and not _confirmed(found.brings):
+                raise RefusedError("nothing was written", "add --yes to write it")
+            author = Author(name or "bring", device_name())
+            with _bar(found.brings) as progress:
+                brought = write(conn, folder, path, found, answers, author=author, now=now, progress=progress)
+            say(f"{path.name}: {brought.words}")
+            say_problems([*brought.remarks, *brought.problems])
+            faults = (*faults, *brought.problems)
+        else:
+            say(f"{path.name}: nothing new")
+    if faults:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@contextmanager
+def _bar(rows: int) -> Iterator[Callable[[int], None] | None]:
+    """A progress bar where there are many rows, on a terminal only."""
+    if rows < _BAR_FROM or not sys.stderr.isatty():
+        yield None
+        return
+    with click.progressbar(length=rows, label="writing", file=sys.stderr) as shown:
+        yield shown.update
+
+
+def _confirmed(rows: int) -> bool:
+    return sys.stdin.isatty() and click.confirm(f"Write {rows} rows?", default=False, err=True)
+
+
+def _asked(question: Question) -> str:
+    """The answer to a question, one of its choices by number where it has any."""
+    say(question.words)
+    for number, (_, words) in enumerate(question.choices, 1):
+        say(f"  {number}  {words}")
+    if not question.choices:
+        return str(click.prompt("Answer", err=True)).strip()
+    number = click.prompt("Number", type=click.IntRange(1, len(question.choices)), err=True)
+    return question.choices[number - 1][0]
+
+
+def _refuse_open(questions: Sequence[Question]) -> None:
+    """Refuse to go on where something has to be asked, and nobody is there to ask.
+
+    Raises:
+        ProblemsError: Something is open.
+    """
+    if not questions:
+        return
+    hints = {
+        "dates": "say it with --dates dmy, mdy or ymd",
+        "column": 'say it in a file for --map: [columns], "heading" = "column"',
+        "mark": 'say it in a file for --map: [marks], "mark" = "blank", "0" or a reason',
+    }
+    problems = tuple(
+        Problem("", one.words, hints.get(one.about, f'say it in a file for --map: {one.about} = "…"'))
+        for one in questions
+    )
+    raise ProblemsError("nothing was written, since something has to be known first", problems)
+
+
+def _show(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    """The first rows as they were understood, in columns."""
+    from roundtui.domain.text import padded, plain
+
+    lines = [columns, *rows] if rows else []
+    widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(columns))] if lines else []
+    for line in lines:
+        cells = (padded(plain(cell, width), width) for cell, width in zip(line, widths, strict=True))
+        say("    " + "  ".join(cells).rstrip())
+
+
+COMMANDS = (new, bring)
 """The commands of this file."""

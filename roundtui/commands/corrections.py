@@ -59,7 +59,7 @@ def correct(
 
     draft, problems = parse_tally(tally, where="the correction")
     if draft is None:
-        raise ProblemsError("the correction cannot be read; nothing was changed", problems)
+        raise ProblemsError("this correction cannot be read; nothing was changed", problems)
     with closing(opened(folder).conn) as conn:
         author = author_of(conn, scout)
         old = standing_visit(conn, entry)

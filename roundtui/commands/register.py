@@ -275,7 +275,7 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
     from roundtui.store.set_up.register_preview import said_before
 
     if on > date.today():  # noqa: DTZ011
-        raise RefusedError(f"{on.isoformat()} is after today", "put it on record once it was done")
+        raise RefusedError(f"{on.isoformat()} is after today", "record it once it is done")
     with closing(opened(folder).conn) as conn:
         name = " ".join((scout or setting(conn, "scout") or "").split())
         if not name:

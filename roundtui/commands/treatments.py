@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @click.argument("species", metavar="SPECIES")
 @click.argument("day", metavar="DATE", type=DAY)
 @click.option("--words", default="", metavar="WORDS", help="What the grower called it, in free words.")
-@click.option("--said-by", default="", metavar="NAME", help="Who said so.")
+@click.option("--said-by", default="", metavar="NAME", help="Reported by.")
 @click.option("--no-entry-before", type=DAY, metavar="DATE", help="Day from which the block may be entered, as said.")
 @click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
 @click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
@@ -71,7 +71,7 @@ def treatment(
         if problems:
             raise ProblemsError("the treatment was not recorded", problems, "correct it, and say it anew")
         if day > date.today():  # noqa: DTZ011
-            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+            raise RefusedError(f"{day} is still to come", "enter it once it is done")
         _refuse_twice(conn, entry)
         now = datetime.now(UTC)
         change = partial(record_treatment, conn, entry, author, now, no_entry_before=no_entry_before)
@@ -87,8 +87,8 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
 
     same = said_before(conn, entry)
     if same is not None:
-        hint = "nothing to do; to change it, take that one back with roundtui withdraw and enter it anew"
-        raise RefusedError(f"this treatment is on record already, as {same.id}", hint)
+        hint = "nothing to do; to change it, take that one back with roundtui withdraw and enter it again"
+        raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
 
 
 def accept_treatment(

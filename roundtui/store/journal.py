@@ -85,7 +85,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         StoreError: The store cannot be written.
     """
     if not reason.strip():
-        raise RefusedError("an entry is taken back with a reason", "say why")
+        raise RefusedError("withdrawing an entry needs a reason", "say why")
     with transaction(conn):
         from roundtui.store.tables import TABLES
 
@@ -94,7 +94,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
         if table.kind == "set-up":
             raise RefusedError(
-                "a change of the register is not taken back: the row would stay as it is",
+                "a change of the register cannot be withdrawn: the row would stay as it is",
                 "revert it: h in the register, or roundtui revert",
             )
         _refuse_unless_present(conn, table, entry_id)

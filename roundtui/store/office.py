@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from roundtui.domain.figures.rules import SHIPPED_RULES, Office, parse_office
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, RuleInPrint, parse_office, rules_in_print
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.toml_file import read_toml
 
@@ -13,6 +13,8 @@ THRESHOLDS = "thresholds.toml"
 """Name of the file inside the scouting folder."""
 LOOKS = "looks.toml"
 """Name of the file of the office's own looks and plans."""
+IN_PRINT = "rules_in_print.toml"
+"""Name of the file of rules that were seen in print, beside this module."""
 
 
 def read_office(folder: Path) -> Office:
@@ -37,6 +39,15 @@ def read_office(folder: Path) -> Office:
     if looks is None:
         raise _refused(*problems, name=LOOKS)
     return replace(office, looks=looks)
+
+
+def read_rules_in_print() -> tuple[RuleInPrint, ...]:
+    """The rules that were seen in print; none of them judges until an office takes it up."""
+    import tomllib
+    from decimal import Decimal
+
+    path = Path(__file__).with_name(IN_PRINT)
+    return rules_in_print(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal), IN_PRINT)
 
 
 def _rules(folder: Path) -> Office:

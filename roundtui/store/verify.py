@@ -223,7 +223,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
         check.looked_at += 1
         table = next((table for table in TABLES.values() if table.kind == kind), VISITS)
         if not conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry,)).fetchone():  # noqa: S608
-            check.faults.append(f"withdrawal {entry_id} takes back {kind} {plain(entry, 40)}, which is not there")
+            check.faults.append(f"withdrawal {entry_id} withdraws {kind} {plain(entry, 40)}, which is not there")
     for table in TABLES.values():
         corrections = dict(
             conn.execute(f"SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL")  # noqa: S608

@@ -63,7 +63,7 @@ async def test_the_update_is_shown_first_and_a_second_key_writes_and_keeps_what_
     async with app.run_test(size=(80, 24)) as pilot:
         text = await see(app, pilot, "l", "u")
         assert "! Before it goes out: not read: " in text
-        assert "u writes it for the public" in text
+        assert "u publishes it for good" in text
         assert kept(farm) == []
         assert not (farm / "updates").exists()
         text = await see(app, pilot, "u")
@@ -85,7 +85,7 @@ async def test_escape_or_another_farm_leaves_the_update_unwritten(farm: Path, st
             text = await see(app, pilot, key)
             assert isinstance(app.screen, LettersScreen)
             assert "what your traps show" in text
-            assert "u writes it" not in text
+            assert "u publishes it" not in text
         await see(app, pilot, "u", "enter")
         assert "Enter again writes the letter" in screen_text(app)
         assert "what your traps show" in screen_text(app)
@@ -100,7 +100,7 @@ async def test_what_changed_since_it_was_shown_is_shown_again_before_it_is_publi
             traps = programme(conn).routes["north"]
             record(conn, [Visit(trap=trap, read_on=ON, count=9) for trap in traps], Author("Bo", "desk"), WHEN)
         text = await see(app, pilot, "u")
-        assert "CHANGED meanwhile." in text
+        assert "CHANGED in the meantime." in text
         assert kept(farm) == []
         assert "Area update written" in await see(app, pilot, "u")
     assert kept(farm) != []

@@ -85,12 +85,12 @@ async def test_a_proposed_trap_is_made_up_with_enter_alone(shed: Path, start: St
         await pilot.press("m")
         assert isinstance(app.screen, AssemblyScreen)
         shown = screen_text(app)
-        assert "4 to make up, 0 to hang" in shown
+        assert "4 to assemble, 0 to hang" in shown
         assert "> A1" in shown
         assert "CM, stored, held CM; since 2030-09-11" in shown
         assert "gloves" in shown
         await pilot.press("enter", "enter", "enter")
-        assert "A1 is made up: K1, lot CM1" in screen_text(app)
+        assert "A1 is assembled: K1, lot CM1" in screen_text(app)
         assert "> A2" in screen_text(app)
         await pilot.press("enter", "enter", "enter")
     assert [(one.trap, one.body_label, one.lot, one.despite) for one in made_up(app)] == [
@@ -114,10 +114,10 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
         await pilot.press("enter")
         assert "! lot OFM1 calls OFM" in screen_text(app)
         await pilot.press("enter")
-        assert "Say why it is made up all the same" in screen_text(app)
+        assert "Give the reason for the override" in screen_text(app)
         assert made_up(app) == []
         await pilot.press(*"no other", "enter")
-        assert "A3 is made up: K3, lot OFM1" in screen_text(app)
+        assert "A3 is assembled: K3, lot OFM1" in screen_text(app)
     (one,) = made_up(app)
     assert (one.trap, one.body_label, one.lot, one.despite) == ("A3", "K3", "OFM1", "no other")
 
@@ -134,7 +134,7 @@ async def test_five_things_against_one_trap_are_all_in_sight(shed: Path, start: 
             "! the lid bears no label: nobody can tell where it was",
             "! lot CM1 calls CM: the body keeps its scent, taken out again or not",
         ]
-        assert lines[-1].startswith("Enter takes a line")
+        assert lines[-1].startswith("Enter accepts a line")
     assert made_up(app) == []
 
 
@@ -146,7 +146,7 @@ async def test_a_label_that_nobody_knows_is_asked_for_its_species(shed: Path, st
         await pilot.press("x", "enter")
         assert "is no species that is known" in screen_text(app)
         await pilot.press("backspace", *"ofm", "enter", *"K50", "enter")
-        assert "a label that is new on record" in screen_text(app)
+        assert "a new label" in screen_text(app)
         await pilot.press("enter")
     (one,) = made_up(app)
     assert (one.trap, one.species, one.body_label, one.lot) == ("Z5", "OFM", "K50", "OFM1")
@@ -188,7 +188,7 @@ async def test_a_planned_trap_hangs_from_the_day_it_is_hung(tmp_path: Path, star
         await pilot.press("m")
         assert "to hang on 2031-06-20" in screen_text(app)
         await pilot.press("enter", *"K40", "enter", "enter")
-        assert "None is left to make up: h hangs" in screen_text(app)
+        assert "None left to assemble: h hangs" in screen_text(app)
         await pilot.press("h")
         await pilot.pause()
         await pilot.press("enter")
@@ -209,7 +209,7 @@ async def test_a_trap_that_is_gone_is_lost_with_its_parts_and_labels_of_people_a
         await pilot.press("c")
         assert f"> [red]      OFM   C, hill            {body}" in screen_text(app)
         await pilot.press("l")
-        assert "! [red] is gone? l once more notes it as lost, and takes it down" in screen_text(app)
+        assert "! [red] is gone? l again records it as lost, and takes it down" in screen_text(app)
         assert present(app.session.conn, PARTS, DAY, DAY) == []
         await pilot.press("l")
         assert "[red] is down, 1 part noted as lost" in screen_text(app)
@@ -237,7 +237,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
         assert "B1 is down, 1 part put away in barn" in screen_text(app)
         assert "0 hang" in screen_text(app)
         await pilot.press("s")
-        assert "s once more puts it away all the same" in screen_text(app)
+        assert "s again stores it (override)" in screen_text(app)
         assert len(present(app.session.conn, PARTS, DAY, DAY)) == 1
         await pilot.press("d", "d")
         assert "K3, 1 part discarded" in screen_text(app)
@@ -253,10 +253,10 @@ async def test_nobody_makes_up_or_takes_down_without_a_name(shed: Path, start: S
         app.session.scout = ""
         await pilot.press("c", "s")
         await pilot.pause()
-        assert "nobody is named" in screen_text(app)
+        assert "your name is not known" in screen_text(app)
         await pilot.press("escape", "escape", "m", "enter", "enter", "enter")
         await pilot.pause()
-        assert "nobody is named" in screen_text(app)
+        assert "your name is not known" in screen_text(app)
     assert app.session.programme.hangings["B1"][-1].down_on is None
     assert made_up(app) == []
 

@@ -54,7 +54,7 @@ async def test_the_other_count_can_be_kept_as_a_second_look(folder: Path, start:
     app = start(folder)
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.press("o", "s")
-        assert "kept as second looks" in screen_text(app)
+        assert "kept as recounts" in screen_text(app)
         await pilot.press("9", "1")
         await pilot.pause()
     assert on_record(app.session)["A1"] == "4 + 12 n:[/] half under leaves"

@@ -45,7 +45,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "> b hill             due        1 traps" in shown
         assert "Past a week" in shown
         assert "A2 42 d" in shown
-        assert "! Two readings disagree: A1 on 2031-06-03" in shown
+        assert "! Two readings contradict: A1 on 2031-06-03" in shown
         assert "Lure due (18)" in shown
         await pilot.press("enter")
         assert isinstance(app.screen, WalkScreen)

@@ -60,7 +60,7 @@ async def test_a_leaf_look_of_a_hundred_takes_its_finds_and_two_keys(folder: Pat
         (look,) = on_record(app)
         assert (look.looked, look.found, look.pest, look.block) == (100, found, "ERM", "A")
         assert (look.plan, look.scout, look.device) == ("mites-penn-early-summer", "Ida", "truck")
-        assert "On record: European red mite" in screen_text(app)
+        assert "Saved: European red mite" in screen_text(app)
 
 
 async def test_a_fruit_look_takes_its_finds_and_two_keys_and_starts_where_the_catch_is_highest(
@@ -86,7 +86,7 @@ async def test_the_second_look_of_a_block_has_its_cursor_as_the_first_had(folder
     app = start(folder)
     async with looking(app) as pilot:
         await pilot.press(number_of(app, "ERM"), "f", "enter", "enter")
-        assert "On record: European red mite" in screen_text(app)
+        assert "Saved: European red mite" in screen_text(app)
         await pilot.press(number_of(app, "OBLR"), "f")
         await pilot.pause()
         assert app.screen.query_one(CountInput).has_focus
@@ -102,13 +102,13 @@ async def test_the_running_verdict_stands_while_it_is_counted(folder: Path, star
         assert "Enter: 90 shoots looked at" in screen_text(app)
         await pilot.press("enter")
         assert "STOP: BELOW" in screen_text(app)
-        assert "Enter: on record" in screen_text(app)
+        assert "Enter: save" in screen_text(app)
         assert "2.2 % (95 %: 0.3 to 7.8 %)" in screen_text(app)
         await pilot.press("f", "f")
         assert "STOP: OVER" in screen_text(app)
         await pilot.press("backspace")
         assert "10 MORE" in screen_text(app)
-        assert "never advice" in screen_text(app)
+        assert "not spray advice" in screen_text(app)
         assert "University of Maine" in screen_text(app)
 
 
@@ -156,7 +156,7 @@ async def test_a_look_that_was_begun_is_given_up_only_by_two_keys(folder: Path, 
         assert len(LookKeeper(app.session).drafts) == 1
         await pilot.press("x")
         assert LookKeeper(app.session).drafts == []
-        assert "Given up" in screen_text(app)
+        assert "Discarded" in screen_text(app)
         assert on_record(app) == []
 
 
@@ -164,7 +164,7 @@ async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: 
     app = start(folder)
     async with looking(app) as pilot:
         await pilot.press("z")
-        assert "No look of yours" in screen_text(app)
+        assert "You have no sample" in screen_text(app)
         await pilot.press(number_of(app, "", LookKind.FRUIT), "e", "g", "o", "f", "t", "5", "enter", "enter", "enter")
         (first,) = on_record(app)
         await pilot.press("z")
@@ -227,7 +227,7 @@ async def test_a_long_name_gives_way_to_what_was_found(folder: Path, start: Star
     app = start(folder)
     async with looking(app) as pilot:
         await pilot.press(number_of(app, "OBLR"), "f", "f", "escape")
-        assert ", 2 found, begun on 2031-06-03, not on record" in screen_text(app)
+        assert ", 2 found, begun on 2031-06-03, not saved" in screen_text(app)
         await pilot.press("enter", "enter", "enter")
         assert ", 2 of 90 shoots; stop: below" in screen_text(app)
 
@@ -247,7 +247,7 @@ async def test_from_a_round_what_is_typed_stays_and_the_block_is_that_of_the_tra
         await pilot.pause()
         assert isinstance(app.screen, WalkScreen)
         shown = screen_text(app)
-        assert "On record: European red mite, 1 of 100 leaves" in shown
+        assert "Saved: European red mite, 1 of 100 leaves" in shown
         assert "[liner]" in shown
         await pilot.press("enter")
         assert app.session.visits("A1")[-1].count == 4
@@ -288,7 +288,7 @@ async def test_stray_enters_after_a_look_put_no_empty_one_beside_it(folder: Path
         await pilot.press(number_of(app, "OBLR"), "f", "f", "enter", "enter")
         assert [(look.looked, look.found) for look in on_record(app)] == [(90, 2)]
         await pilot.press("enter")
-        assert "Looked at already today, 2 of 90 shoots: Enter again begins another" in screen_text(app)
+        assert "Sampled already today, 2 of 90 shoots: Enter again begins another" in screen_text(app)
         ticks.step = 0.01
         await pilot.press("enter", "enter", "enter")
         assert app.screen.now is None, "Enters of one stutter answer no question"  # type: ignore[attr-defined]

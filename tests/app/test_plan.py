@@ -138,8 +138,8 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
     [
         (["x", "enter", "enter", "4", "enter"], "There is no lot"),
         (["enter", "backspace", "x", "enter", "4", "enter"], "Write c for counted, or b for bought"),
-        (["enter", "enter", "enter"], "How many lures wants a number"),
-        (["enter", "enter", "4", "tab", *"9", "enter"], "Day wants a day as"),
+        (["enter", "enter", "enter"], "How many lures: a number"),
+        (["enter", "enter", "4", "tab", *"9", "enter"], "Day: write a day as"),
         (["enter", "backspace", "b", "enter", "0", "enter"], "none were bought"),
     ],
 )

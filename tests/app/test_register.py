@@ -37,7 +37,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "2031-06-03"), ("C", "4", "2031-06-03", "")]
         shown = screen_text(app)
         text = " ".join(shown.split())
-        assert "On record, moved: B2 2031-06-03, 2 rows; ! its place in route hill is as before: 5; the files" in text
+        assert "Saved, moved: B2 2031-06-03, 2 rows; ! its place in route hill is as before: 5; the files" in text
         assert "2 not in the files" in shown
         assert "moved, file behind" in shown
         assert "before: block B, 2031-04-22 to 2031-06-03, a series of its own" in shown
@@ -48,9 +48,9 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         assert "Ida" in shown
         assert "tree: blank -> 11" in shown
         await pilot.press("u")
-        assert "u again puts 2 row(s) back as they were, by a further entry" in screen_text(app)
+        assert "u again reverts 2 row(s), by a further entry" in screen_text(app)
         await pilot.press("u")
-        assert "Put back; both stay on record" in screen_text(app)
+        assert "Reverted; both stay on record" in screen_text(app)
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "")]
         await pilot.press("escape")
         assert "0 not in the files" not in screen_text(app)
@@ -106,10 +106,10 @@ async def test_a_farm_to_be_visited_last_is_warned_of_until_its_traps_come_last(
         assert app.session.programme.farms["F1"].visit_last
         await pilot.press("5", "l", "escape", "1", "5")
         text = " ".join(screen_text(app).split())
-        assert "! Fernhollow is to be visited last, and comes before Gorsebank from trap A1 on: l puts it last" in text
+        assert "! Fernhollow should come last, and is before Gorsebank from trap A1 on: l puts it last" in text
         await pilot.press("escape")
         await app.workers.wait_for_complete()
-        assert "! hill: Fernhollow is to be visited last, and comes before Gorsebank" in screen_text(app)
+        assert "! hill: Fernhollow should come last, and is before Gorsebank" in screen_text(app)
         await pilot.press("g", "5", "l", "enter")
         await pilot.pause()
         assert app.session.programme.routes["hill"] == (*ORDER[12:], *ORDER[:12])

@@ -141,7 +141,7 @@ async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothin
         await pilot.press("r", "c", *"4 x m", "enter", *"why", "enter")
         assert "!" in screen_text(app).splitlines()[-8]
         await pilot.press("shift+tab", "end", *["backspace"] * 5, *"2", "tab", "enter")
-        assert "this is what stands already" in screen_text(app)
+        assert "that is recorded already" in screen_text(app)
         await pilot.press("escape")
         assert isinstance(app.screen, ReplayScreen)
         await pilot.press("t", "enter")
@@ -164,7 +164,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "c")
         assert isinstance(app.screen, ErrorDialog)
-        assert "nothing stands in its place" in screen_text(app)
+        assert "nothing replaces it" in screen_text(app)
 
 
 async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_meanwhile(
@@ -216,7 +216,7 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, s
         screen._start_beside = lambda: None  # type: ignore[method-assign]
         await pilot.press("right")
         assert "entry 2 of 5" in screen_text(app)
-        assert "Looking up what stood then" in screen_text(app)
+        assert "Looking up what held then" in screen_text(app)
         look_up()
         await app.workers.wait_for_complete()
         await pilot.pause()

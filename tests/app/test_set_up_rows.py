@@ -84,5 +84,5 @@ async def test_nobody_settles_without_a_name_and_other_keys_do_nothing(
         assert len(open_rows(app.session.conn)) == 3
         await pilot.press("2")
         await pilot.pause()
-        assert "nobody is named" in screen_text(app)
+        assert "your name is not known" in screen_text(app)
     assert len(open_rows(app.session.conn)) == 3

@@ -64,7 +64,7 @@ async def test_a_blank_row_is_no_zero_and_no_entry_and_is_passed_over_with_a_key
         await pilot.press("4", "enter", "enter", "enter")
         assert "A2 is blank: no zero and no entry" in screen_text(app)
         await pilot.press("down", "enter")
-        assert "Only looked, nothing recorded" in screen_text(app)
+        assert "Nothing recorded" in screen_text(app)
         await pilot.press("7", "enter")
         assert on_record(app.session) == {"A1": "4", "A3": "7"}
         assert "not read 0   blank 1" in screen_text(app)
@@ -94,7 +94,7 @@ async def test_going_back_to_a_row_is_a_correction_and_both_stay_on_record(folde
         rows = [one for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A1"]
         assert [(one.entry.count, one.present) for one in rows] == [(1, False), (2, True)]
         assert rows[1].entry.replaces == rows[0].id
-        assert rows[1].entry.reason == "set right on the tally sheet"
+        assert rows[1].entry.reason == "corrected on the tally sheet"
 
 
 async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, start: Start) -> None:
@@ -103,7 +103,7 @@ async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, st
         for count in ("1", "1", "1", "1", "1", "1"):
             await pilot.press(count, "enter")
         await pilot.press("z", *"90", "enter")
-        assert "Enter again takes it: A CM, 2031-06-03: status below becomes over" in screen_text(app)
+        assert "Enter again saves it: A CM, 2031-06-03: status below becomes over" in screen_text(app)
         assert on_record(app.session)["A6"] == "1"
         await pilot.press("enter")
         assert on_record(app.session)["A6"] == "90"
@@ -116,7 +116,7 @@ async def test_an_entry_of_another_scout_is_never_replaced_by_typing(folder: Pat
     app = start(folder)
     async with sheet(app) as pilot:
         await pilot.press("g", *"a1", "enter", "4", "enter")
-        assert "Ben has 7 here; Enter again: a second reading beside it" in screen_text(app)
+        assert "Ben has 7 here; Enter again saves a second reading" in screen_text(app)
         await pilot.press("enter")
         assert on_record(app.session)["A1"] == "7 + 4"
 
@@ -240,7 +240,7 @@ async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_on
             await pilot.press(*text, "enter")
         await pilot.press("v")
         shown = screen_text(app)
-        assert "SECOND KEYING, blind" in shown
+        assert "DOUBLE ENTRY, blind" in shown
         assert "All 18     count 0" in shown
         assert "12" not in row(app, "A5")
         for text in second:
@@ -263,7 +263,7 @@ async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_on
         assert on_record(app.session) == {**before, "A3": "3", "A5": "22 c"}
         rows = [one.entry for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A3"]
         assert rows[-1].replaces == rows[0].id
-        assert rows[-1].reason == "two keyings compared with the paper by Ida: the second holds"
+        assert rows[-1].reason == "two entries compared with the paper by Ida: the second holds"
         kept = app.session.conn.execute("SELECT trap, kept, scout FROM settlements ORDER BY id").fetchall()
         assert kept == [("A3", "second", "Ida"), ("A5", "neither", "Ida"), ("A6", "first", "Ida")]
         await pilot.press("escape")
@@ -328,7 +328,7 @@ async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, st
             await pilot.press(count, "enter")
         await pilot.press("g", *"a1", "enter", "0", "enter")
         shown = screen_text(app)
-        assert "Enter again takes it: A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
+        assert "Enter again saves it: A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("enter")
         assert on_record(app.session)["A1"] == "0"
@@ -350,7 +350,7 @@ async def test_two_keyings_say_what_moves_a_biofix_and_nothing_of_what_moves_not
         await pilot.pause()
         assert isinstance(app.screen, KeyingsScreen)
         await pilot.press("2")
-        assert "biofix 2031-05-27 becomes nothing. The same key again takes it" in screen_text(app)
+        assert "biofix 2031-05-27 becomes nothing. The same key again accepts it" in screen_text(app)
         assert on_record(app.session)["A1"] == "1"
         await pilot.press("down")
         await pilot.press("n", *"0 n:as on the paper", "enter")
@@ -358,6 +358,6 @@ async def test_two_keyings_say_what_moves_a_biofix_and_nothing_of_what_moves_not
             "a note changes nothing that people act on"
         )
         await pilot.press("up", "up", "x")
-        assert "becomes nothing. The same key again takes it" in screen_text(app)
+        assert "becomes nothing. The same key again accepts it" in screen_text(app)
         await pilot.press("down", "x")
         assert "no such row, settled by Ida" in screen_text(app), "one zero of six more or less"

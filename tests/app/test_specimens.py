@@ -121,7 +121,7 @@ async def test_the_walk_says_which_trap_is_asked_for_a_second_count(folder: Path
         shown = {}
         for trap in ORDER:
             await pilot.press("g", *trap, "enter", "escape")
-            shown[trap] = "second count asked" in screen_text(app)
+            shown[trap] = "Second person to count here" in screen_text(app)
         (asked,) = [trap for trap, said in shown.items() if said]
         assert asked in app.screen.asked_again  # type: ignore[attr-defined]
 
@@ -147,12 +147,12 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Vials waiting for a name (1): v names them" in screen_text(app)
+        assert "Vials to identify (1): v identifies them" in screen_text(app)
         await pilot.press("v")
         assert isinstance(app.screen, VialsScreen)
         shown = screen_text(app)
         assert "V-12     A1" in shown
-        assert "look-alike, not named" in shown
+        assert "look-alike, to identify" in shown
         await pilot.press("enter", *"leser appleworm", "enter", *"Wren", "enter", "enter")
         assert "did you mean lesser appleworm?" in words(app)
         await pilot.press("shift+tab", "shift+tab", "home", *["delete"] * 20, *"lesser appleworm")
@@ -166,10 +166,10 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         assert "! Fernhollow, 2031-06-03: the letter written on" in words(app)
         await pilot.press("enter")
         await pilot.pause()
-        assert "On record: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
-        assert "No vial waits for a name." in screen_text(app)
+        assert "Saved: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
+        assert "No vial to identify." in screen_text(app)
         await pilot.press("a")
-        assert f"V-12: 6 lesser appleworm of A1, block A, found {DAY} by Ida, among the counted," in words(app)
+        assert f"V-12: 6 lesser appleworm of A1, block A, found {DAY} by Ida, counted," in words(app)
         assert f"named {DAY} by Wren" in words(app)
         await pilot.press("escape", "l")
         await app.workers.wait_for_complete()

@@ -62,13 +62,13 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         shown = words(app)
         assert "Block A Against CM" in shown
         assert "Sat 2031-05-31" in shown
-        assert "Who said so Isolde Pipkin" in shown
-        assert "no advice" in shown
+        assert "Reported by Isolde Pipkin" in shown
+        assert "not advice" in shown
         assert "re- entry and pre-harvest intervals hold" in shown
         await see(app, pilot, *["enter"] * 3)
         assert said(app.session) == []
         await see(app, pilot, "enter")
-        assert "On record: A treated against CM on 2031-05-31" in screen_text(app)
+        assert "Saved: A treated against CM on 2031-05-31" in screen_text(app)
         await pilot.press("enter")
     (one,) = said(app.session)
     assert (one.block, one.species, one.treated_on, one.said_by, one.scout) == (
@@ -91,7 +91,7 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
         shown = words(app)
         assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
         assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
-        assert "Enter again records it" in shown
+        assert "Enter again saves it" in shown
         assert said(session) == []
         await see(app, pilot, "1")
         assert "Enter again" not in words(app)
@@ -120,13 +120,13 @@ async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: P
         await see(app, pilot, "c")
         assert isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, *["enter"] * 5)
-        assert "on record already" in words(app)
+        assert "recorded already" in words(app)
         await see(app, pilot, *["shift+tab"] * 3, *"late spray", *["enter"] * 4)
         assert "say why" in words(app)
         await see(app, pilot, *"their word", "enter")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
         await see(app, pilot, "end", "t", *"not here", "enter")
-        assert "Then what it had replaced stands again: F5 changes that" not in words(app)
+        assert "Then the entry it had replaced holds again: F5 changes that" not in words(app)
         await see(app, pilot, "enter")
         assert [one.words for one in said(app.session)] == [""]
         await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter")
@@ -141,7 +141,7 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
         shown = await see(app, pilot, *"06-01", *["enter"] * 4)
         assert isinstance(app.screen, SeasonScreen)
         assert "T treated" in shown
-        assert "On record: A treated against AM on 2031-06-01" in shown
+        assert "Saved: A treated against AM on 2031-06-01" in shown
         marked = [event for event in app.screen.chart.events if event.sign == "T"]
         assert [(event.on, event.words) for event in marked] == [
             (date(2031, 6, 1), "Treated against AM on 2031-06-01, as the grower said")

@@ -70,7 +70,7 @@ async def test_enter_that_comes_with_the_opening_is_dropped_and_says_so(folder: 
     app = start(folder, ticks=ticks)
     async with walking(app) as pilot:
         await pilot.press("enter")
-        assert "came with the opening of the round and was dropped" in screen_text(app)
+        assert "came too soon after opening and was dropped" in screen_text(app)
         assert "> Fruit stage" in screen_text(app)
         ticks.step = 1.0
         await pilot.press("enter")
@@ -125,7 +125,7 @@ async def test_looking_at_a_neighbour_drops_what_was_typed_with_a_word(folder: P
         assert "Trap A3 " in shown
         assert "A2: 77 dropped, not recorded" in shown
         await pilot.press("enter")
-        assert "Only looked" in screen_text(app) or "Blank" in screen_text(app)
+        assert "Nothing recorded" in screen_text(app) or "Blank" in screen_text(app)
         await pilot.press("up", "up")
         assert "on record: 1" in screen_text(app)
         await pilot.press("enter")
@@ -347,7 +347,7 @@ async def test_a_note_takes_every_letter_and_pasted_text_is_no_count(folder: Pat
 
         walk.count.post_message(Paste("12\n13"))
         await pilot.pause()
-        assert "Pasted text is no count" in screen_text(app)
+        assert "Pasting is off here" in screen_text(app)
         await pilot.press("4", "n", *"Lx", "space", "0", "home", "?", "end", "backspace", "z", "enter")
         assert on_record(app.session) == {"A1": "4 n:?Lx z"}
 

@@ -123,7 +123,7 @@ def test_the_summary_prints_data_alone(farm: Path, sheet: Path) -> None:
     ran = run("summary", farm, "--json")
     found = json.loads(ran.out)
     assert (ran.code, ran.err) == (0, "")
-    lists = ["blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"]
+    lists = ["blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings", "attention"]
     assert list(found) == ["on", *lists]
     assert found["on"] == str(TODAY)
     (north, south) = sorted(found["blocks"], key=lambda row: row["block"])

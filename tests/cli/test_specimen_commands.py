@@ -57,7 +57,7 @@ def row_of(folder: Path, on: date = FOUND) -> dict[str, Any]:
 def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (5.0, "over")
     told = run("summary", farm, "--on", FOUND).stdout
-    assert "2 look-alikes in vial V-12 not named yet, among those counted: the figure may change" in " ".join(
+    assert "2 look-alikes in vial V-12 not identified yet, among those counted: the figure may change" in " ".join(
         told.split()
     )
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", code=1)

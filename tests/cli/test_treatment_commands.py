@@ -179,7 +179,7 @@ def test_what_cannot_be_is_refused(farm: Path) -> None:
     assert run("treatment", farm, "N", "CM", "2026-04-29").code == 2
     assert treat(farm, "2026-04-29", "--yes").code == 0
     again = treat(farm, "2026-04-29", "--yes")
-    assert (again.code, "on record already" in again.err) == (1, True)
+    assert (again.code, "recorded already" in again.err) == (1, True)
     ran = treat(farm, "2026-05-06", "--yes", "--no-entry-before", "2026-05-05")
     assert (ran.code, "lies before the treatment" in ran.err) == (1, True)
     assert len(json.loads(run("treatments", farm, "--json").out)) == 1

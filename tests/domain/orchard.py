@@ -7,10 +7,12 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from roundtui.domain.figures.history import History
+from roundtui.domain.figures.attention import attention
+from roundtui.domain.figures.history import Beside, History, Superseded
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import BlockRow, Summary
+from roundtui.domain.orchard_entries import Look, TreatmentSaid
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
 from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
 from roundtui.domain.traps.parts import hung_with
@@ -43,6 +45,7 @@ class Orchard:
     told: list[Told] = field(default_factory=list)
     assembled: list[Assembled] = field(default_factory=list)
     parts: list[PartNoted] = field(default_factory=list)
+    superseded: list[Superseded] = field(default_factory=list)
 
     def hang(self, *traps: str, on: str | None = "04-01", block: str = "N1", species: str = "CM", **more: Any) -> None:
         """Hang traps in a block of the farm named by its first letter."""
@@ -144,6 +147,7 @@ class Orchard:
             stages={block: seen[-1] for block, seen in log.items()},
             stage_log=log,
             told=[told for told in self.told if told.told_on <= on],
+            superseded=self.superseded,
             last_service=service,
         )
 
@@ -151,6 +155,13 @@ class Orchard:
         """The summary of a day."""
         office = Office(rules=self.rules, season_starts_on=self.starts_on)
         return summarise(self.programme, self.history(day(on)), office, day(on), **more)
+
+    def attention(self, on: str, *, looks: tuple[Look, ...] = (), said: tuple[TreatmentSaid, ...] = ()) -> list[str]:
+        """What needs attention on a day, each as its kind, its place and its words."""
+        office = Office(rules=self.rules, season_starts_on=self.starts_on)
+        beside = Beside(looks=looks, treatments=said)
+        found = attention(self.summary(on), self.programme, self.history(day(on)), beside, office)
+        return [f"{one.kind} {one.farm} {one.block} {one.species}: {one.words}" for one in found]
 
     def row(self, on: str, block: str = "N1", species: str = "CM", **more: Any) -> BlockRow:
         """One block's row in the summary of a day."""

@@ -137,7 +137,7 @@ class TestTheOfficesRules:
         made = orchard(rule(id="timing", timing_only=True, low=0, high=0, source="Rutgers, Leafrollers"))
         row = made.row("05-08")
         assert (row.status, row.band, row.rule and row.rule.source) == ("no-rule", None, "Rutgers, Leafrollers")
-        assert row.why == "the catch tells the time and does not decide"
+        assert row.why == "print says that the catch does not decide"
 
 
 class TestShapesInPrint:

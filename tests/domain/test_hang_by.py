@@ -121,14 +121,14 @@ def test_a_stage_nobody_saw_gives_no_day() -> None:
 
 
 def test_degree_days_of_a_season_that_has_not_begun_are_the_earliest_of_past_years() -> None:
-    """175 degree-days (Washington) at 10 a day take 18 days: warm from day 90 it is 17 April, from day 100 the 27th."""
+    """122 degree-days, the earliest year of Jones et al. 2008, at 10 a day take 13 days: from day 90 on, or 100."""
     model = model_for(SHIPPED_MODELS, "CM")
     assert model is not None
     years = StationYears([*days_of(2023, 100), *days_of(2025, 90)], model.development)
     span = Span(date(2026, 1, 1), date(2026, 12, 31), date(2025, 12, 31))
     (row,) = plan_of(PastSeason(season=2025, traps=("A1",)), span=span, warmth=Warmth(years)).rows
     (reason,) = [one for one in row.reasons if one.kind is HangKind.DEGREE_DAYS]
-    assert reason.on == date(2026, 1, 1) + timedelta(days=90 + 17)
+    assert reason.on == date(2026, 1, 1) + timedelta(days=90 + 12)
     assert "the earliest of 2 past years" in reason.words
 
 
@@ -139,7 +139,7 @@ def test_degree_days_that_have_gathered_give_the_day_they_did() -> None:
     span = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 6, 1))
     (row,) = plan_of(PastSeason(season=2025, traps=("A1",)), span=span, warmth=Warmth(years)).rows
     (reason,) = [one for one in row.reasons if one.kind is HangKind.DEGREE_DAYS]
-    assert (reason.on, "reached" in reason.words) == (date(2026, 1, 1) + timedelta(days=77), True)
+    assert (reason.on, "reached" in reason.words) == (date(2026, 1, 1) + timedelta(days=72), True)
 
 
 def test_degree_days_without_a_station_or_a_past_year_say_so() -> None:
@@ -163,7 +163,7 @@ def test_normal_temperatures_stand_in_for_past_years() -> None:
     span = Span(date(2026, 1, 1), date(2026, 12, 31), date(2025, 12, 1))
     (row,) = plan_of(PastSeason(season=2025, traps=("A1",)), span=span, warmth=warmth).rows
     (reason,) = [one for one in row.reasons if one.kind is HangKind.DEGREE_DAYS]
-    assert reason.on == date(2026, 1, 1) + timedelta(days=107)
+    assert reason.on == date(2026, 1, 1) + timedelta(days=102)
     assert "by normal temperatures" in reason.words
 
 
@@ -191,7 +191,7 @@ def test_the_earliest_of_what_applies_decides() -> None:
     assert {reason.rule: reason.on for reason in row.reasons} == {
         "first-catch": date(2026, 5, 6),
         "cm-pink": date(2026, 4, 29),
-        "cm-175": None,
+        "cm-122": None,
     }
     assert row.hang_by == date(2026, 4, 29)
 

@@ -121,8 +121,8 @@ def test_a_trap_put_together_has_its_body_and_its_lure() -> None:
 
 def test_a_bucket_wants_kill_strips_and_no_liner() -> None:
     lines, _ = pack(known("bucket", "DWB", L1=56), row(species="DWB"))
-    assert KILL_STRIP_DAYS == 56
-    assert lines[PackItem.KILL_STRIP].needed == 9
+    assert KILL_STRIP_DAYS == 120
+    assert lines[PackItem.KILL_STRIP].needed == 6
     assert PackItem.LINER not in lines
 
 

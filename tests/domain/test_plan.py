@@ -64,6 +64,23 @@ def test_an_advice_over_an_area_says_nothing_of_smaller_blocks() -> None:
     assert [advised(rule, Fraction(area)) for area in (4, 5, 6)] == [1, 1, 6]
 
 
+def test_one_trap_to_a_hectare_up_to_eight_then_one_to_two() -> None:
+    """Apples from France to Taiwan: a trap to a hectare up to 8 ha, beyond that one more for every 2 ha.
+
+    Source: Council of Agriculture (Taiwan), 16 January 2012, docsbay.net, quarantine requirements for the importation
+    of fresh apples; rounding up is derived.
+    """
+    office, problems = parse_plan(
+        {"density": [{"least": 1, "ha_per_trap": 1, "first_ha": 8, "then_ha_per_trap": 2, "source": "Taiwan"}]}
+    )
+    assert problems == ()
+    assert office
+    asked = {"7.2": 8, "8": 8, "8.1": 9, "9": 9, "10": 9, "12": 10, "20": 14, "40": 24}
+    assert {area: advised(office.density[0], Fraction(area)) for area in asked} == asked
+    _, problems = parse_plan({"density": [{"least": 1, "ha_per_trap": 1, "first_ha": 8, "source": "Taiwan"}]})
+    assert [one.message for one in problems] == ["first_ha, then_ha_per_trap: go together, beside ha_per_trap"]
+
+
 def test_an_area_not_on_record_is_advised_the_least() -> None:
     rule = density_of(SHIPPED_DENSITY, "CM")
     assert rule is not None

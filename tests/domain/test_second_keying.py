@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
@@ -88,7 +88,6 @@ def test_each_of_two_hundred_slips_is_shown_and_none_invented(seed: int) -> None
             assert all(len(set(one.values(field))) == 2 for field in one.fields)
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 2**32), st.integers(1, 60), st.data())
 def test_two_keyings_are_told_apart_row_by_row_whatever_the_order(seed: int, size: int, data: st.DataObject) -> None:
     dice = random.Random(seed)

@@ -141,17 +141,17 @@ def test_zeros_agree_everywhere_and_are_no_reason_to_ask() -> None:
 
 
 def test_honest_sheets_are_hardly_ever_asked_about() -> None:
-    """Fifty seasons of weekly sheets of small counts, against last week's and three neighbours."""
+    """Weekly sheets of small counts, against last week's and three neighbours."""
     dice = random.Random(4)
 
     def sheet() -> list[int | None]:
         return [dice.choice([0, 0, 0, 0, 1, 1, 2, 3, 5, 8]) for _ in range(40)]
 
     asked = 0
-    for _ in range(500):
+    for _ in range(25):
         keyed, last, near = sheet(), sheet(), {name: sheet() for name in "abc"}
         asked += any(alike(keyed[: at + 1], {"last": last}, near) for at in range(40))
-    assert asked <= 5
+    assert asked == 0
 
 
 # --- keys of a row ---------------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ covered with debris: University of California, Pear, Pheromone traps. Lot life i
 
 from __future__ import annotations
 
-from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, STICKY_DAYS
 from tests.domain.orchard import Orchard
 
 
@@ -35,7 +35,7 @@ def test_without_a_lot_the_species_usual_life_is_taken_and_said_to_be_assumed() 
 
 
 def test_a_liner_is_full_at_thirty_moths_and_the_count_of_the_visit_is_the_old_liners() -> None:
-    assert LINER_MOTHS == 30
+    assert SPECIES["CM"].liner_moths == 30
     orchard = Orchard()
     orchard.lot("L1", "CM", life_days=99)
     orchard.hang("A1", on="05-01", lot="L1", style="delta")
@@ -55,6 +55,7 @@ def test_a_kill_strip_ages_in_traps_that_have_one() -> None:
     orchard = Orchard()
     orchard.hang("A1", on="01-10", style="bucket")
     orchard.hang("A2", on="01-10", style="delta")
+    assert KILL_STRIP_DAYS == 120, "vapour for up to 4 months: CDC, MMWR 63(2), 2014"
     rows = [row for row in orchard.summary("06-30").upkeep if row.item == "kill-strip"]
     assert [(row.trap, row.days_overdue) for row in rows] == [("A1", 171 - KILL_STRIP_DAYS)]
 
@@ -70,3 +71,41 @@ def test_only_traps_that_hang_are_looked_after() -> None:
     orchard = Orchard()
     orchard.hang("A1", on="03-01", down="06-28")
     assert orchard.summary("06-30").upkeep == ()
+
+
+def test_a_leafminers_liner_is_not_full_after_a_usual_week() -> None:
+    """800 to 1,200 a trap and week are usual. Source: Wisconsin DATCP 58(2), 9 May 2013."""
+    orchard = Orchard()
+    orchard.hang("A1", "A2", on="05-01", species="STLM", style="delta")
+    orchard.visit("A1", "05-08", 1000)
+    assert [row for row in due(orchard, "05-08") if row[1] == "liner"] == []
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01", species="OBLR", style="delta")
+    orchard.visit("A1", "05-08", 49)
+    assert [row for row in due(orchard, "05-08") if row[1] == "liner"] == []
+    orchard.visit("A1", "05-15", 1)
+    assert ("A1", "liner", "catch", 0, 50) in due(orchard, "05-15")
+
+
+def test_a_sphere_is_cleaned_or_renewed_after_four_weeks_however_many_flies_it_has() -> None:
+    """Cleaned and made sticky anew every three or four weeks. Source: SARE report FNE99-280."""
+    assert STICKY_DAYS == 28
+    orchard = Orchard()
+    orchard.lot("BARE", "AM", kind="unbaited")
+    orchard.hang("S1", on="06-01", species="AM", style="Sphere", edge=True, lot="BARE")
+    orchard.visit("S1", "06-15", 90)
+    assert due(orchard, "06-15") == []
+    orchard.visit("S1", "06-29", 5)
+    assert due(orchard, "06-29") == [("S1", "liner", "age", 0, 95)]
+    orchard.visit("S1", "07-06", 5, liner=True)
+    assert due(orchard, "07-06") == []
+
+
+def test_a_board_that_hangs_without_a_lure_has_none_that_could_be_due() -> None:
+    """White boards for sawfly and plant bug work by their colour: Massachusetts, Use of visual traps."""
+    orchard = Orchard()
+    orchard.hang("B1", on="04-01", species="EAS", style="board")
+    orchard.hang("B2", on="04-01", species="BMSB", style="pyramid")
+    items = [(row.trap, row.item) for row in orchard.summary("07-30").upkeep]
+    assert sorted(items) == [("B1", "liner"), ("B2", "lure")]
+    assert orchard.summary("07-30").integrity == ()

@@ -10,7 +10,7 @@ from scipy import stats
 
 from roundtui.domain.figures.treatments import Side, Treated, WatchVerdict, chance_of, check_treatment, treated_in
 from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.report.figures.treatments import watch_words
+from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
 
 DOWN, NOT_DOWN, EARLY = WatchVerdict.DOWN, WatchVerdict.NOT_DOWN, WatchVerdict.EARLY
@@ -80,6 +80,18 @@ def test_a_fall_by_less_than_half_is_not_down_when_the_watch_is_over() -> None:
 def test_readings_after_the_third_are_no_part_of_it() -> None:
     orchard = weekly(8, 9, 7, 5, 4, 3, 50)
     assert watched(orchard, "08-19", said("07-22")).watch.after.per_week == 4
+
+
+def test_a_finished_check_is_told_in_the_past_tense_with_its_dates_and_what_came_after() -> None:
+    """8 a week before, 4 in the three weeks to 12 August; a week later the traps catch 50. It is not coming down."""
+    orchard = weekly(8, 9, 7, 5, 4, 3, 50)
+    found = watched(orchard, "08-12", said("07-22"))
+    assert (found.watch.said, found.watch.back_at) == ("came down", None)
+    words = catch_words(watched(orchard, "08-19", said("07-22")).watch)
+    assert words.startswith("Came down: ")
+    assert "4.0 from 2025-07-22 to 2025-08-12" in words
+    assert words.endswith("On 2025-08-19 it was back at 50.0.")
+    assert "coming down" not in words
 
 
 def test_few_moths_may_fall_by_chance() -> None:

@@ -26,9 +26,10 @@ from .naive_integrity import Diary, natural
 
 DAY = timedelta(days=1)
 KINDS = ("swapped-lures", "wrong-lure", "no-lure", "scented-body")
-USUAL_LURE_DAYS = {"AM": 42, "GPTB": 56}
-LINER_MOTHS, LINER_DAYS, KILL_STRIP_DAYS = 30, 30, 56
-NO_LINER = ("tent", "bucket", "sphere", "panel")
+USUAL_LURE_DAYS = {"AM": 42, "GPTB": 30, "OBLR": 30}
+LINER_DAYS, STICKY_DAYS, KILL_STRIP_DAYS = 30, 28, 120
+FULL_AT: dict[str, float] = {"CM": 30, "AM": float("inf")}
+NO_LINER, STICKY = ("bucket",), ("tent", "sphere", "panel")
 
 
 def table(folder: Path, name: str) -> pd.DataFrame:
@@ -420,8 +421,9 @@ class Recount:
             for heap in self.heaps[self.setup.traps.index(row)]:
                 if heap.read_on > since:
                     caught += heap.net or 0
-                    filled = filled or (heap.read_on if caught >= LINER_MOTHS else None)
-            old = since + LINER_DAYS * DAY
+                    full = row.style not in STICKY and caught >= FULL_AT.get(row.species, 50)
+                    filled = filled or (heap.read_on if full else None)
+            old = since + (STICKY_DAYS if row.style in STICKY else LINER_DAYS) * DAY
             due, why = (filled, "catch") if filled and filled <= old else (old, "age")
             found.append(("liner", why, (self.on - due).days, caught))
         strip = self._newest(row, "kill_strip")

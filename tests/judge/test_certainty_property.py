@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed
@@ -23,7 +23,6 @@ def test_scatter(blocks: list[list[tuple[int, int]]]) -> None:
     assert found == pytest.approx(naive.mean_scatter([one for one in groups if len(one[0]) > 1]), rel=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
 @given(traps, scatters, st.floats(-2, 2), st.floats(0.5, 2), st.sampled_from([0.5, 2.0, 5.0, 12.0]))
 def test_level(block: list[tuple[int, int]], k: float, middle: float, spread: float, limit: float) -> None:
     counts, days = [x for x, _ in block], [d for _, d in block]
@@ -42,7 +41,6 @@ def test_traps_needed(k: float, low: float, high: float) -> None:
 moths = st.tuples(st.integers(5, 120), st.integers(3, 12), st.integers(0, 120), st.integers(2, 12))
 
 
-@settings(max_examples=40, deadline=None)
 @given(moths, st.lists(moths, min_size=1, max_size=6), scatters, st.sampled_from([0.02, 0.1, 0.4]))
 def test_the_fall_beside_untreated_blocks(treated, others, k: float, timing: float) -> None:  # type: ignore[no-untyped-def]
     def sides(one: tuple[int, int, int, int]) -> Sides:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures import figures
@@ -108,7 +108,6 @@ def bad_nights(spells: tuple[Spell, ...]) -> list[date]:
     ]
 
 
-@settings(max_examples=200, deadline=None)
 @given(seasons())
 def test_two_readings_of_the_figures_agree(season: Season) -> None:
     on = season.on

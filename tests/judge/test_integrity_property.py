@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures.figures import series
@@ -147,7 +147,6 @@ def histories(draw: st.DrawFn) -> Past:
     return Past(programme, visits, draw(st.sampled_from(DAYS)) + timedelta(days=draw(st.integers(0, 8))))
 
 
-@settings(max_examples=200, deadline=None)
 @given(histories(), st.data())
 def test_two_readings_of_the_integrity_rule_agree(past: Past, data: st.DataObject) -> None:
     agree(past, data)
@@ -195,7 +194,6 @@ def mixed_up_days(draw: st.DrawFn) -> Past:
     return Past(programme, visits, day)
 
 
-@settings(max_examples=200, deadline=None)
 @given(mixed_up_days())
 def test_two_readings_of_who_swapped_with_whom_agree(past: Past) -> None:
     said = examine(past.programme, past.visits, past.on)
@@ -243,13 +241,11 @@ def seasons_with_kit(draw: st.DrawFn) -> Past:
     return replace(past, assembled=assembled, parts=parts)
 
 
-@settings(max_examples=300, deadline=None)
 @given(seasons_with_kit(), st.data())
 def test_two_readings_agree_whatever_was_made_up_put_away_and_hung_again(past: Past, data: st.DataObject) -> None:
     agree(past, data)
 
 
-@settings(max_examples=200, deadline=None)
 @given(seasons_with_kit())
 def test_no_count_from_a_contaminated_body_gets_into_a_mean(past: Past) -> None:
     """Every reading that is good for a mean spent no night in a body that the judge says smells of another species."""

@@ -140,7 +140,7 @@ def as_written(conn: sqlite3.Connection) -> tuple[Trap, ...]:
     )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(histories())
 def test_no_order_of_it_lets_a_count_from_a_contaminated_body_into_a_mean(done: list[Did]) -> None:
     now, on = datetime(2027, 1, 1, tzinfo=UTC), FIRST

@@ -168,7 +168,7 @@ class Story:
             record(self.conn, [again], Author("Ben", "truck"), next(self.clock))
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(0, 25), st.lists(DEEDS, max_size=14))
 def test_the_count_is_what_was_typed_less_the_strangers_named_in_it(
     store: sqlite3.Connection, typed: int, deeds: list[tuple[str, int, Any]]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures import figures
@@ -50,13 +50,11 @@ def falls(draw: st.DrawFn) -> tuple[Season, list[date]]:
     return Season(traps, visits, spells, FIRST + timedelta(days=draw(st.integers(25, FAR + 7)))), treated
 
 
-@settings(max_examples=250, deadline=None)
 @given(falls(), st.sets(st.integers(0, 12)))
 def test_two_watches_of_a_catch_that_changes_agree(story: tuple[Season, list[date]], renewed: set[int]) -> None:
     both(*story, renewed)
 
 
-@settings(max_examples=100, deadline=None)
 @given(seasons(), DAYS, st.sets(st.integers(0, 40)))
 def test_two_watches_of_any_season_agree(season: Season, treated: list[date], renewed: set[int]) -> None:
     both(season, treated, renewed)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.figures.attention import attention
+from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
@@ -136,6 +140,14 @@ SUMMARY = Summary(
         ToldOtherwise("P", "CM", date(2026, 6, 3), "below", Status.OVER, date(2026, 6, 4), "Cleo", "phone"),
     ),
 )
+
+
+def noticed(summary: Summary, programme: Programme) -> Summary:
+    """A summary with what needs attention in it."""
+    return replace(summary, attention=attention(summary, programme, History(), Beside(), Office()))
+
+
+SUMMARY = noticed(SUMMARY, PROGRAMME)
 TOLD = (
     Told(
         block="N",

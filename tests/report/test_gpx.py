@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from xml.etree import ElementTree
 
 import gpxpy
-from hypothesis import given, settings
+from hypothesis import given
 
 from roundtui.domain.programme.farm import Block, Farm, Programme, Stop, Trap
 from roundtui.report.open_files import NAMESPACE, route_file
@@ -63,7 +63,6 @@ def test_one_route_alone_and_none_at_all() -> None:
 
 
 @given(texts)
-@settings(max_examples=200)
 def test_hostile_words_stay_text(text: str) -> None:
     made = route_file(programme(text or "home", note=text), ON, NOW)
     root = ElementTree.fromstring(made.content)

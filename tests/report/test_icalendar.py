@@ -12,7 +12,7 @@ from typing import Any
 
 import icalendar
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from roundtui.domain.round.agenda import Item, Matter, agenda
 from roundtui.domain.visits import NoReading, Visit
@@ -142,7 +142,6 @@ def test_only_one_route_where_one_is_asked_for(sample: tuple[SeasonRecord, tuple
 
 
 @given(texts)
-@settings(max_examples=200)
 def test_hostile_words_stay_inside_their_value(text: str) -> None:
     item = Item(Matter.EVENT, ("a", text), date(2026, 5, 18), text, (text, "second line"), text)
     content = calendar([item], NOW, text)

@@ -107,8 +107,8 @@ def test_the_table_numbers_entries_and_says_what_corrected_what_and_why() -> Non
     assert "corrects 1: 4 l; because: one nought" in page
     assert "xm n:post gone" in page
     assert "stage 71" in page
-    assert "(taken back by 6)" in page
-    assert "takes back 5; because: nobody" in page
+    assert "(withdrawn by 6)" in page
+    assert "withdraws 5; because: nobody" in page
 
 
 def test_a_recount_says_so() -> None:

@@ -91,7 +91,7 @@ def test_what_was_taken_back_and_entered_again_stands_out(store: sqlite3.Connect
     withdraw(store, old.id, "wrong sheet", BO, NINE + timedelta(minutes=1))
     put(store, 2, trap="A1", count=4)
     assert remarks(store) == [
-        ["taken back later by no. 2: wrong sheet"],
+        ["withdrawn later by no. 2: wrong sheet"],
         [],
         ["again: this trap had an entry in this round before"],
     ]

@@ -9,7 +9,7 @@ from roundtui.report.figures.summary import summary_json
 
 from .made import SUMMARY
 
-TOP = ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings"]
+TOP = ["on", "blocks", "integrity", "upkeep", "not_read", "unlikely", "conflicts", "long_readings", "attention"]
 BLOCK = [
     "farm",
     "block",

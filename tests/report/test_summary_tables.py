@@ -13,7 +13,7 @@ from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.report.figures.summary import MARKS, summary_tables
 
-from .made import ON, PROGRAMME, SUMMARY, TOLD, row
+from .made import ON, PROGRAMME, SUMMARY, TOLD, noticed, row
 
 
 def printed(
@@ -126,8 +126,11 @@ def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_look_at_the_fruit() -
 def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
     page = said(printed())
 
-    assert "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over. Told on 2026-06-11, by Cleo, phone." in page
-    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within. Not told yet." in page
+    assert (
+        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Told on 2026-06-11, by Cleo, phone."
+        in page
+    )
+    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. Not told yet." in page
     assert "told below on 2026-06-04 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 
@@ -137,7 +140,9 @@ def test_a_telling_of_another_round_or_species_does_not_count() -> None:
         replace(TOLD[0], species="OFM"),
         replace(TOLD[0], block="S"),
     ):
-        parts = summary_tables(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME, told=(other,))
+        parts = summary_tables(
+            noticed(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME), PROGRAMME, told=(other,)
+        )
         console = Console(width=80, file=io.StringIO())
         for part in parts:
             console.print(part)
@@ -146,7 +151,7 @@ def test_a_telling_of_another_round_or_species_does_not_count() -> None:
 
 
 def test_a_grower_without_a_phone_is_named_as_such() -> None:
-    page = said(printed(Summary(on=ON, blocks=(row("Q", Status.OVER),))))
+    page = said(printed(noticed(Summary(on=ON, blocks=(row("Q", Status.OVER),)), PROGRAMME)))
 
     assert "No Phone: grower not on record, no phone on record" in page
 

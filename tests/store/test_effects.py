@@ -13,7 +13,6 @@ import pytest
 
 from roundtui.domain.figures.summary import ConsequenceKind
 from roundtui.domain.visits import Visit
-from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.figures.summary import summary_of
@@ -70,23 +69,20 @@ def test_an_entry_taken_back_that_changes_nothing_has_no_effects(sample: tuple[P
     assert effects(conn, folder, read_office(folder), change, days={second.read_on}, traps=["M3"]) == ()
 
 
-def test_a_tie_of_rules_is_said_in_words(make_folder: MakeFolder) -> None:
+def test_a_tie_of_rules_stops_no_correction(make_folder: MakeFolder) -> None:
+    """The block cannot be told before and after; its figure is another one, and that is said."""
     rule = '[[rule]]\nid = "{}"\nspecies = "CM"\nkind = "mean"\nlow = 3\nhigh = 5\nsource = "us"\ndate = 2026-01-01\n'
     folder = make_folder(thresholds=rule.format("one") + rule.format("other"))
     with closing(open_folder(folder, now=NOW).conn) as conn:
-        day = date(2026, 5, 20)
+        day = date(2026, 5, 12)
         (entry,) = record(conn, [Visit(trap="A1", read_on=day, count=8)], BO, NOW)
-        with pytest.raises(RoundtuiError, match="one and other") as caught:
-            effects(
-                conn,
-                folder,
-                read_office(folder),
-                lambda: withdraw(conn, entry.id, "x", BO, NOW),
-                days={day},
-                traps=["A1"],
-            )
-        assert "thresholds.toml" in caught.value.hint
-        assert not conn.in_transaction
+        mended = replace(entry, count=2, replaces=entry.id, reason="misread")
+        found = effects(
+            conn, folder, read_office(folder), lambda: record(conn, [mended], BO, NOW), days={day}, traps=["A1"]
+        )
+        assert {(one.kind, one.before, one.after) for one in found if one.kind is not ConsequenceKind.BIOFIX} == {
+            (ConsequenceKind.FIGURE, "cannot-tell", "cannot-tell")
+        }
 
 
 def test_a_correction_that_names_a_wrong_lure_looks_at_every_week_it_covers(make_folder: MakeFolder) -> None:

@@ -95,7 +95,7 @@ def test_an_entry_taken_back_is_gone_from_the_present_only(store: sqlite3.Connec
         withdraw(store, entry.id, "again", BO, now)
     with pytest.raises(RefusedError, match="there is no entry"):
         withdraw(store, "nothing", "why not", BO, now)
-    with pytest.raises(RefusedError, match="with a reason"):
+    with pytest.raises(RefusedError, match="needs a reason"):
         withdraw(store, entry.id, " ", BO, now)
 
 

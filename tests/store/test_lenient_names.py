@@ -94,31 +94,32 @@ def test_property_unit_market_and_lure_columns_come_through(make_folder: MakeFol
 def test_a_species_of_the_office_is_known_in_its_files_and_only_there(make_folder: MakeFolder) -> None:
     """Synonymy of Grapholita molesta: EPPO Global Database, LASPMO lists Cydia molesta among other names."""
     assert species_code("Cydia molesta") == "OFM"
-    assert species_code("plum fruit moth") is None
+    assert species_code("light brown apple moth") is None
     folder = make_folder(
         species=(
             "species,name,latin,synonyms,lure_days\n"
-            "PFM,plum fruit moth,Grapholita funebrana,Cydia funebrana; Pflaumenwickler,35\nCM,codling,,the worm,\n"
+            "LBAM,light brown apple moth,Epiphyas postvittana,Tortrix postvittana; Wicklerdoppel,35\n"
+            "CM,codling,,the worm,\n"
         ),
-        traps="trap,block,species\nA1,N,Cydia funebrana\nA2,N,the worm\nA3,S,pflaumenwickler\n",
+        traps="trap,block,species\nA1,N,Tortrix postvittana\nA2,N,the worm\nA3,S,wicklerdoppel\n",
         lures=None,
         routes=None,
     )
     with closing(open_folder(folder, now=NOW).conn) as conn:
-        assert {row.trap: row.species for row in programme(conn).traps} == {"A1": "PFM", "A2": "CM", "A3": "PFM"}
-    assert SPECIES["PFM"].lure_life_days == 35
+        assert {row.trap: row.species for row in programme(conn).traps} == {"A1": "LBAM", "A2": "CM", "A3": "LBAM"}
+    assert SPECIES["LBAM"].lure_life_days == 35
     assert SPECIES["CM"].name == "codling"
     assert SPECIES["CM"].latin == SHIPPED_SPECIES["CM"].latin
     with closing(open_folder(make_folder("other"), now=NOW).conn):
-        assert species_code("PFM") is None
+        assert species_code("LBAM") is None
         assert SPECIES["CM"].name == "codling moth"
 
 
 def test_a_faulty_folder_leaves_no_species_behind(make_folder: MakeFolder) -> None:
-    folder = make_folder(species="species,name\nPFM,plum fruit moth\n", farms="farm\nHF\n")
+    folder = make_folder(species="species,name\nLBAM,light brown apple moth\n", farms="farm\nHF\n")
     with pytest.raises(ProblemsError):
         open_folder(folder, now=NOW)
-    assert species_code("PFM") is None
+    assert species_code("LBAM") is None
 
 
 def test_a_species_is_never_called_by_a_word_of_the_tally(make_folder: MakeFolder) -> None:

@@ -309,7 +309,7 @@ farms = st.builds(Farm, codes, words.filter(bool), words, words, words, st.boole
 
 
 @given(st.lists(farms, unique_by=lambda farm: farm.farm, min_size=1, max_size=5))
-@settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_file_that_was_loaded_is_read_back_as_it_was(tmp_path: Path, now: datetime, rows: list[Farm]) -> None:
     text = io.StringIO()
     writer = csv.writer(text)

@@ -72,3 +72,13 @@ def test_the_store_is_not_searched_where_the_register_stayed_as_it_was(
     folder = make_folder()
     load_folder(store, folder, now)
     assert load_folder(store, folder, now).remarks == []
+
+
+def test_traps_that_hang_in_no_route_are_named_at_load(make_folder: MakeFolder, now: datetime) -> None:
+    """A register of many traps and a route of one: no round would ever come to the others."""
+    traps = "A1,N,CM,2026-04-20,,,\n" + "".join(f"B{n},S,OFM,2026-04-20,,,\n" for n in range(1, 15))
+    said = remarks(make_folder, now, traps, routes="route,position,trap\neast,1,A1\n")
+    (one,) = (words for words in said if "no route" in words)
+    assert "traps hang in no route: " in one
+    assert "B1, B2, B3" in one
+    assert " and " in one

@@ -144,7 +144,7 @@ states = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(states, st.tuples(st.booleans(), st.booleans()))
 def test_whatever_changes_the_record_says_what_the_file_says(
     conn: sqlite3.Connection, farm: Path, now: datetime, files: list[list[Row]], form: tuple[bool, bool]

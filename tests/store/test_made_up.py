@@ -137,7 +137,7 @@ def in_store(past: Past, folder: Path) -> sqlite3.Connection:
     return conn
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seasons_with_kit())
 def test_what_a_summary_reads_of_the_kit_is_all_that_matters(past: Past) -> None:
     """The judge sees the whole history; the product what its store gives a summary of the day."""

@@ -36,7 +36,7 @@ def two(tmp_path: Path) -> Iterator[Laptops]:
         yield Laptops(tmp_path, [timedelta(), timedelta()], stack)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(data=st.data(), laptops=st.integers(2, 5))
 def test_merging_is_commutative_associative_and_idempotent(data: st.DataObject, laptops: int) -> None:
     """Laptops with clocks days apart enter, correct and take back, and now and then merge what another has."""

@@ -156,7 +156,7 @@ def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
             yield conn
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(story=st.lists(deeds(), min_size=1, max_size=14))
 def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list[Deed]) -> None:
     with TemporaryDirectory() as scratch:

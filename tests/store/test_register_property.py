@@ -89,7 +89,7 @@ def of_store(conn: sqlite3.Connection) -> set[str]:
     return {digest_of(file, values) for file in BY_NAME.values() for values in rows_in(conn, file).values()}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(st.lists(deeds, min_size=1, max_size=12))
 def test_files_loads_and_laptops_agree_with_the_register_after_any_deeds(done: list[tuple[str, int, int, str]]) -> None:
     with TemporaryDirectory() as at:

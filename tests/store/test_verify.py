@@ -71,7 +71,7 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
         (unguarded("UPDATE visits SET count = 40 WHERE trap = 'A3'"), "is not what was recorded"),
         (unguarded("UPDATE withdrawals SET reason = 'x'"), "withdrawal .* is not what was recorded"),
         (unguarded("UPDATE visits SET digest = x''"), "4 entries have no digest"),
-        (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "takes back visit .*, which is not there"),
+        (unguarded("DELETE FROM visits WHERE trap = 'A2'"), "withdraws visit .*, which is not there"),
         (unguarded("DELETE FROM visits WHERE count = 4 AND trap = 'A1'"), "visits names a row of visits"),
         (unguarded("DELETE FROM traps WHERE trap = 'A3'"), "1 visits name the trap A3, which is not there"),
         (unguarded("DELETE FROM troubled"), "trap A1 is not among them"),

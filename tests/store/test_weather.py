@@ -371,7 +371,7 @@ Deed = tuple[str, int, int]
 deeds = st.lists(st.tuples(st.sampled_from(["file", "other", "hand", "back"]), st.integers(0, 2), st.integers(60, 63)))
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(deeds)
 def test_the_last_word_stands_whatever_came_before(conn: sqlite3.Connection, now: datetime, done: list[Deed]) -> None:
     """Two files, a hand, and entries taken back, in any order; the judge keeps every word that was said of each day."""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow
     from roundtui.store.season.season import SeasonRecord
 
-KEYS = "Up Down generation  Tab next  Enter records  Escape calls it off"
+KEYS = "Up Down generation  Tab next  Enter saves  Escape cancels"
 _MOST_TOLD = 3
 _WIDTH = 64
 """Columns inside the dialog at 80x24. [columns]"""
@@ -38,7 +38,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
 
     FIRST = "day"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="biofix.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="biofix.call-off", tooltip="Nothing is recorded."),
         Binding("up", "move(-1)", "Up", id="biofix.up", tooltip="The generation before."),
         Binding("down", "move(1)", "Down", id="biofix.down", tooltip="The generation after."),
     ]
@@ -79,7 +79,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
         """Record it; where people act on one that stood, only after saying what changes."""
         event.stop()
         if not self._seasons.session.scout:
-            self.say("Who confirms? Give your name at the desk first.")
+            self.say("Who confirms? Enter your name at the desk first.")
             return
         entry = self._entry()
         if entry is None:
@@ -90,7 +90,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
                 more = [f"and {len(changes) - _MOST_TOLD} more"] if len(changes) > _MOST_TOLD else []
                 lines = [plain(words, 70) for words in changes[:_MOST_TOLD]]
                 self._told = entry
-                self.say(["This changes:", *lines, *more, "Enter again records it, Escape calls it off"])
+                self.say(["This changes:", *lines, *more, "Enter again saves it, Escape cancels"])
                 return
         self.dismiss(entry)
 
@@ -102,7 +102,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
     def _entry(self) -> BiofixSettled | None:
         day = self.day("day")
         if day is None:
-            self.say(f"Day wants a day as {self._seasons.session.on.isoformat()}")
+            self.say(f"Day: write a day as {self._seasons.session.on.isoformat()}")
             return None
         row = self._rows[self._marked] if self._rows else None
         proposed = row.biofix.proposal.on if row and row.biofix.proposal else None
@@ -118,7 +118,7 @@ class BiofixDialog(FieldsDialog[BiofixSettled | None]):
 
     def _mark(self) -> None:
         lines = [self._line(row, at == self._marked) for at, row in enumerate(self._rows)]
-        self.query_one("#rows", Static).update("\n".join(lines or ["Nobody has a rule for this species: set a day."]))
+        self.query_one("#rows", Static).update("\n".join(lines or ["No biofix rule for this species: set a day."]))
         row = self._rows[self._marked] if self._rows else None
         day = row.biofix.on if row else None
         self.query_one("#day", Input).value = day.isoformat() if day else ""

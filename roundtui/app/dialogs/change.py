@@ -59,8 +59,14 @@ class ChangeDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../screens/replay/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="change.call-off", tooltip="Nothing is changed."),
-        Binding("f5", "put_back", "What comes back", id="change.put-back", tooltip="Whether the former entry returns."),
+        Binding("escape", "call_off", "Cancel", id="change.call-off", tooltip="Nothing is changed."),
+        Binding(
+            "f5",
+            "put_back",
+            "earlier entry back",
+            id="change.put-back",
+            tooltip="Whether the earlier entry comes back.",
+        ),
     ]
 
     def __init__(self, session: Session, row: JournalRow, *, take_back: bool) -> None:
@@ -106,12 +112,12 @@ class ChangeDialog(FieldsDialog[str | None]):
         return entry.code if isinstance(entry, StageSeen) else ""
 
     def _keys(self) -> str:
-        keys = "Tab: next line   Enter: say what it changes   Escape calls it off"
+        keys = "Tab: next line   Enter: show what it changes   Escape cancels"
         if not self._take_back and isinstance(self._row.entry, Visit):
             keys = f"As on paper: 4 l r, 0, x m, 12 c n:half under leaves\n{keys}"
         if not self._take_back or self._row.entry.replaces is None:
             return keys
-        what = "what it had replaced stands again" if self._puts_back else "nothing stands in its place"
+        what = "the entry it had replaced holds again" if self._puts_back else "nothing replaces it"
         return f"Then {what}: F5 changes that\n{keys}"
 
     def _tell(self, words: Content) -> None:
@@ -154,7 +160,7 @@ class ChangeDialog(FieldsDialog[str | None]):
 
     def _change(self) -> Change:
         if not self._session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         if self._take_back:
             return taken_back(self._session, self._row, self.typed("reason"), put_back=self._puts_back)
         day = self.day("day")
@@ -217,7 +223,7 @@ async def open_change(
     try:
         stands = standing_row(session, row)
         if isinstance(stands.entry, SetUpChanged):
-            words = "a change of the register is put back by a further one"
+            words = "a change of the register is reverted by a further one"
             raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
         if not take_back and isinstance(stands.entry, TreatmentSaid):
             from roundtui.app.dialogs.treatment import TreatmentDialog
@@ -225,7 +231,7 @@ async def open_change(
             await app.push_screen(TreatmentDialog(session, old=stands.entry), done)
             return
         if not take_back and not isinstance(stands.entry, CORRECTABLE):
-            raise RefusedError(f"a {stands.kind} is not typed anew here", "take it back, and enter it anew")
+            raise RefusedError(f"a {stands.kind} cannot be corrected here", "withdraw it, and enter it again")
         dialog = ChangeDialog(session, stands, take_back=take_back)
     except RoundtuiError as error:
         app.show_error("Nothing to change", error)

@@ -31,7 +31,7 @@ class GridDialog(FieldsDialog[tuple[int, str] | None]):
     CSS_PATH = "../screens/vials/style.tcss"
     FIRST = "counted"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="grid.call-off", tooltip="Nothing is estimated."),
+        Binding("escape", "call_off", "Cancel", id="grid.call-off", tooltip="Nothing is estimated."),
     ]
 
     def __init__(self, session: Session, trap: str) -> None:
@@ -43,11 +43,11 @@ class GridDialog(FieldsDialog[tuple[int, str] | None]):
         """Three short lines."""
         with Vertical(classes="dialog"):
             yield Static(f"Estimate from a grid, {self._trap}", classes="title", markup=False)
-            yield Static("Choose squares all over the liner before looking at what is in them.", markup=False)
+            yield Static("Choose squares all over the liner before you look at them.", markup=False)
             yield from self.field("counted", "Squares counted", "")
             yield from self.field("squares", "Squares in all", self._session.kept(SQUARES))
             yield from self.field("moths", "Moths in those", "")
-            yield Static("Enter: next line, at the last takes it   Escape calls it off", id="said", markup=False)
+            yield Static("Enter: next line, at the last saves   Escape cancels", id="said", markup=False)
 
     def field(self, name: str, words: str, value: str) -> ComposeResult:
         """A line with its name before it."""

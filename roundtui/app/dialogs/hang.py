@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from roundtui.app.screens.assembly.parts import AssemblyDesk, Bench
     from roundtui.domain.traps.entries import Assembled
 
-KEYS = "Tab next line   Enter hangs it   Escape calls it off"
+KEYS = "Tab next line   Enter hangs it   Escape cancels"
 
 
 class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
@@ -33,7 +33,7 @@ class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
 
     FIRST = "block"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="hang.call-off", tooltip="It is not hung.")
+        Binding("escape", "call_off", "Cancel", id="hang.call-off", tooltip="It is not hung.")
     ]
 
     def __init__(self, desk: AssemblyDesk, row: Bench, made: Assembled) -> None:
@@ -64,10 +64,10 @@ class HangDialog(FieldsDialog[tuple[str, date, str, str] | None]):
             wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
             self.say(f"! {wrong}")
         elif day is None:
-            self.say("! Hung on wants a day as 2031-06-03")
+            self.say("! Hung on: write a day as 2031-06-03")
         elif day > self._desk.session.on:
             self.say("! That day is still to come")
         elif day < self._made.assembled_on:
-            self.say(f"! It was made up on {self._made.assembled_on.isoformat()} only")
+            self.say(f"! It was assembled on {self._made.assembled_on.isoformat()}, not before")
         else:
             self.dismiss((block, day, self.typed("row"), self.typed("tree")))

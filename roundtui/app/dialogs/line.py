@@ -12,7 +12,7 @@ from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.fields import FieldsDialog
 
-KEYS = "Enter takes it   Escape calls it off"
+KEYS = "Enter selects   Escape cancels"
 
 
 class LineDialog(FieldsDialog[str | None]):
@@ -29,7 +29,7 @@ class LineDialog(FieldsDialog[str | None]):
     CSS_PATH = "../screens/replay/style.tcss"
     FIRST = "line"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="line.call-off", tooltip="Nothing is done.")
+        Binding("escape", "call_off", "Cancel", id="line.call-off", tooltip="Nothing is done.")
     ]
 
     def __init__(self, title: str, words: str, value: str = "", *, fault: Callable[[str], str], hint: str = "") -> None:

@@ -15,7 +15,7 @@ class NameDialog(ModalScreen[str]):
         """A question and a field."""
         with Vertical(classes="dialog"):
             yield Static("Who is scouting?", classes="title", markup=False)
-            yield Static("The name stands on every entry, and is asked only once.", markup=False)
+            yield Static("The name goes with every entry; it is asked only once.", markup=False)
             yield Input(id="name", compact=True, max_length=60)
             yield Static("Type it, then Enter.", id="said", classes="hint", markup=False)
 
@@ -32,4 +32,4 @@ class NameDialog(ModalScreen[str]):
         if name:
             self.dismiss(name)
         else:
-            self.query_one("#said", Static).update("A name is needed: entries are kept with who made them.")
+            self.query_one("#said", Static).update("A name is needed: every entry shows who made it.")

@@ -26,7 +26,7 @@ WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
 """An Enter that comes sooner after the effects are shown was meant for the line. [s]"""
-_KEYS = "Enter: next line, the last says what changes   Escape calls it off"
+_KEYS = "Enter: next line, at the last shows what changes   Escape cancels"
 _MOST_LINES = 9
 _ORDER = ("vial", "what", "by", "day")
 
@@ -41,7 +41,7 @@ class NamingDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../screens/vials/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="naming.call-off", tooltip="Nothing is changed."),
+        Binding("escape", "call_off", "Cancel", id="naming.call-off", tooltip="Nothing is changed."),
     ]
 
     def __init__(self, desk: SpecimenDesk, marked: Specimen | None) -> None:
@@ -58,12 +58,12 @@ class NamingDialog(FieldsDialog[str | None]):
     def compose(self) -> ComposeResult:
         """Four short lines."""
         with Vertical(classes="dialog"):
-            yield Static("Name what is in a vial", classes="title", markup=False)
+            yield Static("Identify a vial", classes="title", markup=False)
             yield from self.field("vial", "Vial", self._vial())
             yield from self.field("what", "Is", "")
-            yield from self.field("by", "Named by", "")
+            yield from self.field("by", "Identified by", "")
             yield from self.field("day", "On", self._desk.session.on.isoformat())
-            yield Static(f"A species or a kind; unknown takes a name back.\n{_KEYS}", id="said", markup=False)
+            yield Static(f"A species or a kind; unknown removes a name.\n{_KEYS}", id="said", markup=False)
 
     def field(self, name: str, words: str, value: str) -> ComposeResult:
         """A line with its name before it."""
@@ -126,7 +126,7 @@ class NamingDialog(FieldsDialog[str | None]):
     def _typed(self) -> Naming:
         day = self.day("day")
         if day is None:
-            raise RefusedError("On wants a day", "write it as 2031-06-03")
+            raise RefusedError("On: a day", "write it as 2031-06-03")
         vial = self.typed("vial")
         wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
         return self._desk.naming(wanted, self.typed("what"), self.typed("by"), day)
@@ -152,7 +152,7 @@ def _words(ready: Naming, ahead: Ahead) -> Content:
         lines = [*lines[: _MOST_LINES - 1], (f"and {len(lines) - _MOST_LINES + 1} more lines", "bold")]
     if not lines:
         lines = [("No count changes.", "")]
-    lines.append(("Enter again puts it on record. Escape: no", "bold"))
+    lines.append(("Enter again saves it. Escape: no", "bold"))
     return Content("\n").join(Content.styled(words, style) for words, style in lines)
 
 

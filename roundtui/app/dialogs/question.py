@@ -40,7 +40,7 @@ class QuestionDialog(FieldsDialog[str | None]):
     CSS_PATH = "../screens/replay/style.tcss"
     FIRST = "words"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="question.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="question.call-off", tooltip="Nothing is recorded."),
         Binding("f5", "close_it", "Close", id="question.close", tooltip="Closes the question; words may go with it."),
     ]
 
@@ -83,7 +83,7 @@ class QuestionDialog(FieldsDialog[str | None]):
 
     def _keys(self) -> str:
         enter = "Enter answers" if self._answers else "Enter asks on" if self._talk else "Enter asks"
-        return f"{enter}{'   F5 closes the question' if self._talk else ''}   Escape calls it off"
+        return f"{enter}{'   F5 closes the question' if self._talk else ''}   Escape cancels"
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Ask, or answer."""
@@ -109,4 +109,4 @@ class QuestionDialog(FieldsDialog[str | None]):
         except RoundtuiError as error:
             self.say(f"! {error.message}{f': {error.hint}' if error.hint else ''}")
             return
-        self.dismiss(f"On record: question {says.value} by {plain(session.scout, 24)}")
+        self.dismiss(f"Saved: question {says.value} by {plain(session.scout, 24)}")

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 Make = Callable[[Mapping[str, str], date, str], "Deed"]
 """Makes a deed of what was typed, the day it holds from, and why."""
-KEYS = "Tab or Down: next   Enter does it   Escape calls it off"
+KEYS = "Tab or Down: next   Enter does it   Escape cancels"
 
 
 class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
@@ -40,7 +40,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
 
     CSS_PATH = "../screens/register/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="register-row.call-off", tooltip="Nothing is changed."),
+        Binding("escape", "call_off", "Cancel", id="register-row.call-off", tooltip="Nothing is changed."),
         # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
         Binding(
             "tab,down", "app.focus_next", "Next", id="register-row.next", tooltip="The next column.", priority=True
@@ -91,7 +91,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
         event.stop()
         day = self.day("at-day")
         if day is None:
-            self.say(f"! day wants a day as {self._desk.session.on.isoformat()}")
+            self.say(f"! day: write a day as {self._desk.session.on.isoformat()}")
             return
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
         try:
@@ -103,7 +103,7 @@ class RegisterRowDialog(FieldsDialog[tuple[SetUpChanged, ...] | None]):
                 self._warned = deed
                 words = [f"! {plain(one, 130)}" for one in remarks[:3]]
                 more = f"and {len(remarks) - 3} more; " if len(remarks) > 3 else ""
-                self.say([*words, f"{more}Enter again does it all the same"])
+                self.say([*words, f"{more}Enter again does it (override)"])
                 return
             done = self._desk.do(deed)
         except ProblemsError as error:

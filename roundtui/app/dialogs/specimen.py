@@ -19,7 +19,7 @@ from roundtui.errors import ProblemsError, RoundtuiError
 if TYPE_CHECKING:
     from datetime import date
 
-_KEYS = "Enter: next line, the last records   Escape calls it off"
+_KEYS = "Enter: next line, at the last saves   Escape cancels"
 _ORDER = ("kind", "number", "vial", "counted")
 
 
@@ -36,7 +36,7 @@ class SpecimenDialog(FieldsDialog[str | None]):
     CSS_PATH = "../screens/vials/style.tcss"
     FIRST = "kind"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="specimen.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="specimen.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(self, desk: SpecimenDesk, trap: str, read_on: date, counted: int | None) -> None:
@@ -55,12 +55,14 @@ class SpecimenDialog(FieldsDialog[str | None]):
         alike = ", ".join(plain(one.name, 40) for one in likenesses(species))
         with Vertical(classes="dialog"):
             yield Static(
-                f"What else was in {plain(self._trap, 20)}, {plain(species, 12)}, {self._read_on}",
+                f"Other catch in {plain(self._trap, 20)}, {plain(species, 12)}, {self._read_on}",
                 classes="title",
                 markup=False,
             )
             yield Static(kinds, markup=False)
-            yield Static(f"Taken for {plain(species, 12)}: {alike}" if alike else "", id="alike", markup=False)
+            yield Static(
+                f"Easily mistaken for {plain(species, 12)}: {alike}" if alike else "", id="alike", markup=False
+            )
             yield from self.field("kind", "Kind, a letter", "")
             yield from self.field("number", "How many", "1")
             yield from self.field("vial", "Vial, blank: none", "")
@@ -104,11 +106,11 @@ class SpecimenDialog(FieldsDialog[str | None]):
             return
         number, counted = self.typed("number"), self.typed("counted").casefold()[:1]
         if self._kind is None:
-            self._refuse("kind", "Kind wants one of the letters above")
+            self._refuse("kind", "Kind: one of the letters above")
         elif not (number.isascii() and number.isdecimal() and int(number)):
-            self._refuse("number", "How many wants a whole number")
+            self._refuse("number", "How many: a whole number")
         elif counted not in ("y", "n"):
-            self._refuse("counted", "y: they are in the count of the trap's own; n: they were left out")
+            self._refuse("counted", "y: they are in the trap's count; n: they were left out")
         else:
             self._record(self._kind, int(number), in_count=counted == "y")
 

@@ -32,7 +32,7 @@ class StockDialog(FieldsDialog[Stocked | None]):
     CSS_PATH = "../screens/plan/style.tcss"
     FIRST = "lot"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="stock.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="stock.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(self, desk: PlanDesk, lot: str) -> None:
@@ -49,7 +49,7 @@ class StockDialog(FieldsDialog[Stocked | None]):
             yield from self.field("number", "How many lures", "")
             yield from self.field("day", "Day", self._desk.session.on.isoformat())
             yield from self.field("note", "Note", "")
-            yield Static("Tab: next line   Enter records   Escape calls it off", id="said", markup=False)
+            yield Static("Tab: next line   Enter saves   Escape cancels", id="said", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Record it, or say what cannot be."""
@@ -81,9 +81,9 @@ class StockDialog(FieldsDialog[Stocked | None]):
         elif kind is None:
             fault = "Write c for counted, or b for bought"
         elif not (number.isascii() and number.isdigit() and int(number) <= _MOST):
-            fault = f"How many lures wants a number from 0 to {_MOST}"
+            fault = f"How many lures: a number from 0 to {_MOST}"
         elif day is None:
-            fault = f"Day wants a day as {session.on.isoformat()}"
+            fault = f"Day: write a day as {session.on.isoformat()}"
         elif day > session.on:
             fault = f"{day.isoformat()} is in the future"
         if fault or kind is None or day is None:

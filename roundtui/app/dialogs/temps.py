@@ -29,7 +29,7 @@ class TempsDialog(FieldsDialog[TempsRead | None]):
 
     FIRST = "tmax"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="temps.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="temps.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(self, seasons: Seasons, station: str) -> None:
@@ -47,7 +47,7 @@ class TempsDialog(FieldsDialog[TempsRead | None]):
             yield from self.field("tmin", "Minimum", "")
             yield from self.field("unit", "Unit, F or C", self._seasons.unit_of(self._station))
             yield from self.field("day", "Day", self._seasons.session.on.isoformat())
-            yield Static("Tab: next line   Enter records   Escape calls it off", id="said", markup=False)
+            yield Static("Tab: next line   Enter saves   Escape cancels", id="said", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Record it, or say what cannot be."""
@@ -57,10 +57,10 @@ class TempsDialog(FieldsDialog[TempsRead | None]):
             return
         day, unit = self.day("day"), unit_of(self.typed("unit"))
         if day is None:
-            self.say(f"Day wants a day as {self._seasons.session.on.isoformat()}")
+            self.say(f"Day: write a day as {self._seasons.session.on.isoformat()}")
             return
         if unit is None:
-            self.say("Unit wants F or C")
+            self.say("Unit: F or C")
             return
         entry = TempsRead(station=self._station, day=day, tmin=self.typed("tmin"), tmax=self.typed("tmax"), unit=unit)
         try:

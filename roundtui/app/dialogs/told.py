@@ -32,7 +32,7 @@ class ToldDialog(ModalScreen[list[Told] | None]):
 
     CSS_PATH = "../styles/told.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="told.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="told.call-off", tooltip="Nothing is recorded."),
         Binding("up", "move(-1)", "Up", id="told.up", tooltip="The farm above."),
         Binding("down", "move(1)", "Down", id="told.down", tooltip="The farm below."),
     ]
@@ -47,7 +47,7 @@ class ToldDialog(ModalScreen[list[Told] | None]):
     def compose(self) -> ComposeResult:
         """The farms, then three short lines."""
         with Vertical(classes="dialog"):
-            yield Static("Who was told?", classes="title", markup=False)
+            yield Static("Call made", classes="title", markup=False)
             yield Static(id="farms", markup=False)
             for name, words, value in (
                 ("how", "How", "phone"),
@@ -56,9 +56,7 @@ class ToldDialog(ModalScreen[list[Told] | None]):
             ):
                 yield Static(words, classes="words", markup=False)
                 yield Input(value, id=name, compact=True, max_length=80)
-            yield Static(
-                "Up Down: farm   Tab: next line   Enter records   Escape calls it off", id="said", markup=False
-            )
+            yield Static("Up Down: farm   Tab: next line   Enter saves   Escape cancels", id="said", markup=False)
 
     def on_mount(self) -> None:
         """Ready to type."""
@@ -74,12 +72,12 @@ class ToldDialog(ModalScreen[list[Told] | None]):
         try:
             day = date.fromisoformat(self.query_one("#day", Input).value.strip())
         except ValueError:
-            self._say("On wants a day as 2031-06-03")
+            self._say("On: write a day as 2031-06-03")
             return
         if not how or not by:
             self._say("How and By cannot be blank")
         elif not self.summary.on <= day:
-            self._say(f"Nobody was told before the day of the summary, {self.summary.on.isoformat()}")
+            self._say(f"No call before the day of the summary, {self.summary.on.isoformat()}")
         else:
             self.dismiss([self._told(row, day, by, how) for row in self._rows()])
 

@@ -93,7 +93,7 @@ class TreatmentDesk:
         if day is None:
             raise RefusedError(f"{plain(text, 20)} is no day", HINT)
         if day > self.session.on:
-            raise RefusedError(f"{day} is still to come", "enter it when it was done")
+            raise RefusedError(f"{day} is still to come", "enter it once it is done")
         return day
 
     def grower(self, block: str) -> str:
@@ -115,7 +115,7 @@ class TreatmentDesk:
         """
         session = self.session
         if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         day = self.treated_on(typed.day)
         entry = TreatmentSaid(
             block=in_case(typed.block, session.programme.blocks),
@@ -128,10 +128,10 @@ class TreatmentDesk:
         if problems:
             raise ProblemsError("the treatment was not recorded", problems)
         if said_before(session.conn, entry) is not None:
-            raise RefusedError("this treatment is on record already", "Escape calls it off")
+            raise RefusedError("this treatment is recorded already", "Escape cancels")
         if old is not None:
             if not typed.reason.strip():
-                raise RefusedError("an entry is corrected with a reason", "say why")
+                raise RefusedError("correcting an entry needs a reason", "say why")
             entry = replace(entry, replaces=old.id, reason=typed.reason.strip())
         return TreatmentReady(entry, self._entry_day(typed.entry_day, day))
 
@@ -190,7 +190,7 @@ class TreatmentDesk:
         session.forget()
         until = f", no entry before {ready.no_entry_before}" if ready.no_entry_before is not None else ""
         what = f"{plain(entry.block, 12)} treated against {plain(entry.species, 8)} on {entry.treated_on}"
-        return f"On record: {what}{until}"
+        return f"Saved: {what}{until}"
 
     def _write(self, conn: sqlite3.Connection, ready: TreatmentReady) -> None:
         session = self.session
@@ -217,7 +217,7 @@ WIDTH = 70
 """Columns inside the dialog."""
 SOON_SECONDS = 0.3
 """An Enter that comes sooner, at the last line or after the effects are shown, was meant for what stood before. [s]"""
-KEYS = "Enter: next line, at the last it records   Escape calls it off"
+KEYS = "Enter: next line, at the last saves   Escape cancels"
 _ORDER = ("block", "species", "day", "words", "by", "entry")
 _MOST_LINES = 8
 
@@ -237,7 +237,7 @@ class TreatmentDialog(FieldsDialog[str | None]):
 
     CSS_PATH = "../styles/treatment.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "call_off", "Call off", id="treatment.call-off", tooltip="Nothing is recorded."),
+        Binding("escape", "call_off", "Cancel", id="treatment.call-off", tooltip="Nothing is recorded."),
     ]
 
     def __init__(
@@ -263,13 +263,13 @@ class TreatmentDialog(FieldsDialog[str | None]):
         """The lines, what they lead to, what must be asked."""
         old = self._old
         with Vertical(classes="dialog"):
-            title = "Correct a treatment" if old else "A treatment, as the grower says; no advice"
+            title = "Correct a reported spray" if old else "Spray reported by the grower; not advice"
             yield Static(title, classes="title", markup=False)
             yield from self.field("block", "Block", self._block)
             yield from self.field("species", "Against", self._species)
             yield from self.field("day", "Day, blank: today", old.treated_on.isoformat() if old else "")
-            yield from self.field("words", "What they call it", old.words if old else "")
-            yield from self.field("by", "Who said so", old.said_by if old else self._grower)
+            yield from self.field("words", "In their words", old.words if old else "")
+            yield from self.field("by", "Reported by", old.said_by if old else self._grower)
             yield from self.field("entry", "No entry before", "")
             if old is not None:
                 yield from self.field("reason", "Reason", "")
@@ -378,7 +378,7 @@ class TreatmentDialog(FieldsDialog[str | None]):
             return
         self._ready, self._ready_at = ready, self._session.ticks()
         lines = effect_lines(changes.lines(), _MOST_LINES)
-        lines.append(("Enter again records it, Escape calls it off", "bold"))
+        lines.append(("Enter again saves it, Escape cancels", "bold"))
         self._tell(lines)
 
     def _record(self, ready: TreatmentReady) -> None:

@@ -22,6 +22,18 @@ REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
 
 
+@dataclass(frozen=True, slots=True)
+class Superseded:
+    """A visit that does not stand any more, and what stands in its place."""
+
+    visit: Visit
+    """As it was recorded."""
+    instead: Visit | None
+    """The correction that stands; None where it was withdrawn."""
+    reason: str
+    """Why."""
+
+
 @dataclass(frozen=True)
 class History:
     """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
@@ -44,6 +56,8 @@ class History:
     """Per block, the stages seen in the season, oldest first."""
     told: Sequence[Told] = ()
     """Growers told in the season."""
+    superseded: Sequence[Superseded] = ()
+    """Visits of the seven days that were corrected or withdrawn on a later day than they were recorded."""
     last_service: Mapping[str, Mapping[str, Visit]] = field(default_factory=dict)
     """Per trap and item (lure, liner, kill-strip, body), the newest visit of its present hanging that replaced it; as
     ``lot``, the newest one that named a lot of the trap's own species."""

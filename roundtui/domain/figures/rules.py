@@ -303,6 +303,63 @@ SHIPPED_RULES: tuple[Rule, ...] = (
 
 
 @dataclass(frozen=True, slots=True)
+class RuleInPrint:
+    """A rule as it was printed, for an office to choose."""
+
+    rule: Rule
+    """The rule as an office would have it."""
+    crop: str
+    """Crops it was printed for; empty: not said."""
+    note: str
+    """What else was printed beside it."""
+    seen: str
+    """``page``, ``abstract`` or ``copy``: what of the source was read."""
+    written: Mapping[str, object]
+    """Keys and values as ``thresholds.toml`` has them, without the day."""
+
+    def toml(self, on: date) -> str:
+        """The rule as text for ``thresholds.toml``.
+
+        Args:
+            on: Day on which the office takes it up.
+        """
+        lines = [f"{key} = {_toml(value)}" for key, value in self.written.items()]
+        return "\n".join(("[[rule]]", *lines, f"date = {on.isoformat()}", ""))
+
+
+_BESIDE = ("crop", "note", "seen")
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, list):
+        return f"[{', '.join(map(_toml, value))}]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def rules_in_print(table: Mapping[str, object], where: str) -> tuple[RuleInPrint, ...]:
+    """Read the rules that were seen in print.
+
+    Args:
+        table: The parsed TOML file.
+        where: Its name as problems show it.
+
+    Raises:
+        ValueError: A row is faulty.
+    """
+    found = []
+    for number, row in enumerate(_tables(TableReader(table, where), "rule"), 1):
+        written = {key: value for key, value in row.items() if key not in _BESIDE}
+        rule, problems = parse_rule({**written, "date": date.min}, number, where)
+        if rule is None:
+            raise ValueError("; ".join(map(str, problems)))
+        crop, note, seen = (str(row.get(key, "")) for key in _BESIDE)
+        found.append(RuleInPrint(rule, crop, note, seen, written))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
 class Office:
     """What an office has settled for itself."""
 

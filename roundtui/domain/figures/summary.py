@@ -5,7 +5,7 @@ What a correction changes: where two summaries of one day, before and after, dif
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
-from roundtui.domain.figures.blocks import DaysToGather, Record, block_row
+from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import Series, by_block, in_window, series, window_start
 from roundtui.domain.figures.history import History
@@ -67,24 +67,32 @@ def summarise(
         if blocks is None or any(row.block in blocks for row in hangings)
     }
     grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
-    rows = [row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None]
+    rows = {key: row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None}
     window = (window_start(on), on)
     hung = sorted(
         (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
         key=lambda one: _place(programme, one.hanging),
     )
+    unlikely = [(one, row) for one in hung for row in _unlikely(record, one, every[one.hanging.trap])]
+    for key, row in rows.items():
+        odd = {(far.trap, far.read_on) for one, far in unlikely if (one.hanging.block, one.hanging.species) == key}
+        headline = (*_without_unlikely(record, key, grouped[key], odd), *_before(record, key, grouped[key], found))
+        rows[key] = replace(row, headline=headline) if headline else row
     long = [(one, reading) for one in hung for reading in one.readings if reading.long and in_window(reading, on)]
     return Summary(
         on=on,
         blocks=tuple(
-            sorted(rows, key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species))
+            sorted(
+                rows.values(),
+                key=lambda row: (URGENCY.index(row.status), *_block_place(row.farm, row.block), row.species),
+            )
         ),
         integrity=tuple(t for t in found.troubles if blocks is None or t.block in blocks),
         upkeep=tuple(_upkeep(record, hung)),
         not_read=tuple(_not_read(record, one) for one in _unread(hung, every, on)),
-        unlikely=tuple(row for one in hung for row in _unlikely(record, one, every[one.hanging.trap])),
+        unlikely=tuple(row for _, row in unlikely),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
-        told_otherwise=tuple(_told_otherwise(record, grouped)),
+        told_otherwise=tuple(_told_otherwise(record, grouped, blocks)),
         long_readings=tuple(
             verdicts.LongReading(reading.trap, reading.read_on, reading.count, reading.days or 0, one.hanging.block)
             for one, reading in long
@@ -169,6 +177,65 @@ def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdic
     return found
 
 
+def _without_unlikely(
+    record: Record, key: tuple[str, str], group: Sequence[Series], odd: Collection[tuple[str, date | None]]
+) -> Iterable[str]:
+    """What a status is without the unlikely counts, where it is another one."""
+    if not odd:
+        return
+    without = [
+        replace(
+            one, readings=tuple(replace(r, suspect=True) if (r.trap, r.read_on) in odd else r for r in one.readings)
+        )
+        for one in group
+    ]
+    now, then = (block_status(record, key, side) for side in (group, without))
+    if now is not then and then is not None:
+        traps = " and ".join(sorted({trap for trap, _ in odd}, key=natural_key))
+        yield f"unlikely count in {traps}, {then.value} without it"
+
+
+def _before(
+    record: Record, key: tuple[str, str], group: Sequence[Series], found: integrity_of.Integrity
+) -> Iterable[str]:
+    """What a status was before counts of the seven days were corrected or withdrawn, where it was another one."""
+    block, species = key
+    programme, visits = record.programme, record.history.visits
+    changed = []
+    for one in record.history.superseded:
+        hanging = programme.hanging(one.visit.trap, one.visit.read_on)
+        if hanging is not None and (hanging.block, hanging.species) == (block, species):
+            changed.append(one)
+    if not changed:
+        return
+    gone = {one.instead.id for one in changed if one.instead is not None}
+    old = [one.visit for one in changed]
+    was = [
+        one
+        for trap in dict.fromkeys(one.hanging.trap for one in group)
+        for one in series(
+            programme.hangings.get(trap, ()),
+            sorted(
+                [
+                    *(visit for visit in visits.get(trap, ()) if visit.id not in gone),
+                    *(visit for visit in old if visit.trap == trap),
+                ],
+                key=lambda visit: visit.order,
+            ),
+            found,
+        )
+        if (one.hanging.block, one.hanging.species) == key
+    ]
+    now, then = (block_status(record, key, side) for side in (group, was))
+    if now is not then and then is not None:
+        words = " and ".join(
+            f"{one.visit.trap} was {'corrected' if one.instead else 'withdrawn'}"
+            + (f" ({one.reason})" if one.reason else "")
+            for one in changed
+        )
+        yield f"{then.value} before {words}"
+
+
 def _per_week_or_count(reading: Reading) -> Fraction:
     return Fraction(reading.count) if reading.pace is None else reading.pace
 
@@ -196,12 +263,14 @@ def _same_place(programme: Programme, visit: Visit, hanging: Trap) -> bool:
 
 
 def _told_otherwise(
-    record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]]
+    record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]], blocks: frozenset[str] | None
 ) -> list[verdicts.ToldOtherwise]:
-    """Growers whose last word from us is not what the record shows now for the same day."""
+    """Growers whose last word from us is not what the record shows now for the same day; of a route its own alone."""
     last: dict[tuple[str, str, date], Told] = {}
     for told in sorted(record.history.told, key=lambda told: (told.told_on, told.id)):
-        if record.on - timedelta(days=TOLD_DAYS) <= told.round_on <= record.on:
+        if (blocks is None or told.block in blocks) and record.on - timedelta(
+            days=TOLD_DAYS
+        ) <= told.round_on <= record.on:
             last[told.block, told.species, told.round_on] = told
     found = []
     for (block, species, round_on), told in last.items():

@@ -219,7 +219,7 @@ def judge(
         The verdict with the value compared, or ``cannot-tell`` with the reason.
     """
     if rule.timing_only:
-        return Verdict(Status.NO_RULE, why="the catch tells the time and does not decide")
+        return Verdict(Status.NO_RULE, why="print says that the catch does not decide")
     if rule.kind is RuleKind.RUNNING:
         return _running(rule, weeks(traps, everyone, now.on, rule.weeks or 1))
     if rule.kind is RuleKind.SINGLE_TRAP and rule.weeks is not None:

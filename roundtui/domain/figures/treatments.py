@@ -16,7 +16,7 @@ from fractions import Fraction
 
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.exposure import Reading, rate
-from roundtui.domain.figures.figures import FEW_TRAPS, SHORT_DAYS, Series, by_block, series
+from roundtui.domain.figures.figures import FEW_TRAPS, SHORT_DAYS, Series, block_figure, by_block, series
 from roundtui.domain.figures.history import History
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.programme.farm import Programme, natural_key
@@ -46,6 +46,13 @@ class WatchVerdict(StrEnum):
     DOWN = "coming down"
     NOT_DOWN = "not coming down"
     EARLY = "too early to say"
+
+
+_ENDED = {
+    WatchVerdict.DOWN: "came down",
+    WatchVerdict.NOT_DOWN: "did not come down",
+    WatchVerdict.EARLY: "could not be told",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +117,15 @@ class Watch:
     """An earlier treatment whose days reach into the figure before."""
     following: date | None
     """The treatment that began a watch of its own, and ended this one."""
+    last_read: date | None = None
+    """Day of the newest reading after; None where there is none."""
+    back_at: tuple[date, Fraction] | None = None
+    """Where it is over and the catch is higher again than it then was: day and mean now. [moths/trap/week]"""
+
+    @property
+    def said(self) -> str:
+        """The verdict in words: while it lasts as it stands, once it is over as it was."""
+        return _ENDED[self.verdict] if self.over else self.verdict.value
 
     @property
     def key(self) -> tuple[str, str, date]:
@@ -201,7 +217,19 @@ def watch(
         lures=_lures(both, visits, treated_on),
         earlier=max((day for day in treated if first < day < treated_on), default=None),
         following=following,
+        last_read=max((r.read_on for one in both for joined in one.after for r in joined), default=None),
+        back_at=_back_at(rows, both, after, on) if over else None,
     )
+
+
+def _back_at(rows: Sequence[Series], both: Sequence[_Pair], after: Side, on: date) -> tuple[date, Fraction] | None:
+    """The newest figure of the traps, where it was read after the last reading compared and is higher."""
+    last = max((r.read_on for one in both for joined in one.after for r in joined), default=None)
+    if last is None or after.per_week is None:
+        return None
+    newest = max((r.read_on for one in rows for r in one.readings if last < r.read_on <= on), default=None)
+    mean = block_figure(rows, newest).mean if newest else None
+    return (newest, mean) if newest is not None and mean is not None and mean > after.per_week else None
 
 
 def chance_of(before: Side, after: Side) -> Fraction:

@@ -9,7 +9,7 @@ from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.rules import UNBAITED, kind_word
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap
-from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES, STYLES
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, SPECIES, trap_style
 from roundtui.domain.visits import NONE, YES, Visit
 
 NOTICE_DAYS = 7
@@ -118,15 +118,27 @@ def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on:
     if lot is not None and kind_word(lot.kind) == UNBAITED:
         return None
     species = SPECIES.get(hanging.species)
+    if species is not None and not species.lured and lot is None and visit is None:
+        return None
     life = lot.life_days if lot and lot.life_days else None
     usual = species.lure_life_days if species else USUAL_LURE_DAYS
     since = visit.read_on if visit else hanging.hung_on
     return _by_age(hanging, "lure", since, life or usual, on, assumed=life is None)
 
 
+def full_at(hanging: Trap) -> int | None:
+    """Insects at which a trap's liner is due, whatever its age; None: only by age.
+
+    Args:
+        hanging: The hanging.
+    """
+    species = SPECIES.get(hanging.species)
+    return None if species is None or trap_style(hanging.style).sticky else species.liner_moths
+
+
 def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
-    style = STYLES.get(hanging.style.casefold())
-    if style is not None and not style.has_liner and "liner" not in service:
+    style, most = trap_style(hanging.style), full_at(hanging)
+    if not style.has_liner and "liner" not in service:
         return None
     newest = max((v for v in (service.get("liner"), service.get("body")) if v), key=lambda v: v.order, default=None)
     since = newest.read_on if newest else hanging.hung_on
@@ -137,9 +149,9 @@ def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Vis
     for reading in readings:
         if since < reading.read_on <= on:
             catch += reading.net or 0
-            if filled_on is None and catch >= LINER_MOTHS:
+            if filled_on is None and most is not None and catch >= most:
                 filled_on = reading.read_on
-    due_on = since + timedelta(days=LINER_DAYS)
+    due_on = since + timedelta(days=style.liner_days)
     by_catch = filled_on is not None and filled_on <= due_on
     overdue = (on - (filled_on if by_catch and filled_on else due_on)).days
     return UpkeepDue(
@@ -150,15 +162,14 @@ def _liner(hanging: Trap, readings: Sequence[Reading], service: Mapping[str, Vis
         catch=catch,
         block=hanging.block,
         since=since,
-        life_days=LINER_DAYS,
+        life_days=style.liner_days,
         assumed=newest is None,
     )
 
 
 def _kill_strip(hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
-    style = STYLES.get(hanging.style.casefold())
     visit = service.get("kill-strip")
-    if visit is None and (style is None or not style.has_kill_strip):
+    if visit is None and not trap_style(hanging.style).has_kill_strip:
         return None
     since = visit.read_on if visit else hanging.hung_on
     return _by_age(hanging, "kill-strip", since, KILL_STRIP_DAYS, on, assumed=visit is None)

@@ -76,6 +76,8 @@ class BlockRow:
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0
     """Net moths behind the mean."""
+    headline: tuple[str, ...] = ()
+    """What an unlikely, corrected or withdrawn count does to the status, in words."""
     estimated: tuple[tuple[str, int], ...] = ()
     """Figures that rest on estimated counts, by field, and on how many."""
 
@@ -190,6 +192,39 @@ class ToldOtherwise:
     how: str
 
 
+class AttentionKind(StrEnum):
+    """Why something needs attention, the most urgent first."""
+
+    OVER = "over"
+    WITHIN = "within"
+    SAMPLE = "sample"
+    """A leaf or fruit sample over its plan."""
+    SUSPECT = "suspect"
+    """A trap whose catch cannot be trusted."""
+    NOT_DOWN = "not-coming-down"
+    """A catch that does not come down after a treatment."""
+    CANNOT_TELL = "cannot-tell"
+    CHANGED = "changed"
+    """A block whose status hangs on a correction, a withdrawal or an unlikely count."""
+    FEW_TRAPS = "few-traps"
+    """A mean of fewer than three traps where three or more hang."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attention:
+    """One thing that needs attention."""
+
+    kind: AttentionKind
+    farm: str
+    block: str
+    species: str
+    """Abbreviation; of a sample what was looked for, empty for any injury."""
+    trap: str | None
+    """Label, where it is about one trap."""
+    words: str
+    """What it is, with days in ISO 8601."""
+
+
 @dataclass(frozen=True, slots=True)
 class Summary:
     """The summary of the seven days that end on ``on``."""
@@ -204,4 +239,6 @@ class Summary:
     conflicts: tuple[Conflict, ...] = ()
     told_otherwise: tuple[ToldOtherwise, ...] = ()
     long_readings: tuple[LongReading, ...] = ()
+    attention: tuple[Attention, ...] = ()
+    """What needs attention; see ``attention.attention``."""
     route: str | None = None

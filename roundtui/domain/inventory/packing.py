@@ -20,7 +20,7 @@ from roundtui.domain.inventory.plan_rules import Margins
 from roundtui.domain.inventory.stock import LotStock, StoreRoom, Want, every, lots_in_stock, lure_life
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import traps_to_walk
-from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, LINER_MOTHS, SPECIES, TrapStyle, trap_style
+from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
 from roundtui.domain.round.agenda import next_round
 from roundtui.domain.visits import NONE, NoReading, Visit
 
@@ -239,7 +239,7 @@ def _bodies(found: Sequence[Place], bodies: Mapping[str, int], margins: Margins)
 
 
 def _liners(found: Sequence[Place]) -> Iterable[PackLine]:
-    with_liner = [place for place in found if place.style.has_liner]
+    with_liner = [place for place in found if place.style.has_liner and not place.style.sticky]
     by_age = {place.label: sum(1 for _ in every(place.first, LINER_DAYS, place.last)) for place in with_liner}
     number = sum(
         by_age[place.label] if place.hangs else max(by_age[place.label], place.liners + 1) for place in with_liner
@@ -295,7 +295,7 @@ def round_packing(
     lines = [
         *_bodies_packing_round(hung, again, margins),
         *_lures(programme, history, tuple(dict.fromkeys(lures)), day, store),
-        *_due(PackItem.LINER, "liner", found, [row.trap for row in again if trap_style(row.style).has_liner]),
+        *_due(PackItem.LINER, "liner", found, [row.trap for row in again if _takes_liner(row)]),
         *_due(PackItem.KILL_STRIP, "kill-strip", found, [r.trap for r in again if trap_style(r.style).has_kill_strip]),
     ]
     tapes = max(1, len(again)) * margins.tapes_per_trap
@@ -321,16 +321,22 @@ def _pieces(programme: Programme, history: History, row: Trap, day: date) -> Ite
             yield _Piece(row.trap, due.item, "due")
         elif overdue >= -upkeep.NOTICE_DAYS:
             yield _Piece(row.trap, due.item, "due within a week of it")
-        elif due.item == "liner" and _fills(due, read, day):
+        elif due.item == "liner" and _fills(row, due, read, day):
             yield _Piece(row.trap, due.item, "likely full by then")
 
 
-def _fills(due: UpkeepDue, read: Sequence[Reading], day: date) -> bool:
+def _takes_liner(row: Trap) -> bool:
+    style = trap_style(row.style)
+    return style.has_liner and not style.sticky
+
+
+def _fills(row: Trap, due: UpkeepDue, read: Sequence[Reading], day: date) -> bool:
     """Whether a liner is likely to be full by a day, where the catch goes on as it was read last."""
     last = next((one for one in reversed(read) if one.pace is not None and one.read_on <= day), None)
-    if last is None or last.pace is None:
+    full_at = upkeep.full_at(row)
+    if last is None or last.pace is None or full_at is None:
         return False
-    return (due.catch or 0) + last.pace * Fraction((day - last.read_on).days, 7) >= LINER_MOTHS
+    return (due.catch or 0) + last.pace * Fraction((day - last.read_on).days, 7) >= full_at
 
 
 def _gone(visits: Sequence[Visit]) -> bool:

@@ -145,6 +145,10 @@ class DensityRule:
     """One trap for so much land; None: the number holds whatever the area. [ha]"""
     over_ha: Fraction | None = None
     """That holds in blocks over this area only; None: in all. [ha]"""
+    first_ha: Fraction | None = None
+    """That holds for so much of a block; what lies beyond has one trap for ``then_ha_per_trap``. [ha]"""
+    then_ha_per_trap: Fraction | None = None
+    """One trap for so much of the land beyond ``first_ha``. [ha]"""
     office: bool = False
     """Whether the office wrote it."""
 
@@ -166,19 +170,30 @@ class Margins:
 _CM_50_88 = Development(50, 88, TempUnit.F, Method.SINGLE_SINE, Cutoff.HORIZONTAL)
 _READ = "the printed words read as a code or a day"
 
+_GEORGIA = "University of Georgia and Clemson University 2021"
+_KENTUCKY = "University of Kentucky"
+_BORERS = (
+    "Michigan State University, Timing trunk sprays for the borer complex in cherries, msu-prod.dotcmscloud.com/news"
+)
+_PENN_STATE = "Penn State, European apple sawfly in the home fruit planting, extension.psu.edu"
+_CAROLINA = "North Carolina State University, ces.ncsu.edu/fletcher/programs/apple, TPBfact"
+_PIACENZA = "Piacenza plant health service, fitosanitario.pc.it/cimice_asiatica"
+_DOOR = "Wisconsin 2024, thefarmwi.com/cherry-fruit-fly-on-the-watch-list"
+
 SHIPPED_HANGING: tuple[HangRule, ...] = (
     HangRule(id="stlm-half-inch-green", species="STLM", stage="54", source=_ONTARIO),
     HangRule(
         id="ofm-late-april", species="OFM", month_day="04-21", source=_ONTARIO, note=f"late April in Ontario; {_READ}"
     ),
+    HangRule(id="ofm-bud-swell", species="OFM", stage="51", source=_GEORGIA, note="near bud swell of peach"),
     HangRule(id="cm-pink", species="CM", stage="57", source=_UTAH, note="first pink; Ontario has bloom"),
     HangRule(
-        id="cm-175",
+        id="cm-122",
         species="CM",
-        degree_days=175,
+        degree_days=122,
         development=_CM_50_88,
-        source=_WASHINGTON,
-        note="pink, or before 175 degree-days over 50 °F",
+        source="68 °C-days, the earliest of 28 years: Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651",
+        note="over 50 °F from 1 January; Washington prints pink or before 175, which is their mean, Utah 100 to 150",
     ),
     HangRule(id="oblr-petal-fall", species="OBLR", stage="69", source=_ONTARIO),
     HangRule(id="oblr-mid-may", species="OBLR", month_day="05-15", source=_UTAH, note=f"mid-May in Utah; {_READ}"),
@@ -187,6 +202,17 @@ SHIPPED_HANGING: tuple[HangRule, ...] = (
     ),
     HangRule(
         id="dwb-late-june", species="DWB", month_day="06-21", source=_ONTARIO, note=f"late June in Ontario; {_READ}"
+    ),
+    HangRule(id="dwb-kentucky", species="DWB", month_day="05-21", source=_KENTUCKY, note="New York has early June"),
+    HangRule(id="lptb-petal-fall", species="LPTB", stage="69", source=_BORERS, note="tart cherry in Michigan"),
+    HangRule(id="lptb-kentucky", species="LPTB", month_day="05-01", source=_KENTUCKY, note="New York has late May"),
+    HangRule(id="eas-pink", species="EAS", stage="57", source=_PENN_STATE),
+    HangRule(id="tpb-silver-tip", species="TPB", stage="51", source=_CAROLINA),
+    HangRule(id="bmsb-april", species="BMSB", month_day="04-01", source=_PIACENZA, note="April to October in Italy"),
+    HangRule(id="csb-april", species="CSB", month_day="04-01", source=_PEAR, note="early April in California"),
+    *(
+        HangRule(id=f"{code.lower()}-june", species=code, month_day="06-01", source=_DOOR, note="first week of June")
+        for code in ("CFF", "BCFF")
     ),
     HangRule(
         id="am-after-petal-fall",
@@ -284,7 +310,10 @@ def advised(rule: DensityRule, area_ha: Fraction | None) -> int:
     """
     if rule.ha_per_trap is None or area_ha is None or area_ha <= (rule.over_ha or 0):
         return rule.least
-    return max(rule.least, -(-area_ha // rule.ha_per_trap))
+    traps = -(-area_ha // rule.ha_per_trap)
+    if rule.first_ha is not None and rule.then_ha_per_trap is not None and area_ha > rule.first_ha:
+        traps = -(-rule.first_ha // rule.ha_per_trap) - ((rule.first_ha - area_ha) // rule.then_ha_per_trap)
+    return max(rule.least, traps)
 
 
 _SOURCE = "say who published it, or that it is the office's own practice"
@@ -428,18 +457,30 @@ def _density(reader: TableReader) -> DensityRule:
     least = reader.whole("least", 1, _MOST_TRAPS)
     if not reader.has("least"):
         reader.problem("least", "is missing", "write how many traps a block has at least, as least = 2")
-    per = reader.number("ha_per_trap")
-    if per is not None and per <= 0:
-        reader.problem("ha_per_trap", "is nothing", "write how much land one trap serves, as ha_per_trap = 1")
-        per = None
+    per, then = _ground(reader, "ha_per_trap"), _ground(reader, "then_ha_per_trap")
+    first = reader.number("first_ha")
+    if (first is None) != (then is None) or (first is not None and per is None):
+        words = "as ha_per_trap = 1, first_ha = 8, then_ha_per_trap = 2"
+        reader.problem("first_ha, then_ha_per_trap", "go together, beside ha_per_trap", words)
     return DensityRule(
         species=_species(reader, needed=False),
         least=least or 1,
         source=reader.text("source", needed=_SOURCE) or "",
         ha_per_trap=per,
         over_ha=reader.number("over_ha"),
+        first_ha=first,
+        then_ha_per_trap=then,
         office=True,
     )
+
+
+def _ground(reader: TableReader, key: str) -> Fraction | None:
+    """Land to one trap, which is more than none. [ha]"""
+    per = reader.number(key)
+    if per is not None and per <= 0:
+        reader.problem(key, "is nothing", f"write how much land one trap serves, as {key} = 1")
+        return None
+    return per
 
 
 def _number(reader: TableReader) -> tuple[str, str, int]:

@@ -309,10 +309,10 @@ _COMMANDS: Mapping[str, Ask | Line] = {
     "?": Ask.HELP,
 }
 _OPENING = {
-    Line.GO_TO: "a trap of this sheet; Enter goes there, Escape calls it off",
-    Line.DAY: "day of this row and all that follow, as 2031-06-03, 06-03 or 3; Enter sets it, Escape calls it off",
-    Line.STAGE: "fruit stage of this row's block, two digits; Enter records it, Escape calls it off",
-    Line.PLACE: "label of the trap that stands on this row of the paper; the order is kept. Escape calls it off",
+    Line.GO_TO: "a trap of this sheet; Enter goes there, Escape cancels",
+    Line.DAY: "day of this row and all that follow, as 2031-06-03, 06-03 or 3; Enter sets it, Escape cancels",
+    Line.STAGE: "fruit stage of this row's block, two digits; Enter records it, Escape cancels",
+    Line.PLACE: "label of the trap that stands on this row of the paper; the order is kept. Escape cancels",
 }
 
 

@@ -232,6 +232,18 @@ class Programme:
         return known.farm if known else ""
 
 
+def in_no_route(programme: Programme, on: date) -> tuple[str, ...]:
+    """Labels of the traps that hang on a day and that no route visits: nobody is sent to read them.
+
+    Args:
+        programme: What is set up.
+        on: The day.
+    """
+    walked = {stop.trap for stop in programme.stops}
+    found = [trap for trap in programme.hangings if trap not in walked and programme.hanging(trap, on) is not None]
+    return tuple(sorted(found, key=natural_key))
+
+
 def hangings_by_trap(traps: Iterable[Trap]) -> dict[str, tuple[Trap, ...]]:
     """Group hangings by trap, oldest first, and close those that a later hanging ends.
 

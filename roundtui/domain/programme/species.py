@@ -15,22 +15,21 @@ FROM_MEMORY = "from memory"
 COMMON_PRACTICE = "common practice, no source"
 """Source of a value that the trade uses and nobody published, as far as is known here."""
 
-LINER_MOTHS = 30
-"""Net moths on one liner at which it is due, whatever its age."""
-LINER_MOTHS_SOURCE = (
-    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
-    "treefruit.wsu.edu/monitoring-and-identification"
-)
-"""Source of ``LINER_MOTHS``."""
 LINER_DAYS = 30
 """Age at which a liner is due, however little it caught. [d]"""
 LINER_DAYS_SOURCE = (
     "a month: University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
 )
 """Source of ``LINER_DAYS``."""
-KILL_STRIP_DAYS = 56
+STICKY_DAYS = 28
+"""Age at which the sticky surface of a sphere, board, panel or tent is to be cleaned or renewed. [d]"""
+STICKY_DAYS_SOURCE = "every three or four weeks: SARE report FNE99-280"
+"""Source of ``STICKY_DAYS``."""
+KILL_STRIP_DAYS = 120
 """Age at which a kill strip is due; the label of the strip comes first. [d]"""
-KILL_STRIP_DAYS_SOURCE = FROM_MEMORY
+KILL_STRIP_DAYS_SOURCE = (
+    "vapour for up to 4 months: CDC, MMWR 63(2):42-43, 17 January 2014; University of Florida IFAS PI262"
+)
 """Source of ``KILL_STRIP_DAYS``."""
 
 
@@ -41,12 +40,32 @@ class TrapStyle:
     style: str
     """Word for the style, as in ``traps.csv``."""
     has_liner: bool
-    """Whether it holds a sticky liner that is changed."""
+    """Whether it holds a sticky liner that is changed, or is itself sticky and cleaned or renewed."""
     has_kill_strip: bool
     """Whether it holds a kill strip."""
     source: str = FROM_MEMORY
     """Where this is from."""
+    liner_days: int = LINER_DAYS
+    """Age at which its liner, or its sticky surface, is due. [d]"""
 
+    @property
+    def sticky(self) -> bool:
+        """Whether it is sticky itself, without a liner: no number of insects makes it due."""
+        return self.has_liner and self.liner_days != LINER_DAYS
+
+
+def _sticky(style: str) -> TrapStyle:
+    return TrapStyle(style, True, False, f"{FROM_MEMORY}; {STICKY_DAYS_SOURCE}", STICKY_DAYS)
+
+
+_TAPE = (
+    "electrical tape, sticky side out, new when it is no longer sticky: Ontario, Monitoring San Jose scale, ontario.ca"
+)
+_CUP = (
+    "32 oz (0.95 L) cup with ten holes and bait: Michigan State University, "
+    "canr.msu.edu/news/monitoring_traps_for_catching_spotted_wing_drosophila"
+)
+_PYRAMID = "black pyramid: Short, Khrimian & Leskey 2017, J. Pest Sci. 90:1191-1204"
 
 STYLES: Mapping[str, TrapStyle] = MappingProxyType(
     {
@@ -55,10 +74,11 @@ STYLES: Mapping[str, TrapStyle] = MappingProxyType(
             TrapStyle("delta", has_liner=True, has_kill_strip=False),
             TrapStyle("large-delta", has_liner=True, has_kill_strip=False),
             TrapStyle("wing", has_liner=True, has_kill_strip=False),
-            TrapStyle("tent", has_liner=False, has_kill_strip=False),
             TrapStyle("bucket", has_liner=False, has_kill_strip=True),
-            TrapStyle("sphere", has_liner=False, has_kill_strip=False),
-            TrapStyle("panel", has_liner=False, has_kill_strip=False),
+            *map(_sticky, ("sphere", "panel", "board", "tent")),
+            TrapStyle("tape", has_liner=False, has_kill_strip=False, source=_TAPE),
+            TrapStyle("cup", has_liner=False, has_kill_strip=False, source=_CUP),
+            TrapStyle("pyramid", has_liner=False, has_kill_strip=False, source=_PYRAMID),
         )
     }
 )
@@ -80,6 +100,21 @@ def trap_style(style: str) -> TrapStyle:
     return STYLES.get("-".join(style.casefold().replace("_", " ").replace("-", " ").split()), ANY_STYLE)
 
 
+_LARGE_MOTHS = (
+    "50 to 60 moths of 1.5 cm on 465 cm2, the nearest case in print (navel orangeworm): Kuenen 2008, "
+    "ars.usda.gov seqNo115=223339"
+)
+_WASHINGTON = (
+    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
+    "treefruit.wsu.edu/monitoring-and-identification"
+)
+_LEAFMINER = (
+    "800 to 1,200 a trap and week are usual: Wisconsin DATCP 58(2), 9 May 2013; a bucket with a kill strip: IRDA, "
+    "Réseau-pommier, 29 November 2022"
+)
+_NO_LINER = "its traps have no liner"
+
+
 @dataclass(frozen=True, slots=True)
 class Species:
     """One species a trap can be hung for."""
@@ -91,7 +126,7 @@ class Species:
     latin: str
     """Scientific name."""
     eppo: str
-    """EPPO code."""
+    """EPPO code; blank where nobody saw it in the database."""
     styles: tuple[str, ...]
     """Trap styles in use for it, the most usual first; words of ``STYLES``."""
     lure_life_days: int
@@ -100,10 +135,14 @@ class Species:
     """Where the lure life is from."""
     insects: str = "moths"
     """What is counted in its trap, in the plural."""
-    eppo_source: str = FROM_MEMORY
-    """Where the EPPO code is from."""
     styles_source: str = FROM_MEMORY
     """Where the trap styles are from."""
+    lured: bool = True
+    """Whether its traps hang with a lure unless it is written otherwise."""
+    liner_moths: int | None = 50
+    """Insects at which a liner is due, whatever its age; None: only by age."""
+    liner_source: str = _LARGE_MOTHS
+    """Where that is from."""
     synonyms: tuple[str, ...] = ()
     """Other scientific names and names in other languages by which lists have it; from memory where they ship."""
 
@@ -120,7 +159,17 @@ _SPHERE = (
     "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit; panels: "
     "New York trials 1986-88, abstract"
 )
-_UNSURE = "from memory, unsure: check in the EPPO Global Database"
+_UTAH = "30 days: Utah State University, Intermountain guide, intermountainfruit.org/ipm-methods/traps"
+_UTAH_LONG = f"{_UTAH}; 60 for long-life lures"
+_SUPPLIER = "30 days: a supplier's sheet"
+_WEEKS_TO_A_SEASON = f"{FROM_MEMORY}: from two weeks to a season; write the life of the lot"
+
+_CAPS = "CAPS approved methods, Purdue, approvedmethods.ceris.purdue.edu"
+_BOARD = (
+    "yellow boards, baited or not: Michigan State University 2009, msue.anr.msu.edu/news, monitoring and management "
+    "strategies for cherry fruit fly"
+)
+_HUNG_BARE = "hung without a lure"
 
 SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
     {
@@ -134,6 +183,8 @@ SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
                 ("delta", "large-delta", "wing"),
                 28,
                 _LURE_CM,
+                liner_moths=30,
+                liner_source=_WASHINGTON,
                 synonyms=(
                     "Laspeyresia pomonella",
                     "Carpocapsa pomonella",
@@ -167,79 +218,76 @@ SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
                 "OBLR",
                 "obliquebanded leafroller",
                 "Choristoneura rosaceana",
-                "CHONRO",
+                "",
                 ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
+                30,
+                _UTAH,
             ),
             Species(
                 "RBLR",
                 "redbanded leafroller",
                 "Argyrotaenia velutinana",
-                "ARGTVE",
+                "",
                 ("delta", "wing"),
                 28,
                 COMMON_PRACTICE,
-                eppo_source=_UNSURE,
             ),
             Species(
                 "TABM",
                 "tufted apple bud moth",
                 "Platynota idaeusalis",
-                "PLAAID",
+                "",
                 ("delta", "wing"),
                 28,
                 COMMON_PRACTICE,
-                eppo_source=_UNSURE,
             ),
             Species(
                 "STLM",
                 "spotted tentiform leafminer",
                 "Phyllonorycter blancardella",
-                "LITHBL",
-                ("delta", "wing"),
+                "",
+                ("bucket", "delta", "wing"),
                 28,
                 COMMON_PRACTICE,
+                liner_moths=None,
+                liner_source=_LEAFMINER,
             ),
             Species(
                 "DWB",
                 "dogwood borer",
                 "Synanthedon scitula",
-                "SYNASC",
+                "",
                 ("delta", "wing", "bucket"),
                 56,
-                FROM_MEMORY,
-                eppo_source=_UNSURE,
+                _WEEKS_TO_A_SEASON,
             ),
             Species(
                 "PTB",
                 "peach twig borer",
                 "Anarsia lineatella",
-                "ANARLI",
+                "",
                 ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
+                30,
+                _UTAH_LONG,
                 synonyms=("Pfirsichmotte", "petite mineuse du pêcher", "anarsia"),
             ),
             Species(
                 "LPTB",
                 "lesser peachtree borer",
                 "Synanthedon pictipes",
-                "SYNAPI",
+                "",
                 ("bucket", "delta", "wing"),
-                56,
-                FROM_MEMORY,
-                eppo_source=_UNSURE,
+                30,
+                _SUPPLIER,
             ),
             Species(
                 "GPTB",
                 "greater peachtree borer",
                 "Synanthedon exitiosa",
-                "SYNAEX",
+                "",
                 ("bucket", "delta", "wing"),
-                56,
-                FROM_MEMORY,
-                eppo_source=_UNSURE,
+                30,
+                _UTAH,
             ),
             Species(
                 "AM",
@@ -248,20 +296,155 @@ SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
                 "RHAGPO",
                 ("sphere", "panel"),
                 42,
-                FROM_MEMORY,
+                _WEEKS_TO_A_SEASON,
                 insects="flies",
                 styles_source=_SPHERE,
+                liner_moths=None,
+                liner_source=_NO_LINER,
             ),
             Species(
                 "SJS",
                 "San Jose scale",
                 "Comstockaspis perniciosa",
                 "QUADPE",
-                ("tent", "delta"),
+                ("tent", "delta", "tape"),
                 56,
                 _LURE_SJS,
                 insects="males",
+                liner_moths=None,
+                liner_source="nothing found in print",
                 synonyms=("Quadraspidiotus perniciosus", "Diaspidiotus perniciosus", "San-José-Schildlaus"),
+            ),
+            Species(
+                "PFM",
+                "plum fruit moth",
+                "Grapholita funebrana",
+                "LASPFU",
+                ("wing", "delta"),
+                28,
+                _CAPS,
+                styles_source=_CAPS,
+            ),
+            Species(
+                "SFT",
+                "summer fruit tortrix",
+                "Adoxophyes orana",
+                "CAPURE",
+                ("delta",),
+                84,
+                _CAPS,
+                styles_source=_CAPS,
+            ),
+            Species(
+                "LAW",
+                "lesser appleworm",
+                "Grapholita prunivora",
+                "",
+                ("delta", "wing"),
+                28,
+                COMMON_PRACTICE,
+            ),
+            *(
+                Species(
+                    code,
+                    name,
+                    latin,
+                    "",
+                    ("board", "panel"),
+                    28,
+                    COMMON_PRACTICE,
+                    insects="flies",
+                    styles_source=_BOARD,
+                    lured=False,
+                    liner_moths=None,
+                    liner_source=_NO_LINER,
+                )
+                for code, name, latin in (
+                    ("CFF", "eastern cherry fruit fly", "Rhagoletis cingulata"),
+                    ("WCFF", "western cherry fruit fly", "Rhagoletis indifferens"),
+                    ("BCFF", "black cherry fruit fly", "Rhagoletis fausta"),
+                    ("ECFF", "European cherry fruit fly", "Rhagoletis cerasi"),
+                )
+            ),
+            Species(
+                "EAS",
+                "European apple sawfly",
+                "Hoplocampa testudinea",
+                "",
+                ("board",),
+                28,
+                _HUNG_BARE,
+                insects="sawflies",
+                styles_source="white rectangle: Use of visual traps, Massachusetts, abstract",
+                lured=False,
+                liner_moths=None,
+                liner_source=_NO_LINER,
+            ),
+            Species(
+                "TPB",
+                "tarnished plant bug",
+                "Lygus lineolaris",
+                "",
+                ("board",),
+                28,
+                _HUNG_BARE,
+                insects="bugs",
+                styles_source="white board of 15 x 20 cm: Environ. Entomol. 11:200 (1982)",
+                lured=False,
+                liner_moths=None,
+                liner_source=_NO_LINER,
+            ),
+            Species(
+                "BMSB",
+                "brown marmorated stink bug",
+                "Halyomorpha halys",
+                "",
+                ("pyramid", "panel"),
+                84,
+                "of lures nothing; a clear card lasts 12 weeks: Nixon et al. 2024, J. Econ. Entomol. 117:2003",
+                insects="bugs",
+                styles_source=_PYRAMID,
+                liner_moths=None,
+                liner_source="by cleanliness, not by date: Nixon et al. 2024",
+            ),
+            Species(
+                "CSB",
+                "consperse stink bug",
+                "Euschistus conspersus",
+                "",
+                ("pyramid",),
+                28,
+                COMMON_PRACTICE,
+                insects="bugs",
+                liner_moths=None,
+                liner_source=_NO_LINER,
+            ),
+            Species(
+                "SWD",
+                "spotted wing drosophila",
+                "Drosophila suzukii",
+                "",
+                ("cup",),
+                7,
+                "vinegar renewed every week: Michigan State University 2010, ipm.msu.edu/invasive_species",
+                insects="flies",
+                styles_source=_CUP,
+                liner_moths=None,
+                liner_source=_NO_LINER,
+            ),
+            Species(
+                "PC",
+                "plum curculio",
+                "Conotrachelus nenuphar",
+                "",
+                ("pyramid",),
+                28,
+                _HUNG_BARE,
+                insects="weevils",
+                styles_source="unbaited black pyramid: Massachusetts 1997, fruitadvisor.info/tfruit/fruitnotes",
+                lured=False,
+                liner_moths=None,
+                liner_source=_NO_LINER,
             ),
         )
     }

@@ -237,7 +237,7 @@ def take_stage(now: Keying, code: str) -> Keying:
     """
     warning = backward(now, code)
     if warning and now.doubted != code:
-        return replace(now, doubted=code, said=f"{warning}, or Enter again takes it. An 8 typed? NumLock is off")
+        return replace(now, doubted=code, said=f"{warning}, or Enter again saves it. An 8 typed? NumLock is off")
     said = f"Stage {code} seen, unchanged" if code == now.asked.stage_before else f"Stage {code} seen"
     taken = replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=code)
     return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
@@ -323,7 +323,7 @@ def _numlock_off(now: Keying) -> Keying:
 def _digit(now: Keying, digit: str) -> Keying:
     now = close_stage(now)
     if now.draft.no_reading is not None:
-        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace calls it off, then count")
+        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace cancels, then count")
     if len(now.text) >= WIDEST:
         return say(now, f"{MOST_MOTHS} is the most a trap can hold")
     return replace(now, text=now.text + digit)
@@ -344,7 +344,7 @@ def _enter(now: Keying) -> Keying:
 
 def _blank(now: Keying) -> str:
     if now.looked:
-        return "Only looked, nothing recorded. If that was a digit: NumLock is off"
+        return "Nothing recorded. If that was a digit: NumLock is off"
     if now.typed:
         return "No count yet: 0, or x"
     return "Blank is not zero, nothing recorded: 0 is a count, x is no reading"
@@ -363,7 +363,7 @@ def _backspace(now: Keying) -> Keying:
     if now.text:
         return replace(now, text=now.text[:-1])
     if now.draft.no_reading is not None:
-        return replace(now, draft=replace(now.draft, no_reading=None), said="No reading called off")
+        return replace(now, draft=replace(now.draft, no_reading=None), said="No reading cancelled")
     return now
 
 
@@ -432,7 +432,7 @@ def take_grid(now: Keying, count: int, note: str) -> Keying:
 
 def _grid(now: Keying) -> Keying:
     if now.draft.no_reading is not None:
-        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace calls it off, then count")
+        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace cancels, then count")
     return ask_for(now, Want.GRID)
 
 
@@ -580,10 +580,10 @@ def _stage_enter(now: Keying) -> Keying:
 
 def _reason(now: Keying, key: str) -> Keying:
     if key in {"escape", "backspace"}:
-        return replace(base(now), draft=replace(now.draft, no_reading=None), said="No reading called off")
+        return replace(base(now), draft=replace(now.draft, no_reading=None), said="No reading cancelled")
     reason = REASON_KEYS.get(key)
     if reason is None:
-        return say(now, "No reading wants s, c, m, d, g or o (1 to 6); Escape calls it off")
+        return say(now, "No reading wants s, c, m, d, g or o (1 to 6); Escape cancels")
     chosen = replace(base(now), draft=replace(now.draft, no_reading=reason))
     if reason is NoReading.OTHER and not now.draft.note:
         return replace(chosen, mode=Mode.NOTE, said="Other: say why")
@@ -643,7 +643,7 @@ def _list(now: Keying, key: str) -> Keying:
             return _take(now, choices[now.cursor]) if choices else base(now)
     if key.isascii() and key.isdigit():
         return _stage_code(now, key) if now.mode is Mode.STAGES else _numbered(now, int(key))
-    return say(now, "Up and Down move, a number or Enter takes it, Escape calls it off")
+    return say(now, "Up and Down move, a number or Enter selects, Escape cancels")
 
 
 def _numbered(now: Keying, number: int) -> Keying:

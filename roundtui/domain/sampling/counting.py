@@ -228,11 +228,11 @@ def _text(now: Counting, key: str) -> Counting:
 
 def _number_step(now: Counting, key: str) -> Counting:
     if key == "escape" or (key == "backspace" and not now.text):
-        return _say(replace(now, step=Step.COUNT, text=""), f"{now.step}: called off")
+        return _say(replace(now, step=Step.COUNT, text=""), f"{now.step}: cancelled")
     if key == "backspace":
         return replace(now, text=now.text[:-1])
     if key != "enter":
-        return _say(now, "Digits, then Enter. Escape calls it off")
+        return _say(now, "Digits, then Enter. Escape cancels")
     return _taken(now, int(now.text)) if now.text else _say(now, "Nothing typed: digits, or Escape")
 
 

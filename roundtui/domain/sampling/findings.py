@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -193,6 +193,27 @@ def look_row(look: Look, table: Sequence[Sought]) -> LookRow:
         per_unit=None if counted is None else Fraction(counted, look.looked),
         by_presence=presence(sought.by_presence, look.looked, look.found) if counted is None else None,
     )
+
+
+def judged_row(look: Look, table: Sequence[Sought], programme: Programme) -> LookRow:
+    """A look with what it shows; one walked by no plan is held against the first plan that holds on its day.
+
+    Fruit looked at for one pest that has no plan of its own is held against that for any injury.
+
+    Args:
+        look: The entry.
+        table: What is looked for.
+        programme: For the half of the earth that the block lies on.
+    """
+    row = look_row(look, table)
+    if look.plan:
+        return row
+    day = day_of_year(look.looked_on, south=in_the_south(programme, look.block))
+    for pest in dict.fromkeys((look.pest, "") if look.kind is LookKind.FRUIT else (look.pest,)):
+        plans = plans_on(sought_of(table, look.kind, pest, look.looked_at), day)
+        if plans:
+            return look_row(replace(look, pest=pest, plan=plans[0].id), table)
+    return row
 
 
 def fruit_look(looks: Iterable[Look], block: str, species: str, on: date) -> Look | None:

@@ -18,9 +18,12 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.attention import to_call
 from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
+    Attention,
+    AttentionKind,
     BlockRow,
     Conflict,
     LongReading,
@@ -169,11 +172,53 @@ WINDOW_DAYS = 7
 """Days whose tellings belong to a summary. [d]"""
 
 
-def call_section(rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names) -> Section:
-    """Growers with a block over the band, then those with one within it.
+ATTENTION_MARKS = {AttentionKind.OVER: "▲", AttentionKind.WITHIN: "◆", AttentionKind.CANNOT_TELL: "?"}
+"""One character for a kind of attention; any other has an exclamation mark."""
+
+
+def attention_mark(kind: AttentionKind) -> str:
+    """The character of a kind of attention."""
+    return ATTENTION_MARKS.get(kind, "!")
+
+
+def attention_section(items: Sequence[Attention], names: Names) -> Section:
+    """What needs attention, before anything else is said.
 
     Args:
-        rows: Blocks of the summary, in its order.
+        items: As the summary lists them.
+        names: Names of farms and blocks.
+
+    Returns:
+        A title and a line for each; one line that says so where nothing does.
+    """
+    if not items:
+        return [heading("Needs attention: nothing")]
+    section: Section = [heading(f"Needs attention ({len(items)})")]
+    for one in items:
+        style = "bold" if one.kind is AttentionKind.OVER else ""
+        words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
+        section.append(paragraph(Text(words, style=style, overflow="fold")))
+    return section
+
+
+def attention_words(one: Attention) -> str:
+    """An item of the list without its place: the pest, and what it is.
+
+    Args:
+        one: The item.
+    """
+    pest = f"{plain(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{plain(one.words, NOTE_WIDTH)}"
+
+
+def call_section(
+    items: Sequence[Attention], rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names
+) -> Section:
+    """Growers with something to act on, the most urgent first, each with all of theirs that needs attention.
+
+    Args:
+        items: What needs attention.
+        rows: Blocks of the summary.
         told: Tellings on record.
         on: Day of the summary.
         names: Names of farms and blocks.
@@ -181,22 +226,23 @@ def call_section(rows: Sequence[BlockRow], told: Sequence[Told], on: date, names
     Returns:
         A title and, for each farm, whom to call and what has been told already; empty where nobody needs a call.
     """
-    farms: dict[str, list[BlockRow]] = {}
-    for status in (Status.OVER, Status.WITHIN):
-        for row in rows:
-            if row.status is status:
-                farms.setdefault(row.farm, []).append(row)
+    farms: dict[str, list[Attention]] = {}
+    for one in to_call(items):
+        farms.setdefault(one.farm, []).append(one)
     if not farms:
         return []
+    known = {(row.block, row.species): row for row in rows}
     section: Section = [heading("Whom to call")]
-    for farm, blocks in farms.items():
+    for farm, mine in farms.items():
         grower, phone = names.contact(farm)
-        over = any(row.status is Status.OVER for row in blocks)
-        line = f"{'▲' if over else '◆'} {names.farm(farm)}: {grower}, {phone}"
+        over = any(one.kind is AttentionKind.OVER for one in mine)
+        line = f"{attention_mark(mine[0].kind)} {names.farm(farm)}: {grower}, {phone}"
         section.append(paragraph(Text(line, style="bold" if over else "", overflow="fold")))
-        for row in blocks:
-            words = f"{names.block(row.block)}, {plain(row.species, NAME_WIDTH)}: {row.status.value}. "
-            section.append(paragraph(words + _told(row, told, on), 4))
+        for one in mine:
+            words = f"{names.block(one.block)}, {attention_words(one)}."
+            row = known.get((one.block, one.species))
+            by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
+            section.append(paragraph(f"{words} {_told(row, told, on)}" if by_status and row else words, 4))
     return section
 
 
@@ -561,12 +607,13 @@ def summary_tables(
     return stacked(
         [
             _title(summary),
+            attention_section(summary.attention, names),
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
             told_otherwise_section(summary.told_otherwise, names),
             *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
             *beside,
-            call_section(summary.blocks, told, summary.on, names),
+            call_section(summary.attention, summary.blocks, told, summary.on, names),
             not_read_section(summary.not_read, names),
             long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
@@ -614,6 +661,17 @@ def summary_json(summary: Summary) -> dict[str, Any]:
         "long_readings": [
             {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
             for row in summary.long_readings
+        ],
+        "attention": [
+            {
+                "kind": one.kind.value,
+                "farm": one.farm,
+                "block": one.block,
+                "species": one.species,
+                "trap": one.trap,
+                "words": one.words,
+            }
+            for one in summary.attention
         ],
     }
 

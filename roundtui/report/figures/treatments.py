@@ -76,13 +76,19 @@ def catch_words(seen: Watch) -> str:
     Args:
         seen: The watch.
     """
-    head = f"{seen.verdict.value[:1].upper()}{seen.verdict.value[1:]}: {seen.why}."
+    head = f"{seen.said[:1].upper()}{seen.said[1:]}: {seen.why}."
     if not seen.traps:
         return head
-    return (
+    since = "since"
+    if seen.over and seen.last_read is not None:
+        since = f"from {seen.treated_on} to {seen.last_read}"
+    words = (
         f"{head} {figure(seen.before.per_week)} a trap a week before ({_side(seen.before)}), "
-        f"{figure(seen.after.per_week)} since ({_side(seen.after)}), in {several(len(seen.traps), 'trap')}."
+        f"{figure(seen.after.per_week)} {since} ({_side(seen.after)}), in {several(len(seen.traps), 'trap')}."
     )
+    if seen.back_at is not None:
+        words += f" On {seen.back_at[0]} it was back at {figure(seen.back_at[1])}."
+    return words
 
 
 def _side(side: Side) -> str:
@@ -159,6 +165,8 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
         "earlier": _day(seen.earlier),
         "following": _day(seen.following),
+        "last_read": _day(seen.last_read),
+        "back_at": {"on": seen.back_at[0].isoformat(), "per_week": _float(seen.back_at[1])} if seen.back_at else None,
     }
 
 

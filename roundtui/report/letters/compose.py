@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
 from roundtui.domain.text import plain
-from roundtui.report.figures.summary import MARKS
+from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
 from roundtui.report.letters.letter import Letter, Line, Picture, Strip, Tile, line
 from roundtui.report.letters.lists import because, being_named, looks
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.season_lines import years_beside
-from roundtui.report.letters.words import RANKS, STATUSES, day_figure, species_name
+from roundtui.report.letters.words import NOTE_WIDTH, RANKS, STATUSES, day_figure, species_name, spoken_days
 from roundtui.report.text import NAME_WIDTH, Names
 
 MOST_NOTE = 4_000
@@ -49,7 +49,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         note=note_lines(note),
         replaces=plain(replaces, NAME_WIDTH),
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
-        headlines=(*_not_for_use(material), *_headlines(names, rows)),
+        headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
         strip=_strip(material, rows),
         blocks=blocks,
         more_curves=max(0, len(rows) - MOST_CURVES),
@@ -84,15 +84,20 @@ def sender_lines(material: Material) -> tuple[str, ...]:
     return tuple(plain(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
 
 
-def _headlines(names: Names, rows: tuple[BlockRow, ...]) -> list[Line]:
+def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
+    """What needs attention on the farm, and which blocks nobody read."""
     found = []
-    for status in (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.NOT_READ):
-        chosen = [row for row in rows if row.status is status]
-        if chosen:
-            listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in chosen)
-            found.append(line(f"{MARKS[status]} {STATUSES[status].capitalize()}: {listed}."))
-    if rows and not found:
-        return [line("Nothing stands within or over its band.")]
+    for one in material.summary.attention:
+        if one.farm == farm:
+            pest = f", {species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
+            words = plain(spoken_days(one.words), NOTE_WIDTH)
+            found.append(line(f"{attention_mark(one.kind)} {names.block(one.block)}{pest}: {words}."))
+    unread = [row for row in rows if row.status is Status.NOT_READ]
+    if rows and not found and not unread:
+        return [line("Nothing on your farm needs attention this week.")]
+    if unread:
+        listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in unread)
+        found.append(line(f"{MARKS[Status.NOT_READ]} {STATUSES[Status.NOT_READ].capitalize()}: {listed}."))
     return found or [line("No trap hung in these seven days.")]
 
 

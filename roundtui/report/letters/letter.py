@@ -271,5 +271,5 @@ def digest(letter: Letter) -> str:
         letter: The letter.
     """
     said = [f"{'/'.join(one.place)}={one.value}" for one in figures(replace(letter, note=(), replaces=""))]
-    said += [str(one) for one in (*letter.notes, *letter.not_read)]
+    said += [str(one) for one in (*letter.headlines, *letter.troubles, *letter.notes, *letter.not_read)]
     return hashlib.sha256("\n".join(said).encode("utf-8", "replace")).hexdigest()[:32]

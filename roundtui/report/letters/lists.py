@@ -332,13 +332,13 @@ def _line(one: Treated) -> Line:
         day_figure(seen.treated_on, _place(seen, "treated_on")),
         ", as you told us: ",
     )
-    verdict = Figure(seen.verdict.value, seen.verdict.value, _place(seen, "verdict"))
+    verdict = Figure(seen.said, seen.verdict.value, _place(seen, "verdict"))
     why = Figure(seen.why, seen.why, _place(seen, "why"))
     if not seen.traps:
         return line(*head, verdict, "; ", why, ".")
     return line(
         *head,
-        "it is " if seen.verdict is WatchVerdict.EARLY else "the catch is ",
+        "the catch " if seen.over else "it is " if seen.verdict is WatchVerdict.EARLY else "the catch is ",
         verdict,
         ". ",
         rate(seen.before.per_week, _place(seen, "before", "per_week")),
@@ -346,12 +346,28 @@ def _line(one: Treated) -> Line:
         count(seen.before.readings, _place(seen, "before", "readings")),
         " readings), ",
         rate(seen.after.per_week, _place(seen, "after", "per_week")),
-        " since (",
+        *_days_after(seen),
         count(seen.after.readings, _place(seen, "after", "readings")),
         " readings): ",
         why,
         ".",
+        *_back_at(seen),
     )
+
+
+def _days_after(seen: Watch) -> tuple[str | Figure, ...]:
+    """Over which days the catch after is told: a check that is over has ended on a day."""
+    if not seen.over or seen.last_read is None:
+        return (" since (",)
+    return (" in the time to ", short_figure(seen.last_read, _place(seen, "last_read")), " (")
+
+
+def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
+    if seen.back_at is None:
+        return ()
+    on, mean = seen.back_at
+    place = _place(seen, "back_at")
+    return (" On ", short_figure(on, (*place, "on")), " it was back at ", rate(mean, (*place, "per_week")), ".")
 
 
 def _beside(seen: Watch) -> Iterable[Line]:

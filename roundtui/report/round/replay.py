@@ -222,7 +222,7 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
     undone_by: dict[str, str] = {}
     for row in rows:
         if isinstance(row.entry, Withdrawal):
-            undone_by[row.entry.entry] = f"taken back by {numbers[row.id]}"
+            undone_by[row.entry.entry] = f"withdrawn by {numbers[row.id]}"
         elif row.entry.replaces is not None:
             undone_by[row.entry.replaces] = f"corrected by {numbers[row.id]}"
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
@@ -269,7 +269,7 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case Question():
             said = f"{entry.says} about {numbers.get(entry.entry, 'an entry')}: {entry.words}"
         case Withdrawal():
-            said = f"takes back {numbers.get(entry.entry, 'an entry')}"
+            said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
         case Recorded():
             said = beside_words(entry)
     return plain(said, NOTE_WIDTH)
@@ -301,7 +301,7 @@ class Remark(StrEnum):
     """Replaces another entry."""
     CORRECTED = "corrected"
     """Replaced by a later one."""
-    TAKEN_BACK = "taken back"
+    TAKEN_BACK = "withdrawn"
     """Taken back by a later one."""
     AGAIN = "again"
     """A further entry about a trap and day that had one."""
@@ -427,7 +427,7 @@ def _undone(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[str,
     for row in rows:
         because = f": {plain(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
         if isinstance(row.entry, Withdrawal):
-            words = f"taken back later by {_number(row.id, numbers)}{because}"
+            words = f"withdrawn later by {_number(row.id, numbers)}{because}"
             undone.setdefault(row.entry.entry, {})[Remark.TAKEN_BACK] = words
         elif row.entry.replaces is not None:
             now = f", {_where(row, about.get(row.entry.replaces))}{said_by(row, numbers)}"

@@ -78,7 +78,7 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
 def _standing(one: Specimen) -> str:
     if is_named(one):
         return f"named {one.identified_on} by {plain(one.identified_by, NAME_WIDTH)}"
-    return "not named yet" if is_open(one) else "noted at the trap"
+    return "not identified yet" if is_open(one) else "noted at the trap"
 
 
 def specimen_section(asked: Asked) -> Section:
@@ -99,7 +99,7 @@ def specimen_section(asked: Asked) -> Section:
     rest = _by_kind([one for one in found if not is_open(one) and not taken_off(one, programme)])
     if rest:
         section.append(paragraph(f"In the traps beside their own: {rest}."))
-    return [heading("What else was in the traps"), *section] if section else []
+    return [heading("Other catch in the traps"), *section] if section else []
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:
@@ -113,7 +113,7 @@ def _sentence(one: Specimen, asked: Asked) -> str:
     many = how_many(one.number, one.what)
     counted = ", among those counted: the figure may change" if one.in_count else ", not among those counted"
     note = f" ({plain(one.note, NOTE_WIDTH)})" if one.note else ""
-    return f"? {place}: {many}{vial} not named yet{counted}{note}"
+    return f"? {place}: {many}{vial} not identified yet{counted}{note}"
 
 
 def _by_kind(found: Iterable[Specimen]) -> str:

@@ -166,7 +166,7 @@ def _routes(programme: Programme, on: date) -> Section:
         ]
         if early is not None:
             last, other = names.farm(early.farm), names.farm(early.before)
-            lines.append(f"! {plain(route, NAME_WIDTH)}: {last} is to be visited last, and comes before {other}")
+            lines.append(f"! {plain(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
     return [heading("On the way"), *map(paragraph, lines)] if lines else []
 
 

@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from roundtui.domain.figures.figures import window_start
-from roundtui.domain.figures.history import History, first_day_needed, season_start
+from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import PAST_READINGS
 from roundtui.domain.programme.farm import Programme, Trap
@@ -89,6 +89,8 @@ def _seek(at: int, row: Trap, first: date) -> tuple[int, str, str, str]:
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
 _ORDER = " ORDER BY read_on, recorded_at, id"
+_LATEST = "~"
+"""Sorts after every instant."""
 _RESTART = (
     "recount = 0 AND (liner = 1 OR body IS NOT NULL OR no_reading IN ('missing', 'down', 'damaged')"
     " OR (count IS NOT NULL AND cleared = 1))"
@@ -129,8 +131,60 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
                     (first.isoformat(), on.isoformat()),
                 )
             ),
+            superseded=_superseded(conn, on),
             last_service=_last_service(conn, programme, visits, first, on),
         )
+
+
+def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
+    """Visits of the seven days that do not stand, each with what stands instead; those put right on the day are left.
+
+    Who types on and puts it right at once changes no headline that anybody has read.
+    """
+    window = (window_start(on).isoformat(), on.isoformat())
+    past = conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone()
+    upto = conn.execute("SELECT at FROM temp.past_mark").fetchone()[0] if past else _LATEST
+    rows = conn.execute(
+        f"SELECT {VISITS.listed} FROM visits AS v WHERE read_on BETWEEN ? AND ? AND recorded_at <= ?"  # noqa: S608
+        " AND (EXISTS (SELECT 1 FROM visits AS later WHERE later.replaces = v.id)"
+        " OR EXISTS (SELECT 1 FROM withdrawals AS undone WHERE undone.entry = v.id))"
+        " AND NOT EXISTS (SELECT 1 FROM present_visits AS p WHERE p.id = v.id)",
+        (*window, upto),
+    )
+    gone = [visit_of(row) for row in rows]
+    if not gone:
+        return ()
+    found = []
+    for visit in gone:
+        if visit.replaces is not None or visit.recorded_at is None:
+            continue
+        stands: Visit | None = None
+        chain = [visit.id]
+        for one in gone + _corrections(conn, gone):
+            if one.replaces == chain[-1]:
+                chain.append(one.id)
+                stands = one
+        withdrawn = conn.execute(
+            "SELECT reason, recorded_at FROM withdrawals WHERE entry = ? AND recorded_at <= ?", (chain[-1], upto)
+        ).fetchone()
+        if withdrawn is not None:
+            later, reason, stands = withdrawn[1][:10], withdrawn[0], None
+        elif stands is not None and stands.recorded_at is not None:
+            later, reason = stands.recorded_at.date().isoformat(), stands.reason
+        else:
+            continue
+        if later > visit.recorded_at.date().isoformat():
+            found.append(Superseded(visit, stands, reason))
+    return tuple(found)
+
+
+def _corrections(conn: sqlite3.Connection, gone: Sequence[Visit]) -> list[Visit]:
+    """Corrections that stand, of visits that do not."""
+    rows = conn.execute(
+        f"SELECT {VISITS.listed} FROM present_visits WHERE replaces IN (SELECT value FROM json_each(?))",  # noqa: S608
+        (json.dumps([visit.id for visit in gone]),),
+    )
+    return [visit_of(row) for row in rows]
 
 
 def _visits(conn: sqlite3.Connection, programme: Programme, first: date, on: date) -> dict[str, list[Visit]]:

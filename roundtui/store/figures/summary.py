@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.figures.attention import attention
 from roundtui.domain.figures.blocks import DaysToGather, Record
 from roundtui.domain.figures.history import Beside, History, season_start
 from roundtui.domain.figures.rules import PERIODS, Office
@@ -76,6 +77,7 @@ def summary_of(
         treatments=known.treatments,
         days_to_gather=known.days_to_gather,
     )
+    made = replace(made, attention=attention(made, known.programme, known.history, beside, office))
     lots = _lots_short(conn, known)
     return DaySummary(made, known.programme, known.history, replace(beside, lots=lots), office)
 

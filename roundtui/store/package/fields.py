@@ -121,7 +121,7 @@ FIELDS: dict[str, Field] = {
     "trees": Field("integer", "Trees the look was spread over.", {"minimum": 1}),
     "place": _text("Where: in the block, or in the store."),
     "treated_on": _day("Day of the treatment."),
-    "said_by": _text("Who said so."),
+    "said_by": _text("Reported by."),
     "what": _text("What it was: a kind, a species, or unknown."),
     "number": Field("integer", "How many.", {"minimum": 0}),
     "vial": _text("Number on the vial that was taken."),

@@ -150,7 +150,7 @@ _ABOUT = {
     "temperatures": "Temperatures read off a thermometer and entered, corrected ones included.",
     "looks": "Looks at leaf and fruit, corrected ones included.",
     "treatments": "Treatments that growers spoke of, corrected ones included.",
-    "specimens": "What else was in a trap, by kind, corrected ones included.",
+    "specimens": "Other catch in a trap, by kind, corrected ones included.",
     "parts": "What became of labelled parts of traps, corrected entries included.",
     "assemblies": "Traps put together before they were hung, corrected entries included.",
     "stocks": "Lures bought or counted, corrected entries included.",

@@ -52,7 +52,7 @@ def correction(
         ProblemsError: It cannot be as corrected.
     """
     if not reason.strip():
-        raise RefusedError("an entry is corrected with a reason", "say why")
+        raise RefusedError("correcting an entry needs a reason", "say why")
     old = standing_visit(conn, entry_id)
     new = draft.visit(
         old.trap if trap is None else trap,
@@ -65,7 +65,7 @@ def correction(
     new = as_registered(new, programme)
     problems = check_visit(new, programme, today=today, same_day=same_day(conn, new.trap, new.read_on))
     if problems:
-        raise ProblemsError("the correction cannot be; nothing was changed", problems, "correct it as it was")
+        raise ProblemsError("this correction is not possible; nothing was changed", problems, "correct it as it was")
     return new
 
 
@@ -80,13 +80,13 @@ def standing_visit(conn: sqlite3.Connection, entry_id: str) -> Visit:
         RefusedError: There is no such visit, or it was corrected or taken back; what stands instead is named.
     """
     if table_of(conn, entry_id) is not VISITS:
-        raise RefusedError(f"{entry_id} is no visit to a trap", "take it back, and enter it anew")
+        raise RefusedError(f"{entry_id} is no visit to a trap", "withdraw it, and enter it again")
     rows = chain(conn, entry_id)
     found = next(row for row in rows if row.id == entry_id)
     if isinstance(found.entry, Visit) and found.present:
         return found.entry
     standing = [row.id for row in rows if row.present and isinstance(row.entry, Visit)]
-    hint = f"what stands is {' and '.join(standing)}" if standing else "nothing stands in its place; enter it anew"
+    hint = f"it is now {' and '.join(standing)}" if standing else "nothing replaces it; enter it again"
     raise RefusedError(f"{plain(entry_id, 60)} was corrected or taken back before", hint)
 
 

@@ -30,6 +30,8 @@ _SAID = (
     "lure_found",
 )
 _SHOWN = 40
+_AT_ONCE = 1000
+"""Entries that are handed to the journal together."""
 
 
 @dataclass(slots=True)
@@ -37,7 +39,11 @@ class EnterReport:
     """What became of a tally file."""
 
     added: list[Visit] = field(default_factory=list)
-    """Entries put on record."""
+    """Entries put on record; left empty where only their number is wanted."""
+    number: int = 0
+    """How many they are."""
+    keep: bool = True
+    """Whether the entries themselves are wanted."""
     stages: list[StageSeen] = field(default_factory=list)
     """Stages put on record."""
     known: int = 0
@@ -83,13 +89,45 @@ def enter_tally(
         name = plain(path.name, 80)
         raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "mend the file")
     report = EnterReport()
+    enter_rows(conn, rows, stages, author, now, report=report)
+    return report
+
+
+def enter_rows(
+    conn: sqlite3.Connection,
+    rows: Sequence[TallyRow],
+    stages: Sequence[StageRow],
+    author: Author,
+    now: datetime,
+    *,
+    report: EnterReport,
+    progress: Callable[[int], None] | None = None,
+) -> None:
+    """Record rows that were checked: those that are new, in one transaction.
+
+    Args:
+        conn: The store.
+        rows: What was read of traps, by one person.
+        stages: Stages of blocks.
+        author: Whose rows they are, and the laptop.
+        now: Instant of recording.
+        report: Takes what became of them.
+        progress: Told how many rows were recorded, from time to time.
+
+    Raises:
+        StoreError: The store cannot be written; nothing was added.
+    """
     with transaction(conn):
         new_visits = _new_visits(conn, rows, report)
         new_stages = _new_stages(conn, stages, report)
         report.remarks += _backward(conn, new_stages)
-        report.added += record(conn, [row.visit for row in new_visits], author, now)
+        for at in range(0, len(new_visits), _AT_ONCE):
+            recorded = record(conn, [row.visit for row in new_visits[at : at + _AT_ONCE]], author, now)
+            report.number += len(recorded)
+            report.added += recorded if report.keep else ()
+            if progress is not None:
+                progress(len(new_visits[at : at + _AT_ONCE]))
         report.stages += record(conn, [row.seen for row in new_stages], author, now)
-    return report
 
 
 def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: EnterReport) -> list[TallyRow]:

@@ -161,7 +161,7 @@ def naming(
         specimen.identified_by,
         specimen.identified_on,
     ):
-        raise RefusedError("this is what stands already", "say what else it is")
+        raise RefusedError("that is recorded already", "say what else it is")
     problems = impossible(after, programme)
     if problems:
         raise ProblemsError("nothing was named", problems)

@@ -9,11 +9,13 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import plain
 from roundtui.errors import Problem
 
 _SHOWN = 40
-TRAPS, LURES = "traps.csv", "lures.csv"
+_MOST_NAMED = 12
+TRAPS, LURES, ROUTES = "traps.csv", "lures.csv", "routes.csv"
 
 _NOT_HANGING = """
 SELECT trap, count(*), min(read_on) FROM present_visits AS v
@@ -35,6 +37,9 @@ _FOREIGN_LOTS = """
 SELECT t.trap, t.species, t.lot, l.species FROM traps AS t JOIN lots AS l ON l.lot = t.lot WHERE l.species <> t.species
 """
 _ALIKE = "SELECT min(trap), max(trap) FROM (SELECT DISTINCT trap FROM traps) GROUP BY lower(trap) HAVING count(*) > 1"
+_IN_NO_ROUTE = """
+SELECT DISTINCT trap FROM traps WHERE down_on IS NULL AND trap NOT IN (SELECT trap FROM stops) ORDER BY trap
+"""
 _EXPIRED = "SELECT lot, bought_on, expires_on FROM lots WHERE expires_on < bought_on"
 
 
@@ -47,6 +52,7 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
     return [
         *_entries(conn),
         *_hangings(conn),
+        *_in_no_route(conn),
         *(
             Problem(
                 TRAPS,
@@ -67,6 +73,22 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
     ]
 
 
+def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
+    """Traps that no round would ever come to."""
+    labels = sorted((row[0] for row in conn.execute(_IN_NO_ROUTE)), key=natural_key)
+    if not labels:
+        return
+    (every,) = conn.execute("SELECT count(DISTINCT trap) FROM traps WHERE down_on IS NULL").fetchone()
+    named = ", ".join(plain(label, _SHOWN) for label in labels[:_MOST_NAMED])
+    more = f" and {len(labels) - _MOST_NAMED} more" if len(labels) > _MOST_NAMED else ""
+    stand = "hangs" if len(labels) == 1 else "hang"
+    yield Problem(
+        ROUTES,
+        f"{len(labels)} of {every} traps {stand} in no route: {named}{more}",
+        "no round reads them; add them to routes.csv, or to a route in the register",
+    )
+
+
 def _entries(conn: sqlite3.Connection) -> Iterator[Problem]:
     for trap, number, first in conn.execute(_NOT_HANGING):
         entries = f"{number} entries" if number > 1 else "an entry"
@@ -81,8 +103,8 @@ def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
     for trap, hung_on, down_on, again in conn.execute(_OVERLAPS):
         yield Problem(
             TRAPS,
-            f"{plain(trap, _SHOWN)} hung from {hung_on or 'a day nobody knows'} to {down_on} and is hung again on"
-            f" {again} already",
+            f"{plain(trap, _SHOWN)} hung from {hung_on or 'day unknown'} to {down_on} and is hung again on {again} "
+            "already",
             "the first is taken to end where the second begins; mend one of the two days",
         )
     for label, one, other, since in conn.execute(_SHARED_BODIES):

@@ -94,7 +94,7 @@ def _trap(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
     ):
         # Both ends may fall on one day: it is taken from one place and hung in the next.
         if (down is None or down > other_hung) and (other_down is None or other_down > hung):
-            since = other_hung or "a day nobody knows"
+            since = other_hung or "day unknown"
             yield Problem(
                 "hung_on",
                 f"{shown} hangs from {since} to {other_down or 'now'} already",

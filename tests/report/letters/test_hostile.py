@@ -98,7 +98,7 @@ def clean(material_of: Materials, templates: Templates) -> tuple[Elements, Eleme
     return Elements(letter_html(letter, templates)), Elements(letter_mail(letter, templates).html)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(hostile)
 def test_hostile_text_is_inert_in_page_text_mail_and_pictures(
     material_of: Materials, templates: Templates, clean: tuple[Elements, Elements], words: str

@@ -98,7 +98,7 @@ class AssemblyDesk:
         """
         session = self.session
         if self.against(one) and not one.despite.strip():
-            raise RefusedError(f"{one.trap} is not made up: something speaks against it", "give a reason to go on")
+            raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
         journal.record(session.conn, [one], self._author(), session.clock())
         self.last_lot, self.last_species = one.lot or self.last_lot, one.species
         self.changed()
@@ -135,11 +135,13 @@ class AssemblyDesk:
 
     def _author(self) -> journal.Author:
         if not self.session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         return journal.Author(self.session.scout, self.session.device)
 
 
-GLOVES = "Fresh disposable gloves for each kind of lure; keep packs sealed till needed; strips as their label says."
+GLOVES = (
+    "Fresh disposable gloves for each kind of lure; keep packs sealed until needed; kill strips as their label says."
+)
 """What to mind at the bench; the source stands in ``domain/cautions.py``."""
 
 
@@ -154,7 +156,7 @@ def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: Kno
     """
     width, height = size
     if not rows:
-        return Content("  No trap waits. n makes up one that is not listed: by its label, typed or scanned.")
+        return Content("  No trap to assemble. n assembles one that is not listed, by its label.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = []
     for at, row in enumerate(rows[first : first + height], first):
@@ -199,7 +201,7 @@ def about_part(part: Part | None, label: str, kind: PartKind, width: int) -> str
     if not label:
         return "no label" if kind is PartKind.BODY else ""
     if part is None:
-        return "a label that is new on record"
+        return "a new label"
     since = f" since {part.since.isoformat()}" if part.since else ""
     place = f", {part.place}" if part.place else f", {part.trap}" if part.trap else ""
     held = f", held {' '.join(part.scents)};" if part.scents else ""

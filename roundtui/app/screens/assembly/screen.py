@@ -36,7 +36,7 @@ WORDS = {
     "reason": "Reason",
 }
 KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
-TYPING = "Enter takes a line and goes on   Up Down another trap   Escape to the list"
+TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to the list"
 
 
 class AssemblyScreen(Screen[None]):
@@ -112,7 +112,7 @@ class AssemblyScreen(Screen[None]):
         """Hang the marked trap."""
         row = self.row
         if row is None or row.made is None:
-            self._say("Only a trap that is made up can be hung from here: mark one")
+            self._say("Mark an assembled trap first")
             return
         self._hang(row, row.made)
 
@@ -216,7 +216,7 @@ class AssemblyScreen(Screen[None]):
                 return f"There is no lot {plain(text, 24)}. {nearest(text, known.programme.lots)}"
             self._put(name, lot)
         elif name == "reason" and self.found and not text:
-            return "Say why it is made up all the same, or change it"
+            return "Give the reason for the override, or change it"
         return ""
 
     def _take_trap(self, text: str) -> str:
@@ -239,13 +239,13 @@ class AssemblyScreen(Screen[None]):
         try:
             self.desk.record(one)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Not made up", error)
+            cast("RoundtuiApp", self.app).show_error("Not assembled", error)
             return
-        self.said = f"{plain(one.trap, 24)} is made up: {plain(assembly_lines.contents(one), 60)}"
+        self.said = f"{plain(one.trap, 24)} is assembled: {plain(assembly_lines.contents(one), 60)}"
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
         if listed and not self.desk.to_do:
             self._leave_lines()
-            self._say(f"{self.said}. None is left to make up: h hangs")
+            self._say(f"{self.said}. None left to assemble: h hangs")
         else:
             self._begin(typed=not self.desk.to_do)
 
@@ -278,7 +278,7 @@ class AssemblyScreen(Screen[None]):
         desk, width, height = self.desk, max(40, self.size.width), self.size.height
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
-        head = f" Make up traps   {self.session.on.isoformat()}   {len(desk.to_do)} to make up,"
+        head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
         head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
         self._text("head", Content(plain(head, width)))
         lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
@@ -295,7 +295,7 @@ class AssemblyScreen(Screen[None]):
         self._text("lot-about", Content(assembly_lines.about_lot(desk.known, self._typed("lot"), about)))
         self._text("trap-about", Content(plain(one.species, about)))
         self._text("species-about", Content("the species it has for life"))
-        self._text("reason-about", Content("why all the same"))
+        self._text("reason-about", Content("reason for the override"))
         self._text("against", assembly_lines.spoken_against(self.found, width - 2, 6))
         self._say(self.said)
 

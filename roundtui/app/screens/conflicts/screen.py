@@ -105,7 +105,7 @@ class ConflictsScreen(TextsScreen[None]):
             return
         try:
             if not session.scout:
-                raise RefusedError("nobody is named", "give your name at the desk first")
+                raise RefusedError("your name is not known", "enter your name at the desk first")
             self._try(conflict, keep)
             session.forget()
             self.open = open_conflicts(session.conn, session.programme)
@@ -145,7 +145,7 @@ class ConflictsScreen(TextsScreen[None]):
                     )
                     self._effects.append((f"[{keep or 'x'}]" + ("" if keep else " none holds"), once_each(found)))
             except RoundtuiError as error:
-                cast("RoundtuiApp", self.app).show_error("What it changes cannot be told", error)
+                cast("RoundtuiApp", self.app).show_error("What it changes is not known yet", error)
         self.shown_at = session.ticks()
         self._show()
 

@@ -21,7 +21,7 @@ WORDS = {
     ConflictKind.TWO_COUNTS: "two counts of one trap on one day",
     ConflictKind.ONE_SCOUT_TWICE: "two entries of one scout about one trap and day",
     ConflictKind.TWO_CORRECTIONS: "two corrections of one entry",
-    ConflictKind.CORRECTED_AND_TAKEN_BACK: "corrected on one laptop, taken back on another",
+    ConflictKind.CORRECTED_AND_TAKEN_BACK: "corrected on one laptop, withdrawn on another",
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
 _LEAST_COLUMN = 24
@@ -118,6 +118,6 @@ def choices(
     if len(lines) > height - 1:
         lines = [*lines[: height - 2], (f"and {len(lines) - height + 2} more lines", "bold")]
     if any(isinstance(row.entry, Visit) for row in conflict.entries) and len(conflict.entries) > 1:
-        rest = "kept as second looks at the same catch" if recounts else "taken back"
+        rest = "kept as recounts of the same catch" if recounts else "withdrawn"
         lines.append((f"The others are {rest}: s changes that.", ""))
     return Content("\n").join(Content.styled(f"  {words}", style) for words, style in lines)

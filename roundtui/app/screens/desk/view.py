@@ -12,9 +12,9 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import History
-from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
+from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.questions import QuestionWord, Talk
 from roundtui.domain.season.season import BiofixRow, Coming
@@ -28,8 +28,8 @@ FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
 
   Enter opens the marked round. Every trap is its count and Enter; 0 is a count.
-  l liner, r lure, k kill strip, c moths left in: before Enter, in any order.
-  x and a letter: no reading. xm is a trap that is missing.
+  l liner, r lure, k kill strip, c not cleared: before Enter, in any order.
+  x and a letter: not read. xm: the trap is missing.
   z goes back to the last entry. What you entered is on the disk at once.
   After the last trap Enter shows the summary.
 """
@@ -106,7 +106,7 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
         early = out_of_order(programme, state.left, on)
         if early is not None:
             farm, other = (programme.farms[code].name for code in (early.farm, early.before))
-            words = f"{plain(farm, 24)} is to be visited last, and comes before {plain(other, 24)}"
+            words = f"{plain(farm, 24)} should come last, and is before {plain(other, 24)}"
             lines.append(f"! {plain(route, 18)}: {words}")
     return tuple(lines)
 
@@ -163,7 +163,9 @@ def due(
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
     upkeep = [*_upkeep(summary), *_stock(lots)]
-    lines = [*conflicts, *_questions(summary), *_asked(asked), *_vials(vials), *upkeep, *_over(summary)]
+    lost = [plain(label, 10) for label in in_no_route(programme, on)]
+    unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
+    lines = [*unrouted, *conflicts, *_attention(summary), *_questions(summary), *_asked(asked), *_vials(vials), *upkeep]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 
@@ -201,7 +203,7 @@ _TROUBLES = {
 
 def _questions(summary: Summary) -> list[str]:
     lines = [
-        f"! Two readings disagree: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
+        f"! Two readings contradict: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
     ]
     lines += [
         f"! {_TROUBLES[row.kind].capitalize()}: {plain(row.trap, 12)}"
@@ -211,7 +213,10 @@ def _questions(summary: Summary) -> list[str]:
         if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
-        f"! Told otherwise: block {plain(row.block, 12)} {row.species} was told {row.told}, now {row.now.value}"
+        (
+            f"! Called on an older figure: block {plain(row.block, 12)} {row.species} was told {row.told}, now "
+            f"{row.now.value}"
+        )
         for row in summary.told_otherwise
     ]
     return lines
@@ -229,7 +234,7 @@ def _asked(talks: Sequence[Talk]) -> list[str]:
 
 
 def _vials(number: int) -> list[str]:
-    return [f"? Vials waiting for a name ({number}): v names them"] if number else []
+    return [f"? Vials to identify ({number}): v identifies them"] if number else []
 
 
 def _upkeep(summary: Summary) -> list[str]:
@@ -255,12 +260,32 @@ def _stock(lots: Sequence[LotStock]) -> list[str]:
     return [f"! {lot_words(lot)}" for lot in lots if lot.soon]
 
 
-def _over(summary: Summary) -> list[str]:
-    over = [f"{plain(row.block, 12)} {row.species}" for row in summary.blocks if row.status is Status.OVER]
-    return [_listed("Over in the last seven days", over, 76)] if over else []
+_KINDS = {
+    AttentionKind.OVER: "Over in the last seven days",
+    AttentionKind.WITHIN: "Within the threshold",
+    AttentionKind.SAMPLE: "Sample over its plan",
+    AttentionKind.NOT_DOWN: "Not coming down after a treatment",
+    AttentionKind.CANNOT_TELL: "Cannot tell",
+    AttentionKind.CHANGED: "Status hangs on a changed or unlikely count",
+    AttentionKind.FEW_TRAPS: "Mean of few traps",
+}
+"""What stands before the blocks of each kind; suspect traps are named one by one."""
 
 
-TITLE = "Next ten days; d shows them, none is an order to spray"
+def _attention(summary: Summary) -> list[str]:
+    """What needs attention, a line for each kind with its blocks."""
+    lines = []
+    for kind, title in _KINDS.items():
+        named = [
+            f"{plain(one.block, 12)} {plain(one.species, 8)}".rstrip() for one in summary.attention if one.kind is kind
+        ]
+        if named:
+            mark = "! " if kind is not AttentionKind.FEW_TRAPS else ""
+            lines.append(_listed(f"{mark}{title}", named, 76))
+    return lines
+
+
+TITLE = "Next ten days (d): forecast, not spray advice"
 """Stands above the lines."""
 
 

@@ -154,7 +154,7 @@ class TwoKeyings:
             keying=keying,
             holds=holds,
             kept=kept,
-            why=f"two keyings compared with the paper by {session.scout}: {_WHY[kept]}",
+            why=f"two entries compared with the paper by {session.scout}: {_WHY[kept]}",
             author=journal.Author(session.scout, session.device),
             now=session.clock(),
         )
@@ -167,7 +167,7 @@ class TwoKeyings:
         there = read.same_day(session.conn, row.trap, row.read_on)
         problems = check_visit(visit, session.programme, today=session.on, same_day=there, where="")
         if problems:
-            raise ProblemsError(str(problems[0]), problems, "look at the paper again, or settle it otherwise")
+            raise ProblemsError(str(problems[0]), problems, "look at the paper again, or settle it another way")
         return visit
 
     def _keyed(self, visit: Visit) -> KeyedRow:

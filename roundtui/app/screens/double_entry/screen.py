@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 def head(session: Session, two: TwoKeyings, width: int) -> Content:
     """Sheet, day, and how many differences are open."""
-    left = f" Two keyings of sheet {plain(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
+    left = f" Double entry of sheet {plain(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
     right = f"{len(two.open)} open of {two.differed} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
@@ -146,7 +146,7 @@ class KeyingsScreen(Screen[None]):
         field.value = ""
         field.display = True
         self.set_focus(field)
-        self._show("The row as the paper has it, in the notation of the sheet; Enter takes it, Escape calls it off")
+        self._show("The row as the paper has it, in the notation of the sheet; Enter selects, Escape cancels")
 
     def action_back(self) -> None:
         """Back to the sheet, or from typing to the differences."""
@@ -188,7 +188,7 @@ class KeyingsScreen(Screen[None]):
                 changes = self.two.changes(difference, kept, typed)
                 if changes:
                     self.sure = asked
-                    self._show(f"{MARK}{many([str(one) for one in changes], 2)}. The same key again takes it")
+                    self._show(f"{MARK}{many([str(one) for one in changes], 2)}. The same key again accepts it")
                     return
             self.two.settle(difference, kept, typed)
         except RoundtuiError as error:
@@ -223,6 +223,6 @@ class KeyingsScreen(Screen[None]):
         for at, difference in enumerate(found[first : first + height], first):
             lines.append(pieces_at(difference_line(difference, width), marked=at == self.marked, width=width))
         if not found:
-            nothing = "Nothing was keyed a second time: v on the sheet begins it" if not two.second else ""
+            nothing = "No second entry yet: v on the sheet begins it" if not two.second else ""
             lines = [Content(f"  {nothing or 'No difference is open: the two keyings agree, or were settled'}")]
         self.query_one("#list", Static).update(Content("\n").join(lines))

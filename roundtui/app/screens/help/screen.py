@@ -83,20 +83,21 @@ class HelpScreen(PageScreen):
 
 STEPS = (
     "The desk marks the first round that is due. Enter opens it.",
-    "On entering a farm a line asks whether the entry interval has been checked with the grower. It waits for "
-    "no key; it is yours to answer.",
+    "On entering a farm a line asks whether the entry interval has been checked with the grower. It needs no key.",
     "At a block's first trap its fruit stage stands above the count, as it was last time. Enter: seen, "
     'unchanged. Down or Up: another one. f: the whole list. A digit starts the count, and the stage stays "not'
     ' looked at".',
-    "Type what is in the trap and press Enter. 0 is a count. Blank is nothing: it stays where it is and says so.",
-    "What you did goes with the count, before Enter and in any order: l liner, r lure, k kill strip, b body, c"
-    " moths left in, e estimate, o12 other insects, n a note, w a wrong lure found. So 4o12lr is a whole "
-    "entry.",
+    "Type what is in the trap and press Enter. 0 is a count. Blank is no entry: the app stays there and says so.",
+    "What you did goes with the count, before Enter and in any order: l liner, r lure, k kill strip, b body, c not "
+    "cleared, e estimate, o12 other insects, n a note, w a wrong lure found. So 4o12lr is a whole entry.",
     "No count? x and a letter: s skipped, c closed, m missing, d down, g damaged, o other. On the number pad /"
     " and 1 to 6. So xm is a whole entry.",
-    "A slip? z goes back to the last entry; type what is true and press Enter. Both stay on record, with who and when.",
-    "Up and Down look at the neighbours and record nothing. g and a label goes there.",
-    "After the last trap Enter shows the summary. t there puts on record whom you told, how, and when.",
+    (
+        "A mistake? z goes back to the last entry; type the right value and press Enter. Both stay on record, with who "
+        "and when."
+    ),
+    "Up and Down show the traps beside and record nothing. g and a label goes to a trap.",
+    "After the last trap Enter shows the summary. t there records whom you called, how, and when.",
 )
 END = (
     "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "

@@ -39,11 +39,11 @@ class ChainScreen(PageScreen):
         row = self._step.row
         parts: list[str | tuple[str, str]] = [
             (f"{row.kind.capitalize()} of {plain(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
-            "In the order recorded; * marks what stands. Instants in UTC.\n\n",
+            "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
         parts += [_wrapped(line) for line in chain_lines(self._rows, _LONGEST)]
         if self._step.remarks:
-            parts.append(("\nWhat stands out\n\n", "bold"))
+            parts.append(("\nRemarks\n\n", "bold"))
             parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))

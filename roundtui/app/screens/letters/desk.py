@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -16,11 +17,11 @@ from pathlib import Path
 from shutil import which
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.verdicts import Status
+from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.text import padded, plain
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.summary import MARKS
+from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
 from roundtui.report.letters.forms import letter_text
@@ -267,20 +268,26 @@ def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: 
     )
 
 
+_KINDS = {
+    AttentionKind.OVER: "over",
+    AttentionKind.WITHIN: "within",
+    AttentionKind.SAMPLE: "sample",
+    AttentionKind.SUSPECT: "suspect",
+    AttentionKind.NOT_DOWN: "not down",
+    AttentionKind.CANNOT_TELL: "cannot tell",
+    AttentionKind.CHANGED: "changed",
+    AttentionKind.FEW_TRAPS: "few traps",
+}
+"""A short word for each kind."""
+
+
 def _says(material: Material, farm: str) -> str:
-    words = {
-        Status.OVER: "over",
-        Status.WITHIN: "within",
-        Status.CANNOT_TELL: "cannot tell",
-        Status.NOT_READ: "not read",
-    }
-    rows = material.rows.get(farm, ())
-    found = [
-        f"{MARKS[status]} {count} {word}"
-        for status, word in words.items()
-        if (count := sum(1 for row in rows if row.status is status))
-    ]
-    return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing over or within"
+    """How often each kind of attention stands on its list, and how many blocks nobody read."""
+    mine = Counter(one.kind for one in material.summary.attention if one.farm == farm)
+    unread = sum(1 for row in material.rows.get(farm, ()) if row.status is Status.NOT_READ)
+    found = [f"{attention_mark(kind)} {mine[kind]} {_KINDS[kind]}" for kind in AttentionKind if mine[kind]]
+    found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
+    return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 
 
 def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int) -> list[tuple[str, bool]]:

@@ -171,8 +171,8 @@ class LettersScreen(Screen[None]):
         changed = self.area is not None
         self.area = found
         self._preview()
-        again = "CHANGED meanwhile. " if changed else ""
-        self._say(f"{again}Week to {found.week}: u writes it for the public, where it stays; Escape leaves")
+        again = "CHANGED in the meantime. " if changed else ""
+        self._say(f"{again}Week to {found.week}: u publishes it for good; Escape leaves")
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""

@@ -128,7 +128,7 @@ class RegisterDesk:
             RefusedError: It is.
         """
         if day > self.session.on:
-            raise RefusedError(f"{day.isoformat()} is after today", "put it on record once it was done")
+            raise RefusedError(f"{day.isoformat()} is after today", "record it once it is done")
 
     def remarks(self, deed: Deed) -> tuple[str, ...]:
         """What a deed would leave that contradicts itself, and what it changes in what people act on."""
@@ -144,7 +144,7 @@ class RegisterDesk:
         """Carry a deed out. When this returns it is on the disk, and the session knows it."""
         session = self.session
         if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         done = carry_out(session.conn, deed, Author(session.scout, session.device), session.clock())
         session.programme = read.programme(session.conn)
         session.forget()

@@ -72,7 +72,7 @@ def edit_form(row: RegisterRow) -> Form:
         return register_deeds.edited(file, row.values, typed, day, why)
 
     first = "block" if file.table == "traps" else ""
-    hint = "A trap that was moved: m, not here. Here a slip of the register is set right." if first else ""
+    hint = "For a trap that was moved use m. Here you correct a mistake in the register." if first else ""
     return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
 
 
@@ -86,9 +86,7 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
         given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
         return register_deeds.moved(row.values, given, day, why)
 
-    hint = (
-        "day: of the move. A new series begins; lure, liner and strip count as new from it, so replace them or say so."
-    )
+    hint = "The day of the move. A new series begins; lure, liner and kill strip count as new, so replace them."
     return Form(f"Move trap {plain(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
 
 
@@ -115,7 +113,7 @@ def restore_form(row: RegisterRow) -> Form:
             raise ProblemsError("the trap was not hung again", (problem,)) from None
         return register_deeds.hung_again(row.values, {}, hung_on, why)
 
-    hint = "hung_on blank: it was never down, and its series goes on. With a day: hung again, and a new series begins."
+    hint = "Leave hung_on blank if it was never down. With a day it is hung again, and a new series begins."
     return Form(f"Restore trap {plain(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
 
 
@@ -126,7 +124,5 @@ def no_entry_form(row: RegisterRow) -> Form:
     def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
         return register_deeds.edited(row.file, row.values, typed, day, why)
 
-    hint = (
-        "The first day on which it may be entered again, as the grower says; blank takes it off. Stay out until then."
-    )
+    hint = "The first day on which it may be entered again, as the grower says; blank removes it. Stay out until then."
     return Form(f"No entry into block {plain(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)

@@ -58,15 +58,15 @@ class RowHistoryScreen(TextsScreen[None]):
                 remarks = self.desk.remarks(deed)
                 self._asked = entry.id
                 named = "".join(f"! {remark} " for remark in remarks[:1])
-                self.said = f"{named}u again puts {len(deed.changes)} row(s) back as they were, by a further entry"
+                self.said = f"{named}u again reverts {len(deed.changes)} row(s), by a further entry"
             else:
                 self.desk.do(deed)
                 self.entries, self.marked = self.desk.history(self.row), 0
-                self.said, self._asked = "Put back; both stay on record", ""
+                self.said, self._asked = "Reverted; both stay on record", ""
         except ProblemsError as error:
-            self.said = f"! Not put back: {error.problems[0]}"
+            self.said = f"! Not reverted: {error.problems[0]}"
         except RoundtuiError as error:
-            self.said = f"! Not put back: {error.message} ({error.hint})"
+            self.said = f"! Not reverted: {error.message} ({error.hint})"
         self._show()
 
     def action_back(self) -> None:

@@ -112,7 +112,7 @@ class RegisterScreen(TextsScreen[None]):
         labels = [row.label for row in self.rows]
 
         def fault(text: str) -> str:
-            return "" if in_case(text, labels) in labels else nearest(text, labels) or "no row is called so"
+            return "" if in_case(text, labels) in labels else nearest(text, labels) or "no row has that label"
 
         text = await self.app.push_screen_wait(LineDialog(f"Find in {VIEWS[self.view].lower()}", "Label", fault=fault))
         if text:
@@ -152,7 +152,7 @@ class RegisterScreen(TextsScreen[None]):
         if self.view == BLOCKS and self.row is not None:
             self._open(no_entry_form(self.row))
         else:
-            self._say("A day before which nobody enters is a block's: 2 shows the blocks")
+            self._say("Only a block can be closed: 2 shows the blocks")
 
     def action_last(self) -> None:
         """Mark a farm as to be visited last, or put such farms last in the route."""
@@ -164,17 +164,17 @@ class RegisterScreen(TextsScreen[None]):
             self.order = self.desk.last_at_the_end(order)
             if self.order == order:
                 self.order = None
-                self._say("Farms to be visited last come last already")
+                self._say("Farms to visit last are last already")
             else:
-                self._say("Farms to be visited last put last: Enter keeps the order, Escape drops it")
+                self._say("Farms to visit last are now last: Enter keeps the order, Escape drops it")
         else:
-            self._say("To be visited last is a farm: 3 shows the farms; in the routes it puts them last")
+            self._say("Only a farm can be visited last: 3 shows the farms; in the routes l puts them last")
 
     def action_carry(self, step: int) -> None:
         """Carry the marked stop up or down its route; nothing is kept before Enter."""
         rows, row = self.rows, self.row
         if self.view != ROUTES or row is None:
-            self._say("Carried are stops of a route: 5 shows the routes")
+            self._say("Only a stop of a route can be moved: 5 shows the routes")
             return
         order = list(self._order())
         at = order.index(row.label)
@@ -204,7 +204,7 @@ class RegisterScreen(TextsScreen[None]):
         if self._order_open():
             return
         if not self._write_asked:
-            self._say("w again writes every set-up file as the register stands; the present ones are kept beside")
+            self._say("w again writes every set-up file from the register; the present ones are kept")
             self._write_asked = True
             return
         try:
@@ -229,7 +229,7 @@ class RegisterScreen(TextsScreen[None]):
     def _trap(self) -> RegisterRow | None:
         if self.view == TRAPS and self.row is not None:
             return self.row
-        self._say("That is done to a trap: 1 shows the traps")
+        self._say("Only for a trap: 1 shows the traps")
         return None
 
     def _open(self, form: Form) -> None:
@@ -269,8 +269,8 @@ class RegisterScreen(TextsScreen[None]):
             moved = deed == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
             words = stop_words(self.session.programme, row.label, moved=moved)
             stop = f"; ! {words}: 5" if words else ""
-        behind = "; the files should follow: w writes them" if self.desk.behind else ""
-        self._say(f"On record, {deed.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+        behind = "; not in the files yet: w writes them" if self.desk.behind else ""
+        self._say(f"Saved, {deed.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""

@@ -105,7 +105,7 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
         known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
         words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []
     if (row.file.name, named(row.file, values)) in behind:
-        words.append("file behind")
+        words.append("not in file")
     return ", ".join(words)
 
 
@@ -119,7 +119,7 @@ def detail(
     lines = _wrapped(_says(row.values, row), width)
     for one in row.earlier[:1]:
         place = " ".join(f"{name} {one[name]}" for name in ("block", "row", "tree") if one[name])
-        hung, down = one["hung_on"] or "a day nobody knows", one["down_on"] or row.values["hung_on"]
+        hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
         more = f" and {len(row.earlier) - 1} before" if len(row.earlier) > 1 else ""
         lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
     for last in history[:1]:
@@ -170,7 +170,7 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
         plain(known.name if (known := programme.farms.get(code)) else code, 24) for code in (found.farm, found.before)
     )
     since = f"from trap {plain(found.trap, 12)} on"
-    return f"{MARK}{farm} is to be visited last, and comes before {other} {since}: l puts it last"
+    return f"{MARK}{farm} should come last, and is before {other} {since}: l puts it last"
 
 
 def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
@@ -186,7 +186,7 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
     if entry.words:
         lines.append(f"why: {entry.words}")
     if not becomes:
-        lines.append("the row is gone: its place is taken by the one it came from")
+        lines.append("the row is gone; the one it came from is back")
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
     lines += [f"{column}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}" for column in columns]
     return plain(head, width), [plain(f"  {line}", width) for line in lines]

@@ -173,7 +173,7 @@ class ReplayScreen(Screen[None]):
         def fault(label: str) -> str:
             if self.replay.step_at(in_case(label, labels)) is not None:
                 return ""
-            hint = nearest(label, labels) or "Escape calls it off"
+            hint = nearest(label, labels) or "Escape cancels"
             return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
 
         def go(label: str | None) -> None:
@@ -218,7 +218,7 @@ class ReplayScreen(Screen[None]):
                 day = date.fromisoformat(text)
             except ValueError:
                 return "Write the day as 2031-06-03"
-            return f"The app stands on {self.session.on}: no later day" if day > self.session.on else ""
+            return f"The app is on {self.session.on}: no later day" if day > self.session.on else ""
 
         def go(day: str | None) -> None:
             if day is not None:
@@ -332,13 +332,13 @@ class ReplayScreen(Screen[None]):
             if self._resting is not None:
                 self._resting.stop()
             self._resting = self.set_timer(REST_SECONDS, self._start_beside)
-            return Content("  Looking up what stood then …")
+            return Content("  Looking up what held then …")
         try:
             now = replay.look_up(at)
             return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
         except RoundtuiError as error:
             self._stop()
-            cast("RoundtuiApp", self.app).show_error("What stood then cannot be read", error)
+            cast("RoundtuiApp", self.app).show_error("What held then cannot be read", error)
             return Content("")
 
     def _start_beside(self) -> None:
@@ -368,7 +368,7 @@ class ReplayScreen(Screen[None]):
             self._stop()
             if not isinstance(error, RoundtuiError):
                 raise error
-            cast("RoundtuiApp", self.app).show_error("What stood then cannot be read", error)
+            cast("RoundtuiApp", self.app).show_error("What held then cannot be read", error)
 
     def _pace(self) -> str:
         if self.playing is None:

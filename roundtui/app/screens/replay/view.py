@@ -146,7 +146,7 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
     """Block figures as they stood, what the step changed in them first, then the warnings."""
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
     rows = sorted(now.blocks, key=lambda row: not _differs(old.get((row.block, row.species)), row, before))
-    title = f"  As it stood, to {now.on:%m-%d}   read      a week  status            band"
+    title = f"  As of {now.on:%m-%d}   read      a week  status            band"
     lines: list[tuple[str, str]] = [(plain(title, width), "underline")]
     fresh, gone, kept = _warnings(before or now, now)
     first = [(f"{MARK}new: {words}", "bold $text-warning") for words in fresh]
@@ -164,7 +164,7 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
         room = max(1, height - len(lines))
         listed = [f"{MARK}{words}" for words in kept]
         if len(listed) > room:
-            listed = [*listed[: room - 1], f"{MARK}{len(listed) - room + 1} warnings that stood before: s shows all"]
+            listed = [*listed[: room - 1], f"{MARK}{len(listed) - room + 1} earlier warnings: s shows all"]
         lines += [(plain(f"  {words}", width), "$text-warning") for words in listed]
     return Content("\n").join(Content.styled(words, style) for words, style in lines[:height])
 
@@ -213,7 +213,7 @@ def warnings(summary: Summary) -> list[str]:
         if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
-        f"two readings disagree: {plain(row.trap, _SHORT)} on {row.read_on}, "
+        f"two readings contradict: {plain(row.trap, _SHORT)} on {row.read_on}, "
         + " and ".join(f"{count} by {plain(scout, _SHORT)}" for scout, count in row.counts)
         for row in summary.conflicts
     ]
@@ -223,8 +223,8 @@ def warnings(summary: Summary) -> list[str]:
         for row in summary.unlikely
     ]
     lines += [
-        f"told otherwise: block {plain(row.block, _SHORT)} {row.species} was told {plain(row.told, _SHORT)},"
-        f" now {row.now.value}"
+        f"called on an older figure: block {plain(row.block, _SHORT)} {row.species} was told "
+        f"{plain(row.told, _SHORT)}, now {row.now.value}"
         for row in summary.told_otherwise
     ]
     return lines

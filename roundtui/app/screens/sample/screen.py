@@ -33,9 +33,9 @@ if TYPE_CHECKING:
 
 SOON_SECONDS = 0.3
 """An Enter that comes sooner after a question was meant for what stood there before. [s]"""
-HELD = "Enter is held or came twice: nothing is recorded. Let go, then Enter records"
+HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
 LIST_KEYS = "Enter take  Escape back"
-PASTED = "Pasted text is no count: type it, so that somebody has seen it"
+PASTED = "Pasting is off here: type the count"
 
 
 class Phase(StrEnum):
@@ -197,7 +197,7 @@ class LookScreen(Screen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(self.keeper.go_on(offer.draft), f"Gone on with what was counted on {offer.draft.looked_on}")
+            self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.looked_on}")
         elif self._is_meant(offer, doubted):
             self._begin(self.keeper.begin(self.block, offer.sought))
 
@@ -215,7 +215,7 @@ class LookScreen(Screen[str | None]):
         self.doubted_at = self.doubted_at if offer == doubted else at
         self.doubted = offer
         already = f"{look.found} of {look.looked} {plural(look.looked_at, look.looked)}"
-        self.said = f"Looked at already today, {already}: Enter again begins another, z sets right"
+        self.said = f"Sampled already today, {already}: Enter again begins another, z corrects"
         return False
 
     def _begin(self, now: Counting, said: str = "") -> None:
@@ -225,22 +225,22 @@ class LookScreen(Screen[str | None]):
     def _drop(self, twice: bool) -> None:
         draft = self.offers[self.cursor].draft if self.offers else None
         if draft is None:
-            self.said = "x gives up a look that was begun; this one was not"
+            self.said = "x discards a sample under way; this one was not begun"
         elif not twice:
             self.dropping = True
-            self.said = "x again gives it up: what was counted is lost. Any other key keeps it"
+            self.said = "x again discards it: what was counted is lost. Any other key keeps it"
         else:
             self.keeper.drop(draft)
-            self._offer("Given up: nothing of it is on record")
+            self._offer("Discarded: nothing was saved")
 
     def _set_right(self) -> None:
         now = self.keeper.set_right(self.block)
         if now is None:
-            self.said = "No look of yours in this block is on record today"
+            self.said = "You have no sample in this block today"
         elif any(offer.draft is not None and offer.sought.key == now.sought.key for offer in self.offers):
-            self.said = "One of its kind was begun: go on with it, or give it up, before the other is set right"
+            self.said = "A sample of this kind is under way: finish or discard it before you correct the other"
         else:
-            self._begin(now, "Setting right what is on record: both stay on record, Enter records")
+            self._begin(now, "Correcting the saved sample: both stay on record, Enter saves")
 
     def _offer(self, said: str) -> None:
         self.now, self.phase, self.cursor, self.said = None, Phase.OFFER, 0, said
@@ -249,11 +249,11 @@ class LookScreen(Screen[str | None]):
     def _word(self, key: str) -> None:
         words = " ".join(self.count.value.split())
         if key == "escape":
-            self._offer("Called off")
+            self._offer("Cancelled")
         elif key == "enter" and words:
             self._begin(self.keeper.free(self.block, words))
         elif key == "enter":
-            self.said = "Blank is nothing to look for: a word, or Escape"
+            self.said = "Type what to look for, or Escape"
 
     def _back(self) -> None:
         if self.phase is Phase.OFFER and self.asked_block:
@@ -270,7 +270,7 @@ class LookScreen(Screen[str | None]):
             self._record(now)
         elif now.wish is Wish.BACK:
             begun = any(draft.block == self.block for draft in self.keeper.drafts)
-            self._offer("What was counted is kept: go on with it here" if begun and now.marks else "")
+            self._offer("What was counted is kept: go on here" if begun and now.marks else "")
         elif replace(now, text="", line="", said="") != replace(before, text="", line="", said=""):
             self.keeper.keep(now)
 
@@ -279,14 +279,14 @@ class LookScreen(Screen[str | None]):
         try:
             look = self.keeper.record(now)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The look is not recorded", error)
+            cast("RoundtuiApp", self.app).show_error("The sample is not saved", error)
             self.now = replace(now, wish=Wish.NOTHING, said="Not recorded: what was counted is still here")
             return
         verdict = now.verdict.words
         unit = plural(look.looked_at, look.looked)
         found = f", {look.found} of {look.looked} {unit}; {verdict}"
         name = plain(sought_words(now.sought), max(12, self.size.width - 14 - cells(found)))
-        self.recorded = f"On record: {name}{found}"
+        self.recorded = f"Saved: {name}{found}"
         self._offer(self.recorded)
 
     # --- showing -----------------------------------------------------------------------------------------------------
@@ -321,7 +321,7 @@ class LookScreen(Screen[str | None]):
         begun = bool(self.offers) and self.offers[0].draft is not None
         choose = look_lines.CHOOSE_BEGUN if begun else look_lines.CHOOSE
         hints = {Phase.BLOCK: look_lines.CHOOSE_BLOCK, Phase.WORD: look_lines.FREE_WORD}
-        self._put("label", Content.styled("  Looked for", "bold"))
+        self._put("label", Content.styled("  Pest", "bold"))
         self._put("said", Content.styled(plain(self.said or hints.get(self.phase, choose), width), "bold"))
         self._put("below", listed)
 

@@ -18,18 +18,18 @@ from roundtui.domain.text import cells, padded, plain
 from roundtui.report import text as numbers
 from roundtui.report.sampling.samples import interval_words, plan_words, sought_words
 
-CAUTION = "A verdict holds a look against a published number. It is never advice."
+CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
 """What stands on the screen all the time."""
 KEYS_LEAF = "f found  m how many on it  b with predators  t trees  v grade  w place  n note  p plan  r as it is"
 KEYS_FRUIT = "e entry  g sting only  o other  f injured  t trees  v grade  w place  n note  p plan  r as it is"
-CHOOSE = "a number or Enter takes it   Up Down move   n: something else   z: set right"
-CHOOSE_BEGUN = "a number or Enter takes it   Up Down move   n: something else   x, x: give up"
-CHOOSE_BLOCK = "a number or Enter takes it   Up Down move   Escape goes back"
-FREE_WORD = "What is looked for, in a word or two; Enter takes it, Escape calls it off"
+CHOOSE = "a number or Enter selects   Up Down move   n: something else   z: correct"
+CHOOSE_BEGUN = "a number or Enter selects   Up Down move   n: something else   x, x: discard"
+CHOOSE_BLOCK = "a number or Enter selects   Up Down move   Escape goes back"
+FREE_WORD = "What to look for, in a word or two; Enter selects, Escape cancels"
 HINTS = {
-    Step.EACH: "how many on this one, then Enter   Escape calls it off",
-    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape calls it off",
-    Step.TREES: "trees the look was spread over, then Enter   Escape calls it off",
+    Step.EACH: "how many on this one, then Enter   Escape cancels",
+    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape cancels",
+    Step.TREES: "number of trees sampled, then Enter   Escape cancels",
     Step.GRADE: "  ".join(f"{number} {words.split(',')[0]}" for number, words in enumerate(GRADES)),
     Step.PLACE: "where in the block; Enter keeps it   Escape leaves it as it was",
     Step.NOTE: "Enter keeps the note   Escape leaves it as it was",
@@ -70,10 +70,10 @@ def what(now: Counting, on: date, width: int) -> Content:
 def plan(now: Counting, width: int, rows: int) -> Content:
     """The plan with its number and source."""
     if now.plan is None:
-        words = "No plan: the interval is all that can be said."
-        more = now.sought.remark if not now.plans else "p: a plan in print."
+        words = "No plan: the interval only."
+        more = now.sought.remark if not now.plans else "p: a published plan."
         return Content(_folded(f"{words} {more}", width, rows))
-    others = f"  p: {len(now.plans)} more in print or none" if len(now.plans) > 1 else ""
+    others = f"  p: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
     unit = plain(now.sought.looked_at, 20)
     return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
 
@@ -83,7 +83,7 @@ def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
     if now.sought.kind is not LookKind.FRUIT:
         return Content(plain(now.sought.spread, width))
     if highest is None:
-        return Content(plain("Cut the suspects; count fruit, not larvae. No catch here says where to start", width))
+        return Content(plain("Cut suspect fruit; count fruit, not larvae. No catch here says where to start", width))
     where = ", ".join(
         plain(words, 20)
         for words in (
@@ -94,7 +94,7 @@ def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
     )
     at = f"trap {plain(highest.trap, 16)}{f' ({where})' if where else ''}"
     rate = f"{plain(highest.species, 8)} {numbers.figure(highest.per_week)} a week, the highest"
-    return Content(_folded(f"Start at {at}: {rate}. Cut suspects; count fruit, not larvae", width, 2))
+    return Content(_folded(f"Start at {at}: {rate}. Cut suspect fruit; count fruit, not larvae", width, 2))
 
 
 def verdict(now: Counting) -> Content:
@@ -117,7 +117,7 @@ def beside_verdict(now: Counting, width: int) -> Content:
     if now.text:
         enter = f"Enter: {now.text} {plural(now.sought.looked_at, int(now.text))} looked at"
     elif now.settled and (not found.more or now.ends_at == now.looked):
-        enter = "Enter: on record"
+        enter = "Enter: save"
     else:
         enter = f"Enter: {now.ends_at} {plural(now.sought.looked_at, now.ends_at)} looked at, digits: another number"
     return Content.assemble(plain(why, max(10, width - cells(enter))), (enter, "bold"))
@@ -156,7 +156,7 @@ def below(now: Counting, width: int) -> Content:
             )
     if now.marks:
         last = " ".join(_shown(mark) for mark in now.marks[-24:])
-        lines.append(f"Keyed: {'… ' if len(now.marks) > 24 else ''}{last}   Backspace takes the last back")
+        lines.append(f"Keyed: {'… ' if len(now.marks) > 24 else ''}{last}   Backspace undoes the last")
     return Content("\n".join(plain(line, width) for line in lines))
 
 
@@ -178,7 +178,7 @@ def offers(rows: Sequence[Offer], cursor: int, width: int, height: int) -> Conte
         words = sought_words(offer.sought)
         if offer.draft is not None:
             found = sum(mark[0] in "feo" for mark in offer.draft.marks)
-            rest = f", {found} found, begun on {offer.draft.looked_on.isoformat()}, not on record"
+            rest = f", {found} found, begun on {offer.draft.looked_on.isoformat()}, not saved"
             words = f"go on: {plain(words, max(12, width - 16 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"

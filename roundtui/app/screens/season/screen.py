@@ -65,7 +65,7 @@ def point(picture: Picture, at: int, width: int) -> str:
 def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes, a line each."""
     rows = [plain(biofix_words(row), width) for row in season.biofixes[-_BIOFIXES:]]
-    return "\n".join(rows or ["Biofix: nobody has a rule for this species"])
+    return "\n".join(rows or ["Biofix: no rule for this species"])
 
 
 def first_event(events: Sequence[EventOutlook]) -> int:
@@ -77,7 +77,7 @@ def events(season: BlockSeason, first: int, room: int, width: int) -> str:
     """As many events as have room, from one on; where there is room for all, all."""
     found = lettered(season.events)
     if not found:
-        return "Outlook: nobody has a model of this species"
+        return "Outlook: no model for this species"
     first = max(0, min(first, len(found) - room))
     return "\n".join(plain(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
 
@@ -301,7 +301,7 @@ class SeasonScreen(Screen[None]):
         self._choose()
         self._show()
         what = f"biofix of {plain(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
-        self._say(f"On record: {what}, {recorded.day}")
+        self._say(f"Saved: {what}, {recorded.day}")
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
@@ -322,7 +322,7 @@ class SeasonScreen(Screen[None]):
         self._choose()
         self._show()
         words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(recorded.station, 20)}"
-        self._say(f"On record: {words} on {recorded.day}")
+        self._say(f"Saved: {words} on {recorded.day}")
 
     async def action_treatment(self) -> None:
         """Put a treatment of this block and species on record."""

@@ -113,7 +113,7 @@ class CloseDesk:
         """
         session = self.session
         if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         author, now = journal.Author(session.scout, session.device), session.clock()
         notes = [self._noted(part, state) for part in row.parts]
         with transaction(session.conn):
@@ -149,7 +149,7 @@ class CloseDesk:
             record = YearsRecord(conn, session.folder, session.on, session.office)
             known = record.now.programme
             if not record.now.series:
-                raise RefusedError(f"no trap hung in the season {record.now.season}", "its end has nothing to tell")
+                raise RefusedError(f"no trap hung in the season {record.now.season}", "there is nothing to report")
             ends = record.ends(["", *sorted(known.farms)])
         return f"{SEASON_END}: {write_season_ends(ends, known, Templates(session.folder), session.folder / SEASON_END)}"
 

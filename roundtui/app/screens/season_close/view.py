@@ -29,7 +29,7 @@ def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Cont
     """
     width, height = size
     if not rows:
-        return Content("  No trap hangs, and every part on record is put away. At the desk n plans what follows.")
+        return Content("  No trap hangs, and every part is stored. At the desk n plans the next season.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     parts: list[str | tuple[str, str]] = []
     for at, row in enumerate(rows[first : first + height], first):
@@ -61,13 +61,13 @@ def doubt(row: CloseRow, what: PartState) -> str:
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
         return (
-            f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; "
-            "s once more puts it away all the same"
+            f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; s again stores it "
+            "(override)"
         )
     if what is PartState.LOST:
-        return f"! {name} is gone? l once more notes it as lost{', and takes it down' if row.trap else ''}"
+        return f"! {name} is gone? l again records it as lost{', and takes it down' if row.trap else ''}"
     if what is PartState.DISCARDED:
-        return f"! {name}: d once more throws its body away{', and takes it down' if row.trap else ''}"
+        return f"! {name}: d again discards its body{', and takes it down' if row.trap else ''}"
     return ""
 
 
@@ -85,7 +85,7 @@ def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
         said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
         said += [f"held {words}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
     if row.trap and not row.parts:
-        said = ["No part of it bears a label: taken down, only the trap is noted."]
+        said = ["None of its parts has a label: only the trap is recorded as down."]
     return Content("\n".join(f" {plain(line, width - 2)}" for line in said[:lines]))
 
 

@@ -57,7 +57,7 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     if len(lines) > height - 1:
         lines = [*lines[: height - 2], f"  and {len(lines) - height + 2} more columns"]
     rest = f"all rows of {row.file.name}" if whole_file else "this row alone"
-    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes before."])
+    return "\n".join([*lines, f"  A number settles {rest}: f changes that. No figure changes until then."])
 
 
 OPENING_SECONDS = 0.3
@@ -113,7 +113,7 @@ class SetUpRowsScreen(TextsScreen[None]):
         whose = () if at == 1 else row.offers[at - 2].devices
         try:
             if not session.scout:
-                raise RefusedError("nobody is named", "give your name at the desk first")
+                raise RefusedError("your name is not known", "enter your name at the desk first")
             self._write(rows, whose)
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error("Not settled", error)
@@ -123,7 +123,7 @@ class SetUpRowsScreen(TextsScreen[None]):
             what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
             did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
             behind = any(one.file is row.file for one in not_in_files(session.conn)) and at > 1
-            follow = f"; {row.file.name} should follow: roundtui conflicts has the lines" if behind else ""
+            follow = f"; change {row.file.name} to match: roundtui conflicts lists the lines" if behind else ""
             self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
         self.open = open_rows(session.conn)
         self.marked = max(0, min(self.marked, len(self.open) - 1))

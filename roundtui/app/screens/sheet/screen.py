@@ -142,7 +142,7 @@ class TallySheetScreen(Screen[None]):
         self._put("totals", sheet_lines.foot(totals(drafts[: sheet.at]), whole, width))
         words = f"{footer(SHEET)}  ? keys"
         if sheet.row is None and sheet.keeper.sitting:
-            words = f"{sheet_lines.pace(statistics(sheet.keeper.sitting))}   v second keying   m differences"
+            words = f"{sheet_lines.pace(statistics(sheet.keeper.sitting))}   v double entry   m differences"
         self._put("foot", Content(plain(f" {words}", width)))
 
     def _put(self, part: str, content: Content) -> None:

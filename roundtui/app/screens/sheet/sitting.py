@@ -46,9 +46,9 @@ if TYPE_CHECKING:
     from roundtui.app.session import Session
     from roundtui.errors import Problem
 
-SET_RIGHT = "set right on the tally sheet"
+SET_RIGHT = "corrected on the tally sheet"
 """Reason kept with a correction made by typing over a row."""
-TAKEN_BACK = "keyed from another sheet, or pasted by mistake"
+TAKEN_BACK = "typed from another sheet, or pasted by mistake"
 """Reason kept with rows that are taken back together."""
 LAST_WEEKS = "last week's of this sheet"
 
@@ -168,7 +168,7 @@ class SheetKeeper:
         journal.record(session.conn, [seen], self.author, session.clock())
         session.forget()
         if before is not None and same_day is None and runs_backward(before.code, code):
-            return f"{name}. That is before {before.code}, and stages do not run backward: look again"
+            return f"{name}. That is before {before.code}; stages do not run backward: check it"
         return name
 
     @cached_property
@@ -396,7 +396,7 @@ class SheetSitting:
             self.say(sentences(problems))
             return False
         if row.draft == draft_of(visit) and (visit.replaces or self.keeper.second):
-            self.typing = Typing(said=f"{plain(row.trap, 20)} says that already, and stands")
+            self.typing = Typing(said=f"{plain(row.trap, 20)} has that already")
             return True
         if not self._is_sure(row, visit):
             return False
@@ -404,7 +404,7 @@ class SheetSitting:
             (recorded,) = self.keeper.keep([self.at], [visit], [self.typing.keys])
         except RoundtuiError as error:
             self.stopped = (f"{plain(row.trap, 20)} is not recorded", error)
-            self.say("Not recorded: what is typed is still here, Enter tries again")
+            self.say("Not saved: what you typed is still here, Enter tries again")
             return False
         self.pasted = []
         self.last = [*(at for at in self.last if at != self.at), self.at]
@@ -421,7 +421,7 @@ class SheetSitting:
         if row.draft is not None and not self.keeper.second:
             if visit.replaces is None:
                 stands = plain(format_tally(row.draft), 12)
-                said = f"{plain(row.scout, 16)} has {stands} here; Enter again: a second reading beside it"
+                said = f"{plain(row.scout, 16)} has {stands} here; Enter again saves a second reading"
             else:
                 said = self.changes(visit)
         if said:
@@ -434,8 +434,8 @@ class SheetSitting:
         try:
             changes = self.keeper.consequences(visit)
         except RoundtuiError as error:
-            return f"{error.message}; Enter again records"
-        return f"Enter again takes it: {many([str(one) for one in changes], 1)}" if changes else ""
+            return f"{error.message}; Enter again saves"
+        return f"Enter again saves it: {many([str(one) for one in changes], 1)}" if changes else ""
 
     def _remark(self, row: SheetRow, visit: Visit) -> str:
         """What is worth a word of a row that was recorded."""
@@ -489,7 +489,7 @@ class SheetSitting:
         self.pasted = [visit.id for visit in recorded]
         self.last += places
         self.at += len(drafts)
-        back = "" if self.keeper.second else ". u takes them back"
+        back = "" if self.keeper.second else ". u withdraws them"
         self.say(f"{len(visits)} rows pasted: {totals(drafts)}{back}")
         self._ask_if_right()
 
@@ -501,31 +501,31 @@ class SheetSitting:
         found = self.keeper.alike(self.last[-1])
         if found is not None and found.name not in self._right:
             self._asked = found.name
-            back = "" if self.keeper.second else ", u: no, take back"
+            back = "" if self.keeper.second else ", u: no, withdraw"
             self.question = f"{found.rows} rows read like {plain(found.name, 30)}. The right sheet? y: yes{back}"
 
     def right_sheet(self) -> None:
         """The question whether it is the right sheet is answered."""
         if not self.question:
-            self.say("y answers a question, and none is open")
+            self.say("y answers a question; none is open")
             return
         self._right.add(self._asked)
         self.question = ""
-        self.say("Taken as the right sheet")
+        self.say("Right sheet: yes")
 
     def take_back(self) -> None:
         """Take back what was keyed in this sitting, when it was asked for twice."""
         ids = self.pasted or list(self.keeper.undo)
-        what = "pasted" if self.pasted else "keyed in this sitting"
+        what = "pasted" if self.pasted else "typed since the sheet was opened"
         if self.keeper.second or not ids:
-            self.say("No rows keyed in this sitting to take back together")
+            self.say("No rows typed since the sheet was opened")
         elif self.sure != (self.at, "u"):
             self.sure = (self.at, "u")
-            self.say(f"u again takes back the {len(ids)} rows {what}; what was keyed stays on record")
-        elif self.attempt(lambda: self.keeper.take_back(ids), "Nothing is taken back"):
+            self.say(f"u again withdraws the {len(ids)} rows {what}; what was typed stays on record")
+        elif self.attempt(lambda: self.keeper.take_back(ids), "Nothing is withdrawn"):
             self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
             self.at = self._first_blank()
-            self.say(f"{len(ids)} rows taken back")
+            self.say(f"{len(ids)} rows withdrawn")
 
     # --- second keying -----------------------------------------------------------------------------------------------
 
@@ -533,8 +533,8 @@ class SheetSitting:
         """To the second keying, and back to the first."""
         second = not self.keeper.second
         if self.attempt(lambda: self.take_up(second=second), "The sheet cannot be opened"):
-            words = "Second keying: type the whole sheet again; the first is not shown. v or Escape goes back"
-            self.say(words if second else "The first keying, as it stands on record")
+            words = "Double entry: type the whole sheet again; the first entry is hidden. v or Escape goes back"
+            self.say(words if second else "The first entry, as recorded")
 
 
 def sentences(problems: tuple[Problem, ...]) -> str:
@@ -599,11 +599,11 @@ class SheetKeying(SheetSitting):
     def _blank(self, row: SheetRow) -> None:
         name = plain(row.trap, 20)
         if self.typing.looked:
-            self.say("Only looked, nothing recorded. If that was a digit: NumLock is off")
+            self.say("Nothing recorded. If that was a digit: NumLock is off")
         elif row.draft is not None:
-            self.say(f"{name} stands as it is: Down goes on, typing sets it right")
+            self.say(f"{name} is recorded: Down goes on, typing corrects it")
         else:
-            self.say(f"{name} is blank: no zero and no entry. 0 is a count, x no reading, Down passes on")
+            self.say(f"{name} is blank: no zero and no entry. 0 is a count, x not read, Down goes on")
 
     def _step(self, step: int) -> None:
         if self.typing.text.strip() and (self.row is None or not self.commit(self.row)):
@@ -635,9 +635,9 @@ class SheetKeying(SheetSitting):
         elif line is Line.GO_TO:
             self.at, self.back_to = labels.index(label), None
         elif self.row is None:
-            self.say("The sheet is at its end: go to the row where the trap stands first")
+            self.say("The sheet is at its end: go to the trap's row first")
         elif self.attempt(lambda: self.keeper.place(label, self.at), "The order is not kept"):
-            self.say(f"{plain(label, 20)} stands here on the paper; the order is kept")
+            self.say(f"{plain(label, 20)} is here on the paper; the order is kept")
             self.last = []
 
     def _date(self, words: str) -> None:
@@ -645,7 +645,7 @@ class SheetKeying(SheetSitting):
         if isinstance(day, Problem):
             self.say(f"{day.message}: {day.hint}")
         elif self.row is None:
-            self.say("The sheet is at its end: a day is given to a row")
+            self.say("The sheet is at its end: go to a row to set its day")
         elif self.row.draft is None or self.row.read_on == day or self._redate(self.row, self.row.draft, day):
             self.keeper.date_from(self.at, day)
             self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
@@ -658,7 +658,7 @@ class SheetKeying(SheetSitting):
             self.say(sentences(problems))
             return False
         if visit.replaces is None and not self.keeper.second:
-            self.say(f"{name} is {plain(row.scout, 16)}'s entry: its day is theirs to set right, or the replay's")
+            self.say(f"{name} is {plain(row.scout, 16)}'s entry: correct its day in the replay")
             return False
         changes = "" if self.keeper.second or self.sure == (self.at, day.isoformat()) else self.changes(visit)
         if changes:
@@ -675,7 +675,7 @@ class SheetKeying(SheetSitting):
         if self.row is None:
             self.say("The sheet is at its end: a stage is of a row's block")
         elif self.keeper.second:
-            self.say("A stage is recorded with the first keying: v goes back to it")
+            self.say("A stage belongs to the first entry: v goes back to it")
         else:
             row = self.row
             said: list[str] = []
@@ -688,13 +688,13 @@ class SheetKeying(SheetSitting):
     def _last(self) -> None:
         places = [at for at in self.last if at != self.at]
         if not places:
-            self.say("No row recorded in this sitting before: g goes to a trap")
+            self.say("No row recorded yet: g goes to a trap")
             return
         if self.back_to is None:
             self.back_to = self.at
         self.at, self.last = places[-1], places[:-1]
         name = plain(self.rows[self.at].trap, 20)
-        self.say(f"Setting {name} right: type the row anew, or Backspace for the old text")
+        self.say(f"Correcting {name}: type the row again, or Backspace for the old text")
 
     def _back(self) -> None:
         if self.back_to is not None:

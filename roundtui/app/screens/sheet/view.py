@@ -57,7 +57,7 @@ def head(route: str, session: Session, said: tuple[Totals, bool], width: int) ->
         width: Cells there are. [cells]
     """
     whole, second = said
-    keying = "   SECOND KEYING, blind" if second else ""
+    keying = "   DOUBLE ENTRY, blind" if second else ""
     left = f" Tally sheet {plain(route, 14)}{keying}   {session.on:%a} {session.on.isoformat()}   "
     right = f"{whole.rows - whole.blank} of {whole.rows} "
     left += plain(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
@@ -111,7 +111,7 @@ def row_line(place: int, look: RowLook, width: int) -> list[tuple[str, str]]:
 
 def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
     """The line below the last row."""
-    does = "shows where the two keyings disagree" if second else "shows the summary"
+    does = "shows where the two entries differ" if second else "shows the summary"
     if typing is None:
         return [("      end of the sheet", "muted")]
     if typing.line is not Line.ROW:

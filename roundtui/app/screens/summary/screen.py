@@ -85,7 +85,7 @@ class SummaryScreen(Screen[None]):
         tables = summary_page(self.made, width=width)
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-            words = f"!! The past: what stood on record at {at}. p: the present"
+            words = f"!! The past: the record at {at}. p: the present"
             tables = [Text(words, style="bold reverse"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
         self.query_one("#head", Static).update(Content(self._head()))
@@ -131,7 +131,7 @@ class SummaryScreen(Screen[None]):
                 return f"{error.message}: {error.hint}"
             return ""
 
-        hint = "As recorded at which instant? Without a zone it is this computer's time."
+        hint = "As recorded when? Without a zone it is this computer's time."
         dialog = LineDialog("The summary as it was", "Instant", f"{self.session.on}T18:00", fault=fault, hint=hint)
         await self.app.push_screen(dialog, lambda text: self._show_at(Mark(parse_instant(text))) if text else None)
 
@@ -210,6 +210,5 @@ class SummaryScreen(Screen[None]):
 
 def _words(told: list[Told]) -> str:
     first = told[0]
-    return (
-        f"On record: {len(told)} told on {first.told_on.isoformat()} by {plain(first.by, 24)}, {plain(first.how, 24)}"
-    )
+    blocks = f"{len(told)} {'block' if len(told) == 1 else 'blocks'}"
+    return f"Call made ({blocks}), {first.told_on.isoformat()}, by {plain(first.by, 24)}, {plain(first.how, 24)}"

@@ -41,8 +41,8 @@ def in_full(one: Specimen, programme: Programme, width: int) -> str:
         f"{plain(one.vial, 20) or 'No vial'}: {how_many(one.number, one.what)} of {plain(one.trap, 16)}",
         f"block {plain(block, 12)}" if block else "",
         f"found {one.read_on} by {plain(one.scout, 20)}",
-        "among the counted" if one.in_count else "left out of the count",
-        f"named {one.identified_on} by {plain(one.identified_by, 24)}" if is_named(one) else "not named yet",
+        "counted" if one.in_count else "left out of the count",
+        f"named {one.identified_on} by {plain(one.identified_by, 24)}" if is_named(one) else "not identified yet",
         plain(one.note, 60),
     ]
     return plain(", ".join(word for word in words if word), width) + "."
@@ -66,7 +66,7 @@ def vial_lines(
     first = max(0, min(marked - height // 2, len(listed) - height))
     found = []
     for at, one in enumerate(listed[first : first + height], first):
-        what = one.what if is_named(one) else f"{one.what}, not named"
+        what = one.what if is_named(one) else f"{one.what}, to identify"
         line = (
             f"{'>' if at == marked else ' '} {padded(one.vial or '-', 8)} {padded(one.trap, 10)} "
             f"{padded(species_of(one, programme), 5)} {one.read_on.isoformat()}  {one.number:>4}  "
@@ -131,13 +131,13 @@ class VialsScreen(TextsScreen[None]):
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         programme = self.session.programme
-        which = "of the season" if self.every else "waiting for a name"
+        which = "of the season" if self.every else "to identify"
         self._put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
         lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
         rows: list[str | tuple[str, str]] = [(f"{plain(HEAD, width)}\n", "underline")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            rows = ["  No vial waits for a name.\n" if not self.every else "  No vial was taken this season.\n"]
+            rows = ["  No vial to identify.\n" if not self.every else "  No vial was taken this season.\n"]
         self._put("list", Content.assemble(*rows))
         below = Content.styled(f"{plain(self.said, width - 2)}\n", "bold") if self.said else Content("")
         if self.listed:

@@ -99,7 +99,7 @@ class SpecimenDesk:
         """
         session = self.session
         if not session.scout:
-            raise RefusedError("nobody is named", "give your name at the desk first")
+            raise RefusedError("your name is not known", "enter your name at the desk first")
         if on > session.on:
             raise RefusedError(f"{on} is still to come", "correct the day")
         found = find_specimen(session.conn, wanted, session.on)
@@ -151,8 +151,8 @@ class SpecimenDesk:
         self._record(ready)
         did = f"{label(ready.specimen)}: {plain(ready.specimen.what, 40)}"
         if ready.visit is None:
-            return f"On record: {did}; no count changes"
-        return f"On record: {did}; the count of {plain(ready.visit.trap, 16)} is {ready.visit.count} now"
+            return f"Saved: {did}; no count changes"
+        return f"Saved: {did}; the count of {plain(ready.visit.trap, 16)} is {ready.visit.count} now"
 
     @property
     def _author(self) -> journal.Author:

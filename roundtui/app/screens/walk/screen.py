@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
-HELD = "Enter is held or came twice: the stage is not taken. Let go, then Enter takes it"
+HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
 NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 """Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
@@ -116,7 +116,7 @@ class WalkScreen(WalkTurns, Screen[None]):
         if self.waiting is not None:
             self.waiting.stop()
         if opening:
-            self._say("That Enter came with the opening of the round and was dropped: nothing recorded")
+            self._say("That Enter came too soon after opening and was dropped: nothing saved")
             return False
         if found is Pressed.HELD:
             self._say(HELD)
@@ -148,7 +148,7 @@ class WalkScreen(WalkTurns, Screen[None]):
         self._show()
 
     def _pasted(self) -> None:
-        self._say("Pasted text is no count: type it, so that somebody has seen it")
+        self._say("Pasting is off here: type the count")
         self._show()
 
     def _do(self, now: Keying) -> None:
@@ -202,7 +202,7 @@ class WalkScreen(WalkTurns, Screen[None]):
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error(f"Stage {self.now.stage} is not recorded", error)
             self._read_anew()
-            self.now = saying(before, "Stage not recorded: Enter tries again")
+            self.now = saying(before, "Stage not saved: Enter tries again")
 
     def _record(self, now: Keying) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
@@ -218,7 +218,7 @@ class WalkScreen(WalkTurns, Screen[None]):
         except RoundtuiError as error:
             cast("RoundtuiApp", self.app).show_error(f"{now.draft.trap} is not recorded", error)
             self._read_anew()
-            self._say("Not recorded: what is typed is still here, Enter tries again")
+            self._say("Not saved: what you typed is still here, Enter tries again")
             return
         self.state = self.session.round_of(self.route)
         self.recorded = (recorded, old)

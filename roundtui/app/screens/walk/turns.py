@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from roundtui.domain.programme.rounds import RoundState
     from roundtui.domain.round.entry import Keying
 
-UNKNOWN = "what this changes cannot be told now: the summary will"
+UNKNOWN = "what this changes is not known yet: the summary will show it"
 """Said where the record cannot be looked at; the entry goes on all the same."""
 
 
@@ -123,7 +123,7 @@ class WalkTurns:
         if upcoming is None or trap not in self.state.traps:
             return ""
         back = self.state.traps.index(upcoming) < self.state.traps.index(trap)
-        return "Back to a trap that was passed over" if back else ""
+        return "Back to a trap that was skipped" if back else ""
 
     def _turn(self, trap: str | None, passed: str = "") -> None:
         self.home = trap if trap is None or trap not in self.state.done else next_trap(self.state, None)
@@ -158,7 +158,7 @@ class WalkTurns:
             return
         self.at = old.trap
         day = "" if old.read_on == self.session.on else f" of {old.read_on.isoformat()}"
-        said = now.said or f"Setting {old.trap}{day} right: type what is true, Escape goes on"
+        said = now.said or f"Correcting {old.trap}{day}: type the right value, Escape goes on"
         self.now = saying(correction(self._asked(), old), said)
 
     def _asked(self, *, ask_stage: bool = True) -> Asked:

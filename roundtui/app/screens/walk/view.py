@@ -24,7 +24,7 @@ _UNDO = ", z goes back"
 _LEAST = 12
 """Columns that the entry before keeps beside its mark."""
 LABELS = {
-    Mode.REASON: "No reading",
+    Mode.REASON: "Not read",
     Mode.OTHERS: "Others",
     Mode.NOTE: "Note",
     Mode.BODY: "New body",
@@ -36,13 +36,13 @@ LABELS = {
 HINTS = {
     Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
     Mode.REASON: "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other",
-    Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape calls it off",
+    Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape cancels",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
-    Mode.BODY: "Enter alone: a clean body, never used   Escape calls it off",
-    Mode.GO_TO: "a trap of this round, Enter goes there   Escape calls it off",
-    Mode.LURE: "a number or Enter takes it   Up Down move   Escape calls it off",
-    Mode.FOUND: "a number or Enter takes it   Up Down move   Escape calls it off",
-    Mode.STAGES: "two digits, Up or Down   Enter takes it   Escape calls it off",
+    Mode.BODY: "Enter alone: a clean body, never used   Escape cancels",
+    Mode.GO_TO: "a trap of this round, Enter goes there   Escape cancels",
+    Mode.LURE: "a number or Enter selects   Up Down move   Escape cancels",
+    Mode.FOUND: "a number or Enter selects   Up Down move   Escape cancels",
+    Mode.STAGES: "two digits, Up or Down   Enter selects   Escape cancels",
 }
 
 
@@ -97,7 +97,7 @@ def caution(
     if not entering:
         return Content("\n")
     farm = programme.farms.get(block.farm) if block else None
-    last = "This farm is to be visited last. " if farm and farm.visit_last and others_left else ""
+    last = "This farm should be visited last. " if farm and farm.visit_last and others_left else ""
     return Content.styled(_two_lines(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
 
 
@@ -151,7 +151,7 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
     if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
         return Content(plain(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
     if now.stage is None:
-        return Content(plain(f"  Fruit stage  not looked at, {last}   f opens the list", width))
+        return Content(plain(f"  Fruit stage  not checked, {last}   f opens the list", width))
     how = "seen, unchanged" if now.unchanged else "seen"
     return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
@@ -165,7 +165,7 @@ def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) 
     words += ["edge" if hanging.edge else "", hanging.note]
     where = ", ".join(plain(word) for word in words if word)
     name = plain(hanging.trap, 20)
-    mode = "set right" if now.asked.old is not None else "second count asked" if again else ""
+    mode = "correcting" if now.asked.old is not None else "Second person to count here" if again else ""
     return Content.assemble(
         ("  Trap ", ""),
         (name, "bold"),
@@ -217,7 +217,7 @@ def below(now: Keying, shown: Sequence[tuple[Visit, Reading | None]], width: int
     if now.mode in LISTS:
         return _choices(now, width, height)
     if not shown:
-        return Content("  No reading of this trap on record since it was hung here.")
+        return Content("  No reading of this trap since it was hung here.")
     lines = [f"  {'Last readings':<14}{'catch':>8}   {'days':>4}   {'a week':>7}   done"]
     visits = [visit for visit, _ in shown]
     lines += [

@@ -198,5 +198,5 @@ class YearsScreen(Screen[None]):
         self.dismiss()
 
 
-_NOT_PUBLIC = "Not for the public: what may be said of the area is for the area update to decide."
+_NOT_PUBLIC = "Not for the public: use the area update for that."
 _NO_CURVES = "No round of these seasons can be placed, so there are no curves."

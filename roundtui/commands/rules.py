@@ -1,0 +1,63 @@
+"""The command that shows threshold rules: those that judge, and those in print that an office can choose."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import click
+
+from roundtui.command_line import FOLDER
+from roundtui.errors import RoundtuiError
+
+
+@click.command()
+@click.argument("folder", type=FOLDER, required=False)
+@click.option("--species", "species", metavar="SP", help="Only this species, as CM.")
+@click.option("--region", "region", metavar="WORD", help="Of those in print, only what was printed for such a region.")
+@click.option("--copy", "copied", multiple=True, metavar="ID", help="Print this one for thresholds.toml; repeatable.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+def rules(
+    folder: Path | None, species: str | None, region: str | None, copied: tuple[str, ...], *, as_json: bool
+) -> None:
+    """Show the threshold rules that judge FOLDER, and those in print that an office can choose from.
+
+    None of those in print judges anything before it stands in FOLDER/thresholds.toml.
+    """
+    from roundtui.domain.figures.rules import SHIPPED_RULES
+    from roundtui.domain.programme.species import species_code
+    from roundtui.domain.text import plain
+    from roundtui.store.office import read_office, read_rules_in_print
+
+    in_print = read_rules_in_print()
+    if copied:
+        known = {one.rule.id: one for one in in_print}
+        for name in copied:
+            if name not in known:
+                raise RoundtuiError(f"no rule in print is called {plain(name, 60)}", "roundtui rules lists them")
+        click.echo("\n".join(known[name].toml(date.today()) for name in copied))  # noqa: DTZ011
+        return
+    judging = read_office(folder).rules if folder else SHIPPED_RULES
+    code = (species_code(species) or species.upper()) if species else None
+    judging = tuple(rule for rule in judging if code in (None, rule.species))
+    in_print = tuple(
+        one
+        for one in in_print
+        if code in (None, one.rule.species) and (region or "").casefold() in one.rule.region.casefold()
+    )
+    from roundtui.report.figures.rules import rule_sections, rules_json
+
+    if as_json:
+        click.echo(json.dumps(rules_json(judging, in_print), ensure_ascii=False, indent=2))
+        return
+    from rich.console import Console
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for section in rule_sections(judging, in_print):
+        for part in section:
+            console.print(part)
+        console.print()
+
+
+COMMANDS = (rules,)

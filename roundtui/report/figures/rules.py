@@ -1,0 +1,129 @@
+"""Threshold rules in words and as JSON: what judges, and what was seen in print and can be chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import Any
+
+from rich.text import Text
+
+from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, Rule, RuleInPrint, RuleKind
+from roundtui.domain.text import plain
+from roundtui.report.text import Section, heading, paragraph
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WIDTH = 240
+
+
+def rule_sections(judging: Sequence[Rule], in_print: Sequence[RuleInPrint]) -> list[Section]:
+    """What judges and what can be chosen, each rule with its source.
+
+    Args:
+        judging: The office's rules, then those that ship.
+        in_print: Rules seen in print.
+    """
+    sections: list[Section] = []
+    for title, rules in (
+        ("Rules of the office", [rule for rule in judging if rule.office]),
+        ("Rules that ship, where none of the office fits", [rule for rule in judging if not rule.office]),
+    ):
+        if rules:
+            sections.append([heading(title), *(line for rule in rules for line in _lines(rule))])
+    if in_print:
+        section: Section = [heading("Rules in print, to choose from: roundtui rules --copy ID")]
+        for one in in_print:
+            beside = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
+            section += _lines(one.rule, f"{beside}. Read: {one.seen}")
+        sections.append(section)
+    return sections
+
+
+def _lines(rule: Rule, beside: str = "") -> Section:
+    said = f" {beside}." if beside else ""
+    source = plain(rule.source, _WIDTH).removesuffix(".")
+    return [
+        Text(f"{plain(rule.id, 60)}: {plain(rule.species, 20)}, {rule_words(rule)}", style="bold", overflow="fold"),
+        paragraph(f"{source}.{plain(said, _WIDTH)}", 4),
+    ]
+
+
+def rule_words(rule: Rule) -> str:
+    """What a rule compares with what, and where it holds, in one line.
+
+    Args:
+        rule: The rule.
+    """
+    if rule.timing_only:
+        return ", ".join(("the catch does not decide", *_where(rule)))
+    ends = " to ".join(dict.fromkeys(f"{float(end):g}" for end in (rule.low, rule.high)))
+    band = f"more than {ends}" if rule.compare == OVER_ONLY else ends if rule.low != rule.high else f"{ends} or more"
+    return ", ".join((f"{_FIGURES[rule.kind](rule)} {band}", *_where(rule)))
+
+
+def _sum(rule: Rule) -> str:
+    if rule.since == ROLLING:
+        return f"sum of {rule.days} days,"
+    if rule.since == PERIODS:
+        return f"sum of each {float(rule.degree_days or 0):g} degree-days,"
+    since = {HANGING: "hanging", None: "the season's start"}.get(rule.since, str(rule.since))
+    after = f", {rule.after_treatment} after a treatment" if rule.after_treatment else ""
+    days = f" for {rule.days} days" if after and rule.days else ""
+    return f"sum since {since}{after}{days},"
+
+
+_FIGURES = {
+    RuleKind.MEAN: lambda _: "mean",
+    RuleKind.SINGLE_TRAP: lambda rule: f"any trap in each of {rule.weeks} weeks" if rule.weeks else "any trap",
+    RuleKind.RUNNING: lambda rule: f"mean in each of {rule.weeks} weeks",
+    RuleKind.CUMULATIVE: _sum,
+}
+
+
+def _where(rule: Rule) -> Iterable[str]:
+    if rule.months:
+        yield " ".join(_MONTHS[month - 1] for month in rule.months)
+    if rule.disrupted is not None:
+        yield "under disruption" if rule.disrupted else "without disruption"
+    if rule.load_mg:
+        yield f"lures of {_span(rule.load_mg)} mg"
+    if rule.lure_kind or rule.style:
+        yield " ".join(filter(None, (" or ".join(rule.lure_kind), " or ".join(rule.style))))
+    if rule.ha_per_trap:
+        yield f"a trap to {_span(rule.ha_per_trap)} ha"
+    if rule.market:
+        yield f"fruit for {plain(rule.market, 40)}"
+    if rule.edge:
+        yield "edge traps too"
+
+
+def _span(ends: tuple[Fraction, Fraction]) -> str:
+    return "–".join(dict.fromkeys(f"{float(end):.3g}" for end in ends))
+
+
+def rules_json(judging: Sequence[Rule], in_print: Sequence[RuleInPrint]) -> dict[str, Any]:
+    """What ``rules --json`` prints.
+
+    Args:
+        judging: The office's rules, then those that ship.
+        in_print: Rules seen in print.
+    """
+    return {
+        "judging": [{**_rule(rule), "office": rule.office} for rule in judging],
+        "in_print": [{**_rule(one.rule), "crop": one.crop, "note": one.note, "seen": one.seen} for one in in_print],
+    }
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    return {
+        "id": rule.id,
+        "species": rule.species,
+        "kind": rule.kind.value,
+        "words": rule_words(rule),
+        "low": None if rule.timing_only else float(rule.low),
+        "high": None if rule.timing_only else float(rule.high),
+        "compare": rule.compare,
+        "timing_only": rule.timing_only,
+        "region": rule.region,
+        "source": rule.source,
+    }

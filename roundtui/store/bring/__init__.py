@@ -1,0 +1,1 @@
+"""Tables of people's own into the programme: read, understood, shown, and only then written."""

@@ -1,0 +1,418 @@
+"""Farms, blocks, traps, lots and routes out of a person's table, as rows of their set-up file."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import sqlite3
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from roundtui.domain.bring import Kind, head_key, number_of, yes_no
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.species import species_code
+from roundtui.domain.round.checks import nearest
+from roundtui.domain.text import plain
+from roundtui.errors import ProblemsError
+from roundtui.store.bring.answers import FOR_ALL, Answers, Faults, Question, ask_column, place_columns
+from roundtui.store.bring.counts import Labels
+from roundtui.store.bring.days import Days, Order
+from roundtui.store.bring.table import Table
+from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
+from roundtui.store.files import whole_file
+from roundtui.store.folder import files_here
+from roundtui.store.set_up.columns import FILES, SetUpFile
+from roundtui.store.set_up.load import load_folder
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from roundtui.store.set_up.load_report import LoadReport
+
+FILE_OF = {
+    Kind.FARMS: "farms.csv",
+    Kind.BLOCKS: "blocks.csv",
+    Kind.TRAPS: "traps.csv",
+    Kind.LOTS: "lures.csv",
+    Kind.ROUTES: "routes.csv",
+}
+"""Set-up file of each kind."""
+BY_NAME: Mapping[str, SetUpFile] = {file.name: file for file in FILES}
+_DAYS = ("no_entry_before", "hung_on", "down_on", "bought_on", "expires_on")
+_YES_NO = ("visit_last", "disrupted", "edge")
+_NUMBERS = ("area_ha", "lat", "lon", "height_m", "load_mg", "life_days", "position")
+_ACRE_HA = Decimal("0.40468564224")
+"""An international acre. [ha]"""
+_RANGE = re.compile(r"(.*?)(\d+)\s*(?:\.\.\.?|…)\s*(.*?)(\d+)")
+_MOST_IN_RANGE = 500
+_WITH_UNIT = re.compile(r"([+-]?[\d.,]+)\s*[^\W\d]{1,6}\.?")
+Fields = dict[str, str]
+
+
+@dataclass(slots=True)
+class SetUpFound:
+    """What a table would bring to a set-up file."""
+
+    file: SetUpFile
+    """The file."""
+    rows: int = 0
+    """Rows of the table."""
+    new: list[Fields] = field(default_factory=list)
+    """Rows that the file has not."""
+    changed: list[Fields] = field(default_factory=list)
+    """Rows that it has otherwise."""
+    same: int = 0
+    """Rows that it has."""
+    faults: Faults = field(default_factory=Faults)
+    """What is wrong."""
+    questions: list[Question] = field(default_factory=list)
+    """What has to be asked first."""
+    remarks: list[str] = field(default_factory=list)
+    """What else to say of the table."""
+    order: Order | None = None
+    """Order of its days, where it matters."""
+
+
+def look_at_set_up(
+    kind: Kind, tables: Iterable[Table], folder: Path, programme: Programme, answers: Answers, *, name: str
+) -> SetUpFound:
+    """Read a table as rows of a set-up file; nothing is written.
+
+    Args:
+        kind: What the table holds.
+        tables: The tables of the file.
+        folder: The scouting folder.
+        programme: What is set up.
+        answers: What was said of such tables.
+        name: Name of the file.
+
+    Raises:
+        ProblemsError: The set-up file of the folder is faulty.
+    """
+    file = BY_NAME[FILE_OF[kind]]
+    found = SetUpFound(file)
+    here = {_key(file, row): row for row in rows_here(folder, file)}
+    seen: dict[tuple[str, ...], Fields] = {}
+    for table in tables:
+        reader = _Reader(found, kind, table, programme, answers, name=name)
+        if found.questions:
+            continue
+        reader.codes |= {head_key(row["name"]): row[file.key[0]] for row in here.values() if row.get("name")}
+        for line, fields in reader.rows():
+            _sort_in(found, here, seen, fields, f"{table.name}, line {line}")
+    return found
+
+
+def _sort_in(
+    found: SetUpFound,
+    here: Mapping[tuple[str, ...], Fields],
+    seen: dict[tuple[str, ...], Fields],
+    fields: Fields,
+    where: str,
+) -> None:
+    key = _key(found.file, fields)
+    if key in seen:
+        if any(seen[key].get(column) != text for column, text in fields.items() if text):
+            words = "stands twice and says two things; the first is taken"
+            found.faults.add(words, " ".join(key), where, "take one of the two out")
+        return
+    seen[key] = fields
+    if key not in here:
+        found.new.append(fields)
+    elif any(_differs(column, here[key].get(column, ""), text) for column, text in fields.items() if text):
+        found.changed.append({**here[key], **{column: text for column, text in fields.items() if text}})
+    else:
+        found.same += 1
+
+
+def _differs(column: str, one: str, other: str) -> bool:
+    if column == "position" and one:
+        return False  # A route that was walked stays in its order until somebody says otherwise.
+    if column in _NUMBERS and one:
+        return Decimal(one) != Decimal(other)
+    return one != other and not (column in _YES_NO and (one or "no") == other)
+
+
+def _key(file: SetUpFile, fields: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(fields.get(column, "") for column in file.key)
+
+
+class _Reader:
+    """Rows of one table, each as fields of the set-up file."""
+
+    def __init__(
+        self,
+        found: SetUpFound,
+        kind: Kind,
+        table: Table,
+        programme: Programme,
+        answers: Answers,
+        *,
+        name: str,
+    ) -> None:
+        file = found.file
+        self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found
+        self.places, others = place_columns(kind, table, answers)
+        self.columns = (*file.required, *file.optional)
+        self.codes: dict[str, str] = {}
+        """Codes of rows by their name, for tables that have names only."""
+        self.codeless = kind in (Kind.FARMS, Kind.BLOCKS) and file.key[0] not in self.places
+        self.route = answers.fact(name, "route")
+        self.days = Days(Order(answers.fact(name, "dates")) if answers.fact(name, "dates") else None)
+        self.labels = Labels(programme)
+        self._farms = _by_name((row.farm, row.name) for row in programme.farms.values())
+        self._blocks = _by_name((row.block, row.name) for row in programme.blocks.values())
+        self._stations = _by_name((row.station, row.name) for row in programme.stations.values())
+        self.for_all = {
+            column: said
+            for column in FOR_ALL
+            if column not in self.places and (said := answers.fact(name, column)) not in ("", "?")
+        }
+        self._ask(others, answers, name)
+        left = [table.head[at] for at in others if table.head[at]]
+        if left:
+            found.remarks.append(f"columns not taken: {', '.join(plain(head, 30) for head in left)}")
+        self.acres = "area_ha" in self.places and "acre" in table.head[self.places["area_ha"]].casefold()
+
+    def _ask(self, others: list[int], answers: Answers, name: str) -> None:
+        needed = [column for column in self.file.required if column not in self.places and column not in self.for_all]
+        if self.codeless and "name" in self.places:
+            needed.remove(self.file.key[0])
+        given = {Kind.ROUTES: {"position", "route"}, Kind.BLOCKS: {"name"}}.get(self.kind, set())
+        for column in needed:
+            if column not in given:
+                known = answers.fact(name, column)
+                self.found.questions.append(ask_column(self.kind, column, self.table, others, known))
+        if self.kind is Kind.ROUTES and "route" not in self.places and not self.route:
+            self.found.questions.append(Question("route", "", f"What is the route of {self.table.name} called?"))
+        texts = {
+            cells[self.places[column]] for column in _DAYS if column in self.places for _, cells in self.table.rows()
+        }
+        if not self.days.prove(texts):
+            choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
+            sample = next(text for text in sorted(texts) if text)
+            self.found.questions.append(
+                Question("dates", "", f"{self.table.name}: is {plain(sample, 20)} day or month first?", choices)
+            )
+        self.found.order = self.days.order
+
+    def rows(self) -> Iterator[tuple[int, Fields]]:
+        """Rows that can be taken, each with its line; what is wrong with the others is noted."""
+        position: dict[str, int] = {}
+        for stop in self.programme.stops:
+            position[stop.route] = max(position.get(stop.route, 0), stop.position)
+        for line, cells in self.table.rows():
+            self.found.rows += 1
+            where = f"{self.table.name}, line {line}"
+            before = len(self.found.faults)
+            fields = {column: self._field(column, cells[at], where) for column, at in self.places.items()}
+            for column, text in self.for_all.items():
+                fields[column] = self._field(column, text, where)
+            if self.codeless and fields.get("name"):
+                fields[self.file.key[0]] = self._code(fields["name"])
+            if self.kind is Kind.BLOCKS and not fields.get("name"):
+                fields["name"] = fields.get("block", "")
+            if self.kind is Kind.ROUTES:
+                fields.setdefault("route", self.route)
+            if len(self.found.faults) > before:
+                continue
+            for one in self._spread(fields, where):
+                if self.kind is Kind.ROUTES and not one.get("position"):
+                    position[one["route"]] = position.get(one["route"], 0) + 1
+                    one["position"] = str(position[one["route"]])
+                kept = {column: text for column, text in one.items() if column in self.columns}
+                if self._sound(kept, line, where):
+                    yield line, kept
+
+    def _spread(self, fields: Fields, where: str) -> list[Fields]:
+        """A row for each trap of a range, as T01..T24."""
+        match = _RANGE.fullmatch(fields.get("trap", ""))
+        if match is None:
+            if self.kind is Kind.ROUTES and fields.get("trap"):
+                known = self.labels.find(*filter(None, [fields.get("block", "")]), fields["trap"])
+                fields["trap"] = known or fields["trap"]
+            return [fields]
+        first, start, second, end = match.groups()
+        numbers = range(int(start), int(end) + 1)
+        if second not in ("", first) or not 0 < len(numbers) <= _MOST_IN_RANGE:
+            self.found.faults.add("is no range of traps", fields["trap"], where, "write it as T01..T24")
+            return []
+        return [{**fields, "trap": f"{first}{number:0{len(start)}d}"} for number in numbers]
+
+    def _sound(self, fields: Fields, line: int, where: str) -> bool:
+        """Whether the set-up file can hold a row, and what it names is there."""
+        cells = Cells(CsvRow(line, fields), self.table.name)
+        values = self.file.read(cells)
+        for problem in cells.problems:
+            column = problem.where.rpartition(", ")[2]
+            self.found.faults.add(
+                f"{column}: {_unquoted(problem.message)}", fields.get(column, ""), where, problem.hint
+            )
+        good = not cells.problems
+        known = {
+            "farms": self.programme.farms,
+            "blocks": self.programme.blocks,
+            "stations": self.programme.stations,
+            "lots": self.programme.lots,
+            "traps": self.programme.hangings,
+        }
+        for reference in self.file.references:
+            label = values[reference.column]
+            if good and label and label not in known[reference.table]:
+                hint = nearest(str(label), known[reference.table]) or f"bring the {reference.table} first"
+                self.found.faults.add(f"is no {reference.key} that is set up", str(label), where, hint)
+                good = False
+        if good and self.kind is Kind.TRAPS:
+            has = {row.species for row in self.programme.hangings.get(fields["trap"], ())}
+            if has and values["species"] not in has:
+                words = f"is a trap for {min(has)} and cannot become one for {values['species']}"
+                self.found.faults.add(words, fields["trap"], where, "hang a new trap under a new label")
+                good = False
+        return good
+
+    def _field(self, column: str, text: str, where: str) -> str:  # noqa: PLR0911
+        if not text:
+            return ""
+        if column in _DAYS:
+            day = self.days.day(text)
+            if day is None:
+                self.found.faults.add("is no date", text, where, "state the order with --dates, or correct it")
+            return day.isoformat() if day else ""
+        if column in _YES_NO:
+            said = yes_no(text)
+            if said is None:
+                self.found.faults.add(f"is neither yes nor no ({column})", text, where, "write yes or no")
+            return said or ""
+        if column in _NUMBERS:
+            return self._number(column, text, where)
+        if column == "species":
+            code = species_code(text)
+            if code is None:
+                self.found.faults.add(
+                    "is no species known here", text, where, "add it to species.csv with its synonyms"
+                )
+            return code or ""
+        named = {"farm": self._farms, "block": self._blocks, "station": self._stations}.get(column, {})
+        if column in named or column == self.file.key[0]:
+            return text
+        return named.get(head_key(text), text)
+
+    def _number(self, column: str, text: str, where: str) -> str:
+        bare = _WITH_UNIT.fullmatch(text)
+        number = number_of(bare.group(1) if bare else text)
+        if number is None:
+            self.found.faults.add(f"is no number ({column})", text, where, "write it in digits")
+            return ""
+        value = number.value * _ACRE_HA if column == "area_ha" and self.acres else number.value
+        return format(round(value, 9).normalize(), "f")
+
+    def _code(self, name: str) -> str:
+        """A code for a row that has a name only; the one it was given before, if it was."""
+        known = self.codes.get(head_key(name))
+        if known:
+            return known
+        taken = {*self.codes.values(), *self.programme.farms, *self.programme.blocks}
+        stem = "".join(head_key(name).split())[:4].upper() or "X"
+        code = next(one for at in range(1, 10_000) if (one := stem if at == 1 else f"{stem}{at}") not in taken)
+        self.codes[head_key(name)] = code
+        self.found.remarks.append(f"no code: {plain(name, 30)} is called {code}")
+        return code
+
+
+def _unquoted(message: str) -> str:
+    return re.sub(r"^'.*?' ", "", message)
+
+
+def _by_name(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Codes by name and by code, where only one goes by it."""
+    found: dict[str, str] = {}
+    twice: set[str] = set()
+    for code, name in pairs:
+        key = head_key(name)
+        if key in found:
+            twice.add(key)
+        found[key] = code
+    return {key: code for key, code in found.items() if key not in twice}
+
+
+def rows_here(folder: Path, file: SetUpFile) -> list[Fields]:
+    """Rows of a set-up file of the folder as they are written.
+
+    Args:
+        folder: The scouting folder.
+        file: The file.
+
+    Raises:
+        ProblemsError: It cannot be read.
+    """
+    paths = files_here(folder, (file.name,)).get(file.name, [])
+    if not paths:
+        return []
+    content, problem = read_bytes(paths[0])
+    rows, problems = (
+        ([], (problem,)) if problem is not None else read_csv(file.name, content, file.required, file.optional)
+    )
+    if problems:
+        raise ProblemsError(
+            f"{file.name} is faulty; nothing was changed", problems, "mend it, and bring the table again"
+        )
+    return [row.values for row in rows]
+
+
+def load_rows(
+    conn: sqlite3.Connection, folder: Path, file: SetUpFile, rows: Iterable[Fields], now: datetime
+) -> tuple[LoadReport, bytes]:
+    """Load a set-up file with rows added to it; the file of the folder is left to ``put_file``.
+
+    The store has the rows first, so that they are on record with whatever else is recorded in its transaction.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        file: The file.
+        rows: Rows that are new or changed, by column.
+        now: Instant.
+
+    Returns:
+        What loading them brought, and the content of the file as it is then.
+
+    Raises:
+        ProblemsError: They cannot be loaded; nothing was changed.
+    """
+    known = {_key(file, row): row for row in rows_here(folder, file)}
+    known |= {_key(file, row): row for row in rows}
+    columns = (*file.required, *file.optional)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(columns)
+    writer.writerows([row.get(column, "") for column in columns] for row in known.values())
+    content = text.getvalue().encode()
+    with TemporaryDirectory(prefix="roundtui-bring-") as staging:
+        (Path(staging) / file.name).write_bytes(content)
+        return load_folder(conn, Path(staging), now), content
+
+
+def put_file(folder: Path, file: SetUpFile, content: bytes) -> None:
+    """Put a set-up file in the place of the one that is there, under whatever spelling of its name.
+
+    Args:
+        folder: The scouting folder.
+        file: The file.
+        content: What it is to hold.
+
+    Raises:
+        StoreError: It cannot be written.
+    """
+    for path in files_here(folder, (file.name,)).get(file.name, []):
+        if path.name != file.name:
+            with suppress(OSError):
+                path.unlink()
+    with whole_file(folder / file.name) as out:
+        out.write(content)
