@@ -194,7 +194,12 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     if as_json:
         from roundtui.report.figures.summary import summary_json
 
-        _print_json(summary_json(made.summary))
+        said = summary_json(made.summary)
+        if made.beside.newer:
+            from roundtui.report.figures.sections import newer_json
+
+            said["attention"] = [*said.get("attention", ()), *newer_json(made)]
+        _print_json(said)
     else:
         from roundtui.report.figures.sections import summary_page
 

@@ -9,6 +9,7 @@ from datetime import date
 from roundtui.app.session import Session
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme import stages
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.round.checks import in_case
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import plain
@@ -20,7 +21,7 @@ from roundtui.store.read import JournalRow
 from roundtui.store.round.corrections import before_correction, correction
 from roundtui.store.round.effects import effects
 from roundtui.store.round.specimens import refuse_where_it_bears
-from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.rows import Entry
 
 _SHOWN = 40
 CORRECTABLE = (Visit, StageSeen)

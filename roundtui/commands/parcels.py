@@ -21,23 +21,6 @@ if TYPE_CHECKING:
     from roundtui.store.parcels.merge import MergeReport, Progress
     from roundtui.store.parcels.parcel import Since
 
-_KINDS = {
-    "visit": "visits",
-    "stage": "stages",
-    "told": "tellings",
-    "biofix": "biofixes",
-    "temperature": "temperatures",
-    "question": "questions",
-    "look": "looks",
-    "treatment": "treatments",
-    "specimen": "specimens",
-    "part": "parts",
-    "assembly": "assemblies",
-    "stock": "stock entries",
-    "set-up": "changes of the register",
-    "withdrawal": "withdrawals",
-}
-
 
 @click.command()
 @click.argument("folder", type=FOLDER)
@@ -74,6 +57,7 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
         with _progress() as progress:
             report = add(conn, parcels, progress)
         say(f"merged: {_brought(report)}")
+        _say_newer(report)
         _say_conflicts(conn)
 
 
@@ -93,6 +77,7 @@ def exchange(folder: Path, shared: Path) -> None:
             report = one_pass(conn, folder, shared, device=device_name(), now=datetime.now(UTC), progress=progress)
         for name, merged in report.merged.items():
             say(f"{name}: {_brought(merged)}")
+            _say_newer(merged)
         if report.packed is not None:
             say(f"put there: {_amounts(report.packed)}")
         if report.packed is None and not report.merged:
@@ -180,14 +165,29 @@ def _mark(since: str | None) -> Since | None:
 
 
 def _amounts(manifest: Manifest) -> str:
-    from roundtui.store.parcels.form import MEMBERS
+    return amount([(count, _words(kind)) for kind, count in manifest.kinds.items()])
 
-    return amount([(manifest.members[name].entries, _KINDS[MEMBERS[name].kind]) for name in MEMBERS])
+
+def _words(kind: str) -> str:
+    from roundtui.domain.entries import KIND_OF
+
+    if kind == "set-up":
+        return "set-up rows"
+    return KIND_OF[kind].table.replace("_", " ") if kind in KIND_OF else "entries that only a newer roundtui knows"
 
 
 def _brought(report: MergeReport) -> str:
-    new = [(count, f"{_KINDS[kind]} added") for kind, count in report.added.items()]
+    new = [(count, f"{_words(kind)} added") for kind, count in report.added.items()]
     return amount([*new, (report.known, "on record before")])
+
+
+def _say_newer(report: MergeReport) -> None:
+    """One line on what only a newer program understands."""
+    if report.unknown or report.fields:
+        say(
+            f"{report.unknown + report.fields} of them say something that only a newer roundtui understands:"
+            " it is kept and handed on; install the newer version to see it"
+        )
 
 
 def _say_conflicts(conn: sqlite3.Connection) -> None:

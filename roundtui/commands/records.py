@@ -67,9 +67,9 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.sampling.findings import look_row, look_table
     from roundtui.report.sampling.samples import looks_json, looks_tables
     from roundtui.store.beside import newest_day, present
-    from roundtui.store.beside_rows import LOOKS
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.rows import SAMPLES
 
     with closing(opened(folder).conn) as conn:
         office, known = read_office(folder), programme(conn)
@@ -79,10 +79,10 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
 
             hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
             raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
-        newest = [day for day in (newest_read_on(conn), newest_day(conn, LOOKS)) if day is not None]
+        newest = [day for day in (newest_read_on(conn), newest_day(conn, SAMPLES)) if day is not None]
         day = on or max(newest, default=date.today())  # noqa: DTZ011
         table = look_table(office)
-        found = present(conn, LOOKS, season_start(day, office.season_starts_on), day)
+        found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
     rows = [look_row(look, table) for look in found if block is None or look.block == block]
     if as_json:
         click.echo(json.dumps(looks_json(rows, known), indent=2))

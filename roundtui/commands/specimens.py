@@ -108,10 +108,10 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.beside import newest_day
-    from roundtui.store.beside_rows import SPECIMENS
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.round.specimens import specimens
+    from roundtui.store.rows import SPECIMENS
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)

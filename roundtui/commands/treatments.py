@@ -140,10 +140,10 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.beside import newest_day
-    from roundtui.store.beside_rows import TREATMENTS
     from roundtui.store.figures.treatments import read_treated
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.rows import TREATMENTS
 
     with closing(opened(folder).conn) as conn:
         newest = [one for one in (newest_read_on(conn), newest_day(conn, TREATMENTS)) if one is not None]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from roundtui.domain.recorded import Recorded
+from roundtui.domain.recorded import Recorded, fact
 
 
 class LookKind(StrEnum):
@@ -22,77 +22,48 @@ class LookKind(StrEnum):
 class Look(Recorded):
     """One look at leaf or fruit of a block: how many units were looked at, and on how many something was found."""
 
-    block: str
-    """Code of the block."""
-    looked_on: date
-    """Day of the look."""
-    kind: LookKind
-    """Leaf or fruit."""
-    pest: str
-    """What was looked for: a code of the table of looks, or a free word; for fruit empty where any injury counts."""
-    looked_at: str
-    """What was counted: leaf, shoot, cluster, tree, truss, tap or fruit."""
-    looked: int
-    """Units looked at."""
-    found: int
-    """Units with it. Of fruit: those injured, stings apart."""
-    plan: str = ""
-    """Id of the plan it was walked by; empty where none is published."""
-    counted: int | None = None
-    """Single animals or marks on all units together; None where only presence was noted."""
-    grade: int | None = None
-    """Severity, 0 absent to 5 severe; None where none was given."""
-    beneficials: int | None = None
-    """Units with a predator or parasite; None where nobody looked for them."""
-    entries: int | None = None
-    """Of fruit: those with an entry."""
-    stings: int | None = None
-    """Of fruit: those with a sting only, which are not among ``found``."""
-    other_injury: int | None = None
-    """Of fruit: those injured by something else."""
-    trees: int | None = None
-    """Trees it was spread over."""
-    place: str = ""
-    """Where in the block, as people say it."""
-    note: str = ""
-    """Free words."""
+    block: str = field(metadata=fact("Code of the block."))
+    looked_on: date = field(metadata=fact("Day of the sample.", column="sampled_on"))
+    kind: LookKind = field(metadata=fact("What was sampled.", column="sample"))
+    pest: str = field(metadata=fact("What was looked for; blank for any injury of fruit."))
+    looked_at: str = field(
+        metadata=fact("What was examined: leaf, shoot, cluster, tree, truss, tap or fruit.", column="unit")
+    )
+    looked: int = field(metadata=fact("Units examined.", column="examined", least=1))
+    found: int = field(metadata=fact("Units with it. Of fruit: those injured, stings apart.", least=0))
+    plan: str = field(default="", metadata=fact("Id of the plan it was taken by; empty where none is published."))
+    counted: int | None = field(default=None, metadata=fact("Single animals or marks on all units together.", least=0))
+    grade: int | None = field(default=None, metadata=fact("Severity, 0 absent to 5 severe.", least=0, most=5))
+    beneficials: int | None = field(default=None, metadata=fact("Units with a predator or parasite.", least=0))
+    entries: int | None = field(default=None, metadata=fact("Fruit with an entry.", least=0))
+    stings: int | None = field(default=None, metadata=fact("Fruit with a sting only.", least=0))
+    other_injury: int | None = field(default=None, metadata=fact("Fruit injured by something else.", least=0))
+    trees: int | None = field(default=None, metadata=fact("Trees the sample was spread over.", least=1))
+    place: str = field(default="", metadata=fact("Where in the block, as people say it."))
+    note: str = field(default="", metadata=fact("Free words."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TreatmentSaid(Recorded):
     """What a grower says was applied: a day, a target and a free word. Never advice."""
 
-    block: str
-    """Code of the block."""
-    species: str
-    """Abbreviation of the species it was against."""
-    treated_on: date
-    """Day of it."""
-    words: str = ""
-    """What the grower called it."""
-    said_by: str = ""
-    """Who said so."""
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species it was against."))
+    treated_on: date = field(metadata=fact("Day of the treatment."))
+    words: str = field(default="", metadata=fact("What the grower called it."))
+    said_by: str = field(default="", metadata=fact("Who said so."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Specimen(Recorded):
     """Something in a trap that is not its species, or may not be: by kind, with a vial where one was taken."""
 
-    trap: str
-    """Label of the trap."""
-    read_on: date
-    """Day of the visit."""
-    what: str
-    """Kind: a word of ``domain.specimens``, a species, or unknown."""
-    number: int
-    """How many."""
-    vial: str = ""
-    """Number on the vial that was taken; empty where none was."""
-    in_count: bool = False
-    """Whether they were counted as the trap's own species."""
-    identified_on: date | None = None
-    """Day on which somebody who knows them named them; None until then."""
-    identified_by: str = ""
-    """Who named them."""
-    note: str = ""
-    """Free words."""
+    trap: str = field(metadata=fact("Label of the trap."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    what: str = field(metadata=fact("Kind: a word of the table of kinds, a species, or unknown."))
+    number: int = field(metadata=fact("How many.", least=0))
+    vial: str = field(default="", metadata=fact("Number on the vial that was taken."))
+    in_count: bool = field(default=False, metadata=fact("Counted as the trap's own species."))
+    identified_on: date | None = field(default=None, metadata=fact("Day on which it was identified."))
+    identified_by: str = field(default="", metadata=fact("Who identified it."))
+    note: str = field(default="", metadata=fact("Free words."))

@@ -6,9 +6,11 @@ How long a replay waits between two entries when it is played at the pace they w
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, field
+from datetime import date, timedelta
 from enum import StrEnum
+
+from roundtui.domain.recorded import Recorded, fact
 
 
 class QuestionWord(StrEnum):
@@ -20,33 +22,15 @@ class QuestionWord(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Recorded):
     """One word about an entry. Trap, block and day are those of the entry when it was asked about."""
 
-    entry: str
-    """Id of the entry it is pinned to."""
-    says: QuestionWord
-    """Whether it asks, answers, or closes the matter."""
-    words: str = ""
-    """The question or the answer; may be empty where it only closes."""
-    about_on: date
-    """Day the entry is about."""
-    trap: str | None = None
-    """Trap the entry is about; None for a block's."""
-    block: str | None = None
-    """Block the entry is about; None for a trap's."""
-    scout: str = ""
-    """Who."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the row that this one corrects."""
-    reason: str = ""
-    """Why it was corrected."""
+    entry: str = field(metadata=fact("Id of the entry it is pinned to."))
+    says: QuestionWord = field(metadata=fact("Whether it asks, answers, or closes the matter."))
+    words: str = field(default="", metadata=fact("The question or the answer; may be empty where it only closes."))
+    about_on: date = field(metadata=fact("Day that the entry is about."))
+    trap: str | None = field(default=None, metadata=fact("Trap the entry is about; None for a block's."))
+    block: str | None = field(default=None, metadata=fact("Block the entry is about; None for a trap's."))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,42 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, field
+from datetime import date
 
+from roundtui.domain.recorded import NUMBER, Recorded, fact
 from roundtui.domain.units import TempUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BiofixSettled:
+class BiofixSettled(Recorded):
     """That the coordinator confirmed a proposed biofix, or set another day."""
 
-    block: str
-    """Code of the block."""
-    species: str
-    """Abbreviation of the species."""
-    season: int
-    """Year in which the season started."""
-    generation: int
-    """Generation of the season, counted from 1."""
-    day: date
-    """The biofix."""
-    proposed: date | None = None
-    """What the tool proposed when it was settled; None where it proposed nothing."""
-    rule: str = ""
-    """Rule behind the proposal; empty where nobody had one."""
-    scout: str = ""
-    """Who."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the entry that this one corrects."""
-    reason: str = ""
-    """Why another day than the proposed one, or why it was corrected."""
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species."))
+    season: int = field(metadata=fact("Year in which the season started.", least=1900, most=2199))
+    generation: int = field(metadata=fact("Generation of the season, from 1.", least=1, most=9))
+    day: date = field(metadata=fact("The biofix."))
+    proposed: date | None = field(default=None, metadata=fact("Day that the rule proposed when it was settled."))
+    rule: str = field(default="", metadata=fact("Rule behind the proposal."))
 
     @property
     def overridden(self) -> bool:
@@ -46,32 +28,15 @@ class BiofixSettled:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TempsRead:
+class TempsRead(Recorded):
     """A day's lowest and highest temperature at a station, read off a thermometer and entered by hand."""
 
-    station: str
-    """Code of the station."""
-    day: date
-    """The day."""
-    tmin: str
-    """Minimum, as a plain decimal number, exactly as entered. [``unit``]"""
-    tmax: str
-    """Maximum, likewise. [``unit``]"""
-    unit: TempUnit
-    """Unit of the thermometer."""
-    observed_at: str = ""
-    """Hour at which it was read, HH:MM on the station's clock."""
-    note: str = ""
-    """Free words."""
-    scout: str = ""
-    """Who."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the entry that this one corrects."""
-    reason: str = ""
-    """Why it was corrected."""
+    station: str = field(metadata=fact("Code of the weather station."))
+    day: date = field(metadata=fact("The day."))
+    tmin: str = field(metadata=fact("Lowest air temperature of the day, in the row's unit.", pattern=NUMBER))
+    tmax: str = field(metadata=fact("Highest air temperature of the day, in the row's unit.", pattern=NUMBER))
+    unit: TempUnit = field(metadata=fact("Unit of the temperatures."))
+    observed_at: str = field(
+        default="", metadata=fact("Hour at which the thermometer was read, HH:MM on the station's clock.")
+    )
+    note: str = field(default="", metadata=fact("Free words."))

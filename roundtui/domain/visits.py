@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from datetime import UTC, date, datetime
 from enum import StrEnum
+from typing import Any
+
+from roundtui.domain.recorded import Recorded, fact
 
 YES = "yes"
 """``Visit.lure``: a lure of the trap's own species; ``Visit.body``: a clean body without a label."""
@@ -12,6 +15,9 @@ NONE = "none"
 """``Visit.lure`` and ``Visit.lure_found``: no lure in the trap."""
 MOST_MOTHS = 9999
 """Highest count that can be entered; more is impossible in a trap of this trade (common practice, no source)."""
+
+
+_OF_ALL = frozenset(one.name for one in fields(Recorded))
 
 
 class NoReading(StrEnum):
@@ -31,67 +37,89 @@ class NoReading(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
-    """One entry about one trap on one day, as it stands now.
+class Draft(Recorded):
+    """What one entry says of a trap, whichever trap and day it is.
 
     Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
     """
 
-    trap: str
-    """Label of the trap."""
-    read_on: date
-    """Day of the visit."""
-    count: int | None = None
-    """Moths of the trap's species in the trap, those left in earlier included; None: not counted."""
-    no_reading: NoReading | None = None
-    """Why it was not counted."""
-    cleared: bool = True
-    """Whether the moths were taken out."""
-    liner: bool = False
-    """Liner replaced."""
-    lure: str | None = None
-    """None: left alone; a lot; ``YES``: own species; ``NONE``: taken out and none put in."""
-    kill_strip: bool = False
-    """Kill strip replaced."""
-    body: str | None = None
-    """None: left alone; ``YES``: a clean body without a label; else the label of the new body."""
-    note: str = ""
-    """Free words."""
-    others: int | None = None
-    """Other insects in the trap."""
-    estimated: bool = False
-    """The count is an estimate."""
-    lure_found: str | None = None
-    """What was found in the trap: a lot, a species, or ``NONE``; None where nothing was remarked."""
-    recount: bool = False
-    """A second look at a catch already counted; never a catch of its own."""
-    scout: str = ""
-    """Who."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the entry that this one corrects."""
-    reason: str = ""
-    """Why it was corrected."""
+    count: int | None = field(
+        default=None,
+        metadata=fact(
+            "Moths in the trap, those left in earlier included. Zero is a count; blank is no count.",
+            least=0,
+            most=MOST_MOTHS,
+        ),
+    )
+    no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
+    estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
+    cleared: bool = field(default=True, metadata=fact("Whether the moths were taken out.", mark="c", short="left in"))
+    liner: bool = field(default=False, metadata=fact("Liner replaced.", mark="l", short="liner"))
+    lure: str | None = field(
+        default=None,
+        metadata=fact(
+            "Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone.", mark="r"
+        ),
+    )
+    kill_strip: bool = field(default=False, metadata=fact("Kill strip replaced.", mark="k", short="kill strip"))
+    body: str | None = field(
+        default=None,
+        metadata=fact("Body replaced: its label, or yes for a clean one without; blank: left alone.", mark="b"),
+    )
+    others: int | None = field(
+        default=None,
+        metadata=fact("Other insects in the trap.", mark="o", short="others", least=0, most=MOST_MOTHS),
+    )
+    females: int | None = field(
+        default=None,
+        metadata=fact(
+            "Females among the count; blank: not sexed, which is never zero.",
+            mark="h",
+            short="females",
+            least=0,
+            most=MOST_MOTHS,
+        ),
+    )
+    lure_found: str | None = field(
+        default=None,
+        metadata=fact("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", mark="w"),
+    )
+    note: str = field(default="", metadata=fact("Free words.", mark="n"))
 
     @property
     def says_something(self) -> bool:
-        """Whether there is a count, a reason, or a flag: a note alone is no entry."""
-        return (
-            self.count is not None
-            or self.no_reading is not None
-            or not self.cleared
-            or self.liner
-            or self.lure is not None
-            or self.kill_strip
-            or self.body is not None
-            or self.others is not None
-            or self.lure_found is not None
-        )
+        """Whether there is a count, a reason, or a mark: a note alone is no entry."""
+        return any(getattr(self, name) != default for name, default in _SAYING)
+
+    def visit(self, trap: str, read_on: date, **more: Any) -> Visit:
+        """The entry, now of a trap and a day.
+
+        Args:
+            trap: Label of the trap.
+            read_on: Day of the visit.
+            more: Further fields: whether it is a recount, who recorded it and when, and what it replaces.
+        """
+        return Visit(trap=trap, read_on=read_on, **{name: getattr(self, name) for name in SAID}, **more)
+
+
+_SAYING = tuple(
+    (one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, "note", "estimated", "females"}
+)
+
+
+SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)
+"""What an entry says, without its trap, day and author."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit(Draft):
+    """One entry about one trap on one day, as it stands now."""
+
+    trap: str = field(metadata=fact("Label of the trap; it keeps its species for life."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    recount: bool = field(
+        default=False, metadata=fact("A recount of a catch already counted; never a catch of its own.", short="recount")
+    )
 
     @property
     def order(self) -> tuple[date, datetime, str]:
@@ -100,61 +128,26 @@ class Visit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StageSeen:
+class StageSeen(Recorded):
     """The fruit stage of a block on a day."""
 
-    block: str
-    """Code of the block."""
-    seen_on: date
-    """Day of the look."""
-    code: str
-    """Two-digit BBCH code on the scale of the block's crop."""
-    unchanged: bool = False
-    """Confirmed as last time rather than chosen anew."""
-    scout: str = ""
-    """Who."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the entry that this one corrects."""
-    reason: str = ""
-    """Why it was corrected."""
+    block: str = field(metadata=fact("Code of the block."))
+    seen_on: date = field(metadata=fact("Day of the look."))
+    code: str = field(metadata=fact("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"))
+    unchanged: bool = field(default=False, metadata=fact("Confirmed as last time rather than chosen anew."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Told(Recorded):
     """That a grower was told what a block showed."""
 
-    block: str
-    """Code of the block."""
-    species: str
-    """Abbreviation of the species."""
-    round_on: date
-    """Day of the summary that was told."""
-    status: str
-    """Status that was told: below, within, over, cannot-tell …"""
-    told_on: date
-    """Day of the telling."""
-    by: str
-    """Who told."""
-    how: str
-    """Phone, letter, in person …"""
-    scout: str = ""
-    """Who entered it."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id; empty until recorded."""
-    replaces: str | None = None
-    """Id of the entry that this one corrects."""
-    reason: str = ""
-    """Why it was corrected."""
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species."))
+    round_on: date = field(metadata=fact("Day of the summary that was told."))
+    status: str = field(metadata=fact("Status that was told."))
+    told_on: date = field(metadata=fact("Day of the telling."))
+    by: str = field(metadata=fact("Who told.", column="told_by"))
+    how: str = field(metadata=fact("Phone, letter, in person."))
 
 
 _NEVER = datetime.max.replace(tzinfo=UTC)

@@ -6,12 +6,10 @@ import sqlite3
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.figures.history import Beside, season_start
+from roundtui.domain.figures.history import Beside, NewerSaid, season_start
 from roundtui.domain.season_entries import BiofixSettled
-from roundtui.store.beside_rows import LOOKS, SPECIMENS, TREATMENTS
 from roundtui.store.failures import plainly
-from roundtui.store.row_form import Table
-from roundtui.store.rows import BIOFIXES
+from roundtui.store.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table
 from roundtui.store.traps.assembled import in_spite
 
 if TYPE_CHECKING:
@@ -31,11 +29,25 @@ def read_beside(conn: sqlite3.Connection, first: date, on: date) -> Beside:
     """
     with plainly(conn):
         return Beside(
-            looks=tuple(present(conn, LOOKS, first, on)),
+            looks=tuple(present(conn, SAMPLES, first, on)),
             treatments=tuple(present(conn, TREATMENTS, first, on)),
             specimens=tuple(present(conn, SPECIMENS, first, on)),
             in_spite=in_spite(conn, on, on),
+            newer=_newer(conn, first),
         )
+
+
+def _newer(conn: sqlite3.Connection, first: date) -> tuple[NewerSaid, ...]:
+    rows = conn.execute(
+        "SELECT kind, coalesce(json_extract(extra, '$.trap'), '') AS trap,"
+        " coalesce(json_extract(extra, '$.block'), '') AS block, count(*)"
+        " FROM other_entries AS entry WHERE recorded_at >= ?"
+        " AND NOT EXISTS (SELECT 1 FROM other_entries AS later WHERE later.replaces = entry.id)"
+        " AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id)"
+        " GROUP BY kind, trap, block ORDER BY kind, trap, block",
+        (first.isoformat(),),
+    )
+    return tuple(NewerSaid(str(kind), str(trap), str(block), number) for kind, trap, block, number in rows)
 
 
 def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> list[Any]:

@@ -8,8 +8,7 @@ from roundtui.domain.text import plain
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import WITHDRAWALS, Table
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import SHOWN, WITHDRAWALS, Table
 
 CHAIN = (
     "WITH RECURSIVE chain(id) AS (SELECT ?1 UNION"
@@ -60,7 +59,7 @@ def table_of(conn: sqlite3.Connection, entry_id: str) -> Table:
     Raises:
         RefusedError: There is no such entry.
     """
-    for table in TABLES.values():
+    for table in SHOWN:
         if conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry_id,)).fetchone():  # noqa: S608
             return table
     raise RefusedError(f"there is no entry {plain(entry_id, 60)}", "look it up with roundtui replay --json")
@@ -86,4 +85,4 @@ def journal_row(table: Table, values: tuple[object, ...], *, present: bool) -> J
     """
     entry = table.entry(values)
     trap, block = getattr(entry, "trap", None), getattr(entry, "block", None)
-    return JournalRow(table.kind, entry, present, trap, block, getattr(entry, table.day))
+    return JournalRow(table.kind, entry, present, trap, block, table.day_of(entry))

@@ -15,7 +15,7 @@ from pathlib import Path
 from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import BACKUPS, Store, damaged, plainly, translated
-from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
+from roundtui.store.migrations import APPLICATION_ID, BEFORE_SCHEMA_1, SCHEMA_VERSION
 from roundtui.store.species import know_species
 
 DB_NAME = "roundtui.db"
@@ -152,7 +152,13 @@ def _connect(path: Path) -> Store:
 def _version(conn: Store, path: Path) -> int:
     """Schema version of the file, which is a store of this program or an error."""
     version = int(conn.execute("PRAGMA user_version").fetchone()[0])
-    if int(conn.execute("PRAGMA application_id").fetchone()[0]) != APPLICATION_ID:
+    application = int(conn.execute("PRAGMA application_id").fetchone()[0])
+    if application == BEFORE_SCHEMA_1:
+        raise StoreError(
+            f"{plain(str(path), 200)} was made by a roundtui from before the first release, and cannot be read",
+            "open it with the version that made it, or move it away and begin anew; nothing was changed",
+        )
+    if application != APPLICATION_ID:
         raise StoreError(
             f"{plain(str(path), 200)} is a database, but no store of roundtui",
             "move it away, or name the folder that holds the right one",

@@ -20,6 +20,8 @@ class Store(sqlite3.Connection):
     """A connection that knows its file, so that a failure can name it."""
 
     path: Path = Path("roundtui.db")
+    lane: str = ""
+    """Name of the lane it writes on; empty until it is first needed."""
 
 
 @contextmanager

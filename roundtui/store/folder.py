@@ -8,7 +8,6 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
-from os import scandir
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,47 +15,12 @@ from roundtui.domain.text import plain
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.connect import DB_NAME, check_folder, open_store
 from roundtui.store.failures import plainly
+from roundtui.store.set_up.office import files_here, office_here
 
 if TYPE_CHECKING:
     from roundtui.store.season.weather import Progress
     from roundtui.store.season.weather_load import WeatherReading
     from roundtui.store.set_up.load_report import LoadReport
-
-FILE_NAMES = (
-    "species.csv",
-    "stations.csv",
-    "farms.csv",
-    "blocks.csv",
-    "lures.csv",
-    "traps.csv",
-    "routes.csv",
-    "normals.csv",
-    "weather.csv",
-)
-"""The set-up files; ``columns.FILES`` says what is in them, ``load_weather`` what is in the last."""
-
-
-def files_here(folder: Path, names: tuple[str, ...] = FILE_NAMES) -> dict[str, list[Path]]:
-    """The files of a folder that go by one of some names, whatever the case of their letters: Farms.csv is farms.csv.
-
-    Args:
-        folder: The scouting folder.
-        names: The names.
-
-    Returns:
-        By name, the files; more than one where a person has to say which it is. Names without a file are left out.
-    """
-    found: dict[str, list[Path]] = {}
-    try:
-        with scandir(folder) as entries:
-            there = sorted(entry.name for entry in entries)
-    except OSError:
-        return {}
-    for name in there:
-        plain_name = "".join(name.casefold().split())
-        if plain_name in names:
-            found.setdefault(plain_name, []).append(folder / name)
-    return found
 
 
 def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
@@ -68,16 +32,25 @@ def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
     """
     with plainly(conn):
         known = {row[0]: row[1:] for row in conn.execute("SELECT name, mtime_ns, size FROM files")}
-    for name, paths in files_here(folder).items():
+    office = office_here(folder)
+    if any(name.endswith(".toml") or name.startswith("templates/") for name in known.keys() - office.keys()):
+        return True
+    for name, paths in (*files_here(folder).items(), *((name, [path]) for name, path in office.items())):
         if len(paths) > 1:
             return True
         try:
             stat = paths[0].stat()
         except OSError:
             continue
-        if known.get(name) != (stat.st_mtime_ns, stat.st_size):
+        if known.get(name) != (stat.st_mtime_ns, stat.st_size) and (name not in office or _is_text(paths[0])):
             return True
     return False
+
+
+def _is_text(path: Path) -> bool:
+    from roundtui.store.set_up.office import text_in
+
+    return text_in(path) is not None
 
 
 class NoProgrammeError(StoreError):

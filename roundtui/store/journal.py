@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
+from roundtui.domain.recorded import Withdrawal
+from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.device import new_id
-from roundtui.store.rows import ROUND, WITHDRAWALS, Entry, Row, Table, Withdrawal
+from roundtui.store.lanes import OwnLane, keep_end, own_lane
+from roundtui.store.rows import SET_UP_CHANGES, TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
 
 E = TypeVar("E", bound=Entry)
 
@@ -50,6 +53,8 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
     """
     if not author.scout.strip():
         raise RefusedError("an entry needs the name of its scout", "give it with --scout, or when the app asks")
+    if any(isinstance(entry, Visit) and not entry.says_something and not entry.replaces for entry in entries):
+        raise RefusedError("an entry about a trap says nothing", "0 for an empty trap, x and a letter for no reading")
     stamped = tuple(
         replace(
             entry,
@@ -62,11 +67,16 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         for entry in entries
     )
     with transaction(conn):
+        lane = own_lane(conn)
         for entry in stamped:
-            table = _table_of(type(entry))
+            table = table_of(type(entry))
+            extra = ""
             if entry.replaces is not None:
                 _refuse_unless_present(conn, table, entry.replaces)
-            _add(conn, table, table.values(entry))
+                # What only a newer program knows of the entry goes on with its correction.
+                (extra,) = conn.execute(f"SELECT extra FROM {table.name} WHERE id = ?", (entry.replaces,)).fetchone()  # noqa: S608
+            _add(conn, table, table.values(entry), extra, lane)
+        keep_end(conn, lane, author.device)
     return stamped
 
 
@@ -87,9 +97,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
     if not reason.strip():
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     with transaction(conn):
-        from roundtui.store.tables import TABLES
-
-        table = next((t for t in TABLES.values() if _exists(conn, t.name, entry_id)), None)
+        table = next((t for t in TABLES.values() if t is not WITHDRAWALS and _exists(conn, t.name, entry_id)), None)
         if table is None:
             raise RefusedError(f"there is no entry {entry_id}", "look it up with roundtui replay")
         if table.kind == "set-up":
@@ -98,32 +106,24 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
                 "revert it: h in the register, or roundtui revert",
             )
         _refuse_unless_present(conn, table, entry_id)
-        taken_back = Withdrawal(
-            entry=entry_id,
-            kind=table.kind,
-            reason=reason,
-            scout=author.scout,
-            device=author.device,
-            recorded_at=now,
-            id=new_id(now),
-        )
-        _add(conn, WITHDRAWALS, WITHDRAWALS.values(taken_back))
-    return taken_back
+        withdrawn = Withdrawal(entry=entry_id, kind=table.kind, reason=reason)
+        return record(conn, [withdrawn], author, now)[0]
 
 
-def _table_of(kind: type) -> Table:
-    if kind in ROUND:
-        return ROUND[kind]
-    from roundtui.store.tables import TABLES
+def _add(conn: sqlite3.Connection, table: Table, values: Row, extra: str, lane: OwnLane) -> None:
+    most = longest(table)
+    for value in values:
+        if isinstance(value, str) and len(value) > most:
+            raise RefusedError(f"a text has {len(value)} characters", f"write at most {most}")
+    link = lane.next()
+    digest = digest_of(table, values, extra, link)
+    conn.execute(table.insert, (*values, extra, lane.lane, link.no, link.previous, link.form, digest))
+    lane.no, lane.digest = link.no, digest
 
-    return TABLES[kind]
 
-
-def _add(conn: sqlite3.Connection, table: Table, row: Row) -> None:
-    for value in row:
-        if isinstance(value, str) and len(value) > MOST_TEXT:
-            raise RefusedError(f"a text has {len(value)} characters", f"write at most {MOST_TEXT}")
-    conn.execute(table.insert, table.signed(row))
+def longest(table: Table) -> int:
+    """Longest text in an entry of a kind; a whole file of the office's own may be one. [characters]"""
+    return 10 * MOST_TEXT if table is SET_UP_CHANGES else MOST_TEXT
 
 
 def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:

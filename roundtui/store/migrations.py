@@ -1,102 +1,20 @@
-"""Ordered steps that bring a store to the present schema.
+"""Numbered steps that bring a store to the present schema: SQL text that imports nothing and never changes.
 
-To add one: write a function below the last, decorate it, and raise ``SCHEMA_VERSION``. A step never changes once it
-was released, and nothing is released that cannot read what older versions wrote.
+To add one, write ``schema/NNNN_what.sql`` and raise ``SCHEMA_VERSION``.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from importlib.resources import files
 
-if TYPE_CHECKING:
-    from sqlite_utils import Database
-    from sqlite_utils.migrations import Migrations
-
-SCHEMA_VERSION = 10
+SCHEMA_VERSION = 1
 """How many steps there are; kept in the file's ``user_version``, so that opening need not look further."""
-APPLICATION_ID = 0x726F756E
-"""Marks a file as a store of this program: ``roun`` in ASCII."""
-
-_COLUMNS = (
-    *(("farms", "property_no"), ("farms", "group")),
-    *(("blocks", "unit_no"), ("blocks", "markets")),
-    *(("lots", "kind"), ("lots", "substrate")),
-)
-"""Columns that the tenth step adds."""
-
-
-def steps() -> Migrations:  # noqa: C901
-    """The migrations, oldest first."""
-    from sqlite_utils.migrations import Migrations
-
-    migrations = Migrations("roundtui")
-
-    @migrations()
-    def the_record(db: Database) -> None:
-        from roundtui.store.schema import FIRST
-
-        for statement in FIRST:
-            db.conn.execute(statement)
-
-    @migrations()
-    def digests(db: Database) -> None:
-        from roundtui.store.digests import add_digests
-
-        add_digests(db.conn)
-
-    @migrations()
-    def the_season(db: Database) -> None:
-        from roundtui.store.season_schema import add_season
-
-        add_season(db.conn)
-
-    @migrations()
-    def questions(db: Database) -> None:
-        from roundtui.store.question_schema import add_questions
-
-        add_questions(db.conn)
-
-    @migrations()
-    def paper_sheets(db: Database) -> None:
-        from roundtui.store.sheet_schema import add_sheets
-
-        add_sheets(db.conn)
-
-    @migrations()
-    def readings_through_the_day(db: Database) -> None:
-        from roundtui.store.weather.hours_schema import add_hours
-
-        add_hours(db.conn)
-
-    @migrations()
-    def normal_temperatures(db: Database) -> None:
-        from roundtui.store.weather.normals_schema import add_normals
-
-        add_normals(db.conn)
-
-    @migrations()
-    def set_up_rows_of_others(db: Database) -> None:
-        from roundtui.store.set_up.schema import add_set_up_rows
-
-        add_set_up_rows(db.conn)
-
-    @migrations()
-    def beside_the_round(db: Database) -> None:
-        from roundtui.store.beside_schema import add_beside
-
-        add_beside(db.conn)
-
-    @migrations()
-    def further_set_up_columns(db: Database) -> None:
-        for statement in (
-            *(f"ALTER TABLE {table} ADD COLUMN \"{column}\" TEXT NOT NULL DEFAULT ''" for table, column in _COLUMNS),
-            "CREATE TABLE species (species TEXT NOT NULL PRIMARY KEY CHECK (species <> ''), name TEXT NOT NULL,"
-            " latin TEXT NOT NULL, synonyms TEXT NOT NULL, lure_days INTEGER) STRICT, WITHOUT ROWID",
-        ):
-            db.conn.execute(statement)
-
-    return migrations
+APPLICATION_ID = 0x726F7531
+"""Marks a file as a store of this program: ``rou1`` in ASCII."""
+BEFORE_SCHEMA_1 = 0x726F756E
+"""Mark of stores that were made before the schema was numbered anew; they are not read."""
 
 
 def migrate(conn: sqlite3.Connection) -> None:
@@ -105,12 +23,14 @@ def migrate(conn: sqlite3.Connection) -> None:
     Args:
         conn: A connection that is in no transaction.
     """
-    from sqlite_utils import Database
-
     conn.execute("BEGIN EXCLUSIVE")
     try:
-        if conn.execute("PRAGMA user_version").fetchone()[0] < SCHEMA_VERSION:
-            steps().apply(Database(conn))
+        version = conn.execute("PRAGMA user_version").fetchone()[0]
+        if version < SCHEMA_VERSION:
+            for number, text in steps():
+                if number > version:
+                    for statement in statements(text):
+                        conn.execute(statement)
             conn.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             conn.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
         conn.execute("COMMIT")
@@ -118,3 +38,27 @@ def migrate(conn: sqlite3.Connection) -> None:
         if conn.in_transaction:
             conn.execute("ROLLBACK")
         raise
+
+
+def steps() -> Iterator[tuple[int, str]]:
+    """The steps, oldest first: the number of each, and its text."""
+    found = sorted(
+        one.name for one in files("roundtui.store").joinpath("schema").iterdir() if one.name.endswith(".sql")
+    )
+    for name in found:
+        text = files("roundtui.store").joinpath("schema", name).read_text(encoding="utf-8")
+        yield int(name.partition("_")[0]), text
+
+
+def statements(text: str) -> Iterator[str]:
+    """The statements of a step, one by one: a script as a whole would end the transaction.
+
+    Args:
+        text: The step.
+    """
+    so_far = ""
+    for line in text.splitlines(keepends=True):
+        so_far += line
+        if line.rstrip().endswith(";") and sqlite3.complete_statement(so_far):
+            yield so_far
+            so_far = ""

@@ -11,15 +11,16 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.figures.history import first_day_needed
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
+    SET_UP_CHANGES,
     VISITS,
     WITHDRAWALS,
     Entry,
     Row,
     Table,
-    Withdrawal,
     day,
     day_or_none,
     visit_of,
@@ -106,7 +107,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     """
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     return _programme(
-        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM troubled)", since.isoformat()
+        conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM suspect_traps)", since.isoformat()
     )
 
 
@@ -225,11 +226,11 @@ def journal_rows(
         blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
             the entry that it is about.
     """
-    from roundtui.store.tables import TABLES
+    from roundtui.store.rows import SHOWN
 
     found: list[JournalRow] = []
     with plainly(conn):
-        for table in TABLES.values():
+        for table in SHOWN:
             found += _in_window(conn, table, first, last, traps=traps, blocks=blocks)
         found += _withdrawals(conn, {row.id: row for row in found})
     return tuple(sorted(found, key=lambda row: (row.recorded_at, row.id)))
@@ -245,9 +246,11 @@ def _in_window(
     blocks: Collection[str] | None,
 ) -> Iterable[JournalRow]:
     columns = ", ".join(f"entry.{column}" for column in table.columns)
+    # What set-up files brought is the set-up, and no entry of a round.
+    by_hand = " AND change <> 'loaded'" if table is SET_UP_CHANGES else ""
     # A correction may have moved an entry out of the window, or into it: the whole chain belongs together.
     rows = conn.execute(
-        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?"  # noqa: S608
+        f"WITH RECURSIVE chain(id) AS (SELECT id FROM {table.name} WHERE {table.day} BETWEEN ? AND ?{by_hand}"  # noqa: S608
         f" UNION SELECT later.id FROM chain JOIN {table.name} AS later ON later.replaces = chain.id"
         f" UNION SELECT entry.replaces FROM chain JOIN {table.name} AS entry ON entry.id = chain.id"
         "  WHERE entry.replaces IS NOT NULL)"
@@ -269,7 +272,7 @@ def _in_window(
                 present,
                 getattr(entry, "trap", None),
                 getattr(entry, "block", None),
-                getattr(entry, table.day),
+                table.day_of(entry),
             )
 
 
@@ -277,7 +280,7 @@ def _place(table: Table, entry: Any) -> tuple[str | None, str | None]:
     """Trap, or else block or station, that an entry is about."""
     if not table.place:
         return entry.trap, entry.block
-    place = getattr(entry, table.place)
+    place = table.place_of(entry)
     return (place, None) if table.place == "trap" else (None, place)
 
 

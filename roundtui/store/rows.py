@@ -1,226 +1,311 @@
-"""Entries of a round as rows of their tables, and back."""
+"""Entries as rows of their tables and back, and the digest of what each says; all of it follows from the registry."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, date, datetime
+from functools import cached_property, lru_cache
+from typing import Any
 
-from roundtui.domain.questions import Question, QuestionWord
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind
 from roundtui.domain.recorded import Recorded
-from roundtui.domain.season_entries import BiofixSettled, TempsRead
-from roundtui.domain.units import TempUnit
-from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
-from roundtui.store.row_form import AUTHOR, Row, Table, author, author_values, day, day_or_none, instant
+from roundtui.domain.visits import Visit
 
-__all__ = [
-    "BIOFIXES",
-    "QUESTIONS",
-    "ROUND",
-    "STAGES",
-    "TELLINGS",
-    "TEMPERATURES",
-    "VISITS",
-    "WITHDRAWALS",
-    "Entry",
-    "Row",
-    "Table",
-    "Withdrawal",
-    "day",
-    "day_or_none",
-    "instant",
-    "visit_of",
-]
-
-Entry = Visit | StageSeen | Told | BiofixSettled | TempsRead | Question | Recorded
+Row = tuple[Any, ...]
+Entry = Recorded
 """What people enter."""
+HEAD = ("id", "recorded_at", "scout", "device", "replaces", "reason")
+"""Columns that every table of entries begins with."""
+TAIL = ("extra", "lane", "no", "previous", "form", "digest")
+"""Columns that every table of entries has beside: fields that only a newer program knows, a JSON object or nothing; the
+lane, the place in it, and the digest of the entry before; the rule of the digest, and the digest."""
+DIGEST_FORM = 1
+"""Version of the rule by which digests are made; see ``said_by`` and ``canonical``."""
+DIGEST_BYTES = 32
+"""Length of a digest. [bytes]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Withdrawal:
-    """That an entry was taken back and not replaced."""
+@dataclass(frozen=True)
+class Table:
+    """Where one kind of entry is kept."""
 
-    entry: str
-    """Id of the entry."""
-    kind: str
-    """Kind of that entry, as ``Table.kind`` has it."""
-    reason: str
-    """Why."""
-    scout: str = ""
-    """Who took it back."""
-    device: str = ""
-    """Which laptop."""
-    recorded_at: datetime | None = None
-    """Instant of recording, UTC."""
-    id: str = ""
-    """Time-ordered universal id."""
-    replaces: str | None = None
-    """Always None: what is taken back is named by ``entry``."""
+    of: Kind
+    """The kind."""
+
+    @property
+    def kind(self) -> str:
+        """Word for it in the record."""
+        return self.of.word
+
+    @property
+    def name(self) -> str:
+        """Name of the table."""
+        return self.of.table
+
+    @property
+    def day(self) -> str:
+        """Column of the day an entry is about; empty where it is about none."""
+        return self.of.day
+
+    @property
+    def place(self) -> str:
+        """Column of what an entry is about: trap, block, station, lot or label."""
+        return self.of.place
+
+    @property
+    def known(self) -> bool:
+        """Whether that has to be set up before the entry comes."""
+        return self.of.known
+
+    @cached_property
+    def own(self) -> tuple[EntryField, ...]:
+        """Its fields, those of all entries apart."""
+        return self.of.fields
+
+    @cached_property
+    def columns(self) -> tuple[str, ...]:
+        """Columns in the order of ``values`` and ``entry``."""
+        return (*HEAD, *(one.name for one in self.own))
+
+    @cached_property
+    def listed(self) -> str:
+        """Its columns as SQL lists them."""
+        return ", ".join(self.columns)
+
+    @cached_property
+    def whole(self) -> str:
+        """All its columns as SQL lists them, the last of them the digest."""
+        return ", ".join((*self.columns, *TAIL))
+
+    @cached_property
+    def insert(self) -> str:
+        """Statement that adds one whole row."""
+        marks = ", ".join("?" * (len(self.columns) + len(TAIL)))
+        return f"INSERT INTO {self.name} ({self.whole}) VALUES ({marks})"  # noqa: S608
+
+    @cached_property
+    def values(self) -> Callable[[Any], Row]:
+        """Gives the row of an entry, as far as ``columns`` go."""
+        kept = [_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own]
+        head = "e.id, instant(e.recorded_at), e.scout, e.device, e.replaces, e.reason"
+        return _made(f"lambda e: ({head}, {', '.join(kept)},)", {"instant": instant})
+
+    @cached_property
+    def entry(self) -> Callable[[Row], Any]:
+        """Gives the entry of a row, as far as ``columns`` go."""
+        words = {f"W{at}": _words(one) for at, one in enumerate(self.own) if one.words is not None}
+        read = []
+        for at, one in enumerate(self.own):
+            value = f"r[{at + len(HEAD)}]"
+            form = "W{}[{}]".format(at, "{0}") if one.words else _READ[one.form, one.blank]
+            read.append(f"{one.attribute}={form.format(value)}")
+        head = "id=r[0], recorded_at=at(r[1]), scout=r[2], device=r[3], replaces=r[4], reason=r[5]"
+        known = {"record": self.of.record, "day": day, "at": datetime.fromisoformat, **words}
+        return _made(f"lambda r: record({head}, {', '.join(read)})", known)
+
+    def day_of(self, entry: Any) -> date:
+        """The day an entry is about.
+
+        Args:
+            entry: An entry of this kind.
+        """
+        found: date = getattr(entry, self.of.field(self.day).attribute)
+        return found
+
+    def place_of(self, entry: Any) -> str:
+        """What an entry is about.
+
+        Args:
+            entry: An entry of this kind.
+        """
+        return str(getattr(entry, self.of.field(self.place).attribute))
 
 
-def _visit_values(visit: Visit) -> Row:
-    return (
-        visit.id,
-        instant(visit.recorded_at),
-        visit.scout,
-        visit.device,
-        visit.replaces,
-        visit.reason,
-        visit.trap,
-        visit.read_on.isoformat(),
-        visit.count,
-        None if visit.no_reading is None else visit.no_reading.value,
-        int(visit.cleared),
-        int(visit.liner),
-        visit.lure,
-        int(visit.kill_strip),
-        visit.body,
-        visit.note,
-        visit.others,
-        int(visit.estimated),
-        visit.lure_found,
-        int(visit.recount),
+def _made(source: str, known: dict[str, Any]) -> Callable[[Any], Any]:
+    made: Callable[[Any], Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
+    return made
+
+
+def _words(one: EntryField) -> Mapping[str | None, Any]:
+    words: dict[str | None, Any] = {word.value: word for word in one.words or ()}
+    return words | ({None: None} if one.blank else {})
+
+
+_KEPT: dict[tuple[Form, bool, bool], str] = {
+    (Form.TEXT, False, False): "{0}",
+    (Form.TEXT, False, True): "{0}",
+    (Form.TEXT, True, False): "{0}.value",
+    (Form.TEXT, True, True): "(None if {0} is None else {0}.value)",
+    (Form.WHOLE, False, False): "{0}",
+    (Form.WHOLE, False, True): "{0}",
+    (Form.FLAG, False, False): "int({0})",
+    (Form.DAY, False, False): "{0}.isoformat()",
+    (Form.DAY, False, True): "(None if {0} is None else {0}.isoformat())",
+}
+_READ: dict[tuple[Form, bool], str] = {
+    (Form.TEXT, False): "{0}",
+    (Form.TEXT, True): "{0}",
+    (Form.WHOLE, False): "{0}",
+    (Form.WHOLE, True): "{0}",
+    (Form.FLAG, False): "{0} == 1",
+    (Form.DAY, False): "day({0})",
+    (Form.DAY, True): "(day({0}) if {0} else None)",
+}
+
+
+def instant(value: datetime | None) -> str:
+    """An instant as kept: UTC, always with six decimals, so that texts sort as instants do."""
+    if value is None:
+        raise ValueError("an entry is recorded at an instant")
+    if value.tzinfo is None:
+        raise ValueError("an instant needs its time zone")
+    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+@lru_cache(maxsize=4096)
+def day(text: str) -> date:
+    """A day as kept. A season has few days and many entries, so each is read once."""
+    return date.fromisoformat(text)
+
+
+def day_or_none(text: str | None) -> date | None:
+    """A day, or None where none is kept."""
+    return day(text) if text else None
+
+
+TABLES = {kind.word: Table(kind) for kind in KINDS}
+"""Tables of entries by the word for their kind, each after those it may refer to."""
+OTHERS = Table(
+    Kind(
+        *("", "other_entries", "roundtui.domain.recorded", "Unknown", "Entries that only a newer program knows."),
+        known=False,
     )
+)
+"""Where entries are kept that only a newer program understands; ``extra`` holds whatever they say."""
+JOURNALS = (*TABLES.values(), OTHERS)
+"""Every table of entries."""
+VISITS = TABLES["visit"]
+STAGES = TABLES["stage"]
+NOTIFICATIONS = TABLES["notified"]
+BIOFIXES = TABLES["biofix"]
+TEMPERATURES = TABLES["temperature"]
+QUESTIONS = TABLES["question"]
+SAMPLES = TABLES["sample"]
+TREATMENTS = TABLES["treatment"]
+SPECIMENS = TABLES["specimen"]
+PARTS = TABLES["part"]
+ASSEMBLIES = TABLES["assembly"]
+STOCKS = TABLES["stock"]
+SET_UP_CHANGES = TABLES["set-up"]
+SHEET_ORDERS = TABLES["sheet-order"]
+DOUBLE_ENTRIES = TABLES["double-entry"]
+SETTLEMENTS = TABLES["settlement"]
+WITHDRAWALS = TABLES["withdrawal"]
+STANDING = tuple(table for table in TABLES.values() if table is not WITHDRAWALS)
+"""Tables of entries that may be corrected or withdrawn, each with its view of what stands now."""
+SHOWN = tuple(table for table in TABLES.values() if table.of.shown)
+"""Tables of entries about a day: a replay shows them, and each may be corrected or withdrawn."""
+_OF_RECORD = {kind.record_name: kind.word for kind in KINDS}
 
 
-_REASONS: dict[str | None, NoReading | None] = {None: None, **{reason.value: reason for reason in NoReading}}
+def table_of(record: type) -> Table:
+    """The table of a record.
+
+    Args:
+        record: Its class.
+    """
+    return TABLES[_OF_RECORD[record.__name__]]
 
 
 def visit_of(row: Row) -> Visit:
     """A visit from its row."""
-    return Visit(
-        id=row[0],
-        recorded_at=datetime.fromisoformat(row[1]),
-        scout=row[2],
-        device=row[3],
-        replaces=row[4],
-        reason=row[5],
-        trap=row[6],
-        read_on=day(row[7]),
-        count=row[8],
-        no_reading=_REASONS[row[9]],
-        cleared=row[10] == 1,
-        liner=row[11] == 1,
-        lure=row[12],
-        kill_strip=row[13] == 1,
-        body=row[14],
-        note=row[15],
-        others=row[16],
-        estimated=row[17] == 1,
-        lure_found=row[18],
-        recount=row[19] == 1,
-    )
+    visit: Visit = VISITS.entry(row)
+    return visit
 
 
-VISITS = Table(
-    "visit",
-    "visits",
-    (
-        *AUTHOR,
-        *("trap", "read_on", "count", "no_reading", "cleared", "liner", "lure", "kill_strip", "body", "note"),
-        *("others", "estimated", "lure_found", "recount"),
-    ),
-    "read_on",
-    _visit_values,
-    visit_of,
-    "trap",
-)
-STAGES = Table(
-    "stage",
-    "stages",
-    (*AUTHOR, "block", "seen_on", "code", "unchanged"),
-    "seen_on",
-    lambda e: (*author_values(e), e.block, e.seen_on.isoformat(), e.code, int(e.unchanged)),
-    lambda r: StageSeen(block=r[6], seen_on=day(r[7]), code=r[8], unchanged=r[9] == 1, **author(r)),
-    "block",
-)
-TELLINGS = Table(
-    "told",
-    "tellings",
-    (*AUTHOR, "block", "species", "round_on", "status", "told_on", "told_by", "how"),
-    "round_on",
-    lambda e: (
-        *author_values(e),
-        *(e.block, e.species, e.round_on.isoformat(), e.status, e.told_on.isoformat(), e.by, e.how),
-    ),
-    lambda r: Told(
-        block=r[6],
-        species=r[7],
-        round_on=day(r[8]),
-        status=r[9],
-        told_on=day(r[10]),
-        by=r[11],
-        how=r[12],
-        **author(r),
-    ),
-    "block",
-)
-BIOFIXES = Table(
-    "biofix",
-    "biofixes",
-    (*AUTHOR, "block", "species", "season", "generation", "day", "proposed", "rule"),
-    "day",
-    lambda e: (
-        *author_values(e),
-        *(e.block, e.species, e.season, e.generation, e.day.isoformat()),
-        *(e.proposed.isoformat() if e.proposed else None, e.rule),
-    ),
-    lambda r: BiofixSettled(
-        block=r[6],
-        species=r[7],
-        season=r[8],
-        generation=r[9],
-        day=day(r[10]),
-        proposed=day_or_none(r[11]),
-        rule=r[12],
-        **author(r),
-    ),
-    "block",
-)
-TEMPERATURES = Table(
-    "temperature",
-    "temperatures",
-    (*AUTHOR, "station", "day", "tmin", "tmax", "unit", "observed_at", "note"),
-    "day",
-    lambda e: (
-        *author_values(e),
-        *(e.station, e.day.isoformat(), e.tmin, e.tmax, e.unit.value, e.observed_at, e.note),
-    ),
-    lambda r: TempsRead(
-        station=r[6],
-        day=day(r[7]),
-        tmin=r[8],
-        tmax=r[9],
-        unit=TempUnit(r[10]),
-        observed_at=r[11],
-        note=r[12],
-        **author(r),
-    ),
-    "station",
-)
-QUESTIONS = Table(
-    "question",
-    "questions",
-    (*AUTHOR, "entry", "says", "words", "about_on", "trap", "block"),
-    "about_on",
-    lambda e: (*author_values(e), e.entry, e.says.value, e.words, e.about_on.isoformat(), e.trap, e.block),
-    lambda r: Question(
-        entry=r[6], says=QuestionWord(r[7]), words=r[8], about_on=day(r[9]), trap=r[10], block=r[11], **author(r)
-    ),
-)
-WITHDRAWALS = Table(
-    "withdrawal",
-    "withdrawals",
-    (*AUTHOR, "kind", "entry"),
-    "",
-    lambda e: (*author_values(e), e.kind, e.entry),
-    lambda r: Withdrawal(kind=r[6], entry=r[7], **author(r)),
-)
-ROUND: dict[type, Table] = {
-    Visit: VISITS,
-    StageSeen: STAGES,
-    Told: TELLINGS,
-    BiofixSettled: BIOFIXES,
-    TempsRead: TEMPERATURES,
-    Question: QUESTIONS,
-}
-"""Tables of what is entered on a round and for the season's sums; ``tables.TABLES`` has those of all kinds."""
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where an entry stands among all those of its laptop and folder."""
+
+    lane: str
+    """Name of the lane."""
+    no: int
+    """Running number on it, from 1."""
+    previous: bytes
+    """Digest of the entry before it there; nothing for the first."""
+    form: int = DIGEST_FORM
+    """Rule of the digest."""
+
+
+def said_by(table: Table, values: Row, extra: str, link: Link) -> dict[str, Any]:
+    """What an entry says, by name: what its digest is made of. A field at its default is left out.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        extra: Its fields that only a newer program knows, a JSON object or nothing.
+        link: Its lane.
+    """
+    said: dict[str, Any] = {"kind": table.kind, "lane": link.lane, "no": link.no, "form": link.form}
+    if link.previous:
+        said["previous"] = link.previous.hex()
+    said |= {name: value for name, value in zip(HEAD, values, strict=False) if value not in (None, "")}
+    for one, value in zip(table.own, values[len(HEAD) :], strict=True):
+        if one.required or value != one.default:
+            said[one.name] = value == 1 if one.form is Form.FLAG else value
+    if extra:
+        import json
+
+        said |= json.loads(extra)
+    return said
+
+
+def canonical(said: Mapping[str, Any]) -> bytes:
+    """The one text of what an entry says: JSON in UTF-8, names in order, without blanks.
+
+    Args:
+        said: What it says.
+    """
+    # Loaded on first use: the first prompt comes before the first entry.
+    import json
+
+    return json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False).encode()
+
+
+def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
+    """SHA-256 of the one text of what an entry says.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        extra: Its fields that only a newer program knows.
+        link: Its lane.
+    """
+    import hashlib
+
+    return hashlib.sha256(canonical(said_by(table, values, extra, link))).digest()
+
+
+def link_of(row: Row, lanes: Mapping[int, str]) -> Link:
+    """The lane of a whole row.
+
+    Args:
+        row: The row, all columns.
+        lanes: Names of lanes by their number in the store.
+    """
+    return Link(lanes[row[-5]], row[-4], row[-3], row[-2])
+
+
+def is_sound(table: Table, row: Row, lanes: Mapping[int, str]) -> bool:
+    """Whether a whole row says what its digest was made of.
+
+    Args:
+        table: Its table.
+        row: The row, all columns.
+        lanes: Names of lanes by their number in the store.
+    """
+    try:
+        return digest_of(table, row[: -len(TAIL)], row[-6], link_of(row, lanes)) == bytes(row[-1])
+    except (KeyError, ValueError, TypeError):
+        return False

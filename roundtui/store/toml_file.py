@@ -8,11 +8,11 @@ from pathlib import Path
 from roundtui.domain.text import plain
 from roundtui.errors import Problem
 from roundtui.store.csv_file import read_bytes
-from roundtui.store.folder import files_here
+from roundtui.store.set_up.office import files_here, office_content
 
 
 def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:
-    """Read a TOML file, its decimal numbers kept exact.
+    """Read a TOML file of the office, its decimal numbers kept exact; see ``office_content``.
 
     Args:
         path: The file.
@@ -21,17 +21,20 @@ def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem 
     Returns:
         Its table; or None and the fault; or None twice where there is no such file.
     """
+    there: Path | None = path
     if not path.exists() and not path.is_symlink():
         others = files_here(path.parent, (path.name,)).get(path.name, [])
-        if not others:
-            return None, None
         if len(others) > 1:
             names = " and ".join(plain(other.name, 60) for other in others)
             return None, Problem(path.name, f"{names} both go by that name", "keep one of them")
-        path = others[0]
-    content, problem = read_bytes(path)
-    if problem is not None:
-        return None, Problem(path.name, problem.message, problem.hint)
+        there = others[0] if others else None
+    if there is not None:
+        _, problem = read_bytes(there)
+        if problem is not None:
+            return None, Problem(there.name, problem.message, problem.hint)
+    content = office_content(path.parent, path.name, there)
+    if content is None:
+        return None, None
     # Loaded on first use: most folders have no such file.
     import tomllib
 

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.store.schema import FOREIGN
-
+SERVICE = {"lure": "lure IS NOT NULL", "liner": "liner = 1", "kill-strip": "kill_strip = 1", "body": "body IS NOT NULL"}
+"""What makes a visit one that replaced an item; each has its index, so that the newest is found at once."""
+NAMED_LOT = "lure IS NOT NULL AND lure <> 'yes' AND lure <> 'none'"
+"""What makes a visit one that names the lot of the lure it put in."""
+SCENT = "(lure IS NOT NULL OR lure_found IS NOT NULL OR body IS NOT NULL)"
+"""What makes a visit matter to the scent of a trap body."""
+FOREIGN = (
+    "({lure} = 'none' OR ({lure} <> 'yes' AND coalesce((SELECT species FROM lots WHERE lot = {lure}), {lure})"
+    " IS NOT (SELECT species FROM traps WHERE traps.trap = {trap} LIMIT 1)))"
+)
+"""Whether a lure written in an entry is none, or of another species than the trap's."""
 _SPECIES = "(SELECT species FROM traps WHERE traps.trap = {0} LIMIT 1)"
 OTHER_LOT = (
     "coalesce((SELECT species FROM lots WHERE lots.lot = {0}.lot), {0}.lot)"  # noqa: S608
@@ -27,31 +36,31 @@ def find_troubled(conn: sqlite3.Connection) -> None:
         conn: The store, inside a transaction.
     """
     conn.execute("DELETE FROM bodies")
-    conn.execute("DELETE FROM troubled")
+    conn.execute("DELETE FROM suspect_traps")
     conn.execute(
         "INSERT OR IGNORE INTO bodies SELECT body, trap FROM visits WHERE body IS NOT NULL AND body <> 'yes'"
         " UNION SELECT body_label, trap FROM traps WHERE body_label <> ''"
         " UNION SELECT body_label, trap FROM assemblies WHERE body_label <> ''"
     )
     conn.execute(
-        "INSERT OR IGNORE INTO troubled SELECT trap FROM bodies"
+        "INSERT OR IGNORE INTO suspect_traps SELECT trap FROM bodies"
         " WHERE label IN (SELECT label FROM bodies GROUP BY label HAVING count(*) > 1)"
     )
     for lure in ("lure", "lure_found"):
         foreign = FOREIGN.format(lure=f"visits.{lure}", trap="visits.trap")
         conn.execute(
-            f"INSERT OR IGNORE INTO troubled SELECT trap FROM visits WHERE {lure} IS NOT NULL AND {foreign}"  # noqa: S608
+            f"INSERT OR IGNORE INTO suspect_traps SELECT trap FROM visits WHERE {lure} IS NOT NULL AND {foreign}"  # noqa: S608
         )
     conn.execute(
-        "INSERT OR IGNORE INTO troubled SELECT traps.trap FROM traps JOIN lots ON lots.lot = traps.lot"
+        "INSERT OR IGNORE INTO suspect_traps SELECT traps.trap FROM traps JOIN lots ON lots.lot = traps.lot"
         " WHERE lots.species <> traps.species"
     )
     conn.execute(
-        "INSERT OR IGNORE INTO troubled SELECT trap FROM assemblies"  # noqa: S608
+        "INSERT OR IGNORE INTO suspect_traps SELECT trap FROM assemblies"  # noqa: S608
         f" WHERE lot <> '' AND {OTHER_LOT.format('assemblies')}"
     )
     conn.execute(
-        "INSERT OR IGNORE INTO troubled SELECT bodies.trap FROM parts JOIN bodies ON bodies.label = parts.label"  # noqa: S608
+        "INSERT OR IGNORE INTO suspect_traps SELECT bodies.trap FROM parts JOIN bodies ON bodies.label = parts.label"  # noqa: S608
         f" WHERE {OF_OTHER_USE.format(part='parts', trap='bodies.trap')}"
     )
 
@@ -81,5 +90,5 @@ def missed(conn: sqlite3.Connection) -> list[str]:
         f"WITH used AS ({used}) SELECT used.trap FROM parts JOIN used ON used.label = parts.label"  # noqa: S608
         f" WHERE {OF_OTHER_USE.format(part='parts', trap='used.trap')}"
     )
-    known = {trap for (trap,) in conn.execute("SELECT trap FROM troubled")}
+    known = {trap for (trap,) in conn.execute("SELECT trap FROM suspect_traps")}
     return sorted({trap for question in sought for (trap,) in conn.execute(question)} - known)

@@ -12,11 +12,10 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from roundtui.domain.text import plain
-from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
+from roundtui.store.lanes import lane_names
 from roundtui.store.parcels.merge_checks import in_a_circle
-from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS, Row, Table
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
 from roundtui.store.trouble import missed
 
 _SHOWN = 40
@@ -82,7 +81,7 @@ def check_clocks(conn: sqlite3.Connection, check: Check, own: str) -> Check:
 
 def _corrections(conn: sqlite3.Connection, check: Check) -> None:
     found = []
-    for table in TABLES.values():
+    for table in STANDING:
         found += conn.execute(
             f"SELECT later.id, later.device FROM {table.name} AS later JOIN {table.name} AS entry"  # noqa: S608
             " ON entry.id = later.replaces WHERE later.recorded_at < entry.recorded_at UNION ALL"
@@ -177,22 +176,18 @@ def _check_file(conn: sqlite3.Connection) -> Check:
 
 def _check_digests(conn: sqlite3.Connection) -> Check:
     check = Check("digests of entries")
-    without = 0
+    lanes = lane_names(conn)
     for table in JOURNALS:
-        for *row, digest in conn.execute(f"SELECT {table.listed}, digest FROM {table.name}"):  # noqa: S608
+        for row in conn.execute(f"SELECT {table.whole} FROM {table.name}"):  # noqa: S608
             check.looked_at += 1
-            if digest == b"":
-                without += 1
-            elif digest != table.digest(tuple(row)):
-                check.faults.append(f"{table.kind} {row[0]} is not what was recorded")
-    if without:
-        check.faults.append(f"{without} entries have no digest: they were not written by roundtui")
+            if not is_sound(table, row, lanes):
+                check.faults.append(f"{table.kind or 'entry'} {row[0]} is not what was recorded")
     return check
 
 
 def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
     """What stands now, from the journal alone, against what the views say."""
-    for table in TABLES.values():
+    for table in STANDING:
         check = Check(f"present {table.name}, worked out anew")
         standing = present_rows(conn, table)
         for row in conn.execute(f"SELECT {table.listed} FROM present_{table.name}"):  # noqa: S608
@@ -210,7 +205,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             (table, at, f"SELECT {at} FROM {at}s", at)  # noqa: S608
             for table, at in (*_about(), (QUESTIONS, "trap"), (QUESTIONS, "block"))
         ),
-        *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in TABLES.values()),  # noqa: S608
+        *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in STANDING),  # noqa: S608
     ):
         (count,) = conn.execute(f"SELECT count({column}) FROM {table.name}").fetchone()  # noqa: S608
         check.looked_at += count
@@ -219,12 +214,12 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             f" AND {column} NOT IN ({known}) GROUP BY {column} ORDER BY {column}"
         ):
             check.faults.append(f"{entries} {table.name} name the {what} {plain(label, 40)}, which is not there")
-    for entry_id, kind, entry in conn.execute("SELECT id, kind, entry FROM withdrawals").fetchall():
+    for entry_id, kind, entry in conn.execute("SELECT id, entry_kind, entry FROM withdrawals").fetchall():
         check.looked_at += 1
-        table = next((table for table in TABLES.values() if table.kind == kind), VISITS)
+        table = next((table for table in STANDING if table.kind == kind), VISITS)
         if not conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry,)).fetchone():  # noqa: S608
             check.faults.append(f"withdrawal {entry_id} withdraws {kind} {plain(entry, 40)}, which is not there")
-    for table in TABLES.values():
+    for table in STANDING:
         corrections = dict(
             conn.execute(f"SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL")  # noqa: S608
         )
@@ -237,7 +232,7 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
 
 def _about() -> Iterator[tuple[Table, str]]:
     """Kinds of entries about something that has to be set up, and the column that names it."""
-    for table in TABLES.values():
+    for table in STANDING:
         if table.known and table.place in ("trap", "block", "station", "lot"):
             yield table, table.place
 
@@ -254,7 +249,7 @@ def _shared_ids(conn: sqlite3.Connection) -> Iterator[str]:
 def _check_troubled(conn: sqlite3.Connection) -> Check:
     """Traps whose whole past is looked at must be among those kept for it, or a warning would be missed."""
     check = Check("traps whose lures were ever in question")
-    (check.looked_at,) = conn.execute("SELECT count(*) FROM troubled").fetchone()
+    (check.looked_at,) = conn.execute("SELECT count(*) FROM suspect_traps").fetchone()
     check.faults += [f"trap {plain(trap, 40)} is not among them" for trap in missed(conn)]
     return check
 

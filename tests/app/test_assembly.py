@@ -18,7 +18,7 @@ from roundtui.domain.traps.parts import Whereabouts
 from roundtui.domain.visits import Visit
 from roundtui.store import journal
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+from roundtui.store.rows import ASSEMBLIES, PARTS
 from roundtui.store.traps.parts import known_on
 from tests.app.folder import DAY, open_session, past, screen_text, write_folder
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.set_up_rows.screen import SetUpRowsScreen
+from roundtui.store.device import device_name
 from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import pack
 from roundtui.store.set_up.conflicts import open_rows
@@ -31,10 +32,16 @@ def other_laptop(tmp_path: Path, folder: Path) -> None:
         {"farm": "F2", "name": "Gorsebank", "grower": "Tam Oakapple", "phone": "555-0112"},
     ]
     load_folder(session.conn, write_folder(van, traps=traps, farms=farms), session.clock())
-    pack(session.conn, tmp_path / "van.parcel", "van", session.clock())
+    pack(session.conn, tmp_path / "van.bundle", "van", session.clock())
     session.conn.close()
     here = open_session(folder)
-    merge(here.conn, [tmp_path / "van.parcel"])
+    # Here somebody wrote a note at the two traps, and another telephone number, so both sides changed the rows.
+    for line in traps:
+        line["block"] = next(block for block, labels in TRAPS.items() if line["trap"] in labels)
+        line["note"] = "by the ditch" if line["trap"] in ("A1", "A2") else ""
+    farms[0] |= {"name": "Fernhollow", "phone": "555-0199"}
+    load_folder(here.conn, write_folder(folder, traps=traps, farms=farms), here.clock())
+    merge(here.conn, [tmp_path / "van.bundle"])
     here.conn.close()
 
 
@@ -53,7 +60,7 @@ async def test_rows_are_shown_side_by_side_and_settled_one_by_one_or_a_file_at_o
         await pilot.press("u")
         assert isinstance(app.screen, SetUpRowsScreen)
         shown = screen_text(app)
-        assert "> farms.csv F1  van: changed there since" in shown
+        assert f"> farms.csv F1  {device_name()}: changed in both places" in shown
         assert "[1] as here" in shown
         assert "[2] takes over" in shown
         assert "[/bold] =1+1" in shown
@@ -63,7 +70,7 @@ async def test_rows_are_shown_side_by_side_and_settled_one_by_one_or_a_file_at_o
         assert "> traps.csv A1 2031-04-22" in screen_text(app)
         assert any(line.split() == ["block", "A", "B"] for line in screen_text(app).splitlines())
         await pilot.press("9", "f", "2")
-        assert "2 rows of traps.csv taken over; traps.csv should follow" in " ".join(screen_text(app).split())
+        assert "2 rows of traps.csv taken over" in " ".join(screen_text(app).split())
         assert "No set-up row differs" in screen_text(app)
         assert {row.block for label in ("A1", "A2") for row in app.session.programme.hangings[label]} == {"B"}
         assert app.session.programme.farms["F1"].name == "Fernhollow"

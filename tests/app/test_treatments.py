@@ -15,8 +15,8 @@ from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit
 from roundtui.report.charts_svg import svg
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.read import programme
+from roundtui.store.rows import TREATMENTS
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see
 

@@ -55,7 +55,7 @@ def main(entries: int, where: str | None) -> None:
     """Make a parcel, and time the two in turn."""
     now = datetime(2026, 1, 1, tzinfo=UTC)
     with tempfile.TemporaryDirectory(dir=where) as scratch:
-        parcel = Path(scratch) / "all.parcel"
+        parcel = Path(scratch) / "all.bundle"
         with closing(open_folder(folder(Path(scratch) / "from"), now=now).conn) as conn:
             visits = [
                 Visit(

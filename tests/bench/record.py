@@ -9,6 +9,7 @@ import statistics
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.device import new_id
 from roundtui.store.journal import Author, record
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import VISITS, Link, digest_of
 
 ENTRIES = 1000
 
@@ -31,7 +32,8 @@ def main(where: str | None) -> None:
         for folder in folders:
             folder.mkdir()
         ours, bare = (open_store(folder, now=datetime.now(UTC)) for folder in folders)
-        table = TABLES[Visit]
+        table = VISITS
+        bare.execute("INSERT INTO lanes (lane, name) VALUES (1, 'bare')")
         times: dict[str, list[float]] = {"ours": [], "bare": []}
         for at in range(ENTRIES):
             now = datetime.now(UTC)
@@ -39,7 +41,9 @@ def main(where: str | None) -> None:
             began = time.perf_counter()
             record(ours, [visit], author, now)
             times["ours"].append(time.perf_counter() - began)
-            row = table.signed(table.values(Visit(**{**_fields(visit), "id": new_id(now), "recorded_at": now})))
+            values = table.values(replace(visit, id=new_id(now), recorded_at=now))
+            link = Link("bare", at + 1, b"")
+            row = (*values, "", 1, link.no, link.previous, link.form, digest_of(table, values, "", link))
             began = time.perf_counter()
             bare.execute("BEGIN IMMEDIATE")
             bare.execute(table.insert, row)
@@ -47,10 +51,6 @@ def main(where: str | None) -> None:
             times["bare"].append(time.perf_counter() - began)
         a, b = (statistics.median(times[who]) for who in ("bare", "ours"))
         print(f"one entry, committed: bare {a * 1e3:.3f} ms   ours {b * 1e3:.3f} ms   ratio {b / a:.2f}   ({ENTRIES})")
-
-
-def _fields(visit: Visit) -> dict[str, object]:
-    return {name: getattr(visit, name) for name in Visit.__slots__}
 
 
 if __name__ == "__main__":

@@ -95,18 +95,18 @@ def other(tmp_path: Path) -> Path:
 
 def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path, tmp_path: Path) -> None:
     there = other(tmp_path)
-    parcel = tmp_path / "ada.parcel"
+    parcel = tmp_path / "ada.bundle"
     packed = run("pack", farm, "--to", parcel)
     assert (packed.code, packed.out) == (0, "")
-    assert "ada.parcel: 3 visits" in packed.err
+    assert "ada.bundle: 3 visits, 13 set-up rows" in packed.err
     merged = run("merge", there, parcel, parcel)
     assert (merged.code, merged.out) == (0, "")
-    assert "merged: 3 visits added, 3 on record before" in merged.err
+    assert "merged: 3 visits added, 13 set-up rows added, 16 on record before" in merged.err
     assert json.loads(run("summary", farm, "--json").out) == json.loads(run("summary", there, "--json").out)
     run("enter", there, sheet(tmp_path, SHEET.replace(",4", ",9"), "bo.csv"), "--scout", "Bo")
     mark = packed.err.split("--since ")[1].strip()
-    run("pack", there, "--since", mark, "--to", tmp_path / "bo.parcel")
-    again = run("merge", farm, tmp_path / "bo.parcel")
+    run("pack", there, "--since", mark, "--to", tmp_path / "bo.bundle")
+    again = run("merge", farm, tmp_path / "bo.bundle")
     assert "3 conflicts are open; see roundtui conflicts" in again.err
     listed = run("conflicts", farm)
     assert listed.out.count("two-counts") == 3
@@ -115,15 +115,18 @@ def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path
 
 def test_set_up_rows_that_differ_are_listed_side_by_side_and_no_figure_changes(farm: Path, tmp_path: Path) -> None:
     there = other(tmp_path)
-    assert run("load", there).code == 0
-    rows = TRAPS.replace("A1,N,CM", "A1,S,CM")
-    assert run("load", write_folder(farm, traps=rows)).code == 0
-    packed = run("pack", farm, "--to", tmp_path / "ada.parcel")
-    assert "set-up" not in packed.err
-    merged = run("merge", there, tmp_path / "ada.parcel")
+    for folder, row in ((there, "A1,N,CM,bucket"), (farm, "A1,S,CM,delta")):
+        assert run("load", folder).code == 0
+        assert run("load", write_folder(folder, traps=TRAPS.replace("A1,N,CM,delta", row))).code == 0
+    run("pack", farm, "--to", tmp_path / "ada.bundle")
+    merged = run("merge", there, tmp_path / "ada.bundle")
     assert "1 set-up row differs; see roundtui conflicts" in merged.err
     listed = run("conflicts", there)
-    assert (listed.code, "traps.csv A1" in listed.out, "changed there since" in listed.out) == (0, True, True)
+    assert (listed.code, "traps.csv A1" in listed.out, "changed in both places" in " ".join(listed.out.split())) == (
+        0,
+        True,
+        True,
+    )
     assert [line.split() for line in listed.out.splitlines() if "block" in line] == [["block", "N", "S"]]
     assert "settle set-up rows in the app: o at the desk, then u" in listed.err
 
@@ -141,20 +144,20 @@ def test_a_row_changed_in_the_file_and_here_is_named_by_load_which_ends_with_1(f
 
 
 def test_a_refused_parcel_is_one_message(farm: Path, tmp_path: Path) -> None:
-    wrong = tmp_path / "wrong.parcel"
+    wrong = tmp_path / "wrong.bundle"
     wrong.write_bytes(b"PK\x03\x04 and no more")
     ran = run("merge", farm, wrong)
     assert (ran.code, ran.out) == (1, "")
     assert ran.err == (
-        "wrong.parcel is incomplete: its end is missing\nWhat to do: have it sent again; nothing was changed.\n"
+        "wrong.bundle is incomplete: its end is missing\nWhat to do: have it sent again; nothing was changed.\n"
     )
 
 
 def test_a_mark_that_is_none_is_refused(farm: Path, tmp_path: Path) -> None:
-    ran = run("pack", farm, "--since", "last week", "--to", tmp_path / "a.parcel")
+    ran = run("pack", farm, "--since", "last week", "--to", tmp_path / "a.bundle")
     assert (ran.code, "there is no entry last week" in ran.err) == (1, True)
-    ran = run("pack", farm, "--since", TODAY + timedelta(days=1), "--to", tmp_path / "a.parcel")
-    assert (ran.code, ran.err) == (0, "a.parcel: nothing new\n")
+    ran = run("pack", farm, "--since", TODAY + timedelta(days=1), "--to", tmp_path / "a.bundle")
+    assert (ran.code, ran.err) == (0, "a.bundle: nothing new\n")
 
 
 def test_a_shared_folder_needs_no_further_thought(farm: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -167,7 +170,7 @@ def test_a_shared_folder_needs_no_further_thought(farm: Path, tmp_path: Path, mo
 
     assert "put there: 3 visits" in meet(farm).err
     assert "3 visits added" in meet(there).err
-    (shared / "coming.parcel").write_bytes(b"")
+    (shared / "coming.bundle").write_bytes(b"")
     assert "still on the way" in meet(farm).err
     assert run("exchange", farm, farm).code == 1
 
@@ -175,7 +178,7 @@ def test_a_shared_folder_needs_no_further_thought(farm: Path, tmp_path: Path, mo
 def test_verify_prints_what_it_checked(farm: Path) -> None:
     ran = run("verify", farm)
     assert (ran.code, ran.err) == (0, "")
-    assert "digests of entries: 3 looked at, sound\n" in ran.out
+    assert "digests of entries: 16 looked at, sound\n" in ran.out
     import sqlite3
 
     conn = sqlite3.connect(farm / "roundtui.db", isolation_level=None)
@@ -184,7 +187,7 @@ def test_verify_prints_what_it_checked(farm: Path) -> None:
     conn.close()
     ran = run("verify", farm)
     assert ran.code == 1
-    assert "digests of entries: 3 looked at, 3 faults\n" in ran.out
+    assert "digests of entries: 16 looked at, 3 faults\n" in ran.out
     assert "roundtui restore" in ran.err
 
 
@@ -210,15 +213,15 @@ def test_dates_in_a_hostile_sheet_are_shown_harmlessly(tmp_path: Path) -> None:
 def test_a_summary_says_of_conflicts_that_are_not_two_readings(farm: Path, tmp_path: Path) -> None:
     """One entry moved to two days by two laptops: each day has one count, and the tables list no conflict."""
     there = other(tmp_path)
-    run("pack", farm, "--to", tmp_path / "first.parcel")
-    run("merge", there, tmp_path / "first.parcel")
+    run("pack", farm, "--to", tmp_path / "first.bundle")
+    run("merge", there, tmp_path / "first.bundle")
     first = entry(farm, "A3")
     for folder, days in ((farm, 1), (there, 2)):
         day = (date.fromisoformat(str(TODAY)) - timedelta(days=days)).isoformat()
         words = ("--read-on", day, "--reason", "another day", "--scout", "Bo", "--yes")
         assert run("correct", folder, first, "2", *words).code == 0
     assert run("summary", farm).err == ""
-    run("pack", there, "--to", tmp_path / "second.parcel")
-    run("merge", farm, tmp_path / "second.parcel")
+    run("pack", there, "--to", tmp_path / "second.bundle")
+    run("merge", farm, tmp_path / "second.bundle")
     assert "1 more conflict of these days open; see roundtui conflicts" in run("summary", farm).err
     assert json.loads(run("summary", farm, "--json").out)["conflicts"] == []

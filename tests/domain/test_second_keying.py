@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
-from roundtui.domain.round.tally import Draft
-from roundtui.domain.visits import NONE, YES, NoReading
+from roundtui.domain.visits import NONE, YES, Draft, NoReading
 
 ON = date(2026, 5, 20)
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)

@@ -24,7 +24,8 @@ from roundtui.domain.paper.sheet import (
     press,
     totals,
 )
-from roundtui.domain.round.tally import Draft, parse_tally
+from roundtui.domain.round.tally import parse_tally
+from roundtui.domain.visits import Draft
 from roundtui.errors import Problem
 
 ON = date(2031, 6, 3)

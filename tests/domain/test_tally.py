@@ -9,8 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from roundtui.domain.round.tally import REASONS, Draft, draft_of, format_tally, parse_tally
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading
+from roundtui.domain.round.tally import REASONS, draft_of, format_tally, parse_tally
+from roundtui.domain.visits import MOST_MOTHS, NONE, YES, Draft, NoReading
 
 
 def said(text: str) -> Draft:
@@ -86,7 +86,7 @@ def test_lots_bodies_and_lures_found_are_named_after_a_colon() -> None:
         ("4 f", "'f' is no mark here"),
         ("x", "x gives no reason"),
         ("x 3", "x 3 gives no reason"),
-        ("4 o", "the number of other insects is missing"),
+        ("4 o", "the number of others is missing"),
         ("4 n:", "the note is empty"),
         ("4 w", "w does not say what was found"),
         ("4 w:yes", "'yes' is neither a lot nor a species"),

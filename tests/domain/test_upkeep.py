@@ -6,6 +6,8 @@ covered with debris: University of California, Pear, Pheromone traps. Lot life i
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, STICKY_DAYS
 from tests.domain.orchard import Orchard
 
@@ -32,6 +34,36 @@ def test_without_a_lot_the_species_usual_life_is_taken_and_said_to_be_assumed() 
     orchard.hang("A1", on="05-01", style="delta")
     (row,) = (row for row in orchard.summary("06-30").upkeep if row.item == "lure")
     assert (row.assumed, row.days_overdue) == (True, 60 - SPECIES["CM"].lure_life_days)
+
+
+def test_what_a_lure_is_made_of_decides_its_life_before_its_species_does() -> None:
+    """Codling moth alone, in print: 14 days for red rubber (Knight et al. 2000), 28 for membrane (Washington State
+    University 1997), 70 for grey rubber from 4 mg and 112 with 50 mg (Knight, J. Entomol. Soc. BC).
+    """
+    lots = {"RED": ("red rubber septum", "1"), "MEM": ("Membrane", "1"), "GREY": ("grey rubber", "1")}
+    lots |= {
+        "GREY10": ("gray rubber septum", "10"),
+        "GREY50": ("grey rubber", "50"),
+        "WAX": ("wax", "1"),
+        "X": ("", "1"),
+    }
+    orchard = Orchard()
+    for lot, (substrate, load) in lots.items():
+        orchard.lot(lot, "CM", substrate=substrate, load_mg=Fraction(load))
+        orchard.hang(lot, on="05-01", lot=lot, style="delta")
+    rows = {row.trap: row for row in orchard.summary("09-30").upkeep if row.item == "lure"}
+    assert {trap: row.life_days for trap, row in rows.items()} == {
+        "RED": 14,
+        "MEM": 28,
+        "GREY": 28,
+        "GREY10": 70,
+        "GREY50": 112,
+        "WAX": 28,
+        "X": 28,
+    }
+    assert all(row.assumed for row in rows.values()), "the life on the pack, in lures.csv, comes before all of them"
+    orchard.lot("RED", "CM", substrate="red rubber", life_days=35)
+    assert {row.life_days for row in orchard.summary("09-30").upkeep if (row.trap, row.item) == ("RED", "lure")} == {35}
 
 
 def test_a_liner_is_full_at_thirty_moths_and_the_count_of_the_visit_is_the_old_liners() -> None:

@@ -25,12 +25,12 @@ from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartSt
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS
 from roundtui.store.figures.history import history
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme, programme_for
+from roundtui.store.rows import ASSEMBLIES, PARTS
 from roundtui.store.set_up.register import Deed, carry_out
 from roundtui.store.set_up.register_deeds import TRAPS, added, hung_again, moved, never_down, row_of, taken_down
 from roundtui.store.traps.parts import read_kit

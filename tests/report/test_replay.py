@@ -8,10 +8,10 @@ from datetime import UTC, date, datetime, timedelta
 from rich.cells import cell_len
 from rich.console import Console
 
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.report.round.replay import replay_json, replay_table
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
 
 ON = date(2026, 6, 9)
 NINE = datetime(2026, 6, 9, 9, 0, 0, 5, tzinfo=UTC)
@@ -36,7 +36,7 @@ STAGE = JournalRow(
     ON,
 )
 TOLD = JournalRow(
-    "told",
+    "notified",
     Told(
         block="N",
         species="CM",
@@ -57,7 +57,7 @@ TOLD = JournalRow(
 TAKEN_BACK = JournalRow(
     "withdrawal",
     Withdrawal(
-        entry="t1", kind="told", reason="nobody answered", recorded_at=NINE + timedelta(minutes=7), id="w1", **WHO
+        entry="t1", kind="notified", reason="nobody answered", recorded_at=NINE + timedelta(minutes=7), id="w1", **WHO
     ),
     True,
     None,
@@ -79,7 +79,7 @@ def test_every_entry_bears_the_keys_of_the_contract_first() -> None:
     said = json.loads(json.dumps(replay_json(ROWS)))
 
     assert [list(entry)[: len(CONTRACT)] for entry in said] == [CONTRACT] * len(ROWS)
-    assert [entry["kind"] for entry in said] == ["visit", "visit", "visit", "stage", "told", "withdrawal"]
+    assert [entry["kind"] for entry in said] == ["visit", "visit", "visit", "stage", "notified", "withdrawal"]
     assert [entry["present"] for entry in said] == [False, True, True, True, False, True]
 
 

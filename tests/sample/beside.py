@@ -12,7 +12,7 @@ COORDINATOR = "Isolde Quarrington"
 JUNO, PERRIN = "Juno Hazelrigg", "Perrin Alderquist"
 
 _LOOKS = """\
-block,looked_on,kind,pest,looked_at,looked,found,plan,counted,grade,beneficials,entries,stings,other_injury,trees,place,note
+block,sampled_on,sample,pest,unit,examined,found,plan,counted,grade,beneficials,entries,stings,other_injury,trees,place,note
 GATE,2025-05-19,leaf,RAA,tree,25,1,raa-uk,,,,,,,25,,one tree by the gate
 MILL,2025-06-16,leaf,OBLR,shoot,60,1,oblr-maine,,,,,,,6,,
 BARN,2025-06-16,leaf,OBLR,shoot,90,5,oblr-maine,,,,,,,9,,rolled leaves on the south side
@@ -49,7 +49,7 @@ OFM-N1,body,OFM,new,2025-03-10,loft shelf 3,
 OB-7,body,OBLR,lost,2024-09-30,,blown down; not found
 """
 _STOCK = """\
-lot,stocked_on,kind,number,note
+lot,stocked_on,event,number,note
 CM25A,2025-03-03,bought,60,
 CM25A,2025-07-14,counted,9,
 CM25X,2025-03-03,bought,12,
@@ -88,7 +88,7 @@ def beside_files(traps: Iterable[Mapping[str, str]]) -> dict[str, str]:
             "assemblies",
             PERRIN,
             date(2025, 7, 10),
-            f"trap,species,assembled_on,body_label,lot,despite\n{assemblies}{_NOT_HUNG}",
+            f"trap,species,assembled_on,body_label,lot,override\n{assemblies}{_NOT_HUNG}",
         ),
     )
     listed = "".join(f"{name},{kind},{scout},{day}\n" for name, kind, scout, day, _ in files)

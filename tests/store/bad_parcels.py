@@ -11,8 +11,8 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from roundtui.store.parcels.form import SET_UP
-from roundtui.store.rows import VISITS
+from roundtui.store.parcels.form import ENTRIES
+from roundtui.store.rows import canonical
 
 Members = dict[str, bytes]
 
@@ -40,7 +40,7 @@ def with_manifest(**changes: Any) -> Callable[[bytes], bytes]:
     return change
 
 
-def with_lines(edit: Callable[[list[bytes]], list[bytes]], name: str = "visits.jsonl") -> Callable[[bytes], bytes]:
+def with_lines(edit: Callable[[list[bytes]], list[bytes]], name: str = ENTRIES) -> Callable[[bytes], bytes]:
     """Change lines of a member and make the manifest agree, as one who means harm would."""
 
     def change(parcel: bytes) -> bytes:
@@ -58,35 +58,21 @@ def with_lines(edit: Callable[[list[bytes]], list[bytes]], name: str = "visits.j
     return change
 
 
+def signed(values: dict[str, Any]) -> bytes:
+    """What an entry says as a line, with a digest that fits; null is left out, as a default is."""
+    said = {name: value for name, value in values.items() if name != "sha256" and value is not None}
+    digest = hashlib.sha256(canonical(said)).hexdigest()
+    return (json.dumps(said | {"sha256": digest}, ensure_ascii=False) + "\n").encode()
+
+
 def with_visit(**changes: Any) -> Callable[[bytes], bytes]:
     """Change what the first visit says, and make digest and manifest agree."""
 
     def edit(lines: list[bytes]) -> list[bytes]:
         values = json.loads(lines[0]) | changes
-        row = tuple(values[column] for column in VISITS.columns)
-        values["sha256"] = VISITS.digest(row).hex()
-        return [(json.dumps(values, ensure_ascii=False) + "\n").encode(), *lines[1:]]
+        return [signed(values), *lines[1:]]
 
     return with_lines(edit)
-
-
-def with_farm(**changes: Any) -> Callable[[bytes], bytes]:
-    """Change what the farm's set-up row says, and make digest and manifest agree."""
-
-    def edit(lines: list[bytes]) -> list[bytes]:
-        values = json.loads(lines[0])
-        assert values["file"] == "farms.csv"
-        row = values["row"] | {column: value for column, value in changes.items() if column not in values}
-        values |= {"row": row} | {key: value for key, value in changes.items() if key in values}
-        said = json.dumps(["farms.csv", *sorted(map(list, row.items()))], ensure_ascii=False, separators=(",", ":"))
-        values["sha256"] = hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()
-        return [(json.dumps(values) + "\n").encode(), *lines[1:]]
-
-    return with_lines(edit, SET_UP)
-
-
-def first_row(old: bytes, new: bytes) -> Callable[[bytes], bytes]:
-    return with_lines(lambda lines: [lines[0].replace(old, new, 1), *lines[1:]], SET_UP)
 
 
 def first_line(old: bytes, new: bytes) -> Callable[[bytes], bytes]:
@@ -105,7 +91,7 @@ def as_link(parcel: bytes) -> bytes:
         for name, content in members.items():
             info = zipfile.ZipInfo(name)
             info.external_attr = 0o120777 << 16
-            file.writestr(info, b"/etc/passwd" if name == "visits.jsonl" else content)
+            file.writestr(info, b"/etc/passwd" if name == ENTRIES else content)
     return box.getvalue()
 
 
@@ -113,7 +99,7 @@ def lying_about_size(parcel: bytes) -> bytes:
     """The container says that a member is shorter than it is."""
     members = opened(parcel)
     plain = bytearray(closed(members, zipfile.ZIP_STORED))
-    size = struct.pack("<L", len(members["visits.jsonl"]))
+    size = struct.pack("<L", len(members[ENTRIES]))
     return bytes(plain.replace(size, struct.pack("<L", 10)))
 
 
@@ -134,7 +120,7 @@ def packed_otherwise(parcel: bytes) -> bytes:
 
 def bomb(parcel: bytes) -> bytes:
     """Some kilobytes that unpack to a hundred megabytes."""
-    return closed(opened(parcel) | {"visits.jsonl": b"\n" * 100_000_000})
+    return closed(opened(parcel) | {ENTRIES: b"\n" * 100_000_000})
 
 
 def long_line(parcel: bytes) -> bytes:
@@ -145,7 +131,7 @@ def long_line(parcel: bytes) -> bytes:
 
 def double_member(parcel: bytes) -> bytes:
     members = list(opened(parcel).items())
-    return closed([*members, ("visits.jsonl", b"")])
+    return closed([*members, (ENTRIES, b"")])
 
 
 def without(name: str) -> Callable[[bytes], bytes]:
@@ -157,8 +143,7 @@ def two_names_for_one(parcel: bytes) -> bytes:
 
     def edit(lines: list[bytes]) -> list[bytes]:
         values = json.loads(lines[0]) | {"count": 77}
-        values["sha256"] = VISITS.digest(tuple(values[column] for column in VISITS.columns)).hex()
-        return [*lines, (json.dumps(values) + "\n").encode()]
+        return [*lines, signed(values)]
 
     return with_lines(edit)(parcel)
 
@@ -170,8 +155,7 @@ def in_a_circle(parcel: bytes) -> bytes:
         both = [json.loads(line) for line in lines[:2]]
         for one, other in (both, both[::-1]):
             one |= {"replaces": other["id"], "reason": "x"}
-            one["sha256"] = VISITS.digest(tuple(one[column] for column in VISITS.columns)).hex()
-        return [*((json.dumps(one) + "\n").encode() for one in both), *lines[2:]]
+        return [*map(signed, both), *lines[2:]]
 
     return with_lines(edit)(parcel)
 
@@ -204,29 +188,23 @@ BAD: dict[str, Callable[[bytes], bytes]] = {
     "the first half of a parcel": lambda parcel: parcel[: len(parcel) // 2],
     "a parcel without its last byte": lambda parcel: parcel[:-1],
     "a parcel with its middle cut out": lambda parcel: parcel[: len(parcel) // 3] + parcel[len(parcel) // 2 :],
-    "a member the manifest names is missing": without("visits.jsonl"),
+    "a member the manifest names is missing": without(ENTRIES),
     "the last line cut short": with_lines(lambda lines: [*lines[:-1], lines[-1][:-1]]),
     "another format": with_manifest(format_version=2),
-    "a newer schema": with_manifest(schema=99),
     "a byte changed in the container": lambda parcel: parcel.replace(b"PK\x01\x02", b"PK\x01\x02", 1).replace(
-        opened(parcel)["visits.jsonl"][:0] + parcel[60:64], bytes(255 - byte for byte in parcel[60:64]), 1
+        opened(parcel)[ENTRIES][:0] + parcel[60:64], bytes(255 - byte for byte in parcel[60:64]), 1
     ),
     "a member that is not what the manifest says": lambda parcel: closed(
-        opened(parcel) | {"visits.jsonl": opened(parcel)["visits.jsonl"].replace(b'"count":4', b'"count":5')}
+        opened(parcel) | {ENTRIES: opened(parcel)[ENTRIES].replace(b'"count":4', b'"count":5')}
     ),
     "an entry changed, and the manifest with it": first_line(b'"count":4', b'"count":5'),
-    "a member not in the manifest": lambda parcel: with_manifest(
-        members={
-            name: about
-            for name, about in json.loads(opened(parcel)["manifest.json"])["members"].items()
-            if name != "stages.jsonl"
-        }
-    )(parcel),
+    "a member not in the manifest": with_manifest(members={}),
+    "a digest by a newer rule": with_visit(form=2),
     "a stray member": with_member("notes.txt"),
     "a path that climbs out": with_member("../roundtui.db"),
     "a path that climbs out on another system": with_member("..\\roundtui.db"),
     "an absolute name": with_member("/etc/passwd"),
-    "a name on another drive": with_member("C:visits.jsonl"),
+    "a name on another drive": with_member("C:entries.jsonl"),
     "a link out": as_link,
     "a member twice": double_member,
     "forty members": many_members,
@@ -269,30 +247,8 @@ BAD: dict[str, Callable[[bytes], bytes]] = {
     "a lot nobody knows": with_visit(lure="CM99"),
     "a correction of nobody's entry": with_visit(replaces=NOBODY, reason="x"),
     "a correction of itself": lambda parcel: with_visit(
-        replaces=json.loads(opened(parcel)["visits.jsonl"].splitlines()[0])["id"], reason="x"
+        replaces=json.loads(opened(parcel)[ENTRIES].splitlines()[0])["id"], reason="x"
     )(parcel),
     "corrections in a circle": in_a_circle,
     "one id for two entries": two_names_for_one,
-    "a set-up row changed, and the manifest with it": first_row(b"555-0101", b"555-6666"),
-    "a set-up row of no file": first_row(b'"farms.csv"', b'"../../farms.csv"'),
-    "a set-up row with a key too many": first_row(b'{"file"', b'{"colour":"red","file"'),
-    "a set-up row that is no row": first_row(b'"row":{', b'"row":[],"other":{'),
-    "a set-up row that is a list": with_farm(row=[["farm", "HF"]]),
-    "a set-up row with a value that is true": with_farm(visit_last=True),
-    "a set-up row with a list in it": with_farm(grower=["Ada"]),
-    "a set-up row with a column nobody knows": with_farm(colour="red"),
-    "a set-up row with an unseen label": with_farm(farm="H\u202eF"),
-    "a set-up row with a name too long": with_farm(name="x" * 20_001),
-    "a set-up row with a blank at its end": with_farm(name="Hollow Farm "),
-    "a set-up row with half a character": with_farm(name="\ud83d"),
-    "a set-up row that came before itself": with_lines(
-        lambda lines: [
-            (json.dumps(json.loads(lines[0]) | {"before": [json.loads(lines[0])["sha256"]]}) + "\n").encode(),
-            *lines[1:],
-        ],
-        SET_UP,
-    ),
-    "a set-up row that was nothing before": with_farm(before=["yesterday"]),
-    "a set-up row that was too much before": with_farm(before=["0" * 64] * 65),
-    "a set-up row twice": with_lines(lambda lines: [lines[0], *lines], SET_UP),
 }

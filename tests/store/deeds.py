@@ -14,9 +14,8 @@ from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
-from roundtui.store.beside_rows import SET_UP_CHANGES
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import SET_UP_CHANGES, SHOWN
 from tests.conftest import NOW
 
 TRAPS = ("A1", "A2", "A3", "A4")
@@ -69,7 +68,13 @@ def beside(kind: str, day: date) -> st.SearchStrategy[Any]:
         "stock": number.map(lambda bought: Stocked(lot="CM26", stocked_on=day, kind=StockKind.BOUGHT, number=bought)),
         "set-up": trap.map(
             lambda one: SetUpChanged(
-                file="traps.csv", deed="edited", done_on=day, was='{"row": "3"}', becomes='{"row": "4"}', trap=one
+                file="traps.csv",
+                deed="edited",
+                done_on=day,
+                was='{"row": "3"}',
+                becomes='{"row": "4"}',
+                row=f'["{one}",""]',
+                trap=one,
             )
         ),
     }
@@ -150,7 +155,7 @@ def do(conn: sqlite3.Connection, deed: Deed, skew: timedelta = timedelta()) -> N
     elif deed.kind == "withdraw":
         present = [
             row[0]
-            for table in TABLES.values()
+            for table in SHOWN
             if table is not SET_UP_CHANGES  # Put back by a further change, never taken back.
             for row in conn.execute(f"SELECT id FROM present_{table.name} ORDER BY id")
         ]

@@ -17,11 +17,12 @@ from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.store import device as ids
 from roundtui.store.connect import DB_NAME, open_store
-from roundtui.store.digests import JOURNALS
 from roundtui.store.folder import open_folder
+from roundtui.store.lanes import lane_names
 from roundtui.store.parcels.merge import MergeReport, merge
 from roundtui.store.parcels.parcel import Since, pack
 from roundtui.store.read import history, programme
+from roundtui.store.rows import JOURNALS
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, do
 
@@ -40,11 +41,20 @@ def template() -> Path:
 
 def rows_of(conn: sqlite3.Connection) -> dict[str, tuple[Any, ...]]:
     """Everything on record, by id."""
+    lanes = lane_names(conn)
     return {
-        row[0]: (table.kind, *row)
+        row[0]: (table.name, *row[:-5], lanes[row[-5]], *row[-4:])
         for table in JOURNALS
-        for row in conn.execute(f"SELECT {table.listed}, digest FROM {table.name}")
+        for row in conn.execute(f"SELECT {table.whole} FROM {table.name}")
     }
+
+
+def add_row(conn: sqlite3.Connection, row: tuple[Any, ...]) -> None:
+    """Put on record what ``rows_of`` gave of another store."""
+    table = next(table for table in JOURNALS if table.name == row[0])
+    conn.execute("INSERT OR IGNORE INTO lanes (name) VALUES (?)", (row[-5],))
+    lane = {name: lane for lane, name in lane_names(conn).items()}[row[-5]]
+    conn.execute(table.insert, (*row[1:-5], lane, *row[-4:]))
 
 
 def summary_of(conn: sqlite3.Connection, on: date = ON) -> Summary:
@@ -87,13 +97,12 @@ class Laptops:
         do(conn, deed, self.skews[deed.laptop])
         for entry_id, row in rows_of(conn).items():
             if entry_id not in before:
-                table = next(table for table in JOURNALS if table.kind == row[0])
-                self.all_seeing.execute(table.insert, row[1:])
+                add_row(self.all_seeing, row)
 
     def pack(self, at: int, since: Since | None = None) -> Path:
         """A parcel of one of them."""
         self.parcels += 1
-        path = self.root / f"{self.parcels}.parcel"
+        path = self.root / f"{self.parcels}.bundle"
         pack(self.stores[at], path, f"laptop {at}", NOW + self.skews[at], since)
         return path
 

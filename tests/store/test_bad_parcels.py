@@ -44,7 +44,7 @@ def state(conn: sqlite3.Connection) -> tuple[object, ...]:
     """Everything a merge could have touched."""
     return (
         rows_of(conn),
-        conn.execute("SELECT * FROM troubled").fetchall(),
+        conn.execute("SELECT * FROM suspect_traps").fetchall(),
         conn.execute("SELECT * FROM bodies").fetchall(),
         conn.execute("SELECT * FROM settings").fetchall(),
         conn.execute("SELECT count(*) FROM sqlite_temp_master").fetchone(),
@@ -55,7 +55,7 @@ def state(conn: sqlite3.Connection) -> tuple[object, ...]:
 @pytest.mark.parametrize("what", BAD)
 def test_a_bad_parcel_is_refused_with_its_word_and_changes_nothing(two: Laptops, what: str) -> None:
     good, other = two.pack(0), two.pack(2)
-    bad = two.root / "from-a-stick.parcel"
+    bad = two.root / "from-a-stick.bundle"
     bad.write_bytes(BAD[what](good.read_bytes()))
     assert bad.read_bytes() != good.read_bytes()
     before = state(two.stores[1])
@@ -78,7 +78,7 @@ def test_every_way_to_refuse_is_tried_and_every_word_stands_on_the_page() -> Non
 def test_an_id_on_record_with_other_content_is_a_clash_and_named(two: Laptops) -> None:
     good = two.pack(0)
     two.merge(1, good)
-    forged = two.root / "forged.parcel"
+    forged = two.root / "forged.bundle"
     forged.write_bytes(with_visit(count=99)(good.read_bytes()))
     before = state(two.stores[1])
     with pytest.raises(ParcelError, match="of Ada says something else than on record here") as caught:
@@ -90,7 +90,7 @@ def test_an_id_on_record_with_other_content_is_a_clash_and_named(two: Laptops) -
 def test_an_id_on_record_as_another_kind_is_a_clash(two: Laptops) -> None:
     good = two.pack(0)
     (stage,) = record(two.stores[1], [StageSeen(block="N", seen_on=ON, code="65")], BO, NOW)
-    forged = two.root / "forged.parcel"
+    forged = two.root / "forged.bundle"
     forged.write_bytes(with_visit(id=stage.id)(good.read_bytes()))
     with pytest.raises(ParcelError, match=r"is both a (visit and a stage|stage and a visit)|takes back"):
         two.merge(1, forged)
@@ -98,7 +98,7 @@ def test_an_id_on_record_as_another_kind_is_a_clash(two: Laptops) -> None:
 
 @pytest.mark.parametrize("what", ["a bomb", "a line without end", "brackets without end"])
 def test_what_would_fill_the_memory_is_refused_before_it_does(two: Laptops, what: str) -> None:
-    bad = two.root / "bad.parcel"
+    bad = two.root / "bad.bundle"
     bad.write_bytes(BAD[what](two.pack(0).read_bytes()))
     tracemalloc.start()
     try:
@@ -111,7 +111,7 @@ def test_what_would_fill_the_memory_is_refused_before_it_does(two: Laptops, what
 
 def test_a_parcel_that_is_no_file_is_refused(two: Laptops) -> None:
     with pytest.raises(StoreError, match="is not there"):
-        two.merge(1, two.root / "nothing.parcel")
+        two.merge(1, two.root / "nothing.bundle")
     with pytest.raises(StoreError, match="is no file"):
         two.merge(1, two.root)
 
@@ -122,7 +122,7 @@ def test_packing_writes_over_nothing_and_leaves_nothing_half_done(two: Laptops) 
     with pytest.raises(RefusedError, match="is there already"):
         pack(two.stores[0], good, "truck", NOW)
     assert good.read_bytes() == before
-    for to, since in ((two.root / "none" / "a.parcel", None), (two.root / "a.parcel", Since(entry="nobody's"))):
+    for to, since in ((two.root / "none" / "a.bundle", None), (two.root / "a.bundle", Since(entry="nobody's"))):
         with pytest.raises(RoundtuiError):
             pack(two.stores[0], to, "truck", NOW, since)
     assert [path.name for path in two.root.iterdir() if path.is_file()] == [good.name]

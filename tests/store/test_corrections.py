@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.round.tally import Draft, parse_tally
-from roundtui.domain.visits import Visit
+from roundtui.domain.round.tally import parse_tally
+from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain
 from roundtui.store.journal import Author, record, withdraw

@@ -1,12 +1,11 @@
-"""Every entry carries a digest of what it says, those recorded before there were digests too."""
+"""Every entry carries a digest of what it says, and that of the entry before it on its lane."""
 
 from __future__ import annotations
 
 import hashlib
 import sqlite3
-from contextlib import closing
+from dataclasses import replace
 from datetime import date, datetime
-from pathlib import Path
 
 import pytest
 
@@ -17,15 +16,11 @@ from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartSt
 from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
-from roundtui.store.connect import DB_NAME, open_store
-from roundtui.store.digests import JOURNALS
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.migrations import APPLICATION_ID
-from roundtui.store.rows import VISITS
-from roundtui.store.schema import FIRST
+from roundtui.store.rows import JOURNALS, VISITS, Link, Table, digest_of
 from roundtui.store.set_up.columns import FILES
-from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.row_digests import digest_of, renew_digests, rows_in
+from roundtui.store.set_up.row_digests import digest_of as row_digest
+from roundtui.store.set_up.row_digests import rows_in
 
 ADA = Author("Ada", "truck")
 ON = date(2026, 5, 20)
@@ -46,49 +41,66 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         Assembled(trap="A1", species="CM", assembled_on=ON, body_label="D1"),
         Stocked(lot="CM26", stocked_on=ON, kind=StockKind.COUNTED, number=12),
         SetUpChanged(
-            file="traps.csv", deed="edited", done_on=ON, was='{"row": "3"}', becomes='{"row": "4"}', trap="A1"
+            file="traps.csv",
+            deed="edited",
+            done_on=ON,
+            was='{"row": "3"}',
+            becomes='{"row": "4"}',
+            row='["A1",""]',
+            trap="A1",
         ),
     ]
     withdraw(conn, record(conn, entries, ADA, now)[0].id, "wrong sheet", ADA, now)
 
 
-def test_the_digest_is_that_of_a_json_array_anyone_can_make(store: sqlite3.Connection, now: datetime) -> None:
+def test_the_digest_is_that_of_a_text_anyone_can_make(store: sqlite3.Connection, now: datetime) -> None:
     fill(store, now)
-    entry_id, digest = store.execute("SELECT id, digest FROM visits").fetchone()
+    entry_id, digest, no, lane, previous = store.execute(
+        "SELECT id, digest, no, name, previous FROM visits JOIN lanes USING (lane)"
+    ).fetchone()
+    before = f'"previous":"{previous.hex()}",' if previous else ""
     said = (
-        f'["visit","{entry_id}","2026-05-20T16:30:00.000000Z","Ada","truck",null,"","A1","2026-05-20",4,null,1,0,null,0,'
-        'null,"half under leaves \\"[/]\\" \u202e\\u0007",null,0,null,0]'
+        f'{{"count":4,"device":"truck","form":1,"id":"{entry_id}","kind":"visit","lane":"{lane}","no":{no},'
+        '"note":"half under leaves \\"[/]\\" \u202e\\u0007",'
+        f'{before}"read_on":"2026-05-20",'
+        '"recorded_at":"2026-05-20T16:30:00.000000Z","scout":"Ada","trap":"A1"}'
     )
     assert digest == hashlib.sha256(said.encode()).digest()
 
 
-def test_a_record_of_before_gets_its_digests_and_keeps_its_guards(folder: Path, now: datetime) -> None:
-    path = folder / DB_NAME
-    with closing(sqlite3.connect(path, isolation_level=None)) as conn:
-        for statement in FIRST:
-            conn.execute(statement)
-        for table, row in (
-            (
-                "visits",
-                ("v" * 36, *("2026-05-20T16:30:00.000000Z", "Ada", "truck", None, "", "A1", "2026-05-20", 4, None)),
-            ),
-        ):
-            marks = ", ".join("?" * (len(row) + 10))
-            conn.execute(f"INSERT INTO {table} VALUES ({marks})", (*row, 1, 0, None, 0, None, "", None, 0, None, 0))
-        conn.execute(
-            "CREATE TABLE _sqlite_migrations (migration_set TEXT, name TEXT, applied_at TEXT,"
-            " PRIMARY KEY (migration_set, name))"
+def test_each_entry_holds_the_digest_of_the_one_before_it_on_its_lane(store: sqlite3.Connection, now: datetime) -> None:
+    fill(store, now)
+    lanes = store.execute("SELECT lane, last_no, last_digest FROM lanes").fetchall()
+    assert lanes
+    for lane, last, digest in lanes:
+        rows = sorted(
+            row
+            for table in JOURNALS
+            for row in store.execute(f"SELECT no, previous, digest FROM {table.name} WHERE lane = ?", (lane,))
         )
-        conn.execute("INSERT INTO _sqlite_migrations VALUES ('roundtui', 'the_record', '2026-05-20')")
-        conn.execute("PRAGMA user_version = 1")
-        conn.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    with closing(open_store(folder, now=now)) as conn:
-        row = conn.execute(f"SELECT {VISITS.listed}, digest FROM visits").fetchone()
-        assert row[-1] == VISITS.digest(row[:-1])
-        fill(conn, now)
-        for table in JOURNALS:
+        assert [row[0] for row in rows] == list(range(1, len(rows) + 1))
+        assert [row[1] for row in rows] == [b"", *(row[2] for row in rows[:-1])]
+        assert (last, digest) == (rows[-1][0], rows[-1][2])
+
+
+def test_a_field_that_is_added_changes_no_digest_of_before(store: sqlite3.Connection, now: datetime) -> None:
+    """An entry that says nothing of a field has the digest that it had when nobody knew the field."""
+    (entry,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, now)
+    values, link = VISITS.values(entry), Link("1" * 12 + "." + "2" * 12 + ".1", 1, b"")
+    known = Table(replace(VISITS.of, word="visit"))
+    known.__dict__["own"] = tuple(one for one in VISITS.own if one.name != "females")
+    without = tuple(value for name, value in zip(VISITS.columns, values, strict=True) if name != "females")
+    assert digest_of(VISITS, values, "", link) == digest_of(known, without, "", link)
+    sexed = VISITS.values(replace(entry, females=2))
+    assert digest_of(VISITS, sexed, "", link) == digest_of(known, without, '{"females":2}', link)
+
+
+def test_entries_are_never_changed(store: sqlite3.Connection, now: datetime) -> None:
+    fill(store, now)
+    for table in JOURNALS:
+        if store.execute(f"SELECT 1 FROM {table.name}").fetchone():
             with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
-                conn.execute(f"UPDATE {table.name} SET digest = x''")
+                store.execute(f"UPDATE {table.name} SET digest = zeroblob(32)")
 
 
 def test_an_entry_longer_than_any_parcel_may_carry_is_refused(store: sqlite3.Connection, now: datetime) -> None:
@@ -97,22 +109,7 @@ def test_an_entry_longer_than_any_parcel_may_carry_is_refused(store: sqlite3.Con
         withdraw(store, entry.id, "x" * 20_001, ADA, now)
 
 
-def test_rows_loaded_before_digests_could_be_compared_are_not_taken_for_changed_ones(
-    store: sqlite3.Connection, folder: Path, now: datetime
-) -> None:
-    """As long as a row is as it was loaded, a store of before knows it under the new digest."""
-    before = store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall()
-    for file in FILES:
-        for key, values in rows_in(store, file).items():
-            former = hashlib.blake2b(repr(sorted(values.items())).encode(), digest_size=12).hexdigest()
-            store.execute("UPDATE loaded SET digest = ? WHERE file = ? AND key = ?", (former, file.name, key))
-    assert store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall() != before
-    renew_digests(store)
-    assert store.execute("SELECT * FROM loaded ORDER BY 1, 2").fetchall() == before
-    assert not load_folder(store, folder, now).changed
-
-
 def test_the_digest_of_a_set_up_row_is_one_anyone_can_make(store: sqlite3.Connection) -> None:
     file = next(file for file in FILES if file.name == "blocks.csv")
     said = '["blocks.csv",["block","N"],["crop","apple"],["farm","HF"],["name","North"]]'
-    assert digest_of(file, rows_in(store, file)['["N"]']) == hashlib.sha256(said.encode()).hexdigest()
+    assert row_digest(file, rows_in(store, file)['["N"]']) == hashlib.sha256(said.encode()).hexdigest()

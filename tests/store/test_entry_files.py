@@ -15,17 +15,17 @@ from roundtui.errors import ProblemsError
 from roundtui.store.beside import present
 from roundtui.store.journal import Author, withdraw
 from roundtui.store.round.entry_files import KINDS, columns_of, record_file
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import table_of
 
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)
 FILES = {
-    "samples": "block,looked_on,kind,pest,looked_at,looked,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
+    "samples": "block,sampled_on,sample,pest,unit,examined,found,plan\nn,2026-05-19,LEAF,OBLR,shoot,60,1,\n",
     "treatments": "block,species,treated_on,words,said_by\nN,cm,2026-05-19,=cover spray,Bo\n",
     "specimens": "trap,read_on,what,number,vial,in_count\na1,2026-05-19,unknown,2,V-7,no\n",
     "parts": "label,part,species,state,noted_on,place\nD1,body,CM,stored,2026-05-19,loft\n",
     "assemblies": "trap,species,assembled_on,body_label,lot\nA1,CM,2026-05-19,D1,CM26\n",
-    "stock": "lot,stocked_on,kind,number\ncm26,2026-05-19,counted,12\n",
+    "stock": "lot,stocked_on,event,number\ncm26,2026-05-19,counted,12\n",
 }
 
 
@@ -43,7 +43,7 @@ def test_a_file_is_recorded_once_and_a_second_time_adds_nothing(
     added, known = enter(store, folder, kind, FILES[kind], now)
     assert (len(added), known) == (1, 0)
     assert enter(store, folder, kind, FILES[kind], now) == ([], 1)
-    table = TABLES[KINDS[kind]]
+    table = table_of(KINDS[kind])
     assert present(store, table, TODAY.replace(day=1), TODAY) == added
 
 
@@ -77,13 +77,13 @@ def test_each_kind_becomes_its_own_record_with_labels_as_they_are_set_up(
     [
         (
             "samples",
-            "block,looked_on,kind,pest,looked_at,looked,found\nQ,2026-05-19,leaf,OBLR,shoot,60,1\n",
+            "block,sampled_on,sample,pest,unit,examined,found\nQ,2026-05-19,leaf,OBLR,shoot,60,1\n",
             "no block Q",
         ),
-        ("samples", "block,looked_on,kind,pest,looked_at,looked,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-21,counted,12\n", "in the future"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,,12\n", "is blank"),
-        ("stock", "lot,stocked_on,kind,number\nCM26,2026-05-19,counted,a dozen\n", "no whole number"),
+        ("samples", "block,sampled_on,sample,pest,unit,examined,found\nN,2026-05-19,bark,OBLR,shoot,60,1\n", "bark"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-21,counted,12\n", "in the future"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-19,,12\n", "is blank"),
+        ("stock", "lot,stocked_on,event,number\nCM26,2026-05-19,counted,a dozen\n", "no whole number"),
         ("parts", "label,part,species,noted_on\nD1,body,CM,2026-05-19\n", "the column state is missing"),
         ("specimens", "trap,read_on,what,number\nZ9,2026-05-19,bee,1\n", "no trap Z9"),
     ],
@@ -97,10 +97,10 @@ def test_a_faulty_row_keeps_the_whole_file_out_and_is_named(
         enter(store, folder, kind, whole, now)
     assert any(words in str(problem) for problem in caught.value.problems)
     assert "line" in caught.value.problems[0].where
-    assert present(store, TABLES[KINDS[kind]], TODAY.replace(day=1), TODAY) == []
+    assert present(store, table_of(KINDS[kind]), TODAY.replace(day=1), TODAY) == []
 
 
 def test_columns_are_those_of_the_record() -> None:
     needed, more = columns_of("samples")
-    assert needed == ("block", "looked_on", "kind", "pest", "looked_at", "looked", "found")
+    assert needed == ("block", "sampled_on", "sample", "pest", "unit", "examined", "found")
     assert {"plan", "grade", "entries", "note"} <= set(more)

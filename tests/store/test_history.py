@@ -20,7 +20,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import history, programme, programme_for
-from roundtui.store.rows import STAGES, TELLINGS, VISITS
+from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import TRAPS, write_folder
 
@@ -65,7 +65,7 @@ def whole_history(conn: sqlite3.Connection, on: date, office: Office) -> History
         scent=present(VISITS, date.max),  # type: ignore[arg-type]
         stages={block: log[-1] for block, log in stage_log.items()},
         stage_log=stage_log,
-        told=present(TELLINGS),  # type: ignore[arg-type]
+        told=present(NOTIFICATIONS),  # type: ignore[arg-type]
         last_service=service,
     )
 
@@ -200,10 +200,10 @@ def test_the_traps_whose_whole_past_matters_are_known_as_entries_come_in(
     store: sqlite3.Connection, folder: Path, now: datetime, visits: list[Visit], troubled: list[str]
 ) -> None:
     record(store, visits, ADA, now)
-    assert [row[0] for row in store.execute("SELECT trap FROM troubled ORDER BY trap")] == troubled
+    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == troubled
     write_folder(folder, traps=TRAPS.replace("A2,N,CM,delta", "A2,N,CM,wing"))
     assert load_folder(store, folder, now).changed
-    assert [row[0] for row in store.execute("SELECT trap FROM troubled ORDER BY trap")] == troubled
+    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == troubled
 
 
 def test_a_lot_that_turns_out_to_be_of_another_species_is_found(

@@ -105,7 +105,7 @@ def test_stages_and_tellings_are_entries_too(store: sqlite3.Connection, now: dat
     recorded = record(store, [seen, told], ADA, now)
     assert [(row.kind, row.block, row.entry) for row in journal_rows(store, DAY, DAY)] == [
         ("stage", "N", recorded[0]),
-        ("told", "N", recorded[1]),
+        ("notified", "N", recorded[1]),
     ]
 
 
@@ -120,7 +120,7 @@ def test_a_replay_of_a_route_has_the_corrections_that_moved_entries_in_and_out(
     assert len(journal_rows(store, DAY, DAY)) == 3
 
 
-@pytest.mark.parametrize("table", ["visits", "stages", "tellings", "withdrawals"])
+@pytest.mark.parametrize("table", ["visits", "stages", "notifications", "withdrawals"])
 def test_no_entry_is_ever_changed_or_erased(store: sqlite3.Connection, folder: Path, now: datetime, table: str) -> None:
     entries = record(
         store,

@@ -21,8 +21,11 @@ from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme
+from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.conflicts import open_rows
 from roundtui.store.set_up.load import load_folder, newer_files
+from roundtui.store.set_up.register import carry_out
+from roundtui.store.set_up.register_deeds import edited, row_of
 from tests.conftest import BLOCKS, FARMS, TRAPS, MakeFolder, write_folder
 
 
@@ -138,7 +141,9 @@ def test_a_new_date_with_readings_between_is_another_hanging(
 def test_a_row_changed_in_the_app_as_well_is_a_conflict_to_settle(
     folder: Path, store: sqlite3.Connection, now: datetime
 ) -> None:
-    store.execute("UPDATE farms SET phone = '555-0000' WHERE farm = 'HF'")
+    farms = BY_NAME["farms.csv"]
+    edit = edited(farms, row_of(store, farms, "HF"), {"phone": "555-0000"}, now.date())
+    carry_out(store, edit, Author("Ada", "desk"), now)
     assert not load_folder(store, folder, now).changed
     assert programme(store).farms["HF"].phone == "555-0000"
     write_folder(folder, farms=FARMS.replace("555-0101", "555-0199"))

@@ -43,7 +43,7 @@ def body(label: str, species: str, state: PartState = PartState.STORED) -> PartN
 
 
 def troubled(conn: sqlite3.Connection) -> list[str]:
-    return [row[0] for row in conn.execute("SELECT trap FROM troubled ORDER BY trap")]
+    return [row[0] for row in conn.execute("SELECT trap FROM suspect_traps ORDER BY trap")]
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_traps_whose_bodies_may_smell_are_known_as_entries_come_in_and_after_a_l
     assert troubled(store) == expected
     find_troubled(store)
     assert troubled(store) == expected
-    store.execute("DELETE FROM troubled")
+    store.execute("DELETE FROM suspect_traps")
     assert missed(store) == expected
 
 

@@ -149,4 +149,4 @@ def test_progress_is_told_parcel_by_parcel(two: Laptops) -> None:
     record(two.stores[0], visits, ADA, NOW)
     told: list[tuple[str, int, int]] = []
     merge(two.stores[1], [two.pack(0)], lambda *far: told.append(far))
-    assert told == [("1.parcel", done, 2500) for done in (1000, 2000, 2500)]
+    assert told == [("1.bundle", done, 2500) for done in (1000, 2000, 2500)]

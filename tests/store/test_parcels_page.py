@@ -5,28 +5,24 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from roundtui.domain.entries import KINDS
 from roundtui.store.journal import MOST_TEXT
 from roundtui.store.parcels import form as parcel_form
-from roundtui.store.parcels.form import MEMBERS
 from roundtui.store.parcels.manifest import Manifest, Member
 from roundtui.store.round.conflicts import ConflictKind
-from roundtui.store.set_up.row import MOST_BEFORE
 
 PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding="utf-8").split("\n## Bundles\n")[1]
 
 
-def test_every_member_stands_with_its_keys() -> None:
-    rows = dict(re.findall(r"^\| `(\w+\.jsonl)` \| .* \| (.*) \|$", PAGE, re.MULTILINE))
-    assert rows == {name: ", ".join(table.columns[6:]) for name, table in MEMBERS.items()}
-    common = ", ".join(next(iter(MEMBERS.values())).columns[:6])
-    assert f"Common keys, before those: {common}" in PAGE
-    for table in MEMBERS.values():
-        assert f"`{table.kind}`" in PAGE
+def test_every_kind_of_entry_stands() -> None:
+    for kind in KINDS:
+        assert f"`{kind.word}`" in PAGE
+    assert f"`{parcel_form.ENTRIES}`" in PAGE
 
 
 def test_every_key_of_the_manifest_stands() -> None:
-    member = Member("visits.jsonl", 0, 0, "0" * 64, None, None)
-    said = Manifest("", "", (), None, {"visits.jsonl": member}).to_json().decode()
+    member = Member(parcel_form.ENTRIES, 0, 0, "0" * 64, None, None)
+    said = Manifest("", "", (), None, {parcel_form.ENTRIES: member}).to_json().decode()
     for key in re.findall(r'"(\w+)":', said):
         assert re.search(rf"^\| .*\b{key}\b", PAGE, re.MULTILINE), key
     assert f"`{parcel_form.FORMAT}` and {parcel_form.FORMAT_VERSION}" in PAGE
@@ -40,9 +36,6 @@ def test_every_limit_and_every_kind_of_conflict_stands() -> None:
         f"| all members unpacked | {parcel_form.MOST_BYTES // mib // 1024} GiB",
         f"| the manifest | {parcel_form.MOST_MANIFEST // 1024} KiB |",
         f"| a line | {parcel_form.MOST_LINE // mib} MiB |",
-        f"| set-up rows | {parcel_form.MOST_SET_UP:,} |",
-        f"`before` (digests of what it was before, and of what was passed over for it, at most {MOST_BEFORE})",
-        f"`{parcel_form.SET_UP}` besides holds",
         f"| a text in an entry | {MOST_TEXT:,} characters |",
         f"from {parcel_form.RATIO_FROM // mib} MiB of content | {parcel_form.MOST_RATIO} to 1",
         *(f"| `{kind.value}`:" for kind in ConflictKind),

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
@@ -25,11 +26,9 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
 from roundtui.store.round.past import Mark, as_recorded, at_each, parse_instant, shown_after
-from roundtui.store.rows import WITHDRAWALS, Withdrawal
-from roundtui.store.tables import TABLES
 from tests.conftest import NOW, write_folder
 from tests.store.deeds import Deed, deeds, do
-from tests.store.laptops import rows_of
+from tests.store.laptops import add_row, rows_of
 
 ADA = Author("Ada", "truck")
 BO = Author("Bo", "desk")
@@ -149,10 +148,9 @@ def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
             closing(open_folder(other, now=NOW).conn) as conn,
         ):
             conn.execute("PRAGMA foreign_keys = OFF")
-            for table in (*TABLES.values(), WITHDRAWALS):
-                for row in whole.execute(f"SELECT {table.listed} FROM {table.name}").fetchall():
-                    if row[0] in kept:
-                        conn.execute(table.insert, table.signed(row))
+            for entry_id, row in rows_of(whole).items():
+                if entry_id in kept:
+                    add_row(conn, row)
             yield conn
 
 

@@ -202,7 +202,7 @@ def test_the_lot_that_hangs_in_a_trap_is_the_one_put_in_last(store: sqlite3.Conn
 def test_the_traps_that_may_be_in_trouble_are_worked_out_anew(store: sqlite3.Connection) -> None:
     do(store, edited(TRAPS, row_of(store, TRAPS, "A1"), {"lot": "OFM26"}, MOVED_ON))
 
-    assert store.execute("SELECT trap FROM troubled").fetchall() == [("A1",)]
+    assert store.execute("SELECT trap FROM suspect_traps").fetchall() == [("A1",)]
 
 
 # --- the files, and another laptop -----------------------------------------------------------------------------------
@@ -282,23 +282,18 @@ def test_files_written_in_place_are_nothing_new_and_the_former_ones_are_kept(
     assert not_in_files(store) == ()
 
 
-def test_a_laptop_that_merges_is_offered_the_row_as_the_one_that_took_the_place_of_its_own(
+def test_a_laptop_that_merges_has_the_rows_as_the_register_of_the_other(
     tmp_path: Path, store: sqlite3.Connection
 ) -> None:
     from roundtui.store.parcels.merge import merge
     from roundtui.store.parcels.parcel import pack
-    from roundtui.store.set_up.settle import settle_row
 
     move_a1(store)
-    pack(store, tmp_path / "desk.parcel", "desk", NOW)
+    pack(store, tmp_path / "desk.bundle", "desk", NOW)
     with closing(open_folder(write_folder(tmp_path / "truck"), now=NOW).conn) as truck:
-        merge(truck, [tmp_path / "desk.parcel"])
-        closed, new = open_rows(truck)
-        assert (closed.label, closed.offers[0].later, new.here) == ("A1 2026-04-20", True, None)
+        merge(truck, [tmp_path / "desk.bundle"])
+        assert open_rows(truck) == ()
         assert [one.words for one in history_of(truck, TRAPS, "A1")] == ["spray drift", "spray drift"]
-        assert hangings(truck, "A1") == [("N", "2026-04-20", "")]
-        for row in (closed, new):
-            settle_row(truck, row, row.offers[0], ADA, NOW)
         assert programme(truck) == programme(store)
 
 
@@ -311,24 +306,19 @@ def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite
     assert history_of(store, TRAPS, "A1")[0] == entry
 
 
-def test_a_move_that_was_put_back_elsewhere_is_put_back_by_its_entry_here_too(
-    tmp_path: Path, store: sqlite3.Connection
-) -> None:
+def test_a_move_that_was_put_back_elsewhere_is_put_back_here_too(tmp_path: Path, store: sqlite3.Connection) -> None:
     from roundtui.store.parcels.merge import merge
     from roundtui.store.parcels.parcel import pack
-    from roundtui.store.set_up.settle import settle_row
 
     before = programme(store)
     move_a1(store)
-    pack(store, tmp_path / "moved.parcel", "desk", NOW)
+    pack(store, tmp_path / "moved.bundle", "desk", NOW)
     (moved_entry, _) = history_of(store, TRAPS, "A1")
     do(store, undone(store, moved_entry.id, MOVED_ON), minutes=1)
-    pack(store, tmp_path / "back.parcel", "desk", NOW + timedelta(minutes=2))
+    pack(store, tmp_path / "back.bundle", "desk", NOW + timedelta(minutes=2))
     with closing(open_folder(write_folder(tmp_path / "truck"), now=NOW).conn) as truck:
-        for name in ("moved", "back"):
-            merge(truck, [tmp_path / f"{name}.parcel"])
-            for row in open_rows(truck):
-                settle_row(truck, row, row.offers[0], ADA, NOW)
+        merge(truck, [tmp_path / "moved.bundle"])
         assert len(hangings(truck, "A1")) == 2
-        do(truck, undone(truck, moved_entry.id, MOVED_ON), minutes=3)
+        merge(truck, [tmp_path / "back.bundle"])
+        assert open_rows(truck) == ()
         assert programme(truck) == before

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -21,7 +20,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import pack
 from roundtui.store.read import programme
-from roundtui.store.set_up.columns import SetUpFile, Values
+from roundtui.store.set_up.columns import Values
 from roundtui.store.set_up.conflicts import open_rows
 from roundtui.store.set_up.files import write_in_place, write_set_up
 from roundtui.store.set_up.load import load_folder
@@ -40,8 +39,8 @@ from roundtui.store.set_up.register_deeds import (
 )
 from roundtui.store.set_up.register_history import undone
 from roundtui.store.set_up.row import BY_NAME
-from roundtui.store.set_up.row_digests import digest_of, rows_in, said
-from roundtui.store.set_up.settle import not_in_files, settle_row
+from roundtui.store.set_up.row_digests import digest_of, rows_in
+from roundtui.store.set_up.settle import not_in_files
 from tests.conftest import NOW, write_folder
 
 FIRST = date(2026, 4, 20)
@@ -115,18 +114,13 @@ def test_files_loads_and_laptops_agree_with_the_register_after_any_deeds(done: l
             assert (report.changed, report.contested) == (False, [])
             assert of_store(conn) == rows
 
-            # Another laptop with those files is offered every row that is otherwise here.
-            pack(conn, Path(at) / "desk.parcel", "desk", NOW)
+            # Another laptop with those files has the same rows, and nobody is asked.
+            pack(conn, Path(at) / "desk.bundle", "desk", NOW)
             ids._last_ms = 0
             with closing(open_folder(write_folder(Path(at) / "truck"), now=NOW).conn) as truck:
-                merge(truck, [Path(at) / "desk.parcel"])
-                offered = {offer.digest: offer.later for row in open_rows(truck) for offer in row.offers}
-                assert set(offered) == rows - of_store(truck)
-                own = [(file, values) for file in BY_NAME.values() for values in rows_in(truck, file).values()]
-                assert all(offered[digest] for digest in followed(conn, own))
-                while waiting := open_rows(truck):
-                    settle_row(truck, waiting[0], waiting[0].offers[0], ADA, NOW)
-                assert rows <= of_store(truck)
+                merge(truck, [Path(at) / "desk.bundle"])
+                assert open_rows(truck) == ()
+                assert of_store(truck) == rows
 
             # Files written anew bring the same set-up elsewhere, and nothing new here.
             write_set_up(conn, Path(at) / "new")
@@ -137,17 +131,3 @@ def test_files_loads_and_laptops_agree_with_the_register_after_any_deeds(done: l
             assert (report.changed, report.contested) == (False, [])
             assert of_store(conn) == rows
             assert not_in_files(conn) == ()
-
-
-def followed(conn: sqlite3.Connection, loaded: list[tuple[SetUpFile, Values]]) -> set[str]:
-    """What rows that were loaded have become by the entries alone, where they came by that state only once."""
-    entries = conn.execute("SELECT file, was, becomes FROM set_up_changes ORDER BY id").fetchall()
-    found = set()
-    for file, values in loaded:
-        states = [json.dumps(said(values), ensure_ascii=False)]
-        for name, was, becomes in entries:
-            if name == file.name and was == states[-1]:
-                states.append(becomes)
-        if len(states) > 1 and states.count(states[-1]) == 1 and states[-1]:
-            found.add(digest_of(file, json.loads(states[-1])))
-    return found

@@ -337,11 +337,11 @@ def test_biofixes_and_thermometers_travel_between_laptops(
     other = make_folder("other", stations="station,name\nV,Vale\n", blocks=BLOCKS, weather=steady_weather())
     confirm(conn, farm)
     record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)
-    pack(conn, tmp_path / "all.parcel", "truck", NOW)
+    pack(conn, tmp_path / "all.bundle", "truck", NOW)
     with closing(open_folder(other, now=NOW).conn) as there:
         assert station_days(there, "V", ON, ON)[0].tmax == 70
         for _ in range(2):
-            merge(there, [tmp_path / "all.parcel"])
+            merge(there, [tmp_path / "all.bundle"])
         assert confirmed_biofixes(there, ON, Office(rules=())) == {("N", "CM"): READ[1]}
         assert station_days(there, "V", ON, ON)[0].tmax == 91.5
         assert [check.faults for check in verify(there, "office") if check.faults] == []
@@ -351,8 +351,8 @@ def test_a_parcel_about_a_station_that_is_not_set_up_is_refused(
     conn: sqlite3.Connection, make_folder: MakeFolder, tmp_path: Path
 ) -> None:
     record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)
-    pack(conn, tmp_path / "all.parcel", "truck", NOW)
+    pack(conn, tmp_path / "all.bundle", "truck", NOW)
     with closing(open_folder(make_folder("other"), now=NOW).conn) as there:
         with pytest.raises(RefusedError, match="there is no station V here"):
-            merge(there, [tmp_path / "all.parcel"])
+            merge(there, [tmp_path / "all.bundle"])
         assert there.execute("SELECT count(*) FROM temperatures").fetchone() == (0,)

@@ -97,6 +97,20 @@ def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
 
 
 @dataclass(frozen=True, slots=True)
+class NewerSaid:
+    """Entries of a kind, or with words, that only a newer program understands."""
+
+    kind: str
+    """Word for the kind."""
+    trap: str
+    """Trap they are about; empty where they are not about one."""
+    block: str
+    """Block they are about; empty where they are not about one."""
+    number: int
+    """How many."""
+
+
+@dataclass(frozen=True, slots=True)
 class Beside:
     """Present entries of a season up to a day, each kind in the order of their days."""
 
@@ -110,6 +124,8 @@ class Beside:
     """Lots of lures that run out or expire; none where stock is not on record."""
     in_spite: tuple[Assembled, ...] = ()
     """Traps that hang, made up in spite of something that was named."""
+    newer: tuple[NewerSaid, ...] = ()
+    """What only a newer program understands; every figure stands without it."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -129,4 +145,5 @@ class Beside:
             tuple(one for one in self.specimens if one.trap in traps),
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
             tuple(one for one in self.in_spite if one.trap in traps),
+            tuple(one for one in self.newer if one.trap in traps or one.block in blocks),
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from fractions import Fraction
 
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.rules import UNBAITED, kind_word
@@ -110,6 +111,40 @@ def lots_behind(
     return tuple(dict.fromkeys(found)) or (None,)
 
 
+_RED = "2 to 3 weeks: Knight, Christianson & Light 2000, ars.usda.gov SEQ_NO_115=108844; Israel has 14 days at most"
+_OTHER_1X = "at least 4 weeks: Washington State University, Areawide IPM Update 2(6), 1 May 1997"
+_GREY = "10 weeks from 4 mg, 16 with 50 mg: Knight, J. Entomol. Soc. BC, journal.entsocbc.ca view/541"
+LURE_LIVES: tuple[tuple[str, str, Fraction, int, str], ...] = (
+    ("CM", "red", Fraction(0), 14, _RED),
+    ("CM", "grey", Fraction(50), 112, _GREY),
+    ("CM", "grey", Fraction(4), 70, _GREY),
+    ("CM", "grey", Fraction(0), 28, _OTHER_1X),
+    ("CM", "membrane", Fraction(0), 28, _OTHER_1X),
+    ("CM", "tape", Fraction(0), 28, _OTHER_1X),
+)
+"""Species, word of the substrate, least load [mg], life [d] and source; the first that fits a lot holds. The shorter
+end of what is printed, since a lure that is too old is seen by nobody."""
+
+
+def usual_life(species: str, lot: Lot | None) -> int:
+    """How long a lure lasts of which the lot states no life: by what it is made of, else as usual for the species.
+
+    Args:
+        species: Abbreviation of the species.
+        lot: Its lot; None: not on record.
+
+    Returns:
+        Days. [d]
+    """
+    if lot is not None and lot.substrate:
+        words = kind_word(lot.substrate.replace("gray", "grey")).split("-")
+        for code, word, least, days, _ in LURE_LIVES:
+            if code == species and word in words and (lot.load_mg or 0) >= least:
+                return days
+    known = SPECIES.get(species)
+    return known.lure_life_days if known else USUAL_LURE_DAYS
+
+
 def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on: date) -> UpkeepDue | None:
     visit = service.get("lure")
     if visit is not None and visit.lure == NONE:
@@ -121,7 +156,7 @@ def _lure(programme: Programme, hanging: Trap, service: Mapping[str, Visit], on:
     if species is not None and not species.lured and lot is None and visit is None:
         return None
     life = lot.life_days if lot and lot.life_days else None
-    usual = species.lure_life_days if species else USUAL_LURE_DAYS
+    usual = usual_life(hanging.species, lot)
     since = visit.read_on if visit else hanging.hung_on
     return _by_age(hanging, "lure", since, life or usual, on, assumed=life is None)
 

@@ -12,7 +12,6 @@ from enum import StrEnum
 
 from roundtui.domain.figures import upkeep
 from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
-from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.text import plain
 from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
 from roundtui.domain.visits import NONE, YES, Visit
@@ -331,8 +330,7 @@ def lure_life(lot: Lot | None, species: str) -> int:
     """
     if lot is not None and lot.life_days:
         return lot.life_days
-    known = SPECIES.get(species)
-    return known.lure_life_days if known else upkeep.USUAL_LURE_DAYS
+    return upkeep.usual_life(species, lot)
 
 
 def lots_in_stock(

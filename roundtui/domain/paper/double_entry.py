@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.round.tally import Draft
-from roundtui.domain.visits import YES, NoReading
+from roundtui.domain.recorded import ID, Recorded, fact
+from roundtui.domain.visits import SAID, YES, Draft, NoReading
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""
@@ -73,12 +73,46 @@ def _run(keyed: Counts, name: str, other: Counts, end: int) -> Alike:
 
 REST = timedelta(minutes=2)
 """A pause after which the time between two rows is a rest and not keying."""
-_SAID = (
-    *("count", "no_reading", "cleared", "liner", "lure", "kill_strip", "body", "note", "others", "estimated"),
-    "lure_found",
-)
+_SAID = SAID
 _LABELS = ("lure", "lure_found")
 _BLANK = Draft()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetOrder(Recorded):
+    """The order in which the paper of a route has its traps."""
+
+    route: str = field(metadata=fact("Name of the route."))
+    traps: str = field(metadata=fact("Labels of its traps in the order of the paper, a JSON array."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubleEntry(Recorded):
+    """One row of a paper sheet as it was entered the second time. It is no visit, and never a second catch."""
+
+    route: str = field(metadata=fact("Name of the sheet's route."))
+    sheet_on: date = field(metadata=fact("Day at the head of the sheet."))
+    trap: str = field(metadata=fact("Label of the trap."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    said: str = field(metadata=fact("What was entered, in the tally notation."))
+    keys: int = field(metadata=fact("Keys pressed for it, Enter included.", least=1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetSettled(Recorded):
+    """That somebody looked at the paper where two entries of a row differ, and what it shows."""
+
+    route: str = field(metadata=fact("Name of the sheet's route."))
+    sheet_on: date = field(metadata=fact("Day at the head of the sheet."))
+    trap: str = field(metadata=fact("Label of the trap."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    kept: str = field(metadata=fact("Which of the two the paper shows.", pattern="first|second|neither|none"))
+    entry: str | None = field(
+        default=None, metadata=fact("Id of the visit that stands from then on; blank: none.", pattern=ID)
+    )
+    second: str | None = field(
+        default=None, metadata=fact("Id of the row entered second; blank: there is none.", pattern=ID)
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,9 +17,9 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.round.choices import own_lots
 from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF
-from roundtui.domain.round.tally import MARKS_HINT, REASONS, Draft, parse_tally
+from roundtui.domain.round.tally import MARKS_HINT, REASONS, parse_tally
 from roundtui.domain.text import plain
-from roundtui.domain.visits import YES, NoReading
+from roundtui.domain.visits import YES, Draft, NoReading
 from roundtui.errors import Problem
 
 MOST_SHOWN = 40

@@ -2,7 +2,8 @@
 
 The codes are those of the BBCH scales of pome and of stone fruit (after Meier, Growth stages of mono- and
 dicotyledonous plants); the wording is this project's. Which field name belongs to which code is a reading of the
-definitions: no published table was found.
+definitions: no published table was found. The English list of stone fruit has no 15 (a German one has the bare number).
+Sizes are no common measure: 71 and 72 are 10 and 20 mm in pome fruit, ovary and sepals in stone fruit.
 """
 
 from __future__ import annotations
@@ -11,12 +12,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-BBCH_POME = "BBCH scale of pome fruit, after Meier"
+BBCH_POME = "BBCH scale of pome fruit, after Meier et al. 1994"
 """Source of the pome codes that were looked up: up to 73."""
-BBCH_STONE = "BBCH scale of stone fruit, after Meier"
-"""Source of the stone codes that were looked up: up to 63."""
+BBCH_STONE = "BBCH scale of stone fruit, after Meier et al. 1994; 64 to 73 in the short form for cherry"
+"""Source of the stone codes that were looked up: up to 73."""
+GENERAL = "general BBCH scale, as a European phenology data set prints it; the crop's own wording from memory"
+"""Source of the later codes that the general scale has as well."""
 FROM_MEMORY = "BBCH scale, from memory"
-"""Source of the later codes."""
+"""Source of the rest."""
+_IN_GENERAL = ("81", "85", "87", "89", "91", "93", "95", "97", "99")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,8 @@ def _stages(rows: str, looked_up: str, until: str) -> tuple[Stage, ...]:
     stages = []
     for row in rows.strip().splitlines():
         code, name, *field_names = (cell.strip() for cell in row.split("|"))
-        stages.append(Stage(code, name, looked_up if code <= until else FROM_MEMORY, tuple(field_names)))
+        source = looked_up if code <= until else GENERAL if code in _IN_GENERAL else FROM_MEMORY
+        stages.append(Stage(code, name, source, tuple(field_names)))
     return tuple(stages)
 
 
@@ -52,6 +57,10 @@ POME = _stages(
     11 | first leaves open
     15 | more leaves open, not full size
     19 | leaves full size
+    31 | shoots begin to grow
+    32 | shoots two tenths of their final length
+    33 | shoots three tenths of their final length
+    39 | shoots nine tenths of their final length
     51 | flower buds begin to swell | silver tip | bud swell | swollen bud
     52 | flower buds swollen, light scales showing
     53 | flower buds break, green showing | green tip | bud burst | bud break
@@ -81,10 +90,12 @@ POME = _stages(
     85 | ripening well on, variety's colour shows
     87 | ripe to pick | harvest | picking ripe
     89 | ripe to eat
-    91 | shoots done growing, leaves still green | after harvest | post harvest
+    91 | shoots done growing, leaves still green
+    92 | leaves begin to change colour
     93 | leaves begin to fall
-    95 | half the leaves down
+    95 | half the leaves have changed colour, or are down: print differs
     97 | all leaves down
+    99 | harvested | after harvest | post harvest
     """,
     BBCH_POME,
     until="73",
@@ -99,15 +110,19 @@ STONE = _stages(
     09 | leaf buds show green tips
     10 | first leaves parting
     11 | first leaves open
-    15 | more leaves open, not full size
     19 | leaves full size
+    31 | shoots begin to grow
+    32 | shoots two tenths of their final length
+    33 | shoots three tenths of their final length
+    39 | shoots nine tenths of their final length
+    50 | flower buds closed, in winter rest
     51 | flower buds swell, still closed | bud swell | swollen bud
     53 | flower buds break, light scales parting | bud burst | bud break
     54 | flowers closed in green scales | green tip
     55 | single flower buds to be seen, closed on short stalks | tight cluster | calyx green
     56 | stalks lengthen, flower buds part | open cluster | calyx red
-    57 | sepals open, tips of petals to be seen | pink | white bud | popcorn
-    59 | balloon: most flowers round and hollow, not open | full pink | balloon
+    57 | sepals open, tips of petals to be seen | pink | white bud
+    59 | balloon: most flowers round and hollow, not open | full pink | balloon | popcorn
     60 | first flowers open | first bloom | early bloom
     61 | bloom begins, one flower in ten open
     62 | one flower in five open
@@ -128,13 +143,15 @@ STONE = _stages(
     85 | colour well on
     87 | ripe to pick | harvest | picking ripe
     89 | ripe to eat
-    91 | shoots done growing, leaves still green | after harvest | post harvest
+    91 | shoots done growing, leaves still green
+    92 | leaves begin to change colour
     93 | leaves begin to fall
-    95 | half the leaves down
+    95 | half the leaves have changed colour, or are down: print differs
     97 | all leaves down
+    99 | harvested | after harvest | post harvest
     """,
     BBCH_STONE,
-    until="63",
+    until="73",
 )
 """Scale of peach, nectarine, plum, apricot and cherry."""
 
@@ -225,8 +242,9 @@ def runs_backward(before: str, after: str) -> bool:
     return _rank(after) < _rank(before)
 
 
-_SEEN_WITH = {"01": 51, "03": 52, "07": 53, "09": 53, "10": 54}
-"""Bud stage seen on the day of an early leaf stage; from the definitions, no published table."""
+_SEEN_WITH = {"01": 51, "03": 52, "07": 53, "09": 53, "10": 54, "99": 90}
+"""Bud stage seen on the day of an early leaf stage; from the definitions, no published table. Fruit is harvested before
+the leaves fall, whatever its code."""
 
 
 def _rank(code: str) -> int:

@@ -48,28 +48,34 @@ def check_visit(
     return tuple(problems)
 
 
-def contradictions(visit: Visit, *, where: str = "") -> tuple[Problem, ...]:
+def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) -> tuple[Problem, ...]:
     """What an entry cannot say, whatever the trap.
 
     Args:
         visit: The entry.
         where: Place as the problems name it.
+        says_more: Whether it says something that only a newer program knows.
     """
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
         wrong.append((f"a count and '{visit.no_reading}' cannot both be", "keep one of the two"))
-    for words, number in (("count", visit.count), ("number of other insects", visit.others)):
+    numbers = (("count", visit.count), ("number of other insects", visit.others), ("number of females", visit.females))
+    for words, number in numbers:
         if number is not None and not 0 <= number <= MOST_MOTHS:
             wrong.append((f"the {words} {number} is impossible", f"write 0 to {MOST_MOTHS}"))
     if visit.no_reading is NoReading.OTHER and not visit.note.strip():
         wrong.append(("'other' needs a note", "say why in a note"))
+    if visit.females is not None and visit.count is None:
+        wrong.append(("females without a count", "write the count, or leave the females out"))
+    elif visit.females is not None and visit.females > (visit.count or 0):
+        wrong.append((f"{visit.females} females are more than the count of {visit.count}", "correct one of the two"))
     if visit.estimated and visit.count is None:
         wrong.append(("an estimate without a count", "write the count, or leave the estimate out"))
     if visit.recount and visit.count is None:
         wrong.append(("a recount without a count", "write the count, or leave the recount out"))
     if len(visit.note) > _LONGEST_NOTE:
         wrong.append((f"the note has {len(visit.note)} characters", f"write at most {_LONGEST_NOTE}"))
-    if not visit.says_something and not wrong:
+    if not (visit.says_something or says_more or wrong):
         wrong.append(("neither a count nor a reason nor a mark", "0 for an empty trap, x and a letter for no reading"))
     return tuple(Problem(where, message, hint) for message, hint in wrong)
 

@@ -4,7 +4,7 @@ Nothing here knows a screen. A ``Keying`` is a value; ``press`` gives the next o
 letter is free to act; ``4o12lr`` and ``xml`` are whole entries, and one Enter wants the lot recorded.
 
 What a key does while the count is being keyed: digits are the count, letters are flags, Enter wants it recorded.
-Keys of the steps beside the count: stage, reason, other insects, note, label, lists. ``press`` is the way in.
+Keys of the steps beside the count: stage, reason, numbers, note, label, lists. ``press`` is the way in.
 Enter at the stage line: whether somebody pressed it there, or it comes from a key that is held or struck twice.
 """
 
@@ -13,7 +13,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
+from roundtui.domain.entries import KIND_OF, Form, marked
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.choices import NOT_LOOKED_AT, Choice, place_of
 from roundtui.domain.round.tally import REASONS
@@ -27,7 +29,8 @@ class Mode(StrEnum):
     """The fruit stage stands above the count and waits."""
     COUNT = "count"
     REASON = "reason"
-    OTHERS = "others"
+    NUMBER = "number"
+    """Digits of a number beside the count."""
     NOTE = "note"
     BODY = "body"
     GO_TO = "go-to"
@@ -107,6 +110,8 @@ class Keying:
     """Digits of the count."""
     line: str = ""
     """Text or digits of the step that stands open."""
+    number: str = ""
+    """Which number the digits are of, as its field is named."""
     cursor: int = 0
     """Line of the list that stands open."""
     stage: str | None = None
@@ -395,20 +400,12 @@ def _back_to_last(now: Keying) -> Keying:
     return replace(correction(now.asked, standing), text=now.text, said=f"Setting {standing.trap} right")
 
 
-def _liner(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, liner=not now.draft.liner))
+def _toggle(name: str) -> Callable[[Keying], Keying]:
+    def turn(now: Keying) -> Keying:
+        turned: dict[str, Any] = {name: not getattr(now.draft, name)}
+        return replace(now, draft=replace(now.draft, **turned))
 
-
-def _kill_strip(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, kill_strip=not now.draft.kill_strip))
-
-
-def _cleared(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, cleared=not now.draft.cleared))
-
-
-def _estimated(now: Keying) -> Keying:
-    return replace(now, draft=replace(now.draft, estimated=not now.draft.estimated))
+    return turn
 
 
 def _recount(now: Keying) -> Keying:
@@ -466,9 +463,13 @@ def _no_reading(now: Keying) -> Keying:
     return replace(close_stage(now), mode=Mode.REASON)
 
 
-def _others(now: Keying) -> Keying:
-    line = "" if now.draft.others is None else str(now.draft.others)
-    return replace(close_stage(now), mode=Mode.OTHERS, line=line)
+def _open_number(name: str) -> Callable[[Keying], Keying]:
+    def opened(now: Keying) -> Keying:
+        number = getattr(now.draft, name)
+        line = "" if number is None else str(number)
+        return replace(close_stage(now), mode=Mode.NUMBER, number=name, line=line)
+
+    return opened
 
 
 def _note(now: Keying) -> Keying:
@@ -493,20 +494,17 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     "enter": _enter,
     "escape": _escape,
     "backspace": _backspace,
-    "l": _liner,
-    "+": _liner,
+    **{one.fact.mark: _toggle(one.attribute) for one in marked(KIND_OF["visit"], Form.FLAG)},
+    **{one.fact.mark: _open_number(one.attribute) for one in marked(KIND_OF["visit"], Form.WHOLE)},
+    "+": _toggle("liner"),
     "r": _lure,
     "*": _lure,
     "f3": _any_lure,
-    "k": _kill_strip,
     "b": _body,
-    "c": _cleared,
-    ".": _cleared,
-    ",": _cleared,
+    ".": _toggle("cleared"),
+    ",": _toggle("cleared"),
     "x": _no_reading,
     "/": _no_reading,
-    "o": _others,
-    "e": _estimated,
     "a": lambda now: ask_for(now, Want.LOOKS),
     "j": _grid,
     "t": lambda now: ask_for(now, Want.TREATMENT),
@@ -590,15 +588,16 @@ def _reason(now: Keying, key: str) -> Keying:
     return chosen
 
 
-def _others_digit(now: Keying, key: str) -> Keying:
+def _number_digit(now: Keying, key: str) -> Keying:
     if key.isascii() and key.isdigit():
         return replace(now, line=now.line + key) if len(now.line) < WIDEST else say(now, f"{MOST_MOTHS} is the most")
     if key == "backspace" and now.line:
         return replace(now, line=now.line[:-1])
     if key in {"escape", "backspace"}:
         return base(now)
-    done = replace(base(now), draft=replace(now.draft, others=int(now.line) if now.line else None))
-    return done if key == "o" else press(done, key)
+    said: dict[str, Any] = {now.number: int(now.line) if now.line else None}
+    done = replace(base(now), draft=replace(now.draft, **said))
+    return done if key == KIND_OF["visit"].field(now.number).fact.mark else press(done, key)
 
 
 def _text_line(now: Keying, key: str) -> Keying:
@@ -679,7 +678,7 @@ _STEPS: Mapping[Mode, Callable[[Keying, str], Keying]] = {
     Mode.STAGE: _stage,
     Mode.COUNT: count,
     Mode.REASON: _reason,
-    Mode.OTHERS: _others_digit,
+    Mode.NUMBER: _number_digit,
     Mode.NOTE: _text_line,
     Mode.BODY: _text_line,
     Mode.GO_TO: _text_line,

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
+from roundtui.domain.entries import KIND_OF, EntryField, Form, marked
 from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, Visit
+from roundtui.domain.visits import MOST_MOTHS, NONE, SAID, YES, Draft, NoReading, Visit
 from roundtui.errors import Problem
 
 REASONS = {
@@ -26,8 +26,6 @@ REASONS = {
 """Letter after ``x`` that says why a trap has no count."""
 REASON_HINT = "s skipped, c closed, m missing, d down, g damaged, o other"
 """The letters after ``x``, in words."""
-MARKS_HINT = "a count, then l r k b c e, o12, x and a letter, w:LURE, n:note"
-"""All marks in one line."""
 BLANK = Problem("", "nothing is written", "0 for an empty trap, x and a letter for no reading")
 """What a blank entry is answered with: it is never a zero."""
 
@@ -37,98 +35,19 @@ _BARE = re.compile(r'[^\s"]\S*')
 _NO_LABELS = {"no", "none", "yes"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
-    """What one entry says, before it is known of which trap and day. The fields mean what they mean in ``Visit``."""
-
-    count: int | None = None
-    """Moths of the trap's species; None: not counted."""
-    no_reading: NoReading | None = None
-    """Why it was not counted."""
-    cleared: bool = True
-    """Whether the moths were taken out."""
-    liner: bool = False
-    """Liner replaced."""
-    lure: str | None = None
-    """None: left alone; a lot; ``YES``: own species; ``NONE``: taken out and none put in."""
-    kill_strip: bool = False
-    """Kill strip replaced."""
-    body: str | None = None
-    """None: left alone; ``YES``: a clean body without a label; else the label of the new body."""
-    note: str = ""
-    """Free words."""
-    others: int | None = None
-    """Other insects in the trap."""
-    estimated: bool = False
-    """The count is an estimate."""
-    lure_found: str | None = None
-    """A lot, a species, or ``NONE``; None where nothing was remarked."""
-
-    def visit(
-        self,
-        trap: str,
-        read_on: date,
-        *,
-        recount: bool = False,
-        scout: str = "",
-        device: str = "",
-        recorded_at: datetime | None = None,
-        id: str = "",  # noqa: A002
-        replaces: str | None = None,
-        reason: str = "",
-    ) -> Visit:
-        """The entry, now of a trap and a day.
-
-        Args:
-            trap: Label of the trap.
-            read_on: Day of the visit.
-            recount: A second look at a catch already counted.
-            scout: Who.
-            device: Which laptop.
-            recorded_at: Instant of recording, UTC.
-            id: Id; empty until recorded.
-            replaces: Id of the entry that it corrects.
-            reason: Why that one is corrected.
-        """
-        return Visit(
-            trap=trap,
-            read_on=read_on,
-            count=self.count,
-            no_reading=self.no_reading,
-            cleared=self.cleared,
-            liner=self.liner,
-            lure=self.lure,
-            kill_strip=self.kill_strip,
-            body=self.body,
-            note=self.note,
-            others=self.others,
-            estimated=self.estimated,
-            lure_found=self.lure_found,
-            recount=recount,
-            scout=scout,
-            device=device,
-            recorded_at=recorded_at,
-            id=id,
-            replaces=replaces,
-            reason=reason,
-        )
+_VISIT = KIND_OF["visit"]
+_FLAGS = marked(_VISIT, Form.FLAG)
+_NUMBERS = marked(_VISIT, Form.WHOLE)
+MARKS_HINT = (
+    f"a count, then {' '.join(one.fact.mark for one in _FLAGS)} r b,"
+    f" {' '.join(f'{one.fact.mark}12' for one in _NUMBERS)}, x and a letter, w:LURE, n:note"
+)
+"""All marks in one line."""
 
 
 def draft_of(visit: Visit) -> Draft:
     """What an entry says, without its trap, day and author."""
-    return Draft(
-        count=visit.count,
-        no_reading=visit.no_reading,
-        cleared=visit.cleared,
-        liner=visit.liner,
-        lure=visit.lure,
-        kill_strip=visit.kill_strip,
-        body=visit.body,
-        note=visit.note,
-        others=visit.others,
-        estimated=visit.estimated,
-        lure_found=visit.lure_found,
-    )
+    return Draft(**{name: getattr(visit, name) for name in SAID})
 
 
 def parse_tally(text: str, *, where: str = "") -> tuple[Draft | None, tuple[Problem, ...]]:
@@ -162,17 +81,14 @@ def format_tally(draft: Draft) -> str:
         marks.append(str(draft.count))
     if draft.no_reading is not None:
         marks.append("x" + next(letter for letter, reason in REASONS.items() if reason is draft.no_reading))
-    for letter, there in (("e", draft.estimated), ("c", not draft.cleared), ("l", draft.liner)):
-        if there:
-            marks.append(letter)
+    marks += [one.fact.mark for one in _FLAGS if getattr(draft, one.attribute) != bool(one.default)]
     if draft.lure is not None:
         marks.append("r" if draft.lure == YES else f"r:{_quoted(draft.lure)}")
-    if draft.kill_strip:
-        marks.append("k")
     if draft.body is not None:
         marks.append("b" if draft.body == YES else f"b:{_quoted(draft.body)}")
-    if draft.others is not None:
-        marks.append(f"o{draft.others}")
+    for one in _NUMBERS:
+        if (number := getattr(draft, one.attribute)) is not None:
+            marks.append(f"{one.fact.mark}{number}")
     if draft.lure_found is not None:
         marks.append(f"w:{_quoted(draft.lure_found)}")
     if draft.note:
@@ -194,15 +110,12 @@ class _Reader:
         self.said: dict[str, object] = {}
         self.problems: list[Problem] = []
         self._marks: dict[str, Callable[[], None]] = {
-            "l": lambda: self._say("liner", True, "l"),
-            "k": lambda: self._say("kill_strip", True, "k"),
-            "e": lambda: self._say("estimated", True, "e"),
-            "c": lambda: self._say("cleared", False, "c"),
+            **{one.fact.mark: self._flag(one) for one in _FLAGS},
+            **{one.fact.mark: self._number_after(one) for one in _NUMBERS},
             "r": self._lure,
             "b": self._body,
             "w": self._found,
             "x": self._reason,
-            "o": self._others,
             "n": self._note,
         }
 
@@ -251,9 +164,15 @@ class _Reader:
         self._say(name, int(digits), words)
         self.at = found.end()
 
-    def _others(self) -> None:
-        self._skip_spaces()
-        self._number("others", "the number of other insects")
+    def _flag(self, one: EntryField) -> Callable[[], None]:
+        return lambda: self._say(one.attribute, not one.default, one.fact.mark)
+
+    def _number_after(self, one: EntryField) -> Callable[[], None]:
+        def read() -> None:
+            self._skip_spaces()
+            self._number(one.attribute, f"the number of {one.fact.short}")
+
+        return read
 
     def _reason(self) -> None:
         self._skip_spaces()

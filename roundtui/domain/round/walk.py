@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.entries import KIND_OF, Form
 from roundtui.domain.figures.exposure import Reading, readings
 from roundtui.domain.figures.unlikely import is_unlikely, usual
 from roundtui.domain.programme.farm import Trap
@@ -75,24 +76,21 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
         first: The count that it was a recount of; None: it was of none that is known.
     """
     words = []
-    if visit.estimated:
-        words.append("estimate")
-    if not visit.cleared:
-        words.append("left in")
-    if visit.liner:
-        words.append("liner")
-    if visit.lure is not None:
-        words.append({YES: "lure", NONE: "lure out, none in"}.get(visit.lure, f"lure {visit.lure}"))
-    if visit.kill_strip:
-        words.append("kill strip")
-    if visit.body is not None:
-        words.append("clean body" if visit.body == YES else f"body {visit.body}")
-    if visit.others is not None:
-        words.append(f"{visit.others} others")
-    if visit.lure_found is not None:
-        words.append("found without a lure" if visit.lure_found == NONE else f"found with lure {visit.lure_found}")
-    if visit.recount:
-        words.append("recount" if first is None else f"recount, first {first.count}")
+    for one in KIND_OF["visit"].fields:
+        value = getattr(visit, one.attribute)
+        if one.required or value == (bool(one.default) if one.form is Form.FLAG else one.default):
+            continue
+        match one.name:
+            case "lure":
+                words.append({YES: "lure", NONE: "lure out, none in"}.get(value, f"lure {value}"))
+            case "body":
+                words.append("clean body" if value == YES else f"body {value}")
+            case "lure_found":
+                words.append("found without a lure" if value == NONE else f"found with lure {value}")
+            case "recount" if first is not None:
+                words.append(f"recount, first {first.count}")
+            case _ if one.fact.short:
+                words.append(one.fact.short if one.form is Form.FLAG else f"{value} {one.fact.short}")
     if visit.note:
         words.append(f"“{visit.note}”")
     return tuple(words)

@@ -73,6 +73,12 @@ _MICHIGAN = (
 _OKANAGAN = "Okanagan-Kootenay SIR programme, oksir.org/orchard-information/degree-days; unit inferred from the sizes"
 _NEW_YORK = "Cornell Scaffolds 1995 and 2003, New York, from 1 January"
 _NEW_YORK_2007 = "Cornell Scaffolds 2007, New York, from 1 January"
+_JONES_AM = "Jones et al. 1989, J. Econ. Entomol. 82"
+_HEALTHY_FRUIT = "University of Massachusetts, Healthy Fruit 27(12), 25 June 2019"
+_VIRGINIA = (
+    "West Virginia University, The Orchard Monitor, 15 August 2005, 23 July and 6 August 2007, from the first biofix "
+    "of the season; base not printed"
+)
 _MASSACHUSETTS = "University of Massachusetts, Healthy Fruit 26(14) 2018 and 27(2) 2019"
 
 
@@ -124,8 +130,10 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
             LifeEvent("egg hatch begins", 1100, _TIMELINE, 2),
             *_span("most eggs hatch", 1320, 1720, _TIMELINE, 2),
             *_span("flight peaks", 1337, 1977, _TIMELINE, 2),
-            LifeEvent("egg hatch ends", 2100, _TIMELINE, 2),
+            LifeEvent("89 % of eggs hatched", 1903, _VIRGINIA, 2),
+            LifeEvent("egg hatch ends", 2100, _TIMELINE, 2, "2100; West Virginia 2133"),
             LifeEvent("egg hatch begins", 2160, _TIMELINE, 3),
+            LifeEvent("6 % of eggs hatched", 2270, _VIRGINIA, 3),
         ),
         source=f"50/88 °F, horizontal cutoff: {_JONES}; {_SINE}",
         note="Other upper limits are in print: 85 °F (Purdue), none (Colorado State University).",
@@ -137,7 +145,11 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         starts="01-01",
         events=(LifeEvent("first moths", 175, "Washington State University, treefruit.wsu.edu/predictive-models"),),
         source=f"50/88 °F, horizontal cutoff: {_JONES}; {_SINE}",
-        note="Without traps; mean of 28 years in Washington 96 °C degree-days, 68 to 122 (the same paper).",
+        note=(
+            "Without traps; mean of 28 years in Washington 96 °C degree-days, 68 to 122 (the same paper). It goes by "
+            "latitude, and above 400 m by elevation too; Utah counts from 1 March (ASHS 2018, paper 28094). The "
+            "numbers of that formula were not found in print."
+        ),
     ),
     SpeciesModel(
         id="shipped-cm-january-c",
@@ -170,6 +182,10 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
             LifeEvent("shoot strikes show", 500, _STRAND),
             LifeEvent("time to read traps twice a week", 800, _STRAND),
             *_span("flight begins", 920, 1010, _STRAND, 2),
+            LifeEvent("11 % of eggs hatched", 2100, _VIRGINIA, 3),
+            LifeEvent("19 % of eggs hatched", 2200, _VIRGINIA, 3),
+            LifeEvent("36 % of eggs hatched", 2350, _VIRGINIA, 3),
+            LifeEvent("42 % of eggs hatched", 2400, _VIRGINIA, 3),
         ),
         source=f"45/90 °F (7.2/32.2 °C): Borchert et al. 2004, J. Econ. Entomol. 97:1353; {_SINE_HORIZONTAL}",
         note="New York's field tables were kept over 43 °F; decisions hold for 45 (Cornell Scaffolds 29(25) 2020).",
@@ -254,6 +270,83 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
         *_span("first catch", 1226, 1690, _MASSACHUSETTS),
         *_span("first stings", 1605, 2157, _MASSACHUSETTS),
         *_span("flight ends", 2772, 3374, _NEW_YORK_2007),
+    ),
+    SpeciesModel(
+        id="shipped-am-utah",
+        species="AM",
+        development=Development(6.7, None, TempUnit.C, Method.SINGLE_SINE, Cutoff.NONE),
+        starts="03-01",
+        events=(
+            LifeEvent("half of the flies are out", 1180, _JONES_AM),
+            LifeEvent("half of the flies bear ripe eggs", 1292, _JONES_AM),
+        ),
+        source=f"6.7 °C, single sine, from 1 March: {_JONES_AM}; University of California IPM, phenology models",
+        note=(
+            "From cherry and hawthorn in Utah; Wisconsin differs by about 256. Ontario: first catch 638 ± 60 over "
+            "6.4 °C (Laing & Heraty 1984), hardly better than the calendar. Michigan: 900 to 1000 °F over 50."
+        ),
+    ),
+    SpeciesModel(
+        id="shipped-wcff",
+        species="WCFF",
+        development=Development(5, None, TempUnit.C, Method.SINGLE_SINE, Cutoff.NONE),
+        starts="03-01",
+        events=tuple(
+            LifeEvent(name, units, "AliNiazee 1979, Can. Entomol. 111:1101-1109")
+            for name, units in (
+                ("first flies", 462),
+                ("egg laying begins", 541),
+                ("egg hatch begins", 594),
+                ("larvae leave the fruit", 795),
+            )
+        ),
+        source=f"5 °C, no upper limit: Jones et al. 1991, Ann. Entomol. Soc. Am. 84:488-492; {_SINE}",
+        note=(
+            "Oregon 1976-78. By region, first fly in °F over 41: Oregon 832, Hood River 860 to The Dalles 990, "
+            "Colorado 949, Utah 1031, Washington 1066; moister sites are earlier."
+        ),
+    ),
+    SpeciesModel(
+        id="shipped-sft",
+        species="SFT",
+        development=Development(10, None, TempUnit.C, Method.SINGLE_SINE, Cutoff.NONE),
+        starts="01-01",
+        events=tuple(
+            LifeEvent(name, units, "NIAB, niab.com/node/2213", generation)
+            for name, units, generation in (
+                ("flight begins", 170, 1),
+                ("flight peaks", 210, 1),
+                ("flight begins", 616, 2),
+                ("flight peaks", 693, 2),
+            )
+        ),
+        source=f"10 °C from 1 January: NIAB, niab.com/node/2213; {_SINE}",
+    ),
+    SpeciesModel(
+        id="shipped-pc",
+        species="PC",
+        development=Development(10, None, TempUnit.C, Method.SINGLE_SINE, Cutoff.NONE),
+        starts="01-01",
+        events=tuple(
+            LifeEvent(name, units, "Akotsen-Mensah et al. 2011, Ann. Entomol. Soc. Am. 104(2), doi 10.1603/AN10061", at)
+            for name, units, at in (
+                ("first catch", 99, 1),
+                ("catch peaks", 245, 1),
+                ("catch peaks", 1105, 2),
+                ("catch peaks", 1758, 3),
+            )
+        ),
+        source=f"10 °C from 1 January: Akotsen-Mensah et al. 2011; {_SINE}",
+        note="Peach in Alabama, right to a week. Apple in Maine: fresh cuts until 308 °F over 50 after petal fall.",
+    ),
+    SpeciesModel(
+        id="shipped-law",
+        species="LAW",
+        development=_fahrenheit(43, None),
+        starts="03-01",
+        events=_span("flight ends", 1002, 1538, _HEALTHY_FRUIT),
+        source=f"43 °F from 1 March: {_HEALTHY_FRUIT}; {_SINE}",
+        note="Massachusetts, one letter.",
     ),
 )
 """Models that ship; the first of a species is the one that is used unless an office writes its own."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from roundtui.domain.recorded import Recorded
+from roundtui.domain.recorded import Recorded, fact
 
 
 class PartKind(StrEnum):
@@ -34,42 +34,30 @@ class PartState(StrEnum):
 class PartNoted(Recorded):
     """What became of a labelled part, and for which species it is."""
 
-    label: str
-    """Label on the part."""
-    part: PartKind
-    """Which part it is."""
-    species: str
-    """Abbreviation of the species it is for, for life."""
-    state: PartState
-    """What became of it."""
-    noted_on: date
-    """Day of it."""
-    place: str = ""
-    """Where it is kept."""
-    note: str = ""
-    """Free words."""
+    label: str = field(metadata=fact("Label on the part."))
+    part: PartKind = field(metadata=fact("Which part it is."))
+    species: str = field(metadata=fact("Abbreviation of the species it is for, for life."))
+    state: PartState = field(metadata=fact("What became of it."))
+    noted_on: date = field(metadata=fact("Day of it."))
+    place: str = field(default="", metadata=fact("Where it is kept."))
+    note: str = field(default="", metadata=fact("Free words."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assembled(Recorded):
     """A trap put together before it is hung: its parts, and the lure put in."""
 
-    trap: str
-    """Label of the trap; it may not hang anywhere yet."""
-    species: str
-    """Abbreviation of the trap's species."""
-    assembled_on: date
-    """Day of it."""
-    body_label: str = ""
-    """Label of the body; empty where it bears none."""
-    funnel_label: str = ""
-    """Label of the funnel, likewise."""
-    lid_label: str = ""
-    """Label of the lid, likewise."""
-    lot: str = ""
-    """Lot of the lure put in; empty: none yet."""
-    despite: str = ""
-    """Why it was put together in spite of what was named; empty where nothing was."""
+    trap: str = field(metadata=fact("Label of the trap; it may not hang anywhere yet."))
+    species: str = field(metadata=fact("Abbreviation of the trap's species."))
+    assembled_on: date = field(metadata=fact("Day on which the trap was put together."))
+    body_label: str = field(default="", metadata=fact("Label of the trap body."))
+    funnel_label: str = field(default="", metadata=fact("Label of the funnel."))
+    lid_label: str = field(default="", metadata=fact("Label of the lid."))
+    lot: str = field(default="", metadata=fact("Lot of the lure put in; empty: none yet."))
+    despite: str = field(
+        default="",
+        metadata=fact("Why the trap was put together all the same; blank where nothing was wrong.", column="override"),
+    )
 
 
 class StockKind(StrEnum):
@@ -85,38 +73,34 @@ class StockKind(StrEnum):
 class Stocked(Recorded):
     """Lures of a lot that were bought, or counted in the store."""
 
-    lot: str
-    """The lot."""
-    stocked_on: date
-    """Day of it."""
-    kind: StockKind
-    """Bought or counted."""
-    number: int
-    """How many lures."""
-    note: str = ""
-    """Free words."""
+    lot: str = field(metadata=fact("The lot."))
+    stocked_on: date = field(metadata=fact("Day on which the lures were bought or counted."))
+    kind: StockKind = field(metadata=fact("Bought or counted.", column="event"))
+    number: int = field(metadata=fact("How many lures.", least=0))
+    note: str = field(default="", metadata=fact("Free words."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetUpChanged(Recorded):
     """A change of the register made in the app: a row of a set-up file as it was, and as it is from then on."""
 
-    file: str
-    """Set-up file that the row belongs in, as traps.csv."""
-    deed: str
-    """What was done: added, edited, moved, taken-down, restored, reordered."""
-    done_on: date
-    """Day it holds from."""
-    was: str = ""
-    """The row before, a JSON object of its columns that are not blank; empty where there was none."""
-    becomes: str = ""
-    """The row after, likewise; empty where it is gone."""
-    trap: str | None = None
-    """Trap it is about; None for what is not about one."""
-    block: str | None = None
-    """Block it is about; None for what is not about one."""
-    words: str = ""
-    """Why, in the words of who did it."""
+    file: str = field(metadata=fact("Set-up file that the row belongs in, as traps.csv."))
+    deed: str = field(
+        metadata=fact("What was done: loaded, added, edited, moved, taken-down, restored, reordered.", column="change")
+    )
+    done_on: date = field(metadata=fact("Day it holds from."))
+    row: str = field(metadata=fact("What tells the row from others for good: its labels when it came, a JSON array."))
+    was: str = field(
+        default="",
+        metadata=fact("The row before, a JSON object of its columns that are not blank; empty where there was none."),
+    )
+    becomes: str = field(default="", metadata=fact("The row after, likewise; empty where it is gone."))
+    after: str = field(
+        default="", metadata=fact("Versions of the row that this one took the place of, set apart by blanks.")
+    )
+    trap: str | None = field(default=None, metadata=fact("Trap it is about; None for what is not about one."))
+    block: str | None = field(default=None, metadata=fact("Block it is about; None for what is not about one."))
+    words: str = field(default="", metadata=fact("Why, in the words of who did it."))
 
 
 def deed_words(entry: SetUpChanged) -> str:

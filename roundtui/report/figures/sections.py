@@ -9,12 +9,15 @@ What a summary says beside its figures, one function a section, in the order in 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date
 
 from rich.console import RenderableType
 from rich.text import Text
 
 from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.history import NewerSaid
 from roundtui.domain.inventory.stock import LotState, LotStock
+from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import plain
 from roundtui.domain.traps.parts import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
@@ -65,6 +68,57 @@ def in_spite_section(asked: Asked) -> Section:
     return [heading("Traps made up in spite of what was named"), *section] if section else []
 
 
+def newer_section(asked: Asked) -> Section:
+    """Blocks about which there is something on record that only a newer roundtui understands.
+
+    Args:
+        asked: What the summary is made from.
+    """
+    section: Section = []
+    for block, trap, words in newer_words(asked.beside.newer, asked.programme, asked.summary.on):
+        where = asked.names.place(block) if block else "no block here"
+        about = f"{plain(trap, NAME_WIDTH)} [{where}]" if trap else where
+        section.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
+    return [heading("Entries of a newer roundtui"), *section] if section else []
+
+
+def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> list[tuple[str, str, str]]:
+    """Block, trap, and what is said of entries that only a newer roundtui understands.
+
+    Args:
+        newer: What there is.
+        programme: For the block in which a trap hangs.
+        on: The day.
+    """
+    found = []
+    for one in newer:
+        hanging = programme.hanging(one.trap, on) if one.trap else None
+        entries = several(one.number, "entry", "entries")
+        words = f"{entries} ({plain(one.kind, NAME_WIDTH)}) of a newer roundtui; the figure stands without"
+        found.append((one.block or (hanging.block if hanging else ""), one.trap, words))
+    return found
+
+
+def newer_json(day: DaySummary) -> list[dict[str, str | None]]:
+    """What ``summary --json`` says of entries that only a newer roundtui understands, under ``attention``.
+
+    Args:
+        day: The summary, with what it was made from.
+    """
+    blocks = day.programme.blocks
+    return [
+        {
+            "kind": "newer-entry",
+            "farm": blocks[block].farm if block in blocks else None,
+            "block": block or None,
+            "species": None,
+            "trap": trap or None,
+            "words": words,
+        }
+        for block, trap, words in newer_words(day.beside.newer, day.programme, day.summary.on)
+    ]
+
+
 def stock_section(asked: Asked) -> Section:
     """Lots that somebody has to do something about.
 
@@ -113,6 +167,7 @@ def _words(names: Names, one: SeriesChange) -> str:
 
 
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
+    newer_section,
     series_section,
     in_spite_section,
     look_section,

@@ -9,12 +9,15 @@ from __future__ import annotations
 import re
 import traceback
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
+from roundtui.store.set_up.columns import file_of
+from roundtui.store.set_up.office import office_content
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -94,15 +97,25 @@ class Templates:
         return TemplateError(f"{plain(where, 120)}: {plain(message, 200)}", hint)
 
 
+def _own_text(own: Path, name: str) -> str | None:
+    """A template of the office; None where it has none of that name."""
+    known = f"{TEMPLATES}/{name}"
+    if file_of(known) is None:
+        return None
+    path = own / name
+    content = office_content(own.parent, known, path if path.is_file() else None)
+    return None if content is None else content.decode("utf-8")
+
+
 def _environment(own: Path | None, *, html: bool) -> Environment:
     # Loaded on first use: only letters and updates need it.
-    from jinja2 import ChoiceLoader, FileSystemLoader, StrictUndefined
+    from jinja2 import ChoiceLoader, FileSystemLoader, FunctionLoader, StrictUndefined
     from jinja2.sandbox import ImmutableSandboxedEnvironment
     from markupsafe import Markup, escape
 
     shipped = FileSystemLoader(Path(__file__).parent / "templates")
     environment = ImmutableSandboxedEnvironment(
-        loader=ChoiceLoader([FileSystemLoader(own), shipped]) if own is not None else shipped,
+        loader=ChoiceLoader([FunctionLoader(partial(_own_text, own)), shipped]) if own is not None else shipped,
         autoescape=html,
         undefined=StrictUndefined,
         trim_blocks=not html,

@@ -19,7 +19,7 @@ from rich.text import Text
 
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, Talk, talks
-from roundtui.domain.recorded import Recorded
+from roundtui.domain.recorded import Recorded, Withdrawal
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
@@ -29,7 +29,7 @@ from roundtui.domain.traps.entries import Assembled, PartNoted, SetUpChanged, St
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Entry, Withdrawal
+from roundtui.store.rows import Entry
 
 _AUTHORS = {field.name for field in fields(Recorded)}
 _ELSEWHERE = {"trap", "block", "kind", "read_on"}

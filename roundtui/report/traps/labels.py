@@ -16,10 +16,10 @@ from roundtui.domain.traps.entries import Assembled
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
 from roundtui.errors import RefusedError
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES
 from roundtui.store.failures import plainly
 from roundtui.store.files import write_whole
 from roundtui.store.read import programme
+from roundtui.store.rows import ASSEMBLIES
 
 _LINES = 8.6
 """Lines of the small size that a label holds, its own label among them at twice that size."""

@@ -27,9 +27,9 @@ from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import whole_file
-from roundtui.store.folder import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.office import files_here
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -21,9 +21,9 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
 from roundtui.store.failures import plainly
-from roundtui.store.rows import STAGES, TELLINGS, VISITS, visit_of
-from roundtui.store.schema import NAMED_LOT, SCENT, SERVICE
+from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_troubled
+from roundtui.store.trouble import NAMED_LOT, SCENT, SERVICE
 
 _NEWEST = (
     "SELECT json_extract(value, '$[0]'), (SELECT read_on FROM present_visits WHERE trap = json_extract(value, '$[1]')"
@@ -124,9 +124,9 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
             told=tuple(
-                TELLINGS.entry(row)
+                NOTIFICATIONS.entry(row)
                 for row in conn.execute(
-                    f"SELECT {TELLINGS.listed} FROM present_tellings"  # noqa: S608
+                    f"SELECT {NOTIFICATIONS.listed} FROM present_notifications"  # noqa: S608
                     " WHERE round_on BETWEEN ? AND ? ORDER BY round_on, recorded_at, id",
                     (first.isoformat(), on.isoformat()),
                 )
@@ -264,7 +264,7 @@ def _scent(conn: sqlite3.Connection) -> list[Visit]:
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     columns = ", ".join(f"v.{column}" for column in VISITS.columns)
     rows = conn.execute(
-        f"SELECT {columns} FROM troubled AS t CROSS JOIN present_visits AS v"  # noqa: S608
+        f"SELECT {columns} FROM suspect_traps AS t CROSS JOIN present_visits AS v"  # noqa: S608
         f" WHERE v.trap = t.trap AND {SCENT} ORDER BY v.read_on, v.recorded_at, v.id"
     )
     return [visit_of(row) for row in rows]

@@ -12,11 +12,11 @@ from roundtui.domain.figures.treatments import Treated, treated_in
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.errors import RefusedError
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
 from roundtui.store.read import history, programme_for
+from roundtui.store.rows import TREATMENTS
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -67,7 +67,7 @@ def days_touched(conn: sqlite3.Connection, office: Office, said: TreatmentSaid, 
     with plainly(conn):
         days = conn.execute(
             "SELECT DISTINCT read_on FROM present_visits WHERE trap IN (SELECT trap FROM traps WHERE block = ?)"
-            " AND read_on BETWEEN ? AND ? UNION SELECT round_on FROM present_tellings WHERE block = ?"
+            " AND read_on BETWEEN ? AND ? UNION SELECT round_on FROM present_notifications WHERE block = ?"
             " AND round_on BETWEEN ? AND ? ORDER BY 1",
             (*span, *span),
         ).fetchall()

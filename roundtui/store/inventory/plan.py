@@ -43,11 +43,11 @@ from roundtui.domain.traps.parts import KnownParts
 from roundtui.domain.traps.season_close import bodies_in_store
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import STOCKS
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.inventory.stock import season_ends_on, uses_since
 from roundtui.store.read import programme
+from roundtui.store.rows import STOCKS
 from roundtui.store.season.office import read_season_office
 from roundtui.store.season.season import SeasonRecord
 from roundtui.store.season.weather import normals_of, station_days

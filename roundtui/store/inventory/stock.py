@@ -14,10 +14,9 @@ from roundtui.domain.season.weather import same_day
 from roundtui.domain.traps.entries import Assembled, Stocked
 from roundtui.domain.visits import NONE, YES, Visit
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, STOCKS
 from roundtui.store.failures import plainly
-from roundtui.store.rows import VISITS, visit_of
-from roundtui.store.schema import NAMED_LOT
+from roundtui.store.rows import ASSEMBLIES, STOCKS, VISITS, visit_of
+from roundtui.store.trouble import NAMED_LOT
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
 _ORDER = " ORDER BY read_on, recorded_at, id"

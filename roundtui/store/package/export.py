@@ -19,6 +19,7 @@ from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.failures import plainly
 from roundtui.store.files import whole_file
+from roundtui.store.lanes import lane_names
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.package.form import (
     DATA,
@@ -118,10 +119,11 @@ def write_lines(conn: sqlite3.Connection, to: Path, now: datetime) -> Exported:
     head = {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "created": instant(now)}
     with one_view(conn), whole_file(to / LINES) as file:
         file.write(_line({"roundtui": head}))
+        lanes = lane_names(conn)
         for member in members(conn):
             rows[member.name] = 0
             for row in conn.execute(member.select):
-                file.write(_line({"table": member.name} | _typed(member, row)))
+                file.write(_line({"table": member.name} | _typed(member, member.shown(row, lanes))))
                 rows[member.name] += 1
     return Exported(rows)
 
@@ -132,7 +134,7 @@ def _line(values: dict[str, Any]) -> bytes:
 
 
 def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
-    values = zip(member.columns, member.sound(row), member.fields, strict=True)
+    values = zip(member.columns, row, member.fields, strict=True)
     return {
         column: value == 1 if field.kind == "boolean" and value is not None else value
         for column, value, (field, _) in values
@@ -141,7 +143,7 @@ def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
 
 def _write_table(conn: sqlite3.Connection, path: Path, member: Member) -> tuple[int, str, int]:
     digest, size, count = hashlib.sha256(), 0, 0
-    rows = conn.execute(member.select)
+    rows, lanes = conn.execute(member.select), lane_names(conn)
     with whole_file(path) as file:
         batch: list[list[str]] = [list(member.columns)]
         while batch:
@@ -151,7 +153,7 @@ def _write_table(conn: sqlite3.Connection, path: Path, member: Member) -> tuple[
             file.write(content)
             digest.update(content)
             size += len(content)
-            batch = [member.cells(row) for row in rows.fetchmany(_AT_ONCE)]
+            batch = [member.cells(member.shown(row, lanes)) for row in rows.fetchmany(_AT_ONCE)]
             count += len(batch)
     return size, digest.hexdigest(), count
 

@@ -1,14 +1,16 @@
-"""Columns of the open files: what each holds, in words and as a type."""
+"""Columns of the open files that are no fields of entries: what each holds, in words and as a type."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
-_DIGEST = {"pattern": "[0-9a-f]{64}"}
-_ID = {"pattern": "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"}
-_REASONS = ("skipped", "closed", "missing", "down", "damaged", "other")
-_STATUS = ("below", "within", "over", "cannot-tell", "no-rule", "not-read")
+from roundtui.domain.recorded import ID
+from roundtui.store.files import plain_text
+
+_ID = {"pattern": ID}
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +23,65 @@ class Field:
     """What it holds."""
     constraints: dict[str, Any] = field(default_factory=dict)
     """Limits, as the Table Schema names them."""
+    default: Any = None
+    """What it holds where nothing is said of it."""
+    optional: bool = False
+    """Whether it has a default at all."""
+
+    def read(self, cell: str) -> Any:
+        """A value as an entry says it, from its cell.
+
+        Args:
+            cell: The cell.
+
+        Raises:
+            ValueError: It is none.
+        """
+        if not cell and self.optional and self.default is None:
+            return None
+        if not cell and self.kind in ("boolean", "integer"):
+            raise ValueError(cell)
+        value = kept_cell(cell, self.kind) if cell else ""
+        return value == 1 if self.kind == "boolean" else value
+
+
+def kept_cell(cell: str, kind: str) -> Any:
+    """A value as a table keeps it, from its cell.
+
+    Args:
+        cell: The cell.
+        kind: Type of its column.
+
+    Raises:
+        ValueError: It is none.
+    """
+    if kind == "boolean":
+        if cell not in ("yes", "no"):
+            raise ValueError(cell)
+        return int(cell == "yes")
+    if kind == "integer":
+        if not (cell.isascii() and cell.lstrip("-").isdigit()):
+            raise ValueError(cell)
+        return int(cell)
+    if kind == "number":
+        try:
+            if not Decimal(cell).is_finite():
+                raise ValueError(cell)
+        except InvalidOperation as error:
+            raise ValueError(cell) from error
+        return cell
+    return plain_text(cell)
+
+
+def described(said: Mapping[str, Any]) -> Field:
+    """A column that is unknown here, as a descriptor tells of it.
+
+    Args:
+        said: What it says.
+    """
+    kind = said.get("type")
+    known = kind if kind in ("boolean", "integer", "number") else "string"
+    return Field(known, "", {}, said.get("default"), optional="default" in said)
 
 
 def _text(about: str, **constraints: Any) -> Field:
@@ -40,50 +101,16 @@ def _day(about: str) -> Field:
 
 
 FIELDS: dict[str, Field] = {
-    # Of every entry.
+    # Of weather, and of several.
     "id": _text("Universal id of the row, in the order of time (RFC 9562, version 7).", **_ID),
     "recorded_at": Field("datetime", "Instant of recording, UTC."),
     "scout": _text("Who recorded it."),
     "device": _text("Laptop it was recorded on."),
-    "replaces": _text("Id of the entry that this one corrects; the other stays on record.", **_ID),
-    "reason": _text("Why it was corrected or taken back."),
-    "sha256": _text("SHA-256 of what the entry says, as it was recorded.", **_DIGEST),
-    # Visits.
     "trap": _label("Label of the trap; it keeps its species for life."),
-    "read_on": _day("Day of the visit."),
-    "count": Field(
-        "integer",
-        "Moths in the trap. Zero is a count; blank is no count.",
-        {"minimum": 0, "maximum": 9999},
-    ),
-    "no_reading": _text("Why it was not counted.", enum=_REASONS),
-    "cleared": _flag("Whether the moths were taken out."),
-    "liner": _flag("Liner replaced."),
-    "lure": _label("Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone."),
-    "kill_strip": _flag("Kill strip replaced."),
-    "body": _label("Body replaced: its label, or yes for a clean one without; blank: left alone."),
     "note": _text("Free words."),
-    "others": Field("integer", "Other insects in the trap.", {"minimum": 0, "maximum": 9999}),
-    "estimated": _flag("The count is an estimate."),
-    "lure_found": _label("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked."),
-    "recount": _flag("A second look at a catch already counted; never a catch of its own."),
-    # Stages and tellings.
     "block": _label("Code of the block."),
-    "seen_on": _day("Day of the look."),
-    "code": _text("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"),
-    "unchanged": _flag("Confirmed as last time rather than chosen anew."),
     "species": _label("Abbreviation of the species, as CM."),
-    "round_on": _day("Day of the summary that was told."),
-    "status": _text("Status that was told.", enum=_STATUS),
-    "told_on": _day("Day of the telling."),
-    "told_by": _text("Who told."),
-    "how": _text("Phone, letter, in person."),
-    # Biofixes and temperatures.
-    "season": Field("integer", "Year in which the season started.", {"minimum": 1900, "maximum": 2199}),
-    "generation": Field("integer", "Generation of the season, from 1.", {"minimum": 1, "maximum": 9}),
     "day": _day("The day."),
-    "proposed": _day("Day that the rule proposed when it was settled."),
-    "rule": _text("Rule behind the proposal."),
     "station": _label("Code of the weather station."),
     "tmin": Field("number", "Lowest air temperature of the day, in the row's unit."),
     "tmax": Field("number", "Highest air temperature of the day, in the row's unit."),
@@ -95,53 +122,8 @@ FIELDS: dict[str, Field] = {
     "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
     "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
     "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
-    # Withdrawals.
-    "kind": _text(
-        "Of a withdrawal the kind of entry taken back; of a look leaf or fruit; of lures bought or counted; of a lot"
-        " the kind of lure."
-    ),
-    "entry": _text("Id of the entry it is about.", **_ID),
-    # Questions.
-    "says": _text("What is said of the entry.", enum=("asked", "answered", "closed")),
-    "words": _text("The question or the answer; what a grower called a treatment; why the register was changed."),
-    "about_on": _day("Day that the entry is about."),
-    # Looks at leaf and fruit, treatments, and what else was in a trap.
-    "looked_on": _day("Day of the look."),
-    "pest": _text("What was looked for; blank for any injury of fruit."),
-    "looked_at": _text("What was counted: leaf, shoot, cluster, tree, truss, tap or fruit."),
-    "looked": Field("integer", "Units looked at.", {"minimum": 1}),
-    "found": Field("integer", "Units with it; of fruit those injured, stings apart.", {"minimum": 0}),
-    "plan": _text("Plan that the look was walked by."),
-    "counted": Field("integer", "Single animals or marks on all units together.", {"minimum": 0}),
-    "grade": Field("integer", "Severity, 0 absent to 5 severe.", {"minimum": 0, "maximum": 5}),
-    "beneficials": Field("integer", "Units with a predator or parasite.", {"minimum": 0}),
-    "entries": Field("integer", "Fruit with an entry.", {"minimum": 0}),
-    "stings": Field("integer", "Fruit with a sting only.", {"minimum": 0}),
-    "other_injury": Field("integer", "Fruit injured by something else.", {"minimum": 0}),
-    "trees": Field("integer", "Trees the look was spread over.", {"minimum": 1}),
-    "place": _text("Where: in the block, or in the store."),
-    "treated_on": _day("Day of the treatment."),
-    "said_by": _text("Reported by."),
-    "what": _text("What it was: a kind, a species, or unknown."),
-    "number": Field("integer", "How many.", {"minimum": 0}),
-    "vial": _text("Number on the vial that was taken."),
-    "in_count": _flag("Counted as the trap's own species."),
-    "identified_on": _day("Day on which it was identified."),
-    "identified_by": _text("Who identified it."),
-    # Kit.
-    "label": _label("Label on the part."),
-    "part": _text("Which part of a trap.", enum=("body", "funnel", "lid")),
-    "state": _text("What became of the part.", enum=("new", "stored", "lost", "discarded")),
-    "noted_on": _day("Day of it."),
-    "assembled_on": _day("Day on which the trap was put together."),
-    "despite": _text("Why the trap was put together in spite of what was named."),
-    "stocked_on": _day("Day on which the lures were bought or counted."),
-    "file": _text("Set-up file of the row."),
-    "deed": _text("What was done to the row."),
-    "done_on": _day("Day from which the change holds."),
-    "was": _text("The row before, as a JSON object; blank where there was none."),
-    "becomes": _text("The row after, as a JSON object; blank where it is gone."),
     # Set-up.
+    "kind": _text("Kind of lure."),
     "farm": _label("Code of the farm."),
     "name": _text("Name as people say it."),
     "grower": _text("Whom to call."),

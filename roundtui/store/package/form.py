@@ -6,17 +6,19 @@ Tables of entries follow from the journal: a kind of entry that is added there i
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from dataclasses import fields as dataclass_fields
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from typing import Any
 
+from roundtui.domain.entries import EntryField, Form
+from roundtui.domain.recorded import NUMBER, Recorded
 from roundtui.errors import RefusedError
-from roundtui.store.digests import JOURNALS
-from roundtui.store.files import plain_text, safe_cell
-from roundtui.store.package.fields import FIELDS, Field
-from roundtui.store.rows import WITHDRAWALS, Row, Table
+from roundtui.store.files import safe_cell
+from roundtui.store.package.fields import FIELDS, Field, kept_cell
+from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
 from roundtui.store.set_up.columns import FILES
 
 DESCRIPTOR = "datapackage.json"
@@ -30,9 +32,9 @@ OFFICE_FILES = ("thresholds.toml", "models.toml", "looks.toml")
 OFFICE_RESOURCES = {
     "thresholds.toml": ("thresholds", "The office's own rules."),
     "models.toml": ("models", "The office's own models."),
-    "looks.toml": ("look-plans", "The office's own plans for looks at leaf and fruit."),
+    "looks.toml": ("sample-plans", "The office's own plans for samples of leaf and fruit."),
 }
-"""Name and words of each in the package; a table is called looks already."""
+"""Name and words of each in the package."""
 
 _KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}
 Reference = tuple[str, str, str]
@@ -80,7 +82,7 @@ class Member:
     @cached_property
     def select(self) -> str:
         """Statement that reads its rows in order."""
-        listed = ", ".join("digest" if column == "sha256" else f'"{column}"' for column in self.columns)
+        listed = self.journal.whole if self.journal else ", ".join(f'"{column}"' for column in self.columns)
         order = ", ".join(f'"{column}"' for column in self.key)
         return f'SELECT {listed} FROM "{self.table}" ORDER BY {order}'  # noqa: S608
 
@@ -88,9 +90,9 @@ class Member:
         """A row as cells.
 
         Args:
-            row: Values as the store has them.
+            row: Its values, as the columns have them.
         """
-        return [_cell(value, field.kind) for value, (field, _) in zip(self.sound(row), self.fields, strict=True)]
+        return [_cell(value, field.kind) for value, (field, _) in zip(row, self.fields, strict=True)]
 
     def values(self, cells: Iterable[str]) -> dict[str, Any]:
         """A row from its cells, by column, each value as the store has it.
@@ -104,22 +106,22 @@ class Member:
         found = {}
         for column, cell, (field, may_be_none) in zip(self.columns, cells, self.fields, strict=True):
             try:
-                found[column] = None if not cell and may_be_none else _value(cell, field.kind)
+                found[column] = None if not cell and may_be_none else kept_cell(cell, field.kind)
             except (ValueError, InvalidOperation) as error:
                 raise ValueError(f"{column} is no {field.kind}") from error
         return found
 
-    def sound(self, row: Row) -> Row:
-        """A row with its digest in words; that of an entry is worked out where it came on record without."""
+    def shown(self, row: Row, lanes: Mapping[int, str]) -> Row:
+        """A row as the columns have it: an entry with the name of its lane, and digests in words.
+
+        Args:
+            row: Values as ``select`` gives them.
+            lanes: Names of lanes by their number in the store.
+        """
         if self.journal is None:
             return row
-        return (*row[:-1], (row[-1] or self.journal.digest(row[:-1])).hex())
-
-
-LATER = ("species", "normals", "weather_hours")
-"""Tables other than of entries that packages of the first schemas lack."""
-LATER_COLUMNS = frozenset({"property_no", "group", "unit_no", "markets", "kind", "substrate"})
-"""Columns of set-up tables that they lack."""
+        *values, lane, no, previous, form, digest = row
+        return (*values, lanes[lane], no, previous.hex(), form, digest.hex())
 
 
 def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
@@ -130,7 +132,7 @@ def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
     """
     found = [_set_up(conn, file) for file in FILES]
     found += [_made(conn, member) for member in _WEATHER]
-    return (*found, *(_entries(conn, table) for table in JOURNALS))
+    return (*found, *map(_entries, JOURNALS))
 
 
 _ABOUT = {
@@ -142,20 +144,6 @@ _ABOUT = {
     "traps": "Hangings of traps: a row for each time a trap was hung.",
     "routes": "Stops of the routes in walking order.",
     "normals": "Temperatures as they normally are, by station and day of the year.",
-    "visits": "Entries about traps, those that were corrected or taken back included.",
-    "stages": "Fruit stages seen, corrected ones included.",
-    "tellings": "Growers told what a block showed, corrected ones included.",
-    "questions": "Questions about entries, their answers and their ends.",
-    "biofixes": "Biofixes settled, corrected ones included.",
-    "temperatures": "Temperatures read off a thermometer and entered, corrected ones included.",
-    "looks": "Looks at leaf and fruit, corrected ones included.",
-    "treatments": "Treatments that growers spoke of, corrected ones included.",
-    "specimens": "Other catch in a trap, by kind, corrected ones included.",
-    "parts": "What became of labelled parts of traps, corrected entries included.",
-    "assemblies": "Traps put together before they were hung, corrected entries included.",
-    "stocks": "Lures bought or counted, corrected entries included.",
-    "set_up_changes": "Changes of the register made in the app.",
-    "withdrawals": "Entries taken back without another in their place.",
 }
 _WEATHER = (
     Member(
@@ -194,14 +182,69 @@ def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
     return _made(conn, Member(name, _ABOUT[name], file.table, columns, file.key, references=references))
 
 
-def _entries(conn: sqlite3.Connection, table: Table) -> Member:
+def _entries(table: Table) -> Member:
     place: tuple[Reference, ...] = (
         ((table.place, _PLACES[table.place], table.place),) if table.known and table.place in _PLACES else ()
     )
-    own: tuple[Reference, ...] = () if table is WITHDRAWALS else (("replaces", "", "id"),)
-    about = _ABOUT.get(table.name, f"Entries of the kind {table.kind}.")
-    columns = (*table.columns, "sha256")
-    return _made(conn, Member(table.name, about, table.name, columns, ("id",), references=place + own, journal=table))
+    own: tuple[Reference, ...] = () if table in (WITHDRAWALS, OTHERS) else (("replaces", "", "id"),)
+    fields = [*_HEAD.items(), *((one.name, field_of(one)) for one in table.own), *_TAIL.items()]
+    return Member(
+        table.name,
+        table.of.about,
+        table.name,
+        tuple(name for name, _ in fields),
+        ("id",),
+        tuple((field, field.optional) for _, field in fields),
+        place + own,
+        table,
+    )
+
+
+def field_of(one: EntryField) -> Field:
+    """A field of an entry as a column of an open file.
+
+    Args:
+        one: The field.
+    """
+    limits: dict[str, Any] = {"minimum": one.fact.least, "maximum": one.fact.most}
+    number = one.fact.pattern == NUMBER
+    limits["pattern"] = None if number else one.fact.pattern or None
+    limits["enum"] = tuple(word.value for word in one.words) if one.words else None
+    default = bool(one.default) if one.form is Form.FLAG else one.default
+    return Field(
+        "number" if number else one.form.value,
+        one.fact.words,
+        {name: value for name, value in limits.items() if value is not None},
+        None if one.required else default,
+        optional=not one.required,
+    )
+
+
+_COMMON = {one.name: one.metadata["fact"] for one in dataclass_fields(Recorded)}
+_HEAD = {
+    name: Field(
+        "datetime" if name == "recorded_at" else "string",
+        _COMMON[name].words,
+        {"pattern": _COMMON[name].pattern} if _COMMON[name].pattern else {},
+        "",
+        optional=name not in HEAD[:3],
+    )
+    for name in HEAD
+}
+_TAIL = {
+    "extra": Field("string", "What only a newer program knows of the entry, a JSON object.", {}, "", optional=True),
+    "lane": Field("string", "Lane it was recorded on: folder, laptop, running number."),
+    "no": Field("integer", "Its number on the lane, from 1.", {"minimum": 1}),
+    "previous": Field(
+        "string",
+        "Digest of the entry before it on the lane; blank for the first.",
+        {"pattern": "[0-9a-f]{64}"},
+        "",
+        True,
+    ),
+    "form": Field("integer", "Version of the rule by which the digest is made.", {"minimum": 1}),
+    "sha256": Field("string", "SHA-256 of what the entry says.", {"pattern": "[0-9a-f]{64}"}),
+}
 
 
 def _made(conn: sqlite3.Connection, member: Member) -> Member:
@@ -228,20 +271,6 @@ def _cell(value: Any, kind: str) -> str:
     return str(value) if kind == "integer" else safe_cell(str(value))
 
 
-def _value(cell: str, kind: str) -> Any:
-    if kind == "boolean":
-        return {"yes": 1, "no": 0}[cell] if cell in ("yes", "no") else _no(cell)
-    if kind == "integer":
-        return int(cell) if cell.isascii() and cell.lstrip("-").isdigit() else _no(cell)
-    if kind == "number":
-        return cell if Decimal(cell).is_finite() else _no(cell)
-    return plain_text(cell)
-
-
-def _no(cell: str) -> Any:
-    raise ValueError(cell)
-
-
 def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
     """What the descriptor says of a table.
 
@@ -253,6 +282,8 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
     fields = []
     for column, (field, _) in zip(member.columns, member.fields, strict=True):
         said: dict[str, Any] = {"name": column, "type": field.kind, "description": field.about}
+        if field.optional:
+            said["default"] = field.default
         if field.kind == "boolean":
             said |= {"trueValues": ["yes"], "falseValues": ["no"]}
         constraints = dict(field.constraints)
@@ -261,7 +292,8 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
         if member.key == (column,):
             constraints["unique"] = True
         fields.append(said | ({"constraints": constraints} if constraints else {}))
-    return {
+    kind = {"kind": member.journal.kind} if member.journal else {}
+    return kind | {
         "name": member.name,
         "description": member.about,
         "type": "table",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import sqlite3
@@ -15,19 +14,19 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, StoreError
-from roundtui.store.connect import transaction
+from roundtui.store.connect import open_store, transaction
 from roundtui.store.failures import plainly
 from roundtui.store.folder import open_folder
-from roundtui.store.migrations import migrate
+from roundtui.store.migrations import SCHEMA_VERSION, migrate
 from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageError, members
 from roundtui.store.package.reading import Package, open_package, set_up_file
 from roundtui.store.parcels import staging
-from roundtui.store.parcels.lines import DIGEST, LineReader, WrongLineError
-from roundtui.store.parcels.merge import add_staged
+from roundtui.store.parcels.lines import WrongLineError, row_of
 from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
 from roundtui.store.read import programme
-from roundtui.store.rows import Row
+from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
+from roundtui.store.set_up.versions import take_in_entries
 
 _AT_ONCE = 1000
 
@@ -79,7 +78,10 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
 
 
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
+    """Entries first, so that the set-up files, written after them, say nothing new."""
     by_name = {member.name: member for member in tables}
+    with closing(open_store(folder, now=now)) as conn:
+        entries = _add_entries(conn, package, tables)
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
@@ -93,13 +95,13 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         message = f"{package.name} cannot be imported; nothing was changed"
         raise ProblemsError(message, error.problems, "mend them where it comes from, and export again") from error
     report = opened.report
-    rows = {name.removesuffix(".csv"): file.added for name, file in report.files.items()} if report else {}
+    read = report.files.items() if report else ()
+    rows = {name.removesuffix(".csv"): file.added + file.changed + file.same for name, file in read}
     with closing(opened.conn) as conn:
         for table in WEATHER:
             if table in package.files:
                 rows[table] = _add_weather(conn, package, by_name[table])
-        rows |= _add_entries(conn, package, tables)
-    return rows
+    return rows | entries
 
 
 def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:
@@ -118,31 +120,38 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
 
 
 def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
-    """Entries, checked as those of a parcel are, each against its own digest."""
-    kinds = [(member, member.journal) for member in tables if member.journal is not None]
+    """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), staging.tables(conn):
-        for member, table in kinds:
-            if member.name not in package.files:
-                continue
-            reader = LineReader.of(conn, table)
-            lines = _entries(package, member, reader)
-            while batch := list(islice(lines, _AT_ONCE)):
+        for member in _tables_of_entries(package, tables):
+            rows = _entries(package, member)
+            while batch := list(islice(rows, _AT_ONCE)):
                 try:
-                    staging.add(conn, table, [row for _, row in batch])
+                    staging.add(conn, [row for _, row in batch])
                 except staging.WrongRowError as error:
                     raise package.wrong(member, batch[error.at][0], error.message) from error
-        refuse_unknown_labels(conn, programme(conn), package.name)
         with transaction(conn):
             refuse_wrong_clashes(conn, package.name)
             refuse_loose_ends(conn, package.name)
-            return {member.name: add_staged(conn, table) for member, table in kinds}
+            set_up = staging.new_set_up(conn)
+            added = staging.add_staged(conn)
+            try:
+                take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
+            except WrongLineError as error:
+                raise PackageError(f"{package.name}: {error.message}") from error
+            refuse_unknown_labels(conn, programme(conn), package.name)
+    return {table.name: added[table.kind] for table in JOURNALS}
 
 
-def _entries(package: Package, member: Member, reader: LineReader) -> Iterator[tuple[int, Row]]:
-    for line, values in package.rows(member):
-        values[DIGEST] = values.pop("sha256")
+def _tables_of_entries(package: Package, tables: tuple[Member, ...]) -> Iterator[Member | str]:
+    yield from (member for member in tables if member.journal is not None and member.name in package.files)
+    yield from package.kinds
+
+
+def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:
+    newer = package.schema > SCHEMA_VERSION
+    for line, said, digest in package.said(member):
         try:
-            yield line, reader.read(json.dumps(values).encode())
+            yield line, row_of(said, digest, newer=newer)
         except WrongLineError as error:
             raise package.wrong(member, line, error.message) from error
 

@@ -10,6 +10,7 @@ import csv
 import hashlib
 import io
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,23 +18,24 @@ from typing import Any
 
 from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
+from roundtui.store.package.fields import described
 from roundtui.store.package.form import (
     DATA,
     DESCRIPTOR,
     FORM,
-    LATER,
-    LATER_COLUMNS,
     OFFICE_FILES,
     OFFICE_RESOURCES,
     Member,
     PackageError,
 )
+from roundtui.store.parcels.lines import WrongLineError, decoded_object
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024
 """Longest descriptor. [bytes]"""
 MOST_FILE = 1024 * 1024 * 1024
 """Largest file of a package. [bytes]"""
 _PIECE = 1 << 20
+_NAME = re.compile("[a-z_]{1,40}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,12 @@ class Package:
     """How messages name it."""
     files: Mapping[str, Path]
     """Its files by name, tables without their ending."""
+    schema: int
+    """Schema of the store it was written from."""
+    columns: Mapping[str, Mapping[str, Mapping[str, Any]]]
+    """Of each table, what the descriptor says of its columns, by name."""
+    kinds: Mapping[str, str]
+    """Tables of entries that are unknown here, and the kind of each."""
     strangers: tuple[str, ...]
     """Files that the descriptor names and that are no part of such a package; they are not read."""
 
@@ -58,26 +66,64 @@ class Package:
         Raises:
             PackageError: A row cannot be read.
         """
-        path = self.files[member.name]
-        with path.open(encoding="utf-8", newline="") as file:
+        for line, header, cells in self._cells(member.name):
+            if tuple(header) != member.columns:
+                raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
+            try:
+                yield line, member.values(cells)
+            except ValueError as error:
+                raise self.wrong(member, line, str(error)) from error
+
+    def said(self, member: Member | str) -> Iterator[tuple[int, dict[str, Any], str]]:
+        """What the entries of a table say, by name, each with its line and its digest.
+
+        Columns that are unknown here are read as the descriptor says; what is missing is at its default.
+
+        Args:
+            member: The table; its name where it is of a kind that is unknown here.
+
+        Raises:
+            PackageError: A row cannot be read.
+        """
+        name = member if isinstance(member, str) else member.name
+        known = {} if isinstance(member, str) else dict(zip(member.columns, member.fields, strict=True))
+        columns = self.columns.get(name, {})
+        kind = self.kinds.get(name) or (member.journal.kind if isinstance(member, Member) and member.journal else "")
+        for line, header, cells in self._cells(name):
+            said: dict[str, Any] = {"kind": kind}
+            for column, cell in zip(header, cells, strict=True):
+                field = known[column][0] if column in known else described(columns.get(column, {}))
+                try:
+                    value = field.read(cell)
+                except ValueError as error:
+                    raise self.wrong(member, line, f"{column} is no {field.kind}") from error
+                if not field.optional or value != field.default:
+                    said[column] = value
+            extra = said.pop("extra", "")
+            if extra:
+                try:
+                    said |= decoded_object(extra.encode())
+                except (WrongLineError, UnicodeEncodeError) as error:
+                    raise self.wrong(member, line, "extra is no JSON object") from error
+            yield line, said, str(said.pop("sha256", ""))
+
+    def _cells(self, name: str) -> Iterator[tuple[int, list[str], list[str]]]:
+        with self.files[name].open(encoding="utf-8", newline="") as file:
             reader = csv.reader(file, strict=True)
             line = 1
             try:
                 header = next(reader, [])
-                lacks = set() if member.journal is not None else LATER_COLUMNS.difference(header)
-                columns = tuple(column for column in member.columns if column not in lacks)
-                if tuple(header) != columns:
-                    raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
+                if len(set(header)) != len(header):
+                    raise self.wrong(name, 1, "a column stands twice")
                 for cells in reader:
                     line = reader.line_num
-                    if len(cells) != len(columns):
-                        raise self.wrong(member, line, f"{len(cells)} fields where the header has {len(header)}")
-                    known = dict(zip(columns, cells, strict=True))
-                    yield line, member.values([known.get(column, "") for column in member.columns])
+                    if len(cells) != len(header):
+                        raise self.wrong(name, line, f"{len(cells)} fields where the header has {len(header)}")
+                    yield line, header, cells
             except (csv.Error, ValueError) as error:
-                raise self.wrong(member, line, str(error)) from error
+                raise self.wrong(name, line, str(error)) from error
 
-    def wrong(self, member: Member, line: int, words: str) -> PackageError:
+    def wrong(self, member: Member | str, line: int, words: str) -> PackageError:
         """What is said of a row that cannot be taken.
 
         Args:
@@ -85,7 +131,8 @@ class Package:
             line: Its line.
             words: What is wrong with it.
         """
-        return PackageError(f"{self.name}: line {line} of {member.path}: {plain(words, 200)}")
+        path = f"{DATA}/{member}.csv" if isinstance(member, str) else member.path
+        return PackageError(f"{self.name}: line {line} of {path}: {plain(words, 200)}")
 
 
 def open_package(where: Path, members: tuple[Member, ...]) -> Package:
@@ -104,19 +151,27 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
     about = said.get("roundtui")
     if not isinstance(about, dict) or not isinstance(about.get("form"), int):
         raise PackageError(f"{name} is a data package, but none of roundtui", "name one that roundtui export wrote")
-    if about["form"] > FORM or not isinstance(about.get("schema"), int) or about["schema"] > SCHEMA_VERSION:
+    if about["form"] > FORM or not isinstance(about.get("schema"), int):
         raise PackageError(f"{name} was written by a newer roundtui", "install the newer version on this computer")
     listed = _listed(said, name)
+    columns = {one: _columns(resource, name) for one, resource in listed.items()}
     files: dict[str, Path] = {}
     for member in members:
         # A package of an older program lacks the tables that came later.
-        late = member.journal is not None or member.name in LATER
-        if member.name in listed or not late or about["schema"] == SCHEMA_VERSION:
+        if member.name in listed or about["schema"] >= SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
     for office in OFFICE_FILES:
         if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
             files[office] = _checked(folder, office, resource, name)
-    return Package(folder, name, files, tuple(sorted(plain(other, 60) for other in listed)))
+    kinds = {
+        other: said["kind"]
+        for other, said in listed.items()
+        if isinstance(said.get("kind"), str) and _NAME.fullmatch(other)
+    }
+    for other in kinds:
+        files[other] = _checked(folder, f"{other}.csv", listed.pop(other), name)
+    strangers = tuple(sorted(plain(other, 60) for other in listed))
+    return Package(folder, name, files, about["schema"], columns, kinds, strangers)
 
 
 def _descriptor(path: Path, name: str) -> dict[str, Any]:
@@ -145,6 +200,16 @@ def _listed(said: Mapping[str, Any], name: str) -> dict[str, dict[str, Any]]:
     if len(listed) != len(resources):
         raise PackageError(f"{name}: {DESCRIPTOR} lists a resource twice")
     return listed
+
+
+def _columns(resource: Mapping[str, Any], name: str) -> dict[str, Mapping[str, Any]]:
+    schema = resource.get("schema", {})
+    fields = schema.get("fields", []) if isinstance(schema, dict) else None
+    if not isinstance(fields, list) or not all(
+        isinstance(one, dict) and isinstance(one.get("name"), str) for one in fields
+    ):
+        raise PackageError(f"{name}: {DESCRIPTOR} does not say what columns {plain(resource['name'], 40)} has")
+    return {one["name"]: one for one in fields}
 
 
 def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str) -> Path:

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from roundtui.domain.paper.double_entry import KeyedRow
-from roundtui.domain.round.tally import Draft, format_tally, parse_tally
-from roundtui.domain.visits import Visit
-from roundtui.errors import RefusedError
+from roundtui.domain.paper.double_entry import DoubleEntry, KeyedRow, SheetOrder, SheetSettled
+from roundtui.domain.round.tally import format_tally, parse_tally
+from roundtui.domain.visits import Draft, Visit
 from roundtui.store.connect import transaction
-from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
-from roundtui.store.journal import MOST_TEXT, Author, record, withdraw
-from roundtui.store.rows import day, instant
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.rows import day
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,7 @@ def layout(conn: sqlite3.Connection, route: str) -> tuple[str, ...]:
     """
     with plainly(conn):
         row = conn.execute(
-            "SELECT traps FROM layouts WHERE route = ? ORDER BY recorded_at DESC, id DESC LIMIT 1", (route,)
+            "SELECT traps FROM sheet_orders WHERE route = ? ORDER BY recorded_at DESC, id DESC LIMIT 1", (route,)
         ).fetchone()
     return tuple(map(str, json.loads(row[0]))) if row else ()
 
@@ -112,7 +110,7 @@ def keep_layout(conn: sqlite3.Connection, route: str, traps: Sequence[str], auth
         StoreError: The store cannot be written.
     """
     with transaction(conn):
-        _add(conn, "layouts", author, now, {"route": route, "traps": json.dumps(list(traps), ensure_ascii=False)})
+        record(conn, [SheetOrder(route=route, traps=json.dumps(list(traps), ensure_ascii=False))], author, now)
 
 
 def second_rows(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[SecondRow, ...]:
@@ -126,7 +124,7 @@ def second_rows(conn: sqlite3.Connection, route: str, first: date, last: date) -
     """
     with plainly(conn):
         rows = conn.execute(
-            "SELECT id, recorded_at, scout, replaces, trap, read_on, said, keys FROM present_keyings"
+            "SELECT id, recorded_at, scout, replaces, trap, read_on, said, keys FROM present_double_entries"
             " WHERE route = ? AND sheet_on BETWEEN ? AND ? ORDER BY recorded_at, id",
             (route, first.isoformat(), last.isoformat()),
         ).fetchall()
@@ -166,20 +164,23 @@ def keep_second_rows(
         RefusedError: Nobody is named, or a text is too long.
         StoreError: The store cannot be written.
     """
-    kept = []
-    with transaction(conn):
-        for row in rows:
-            values = {
-                "route": sheet.route,
-                "sheet_on": sheet.on.isoformat(),
-                "trap": row.trap,
-                "read_on": row.read_on.isoformat(),
-                "said": format_tally(row.draft),
-                "keys": max(1, row.keys),
-            }
-            row_id = _add(conn, "keyings", author, now, values, replaces=row.replaces)
-            kept.append(replace(row, id=row_id, scout=author.scout, recorded_at=now))
-    return tuple(kept)
+    entries = [
+        DoubleEntry(
+            route=sheet.route,
+            sheet_on=sheet.on,
+            trap=row.trap,
+            read_on=row.read_on,
+            said=format_tally(row.draft),
+            keys=max(1, row.keys),
+            replaces=row.replaces,
+            reason="set right while keying" if row.replaces else "",
+        )
+        for row in rows
+    ]
+    return tuple(
+        replace(row, id=kept.id, scout=author.scout, recorded_at=now)
+        for row, kept in zip(rows, record(conn, entries, author, now), strict=True)
+    )
 
 
 def settlements(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[Settlement, ...]:
@@ -193,7 +194,7 @@ def settlements(conn: sqlite3.Connection, route: str, first: date, last: date) -
     """
     with plainly(conn):
         rows = conn.execute(
-            "SELECT trap, read_on, entry, keying, kept, scout, recorded_at FROM settlements"
+            "SELECT trap, read_on, entry, second, kept, scout, recorded_at FROM settlements"
             " WHERE route = ? AND sheet_on BETWEEN ? AND ? ORDER BY recorded_at, id",
             (route, first.isoformat(), last.isoformat()),
         ).fetchall()
@@ -246,36 +247,14 @@ def settle(
         elif standing is not None:
             withdraw(conn, standing, why, author, now)
             stands = None
-        values = {
-            "route": sheet.route,
-            "sheet_on": sheet.on.isoformat(),
-            "trap": place[0],
-            "read_on": place[1].isoformat(),
-            "entry": stands,
-            "keying": keying,
-            "kept": kept,
-        }
-        _add(conn, "settlements", author, now, values)
+        settled = SheetSettled(
+            route=sheet.route,
+            sheet_on=sheet.on,
+            trap=place[0],
+            read_on=place[1],
+            kept=kept,
+            entry=stands,
+            second=keying,
+        )
+        record(conn, [settled], author, now)
     return stands
-
-
-def _add(
-    conn: sqlite3.Connection,
-    table: str,
-    author: Author,
-    now: datetime,
-    values: Mapping[str, object],
-    *,
-    replaces: str | None = None,
-) -> str:
-    if not author.scout.strip():
-        raise RefusedError("a keying needs the name of who is at the keys", "give it with --scout, or when asked")
-    if any(isinstance(value, str) and len(value) > MOST_TEXT for value in values.values() if table != "layouts"):
-        raise RefusedError(f"a row has more than {MOST_TEXT} characters", "shorten its note")
-    row_id = new_id(now)
-    reason = "set right while keying" if replaces else ""
-    row = (row_id, instant(now), author.scout, author.device, replaces, reason, *values.values())
-    columns = ", ".join(("id", "recorded_at", "scout", "device", "replaces", "reason", *values))
-    marks = ", ".join("?" * len(row))
-    conn.execute(f"INSERT INTO {table} ({columns}) VALUES ({marks})", row)  # noqa: S608
-    return row_id

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import secrets
 import sqlite3
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -17,14 +16,13 @@ from pathlib import Path
 from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME
-from roundtui.store.device import state_folder
-from roundtui.store.parcels.form import SET_UP, SUFFIX, ParcelError, Why
+from roundtui.store.lanes import lane_ends, own_lane_name, pair_of
+from roundtui.store.parcels.form import SUFFIX, ParcelError, Why
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge import MergeReport, Progress, merge
-from roundtui.store.parcels.parcel import Since, amounts, pack
+from roundtui.store.parcels.parcel import Since, amount, pack
 from roundtui.store.parcels.reading import open_parcel
 from roundtui.store.read import put_setting, setting
-from roundtui.store.set_up.parcel import set_up_member
 
 _SEEN = "exchange"
 """Setting that holds which state of which parcel was merged last."""
@@ -77,7 +75,7 @@ def exchange(
     """
     _refuse_wrong_place(folder, shared)
     report = ExchangeReport()
-    own = own_name(device)
+    own = own_name(conn, device)
     try:
         names = sorted(path.name for path in shared.iterdir())
     except OSError as error:
@@ -92,34 +90,23 @@ def exchange(
         )
     parcels = [shared / name for name in names if _is_parcel(name)]
     claimed = _merge_others(conn, [path for path in parcels if path.name != own], report, progress)
-    mine = Since(leave_out=sorted(claimed - {device}))
+    pair, ends = pair_of(own_lane_name(conn)), lane_ends(conn)
+    mine = Since(
+        leave_out=sorted(lane for lane, last in claimed.items() if pair_of(lane) != pair and last >= ends.get(lane, 0))
+    )
     if _own_changed(conn, shared / own, mine):
         report.packed = pack(conn, shared / own, device, now, mine, over=True)
     return report
 
 
-def own_name(device: str) -> str:
-    """Name of this laptop's parcel: that of the laptop, and some letters that no other laptop has.
+def own_name(conn: sqlite3.Connection, device: str) -> str:
+    """Name of this laptop's bundle: that of the laptop, and the ids of folder and laptop, which no other pair has.
 
     Args:
-        device: Name of the laptop.
+        conn: The store.
+        device: Name of the laptop; a label alone.
     """
-    path = state_folder() / "exchange-name"
-    try:
-        kept = path.read_text(encoding="ascii").strip()
-    except (OSError, ValueError):
-        kept = ""
-    if not re.fullmatch(r"[0-9a-f]{8}", kept):
-        kept = secrets.token_hex(4)
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(f"{kept}\n", encoding="ascii")
-        except OSError as error:
-            raise StoreError(
-                f"nothing can be kept in {plain(str(path.parent), 200)}: {error.strerror or error}",
-                "check who may write there; every laptop needs a parcel name of its own",
-            ) from error
-    return f"{_UNFIT.sub('-', device).strip('-') or 'laptop'}-{kept}{SUFFIX}"
+    return f"{_UNFIT.sub('-', device).strip('-') or 'laptop'}-{pair_of(own_lane_name(conn)).replace('.', '-')}{SUFFIX}"
 
 
 def _refuse_wrong_place(folder: Path, shared: Path) -> None:
@@ -144,10 +131,10 @@ def _is_parcel(name: str) -> bool:
 
 def _merge_others(
     conn: sqlite3.Connection, parcels: list[Path], report: ExchangeReport, progress: Progress | None
-) -> set[str]:
-    """Merge each parcel that changed; laptops that have a parcel here."""
+) -> dict[str, int]:
+    """Merge each bundle that changed; lanes that the bundles of their own laptops hold here, and up to which entry."""
     seen = _seen(conn)
-    claimed: set[str] = set()
+    claimed: dict[str, int] = {}
     for path in parcels:
         try:
             stat = path.stat()
@@ -160,7 +147,11 @@ def _merge_others(
                 report.merged[path.name] = merge(conn, [path], progress)
                 seen[path.name] = state
                 put_setting(conn, _SEEN, json.dumps(seen))
-            claimed.add(manifest.device)
+            claimed |= {
+                lane: last
+                for lane, last in manifest.lanes.items()
+                if pair_of(lane) == manifest.pair and lane not in manifest.without and manifest.since is None
+            }
         except ParcelError as error:
             where = report.unfinished if error.why in (Why.TRUNCATED, Why.FOREIGN) else report.refused
             where.append(Problem("", error.message, error.hint))
@@ -182,18 +173,14 @@ def _seen(conn: sqlite3.Connection) -> dict[str, object]:
 def _own_changed(conn: sqlite3.Connection, path: Path, mine: Since) -> bool:
     """Whether this laptop's parcel lacks something.
 
-    Entries are only ever added, so of the same laptops' entries as many as before are the same as before. Set-up rows
-    are changed, and are compared by their digest.
+    Entries are only ever added, so of the same lanes as many as before are the same as before.
     """
     try:
         with open_parcel(path) as parcel:
             manifest = parcel.manifest
     except RoundtuiError:
         return True
-    there = {name: member.entries for name, member in manifest.members.items() if name != SET_UP}
-    if manifest.without != tuple(mine.leave_out) or there != amounts(conn, mine):
-        return True
-    return manifest.members.get(SET_UP) != set_up_member(conn)
+    return manifest.without != tuple(mine.leave_out) or manifest.entries != amount(conn, mine)
 
 
 def _unusable(shared: Path, error: OSError) -> StoreError:

@@ -10,22 +10,17 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError
-from roundtui.store.digests import JOURNALS
-from roundtui.store.rows import Table
 
-FORMAT = "roundtui-parcel"
+FORMAT = "roundtui-bundle"
 """Says in the manifest what the file is."""
 FORMAT_VERSION = 1
 """Version of the form. It changes when an older program could misread a parcel."""
-SUFFIX = ".parcel"
+SUFFIX = ".bundle"
 """Ending of a parcel's name."""
 MANIFEST = "manifest.json"
 """Member that says what the others are."""
-MEMBERS: dict[str, Table] = {f"{table.name}.jsonl": table for table in JOURNALS}
-"""Members that hold entries, one JSON object a line, each after those it may refer to."""
-
-SET_UP = "set-up.jsonl"
-"""Member that holds the set-up rows as they stand on the laptop that packs."""
+ENTRIES = "entries.jsonl"
+"""Member that holds the entries, one JSON object a line."""
 
 MOST_MEMBERS = 32
 """Members a parcel may have."""
@@ -42,9 +37,6 @@ MOST_RATIO = 200
 entries below 20; only notes of one repeated letter come near this."""
 RATIO_FROM = 8 * 1024 * 1024
 """Content from which the ratio is looked at. [bytes]"""
-
-MOST_SET_UP = 200_000
-"""Set-up rows a parcel may hold."""
 
 
 class Why(StrEnum):

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, TypeGuard
 
 from roundtui import __version__
 from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.parcels.form import FORMAT, FORMAT_VERSION, MEMBERS, SET_UP, ParcelError, Why
+from roundtui.store.parcels.form import ENTRIES, FORMAT, FORMAT_VERSION, ParcelError, Why
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -23,7 +23,7 @@ class Member:
     name: str
     """Its name in the container."""
     entries: int
-    """How many entries, or set-up rows, it holds."""
+    """How many entries it holds."""
     bytes: int
     """Its length, unpacked. [bytes]"""
     sha256: str
@@ -48,15 +48,21 @@ class Manifest:
     """The mark it begins at: an id or a day; None: everything."""
     members: dict[str, Member]
     """Members by name."""
+    pair: str = ""
+    """Folder and laptop that packed it, by their ids."""
+    lanes: dict[str, int] = field(default_factory=dict)
+    """Number of the newest entry of each lane that is known there, by name."""
+    kinds: dict[str, int] = field(default_factory=dict)
+    """Entries by kind."""
     without: tuple[str, ...] = ()
-    """Laptops whose entries were left out, since they hand them on themselves."""
+    """Lanes whose entries were left out, since their own laptops hand them on."""
     schema: int = SCHEMA_VERSION
     """Schema of the store it was packed from."""
 
     @property
     def entries(self) -> int:
-        """How many entries the parcel holds; set-up rows are none."""
-        return sum(member.entries for name, member in self.members.items() if name in MEMBERS)
+        """How many entries the parcel holds."""
+        return self.members[ENTRIES].entries if ENTRIES in self.members else 0
 
     def to_json(self) -> bytes:
         """The manifest as its member holds it."""
@@ -67,6 +73,9 @@ class Manifest:
             "program": f"roundtui {__version__}",
             "made_at": self.made_at,
             "device": self.device,
+            "pair": self.pair,
+            "lanes": self.lanes,
+            "kinds": self.kinds,
             "scouts": list(self.scouts),
             "since": self.since,
             "without": list(self.without),
@@ -102,7 +111,7 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
         raise ParcelError(name, Why.SHAPE, "its manifest is no JSON") from error
     if not isinstance(values, dict) or values.get("format") != FORMAT:
         raise ParcelError(name, Why.FOREIGN, "its manifest does not say that it is one", "name a file made by pack")
-    version, schema = values.get("format_version"), values.get("schema")
+    version = values.get("format_version")
     if version != FORMAT_VERSION or isinstance(version, bool):
         said = plain(str(version), 20)
         raise ParcelError(
@@ -110,13 +119,6 @@ def parse_manifest(name: str, content: bytes) -> Manifest:
             Why.FORMAT,
             f"it is of format {said}, this program reads format {FORMAT_VERSION}",
             "have both laptops on the same version of roundtui, and pack again",
-        )
-    if _is_whole(schema) and schema > SCHEMA_VERSION:
-        raise ParcelError(
-            name,
-            Why.NEWER,
-            f"it comes from schema {schema}, this program knows {SCHEMA_VERSION}",
-            "install the newer roundtui here",
         )
     try:
         return _manifest(values)
@@ -139,7 +141,25 @@ def _manifest(values: dict[str, Any]) -> Manifest:
         datetime.fromisoformat(made_at)
     except ValueError as error:
         raise ValueError("made_at") from error
-    return Manifest(made_at, _of(str, values, "device"), scouts, since, members, without, values["schema"])
+    return Manifest(
+        made_at,
+        _of(str, values, "device"),
+        scouts,
+        since,
+        members,
+        _of(str, values, "pair"),
+        _numbers(values, "lanes"),
+        _numbers(values, "kinds"),
+        without,
+        values["schema"],
+    )
+
+
+def _numbers(values: dict[str, Any], key: str) -> dict[str, int]:
+    numbers = _of(dict, values, key)
+    if not all(map(_is_whole, numbers.values())):
+        raise TypeError(key)
+    return dict(numbers)
 
 
 def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
@@ -150,7 +170,7 @@ def _texts(values: dict[str, Any], key: str) -> tuple[str, ...]:
 
 
 def _member(name: str, about: Any) -> Member:
-    if name not in (*MEMBERS, SET_UP) or not isinstance(about, dict):
+    if name not in (ENTRIES,) or not isinstance(about, dict):
         raise ValueError(name)
     for key in ("entries", "bytes"):
         if not _is_whole(about.get(key)):

@@ -1,8 +1,8 @@
 """Merging parcels: whatever order they come in and however often, the record ends up the same.
 
-Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. Set-up rows
-that are otherwise there are kept beside those here, for somebody to settle. All of it is
-read and checked into temporary tables first; the store is written to in one short transaction at the end, or not.
+Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. A set-up row
+that only the other side changed stands as it has it; one that both changed waits to be settled. All of it is read and
+checked into temporary tables first; the store is written to in one short transaction at the end, or not.
 """
 
 from __future__ import annotations
@@ -15,17 +15,19 @@ from pathlib import Path
 
 from roundtui.errors import StoreError
 from roundtui.store.connect import transaction
-from roundtui.store.digests import JOURNALS
-from roundtui.store.failures import plainly
+from roundtui.store.failures import Store, plainly
+from roundtui.store.lanes import lane_ends, open_next_lane, own_lane
+from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.parcels import staging
-from roundtui.store.parcels.form import MEMBERS, ParcelError
-from roundtui.store.parcels.lines import LineReader, WrongLineError
+from roundtui.store.parcels.form import ENTRIES, ParcelError
+from roundtui.store.parcels.lines import WrongLineError, read_line
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
 from roundtui.store.parcels.reading import Parcel, open_parcel
-from roundtui.store.read import programme as read_programme
-from roundtui.store.rows import Row, Table
-from roundtui.store.set_up.parcel import add_offers, stage_set_up
+from roundtui.store.read import programme
+from roundtui.store.rows import OTHERS, Row, Table
+from roundtui.store.set_up.versions import take_in_entries
+from roundtui.store.species import know_species
 
 Progress = Callable[[str, int, int], None]
 """Is told the parcel, how many of its entries were read so far, and how many there are."""
@@ -43,6 +45,14 @@ class MergeReport:
     """Entries that were new, by kind."""
     known: int
     """Entries that were on record before, or in two of the parcels."""
+
+    fields: int = 0
+    """New entries with fields that only a newer program knows."""
+
+    @property
+    def unknown(self) -> int:
+        """How many of the new ones only a newer program understands."""
+        return self.added.get(OTHERS.kind, 0)
 
     @property
     def new(self) -> int:
@@ -70,66 +80,54 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
         with transaction(conn):
             refuse_wrong_clashes(conn, names)
             refuse_loose_ends(conn, names)
-            added = {table.kind: add_staged(conn, table) for table in JOURNALS}
-            add_offers(conn)
+            own = lane_ends(conn).get(own_lane(conn).name, 0)
+            set_up = staging.new_set_up(conn)
+            fields = staging.with_unknown_fields(conn)
+            added = staging.add_staged(conn)
+            try:
+                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
+            except WrongLineError as error:
+                raise ParcelError(names, error.why, error.message) from error
+            refuse_unknown_labels(conn, programme(conn), names)
+            forked = own_lane(conn).no > own
+    if forked:
+        # A store that was put back by hand would go on where its lane went on elsewhere.
+        open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
+    know_species(conn)
     read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()))
+    return MergeReport(manifests, added, read - sum(added.values()), fields)
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
-    known = read_programme(conn)
     manifests: list[Manifest] = []
-    for number, path in enumerate(paths):
+    for path in paths:
         with open_parcel(path) as parcel:
-            stage_set_up(conn, parcel, number)
             done = 0
-            for member, table in MEMBERS.items():
-                if member in parcel.manifest.members:
-                    for read in _stage(conn, parcel, member, table):
-                        done += read
-                        if progress is not None:
-                            progress(parcel.name, done, parcel.manifest.entries)
+            for read in _stage(conn, parcel):
+                done += read
+                if progress is not None:
+                    progress(parcel.name, done, parcel.manifest.entries)
             manifests.append(parcel.manifest)
-            refuse_unknown_labels(conn, known, parcel.name, number)
     return manifests
 
 
-def _stage(conn: sqlite3.Connection, parcel: Parcel, member: str, table: Table) -> Iterator[int]:
-    """Read a member into its temporary table, and tell after each batch how many entries that were."""
-    reader = LineReader.of(conn, table)
-    lines = parcel.lines(member)
+def _stage(conn: sqlite3.Connection, parcel: Parcel) -> Iterator[int]:
+    """Read the entries into their temporary tables, and tell after each batch how many entries that were."""
+    newer = parcel.manifest.schema > SCHEMA_VERSION
+    lines = parcel.lines(ENTRIES)
     while batch := list(islice(lines, _AT_ONCE)):
-        rows: list[Row] = []
+        rows: list[tuple[Table, Row]] = []
         for number, line in batch:
             try:
-                rows.append(reader.read(line))
+                rows.append(read_line(line, newer=newer))
             except WrongLineError as error:
-                raise _wrong(parcel, member, number, error) from error
+                raise _wrong(parcel, number, error) from error
         try:
-            staging.add(conn, table, rows)
+            staging.add(conn, rows)
         except staging.WrongRowError as error:
-            wrong = WrongLineError(error.why, error.message)
-            raise _wrong(parcel, member, batch[error.at][0], wrong) from error
+            raise _wrong(parcel, batch[error.at][0], WrongLineError(error.why, error.message)) from error
         yield len(batch)
 
 
-def _wrong(parcel: Parcel, member: str, number: int, error: WrongLineError) -> ParcelError:
-    return ParcelError(parcel.name, error.why, f"line {number} of {member}: {error.message}")
-
-
-def add_staged(conn: sqlite3.Connection, table: Table) -> int:
-    """Put what its temporary table holds and the record does not on record.
-
-    Args:
-        conn: The store, inside a transaction; what is staged was checked.
-        table: The table.
-
-    Returns:
-        How many entries were new.
-    """
-    done = conn.execute(
-        f"INSERT INTO {table.name} ({table.listed}, digest) SELECT {table.listed}, digest"  # noqa: S608
-        f" FROM {staging.of(table)} AS new"
-        f" WHERE NOT EXISTS (SELECT 1 FROM {table.name} AS known WHERE known.id = new.id) ORDER BY id"
-    )
-    return done.rowcount
+def _wrong(parcel: Parcel, number: int, error: WrongLineError) -> ParcelError:
+    return ParcelError(parcel.name, error.why, f"line {number} of {ENTRIES}: {error.message}")

@@ -9,26 +9,21 @@ from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import plain
 from roundtui.domain.visits import NONE, YES
-from roundtui.store.digests import JOURNALS
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why
-from roundtui.store.rows import QUESTIONS, VISITS, WITHDRAWALS
-from roundtui.store.set_up.parcel import rows_brought
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS
 
 _NAMED = 5
 _SHOWN = 30
-_BROUGHT = 1000
 
 
-def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str, number: int = 0) -> None:
+def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str) -> None:
     """Refuse entries about traps, blocks or lots that this folder does not know.
 
     Args:
         conn: The store, with incoming entries in the temporary tables.
         programme: What is set up.
         name: The parcel, for messages.
-        number: Which of the parcels merged together it is; its set-up rows are named where they would do.
 
     Raises:
         ParcelError: It names what is not set up here.
@@ -40,7 +35,7 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         "station": ("station", "stations.csv", set(programme.stations)),
         "lot": ("lure lot", "lures.csv", set(programme.lots)),
     }
-    about = [(table, table.place) for table in TABLES.values() if table.known and table.place in places]
+    about = [(table, table.place) for table in STANDING if table.known and table.place in places]
     wanted = (
         *(
             (*places[at][:2], table, at, places[at][2])
@@ -57,13 +52,11 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         if unknown:
             names = ", ".join(plain(label, _SHOWN) for label in unknown[:_NAMED])
             more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-            brought = rows_brought(conn, number, file, unknown)
             raise ParcelError(
                 name,
                 Why.PROGRAMME,
                 f"there is no {what} {names}{more} here",
-                f"if it is the right folder, add them to {file} and load it first"
-                + (f"; the parcel brings {plain(brought, _BROUGHT)}" if brought else ""),
+                f"if it is the right folder, add them to {file} and load it first",
             )
 
 
@@ -78,20 +71,16 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
         ParcelError: An id means two things.
     """
     for table in JOURNALS:
-        rows = conn.execute(
-            f"SELECT {', '.join(f'known.{column}' for column in table.columns)}, known.digest, new.digest"  # noqa: S608
-            f" FROM {staging.of(table)} AS new JOIN {table.name} AS known ON known.id = new.id"
-            " WHERE known.digest <> new.digest"
-        )
-        for *known, kept, new in rows:
-            # An entry that came on record without a digest is compared by what it says.
-            if kept or table.digest(tuple(known)) != new:
-                raise ParcelError(
-                    name,
-                    Why.CLASH,
-                    f"entry {known[0]} of {plain(known[2], _SHOWN)} says something else than on record here",
-                    "see roundtui verify on both laptops",
-                )
+        for entry, scout in conn.execute(
+            f"SELECT known.id, known.scout FROM {staging.of(table)} AS new"  # noqa: S608
+            f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"
+        ):
+            raise ParcelError(
+                name,
+                Why.CLASH,
+                f"entry {entry} of {plain(scout, _SHOWN)} says something else than on record here",
+                "see roundtui verify on both laptops",
+            )
         for other in JOURNALS:
             if other is not table:
                 for place in (staging.of(other), other.name):
@@ -99,12 +88,8 @@ def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
                         f"SELECT id FROM {staging.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
                     ).fetchone()
                     if found:
-                        raise ParcelError(
-                            name,
-                            Why.CLASH,
-                            f"entry {found[0]} is both a {table.kind} and a {other.kind}",
-                            "do not use it",
-                        )
+                        kinds = f"{table.kind or 'unknown entry'} and a {other.kind or 'unknown entry'}"
+                        raise ParcelError(name, Why.CLASH, f"entry {found[0]} is both a {kinds}", "do not use it")
 
 
 def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
@@ -117,22 +102,25 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
     Raises:
         ParcelError: There is one.
     """
-    for table in TABLES.values():
+    for table in STANDING:
         new = staging.of(table)
+        other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {staging.of(OTHERS)}"  # noqa: S608
         _refuse_first(
             name,
             "corrects",
             conn.execute(
                 f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL"  # noqa: S608
                 f" AND replaces NOT IN (SELECT id FROM {new}) AND replaces NOT IN (SELECT id FROM {table.name})"
+                f" AND replaces NOT IN ({other})"
             ),
         )
         _refuse_first(
             name,
             "takes back",
             conn.execute(
-                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE kind = ?"  # noqa: S608
-                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})",
+                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE entry_kind = ?"  # noqa: S608
+                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})"
+                f" AND entry NOT IN ({other})",
                 (table.kind,),
             ),
         )

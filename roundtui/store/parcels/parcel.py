@@ -10,7 +10,7 @@ import hashlib
 import os
 import sqlite3
 import zipfile
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -18,14 +18,12 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
-from roundtui.store.digests import JOURNALS
 from roundtui.store.failures import plainly
-from roundtui.store.parcels.form import MANIFEST, MEMBERS, MOST_BYTES, MOST_RATIO, MOST_SET_UP, RATIO_FROM, SET_UP
+from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
+from roundtui.store.parcels.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM
 from roundtui.store.parcels.lines import line_of
 from roundtui.store.parcels.manifest import Manifest, Member
-from roundtui.store.rows import WITHDRAWALS, Row, Table, instant
-from roundtui.store.set_up.parcel import member_of, set_up_lines
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
 _AT_ONCE = 1000
 
@@ -39,7 +37,7 @@ class Since:
     at: datetime | None = None
     """Only entries recorded at or after an instant."""
     leave_out: Collection[str] = ()
-    """No entries of these laptops."""
+    """No entries of these lanes, by name."""
 
     def __str__(self) -> str:
         return self.entry or (instant(self.at) if self.at else "")
@@ -71,11 +69,12 @@ def pack(
         raise RefusedError(f"{name} is there already", "name a new file")
     unfinished = to.with_name(f".{to.name}.unfinished-{os.getpid()}")
     try:
+        pair = pair_of(own_lane_name(conn))
         with plainly(conn), _snapshot(conn, since):
             try:
-                manifest = _fill(conn, unfinished, _Box(device, now, since))
+                manifest = _fill(conn, unfinished, _Box(device, pair, now, since))
             except _TooTightError:
-                manifest = _fill(conn, unfinished, _Box(device, now, since, zipfile.ZIP_STORED))
+                manifest = _fill(conn, unfinished, _Box(device, pair, now, since, zipfile.ZIP_STORED))
         _to_disk(unfinished)
         unfinished.replace(to)
     except OSError as error:
@@ -87,16 +86,16 @@ def pack(
     return manifest
 
 
-def amounts(conn: sqlite3.Connection, since: Since) -> dict[str, int]:
-    """How many entries each member of a parcel would hold.
+def amount(conn: sqlite3.Connection, since: Since) -> int:
+    """How many entries a bundle would hold.
 
     Args:
         conn: The store.
-        since: What the parcel would begin after.
+        since: What the bundle would begin after.
     """
     with plainly(conn), _snapshot(conn, since):
-        kinds = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
-    return {name: kinds.get(table.kind, 0) for name, table in MEMBERS.items()}
+        count: int = conn.execute("SELECT count(*) FROM temp.packed").fetchone()[0]
+    return count
 
 
 @contextmanager
@@ -120,29 +119,39 @@ def _choose(conn: sqlite3.Connection, since: Since) -> None:
         for table in JOURNALS
     ):
         raise RefusedError(f"there is no entry {plain(since.entry, 60)}", "name the last id of the parcel before")
-    marks = ", ".join("?" * len(since.leave_out))
-    values = (since.entry or "", instant(since.at) if since.at else "", *since.leave_out)
+    lanes = lane_names(conn)
+    left_out = [lane for lane, name in lanes.items() if name in since.leave_out]
+    marks = ", ".join("?" * len(left_out))
+    values = (since.entry or "", instant(since.at) if since.at else "", *left_out)
     for table in JOURNALS:
         # Where a clock was set back, ids went back with it: what was written later counts as later too.
         later = f"(id > ?1 OR rowid > (SELECT rowid FROM {table.name} WHERE id = ?1))"  # noqa: S608
         conn.execute(
-            f"INSERT INTO temp.packed SELECT '{table.kind}', id FROM {table.name}"  # noqa: S608
-            f" WHERE {later} AND recorded_at >= ?2 AND device NOT IN ({marks})",
+            f"INSERT INTO temp.packed SELECT '{table.name}', id FROM {table.name}"  # noqa: S608
+            f" WHERE {later} AND recorded_at >= ?2 AND lane NOT IN ({marks})",
             values,
         )
-    for table in TABLES.values():
-        conn.execute(
-            "INSERT OR IGNORE INTO temp.packed SELECT kind, entry FROM withdrawals WHERE kind = ?"
-            " AND id IN (SELECT id FROM temp.packed WHERE kind = ?)",
-            (table.kind, WITHDRAWALS.kind),
-        )
+    if not (since.entry or since.at or left_out):
+        return
+    # A change of a row means little without those before it, and an entry without its trap.
+    if not left_out and conn.execute("SELECT 1 FROM temp.packed LIMIT 1").fetchone():
+        conn.execute("INSERT OR IGNORE INTO temp.packed SELECT ?1, id FROM set_up_changes", (SET_UP_CHANGES.name,))
+    # An entry goes with what it corrects or withdraws, whatever kind and however long ago.
+    for table in JOURNALS:
+        if table is not WITHDRAWALS:
+            conn.execute(
+                "INSERT OR IGNORE INTO temp.packed SELECT ?1, e.id FROM withdrawals AS w"  # noqa: S608
+                f" JOIN {table.name} AS e ON e.id = w.entry WHERE w.id IN (SELECT id FROM temp.packed WHERE kind = ?2)",
+                (table.name, WITHDRAWALS.name),
+            )
+    for table in JOURNALS:
         conn.execute(
             "INSERT OR IGNORE INTO temp.packed WITH RECURSIVE before(id) AS ("  # noqa: S608
             f"SELECT e.replaces FROM {table.name} AS e WHERE e.replaces IS NOT NULL"
             f" AND e.id IN (SELECT id FROM temp.packed WHERE kind = ?1) UNION"
             f" SELECT e.replaces FROM before JOIN {table.name} AS e ON e.id = before.id WHERE e.replaces IS NOT NULL)"
-            " SELECT ?1, id FROM before",
-            (table.kind,),
+            f" SELECT ?1, before.id FROM before JOIN {table.name} USING (id)",
+            (table.name,),
         )
 
 
@@ -151,6 +160,7 @@ class _Box:
     """What is said of a parcel as a whole, and how it is packed."""
 
     device: str
+    pair: str
     now: datetime
     since: Since
     method: int = zipfile.ZIP_DEFLATED
@@ -172,8 +182,10 @@ def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
             scouts=tuple(_scouts(conn)),
             since=str(box.since) or None,
             without=tuple(box.since.leave_out),
-            members={name: _write(conn, file, box.info(name), table) for name, table in MEMBERS.items()}
-            | {SET_UP: _write_set_up(conn, file, box.info(SET_UP))},
+            members={ENTRIES: _write(conn, file, box.info(ENTRIES))},
+            pair=box.pair,
+            lanes=lane_ends(conn),
+            kinds=_kinds(conn),
         )
         if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:
             raise RefusedError("there is too much for one parcel", "pack it in parts with --since")
@@ -188,50 +200,44 @@ def _scouts(conn: sqlite3.Connection) -> list[str]:
             row[0]
             for row in conn.execute(
                 f"SELECT DISTINCT scout FROM {table.name} JOIN temp.packed AS p USING (id) WHERE p.kind = ?",  # noqa: S608
-                (table.kind,),
+                (table.name,),
             )
         }
     return sorted(found)
 
 
-def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo, table: Table) -> Member:
-    rows = conn.execute(
-        f"SELECT {', '.join(f'e.{column}' for column in table.columns)}, e.digest"  # noqa: S608
-        f" FROM temp.packed AS p CROSS JOIN {table.name} AS e ON e.id = p.id WHERE p.kind = ? ORDER BY p.id",
-        (table.kind,),
-    )
-    digest, size, entries = hashlib.sha256(), 0, 0
-    first = last = None
+def _kinds(conn: sqlite3.Connection) -> dict[str, int]:
+    packed = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
+    return {table.kind or "other": packed[table.name] for table in JOURNALS if packed.get(table.name)}
+
+
+def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
+    lanes = lane_names(conn)
+    digest, size, entries, ids = hashlib.sha256(), 0, 0, []
     with file.open(info, "w") as member:
-        while batch := rows.fetchmany(_AT_ONCE):
-            text = b"".join(line_of(table, _sound(table, row)) for row in batch)
-            member.write(text)
-            digest.update(text)
-            size, entries = size + len(text), entries + len(batch)
-            first, last = first or batch[0][0], batch[-1][0]
+        for table in JOURNALS:
+            columns = ", ".join(f"e.{column}" for column in table.whole.split(", "))
+            rows = conn.execute(
+                f"SELECT {columns} FROM temp.packed AS p CROSS JOIN {table.name} AS e ON e.id = p.id"  # noqa: S608
+                " WHERE p.kind = ? ORDER BY p.id",
+                (table.name,),
+            )
+            while batch := rows.fetchmany(_AT_ONCE):
+                text = b"".join(_line(table, row, lanes) for row in batch)
+                member.write(text)
+                digest.update(text)
+                size, entries = size + len(text), entries + len(batch)
+                ids += [batch[0][0], batch[-1][0]]
     if size > RATIO_FROM and size > MOST_RATIO * info.compress_size:
         raise _TooTightError
-    return Member(info.filename, entries, size, digest.hexdigest(), first, last)
+    return Member(info.filename, entries, size, digest.hexdigest(), min(ids, default=None), max(ids, default=None))
 
 
-def _write_set_up(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
-    lines = list(set_up_lines(conn))
-    found = member_of(lines)
-    if found.entries > MOST_SET_UP:
-        raise RefusedError(f"there are {found.entries} set-up rows, and a parcel holds {MOST_SET_UP}", "take some out")
-    with file.open(info, "w") as member:
-        member.writelines(lines)
-    if found.bytes > RATIO_FROM and found.bytes > MOST_RATIO * info.compress_size:
-        raise _TooTightError
-    return found
-
-
-def _sound(table: Table, row: Row) -> Row:
-    """A row with its digest, which must be that of what it says."""
-    signed = table.signed(row[:-1])
-    if row[-1] not in (signed[-1], b""):
+def _line(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
+    """An entry as a line; its digest must be that of what it says."""
+    if not is_sound(table, row, lanes):
         raise StoreError(f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is")
-    return signed
+    return line_of(table, row, lanes)
 
 
 class _TooTightError(Exception):

@@ -18,8 +18,8 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.parcels.form import (
+    ENTRIES,
     MANIFEST,
-    MEMBERS,
     MOST_BYTES,
     MOST_LINE,
     MOST_MANIFEST,
@@ -27,7 +27,6 @@ from roundtui.store.parcels.form import (
     MOST_PACKED,
     MOST_RATIO,
     RATIO_FROM,
-    SET_UP,
     ParcelError,
     Why,
     shown,
@@ -161,7 +160,7 @@ def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
         if info.filename in seen:
             raise ParcelError(name, Why.DOUBLE, f"{member} is in it twice", "do not use it")
         seen.add(info.filename)
-        if info.filename not in (MANIFEST, SET_UP, *MEMBERS):
+        if info.filename not in (MANIFEST, ENTRIES):
             raise ParcelError(name, Why.STRAY, f"{member} does not belong in a parcel", "do not use it")
         if info.flag_bits & _ENCRYPTED or info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise ParcelError(name, Why.FOREIGN, f"{member} is packed in a way pack does not use", "pack it again")
@@ -182,7 +181,7 @@ def _look_at_members(name: str, members: list[zipfile.ZipInfo]) -> None:
 def _look_at_manifest(name: str, there: set[str], manifest: Manifest) -> None:
     for member in sorted(there - manifest.members.keys()):
         raise ParcelError(name, Why.STRAY, f"{member} is not in its manifest", "do not use it")
-    for member in sorted(manifest.members.keys() - there):
+    for member in sorted({ENTRIES, *manifest.members} - there):
         raise ParcelError(name, Why.TRUNCATED, f"{member} is in its manifest and missing", _MEND)
 
 

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
@@ -22,8 +23,7 @@ from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import BIOFIXES, VISITS, Entry, Table, Withdrawal
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import BIOFIXES, SHOWN, VISITS, Entry, Table
 
 SETTLED = "settled"
 """Begins the reason of every entry that settles a conflict."""
@@ -77,7 +77,7 @@ def open_conflicts(
     with plainly(conn):
         groups += _same_trap_and_day(conn, first)
         groups += _two_biofixes(conn)
-        for table in TABLES.values():
+        for table in SHOWN:
             groups += _two_corrections(conn, table)
             groups += _corrected_and_taken_back(conn, table)
     found = [one for one in _joined(groups) if since is None or any(row.read_on >= since for row in one.entries)]
@@ -178,7 +178,7 @@ def _two_corrections(conn: sqlite3.Connection, table: Table) -> Iterator[tuple[C
 def _corrected_and_taken_back(
     conn: sqlite3.Connection, table: Table
 ) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
-    rows = _present(conn, table, "replaces IN (SELECT entry FROM withdrawals WHERE kind = ?)", (table.kind,))
+    rows = _present(conn, table, "replaces IN (SELECT entry FROM withdrawals WHERE entry_kind = ?)", (table.kind,))
     for row in rows:
         yield ConflictKind.CORRECTED_AND_TAKEN_BACK, [row]
 

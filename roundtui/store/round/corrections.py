@@ -7,14 +7,14 @@ from dataclasses import replace
 from datetime import date
 
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.round.checks import as_registered, check_visit
-from roundtui.domain.round.tally import Draft
 from roundtui.domain.text import plain
-from roundtui.domain.visits import Visit
+from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain, table_of
 from roundtui.store.read import JournalRow, same_day
-from roundtui.store.rows import VISITS, Entry, Withdrawal
+from roundtui.store.rows import VISITS, Entry
 
 TAKEN_BACK = "the correction is taken back"
 """Reason kept with an entry that says again what a correction had replaced."""

@@ -13,7 +13,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.text import plain
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.visits import SAID, StageSeen, Visit
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.connect import transaction
 from roundtui.store.journal import Author, record
@@ -25,10 +25,6 @@ E = TypeVar("E", Visit, StageSeen)
 
 SEASON_DAYS = 180
 """How far back a block's stage is compared with the one before. [d]"""
-_SAID = (
-    *("count", "no_reading", "cleared", "liner", "lure", "kill_strip", "body", "note", "others", "estimated"),
-    "lure_found",
-)
 _SHOWN = 40
 _AT_ONCE = 1000
 """Entries that are handed to the journal together."""
@@ -175,7 +171,7 @@ def differences(visit: Visit, other: Visit) -> list[str]:
     """
     said = [
         f"{name} is {_value(getattr(visit, name))} in the file and {_value(getattr(other, name))} on record"
-        for name in _SAID
+        for name in SAID
         if getattr(visit, name) != getattr(other, name)
     ]
     if (visit.trap, visit.read_on) != (other.trap, other.read_on):
@@ -231,7 +227,7 @@ class _Known:
         )
         for row in rows:
             entry = table.entry(row[:-1])
-            self._entries.setdefault((place(entry), getattr(entry, table.day)), []).append(entry)
+            self._entries.setdefault((place(entry), table.day_of(entry)), []).append(entry)
             if row[-1]:
                 self._present.add(entry.id)
 

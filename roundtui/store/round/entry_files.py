@@ -7,27 +7,26 @@ is not added twice, whether it still stands or was corrected since.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
-from dataclasses import MISSING, dataclass, field, fields
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from datetime import date, datetime
-from enum import StrEnum
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
+from roundtui.domain.entries import EntryField, Form, kept
+from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.recorded import Recorded
 from roundtui.domain.round.checks import in_case, same_scout
 from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, Stocked, StockKind
+from roundtui.domain.traps.entries import Assembled, PartNoted, Stocked
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.connect import transaction
 from roundtui.store.csv_file import Cells, read_bytes, read_csv
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme as read_programme
-from roundtui.store.row_form import Table
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import Table, table_of
 
 KINDS: dict[str, type[Recorded]] = {
     "samples": Look,
@@ -47,13 +46,6 @@ _CHECKS = {
     Stocked: ("roundtui.domain.inventory.stock", "check_stock"),
 }
 """Where each kind says what is impossible of it."""
-_WORDS: dict[str, type[StrEnum]] = {
-    "LookKind": LookKind,
-    "PartKind": PartKind,
-    "PartState": PartState,
-    "StockKind": StockKind,
-}
-_OWN = {one.name for one in fields(Recorded)}
 _MOST = 99_999
 _SHOWN = 40
 
@@ -74,9 +66,8 @@ def columns_of(kind: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     Args:
         kind: One of ``KINDS``.
     """
-    own = [one for one in fields(KINDS[kind]) if one.name not in _OWN]
-    needed = tuple(one.name for one in own if one.default is MISSING)
-    return needed, tuple(one.name for one in own if one.default is not MISSING)
+    own = table_of(KINDS[kind]).own
+    return tuple(one.name for one in own if one.required), tuple(one.name for one in own if not one.required)
 
 
 def record_file(
@@ -109,18 +100,18 @@ def record_file(
     content, problem = read_bytes(path)
     rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
     problems = list(found)
-    table = TABLES[KINDS[kind]]
+    table = table_of(KINDS[kind])
     entries: list[Recorded] = []
     for row in rows:
         cells = Cells(row, name)
-        values = {one.name: _value(cells, one.name, str(one.type), one.default) for one in _fields(kind)}
+        values = {one.name: _value(cells, one) for one in table.own}
         if not cells.problems:
             values = _as_set_up(values, known)
             problems += _unknown(cells, table, values, known)
             if values[table.day] > today:
                 cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
             elif not problems:
-                entry = KINDS[kind](**values)
+                entry = KINDS[kind](**{one.attribute: values[one.name] for one in table.own})
                 problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
                 entries.append(entry)
         problems += cells.problems
@@ -138,33 +129,24 @@ def record_file(
     return report
 
 
-def _fields(kind: str) -> Iterable[Any]:
-    return (one for one in fields(KINDS[kind]) if one.name not in _OWN)
-
-
-def _value(cells: Cells, column: str, of: str, default: object) -> Any:
-    needed = default is MISSING
-    kind = of.removesuffix(" | None")
-    readers: dict[str, Callable[[], Any]] = {
-        "date": lambda: _day(cells.day(column, needed=needed)),
-        "int": lambda: cells.whole(column, 0, _MOST, needed=needed),
-        "bool": lambda: cells.yes_no(column),
-    }
-    if kind in readers:
-        return readers[kind]()
-    if kind in _WORDS:
-        word = cells.choice(column, [*_WORDS[kind]])
+def _value(cells: Cells, one: EntryField) -> Any:
+    column, needed = one.name, one.required
+    if one.words is not None:
+        word = cells.choice(column, [*one.words])
         if word is None and needed and not cells.raw(column):
-            cells.refuse(column, "is blank", f"one of {', '.join(_WORDS[kind])}")
-        return None if word is None or word not in [*_WORDS[kind]] else _WORDS[kind](word)
+            cells.refuse(column, "is blank", f"one of {', '.join(one.words)}")
+        return None if word is None or word not in [*one.words] else one.words(word)
+    if one.form is Form.DAY:
+        text = cells.day(column, needed=needed)
+        return date.fromisoformat(text) if text else None
+    if one.form is Form.WHOLE:
+        return cells.whole(column, 0, one.fact.most or _MOST, needed=needed)
+    if one.form is Form.FLAG:
+        return cells.yes_no(column, default=bool(one.default))
     if column == "species":
         return cells.species(column, needed=needed)
     text = cells.label(column, needed=needed) if needed and column != "pest" else cells.text(column)
-    return text or None if of.endswith("None") else text
-
-
-def _day(text: str | None) -> date | None:
-    return date.fromisoformat(text) if text else None
+    return text or None if one.blank else text
 
 
 def _as_set_up(values: dict[str, Any], programme: Programme) -> dict[str, Any]:
@@ -198,16 +180,7 @@ def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
 
 
 def _on_record(conn: sqlite3.Connection, table: Table, entry: Recorded, author: Author) -> bool:
-    own = table.columns[6:]
-    said = tuple(_kept(getattr(entry, column)) for column in own)
-    same = " AND ".join(f"{column} IS ?" for column in own)
+    said = tuple(kept(getattr(entry, one.attribute)) for one in table.own)
+    same = " AND ".join(f"{one.name} IS ?" for one in table.own)
     rows = conn.execute(f"SELECT scout FROM {table.name} WHERE {same}", said)  # noqa: S608
     return any(same_scout(scout, author.scout) for (scout,) in rows)
-
-
-def _kept(value: Any) -> Any:
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, StrEnum):
-        return value.value
-    return int(value) if isinstance(value, bool) else value

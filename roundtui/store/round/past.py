@@ -19,8 +19,7 @@ from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import instant
-from roundtui.store.tables import TABLES
+from roundtui.store.rows import STANDING, instant
 
 T = TypeVar("T")
 
@@ -94,7 +93,7 @@ def as_recorded(conn: sqlite3.Connection, mark: Mark) -> Iterator[None]:
         ValueError: The past is read through this connection already.
         StoreError: The store cannot be read.
     """
-    tables = tuple(table.name for table in TABLES.values())
+    tables = tuple(table.name for table in STANDING)
     with plainly(conn):
         if conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone():
             raise ValueError("one past at a time")

@@ -14,9 +14,9 @@ from roundtui.domain.round.recounts import Pair, asked_in
 from roundtui.domain.round.specimens import taken_off
 from roundtui.domain.visits import Visit
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import SPECIMENS
 from roundtui.store.failures import plainly
 from roundtui.store.read import same_day, visits_of
+from roundtui.store.rows import SPECIMENS
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office

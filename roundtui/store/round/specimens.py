@@ -26,11 +26,10 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import plain
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import SPECIMENS
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
 from roundtui.store.read import same_day
-from roundtui.store.rows import Entry
+from roundtui.store.rows import SPECIMENS, Entry
 
 _REFUSED = "the specimen is not recorded; nothing was changed"
 

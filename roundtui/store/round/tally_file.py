@@ -9,7 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
+from roundtui.domain.entries import KIND_OF, EntryField, Form
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.checks import as_registered, check_visit
@@ -19,12 +21,10 @@ from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, 
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.csv_file import Cells, parse_day, read_bytes, read_csv
 
+_VISIT = KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
-OPTIONAL = (
-    *("count", "no_reading", "cleared", "liner", "lure", "kill_strip", "body", "stage", "note", "others"),
-    *("estimated", "lure_found", "recount"),
-)
+OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
 """Columns that it may have."""
 _SHOWN = 40
 
@@ -114,33 +114,22 @@ def visit_in(cells: Cells) -> Visit | None:
     """
     trap = cells.label("trap", needed=True)
     day = cells.day("read_on", needed=True)
-    count = cells.whole("count", 0, MOST_MOTHS)
-    reason = cells.choice("no_reading", [reason.value for reason in NoReading])
-    cleared = cells.yes_no("cleared", default=True)
-    liner, kill_strip = cells.yes_no("liner"), cells.yes_no("kill_strip")
-    estimated, recount = cells.yes_no("estimated"), cells.yes_no("recount")
-    lure, body, lure_found = _lure(cells), _body(cells), _lure_found(cells)
-    note = cells.text("note")
-    others = cells.whole("others", 0, MOST_MOTHS)
+    said = {one.attribute: _cell(cells, one) for one in _VISIT.fields if not one.required}
     read_on = parse_day(day or "")
-    if read_on is None:
-        return None
-    return Visit(
-        trap=trap,
-        read_on=read_on,
-        count=count,
-        no_reading=NoReading(reason) if reason else None,
-        cleared=cleared,
-        liner=liner,
-        lure=lure,
-        kill_strip=kill_strip,
-        body=body,
-        note=note,
-        others=others,
-        estimated=estimated,
-        lure_found=lure_found,
-        recount=recount,
-    )
+    return None if read_on is None else Visit(trap=trap, read_on=read_on, **said)
+
+
+def _cell(cells: Cells, one: EntryField) -> Any:
+    if one.name in _LURES:
+        return _LURES[one.name](cells)
+    if one.words is not None:
+        word = cells.choice(one.name, [*one.words])
+        return one.words(word) if word else None
+    if one.form is Form.FLAG:
+        return cells.yes_no(one.name, default=bool(one.default))
+    if one.form is Form.WHOLE:
+        return cells.whole(one.name, one.fact.least or 0, one.fact.most or MOST_MOTHS)
+    return cells.text(one.name)
 
 
 def _lure(cells: Cells) -> str | None:
@@ -165,6 +154,9 @@ def _lure_found(cells: Cells) -> str | None:
     if word in ("yes", "no"):
         cells.refuse("lure_found", f"'{word}' is neither a lot nor a species", "write what was found, or none")
     return None if not value else NONE if word == NONE else value
+
+
+_LURES = {"lure": _lure, "body": _body, "lure_found": _lure_found}
 
 
 def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[tuple[str, date], StageRow]) -> None:

@@ -40,10 +40,10 @@ from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDa
 from roundtui.domain.season.weather_rows import remarks
 from roundtui.errors import Problem
 from roundtui.store.beside import Key, confirmed_biofixes, present, settled_biofixes
-from roundtui.store.beside_rows import TREATMENTS
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.read import programme_for
+from roundtui.store.rows import TREATMENTS
 from roundtui.store.season.office import read_season_office
 from roundtui.store.season.weather import normals_of, station_days
 

@@ -27,11 +27,11 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.device import device_name
-from roundtui.store.folder import files_here
 from roundtui.store.journal import Author
 from roundtui.store.season.office import look_at_models
 from roundtui.store.season.weather import Adding, Progress
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.set_up.office import files_here
 
 _PIECE = 1 << 20
 _MOST_LINES = 4096

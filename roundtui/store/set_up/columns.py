@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -44,6 +45,8 @@ class SetUpFile:
     """Row of the table from the cells of a row; what is wrong stays with the cells."""
     references: tuple[Reference, ...] = ()
     """Columns that must name a row of another file, unless blank."""
+    whole: bool = False
+    """Whether it is a file of the office's own that is kept as it is, and no table: a TOML file, a template."""
 
     def key_of(self, values: Values) -> tuple[Any, ...]:
         """What tells a row from all others of its file."""
@@ -172,6 +175,10 @@ def _normal(cells: Cells) -> Values:
     return values
 
 
+def _office(cells: Cells) -> Values:
+    return {"name": cells.raw("name"), "text": cells.raw("text")}
+
+
 _FARM = Reference("farm", "farms", "farm", "farms.csv")
 _STATION = Reference("station", "stations", "station", "stations.csv")
 _TRAP = Reference("trap", "traps", "trap", "traps.csv")
@@ -237,3 +244,21 @@ FILES = (
     ),
 )
 """The set-up files, each after those it refers to; ``load_weather`` reads weather.csv, which is kept in versions."""
+BY_NAME = {file.name: file for file in FILES}
+"""The set-up files by name."""
+MOST_OFFICE = 100_000
+"""Longest file of the office's own that goes on record. [characters]"""
+_OFFICE = re.compile(r"([a-z0-9][a-z0-9_-]{0,40}\.toml|templates/[A-Za-z0-9][A-Za-z0-9_.-]{0,60})")
+
+
+def file_of(name: str) -> SetUpFile | None:
+    """The file of a name; None where it is none of the set-up, nor of the office's own.
+
+    Args:
+        name: Its name, from the folder.
+    """
+    if name in BY_NAME:
+        return BY_NAME[name]
+    if _OFFICE.fullmatch(name) and ".." not in name:
+        return SetUpFile(name, "office_files", ("name", "text"), (), ("name",), _office, whole=True)
+    return None

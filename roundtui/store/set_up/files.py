@@ -13,10 +13,10 @@ from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.files import whole_file
-from roundtui.store.folder import files_here
 from roundtui.store.package.export import one_view
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
 from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
+from roundtui.store.set_up.office import files_here, office_files, office_here
 from roundtui.store.set_up.row import cell
 from roundtui.store.set_up.row_digests import rows_in
 
@@ -39,10 +39,11 @@ def write_set_up(conn: sqlite3.Connection, to: Path) -> dict[str, int]:
         StoreError: The store cannot be read, or a file not be written.
     """
     with one_view(conn):
-        contents = {file.name: _content(conn, file) for file in FILES}
+        contents = {file.name: _content(conn, file) for file in (*FILES, *office_files(conn))}
     written = {}
     for name, (text, rows) in contents.items():
         if rows:
+            (to / name).parent.mkdir(parents=True, exist_ok=True)
             with whole_file(to / name) as out:
                 out.write(text.encode())
             written[name] = rows
@@ -73,14 +74,15 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
         )
     before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
     kept = None
-    here = files_here(folder)
+    here = {**files_here(folder), **{name: [path] for name, path in office_here(folder).items()}}
     try:
-        for file in FILES:
+        for file in (*FILES, *office_files(conn)):
             for path in here.get(file.name, ()):
-                before.mkdir(exist_ok=True)
-                shutil.copy2(path, before / path.name)
+                copy = before / path.relative_to(folder)
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy2(path, copy)
                 kept = before
-                if path.name != file.name:
+                if path.relative_to(folder).as_posix() != file.name:
                     path.unlink()
     except OSError as error:
         raise StoreError(
@@ -111,6 +113,8 @@ def like_formulas(conn: sqlite3.Connection) -> tuple[str, ...]:
 
 
 def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
+    if file.whole:
+        return next(iter(rows_in(conn, file).values()))["text"], 1
     rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
     columns = (*file.required, *file.optional)
     text = io.StringIO(newline="")

@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 import sqlite3
+from datetime import datetime
 
 from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import Problem
+from roundtui.store.device import device_name
+from roundtui.store.journal import Author
 from roundtui.store.set_up.load_report import FileRead, LoadReport
-from roundtui.store.set_up.row_digests import key_text, note_before, present_rows
+from roundtui.store.set_up.row_digests import digest_of, key_text, rows_in
+from roundtui.store.set_up.versions import (
+    FILES_SAY,
+    LOADED,
+    after_now,
+    becomes_of,
+    record_changes,
+    row_of,
+    text_of,
+    version_of,
+)
 
 _SHOWN = 40
 
 
-def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport) -> None:
+def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: datetime) -> None:
     """Take a corrected date of hanging as the same hanging.
 
     A trap hung again has a further row, so a row whose date alone changed looks like one that vanished and one that is
@@ -23,6 +37,7 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport) -> N
         conn: The store, inside a transaction.
         one: The file of traps.
         report: Takes what was done.
+        now: Instant of loading.
     """
     file = one.file
     known = {
@@ -50,14 +65,28 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport) -> N
         ).fetchone()
         if known[trap, before] != in_file[trap, after] or read:
             continue
-        former = present_rows(conn, file)[key_text((trap, before))]
+        former = rows_in(conn, file)[key_text((trap, before))]
+        row, version = row_of(conn, file.name, key_text((trap, before)))
         conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
-        digest = present_rows(conn, file)[key_text((trap, after))]
-        note_before(conn, [(digest, former)])
+        moved = former | {"hung_on": after}
+        was = becomes_of(conn, version) or text_of(file, former)
+        change = SetUpChanged(
+            file=file.name,
+            row=row,
+            deed=LOADED,
+            done_on=now.date(),
+            was=was,
+            becomes=text_of(file, moved, was),
+            after=after_now(conn, file.name, row, version),
+            trap=trap,
+            block=str(former["block"]),
+        )
+        record_changes(conn, [change], Author(FILES_SAY, device_name()), now)
         conn.execute("DELETE FROM loaded WHERE file = ? AND key = json_array(?, ?)", (file.name, trap, before))
+        version = version_of(file.name, row, change.becomes, change.after.split())
         conn.execute(
-            "INSERT OR REPLACE INTO loaded (file, key, digest) VALUES (?, ?, ?)",
-            (file.name, key_text((trap, after)), digest),
+            "INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)",
+            (file.name, key_text((trap, after)), digest_of(file, moved), version),
         )
         report.files[file.name].changed += 1
         report.remarks.append(

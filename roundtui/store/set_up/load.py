@@ -13,15 +13,16 @@ from roundtui.domain.text import plain
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.connect import transaction
 from roundtui.store.csv_file import Cells, read_bytes, read_csv
-from roundtui.store.folder import files_here, newer_files
+from roundtui.store.folder import newer_files
 from roundtui.store.rows import instant
 from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, WeatherReading, look_at_weather, take_in_weather
 from roundtui.store.set_up.columns import FILES
-from roundtui.store.set_up.load_apply import apply_all
+from roundtui.store.set_up.load_apply import apply_all, load_office
 from roundtui.store.set_up.load_checks import days_without_normals, doubles, second_species, unknown_labels
 from roundtui.store.set_up.load_remarks import LURES, TRAPS, register_remarks
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
+from roundtui.store.set_up.office import files_here
 from roundtui.store.species import know_species
 
 __all__ = ["FileReport", "LoadReport", "load_folder", "newer_files"]
@@ -65,8 +66,10 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
                 Problem(plain(str(folder), 200), "holds none of the set-up files", f"begin with {_listed()}")
             )
         report = LoadReport()
+        office: dict[str, tuple[int, int, str]] = {}
         if not problems:
-            apply_all(conn, read, report)
+            apply_all(conn, read, report, now)
+            office = load_office(conn, folder, report, now)
         if weather is not None:
             reading = weather_reading or WeatherReading()
             problems += take_in_weather(conn, weather, read, report, now=now, reading=reading, store=not problems)
@@ -76,6 +79,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
         states = {one.file.name: (one.mtime_ns, one.size, one.digest) for one in read}
         if weather is not None:
             states[WEATHER] = (weather.mtime_ns, weather.size, weather.digest)
+        states |= office
         normals = report.files.get(NORMALS)
         if normals is not None and (normals.added or normals.changed):
             report.remarks += days_without_normals(read)

@@ -7,7 +7,6 @@ row as the one that took the place of its own.
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,12 +16,13 @@ from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record
+from roundtui.store.journal import Author
 from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.load_remarks import register_remarks
 from roundtui.store.set_up.register_checks import check_rows, is_free, misfits
 from roundtui.store.set_up.row import named
-from roundtui.store.set_up.row_digests import digest_of, note_before, rows_in, said
+from roundtui.store.set_up.row_digests import key_of, rows_in
+from roundtui.store.set_up.versions import after_now, becomes_of, record_changes, row_of, text_of
 from roundtui.store.trouble import find_troubled
 
 NOTHING_CHANGED = "nothing was changed"
@@ -72,12 +72,15 @@ def carry_out(conn: sqlite3.Connection, deed: Deed, author: Author, now: datetim
         RefusedError: A row was changed meanwhile, or nothing would change.
         StoreError: The store cannot be written.
     """
-    wanted = [change for change in deed.changes if text_of(change.was) != text_of(change.becomes)]
+    wanted = [
+        change for change in deed.changes if text_of(change.file, change.was) != text_of(change.file, change.becomes)
+    ]
     if not wanted:
         raise RefusedError("nothing is different from what the register has", NOTHING_CHANGED)
     with plainly(conn), transaction(conn):
+        entries = [_entry(conn, deed, change) for change in wanted]
         _write(conn, wanted)
-        return record(conn, [_entry(deed, change) for change in wanted], author, now)
+        return record_changes(conn, entries, author, now)
 
 
 def remarks_on(conn: sqlite3.Connection, deed: Deed) -> tuple[Problem, ...]:
@@ -112,28 +115,22 @@ def refused(*problems: Problem) -> ProblemsError:
     )
 
 
-def _entry(deed: Deed, change: RowChange) -> SetUpChanged:
-    values = change.becomes or change.was or {}
-    trap, block = values.get("trap"), values.get("block")
+def _entry(conn: sqlite3.Connection, deed: Deed, change: RowChange) -> SetUpChanged:
+    file, values = change.file, change.becomes or change.was or {}
+    row, version = row_of(conn, file.name, key_of(file, change.was or values))
+    was = becomes_of(conn, version) or text_of(file, change.was)
     return SetUpChanged(
-        file=change.file.name,
+        file=file.name,
+        row=row,
         deed=deed.kind,
         done_on=deed.done_on,
-        was=text_of(change.was),
-        becomes=text_of(change.becomes),
-        trap=trap,
-        block=block,
+        was=was if change.was is not None else "",
+        becomes=text_of(file, change.becomes, was),
+        after=after_now(conn, file.name, row, version),
+        trap=values.get("trap"),
+        block=values.get("block"),
         words=deed.words,
     )
-
-
-def text_of(values: Values | None) -> str:
-    """A row as an entry keeps it.
-
-    Args:
-        values: The row; None where there is none.
-    """
-    return "" if values is None else json.dumps(said(values), ensure_ascii=False)
 
 
 def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
@@ -143,18 +140,14 @@ def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
         for change in changes:
             if change.file is file and change.was is not None:
                 _refuse_changed(here, change, change.was)
-    pairs: list[tuple[str, str]] = []
     for change in sorted(changes, key=_order):
         _write_one(conn, change)
-        if change.was is not None and change.becomes is not None:
-            pairs.append((digest_of(change.file, change.becomes), digest_of(change.file, change.was)))
     problems: list[Problem] = []
     for file in dict.fromkeys(change.file for change in changes):
         rows = [change.becomes for change in changes if change.file is file and change.becomes is not None]
         problems += check_rows(conn, file, rows)
     if problems:
         raise refused(*problems)
-    note_before(conn, pairs)
     if any(change.file.table in ("traps", "lots") for change in changes):
         find_troubled(conn)
 
@@ -165,7 +158,7 @@ def _order(change: RowChange) -> int:
 
 def _refuse_changed(here: dict[tuple[object, ...], Values], change: RowChange, was: Values) -> None:
     now = here.get(change.file.key_of(was))
-    if now is None or text_of(now) != text_of(was):
+    if now is None or text_of(change.file, now) != text_of(change.file, was):
         raise RefusedError(
             f"{change.file.name} {named(change.file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",

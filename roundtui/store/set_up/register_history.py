@@ -9,13 +9,14 @@ from typing import Any
 
 from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import RefusedError
-from roundtui.store.beside_rows import SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.parcels.lines import WrongLineError
+from roundtui.store.rows import SET_UP_CHANGES
 from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.register import NOTHING_CHANGED, Deed, RowChange
 from roundtui.store.set_up.row import BY_NAME, named, values_of
 from roundtui.store.set_up.row_digests import rows_in, said
+from roundtui.store.set_up.versions import LOADED
 
 _KINDS = {"moved": "restored", "taken-down": "restored", "restored": "taken-down", "reordered": "reordered"}
 """What putting back a deed is called, where it is not an edit."""
@@ -33,6 +34,7 @@ def history_of(conn: sqlite3.Connection, file: SetUpFile, label: str) -> tuple[S
     with plainly(conn):
         found = conn.execute(
             f"SELECT {SET_UP_CHANGES.listed} FROM present_set_up_changes WHERE file = ? AND {row} = ?"  # noqa: S608
+            f" AND change <> '{LOADED}'"
             " ORDER BY recorded_at DESC, id DESC",
             (file.name, label),
         ).fetchall()
@@ -70,7 +72,8 @@ def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
     table = SET_UP_CHANGES
     rows = conn.execute(
         f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
-        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?) ORDER BY id",
+        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
+        f" AND change <> '{LOADED}' ORDER BY id",
         (entry_id,),
     ).fetchall()
     if not rows:

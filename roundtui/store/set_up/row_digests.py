@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from roundtui.store.set_up.columns import FILES, SetUpFile, Values
+from roundtui.store.set_up.columns import SetUpFile, Values
 
 YES_NO = frozenset({"visit_last", "disrupted", "edge"})
 """Columns that say yes or no; a no is as good as a blank."""
@@ -21,10 +21,11 @@ def rows_in(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, Values]:
         conn: The store.
         file: The file.
     """
-    cursor = conn.execute(f"SELECT * FROM {file.table}")  # noqa: S608
+    only, values = (" WHERE name = ?", (file.name,)) if file.whole else ("", ())
+    cursor = conn.execute(f"SELECT * FROM {file.table}{only}", values)  # noqa: S608
     names = [column[0] for column in cursor.description]
     rows = (dict(zip(names, row, strict=True)) for row in cursor)
-    return {key_of(file, values): values for values in rows}
+    return {key_of(file, row): row for row in rows}
 
 
 def present_rows(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, str]:
@@ -67,34 +68,3 @@ def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:
     """
     text = json.dumps([file.name, *map(list, said(values).items())], ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def note_before(conn: sqlite3.Connection, pairs: Iterable[tuple[str, str]]) -> None:
-    """Note that states of rows took the place of others.
-
-    Args:
-        conn: The store, inside a transaction.
-        pairs: For each, the digest of the newer and of the older.
-    """
-    conn.executemany(
-        "INSERT OR IGNORE INTO rows_before (newer, older) VALUES (?, ?)",
-        [(newer, older) for newer, older in pairs if newer != older],
-    )
-
-
-def renew_digests(conn: sqlite3.Connection) -> None:
-    """Put the digests of rows as loaded in the place of those that only one laptop could compare.
-
-    Args:
-        conn: The store, inside the transaction of a migration.
-    """
-    there = {name for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-    for file in (file for file in FILES if file.table in there):
-        renewed = [
-            (digest_of(file, values), file.name, key, _former(values)) for key, values in rows_in(conn, file).items()
-        ]
-        conn.executemany("UPDATE loaded SET digest = ? WHERE file = ? AND key = ? AND digest = ?", renewed)
-
-
-def _former(values: Values) -> str:
-    return hashlib.blake2b(repr(sorted(values.items())).encode(), digest_size=12).hexdigest()

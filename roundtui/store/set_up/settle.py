@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author
-from roundtui.store.rows import instant
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values
-from roundtui.store.set_up.conflicts import Before, Offer, OpenRow, open_rows
-from roundtui.store.set_up.row import BY_NAME, csv_line, named
-from roundtui.store.set_up.row_digests import digest_of, note_before, rows_in
-from roundtui.store.species import know_species
+from roundtui.store.set_up.conflicts import Offer, OpenRow, open_rows, values_or_none
+from roundtui.store.set_up.office import office_files
+from roundtui.store.set_up.row import csv_line, named
+from roundtui.store.set_up.row_digests import digest_of, rows_in
+from roundtui.store.set_up.versions import SETTLED, Version, becomes_of, heads, record_changes, text_of, write_row
 from roundtui.store.trouble import find_troubled
 
 _SHOWN = 40
@@ -70,30 +69,45 @@ def settle_rows(
         StoreError: The store cannot be written.
     """
     with plainly(conn), transaction(conn):
-        still_open = {(row.file.name, row.label, row.digest): row for row in open_rows(conn)}
-        order = Before(conn.execute("SELECT newer, older FROM rows_before"))
+        still_open = {(row.file.name, row.row): row for row in open_rows(conn)}
+        changes = []
         for row, kept in choices:
-            if still_open.get((row.file.name, row.label, row.digest)) != row:
+            if still_open.get((row.file.name, row.row)) != row:
                 raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
+            holds = row.here if kept is None else kept.values
             if kept is not None:
                 _refuse_misfit(conn, row, kept.values)
-                _take(conn, row, kept.values)
-            _note(conn, order, row, kept.digest if kept is not None else row.digest, (author, now))
+            changes.append(_settled(conn, row, holds, now))
+            write_row(conn, row.file, changes[-1].was, changes[-1].becomes)
+        record_changes(conn, changes, author, now)
         if any(kept is not None and row.file.table in ("traps", "lots") for row, kept in choices):
             find_troubled(conn)
-    know_species(conn)
 
 
-def _note(conn: sqlite3.Connection, order: Before, row: OpenRow, holds: str, by: tuple[Author, datetime]) -> None:
-    author, now = by
-    passed = [one for one in (row.digest, *(offer.digest for offer in row.offers)) if one and one != holds]
-    if holds:
-        note_before(conn, ((holds, one) for one in passed))
-    conn.executemany(
-        "INSERT OR REPLACE INTO rows_settled (kept, passed, against, scout, device, settled_at)"
-        " VALUES (?, ?, ?, ?, ?, ?)",
-        [(holds, one, int(holds in order.below(one)), author.scout, author.device, instant(now)) for one in passed],
+def _settled(conn: sqlite3.Connection, row: OpenRow, holds: Values | None, now: datetime) -> SetUpChanged:
+    """What is said of a row that was changed in two places: it comes after all its versions."""
+    found = heads(conn, row.file.name, row.row)
+    stands = conn.execute(
+        "SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (row.file.name, row.row)
+    ).fetchone()
+    after = {one.version for one in found} | ({stands[0]} if stands else set())
+    wanted = text_of(row.file, holds)
+    becomes = next((one.becomes for one in found if text_of(row.file, _values(row, one)) == wanted), wanted)
+    return SetUpChanged(
+        file=row.file.name,
+        row=row.row,
+        deed=SETTLED,
+        done_on=now.date(),
+        was=becomes_of(conn, stands[0]) if stands else "",
+        becomes=becomes,
+        after=" ".join(sorted(after)),
+        trap=(holds or row.here or {}).get("trap"),
+        block=(holds or row.here or {}).get("block"),
     )
+
+
+def _values(row: OpenRow, one: Version) -> Values | None:
+    return values_or_none(row.file, one.becomes)
 
 
 def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
@@ -103,24 +117,20 @@ def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
         conn: The store.
     """
     with plainly(conn):
-        taken = {digest for (digest,) in conn.execute("SELECT kept FROM rows_settled")} | _changed_here(conn)
-        if not taken:
-            return ()
         loaded = {(file, key): digest for file, key, digest in conn.execute("SELECT file, key, digest FROM loaded")}
+        if not loaded:
+            return ()
         return tuple(
-            NotInFile(file, named(file, values), csv_line(file, values))
-            for file in FILES
+            NotInFile(file, named(file, values), "" if file.whole else csv_line(file, values))
+            for file in (*FILES, *office_files(conn))
             for key, values in rows_in(conn, file).items()
-            if (digest := digest_of(file, values)) in taken and loaded.get((file.name, key)) != digest
+            if loaded.get((file.name, key)) != digest_of(file, values)
         )
 
 
-def _changed_here(conn: sqlite3.Connection) -> set[str]:
-    rows = conn.execute("SELECT DISTINCT file, becomes FROM set_up_changes WHERE becomes <> ''")
-    return {digest_of(BY_NAME[name], json.loads(row)) for name, row in rows if name in BY_NAME}
-
-
-def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
+def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values | None) -> None:
+    if values is None:
+        return
     file, label = row.file, named(row.file, values)
     for reference in file.references:
         wanted = values[reference.column]
@@ -138,22 +148,3 @@ def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> No
                 f" {values['species']}",
                 "a body keeps its species for life: keep the row here, and hang a new trap under a new label",
             )
-
-
-def _take(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
-    file = row.file
-    if row.here is not None and file.key_of(row.here) != file.key_of(values):
-        # As loaded it stays known under its former key, so that the file, until it follows, does not move it back.
-        _change(conn, file, file.key_of(row.here), dict(zip(file.key, file.key_of(values), strict=True)))
-    changed = {column: value for column, value in values.items() if column not in file.key}
-    if not _change(conn, file, file.key_of(values), changed):
-        columns = ", ".join(f'"{column}"' for column in values)
-        marks = ", ".join("?" * len(values))
-        conn.execute(f"INSERT INTO {file.table} ({columns}) VALUES ({marks})", tuple(values.values()))  # noqa: S608
-
-
-def _change(conn: sqlite3.Connection, file: SetUpFile, key: Sequence[Any], values: Values) -> int:
-    sets = ", ".join(f'"{column}" = ?' for column in values)
-    where = " AND ".join(f"{column} = ?" for column in file.key)
-    done = conn.execute(f"UPDATE {file.table} SET {sets} WHERE {where}", (*values.values(), *key))  # noqa: S608
-    return done.rowcount

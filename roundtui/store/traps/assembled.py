@@ -44,7 +44,7 @@ def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ..
     if not _any(conn, "assemblies"):
         return tuple(rows)
     from roundtui.domain.traps.parts import PARTS, fill
-    from roundtui.store.beside_rows import ASSEMBLIES
+    from roundtui.store.rows import ASSEMBLIES
 
     blank = [
         (row.trap, row.hung_on.isoformat())
@@ -72,16 +72,16 @@ def kit_of_troubled(conn: sqlite3.Connection, on: date) -> Kit:
     """
     if not _any(conn, "assemblies") and not _any(conn, "parts"):
         return Kit()
-    from roundtui.store.beside_rows import ASSEMBLIES, PARTS
+    from roundtui.store.rows import ASSEMBLIES, PARTS
 
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     made = conn.execute(
-        f"SELECT {_of('e', ASSEMBLIES.columns)} FROM troubled AS t CROSS JOIN present_assemblies AS e"  # noqa: S608
+        f"SELECT {_of('e', ASSEMBLIES.columns)} FROM suspect_traps AS t CROSS JOIN present_assemblies AS e"  # noqa: S608
         " WHERE e.trap = t.trap AND e.assembled_on <= ? ORDER BY e.assembled_on, e.recorded_at, e.id",
         (on.isoformat(),),
     )
     put_away = conn.execute(
-        f"SELECT DISTINCT {_of('e', PARTS.columns)} FROM troubled AS t CROSS JOIN bodies AS b"  # noqa: S608
+        f"SELECT DISTINCT {_of('e', PARTS.columns)} FROM suspect_traps AS t CROSS JOIN bodies AS b"  # noqa: S608
         " CROSS JOIN present_parts AS e WHERE b.trap = t.trap AND e.label = b.label AND e.part = 'body'"
         " AND e.state <> 'new' AND e.noted_on <= ? ORDER BY e.noted_on, e.recorded_at, e.id",
         (on.isoformat(),),
@@ -99,12 +99,12 @@ def in_spite(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled
     """
     if not _any(conn, "assemblies"):
         return ()
-    from roundtui.store.beside_rows import ASSEMBLIES
+    from roundtui.store.rows import ASSEMBLIES
 
     taken = _TAKEN.format(trap="traps.trap", hung_on="traps.hung_on")
     rows = conn.execute(
         f"SELECT {_of('e', ASSEMBLIES.columns)} FROM traps CROSS JOIN present_assemblies AS e"  # noqa: S608
-        " WHERE traps.hung_on <= ?2 AND coalesce(traps.down_on, ?2) >= ?1 AND e.trap = traps.trap AND e.despite <> ''"
+        " WHERE traps.hung_on <= ?2 AND coalesce(traps.down_on, ?2) >= ?1 AND e.trap = traps.trap AND e.override <> ''"
         f" AND e.id = ({taken}) ORDER BY e.assembled_on, e.recorded_at, e.id",
         (first.isoformat(), on.isoformat()),
     )

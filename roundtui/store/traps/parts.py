@@ -21,11 +21,10 @@ from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, takin
 from roundtui.domain.visits import Visit
 from roundtui.errors import Problem
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import ASSEMBLIES, PARTS, SET_UP_CHANGES
 from roundtui.store.failures import plainly
 from roundtui.store.read import programme as read_programme
-from roundtui.store.rows import VISITS, visit_of
-from roundtui.store.schema import SCENT
+from roundtui.store.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
+from roundtui.store.trouble import SCENT
 
 _SHOWN = 40
 
@@ -122,7 +121,7 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
     for one in made:
         before = [other for other in kit.assembled if in_order(other) < in_order(one)]
         known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
-        hint = "" if one.despite else "the reason belongs in the column despite"
+        hint = "" if one.despite else "the reason belongs in the column override"
         found += [Problem(plain(one.trap, _SHOWN), plain(said.words, 200), hint) for said in objections(one, known)]
     return tuple(found)
 

@@ -21,9 +21,9 @@ from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.beside import present
-from roundtui.store.beside_rows import LOOKS
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
+from roundtui.store.rows import SAMPLES
 from tests.report.letters.conftest import NOW, ON
 from tests.report.letters.test_figures import as_json, look_up
 
@@ -61,7 +61,7 @@ WITHOUT = replace(MITES, pest="sooty blotch", plan="", counted=None, beneficials
 @pytest.fixture
 def conn(conn: sqlite3.Connection) -> sqlite3.Connection:
     """The store of the copy, without the looks that come with the sample."""
-    for look in present(conn, LOOKS, date(2000, 1, 1), ON):
+    for look in present(conn, SAMPLES, date(2000, 1, 1), ON):
         withdraw(conn, look.id, "not in this story", Author("Perrin Alderquist", "truck"), NOW)
     return conn
 

@@ -13,13 +13,13 @@ from roundtui.app.keys import APP, CONFLICTS, bindings, footer
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.app.widgets.texts import TextsScreen
 from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store import journal, read
 from roundtui.store.chains import chain
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
 from roundtui.store.round.effects import effects
-from roundtui.store.rows import Withdrawal
 from roundtui.store.set_up.conflicts import open_rows
 
 if TYPE_CHECKING:

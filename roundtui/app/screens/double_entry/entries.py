@@ -14,8 +14,8 @@ from roundtui.domain.paper.sheet import plainly_lured
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.round.checks import as_registered, check_visit
-from roundtui.domain.round.tally import Draft, draft_of, format_tally
-from roundtui.domain.visits import Visit
+from roundtui.domain.round.tally import draft_of, format_tally
+from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError
 from roundtui.store import journal, read
 from roundtui.store.paper import sheets

@@ -17,8 +17,9 @@ from roundtui.app.keys import APP, KEYINGS, bindings, footer
 from roundtui.app.screens.double_entry.entries import TwoKeyings
 from roundtui.app.screens.sheet.view import MARK, many, pace
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
-from roundtui.domain.round.tally import Draft, format_tally, parse_tally
+from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.visits import Draft
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:

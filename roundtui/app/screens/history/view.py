@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC
 
+from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.text import plain
 from roundtui.report.round.replay import said_by
 from roundtui.store.read import JournalRow
-from roundtui.store.rows import Withdrawal
 
 
 def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:

@@ -24,8 +24,9 @@ from roundtui.domain.programme.walking_order import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, plain
 from roundtui.errors import RoundtuiError
-from roundtui.store.set_up.register import text_of
+from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.row import named
+from roundtui.store.set_up.versions import text_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -248,7 +249,14 @@ class RegisterScreen(TextsScreen[None]):
 
     def _mark(self, entry: SetUpChanged) -> None:
         """Mark the row that was added."""
-        at = next((at for at, row in enumerate(self.rows) if entry.becomes == text_of(row.values)), None)
+        at = next(
+            (
+                at
+                for at, row in enumerate(self.rows)
+                if entry.becomes == text_of(BY_NAME[entry.file], row.values, entry.was)
+            ),
+            None,
+        )
         if at is not None:
             self.marks[self.view] = at
 

@@ -182,9 +182,9 @@ class LookKeeper:
 
     def _today(self, block: str) -> list[Look]:
         from roundtui.store.beside import present
-        from roundtui.store.beside_rows import LOOKS
+        from roundtui.store.rows import SAMPLES
 
-        today: list[Look] = present(self.session.conn, LOOKS, self.session.on, self.session.on)
+        today: list[Look] = present(self.session.conn, SAMPLES, self.session.on, self.session.on)
         return [look for look in today if look.block == block]
 
     def _is_today(self, draft: Draft) -> bool:

@@ -34,9 +34,9 @@ from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
 from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
-from roundtui.domain.round.tally import Draft, draft_of, format_tally, parse_tally
+from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import plain
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.visits import Draft, StageSeen, Visit
 from roundtui.errors import Problem, RoundtuiError
 from roundtui.store import journal, read
 from roundtui.store.connect import transaction

@@ -7,6 +7,7 @@ from datetime import date
 
 from textual.content import Content
 
+from roundtui.domain.entries import KIND_OF
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
@@ -25,7 +26,6 @@ _LEAST = 12
 """Columns that the entry before keeps beside its mark."""
 LABELS = {
     Mode.REASON: "Not read",
-    Mode.OTHERS: "Others",
     Mode.NOTE: "Note",
     Mode.BODY: "New body",
     Mode.GO_TO: "Go to",
@@ -36,7 +36,7 @@ LABELS = {
 HINTS = {
     Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
     Mode.REASON: "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other",
-    Mode.OTHERS: "digits: other insects in the trap   o or a letter goes on   Enter records   Escape cancels",
+    Mode.NUMBER: "digits, then a letter goes on   Enter records   Escape cancels",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
     Mode.BODY: "Enter alone: a clean body, never used   Escape cancels",
     Mode.GO_TO: "a trap of this round, Enter goes there   Escape cancels",
@@ -177,7 +177,10 @@ def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) 
 
 def label(now: Keying) -> Content:
     """What the field takes."""
-    words = "Count" if now.mode in {Mode.COUNT, Mode.STAGE} else LABELS[now.mode]
+    if now.mode is Mode.NUMBER:
+        words = KIND_OF["visit"].field(now.number).fact.short.capitalize()
+    else:
+        words = "Count" if now.mode in {Mode.COUNT, Mode.STAGE} else LABELS[now.mode]
     return Content.styled(f"  {words:<11}", "bold")
 
 

@@ -1,0 +1,186 @@
+"""Lanes: each holds what one laptop recorded in one folder, numbered, every entry with the digest of the one before.
+
+A lane is a laptop's id, a folder's id and a running number. The laptop's id lies with the person's other state, the
+folder's beside the store, so that neither comes along when a store is copied. A copy of a folder, a restored backup and
+an import open a lane of their own, and no two lines of entries ever share one.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+
+from roundtui.domain.text import plain
+from roundtui.errors import StoreError
+from roundtui.store.device import state_folder
+from roundtui.store.failures import Store
+from roundtui.store.rows import Link
+
+FOLDER_FILE = "roundtui.folder"
+"""Name of the file beside the store that holds the folder's id and how many lanes were opened in it."""
+NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
+"""What the name of a lane looks like: folder, laptop, running number."""
+_ID = re.compile(r"[0-9a-f]{12}")
+_WITHOUT_FOLDER = secrets.token_hex(6)
+_PASSING = secrets.token_hex(6)
+
+
+@dataclass(slots=True)
+class OwnLane:
+    """The lane that a store writes on now, and its end."""
+
+    lane: int
+    """Its number in the store."""
+    name: str
+    """Its name."""
+    no: int
+    """Number of its newest entry; 0 where it has none."""
+    digest: bytes
+    """Digest of that entry."""
+
+    def next(self) -> Link:
+        """Where the next entry stands."""
+        return Link(self.name, self.no + 1, self.digest)
+
+
+def laptop_id() -> str:
+    """Id of this laptop and person, the same for good; where nothing can be kept, one for this run of the program."""
+    path = state_folder() / "laptop-id"
+    try:
+        kept = path.read_text(encoding="ascii").strip()
+    except (OSError, ValueError):
+        kept = ""
+    if _ID.fullmatch(kept):
+        return kept
+    made = secrets.token_hex(6)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(f"{made}\n", encoding="ascii")
+    except (OSError, ValueError):
+        return _PASSING
+    return made
+
+
+def lane_name(folder: Path | None) -> str:
+    """Name of the lane that a folder writes on now.
+
+    Args:
+        folder: The scouting folder; None for a store in memory.
+
+    Raises:
+        StoreError: The ids cannot be kept.
+    """
+    if folder is None:
+        return f"{_WITHOUT_FOLDER}.{laptop_id()}.1"
+    folder_id, number = _folder(folder)
+    return f"{folder_id}.{laptop_id()}.{number}"
+
+
+def pair_of(name: str) -> str:
+    """Folder and laptop of a lane, without its running number."""
+    return name.rpartition(".")[0]
+
+
+def open_next_lane(conn: sqlite3.Connection | None, folder: Path | None) -> None:
+    """Write on a lane of its own from now on: after a backup was put in place, or where the old one went on elsewhere.
+
+    Args:
+        conn: The store, where it is open.
+        folder: The scouting folder.
+    """
+    if folder is not None:
+        folder_id, number = _folder(folder)
+        _keep(folder, folder_id, number + 1)
+    if isinstance(conn, Store):
+        conn.lane = ""
+
+
+def own_lane_name(conn: sqlite3.Connection) -> str:
+    """Name of the lane that this store writes on.
+
+    Args:
+        conn: The store.
+    """
+    if not isinstance(conn, Store):
+        return lane_name(None)
+    if not conn.lane:
+        conn.lane = lane_name(conn.path.parent)
+    return conn.lane
+
+
+def own_lane(conn: sqlite3.Connection) -> OwnLane:
+    """The lane that this store writes on, as it ends now.
+
+    Args:
+        conn: The store, inside the transaction that adds entries.
+    """
+    name = own_lane_name(conn)
+    found = conn.execute("SELECT lane, last_no, last_digest FROM lanes WHERE name = ?", (name,)).fetchone()
+    if found is None:
+        conn.execute("INSERT INTO lanes (name) VALUES (?)", (name,))
+        return own_lane(conn)
+    return OwnLane(found[0], name, found[1], found[2])
+
+
+def keep_end(conn: sqlite3.Connection, lane: OwnLane, label: str) -> None:
+    """Keep where a lane ends.
+
+    Args:
+        conn: The store, inside the transaction that added entries.
+        lane: The lane.
+        label: Name of the laptop, as people know it.
+    """
+    conn.execute(
+        "UPDATE lanes SET last_no = ?, last_digest = ?, label = ? WHERE lane = ?",
+        (lane.no, lane.digest, label, lane.lane),
+    )
+
+
+def lane_names(conn: sqlite3.Connection) -> dict[int, str]:
+    """Names of the lanes, by their number in the store."""
+    return dict(conn.execute("SELECT lane, name FROM lanes"))
+
+
+def lane_ends(conn: sqlite3.Connection) -> dict[str, int]:
+    """Number of the newest entry of each lane, by name."""
+    return dict(conn.execute("SELECT name, last_no FROM lanes WHERE last_no > 0"))
+
+
+def _folder(folder: Path) -> tuple[str, int]:
+    """Id of a folder and number of its lane; a copy of it stands elsewhere on the disk and gets an id of its own."""
+    try:
+        kept = json.loads((folder / FOLDER_FILE).read_text(encoding="utf-8"))
+        folder_id, number, place = kept["folder"], kept["lane"], kept["place"]
+    except (OSError, ValueError, KeyError, TypeError):
+        folder_id, number, place = "", 1, ""
+    if isinstance(folder_id, str) and _ID.fullmatch(folder_id) and isinstance(number, int) and place == _place(folder):
+        return folder_id, max(1, min(number, 999_999))
+    made = secrets.token_hex(6)
+    _keep(folder, made, 1)
+    return made, 1
+
+
+def _place(folder: Path) -> str:
+    stat = folder.stat()
+    return f"{stat.st_dev}-{stat.st_ino}"
+
+
+def _keep(folder: Path, folder_id: str, number: int) -> None:
+    path = folder / FOLDER_FILE
+    unfinished = path.with_name(f".{FOLDER_FILE}.{os.getpid()}-{secrets.token_hex(4)}")
+    text = json.dumps({"folder": folder_id, "lane": number, "place": _place(folder)})
+    try:
+        unfinished.write_text(f"{text}\n", encoding="utf-8")
+        unfinished.replace(path)
+    except OSError as error:
+        raise StoreError(
+            f"{plain(str(path), 200)} cannot be written: {error.strerror or error}",
+            "make room, or check who may write to the folder",
+        ) from error
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -1,0 +1,343 @@
+"""Versions of set-up rows: what changes a row is an entry, and says which versions it took the place of.
+
+A version is what a row says and what it came after, so two laptops that change a row alike make the same one. Where one
+version alone has nothing after it, that is how the row stands, on every laptop. Where several differ, the row was
+changed in two places, stays as it is here, and somebody says which holds.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.store.journal import Author, record
+from roundtui.store.parcels.lines import WrongLineError
+from roundtui.store.rows import SET_UP_CHANGES
+from roundtui.store.set_up.columns import FILES, SetUpFile, Values
+from roundtui.store.set_up.row import file_of, values_of
+from roundtui.store.set_up.row_digests import key_of, key_text, said
+from roundtui.store.trouble import find_troubled
+
+FILES_SAY = "set-up files"
+"""Stands for the person where a file changed a row."""
+LOADED = "loaded"
+"""Change of a row that a set-up file brought."""
+SETTLED = "settled"
+"""Change of a row by which somebody said which of several versions holds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One state of a row."""
+
+    version: str
+    """What tells it from others."""
+    becomes: str
+    """What the row says, as an entry keeps it; empty where it is gone."""
+
+
+def version_of(file: str, row: str, becomes: str, after: Collection[str]) -> str:
+    """What tells a state of a row from others.
+
+    Args:
+        file: Name of its file.
+        row: What tells the row from others.
+        becomes: What it says.
+        after: Versions whose place it took.
+    """
+    text = json.dumps([file, row, becomes, *sorted(after)], ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def row_of(conn: sqlite3.Connection, file: str, key: str) -> tuple[str, str]:
+    """What tells a row from others for good, and the version that stands.
+
+    Args:
+        conn: The store.
+        file: Name of its file.
+        key: Its labels as they are now.
+
+    Returns:
+        For a row that is new a name for it, and no version.
+    """
+    found = conn.execute("SELECT row, version FROM set_up_rows WHERE file = ? AND key = ?", (file, key)).fetchone()
+    if found is not None:
+        return str(found[0]), str(found[1])
+    name, number = key, 1
+    while taken := conn.execute(
+        "SELECT key, version FROM set_up_rows WHERE file = ? AND row = ?", (file, name)
+    ).fetchone():
+        if not taken[0]:  # It was there before, and is gone.
+            return name, str(taken[1])
+        number += 1
+        name = key_text((*json.loads(key), number))
+    return name, ""
+
+
+def becomes_of(conn: sqlite3.Connection, version: str) -> str:
+    """What a version says; empty where it is unknown here, or the row is gone.
+
+    Args:
+        conn: The store.
+        version: The version.
+    """
+    found = conn.execute(
+        "SELECT becomes FROM set_up_versions JOIN set_up_changes ON id = entry WHERE version = ?", (version,)
+    ).fetchone()
+    return str(found[0]) if found else ""
+
+
+def text_of(file: SetUpFile, values: Values | None, before: str = "") -> str:
+    """A row as an entry keeps it; columns that only a newer program knows go on with it.
+
+    Args:
+        file: Its file.
+        values: The row; None where there is none.
+        before: What it said before.
+    """
+    if values is None:
+        return ""
+    known = {*file.required, *file.optional}
+    unknown = {name: value for name, value in json.loads(before).items() if name not in known} if before else {}
+    return json.dumps(dict(sorted((said(values) | unknown).items())), ensure_ascii=False)
+
+
+def heads(conn: sqlite3.Connection, file: str, row: str) -> list[Version]:
+    """Versions of a row that nothing took the place of.
+
+    Args:
+        conn: The store.
+        file: Name of its file.
+        row: What tells the row from others.
+    """
+    found = [
+        Version(*one)
+        for one in conn.execute(
+            "SELECT v.version, c.becomes FROM set_up_versions AS v JOIN set_up_changes AS c ON c.id = v.entry"
+            " WHERE v.file = ? AND v.row = ? AND NOT EXISTS (SELECT 1 FROM set_up_order WHERE before = v.version)"
+            " ORDER BY v.version",
+            (file, row),
+        )
+    ]
+    if len({one.becomes for one in found}) < 2:
+        return found
+    # A row that came new and says what another version was made from is only behind.
+    begun = {one.version for one in found if not _before(conn, one.version)}
+    past = {one.version: {becomes_of(conn, old) for old in ancestors(conn, one.version)} for one in found}
+    return [
+        one
+        for one in found
+        if one.version not in begun
+        or not any(one.becomes in past[other.version] for other in found if other is not one)
+    ]
+
+
+def _before(conn: sqlite3.Connection, version: str) -> list[str]:
+    return [one for (one,) in conn.execute("SELECT before FROM set_up_order WHERE version = ?", (version,))]
+
+
+def ancestors(conn: sqlite3.Connection, version: str) -> set[str]:
+    """Every version that one came after.
+
+    Args:
+        conn: The store.
+        version: The version.
+    """
+    found: set[str] = set()
+    waiting = _before(conn, version)
+    while waiting:
+        one = waiting.pop()
+        if one not in found:
+            found.add(one)
+            waiting += _before(conn, one)
+    return found
+
+
+def after_now(conn: sqlite3.Connection, file: str, row: str, version: str) -> str:
+    """What the next version of a row comes after: the one that stands, and those that say the same.
+
+    Args:
+        conn: The store.
+        file: Name of its file.
+        row: What tells the row from others.
+        version: The version that stands; empty where there is none.
+    """
+    if not version:
+        return ""
+    says = becomes_of(conn, version)
+    return " ".join(sorted({version, *(one.version for one in heads(conn, file, row) if one.becomes == says)}))
+
+
+def record_changes(
+    conn: sqlite3.Connection, changes: Sequence[SetUpChanged], author: Author, now: datetime, *, stand: bool = True
+) -> tuple[SetUpChanged, ...]:
+    """Put changes of rows on record.
+
+    Args:
+        conn: The store, inside the transaction that changes the rows.
+        changes: What changed.
+        author: Who changed it.
+        now: Instant.
+        stand: Whether the rows stand so from now on.
+    """
+    recorded = record(conn, changes, author, now)
+    for entry in recorded:
+        version = note(conn, entry)
+        if stand:
+            _stand(conn, entry.file, entry.row, entry.becomes, version)
+    return recorded
+
+
+def note(conn: sqlite3.Connection, entry: SetUpChanged) -> str:
+    """Note what an entry says of versions.
+
+    Args:
+        conn: The store, inside a transaction.
+        entry: The entry, on record.
+
+    Returns:
+        The version that it made.
+    """
+    after = entry.after.split()
+    version = version_of(entry.file, entry.row, entry.becomes, after)
+    conn.execute(
+        "INSERT OR IGNORE INTO set_up_versions (version, file, row, entry) VALUES (?, ?, ?, ?)",
+        (version, entry.file, entry.row, entry.id),
+    )
+    conn.executemany(
+        "INSERT OR IGNORE INTO set_up_order (version, before) VALUES (?, ?)", [(version, one) for one in after]
+    )
+    return version
+
+
+def _stand(conn: sqlite3.Connection, file: str, row: str, becomes: str, version: str) -> None:
+    of = file_of(file)
+    key = key_of(of, values_of(of, json.loads(becomes))) if becomes and of is not None else ""
+    conn.execute(
+        "INSERT OR REPLACE INTO set_up_rows (file, row, key, version) VALUES (?, ?, ?, ?)", (file, row, key, version)
+    )
+
+
+def take_in(conn: sqlite3.Connection, rows: Iterable[tuple[str, str]]) -> None:
+    """Let rows stand as the entries that came in say, where only one side changed them.
+
+    A row changed in two places stays as it is here; one that is unknown here, and differs between two others, stands as
+    one of them has it, since entries may name it.
+
+    Args:
+        conn: The store, inside the transaction that added the entries; their versions are noted.
+        rows: File and row of each.
+    """
+    order = {file.name: at for at, file in enumerate(FILES)}
+    touched = set(rows)
+    waiting = sorted(touched, key=lambda one: (order.get(one[0], len(order)), one[1]))
+    while waiting:
+        left = [one for one in waiting if not _take(conn, *one)]
+        if len(left) == len(waiting):
+            break
+        waiting = left
+    if any(file in ("traps.csv", "lures.csv") for file, _ in touched):
+        find_troubled(conn)
+
+
+def _take(conn: sqlite3.Connection, name: str, row: str) -> bool:
+    """Whether nothing is left to be done for a row; one that names what is not here yet waits."""
+    file = file_of(name)
+    found = heads(conn, name, row)
+    if file is None or not found:
+        return True
+    stands = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (name, row)).fetchone()
+    if len({one.becomes for one in found}) > 1 and stands is not None:
+        return True
+    holds = found[0]
+    says = becomes_of(conn, stands[0]) if stands is not None else ""
+    if holds.becomes != says:
+        try:
+            write_row(conn, file, says, holds.becomes)
+        except (sqlite3.IntegrityError, WrongLineError):
+            return False
+    _stand(conn, name, row, holds.becomes, holds.version)
+    return True
+
+
+def write_row(conn: sqlite3.Connection, file: SetUpFile, was: str, becomes: str) -> None:
+    """Write a row into its table.
+
+    Args:
+        conn: The store, inside a transaction.
+        file: Its file.
+        was: What it said before; empty where there was none.
+        becomes: What it says from now on; empty where it goes.
+
+    Raises:
+        IntegrityError: It names a row that is not there, or would give a trap another species.
+        WrongLineError: It is no row of its file.
+    """
+    old, new = (values_of(file, json.loads(text)) if text else None for text in (was, becomes))
+    where = " AND ".join(f"{column} = ?" for column in file.key)
+    if new is None:
+        if old is not None:
+            conn.execute(f"DELETE FROM {file.table} WHERE {where}", file.key_of(old))  # noqa: S608
+        return
+    refuse_misfit(conn, file, new)
+    columns = [f'"{column}"' for column in new]
+    if old is not None:
+        sets = ", ".join(f"{column} = ?" for column in columns)
+        statement = f"UPDATE {file.table} SET {sets} WHERE {where}"  # noqa: S608
+        if conn.execute(statement, (*new.values(), *file.key_of(old))).rowcount:
+            return
+    marks = ", ".join("?" * len(new))
+    conn.execute(f"INSERT INTO {file.table} ({', '.join(columns)}) VALUES ({marks})", tuple(new.values()))  # noqa: S608
+
+
+def refuse_misfit(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> None:
+    """Refuse a row that names what is not there, or gives a trap another species.
+
+    Args:
+        conn: The store.
+        file: Its file.
+        values: The row.
+
+    Raises:
+        IntegrityError: It says which.
+    """
+    for reference in file.references:
+        label = values[reference.column]
+        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
+        if label and conn.execute(known, (label,)).fetchone() is None:
+            raise sqlite3.IntegrityError(f"{reference.key} {label} is not there")
+    if file.table == "traps":
+        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
+        if has is not None and has[0] != values["species"]:
+            raise sqlite3.IntegrityError(f"{values['trap']} is a trap for {has[0]}")
+
+
+def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool = False) -> None:
+    """Take in entries about set-up rows that were just added to the record.
+
+    Args:
+        conn: The store, inside the transaction that added them.
+        ids: Their ids.
+        newer: Whether they may come from a newer program.
+
+    Raises:
+        WrongLineError: One says what no set-up file may say.
+    """
+    touched: list[tuple[str, str]] = []
+    for entry_id in ids:
+        row = conn.execute(
+            f"SELECT {SET_UP_CHANGES.listed} FROM set_up_changes WHERE id = ?",  # noqa: S608
+            (entry_id,),
+        ).fetchone()
+        entry: SetUpChanged = SET_UP_CHANGES.entry(row)
+        file = file_of(entry.file)
+        if entry.becomes and file is not None and not newer:
+            values_of(file, json.loads(entry.becomes))
+        note(conn, entry)
+        touched.append((entry.file, entry.row))
+    take_in(conn, touched)

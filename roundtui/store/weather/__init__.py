@@ -1,1 +1,0 @@
-"""Temperatures on record: by file, by hand, by hour, and normals."""

@@ -1,0 +1,856 @@
+BEGIN TRANSACTION;
+CREATE TABLE assemblies (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    species TEXT NOT NULL CHECK (species <> ''),
+    assembled_on TEXT NOT NULL CHECK (assembled_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(assembled_on) IS assembled_on),
+    body_label TEXT NOT NULL DEFAULT '',
+    funnel_label TEXT NOT NULL DEFAULT '',
+    lid_label TEXT NOT NULL DEFAULT '',
+    lot TEXT NOT NULL DEFAULT '',
+    override TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "assemblies" VALUES('019e4638-fb40-7096-b96c-df75c4eab5fe','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','A1','CM','2026-05-20','D1','','','','','',1,26,X'79C6DEAD220AB8DEB686AE70CD12EAF66E0EFE1146E5D2707A0B564DFEDCD34B',1,X'05DB58C309FDC8C184DB77B73018ED7D30BE7DC1127CAE1895FC259B57BA62F1');
+CREATE TABLE biofixes (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    block TEXT NOT NULL CHECK (block <> ''),
+    species TEXT NOT NULL CHECK (species <> ''),
+    season INTEGER NOT NULL CHECK (season BETWEEN 1900 AND 2199),
+    generation INTEGER NOT NULL CHECK (generation BETWEEN 1 AND 9),
+    day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(day) IS day),
+    proposed TEXT CHECK (proposed GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(proposed) IS proposed),
+    rule TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (proposed IS day OR trim(reason) <> '')
+) STRICT;
+INSERT INTO "biofixes" VALUES('019e4638-fb40-7096-b96c-df75c4e5f5c8','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','N','CM',2026,1,'2026-05-20','2026-05-20','our-cm','',1,19,X'EA5A7C7E84447E2939F96895CFC2084FFBE87D36057C708B0A7BAF01FBE26458',1,X'86A24B5BB2C5BFA08B08546451864E6ED75D2219345C74BCC293AE373D4D1C6D');
+CREATE TABLE blocks (
+    block TEXT NOT NULL PRIMARY KEY CHECK (block <> ''),
+    farm TEXT NOT NULL REFERENCES farms(farm),
+    name TEXT NOT NULL, crop TEXT NOT NULL, variety TEXT NOT NULL, area_ha TEXT,
+    disrupted INTEGER NOT NULL CHECK (disrupted IN (0, 1)),
+    station TEXT REFERENCES stations(station),
+    no_entry_before TEXT CHECK (no_entry_before GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(no_entry_before) IS no_entry_before),
+    unit_no TEXT NOT NULL DEFAULT '', markets TEXT NOT NULL DEFAULT ''
+) STRICT;
+INSERT INTO "blocks" VALUES('N','HF','North','apple','',NULL,0,NULL,NULL,'','');
+INSERT INTO "blocks" VALUES('S','HF','South','apple','',NULL,0,NULL,NULL,'','');
+CREATE TABLE bodies (label TEXT NOT NULL, trap TEXT NOT NULL, PRIMARY KEY (label, trap)) STRICT, WITHOUT ROWID;
+INSERT INTO "bodies" VALUES('D1','A1');
+CREATE TABLE double_entries (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    route TEXT NOT NULL CHECK (route <> ''),
+    sheet_on TEXT NOT NULL CHECK (sheet_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(sheet_on) IS sheet_on),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    read_on TEXT NOT NULL CHECK (read_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(read_on) IS read_on),
+    said TEXT NOT NULL CHECK (said <> ''),
+    keys INTEGER NOT NULL CHECK (keys BETWEEN 1 AND 99999),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+CREATE TABLE farms (
+    farm TEXT NOT NULL PRIMARY KEY CHECK (farm <> ''),
+    name TEXT NOT NULL, grower TEXT NOT NULL, email TEXT NOT NULL, phone TEXT NOT NULL,
+    visit_last INTEGER NOT NULL CHECK (visit_last IN (0, 1)),
+    property_no TEXT NOT NULL DEFAULT '', "group" TEXT NOT NULL DEFAULT ''
+) STRICT;
+INSERT INTO "farms" VALUES('HF','Hollow Farm','Ada Birch','','555-0101',0,'','');
+CREATE TABLE files (
+    name TEXT NOT NULL PRIMARY KEY, mtime_ns INTEGER NOT NULL, size INTEGER NOT NULL, digest TEXT NOT NULL,
+    loaded_at TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+INSERT INTO "files" VALUES('blocks.csv',1795971472407218134,55,'c9aea4f4cde1e281ec540c0b588b2ada','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('farms.csv',1795971472406966462,57,'f57c2dd091f568da9dd85b68926c81a5','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('lures.csv',1795971472407434520,46,'b13b6eb4a0c1d3c33bdc58d03590a03c','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('routes.csv',1795971472407759880,60,'f264ea5b75ca0dea4c897710e8d2a368','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('stations.csv',1795971472407949667,20,'3c8f606a85e071a95a6d78b1b74eba38','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('thresholds.toml',1795971472408107192,23,'ad499b42d98e07e4f3105e5a52e0b1bc78baeaa768b133aba4ccea3d12b1e392','2026-05-20T16:30:00.000000Z');
+INSERT INTO "files" VALUES('traps.csv',1795971472407601664,134,'be4cfecf1c59a1e8029931bd33aea673','2026-05-20T16:30:00.000000Z');
+CREATE TABLE lanes (
+    lane INTEGER NOT NULL PRIMARY KEY,
+    name TEXT NOT NULL UNIQUE CHECK (name <> ''),
+    label TEXT NOT NULL DEFAULT '',
+    last_no INTEGER NOT NULL DEFAULT 0,
+    last_digest BLOB NOT NULL DEFAULT x'' CHECK (length(last_digest) IN (0, 32))
+) STRICT;
+INSERT INTO "lanes" VALUES(1,'58515aa95acf.70f93ec81305.1','truck',29,X'4C762693135C3910DE536BF49437015B6B1D5C59FE33017B9E46513AF94FB606');
+INSERT INTO "lanes" VALUES(2,'0123456789ab.ba9876543210.1','newer',2,X'669BBBB20CE16D0DD788724BCFD338CB1F7AC0CF665FFCA867A0AA4CDA0F10A8');
+CREATE TABLE loaded (
+    file TEXT NOT NULL, key TEXT NOT NULL, digest TEXT NOT NULL, version TEXT NOT NULL DEFAULT '', PRIMARY KEY (file, key)
+) STRICT, WITHOUT ROWID;
+INSERT INTO "loaded" VALUES('blocks.csv','["N"]','bf67ea2801015a7e7ad3c3d009ba384955341b66f83c449669313cd1f151c20f','fc34b0411eab0a9d07995afd541db6ed');
+INSERT INTO "loaded" VALUES('blocks.csv','["S"]','ccad5c5904cb201af4ce494022c082f7e990af70733b4c2039cde58037a57cc1','2f8a306b6112528d69777bce248a3d6f');
+INSERT INTO "loaded" VALUES('farms.csv','["HF"]','8f7984b4f3a0c7eab756f5d2d0d91421045c10acae8cfd218a460d55f31ae5f2','86249c1d9c2e0cda82f156ec4aedb390');
+INSERT INTO "loaded" VALUES('lures.csv','["CM26"]','595fd6e8ff378a3fdad80ea491a8f051fb21dc21202fa40936efc9c5279a39bc','e95f4c1b62d16732496f9318a8c599ef');
+INSERT INTO "loaded" VALUES('lures.csv','["OFM26"]','9450c06f375ef626085b75cd15aa92565855b9e4ad680d696da5fe96212f0ef9','0e00e0525eb778e83b164d1c9d4cde8a');
+INSERT INTO "loaded" VALUES('routes.csv','["home","A1"]','a2e3ca12aa09654b737b1d247919bb57c41464020b4f89fb2b50ced0f7aa822a','6a29fb738722754489d0ab3d3d10e464');
+INSERT INTO "loaded" VALUES('routes.csv','["home","A2"]','915e6923739f2f479c9eb88e1f581bac99a456bc654ef9856dcc188699bab8c3','3cb3d4901a6a6c081a37a825f33748f0');
+INSERT INTO "loaded" VALUES('routes.csv','["home","A3"]','20b9d20b05d08e2db55b45e114ed561b60509f4ed724cdd5d340afa16b0d28c1','1280add419e3040b3017ca3e4a76a47b');
+INSERT INTO "loaded" VALUES('routes.csv','["home","A4"]','17397810a53b2cbb876cf048f4c6153d36302c4360aee6017ae3972b3e0b6e09','02b7ab75ce634441135b8e62db0a11b2');
+INSERT INTO "loaded" VALUES('stations.csv','["V"]','5dd4e6cf9736e25fdceb986c2cae078c29ed853fee099aa8df9bc97757730798','4276413cae321a4d37cdc441c3800a18');
+INSERT INTO "loaded" VALUES('thresholds.toml','["thresholds.toml"]','ad499b42d98e07e4f3105e5a52e0b1bc78baeaa768b133aba4ccea3d12b1e392','98f7fcb969dba062ffc8b04b0aa26131');
+INSERT INTO "loaded" VALUES('traps.csv','["A1","2026-04-20"]','37d3988767992220d430f1c8450e1025e5a9bc997224f186bb9833bcbdd086c1','36e24cd87fbc0c69871557069bacaba4');
+INSERT INTO "loaded" VALUES('traps.csv','["A2","2026-04-20"]','7d2858d93409073db0e42040fa1e784a2262733da543525c5755cf6cc4aaa4f5','b043a05213ce332e32082770f6c1486c');
+INSERT INTO "loaded" VALUES('traps.csv','["A3","2026-04-20"]','039f4751fdb1083c492ed2247e86bd33a4fd1fc78a9d1edbd188f5523b112f61','698c091cd123c539f82ccca7bd172361');
+INSERT INTO "loaded" VALUES('traps.csv','["A4","2026-04-20"]','d15e129b8a80f884dea258105207b42715307c5656548c4d4ad7a2fbd5fd114e','2c7396eddc642d91d68d40621242a1e7');
+CREATE TABLE lots (
+    lot TEXT NOT NULL PRIMARY KEY CHECK (lot <> ''),
+    species TEXT NOT NULL, load_mg TEXT, life_days INTEGER, note TEXT NOT NULL,
+    bought_on TEXT CHECK (bought_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(bought_on) IS bought_on),
+    expires_on TEXT CHECK (expires_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(expires_on) IS expires_on),
+    kind TEXT NOT NULL DEFAULT '', substrate TEXT NOT NULL DEFAULT ''
+) STRICT;
+INSERT INTO "lots" VALUES('CM26','CM',NULL,42,'',NULL,NULL,'','');
+INSERT INTO "lots" VALUES('OFM26','OFM',NULL,42,'',NULL,NULL,'','');
+CREATE TABLE normals (
+    station TEXT NOT NULL REFERENCES stations(station),
+    month_day TEXT NOT NULL CHECK (date('2000-' || month_day) IS '2000-' || month_day),
+    tmin REAL NOT NULL, tmax REAL NOT NULL,
+    unit TEXT NOT NULL CHECK (unit IN ('F', 'C')),
+    PRIMARY KEY (station, month_day),
+    CHECK (tmin <= tmax)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE notifications (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    block TEXT NOT NULL CHECK (block <> ''),
+    species TEXT NOT NULL CHECK (species <> ''),
+    round_on TEXT NOT NULL CHECK (round_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(round_on) IS round_on),
+    status TEXT NOT NULL CHECK (status IN ('below', 'within', 'over', 'cannot-tell', 'no-rule', 'not-read')),
+    told_on TEXT NOT NULL CHECK (told_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(told_on) IS told_on),
+    told_by TEXT NOT NULL,
+    how TEXT NOT NULL,
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "notifications" VALUES('019e4638-fb40-7096-b96c-df75c4e51969','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','N','CM','2026-05-20','over','2026-05-20','Bo','phone','',1,18,X'15085C6D3A165186C0421F6B5AFF4E7B0DD655B0FC2E302D69D29D39DFF61D4F',1,X'EA5A7C7E84447E2939F96895CFC2084FFBE87D36057C708B0A7BAF01FBE26458');
+CREATE TABLE office_files (name TEXT NOT NULL PRIMARY KEY CHECK (name <> ''), text TEXT NOT NULL) STRICT, WITHOUT ROWID;
+INSERT INTO "office_files" VALUES('thresholds.toml','# None of our own yet.
+');
+CREATE TABLE other_entries (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    kind TEXT NOT NULL CHECK (kind <> ''),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "other_entries" VALUES('019e5000-0000-7000-8000-000000000002','2026-05-21T08:00:00.000000Z','Cy','newer',NULL,'','frost','{"block":"S","browned":3,"seen_on":"2026-05-20"}',2,2,X'',1,X'669BBBB20CE16D0DD788724BCFD338CB1F7AC0CF665FFCA867A0AA4CDA0F10A8');
+CREATE TABLE parts (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    label TEXT NOT NULL CHECK (label <> ''),
+    part TEXT NOT NULL CHECK (part IN ('body', 'funnel', 'lid')),
+    species TEXT NOT NULL CHECK (species <> ''),
+    state TEXT NOT NULL CHECK (state IN ('new', 'stored', 'lost', 'discarded')),
+    noted_on TEXT NOT NULL CHECK (noted_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(noted_on) IS noted_on),
+    place TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "parts" VALUES('019e4638-fb40-7096-b96c-df75c4e9bc01','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','D1','body','CM','stored','2026-05-20','','','',1,25,X'F1D27D29FF41235238EA8589F78BD0EAF217EDA25BE08CD30B0C7B1988E53427',1,X'79C6DEAD220AB8DEB686AE70CD12EAF66E0EFE1146E5D2707A0B564DFEDCD34B');
+CREATE TABLE questions (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    entry TEXT NOT NULL CHECK (length(entry) = 36),
+    says TEXT NOT NULL CHECK (says IN ('asked', 'answered', 'closed')),
+    about_on TEXT NOT NULL CHECK (about_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(about_on) IS about_on),
+    words TEXT NOT NULL DEFAULT '',
+    trap TEXT CHECK (trap <> ''),
+    block TEXT CHECK (block <> ''),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (says = 'closed' OR trim(words) <> '')
+) STRICT;
+INSERT INTO "questions" VALUES('019e4638-fb40-7096-b96c-df75c4e775b7','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','eeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeeee','asked','2026-05-20','40 or 4?','A1',NULL,'',1,21,X'F76294B71D9F86F9922E4BAFA41221BE72628F5FA823F4CA6F942A4BC5B82C26',1,X'1B6981D0D34851F046F9F2134C45925B8540AA8B5E6F3205DE9B622FF8118B07');
+CREATE TABLE samples (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    block TEXT NOT NULL CHECK (block <> ''),
+    sampled_on TEXT NOT NULL CHECK (sampled_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(sampled_on) IS sampled_on),
+    sample TEXT NOT NULL CHECK (sample IN ('leaf', 'fruit')),
+    pest TEXT NOT NULL,
+    unit TEXT NOT NULL CHECK (unit <> ''),
+    examined INTEGER NOT NULL CHECK (examined BETWEEN 1 AND 99999),
+    found INTEGER NOT NULL CHECK (found BETWEEN 0 AND 99999),
+    plan TEXT NOT NULL DEFAULT '',
+    counted INTEGER CHECK (counted BETWEEN 0 AND 99999),
+    grade INTEGER CHECK (grade BETWEEN 0 AND 5),
+    beneficials INTEGER CHECK (beneficials BETWEEN 0 AND 99999),
+    entries INTEGER CHECK (entries BETWEEN 0 AND 99999),
+    stings INTEGER CHECK (stings BETWEEN 0 AND 99999),
+    other_injury INTEGER CHECK (other_injury BETWEEN 0 AND 99999),
+    trees INTEGER CHECK (trees BETWEEN 1 AND 99999),
+    place TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (found <= examined),
+    CHECK (sample = 'fruit' OR (pest <> '' AND entries IS NULL AND stings IS NULL AND other_injury IS NULL)),
+    CHECK (coalesce(stings, 0) + found <= examined),
+    CHECK (beneficials IS NULL OR beneficials <= examined),
+    CHECK (counted IS NULL OR counted >= found)
+) STRICT;
+INSERT INTO "samples" VALUES('019e4638-fb40-7096-b96c-df75c4e8019c','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','N','2026-05-20','leaf','OBLR','shoot',60,1,'',NULL,NULL,NULL,NULL,NULL,NULL,NULL,'','','',1,22,X'1B6981D0D34851F046F9F2134C45925B8540AA8B5E6F3205DE9B622FF8118B07',1,X'86CBAE11545857855D777C2FC5303AB2B1C63637F021D22C2FA8D65D274C19CB');
+CREATE TABLE set_up_changes (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    file TEXT NOT NULL CHECK (file <> ''),
+    change TEXT NOT NULL CHECK (change <> ''),
+    done_on TEXT NOT NULL CHECK (done_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(done_on) IS done_on),
+    row TEXT NOT NULL CHECK (json_valid(row)),
+    was TEXT NOT NULL DEFAULT '' CHECK (was = '' OR json_valid(was)),
+    becomes TEXT NOT NULL DEFAULT '' CHECK (becomes = '' OR json_valid(becomes)),
+    after TEXT NOT NULL DEFAULT '',
+    trap TEXT CHECK (trap <> ''),
+    block TEXT CHECK (block <> ''),
+    words TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4dd5bb6','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','stations.csv','loaded','2026-05-20','["V"]','','{"name": "Vale", "station": "V"}','',NULL,NULL,'','',1,1,X'',1,X'B6BE303A51527C9A1198E91BEA90A1269B1CC0EB0FD66D9CD89FE7B39FA191BC');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4ddaa18','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','farms.csv','loaded','2026-05-20','["HF"]','','{"farm": "HF", "grower": "Ada Birch", "name": "Hollow Farm", "phone": "555-0101"}','',NULL,NULL,'','',1,2,X'B6BE303A51527C9A1198E91BEA90A1269B1CC0EB0FD66D9CD89FE7B39FA191BC',1,X'1A855DAB46B56C466336B04E7DFE6C93592C20523CA64D033ACF9CFC5C21D383');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4dea29a','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','blocks.csv','loaded','2026-05-20','["N"]','','{"block": "N", "crop": "apple", "farm": "HF", "name": "North"}','',NULL,'N','','',1,3,X'1A855DAB46B56C466336B04E7DFE6C93592C20523CA64D033ACF9CFC5C21D383',1,X'F4BFB0DA058FDBFA02A8534B312D936066B3B10419B2642D074EF31AF11F976D');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4df8d95','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','blocks.csv','loaded','2026-05-20','["S"]','','{"block": "S", "crop": "apple", "farm": "HF", "name": "South"}','',NULL,'S','','',1,4,X'F4BFB0DA058FDBFA02A8534B312D936066B3B10419B2642D074EF31AF11F976D',1,X'91441EA874E28C2E3E5A3B92FF0E420F69EB4F3267994B5A60A3543772DF863D');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4dfe099','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','lures.csv','loaded','2026-05-20','["CM26"]','','{"life_days": 42, "lot": "CM26", "species": "CM"}','',NULL,NULL,'','',1,5,X'91441EA874E28C2E3E5A3B92FF0E420F69EB4F3267994B5A60A3543772DF863D',1,X'904B5BA1D3BC41B0276DCBF2A19877F87C20C651936CC091B3D52F1CE80204B0');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e0a2d8','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','lures.csv','loaded','2026-05-20','["OFM26"]','','{"life_days": 42, "lot": "OFM26", "species": "OFM"}','',NULL,NULL,'','',1,6,X'904B5BA1D3BC41B0276DCBF2A19877F87C20C651936CC091B3D52F1CE80204B0',1,X'110BFF65F81780E09B3C6DB97F9C867616A4B33078169FD745471F8412311CE4');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e0a9a8','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','traps.csv','loaded','2026-05-20','["A1","2026-04-20"]','','{"block": "N", "hung_on": "2026-04-20", "species": "CM", "style": "delta", "trap": "A1"}','','A1','N','','',1,7,X'110BFF65F81780E09B3C6DB97F9C867616A4B33078169FD745471F8412311CE4',1,X'3561F6666D84DC03A8047B9F5DC2164E2FA1E175CDA8B021965FD9E06ECE09BC');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e10d2b','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','traps.csv','loaded','2026-05-20','["A2","2026-04-20"]','','{"block": "N", "hung_on": "2026-04-20", "species": "CM", "style": "delta", "trap": "A2"}','','A2','N','','',1,8,X'3561F6666D84DC03A8047B9F5DC2164E2FA1E175CDA8B021965FD9E06ECE09BC',1,X'EA7790199E324724145EBA5DFAE118DD7D002C2EE0359CF2B53532C78A06AC90');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e127ba','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','traps.csv','loaded','2026-05-20','["A3","2026-04-20"]','','{"block": "N", "hung_on": "2026-04-20", "species": "CM", "style": "delta", "trap": "A3"}','','A3','N','','',1,9,X'EA7790199E324724145EBA5DFAE118DD7D002C2EE0359CF2B53532C78A06AC90',1,X'118B0B5F7EAD8F420CD4C9AF9BE879F41A92FB63AEFE63FD73851B8EAAFDE322');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e2051a','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','traps.csv','loaded','2026-05-20','["A4","2026-04-20"]','','{"block": "S", "hung_on": "2026-04-20", "species": "OFM", "style": "delta", "trap": "A4"}','','A4','S','','',1,10,X'118B0B5F7EAD8F420CD4C9AF9BE879F41A92FB63AEFE63FD73851B8EAAFDE322',1,X'C6E9325D6E250EB38A1D29BA3BA9FBB0EBAE1A03953C1C60A083B3FB842208F4');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e232e8','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','routes.csv','loaded','2026-05-20','["home","A1"]','','{"position": 1, "route": "home", "trap": "A1"}','','A1',NULL,'','',1,11,X'C6E9325D6E250EB38A1D29BA3BA9FBB0EBAE1A03953C1C60A083B3FB842208F4',1,X'1651249E100CCA566108B1989CB293E2E37565BFA89C4509DF6E81A7E4F117C0');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e2a1fb','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','routes.csv','loaded','2026-05-20','["home","A2"]','','{"position": 2, "route": "home", "trap": "A2"}','','A2',NULL,'','',1,12,X'1651249E100CCA566108B1989CB293E2E37565BFA89C4509DF6E81A7E4F117C0',1,X'F8ABA89C2B790F5A509E31D684D36A8A348B88E7D1173D7E52C8C2FBE9CCF3E6');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e371c0','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','routes.csv','loaded','2026-05-20','["home","A3"]','','{"position": 3, "route": "home", "trap": "A3"}','','A3',NULL,'','',1,13,X'F8ABA89C2B790F5A509E31D684D36A8A348B88E7D1173D7E52C8C2FBE9CCF3E6',1,X'877041F5C6E8B155EBC70C914BFD23B80F863053FE0EB27F57E9820AF5FA522B');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e38257','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','routes.csv','loaded','2026-05-20','["home","A4"]','','{"position": 4, "route": "home", "trap": "A4"}','','A4',NULL,'','',1,14,X'877041F5C6E8B155EBC70C914BFD23B80F863053FE0EB27F57E9820AF5FA522B',1,X'47BFC7E7F2CE00984D6DA6325D29BD3AA6F53E51B1187DCC878F9FAF59092D2B');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4e3ed92','2026-05-20T16:30:00.000000Z','set-up files','vm',NULL,'','thresholds.toml','loaded','2026-05-20','["thresholds.toml"]','','{"name": "thresholds.toml", "text": "# None of our own yet.\n"}','',NULL,NULL,'','',1,15,X'47BFC7E7F2CE00984D6DA6325D29BD3AA6F53E51B1187DCC878F9FAF59092D2B',1,X'E613D9F4503282C35D42CB92895DFE3221A9C5D99D98708DDF195C80521C1D9C');
+INSERT INTO "set_up_changes" VALUES('019e4638-fb40-7096-b96c-df75c4eb863f','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','traps.csv','edited','2026-05-20','["A1",""]','{"row": "3"}','{"row": "4"}','','A1',NULL,'','',1,28,X'E0232C7009FF1DF34C4AFE7D811F5126DD6608EBE99951A78CDE73653C445E7B',1,X'2A38BB8E8203EDE64AA91F51F6AED096E8033CF32840C89F050B90877202F77D');
+CREATE TABLE set_up_order (
+    version TEXT NOT NULL, before TEXT NOT NULL CHECK (before <> version), PRIMARY KEY (version, before)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE set_up_rows (
+    file TEXT NOT NULL, row TEXT NOT NULL, key TEXT NOT NULL, version TEXT NOT NULL, PRIMARY KEY (file, row)
+) STRICT, WITHOUT ROWID;
+INSERT INTO "set_up_rows" VALUES('blocks.csv','["N"]','["N"]','fc34b0411eab0a9d07995afd541db6ed');
+INSERT INTO "set_up_rows" VALUES('blocks.csv','["S"]','["S"]','2f8a306b6112528d69777bce248a3d6f');
+INSERT INTO "set_up_rows" VALUES('farms.csv','["HF"]','["HF"]','86249c1d9c2e0cda82f156ec4aedb390');
+INSERT INTO "set_up_rows" VALUES('lures.csv','["CM26"]','["CM26"]','e95f4c1b62d16732496f9318a8c599ef');
+INSERT INTO "set_up_rows" VALUES('lures.csv','["OFM26"]','["OFM26"]','0e00e0525eb778e83b164d1c9d4cde8a');
+INSERT INTO "set_up_rows" VALUES('routes.csv','["home","A1"]','["home","A1"]','6a29fb738722754489d0ab3d3d10e464');
+INSERT INTO "set_up_rows" VALUES('routes.csv','["home","A2"]','["home","A2"]','3cb3d4901a6a6c081a37a825f33748f0');
+INSERT INTO "set_up_rows" VALUES('routes.csv','["home","A3"]','["home","A3"]','1280add419e3040b3017ca3e4a76a47b');
+INSERT INTO "set_up_rows" VALUES('routes.csv','["home","A4"]','["home","A4"]','02b7ab75ce634441135b8e62db0a11b2');
+INSERT INTO "set_up_rows" VALUES('stations.csv','["V"]','["V"]','4276413cae321a4d37cdc441c3800a18');
+INSERT INTO "set_up_rows" VALUES('thresholds.toml','["thresholds.toml"]','["thresholds.toml"]','98f7fcb969dba062ffc8b04b0aa26131');
+INSERT INTO "set_up_rows" VALUES('traps.csv','["A1","2026-04-20"]','["A1","2026-04-20"]','36e24cd87fbc0c69871557069bacaba4');
+INSERT INTO "set_up_rows" VALUES('traps.csv','["A2","2026-04-20"]','["A2","2026-04-20"]','b043a05213ce332e32082770f6c1486c');
+INSERT INTO "set_up_rows" VALUES('traps.csv','["A3","2026-04-20"]','["A3","2026-04-20"]','698c091cd123c539f82ccca7bd172361');
+INSERT INTO "set_up_rows" VALUES('traps.csv','["A4","2026-04-20"]','["A4","2026-04-20"]','2c7396eddc642d91d68d40621242a1e7');
+CREATE TABLE set_up_versions (
+    version TEXT NOT NULL PRIMARY KEY, file TEXT NOT NULL, row TEXT NOT NULL,
+    entry TEXT NOT NULL CHECK (length(entry) = 36)
+) STRICT, WITHOUT ROWID;
+INSERT INTO "set_up_versions" VALUES('02b7ab75ce634441135b8e62db0a11b2','routes.csv','["home","A4"]','019e4638-fb40-7096-b96c-df75c4e38257');
+INSERT INTO "set_up_versions" VALUES('0e00e0525eb778e83b164d1c9d4cde8a','lures.csv','["OFM26"]','019e4638-fb40-7096-b96c-df75c4e0a2d8');
+INSERT INTO "set_up_versions" VALUES('1280add419e3040b3017ca3e4a76a47b','routes.csv','["home","A3"]','019e4638-fb40-7096-b96c-df75c4e371c0');
+INSERT INTO "set_up_versions" VALUES('2c7396eddc642d91d68d40621242a1e7','traps.csv','["A4","2026-04-20"]','019e4638-fb40-7096-b96c-df75c4e2051a');
+INSERT INTO "set_up_versions" VALUES('2f8a306b6112528d69777bce248a3d6f','blocks.csv','["S"]','019e4638-fb40-7096-b96c-df75c4df8d95');
+INSERT INTO "set_up_versions" VALUES('36e24cd87fbc0c69871557069bacaba4','traps.csv','["A1","2026-04-20"]','019e4638-fb40-7096-b96c-df75c4e0a9a8');
+INSERT INTO "set_up_versions" VALUES('3cb3d4901a6a6c081a37a825f33748f0','routes.csv','["home","A2"]','019e4638-fb40-7096-b96c-df75c4e2a1fb');
+INSERT INTO "set_up_versions" VALUES('4276413cae321a4d37cdc441c3800a18','stations.csv','["V"]','019e4638-fb40-7096-b96c-df75c4dd5bb6');
+INSERT INTO "set_up_versions" VALUES('698c091cd123c539f82ccca7bd172361','traps.csv','["A3","2026-04-20"]','019e4638-fb40-7096-b96c-df75c4e127ba');
+INSERT INTO "set_up_versions" VALUES('6a29fb738722754489d0ab3d3d10e464','routes.csv','["home","A1"]','019e4638-fb40-7096-b96c-df75c4e232e8');
+INSERT INTO "set_up_versions" VALUES('86249c1d9c2e0cda82f156ec4aedb390','farms.csv','["HF"]','019e4638-fb40-7096-b96c-df75c4ddaa18');
+INSERT INTO "set_up_versions" VALUES('98f7fcb969dba062ffc8b04b0aa26131','thresholds.toml','["thresholds.toml"]','019e4638-fb40-7096-b96c-df75c4e3ed92');
+INSERT INTO "set_up_versions" VALUES('b043a05213ce332e32082770f6c1486c','traps.csv','["A2","2026-04-20"]','019e4638-fb40-7096-b96c-df75c4e10d2b');
+INSERT INTO "set_up_versions" VALUES('e95f4c1b62d16732496f9318a8c599ef','lures.csv','["CM26"]','019e4638-fb40-7096-b96c-df75c4dfe099');
+INSERT INTO "set_up_versions" VALUES('fc34b0411eab0a9d07995afd541db6ed','blocks.csv','["N"]','019e4638-fb40-7096-b96c-df75c4dea29a');
+CREATE TABLE settings (key TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE settlements (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    route TEXT NOT NULL CHECK (route <> ''),
+    sheet_on TEXT NOT NULL CHECK (sheet_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(sheet_on) IS sheet_on),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    read_on TEXT NOT NULL CHECK (read_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(read_on) IS read_on),
+    kept TEXT NOT NULL CHECK (kept IN ('first', 'second', 'neither', 'none')),
+    entry TEXT,
+    second TEXT,
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+CREATE TABLE sheet_orders (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    route TEXT NOT NULL CHECK (route <> ''),
+    traps TEXT NOT NULL CHECK (json_type(traps) = 'array'),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+CREATE TABLE species (
+    species TEXT NOT NULL PRIMARY KEY CHECK (species <> ''),
+    name TEXT NOT NULL, latin TEXT NOT NULL, synonyms TEXT NOT NULL, lure_days INTEGER
+) STRICT, WITHOUT ROWID;
+CREATE TABLE specimens (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    read_on TEXT NOT NULL CHECK (read_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(read_on) IS read_on),
+    what TEXT NOT NULL CHECK (what <> ''),
+    number INTEGER NOT NULL CHECK (number BETWEEN 0 AND 99999),
+    vial TEXT NOT NULL DEFAULT '',
+    in_count INTEGER NOT NULL DEFAULT 0 CHECK (in_count IN (0, 1)),
+    identified_on TEXT CHECK (identified_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(identified_on) IS identified_on),
+    identified_by TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "specimens" VALUES('019e4638-fb40-7096-b96c-df75c4e8e49d','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','A1','2026-05-20','unknown',2,'V-7',1,NULL,'','','',1,24,X'1B51D65996FE7DE5A0D3881818EA12487ADE7894580B9E7121FE24462057D90F',1,X'F1D27D29FF41235238EA8589F78BD0EAF217EDA25BE08CD30B0C7B1988E53427');
+CREATE TABLE stages (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    block TEXT NOT NULL CHECK (block <> ''),
+    seen_on TEXT NOT NULL CHECK (seen_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(seen_on) IS seen_on),
+    code TEXT NOT NULL CHECK (code GLOB '[0-9][0-9]'),
+    unchanged INTEGER NOT NULL DEFAULT 0 CHECK (unchanged IN (0, 1)),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "stages" VALUES('019e4638-fb40-7096-b96c-df75c4e4cde6','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','N','2026-05-20','65',0,'',1,17,X'1E7593C54F63B07C5E63D9670516FF8A97A8441AC4313D3700AD48AFCCCA5396',1,X'15085C6D3A165186C0421F6B5AFF4E7B0DD655B0FC2E302D69D29D39DFF61D4F');
+CREATE TABLE stations (
+    station TEXT NOT NULL PRIMARY KEY CHECK (station <> ''),
+    name TEXT NOT NULL, lat REAL, lon REAL, elevation_m REAL, timezone TEXT NOT NULL
+) STRICT;
+INSERT INTO "stations" VALUES('V','Vale',NULL,NULL,NULL,'');
+CREATE TABLE stocks (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    lot TEXT NOT NULL CHECK (lot <> ''),
+    stocked_on TEXT NOT NULL CHECK (stocked_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(stocked_on) IS stocked_on),
+    event TEXT NOT NULL CHECK (event IN ('bought', 'counted')),
+    number INTEGER NOT NULL CHECK (number BETWEEN 0 AND 99999),
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "stocks" VALUES('019e4638-fb40-7096-b96c-df75c4eaccb4','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','CM26','2026-05-20','counted',12,'','',1,27,X'05DB58C309FDC8C184DB77B73018ED7D30BE7DC1127CAE1895FC259B57BA62F1',1,X'E0232C7009FF1DF34C4AFE7D811F5126DD6608EBE99951A78CDE73653C445E7B');
+CREATE TABLE stops (
+    route TEXT NOT NULL CHECK (route <> ''), trap TEXT NOT NULL, position INTEGER NOT NULL,
+    PRIMARY KEY (route, trap)
+) STRICT, WITHOUT ROWID;
+INSERT INTO "stops" VALUES('home','A1',1);
+INSERT INTO "stops" VALUES('home','A2',2);
+INSERT INTO "stops" VALUES('home','A3',3);
+INSERT INTO "stops" VALUES('home','A4',4);
+CREATE TABLE suspect_traps (trap TEXT NOT NULL PRIMARY KEY) STRICT, WITHOUT ROWID;
+CREATE TABLE temperatures (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    station TEXT NOT NULL CHECK (station <> ''),
+    day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(day) IS day),
+    tmin TEXT NOT NULL CHECK (tmin GLOB '*[0-9]*' AND NOT tmin GLOB '*[^-0-9.]*'),
+    tmax TEXT NOT NULL CHECK (tmax GLOB '*[0-9]*' AND NOT tmax GLOB '*[^-0-9.]*'),
+    unit TEXT NOT NULL CHECK (unit IN ('F', 'C')),
+    observed_at TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (CAST(tmin AS REAL) <= CAST(tmax AS REAL))
+) STRICT;
+INSERT INTO "temperatures" VALUES('019e4638-fb40-7096-b96c-df75c4e6f1c5','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','V','2026-05-20','41.5','66','F','','porch','',1,20,X'86A24B5BB2C5BFA08B08546451864E6ED75D2219345C74BCC293AE373D4D1C6D',1,X'F76294B71D9F86F9922E4BAFA41221BE72628F5FA823F4CA6F942A4BC5B82C26');
+CREATE TABLE traps (
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    hung_on TEXT NOT NULL CHECK (hung_on = '' OR date(hung_on) IS hung_on),
+    block TEXT NOT NULL REFERENCES blocks(block),
+    species TEXT NOT NULL, style TEXT NOT NULL, row TEXT NOT NULL, tree TEXT NOT NULL,
+    down_on TEXT CHECK (down_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(down_on) IS down_on),
+    edge INTEGER NOT NULL CHECK (edge IN (0, 1)),
+    note TEXT NOT NULL, lot TEXT REFERENCES lots(lot), lat REAL, lon REAL, height_m REAL,
+    body_label TEXT NOT NULL, funnel_label TEXT NOT NULL, lid_label TEXT NOT NULL,
+    PRIMARY KEY (trap, hung_on)
+) STRICT, WITHOUT ROWID;
+INSERT INTO "traps" VALUES('A1','2026-04-20','N','CM','delta','','',NULL,0,'',NULL,NULL,NULL,NULL,'','','');
+INSERT INTO "traps" VALUES('A2','2026-04-20','N','CM','delta','','',NULL,0,'',NULL,NULL,NULL,NULL,'','','');
+INSERT INTO "traps" VALUES('A3','2026-04-20','N','CM','delta','','',NULL,0,'',NULL,NULL,NULL,NULL,'','','');
+INSERT INTO "traps" VALUES('A4','2026-04-20','S','OFM','delta','','',NULL,0,'',NULL,NULL,NULL,NULL,'','','');
+CREATE TABLE treatments (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    block TEXT NOT NULL CHECK (block <> ''),
+    species TEXT NOT NULL CHECK (species <> ''),
+    treated_on TEXT NOT NULL CHECK (treated_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(treated_on) IS treated_on),
+    words TEXT NOT NULL DEFAULT '',
+    said_by TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
+INSERT INTO "treatments" VALUES('019e4638-fb40-7096-b96c-df75c4e8dc8a','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','N','CM','2026-05-20','cover spray','','',1,23,X'86CBAE11545857855D777C2FC5303AB2B1C63637F021D22C2FA8D65D274C19CB',1,X'1B51D65996FE7DE5A0D3881818EA12487ADE7894580B9E7121FE24462057D90F');
+CREATE TABLE visits (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    read_on TEXT NOT NULL CHECK (read_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(read_on) IS read_on),
+    count INTEGER CHECK (count BETWEEN 0 AND 9999),
+    no_reading TEXT CHECK (no_reading IN ('skipped', 'closed', 'missing', 'down', 'damaged', 'other')),
+    estimated INTEGER NOT NULL DEFAULT 0 CHECK (estimated IN (0, 1)),
+    cleared INTEGER NOT NULL DEFAULT 1 CHECK (cleared IN (0, 1)),
+    liner INTEGER NOT NULL DEFAULT 0 CHECK (liner IN (0, 1)),
+    lure TEXT CHECK (lure <> ''),
+    kill_strip INTEGER NOT NULL DEFAULT 0 CHECK (kill_strip IN (0, 1)),
+    body TEXT CHECK (body <> ''),
+    others INTEGER CHECK (others BETWEEN 0 AND 9999),
+    females INTEGER CHECK (females BETWEEN 0 AND 9999),
+    lure_found TEXT CHECK (lure_found <> ''),
+    note TEXT NOT NULL DEFAULT '',
+    recount INTEGER NOT NULL DEFAULT 0 CHECK (recount IN (0, 1)),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (count IS NULL OR no_reading IS NULL),
+    CHECK (no_reading IS NOT 'other' OR trim(note) <> ''),
+    CHECK (count IS NOT NULL OR (estimated = 0 AND recount = 0)),
+    CHECK (females IS NULL OR (count IS NOT NULL AND females <= count))
+) STRICT;
+INSERT INTO "visits" VALUES('019e4638-fb40-7096-b96c-df75c4e4abad','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'','A1','2026-05-20',4,NULL,0,1,0,NULL,0,NULL,NULL,NULL,NULL,'half under leaves "[/]" ‮',0,'',1,16,X'E613D9F4503282C35D42CB92895DFE3221A9C5D99D98708DDF195C80521C1D9C',1,X'1E7593C54F63B07C5E63D9670516FF8A97A8441AC4313D3700AD48AFCCCA5396');
+INSERT INTO "visits" VALUES('019e5000-0000-7000-8000-000000000001','2026-05-21T08:00:00.000000Z','Cy','newer',NULL,'','A3','2026-05-20',2,NULL,0,1,0,NULL,0,NULL,NULL,NULL,NULL,'',0,'{"wet":true}',2,1,X'',1,X'CF5C2CBDCEF3C61E877C4A7CF7E43ED074DA38F3CCCC429F20F6A8DFF97596FF');
+CREATE TABLE weather_days (
+    station TEXT NOT NULL REFERENCES stations(station),
+    day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(day) IS day),
+    import INTEGER NOT NULL REFERENCES weather_imports(import),
+    tmin REAL NOT NULL, tmax REAL NOT NULL,
+    unit TEXT NOT NULL CHECK (unit IN ('F', 'C')),
+    observed_at TEXT NOT NULL,
+    PRIMARY KEY (station, day, import),
+    CHECK (tmin <= tmax)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE weather_hours (
+    station TEXT NOT NULL REFERENCES stations(station),
+    day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(day) IS day),
+    clock TEXT NOT NULL CHECK (clock IN ('UTC', 'station')),
+    import INTEGER NOT NULL REFERENCES weather_imports(import),
+    unit TEXT NOT NULL CHECK (unit IN ('F', 'C')),
+    readings TEXT NOT NULL CHECK (readings <> ''),
+    PRIMARY KEY (station, day, clock, import)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE weather_imports (
+    import INTEGER NOT NULL PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL, device TEXT NOT NULL,
+    source TEXT NOT NULL CHECK (source <> ''),
+    format TEXT NOT NULL CHECK (format <> '')
+) STRICT;
+CREATE TABLE withdrawals (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    entry TEXT NOT NULL CHECK (length(entry) = 36),
+    entry_kind TEXT NOT NULL CHECK (entry_kind <> ''),
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32),
+    CHECK (reason <> ''),
+    CHECK (replaces IS NULL)
+) STRICT;
+INSERT INTO "withdrawals" VALUES('019e4638-fb40-7096-b96c-df75c4ec1ea9','2026-05-20T16:30:00.000000Z','Ada','truck',NULL,'wrong sheet','019e4638-fb40-7096-b96c-df75c4e4abad','visit','',1,29,X'2A38BB8E8203EDE64AA91F51F6AED096E8033CF32840C89F050B90877202F77D',1,X'4C762693135C3910DE536BF49437015B6B1D5C59FE33017B9E46513AF94FB606');
+CREATE INDEX set_up_versions_row ON set_up_versions (file, row);
+CREATE INDEX set_up_order_before ON set_up_order (before);
+CREATE INDEX set_up_rows_key ON set_up_rows (file, key);
+CREATE INDEX set_up_rows_version ON set_up_rows (version);
+CREATE INDEX visits_day ON visits (read_on);
+CREATE INDEX visits_trap ON visits (trap, read_on);
+CREATE INDEX visits_lure ON visits (trap, read_on) WHERE lure IS NOT NULL;
+CREATE INDEX visits_liner ON visits (trap, read_on) WHERE liner = 1;
+CREATE INDEX visits_kill_strip ON visits (trap, read_on) WHERE kill_strip = 1;
+CREATE INDEX visits_body ON visits (trap, read_on) WHERE body IS NOT NULL;
+CREATE INDEX visits_lot ON visits (trap, read_on) WHERE lure IS NOT NULL AND lure <> 'yes' AND lure <> 'none';
+CREATE INDEX visits_scent ON visits (trap, read_on)
+    WHERE (lure IS NOT NULL OR lure_found IS NOT NULL OR body IS NOT NULL);
+CREATE INDEX stages_day ON stages (seen_on);
+CREATE INDEX notifications_round ON notifications (round_on);
+CREATE INDEX biofixes_season ON biofixes (season, block, species);
+CREATE INDEX biofixes_day ON biofixes (day);
+CREATE INDEX temperatures_day ON temperatures (day);
+CREATE INDEX temperatures_station ON temperatures (station, day);
+CREATE INDEX questions_entry ON questions (entry);
+CREATE INDEX questions_day ON questions (about_on);
+CREATE INDEX withdrawals_entry ON withdrawals (entry);
+CREATE INDEX sheet_orders_route ON sheet_orders (route);
+CREATE INDEX double_entries_sheet ON double_entries (route, sheet_on);
+CREATE INDEX settlements_sheet ON settlements (route, sheet_on);
+CREATE INDEX samples_day ON samples (sampled_on);
+CREATE INDEX samples_place ON samples (block, sampled_on);
+CREATE INDEX treatments_day ON treatments (treated_on);
+CREATE INDEX treatments_place ON treatments (block, treated_on);
+CREATE INDEX specimens_day ON specimens (read_on);
+CREATE INDEX specimens_place ON specimens (trap, read_on);
+CREATE INDEX parts_day ON parts (noted_on);
+CREATE INDEX parts_place ON parts (label, noted_on);
+CREATE INDEX assemblies_day ON assemblies (assembled_on);
+CREATE INDEX assemblies_place ON assemblies (trap, assembled_on);
+CREATE INDEX stocks_day ON stocks (stocked_on);
+CREATE INDEX stocks_place ON stocks (lot, stocked_on);
+CREATE INDEX set_up_changes_day ON set_up_changes (done_on);
+CREATE INDEX set_up_changes_place ON set_up_changes (trap, done_on);
+CREATE INDEX assemblies_override ON assemblies (trap, assembled_on) WHERE override <> '';
+CREATE INDEX visits_replaces ON visits (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX stages_replaces ON stages (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX notifications_replaces ON notifications (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX biofixes_replaces ON biofixes (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX temperatures_replaces ON temperatures (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX questions_replaces ON questions (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX samples_replaces ON samples (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX treatments_replaces ON treatments (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX specimens_replaces ON specimens (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX parts_replaces ON parts (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX assemblies_replaces ON assemblies (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX stocks_replaces ON stocks (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX set_up_changes_replaces ON set_up_changes (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX sheet_orders_replaces ON sheet_orders (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX double_entries_replaces ON double_entries (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX settlements_replaces ON settlements (replaces) WHERE replaces IS NOT NULL;
+CREATE VIEW present_visits AS SELECT * FROM visits AS entry
+WHERE NOT EXISTS (SELECT 1 FROM visits AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_stages AS SELECT * FROM stages AS entry
+WHERE NOT EXISTS (SELECT 1 FROM stages AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_notifications AS SELECT * FROM notifications AS entry
+WHERE NOT EXISTS (SELECT 1 FROM notifications AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_biofixes AS SELECT * FROM biofixes AS entry
+WHERE NOT EXISTS (SELECT 1 FROM biofixes AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_temperatures AS SELECT * FROM temperatures AS entry
+WHERE NOT EXISTS (SELECT 1 FROM temperatures AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_questions AS SELECT * FROM questions AS entry
+WHERE NOT EXISTS (SELECT 1 FROM questions AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_samples AS SELECT * FROM samples AS entry
+WHERE NOT EXISTS (SELECT 1 FROM samples AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_treatments AS SELECT * FROM treatments AS entry
+WHERE NOT EXISTS (SELECT 1 FROM treatments AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_specimens AS SELECT * FROM specimens AS entry
+WHERE NOT EXISTS (SELECT 1 FROM specimens AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_parts AS SELECT * FROM parts AS entry
+WHERE NOT EXISTS (SELECT 1 FROM parts AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_assemblies AS SELECT * FROM assemblies AS entry
+WHERE NOT EXISTS (SELECT 1 FROM assemblies AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_stocks AS SELECT * FROM stocks AS entry
+WHERE NOT EXISTS (SELECT 1 FROM stocks AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_set_up_changes AS SELECT * FROM set_up_changes AS entry
+WHERE NOT EXISTS (SELECT 1 FROM set_up_changes AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_sheet_orders AS SELECT * FROM sheet_orders AS entry
+WHERE NOT EXISTS (SELECT 1 FROM sheet_orders AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_double_entries AS SELECT * FROM double_entries AS entry
+WHERE NOT EXISTS (SELECT 1 FROM double_entries AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_settlements AS SELECT * FROM settlements AS entry
+WHERE NOT EXISTS (SELECT 1 FROM settlements AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_weather AS
+SELECT d.station, d.day, d.tmin, d.tmax, d.unit, d.observed_at, i.source, i.scout, i.recorded_at
+FROM weather_days AS d JOIN weather_imports AS i ON i.import = d.import
+WHERE NOT EXISTS (SELECT 1 FROM weather_days AS later
+    WHERE later.station = d.station AND later.day = d.day AND later.import > d.import)
+AND NOT EXISTS (SELECT 1 FROM present_temperatures AS h
+    WHERE h.station = d.station AND h.day = d.day AND h.recorded_at >= i.recorded_at)
+UNION ALL
+SELECT h.station, h.day, CAST(h.tmin AS REAL), CAST(h.tmax AS REAL), h.unit, h.observed_at, '', h.scout, h.recorded_at
+FROM present_temperatures AS h
+WHERE NOT EXISTS (SELECT 1 FROM present_temperatures AS later
+    WHERE later.station = h.station AND later.day = h.day AND (later.recorded_at, later.id) > (h.recorded_at, h.id))
+AND NOT EXISTS (SELECT 1 FROM weather_days AS d JOIN weather_imports AS i ON i.import = d.import
+    WHERE d.station = h.station AND d.day = h.day AND i.recorded_at > h.recorded_at);
+CREATE TRIGGER visits_no_update BEFORE UPDATE ON visits
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER visits_no_delete BEFORE DELETE ON visits
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER stages_no_update BEFORE UPDATE ON stages
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER stages_no_delete BEFORE DELETE ON stages
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER notifications_no_update BEFORE UPDATE ON notifications
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER notifications_no_delete BEFORE DELETE ON notifications
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER biofixes_no_update BEFORE UPDATE ON biofixes
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER biofixes_no_delete BEFORE DELETE ON biofixes
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER temperatures_no_update BEFORE UPDATE ON temperatures
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER temperatures_no_delete BEFORE DELETE ON temperatures
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER questions_no_update BEFORE UPDATE ON questions
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER questions_no_delete BEFORE DELETE ON questions
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER samples_no_update BEFORE UPDATE ON samples
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER samples_no_delete BEFORE DELETE ON samples
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER treatments_no_update BEFORE UPDATE ON treatments
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER treatments_no_delete BEFORE DELETE ON treatments
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER specimens_no_update BEFORE UPDATE ON specimens
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER specimens_no_delete BEFORE DELETE ON specimens
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER parts_no_update BEFORE UPDATE ON parts
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER parts_no_delete BEFORE DELETE ON parts
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER assemblies_no_update BEFORE UPDATE ON assemblies
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER assemblies_no_delete BEFORE DELETE ON assemblies
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER stocks_no_update BEFORE UPDATE ON stocks
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER stocks_no_delete BEFORE DELETE ON stocks
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER set_up_changes_no_update BEFORE UPDATE ON set_up_changes
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER set_up_changes_no_delete BEFORE DELETE ON set_up_changes
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER sheet_orders_no_update BEFORE UPDATE ON sheet_orders
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER sheet_orders_no_delete BEFORE DELETE ON sheet_orders
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER double_entries_no_update BEFORE UPDATE ON double_entries
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER double_entries_no_delete BEFORE DELETE ON double_entries
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER settlements_no_update BEFORE UPDATE ON settlements
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER settlements_no_delete BEFORE DELETE ON settlements
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER withdrawals_no_update BEFORE UPDATE ON withdrawals
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER withdrawals_no_delete BEFORE DELETE ON withdrawals
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER other_entries_no_update BEFORE UPDATE ON other_entries
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER other_entries_no_delete BEFORE DELETE ON other_entries
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_imports_no_update BEFORE UPDATE ON weather_imports
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_imports_no_delete BEFORE DELETE ON weather_imports
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_days_no_update BEFORE UPDATE ON weather_days
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_days_no_delete BEFORE DELETE ON weather_days
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_hours_no_update BEFORE UPDATE ON weather_hours
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER weather_hours_no_delete BEFORE DELETE ON weather_hours
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER visits_lure_troubles AFTER INSERT ON visits
+WHEN NEW.lure IS NOT NULL OR NEW.lure_found IS NOT NULL
+BEGIN
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT NEW.trap
+    WHERE (NEW.lure = 'none' OR (NEW.lure <> 'yes'
+    AND coalesce((SELECT species FROM lots WHERE lot = NEW.lure), NEW.lure) IS NOT (SELECT species FROM traps WHERE traps.trap = NEW.trap LIMIT 1)))
+    OR (NEW.lure_found = 'none' OR (NEW.lure_found <> 'yes' AND coalesce((SELECT species FROM lots WHERE lot = NEW.lure_found), NEW.lure_found) IS NOT (SELECT species FROM traps WHERE traps.trap = NEW.trap LIMIT 1)));
+END;
+CREATE TRIGGER visits_body_troubles AFTER INSERT ON visits
+WHEN NEW.body <> 'yes'
+BEGIN
+    INSERT OR IGNORE INTO bodies VALUES (NEW.body, NEW.trap);
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT trap FROM bodies
+    WHERE label = NEW.body
+    AND (SELECT count(*) FROM bodies WHERE label = NEW.body) > 1;
+END;
+CREATE INDEX bodies_trap ON bodies (trap);
+CREATE TRIGGER assemblies_lure_troubles AFTER INSERT ON assemblies
+WHEN NEW.lot <> ''
+BEGIN
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT NEW.trap
+    WHERE coalesce((SELECT species FROM lots WHERE lots.lot = NEW.lot), NEW.lot) IS NOT coalesce((SELECT species FROM traps WHERE traps.trap = NEW.trap LIMIT 1), NEW.species);
+END;
+CREATE TRIGGER assemblies_body_troubles AFTER INSERT ON assemblies
+WHEN NEW.body_label <> ''
+BEGIN
+    INSERT OR IGNORE INTO bodies VALUES (NEW.body_label, NEW.trap);
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT trap FROM bodies
+    WHERE label = NEW.body_label
+    AND (SELECT count(*) FROM bodies WHERE label = NEW.body_label) > 1;
+END;
+CREATE TRIGGER bodies_troubles AFTER INSERT ON bodies
+BEGIN
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT NEW.trap FROM parts
+    WHERE parts.label = NEW.label
+    AND (parts.part = 'body' AND parts.state <> 'new' AND parts.species IS NOT (SELECT species FROM traps WHERE traps.trap = NEW.trap LIMIT 1));
+END;
+CREATE TRIGGER parts_troubles AFTER INSERT ON parts
+BEGIN
+    INSERT OR IGNORE INTO suspect_traps
+    SELECT bodies.trap FROM bodies
+    WHERE bodies.label = NEW.label
+    AND (NEW.part = 'body' AND NEW.state <> 'new' AND NEW.species IS NOT (SELECT species FROM traps WHERE traps.trap = bodies.trap LIMIT 1));
+END;
+COMMIT;
+PRAGMA application_id = 1919907121;
+PRAGMA user_version = 1;
