@@ -128,9 +128,7 @@ def three_farms_one_decimal(figures: Sequence[FarmFigure]) -> Bounds | None:
     if len(figures) < 3:
         return None
     tenth = Fraction(round(mean([one.value for one in figures]) * 10), 10)
-    return Bounds(
-        len(figures) * (tenth - Fraction(1, 20)), len(figures) * (tenth + Fraction(1, 20)) + Fraction(1, 10**9)
-    )
+    return Bounds(len(figures) * (tenth - Fraction(1, 20)), len(figures) * (tenth + Fraction(1, 20)))
 
 
 def attacked(number: int, seasons: int, seed: int) -> dict[str, tuple[int, int, int]]:
