@@ -48,7 +48,11 @@ def pinned(
                 continue
             ends = [
                 _end(
-                    left[np.ix_(rows, part)], low[rows], high[rows], [bounds[at] for at in part], part.index(name), sign
+                    left[np.ix_(rows, part)],
+                    (low[rows], high[rows]),
+                    [bounds[at] for at in part],
+                    part.index(name),
+                    sign,
                 )
                 for sign in (1, -1)
             ]
