@@ -126,7 +126,9 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     named and not applied.
     """
     from roundtui.store.device import device_name
+    from roundtui.store.figures.learned import renew
     from roundtui.store.journal import Author
+    from roundtui.store.office import read_office
     from roundtui.store.read import setting
     from roundtui.store.round.enter import enter_tally
 
@@ -138,6 +140,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         today = date.today()  # noqa: DTZ011
         report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
         found = _found(conn, folder, report.added)
+        renew(conn, read_office(folder))
     counts = [
         (len(report.added), "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),

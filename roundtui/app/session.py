@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.domain.round.entry import Asked, Keying
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 SCOUT = "scout"
 """Setting that keeps the scout's name."""
+_NEWEST_VISITS = 8
+"""Visits of a trap that can bear on what it caught in a week."""
 LOOKS = "looks"
 """Setting that keeps the theme."""
 
@@ -71,6 +74,8 @@ class Session:
         """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
         self._stages: dict[str, StageSeen] = {}
+        self._learned: LearnedBy | None = None
+        self._read: dict[tuple[str, int], list[Read]] = {}
         if scout.strip() and read.setting(conn, SCOUT) is None:
             self.keep(SCOUT, self.scout)
 
@@ -124,6 +129,8 @@ class Session:
         self._history = history
         self._visits = {trap: list(visits) for trap, visits in history.visits.items()}
         self._stages = dict(history.stages)
+        self._learned = None
+        self._read = {}
 
     def visits(self, trap: str) -> Sequence[Visit]:
         """Present visits of a trap this season, in order."""
@@ -185,15 +192,29 @@ class Session:
         """The hanging of a trap on the day."""
         return self.programme.hanging(trap, self.on)
 
-    def usual_if_unlikely(self, visit: Visit) -> float | None:
-        """What the trap usually catches in a week, if this count is unlikely."""
-        from roundtui.domain.round.walk import remarkable
+    def slip(self, visit: Visit) -> str:
+        """Why a count that was recorded is unlikely, in words; empty where it is not."""
+        from roundtui.domain.figures.learned import NOTHING, week_of
+        from roundtui.domain.round.walk import read_in_week, remarkable
+        from roundtui.store.figures.learned import learned_by
 
         hanging = self.programme.hanging(visit.trap, visit.read_on)
         if hanging is None or visit.count is None:
-            return None
-        usual = remarkable(hanging, self.visits(visit.trap), self.history.past.get(visit.trap, ()), visit)
-        return None if usual is None else float(usual)
+            return ""
+        week = week_of(visit.read_on)
+        if self._learned is None:
+            self._learned = learned_by(self.conn, self.programme, self.office, self.on)
+        known = self._learned(week).get(hanging.species, NOTHING)
+        others = []
+        for trap, hangings in self.programme.hangings.items():
+            here = next((row for row in hangings if row.hangs_on(visit.read_on)), None)
+            if here is not None and here.species == hanging.species and trap != visit.trap:
+                if (trap, week) not in self._read:
+                    newest = self.visits(trap)[-_NEWEST_VISITS:]
+                    self._read[trap, week] = read_in_week(here, newest, self.programme.blocks, week)
+                others += self._read[trap, week]
+        found = remarkable(known, hanging, self.visits(visit.trap), visit, others)
+        return "" if found is None else found.words(visit.count)
 
     # --- entering ----------------------------------------------------------------------------------------------------
 
@@ -309,6 +330,7 @@ class Session:
     def _add(self, visit: Visit) -> None:
         others = [one for one in self._visits.get(visit.trap, ()) if one.id != visit.replaces]
         self._visits[visit.trap] = sorted([*others, visit], key=lambda one: one.order)
+        self._read = {key: found for key, found in self._read.items() if key[0] != visit.trap}
 
     def _lot_in(self, hanging: Trap) -> str:
         """Lot of the lure in a trap, as far as it is on record."""

@@ -36,6 +36,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.domain.text import plain
     from roundtui.report.letters.files import write_letters
     from roundtui.report.letters.material import read_material
+    from roundtui.report.letters.season_lines import old_temperatures
     from roundtui.report.letters.template import Templates
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, setting
@@ -49,6 +50,8 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
                 what = "no trap hung in these seven days" if known else "there is no such farm"
                 hint = "name another day" if known else nearest(farm, material.farms) or "the codes are in farms.csv"
                 raise RoundtuiError(f"farm {plain(farm, 40)}: {what}", hint)
+        if old := old_temperatures(material):
+            say(f"! {old}")
         chosen = tuple(farm for farm in material.farms if not farms or farm in farms)
         without = []
         with _bar(len(chosen)) as shown:

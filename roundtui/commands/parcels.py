@@ -51,11 +51,14 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
 
     Any number, in any order, any number of times: the record ends up the same.
     """
+    from roundtui.store.figures.learned import renew
+    from roundtui.store.office import read_office
     from roundtui.store.parcels.merge import merge as add
 
     with closing(opened(folder).conn) as conn:
         with _progress() as progress:
             report = add(conn, parcels, progress)
+        renew(conn, read_office(folder))
         say(f"merged: {_brought(report)}")
         _say_newer(report)
         _say_conflicts(conn)

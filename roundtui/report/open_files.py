@@ -168,7 +168,7 @@ def _event(item: Item, now: datetime) -> Iterator[str]:
     if item.place:
         yield f"LOCATION:{_text(item.place, _MOST_TITLE)}"
     yield f"CATEGORIES:{item.matter.value.upper()}"
-    yield f"STATUS:{'CONFIRMED' if item.on else 'CANCELLED'}"
+    yield f"STATUS:{'CANCELLED' if item.on is None else 'TENTATIVE' if item.tentative else 'CONFIRMED'}"
     yield "TRANSP:TRANSPARENT"
     yield "END:VEVENT"
 

@@ -25,20 +25,20 @@ def below(app: RoundtuiApp) -> str:
 async def test_what_a_wrong_lure_changes_is_named_before_it_is_recorded_and_at_the_next_trap(
     folder: Path, start: Start
 ) -> None:
-    """A1 holds an OFM lure. Its two readings turn suspect with this one, and 30 moths leave the mean."""
+    """A1 holds an OFM lure. Its two readings turn suspect with this one, and 500 moths leave the mean."""
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "enter", "w", "2")
         assert below(app).startswith("! Wrong since 04-22: 2 readings suspect")
         assert on_record(app.session) == {}
-        await pilot.press(*"30")
+        await pilot.press(*"500")
         assert below(app).startswith("! Wrong since 04-22: 3 readings suspect; A CM over ")
         assert below(app).endswith(", now cannot-tell")
         assert all(len(line) <= 80 for line in screen_text(app).splitlines())
         await pilot.press("enter")
         shown = screen_text(app)
         assert "Trap A2 " in shown
-        assert "! unlikely, usually 0.0; wrong since 04-22: 3 suspect" in shown
+        assert "! unlikely: 500? 50 would fit; wrong since 04-22: 3 suspect" in shown
         (trouble,) = app.session.summary().integrity
         assert (trouble.trap, trouble.found, f"{trouble.since}") == ("A1", "OFM", "2031-04-22")
         await pilot.press("0", "enter")

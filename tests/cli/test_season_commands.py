@@ -303,8 +303,8 @@ def test_an_event_is_reached_or_expected_with_a_range(farm: Path) -> None:
         "accumulated": 300,
         "reached_on": None,
         "expected_on": "2024-05-22",
-        "earliest": "2024-05-22",
-        "latest": "2024-05-22",
+        "earliest": "2024-05-21",
+        "latest": "2024-05-23",
         "years": 3,
     }
     assert "Utah State University" in peak["source"]

@@ -8,7 +8,10 @@ from fractions import Fraction
 from typing import Any
 
 from roundtui.domain.figures.attention import attention
+from roundtui.domain.figures.figures import series
 from roundtui.domain.figures.history import Beside, History, Superseded
+from roundtui.domain.figures.integrity import examine
+from roundtui.domain.figures.learned import LearnedBy, learn_weeks, rounds_of, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import BlockRow, Summary
@@ -154,7 +157,21 @@ class Orchard:
     def summary(self, on: str, **more: Any) -> Summary:
         """The summary of a day."""
         office = Office(rules=self.rules, season_starts_on=self.starts_on)
-        return summarise(self.programme, self.history(day(on)), office, day(on), **more)
+        return summarise(
+            self.programme, self.history(day(on)), office, day(on), learned=self.learned_by(day(on)), **more
+        )
+
+    def learned_by(self, on: date) -> LearnedBy:
+        """What the rounds up to a day taught."""
+        history = self.history(on)
+        found = examine(self.programme, history.scent, on, history.assembled, history.bodies)
+        every = [
+            one
+            for trap, hangings in self.programme.hangings.items()
+            for one in series(hangings, history.visits.get(trap, ()), found)
+        ]
+        rounds = rounds_of(every, self.programme.blocks, 0, week_of(on))
+        return lambda week: {species: learn_weeks(weeks, week) for species, weeks in rounds.items()}
 
     def attention(self, on: str, *, looks: tuple[Look, ...] = (), said: tuple[TreatmentSaid, ...] = ()) -> list[str]:
         """What needs attention on a day, each as its kind, its place and its words."""

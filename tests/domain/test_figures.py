@@ -350,8 +350,28 @@ class TestUnlikely:
         assert not orchard.summary("05-22").unlikely
         assert not orchard.summary("05-29").unlikely
 
-    def test_a_trap_without_a_past_has_nothing_to_be_measured_by(self) -> None:
+    def test_a_trap_without_a_past_has_little_to_be_measured_by(self) -> None:
+        for count, marked in ((40, False), (500, True)):
+            orchard = Orchard()
+            orchard.hang("A1", on="05-01")
+            orchard.visit("A1", "05-08", count)
+            assert bool(orchard.summary("05-08").unlikely) is marked
+
+    def test_the_others_of_the_round_say_what_is_likely(self) -> None:
+        for others, marked in ((3, True), (60, False)):
+            orchard = Orchard()
+            for trap in ("A1", "A2", "A3", "A4", "A5"):
+                orchard.hang(trap, on="05-01")
+                orchard.visit(trap, "05-08", 4)
+                orchard.visit(trap, "05-15", 5)
+                orchard.visit(trap, "05-22", 70 if trap == "A5" else others)
+            found = {one.trap for one in orchard.summary("05-22").unlikely}
+            assert ("A5" in found) is marked, others
+
+    def test_two_traps_of_another_block_that_caught_nothing_mark_no_count(self) -> None:
         orchard = Orchard()
-        orchard.hang("A1", on="05-01")
-        orchard.visit("A1", "05-08", 400)
-        assert not orchard.summary("05-08").unlikely
+        for trap, block in (("A1", "N1"), ("A2", "N1"), ("B1", "N2")):
+            orchard.hang(trap, block=block, on="05-01")
+            for on, count in (("05-08", 4), ("05-15", 5), ("05-22", 5 if trap == "B1" else 0)):
+                orchard.visit(trap, on, count)
+        assert not orchard.summary("05-22").unlikely

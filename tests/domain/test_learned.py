@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence
+from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, sure_words
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.learned import (
@@ -196,3 +196,17 @@ def test_no_moth_has_no_lower_limit() -> None:
 @pytest.mark.parametrize("status", [Status.NO_RULE, Status.CANNOT_TELL, Status.NOT_READ])
 def test_where_nothing_is_compared_nothing_is_said(status: Status) -> None:
     assert sureness([(4, 7)], 2, USUAL, BAND, status) is None
+
+
+def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> None:
+    even = sureness([(5, 7), (6, 7), (5, 7)], 2, USUAL, BAND, Status.OVER)
+    assert even is not None
+    assert sure_words(even, "over", BAND, "5.3") == "5.3 (2.7-8.3), over, could be either: 4 in 10"
+    assert settles(even, 3, BAND) == "what would settle it: the next reading, 10 traps in place of 3, or a fruit check"
+    within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
+    assert within is not None
+    assert sure_words(within, "within", BAND, "4.0") == "4.0 (2.0-6.4), within: below 3 4 in 10, over 5 2 in 10"
+    assert settles(within, 3, BAND) == ""
+    none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
+    assert none is not None
+    assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10"

@@ -210,7 +210,6 @@ class Recount:
                 {"trap": row.trap, "block": row.block, "reason": self._reason(row.block, row.trap)}
                 for row in unread.row
             ],
-            "unlikely": [one for row in hung.row for one in self._unlikely(row)],
             "long_readings": [
                 {"trap": row.trap, "read_on": heap.read_on, "count": heap.count, "days": len(heap.nights)}
                 for row, heaps in zip(hung.row, hung.heaps, strict=True)
@@ -435,30 +434,6 @@ class Recount:
             for item, why, days, caught in found
             if days >= -7
         ]
-
-    def _unlikely(self, row: Row) -> list[dict[str, Any]]:
-        """At least 10 a week, and ten times the mean of its last twelve readings or far above all of them."""
-        at = self.setup.traps.index(row)
-        past: list[Fraction] = []
-        for other, heaps in zip(self.setup.traps[:at], self.heaps[:at], strict=True):
-            if other.trap == row.trap and other.block == row.block:
-                past += [pace(heap) for heap in heaps]
-        found = []
-        for heap in self.heaps[at]:
-            last = past[-12:]
-            now = pace(heap)
-            if len(last) > 1 and self._in_window(heap) and now >= 10:
-                mean = sum(last, Fraction()) / len(last)
-                if now >= 10 * mean or now > 3 * max(last) + 10:
-                    counts = [e.count for e in self._mine(row) if e.id in self._counts_of(row, heap.read_on)]
-                    found.append({"trap": row.trap, "count": counts[-1]})
-            past.append(now)
-        return found
-
-
-def pace(heap: naive.Heap) -> Fraction:
-    """Moths a week of one reading, or its bare count where it has no rate."""
-    return Fraction(7 * (heap.net or 0), len(heap.nights or ())) if heap.usable else Fraction(heap.count)
 
 
 def hangs(row: Row, day: date) -> bool:

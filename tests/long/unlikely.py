@@ -56,7 +56,9 @@ def seasons(luck: np.random.Generator, kind: Kind) -> list[tuple[int, list[Seen]
         for week in range(WEEKS):
             seen = []
             for at in range(blocks):
-                flight = exp(-((week - 6 - shift[at]) ** 2) / 8) + 0.8 * exp(-((week - 17 - shift[at]) ** 2) / 8) + 0.01
+                flight = (
+                    exp(-((week - 6 - shift[at]) ** 2) / 12) + 0.8 * exp(-((week - 17 - shift[at]) ** 2) / 12) + 0.01
+                )
                 mean = kind.peak * level[at] * flight * luck.lognormal(0, 0.3)
                 for trap in range(traps[at]):
                     moths = luck.poisson(mean * height[at][trap] * luck.gamma(kind.weekly, 1 / kind.weekly))

@@ -9,6 +9,7 @@ from fractions import Fraction
 from roundtui.domain.figures.attention import attention
 from roundtui.domain.figures.history import Beside, History
 from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.unlikely import Slip, SlipKind
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
@@ -134,7 +135,7 @@ SUMMARY = Summary(
         NotRead("Q2", None, "Q"),
         NotRead("Q3", NoReading.MISSING, "Q"),
     ),
-    unlikely=(Unlikely("N3", 120, "N", ON, Fraction(7, 2)),),
+    unlikely=(Unlikely("N3", 120, "N", ON, Slip(SlipKind.ZERO, 12, 3.5)),),
     conflicts=(Conflict("S2", date(2026, 6, 9), ("id-1", "id-2"), "S", (("Ana", 4), ("Ben", 6))),),
     told_otherwise=(
         ToldOtherwise("P", "CM", date(2026, 6, 3), "below", Status.OVER, date(2026, 6, 4), "Cleo", "phone"),

@@ -31,6 +31,10 @@ BLOCK = [
     "stage",
     "rules",
     "assumed",
+    "level_low",
+    "level_high",
+    "chance",
+    "certainty",
 ]
 
 

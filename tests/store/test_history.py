@@ -133,20 +133,6 @@ def test_a_liners_catch_is_counted_since_its_change_across_the_seasons_start(tmp
             assert liner.catch == 32
 
 
-def test_a_trap_with_few_counts_brings_its_past_to_twelve(store: sqlite3.Connection, now: datetime) -> None:
-    store.execute("UPDATE traps SET hung_on = '2024-04-20', style = 'bucket'")
-    days = [date(2025, 6, 1) + timedelta(days=7 * week) for week in range(15)]
-    record(store, [Visit(trap="A1", read_on=day, count=n) for n, day in enumerate(days)], ADA, now)
-    record(store, [Visit(trap="A1", read_on=day, count=50, recount=True) for day in days], ADA, now)
-    weeks = [date(2026, 4, 29), date(2026, 5, 6), date(2026, 5, 13), ON]
-    record(store, [Visit(trap="A1", read_on=day, count=1) for day in weeks], ADA, now)
-    read = history(store, programme(store), ON, OFFICE)
-    at_hand = [visit for visit in read.visits["A1"] if not visit.recount]
-    past = [visit.count for visit in read.past["A1"]]
-    assert [visit.count for visit in at_hand] == [14, 1, 1, 1, 1]
-    assert past == list(range(6, 14))
-
-
 def test_scent_from_years_ago_is_followed_to_this_season(
     folder: Path, store: sqlite3.Connection, now: datetime
 ) -> None:
@@ -179,7 +165,7 @@ def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite
     stage = StageSeen(block="N", seen_on=later, code="65")
     (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, told], ADA, now)
     assert history(store, programme(store), ON, OFFICE) == History(
-        visits={}, scent=[visit], past={}, stages={}, stage_log={}, told=(), last_service={}
+        visits={}, scent=[visit], stages={}, stage_log={}, told=(), last_service={}
     )
 
 

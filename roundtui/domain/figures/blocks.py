@@ -9,6 +9,7 @@ from fractions import Fraction
 from functools import partial
 
 from roundtui.domain.figures import upkeep
+from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import (
     FEW_TRAPS,
     BlockFigure,
@@ -23,6 +24,7 @@ from roundtui.domain.figures.figures import (
     window_start,
 )
 from roundtui.domain.figures.history import History, season_start
+from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
 from roundtui.domain.figures.threshold import (
     Choice,
@@ -54,6 +56,8 @@ class Record:
     treatments: Sequence[Treatment]
     days_to_gather: DaysToGather | None = None
     """Day by which so many degree-days were gathered in a block, counted as the species' model counts."""
+    rounds: Rounds | None = None
+    """What the rounds of the programme teach, for how sure a status is; None: nothing is said of it."""
 
     @property
     def season_start(self) -> date:
@@ -107,6 +111,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        sure=_sureness(record, stands, species),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
             max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -120,6 +125,12 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
 
 def _estimated(**numbers: int) -> tuple[tuple[str, int], ...]:
     return tuple((field, number) for field, number in numbers.items() if number)
+
+
+def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | None:
+    if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
+        return None
+    return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:

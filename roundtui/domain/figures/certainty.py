@@ -324,6 +324,28 @@ def _even(m: float, k: float, parts: Sequence[tuple[float, int]]) -> float:
     return 0.5 * log(sum(traps * m * weeks / (1 + m * weeks / k) for weeks, traps in parts))
 
 
+@dataclass(frozen=True, slots=True)
+class Sureness:
+    """How sure it is that a block's level lies on the side that its status names."""
+
+    low: float
+    """Lower limit of its 80 % interval; 0 where no moth was caught. [moths/trap/week]"""
+    high: float
+    """Upper limit. [moths/trap/week]"""
+    over: float
+    """Chance that it is at or over the threshold's high. [1]"""
+    below: float
+    """Chance that it is below the threshold's low. [1]"""
+    chance: float
+    """Chance that it lies on the status's side. [1]"""
+    certainty: Certainty | None
+    """The word for that; None within, where three traps can never be sure."""
+    k: float
+    """Scatter of the block's traps. [1]"""
+    usual: Usual
+    """Levels that are usual."""
+
+
 # Traps needed, and a flight past its peak
 
 NORMAL = {80: 0.8416212335729143, 90: 1.2815515655446004}
@@ -444,3 +466,39 @@ def chance_words(chance: float) -> str:
     if chance > 0.9:
         return "over 9 in 10"
     return f"{round(10 * chance)} in 10"
+
+
+def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: str) -> str:
+    """How sure a status is, as it stands beside its figure: the interval, a word, and always the number with it.
+
+    Args:
+        sure: How sure it is.
+        status: The status, as ``over``.
+        band: Low and high of its rule. [moths/trap/week]
+        figure: The figure as it is printed.
+    """
+    level = interval_words(sure)
+    if sure.certainty is None:
+        under = f"below {band[0]:g} {chance_words(sure.below)}, " if band[0] < band[1] else ""
+        return f"{figure} ({level}), {status}: {under}over {band[1]:g} {chance_words(sure.over)}"
+    return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
+
+
+def interval_words(sure: Sureness) -> str:
+    """Limits of the level, as they are printed."""
+    return f"up to {limit_words(sure.high)}" if sure.low == 0 else f"{limit_words(sure.low)}-{limit_words(sure.high)}"
+
+
+def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
+    """What would settle a status that could be either; empty where nothing has to be.
+
+    Args:
+        sure: How sure it is.
+        traps: Traps counted.
+        band: Low and high of its rule. [moths/trap/week]
+    """
+    if sure.certainty not in {Certainty.EITHER, Certainty.FIGURE}:
+        return ""
+    wanted = traps_needed(float(f"{sure.k:.2g}"), band[0], band[1]) if band[0] < band[1] else None
+    more = f", {wanted} traps in place of {traps}" if wanted is not None and wanted > traps else ""
+    return f"what would settle it: the next reading{more}, or a fruit check"

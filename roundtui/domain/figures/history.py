@@ -48,8 +48,6 @@ class History:
     """Over all years, how the traps that may be in trouble were made up."""
     bodies: Sequence[PartNoted] = ()
     """Over all years, what was noted of the used bodies of those traps."""
-    past: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
-    """Per trap, up to twelve counts older than ``visits``, oldest first."""
     stages: Mapping[str, StageSeen] = field(default_factory=dict)
     """Per block, the stage seen last in the season."""
     stage_log: Mapping[str, Sequence[StageSeen]] = field(default_factory=dict)

@@ -6,9 +6,10 @@ it alone, so that a figure of any day can be worked out again later to the last 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from itertools import takewhile
 from math import inf, log
 from types import MappingProxyType
 from typing import Any
@@ -17,8 +18,8 @@ from roundtui.domain.figures.certainty import (
     LONGEST_DAYS,
     NO_EVIDENCE,
     OWN_SPREAD,
-    Certainty,
     Evidence,
+    Sureness,
     Usual,
     certainty,
     evidence,
@@ -28,16 +29,29 @@ from roundtui.domain.figures.certainty import (
     usual,
 )
 from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
-from roundtui.domain.figures.unlikely import STALE_WEEKS, Marks, Past, Seen, after_round, expected, slip, with_marks
+from roundtui.domain.figures.figures import BlockFigure, Series, window_start
+from roundtui.domain.figures.rules import Rule, RuleKind
+from roundtui.domain.figures.unlikely import (
+    STALE_WEEKS,
+    Marks,
+    Past,
+    Seen,
+    Slip,
+    after_round,
+    expected,
+    slip,
+    with_marks,
+)
 from roundtui.domain.figures.verdicts import Status
-from roundtui.domain.programme.farm import Block
+from roundtui.domain.programme.farm import Block, Trap
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
 SEASONS_BACK = 2
 """Seasons before the present one that are learned from: k is right within a tenth from twenty blocks of one season, and
 an older hanging is another. [season]"""
+FEW_OTHERS = 4
+"""Fewer traps of a round than this do not mark a count by themselves."""
 PLAIN_SLIPS = Marks(more=log(2000), fewer=inf, tail=1e-6)
 """Counts beyond these are no part of scatter and usual levels: so far out that few honest ones are lost."""
 
@@ -67,7 +81,7 @@ def week_of(on: date) -> int:
 
 
 def rounds_of(
-    every: Iterable[Series], blocks: Mapping[str, Block], first: int, last: int
+    every: Iterable[Series], blocks: Mapping[str, Block], first: int, last: int, until: date = date.max
 ) -> dict[str, dict[int, list[Read]]]:
     """Valid catches of all traps by species and week, each week in the order read.
 
@@ -76,6 +90,7 @@ def rounds_of(
         blocks: Blocks by code, for mating disruption.
         first: First week.
         last: Last week, included.
+        until: Last day.
     """
     found: dict[str, dict[int, list[tuple[tuple[Any, ...], Read]]]] = {}
     for one in every:
@@ -85,7 +100,7 @@ def rounds_of(
         joined: dict[int, list[Reading]] = {}
         for reading in one.readings:
             week = week_of(reading.read_on)
-            if first <= week <= last and _speaks(reading):
+            if first <= week <= last and reading.read_on <= until and _speaks(reading):
                 joined.setdefault(week, []).append(reading)
         for week, readings in joined.items():
             read = Read(
@@ -93,7 +108,7 @@ def rounds_of(
                 hanging.block,
                 sum(reading.net or 0 for reading in readings),
                 sum(reading.days or 0 for reading in readings),
-                inside and not any(reading.entries and reading.entries[-1].estimated for reading in readings),
+                inside and not any(map(_estimated, readings)),
             )
             entry = readings[-1].entries
             order = (readings[-1].read_on, entry[-1].order if entry else (), hanging.trap)
@@ -102,6 +117,10 @@ def rounds_of(
         species: {week: [read for _, read in sorted(rows, key=lambda row: row[0])] for week, rows in weeks.items()}
         for species, weeks in found.items()
     }
+
+
+def _estimated(reading: Reading) -> bool:
+    return bool(reading.entries) and reading.entries[-1].estimated
 
 
 def _speaks(reading: Reading) -> bool:
@@ -165,6 +184,15 @@ NOTHING = Learned()
 """Before a species was read."""
 
 
+LearnedBy = Callable[[int], Mapping[str, Learned]]
+"""From a week to what was learned by species from the rounds before it."""
+
+
+def nothing_learned(_: int) -> Mapping[str, Learned]:
+    """Where no record is at hand."""
+    return {}
+
+
 def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     """What is learned with one round more; the marks on unlikely counts are as they were.
 
@@ -205,28 +233,6 @@ def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned 
     return replace(begun, past=with_marks(begun.past))
 
 
-@dataclass(frozen=True, slots=True)
-class Sureness:
-    """How sure it is that a block's level lies on the side that its status names."""
-
-    low: float
-    """Lower limit of its 80 % interval; 0 where no moth was caught. [moths/trap/week]"""
-    high: float
-    """Upper limit. [moths/trap/week]"""
-    over: float
-    """Chance that it is at or over the threshold's high. [1]"""
-    below: float
-    """Chance that it is below the threshold's low. [1]"""
-    chance: float
-    """Chance that it lies on the status's side. [1]"""
-    certainty: Certainty | None
-    """The word for that; None within, where three traps can never be sure."""
-    k: float
-    """Scatter of the block's traps. [1]"""
-    usual: Usual
-    """Levels that are usual."""
-
-
 def sureness(
     caught: Sequence[tuple[int, int]], k: float, before: Usual, band: tuple[float, float], status: Status
 ) -> Sureness | None:
@@ -259,6 +265,108 @@ def sureness(
         k=k,
         usual=before,
     )
+
+
+class Rounds:
+    """What is known of every species on a day: what its rounds taught, and what the rounds of the window caught.
+
+    Args:
+        on: The day.
+        learned: What was learned up to a week, by species, asked for the weeks of the window alone.
+        every: Series of all traps of the programme.
+        blocks: Blocks by code.
+    """
+
+    def __init__(
+        self,
+        on: date,
+        learned: LearnedBy,
+        every: Iterable[Series],
+        blocks: Mapping[str, Block],
+    ) -> None:
+        self.on = on
+        self.week = week_of(on)
+        first = week_of(window_start(on))
+        self._learned = {week: learned(week) for week in {first, self.week}}
+        self._read = rounds_of(every, blocks, first, self.week, on)
+        self._usual: dict[str, Usual | None] = {}
+
+    def learned(self, species: str) -> Learned:
+        """What was learned of a species up to the week of the day."""
+        return self._learned[self.week].get(species, NOTHING)
+
+    def usual(self, species: str) -> Usual | None:
+        """Levels that are usual of a species on the day; None where there are too few figures."""
+        if species not in self._usual:
+            now = self._read.get(species, {}).get(self.week, [])
+            self._usual[species] = self.learned(species).usual(self.week, now)
+        return self._usual[species]
+
+    def slip(self, hanging: Trap, reading: Reading) -> Slip | None:
+        """Why a count of the window is marked, if it is.
+
+        Args:
+            hanging: Where its trap hangs.
+            reading: The reading.
+        """
+        week = week_of(reading.read_on)
+        known = self._learned.get(week, {}).get(hanging.species, NOTHING)
+        # Those read before it, as at the trap: a slip further on makes no honest count of before it look odd.
+        before = takewhile(lambda one: one.trap != hanging.trap, self._read.get(hanging.species, {}).get(week, []))
+        return slip_of(known, hanging, reading, before)
+
+    def sureness(self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status) -> Sureness | None:
+        """How sure a block's status is.
+
+        Args:
+            hung: The figure that was compared.
+            block: The block.
+            species: Abbreviation of its species.
+            rule: The rule it was judged by.
+            status: Where the rule sees it.
+
+        Returns:
+            None where it cannot be said: under mating disruption, by a rule that looks at no mean, with a reading that
+            is estimated, unlikely or over ten days, and with fewer than twenty figures to know what is usual.
+        """
+        if rule.kind is not RuleKind.MEAN or block.disrupted or not hung.traps:
+            return None
+        readings = [(trap, reading) for trap in hung.traps for reading in trap.readings]
+        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) for _, one in readings):
+            return None
+        before = self.usual(species)
+        if before is None or any(self.slip(trap.hanging, one) for trap, one in readings):
+            return None
+        caught = [
+            (sum(one.net or 0 for one in trap.readings), sum(one.days or 0 for one in trap.readings))
+            for trap in hung.traps
+        ]
+        band = float(rule.low), float(rule.high)
+        return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
+
+
+def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Iterable[Read]) -> Slip | None:
+    """Why a count is marked, if it is.
+
+    Args:
+        known: What was learned of the species before the week.
+        hanging: Where its trap hangs.
+        reading: The reading.
+        others: What is read of the species in its week.
+    """
+    if reading.conflict:
+        return None
+    carried = 0 if reading.net is None else reading.count - reading.net
+    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
+    seen = [one.seen for one in others if one.trap != hanging.trap]
+    week = week_of(reading.read_on)
+    mean, kind = expected(known.past, own.seen, seen, week)
+    found = slip(reading.count, mean, known.past.marks_of(kind), carried)
+    if found is None or not 0 < len(seen) < FEW_OTHERS:
+        return found
+    # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
+    mean, kind = expected(known.past, own.seen, [], week)
+    return found if slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
 
 
 def by_block(read: Iterable[Read]) -> dict[str, list[Read]]:

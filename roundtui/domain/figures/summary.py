@@ -15,12 +15,11 @@ from typing import Any, TypeVar
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
-from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import Series, by_block, in_window, series, window_start
 from roundtui.domain.figures.history import History
+from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.unlikely import is_unlikely, usual
 from roundtui.domain.figures.verdicts import BlockRow, Conflict, Status, Summary, ToldOtherwise, Trouble
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.text import plain
@@ -28,6 +27,8 @@ from roundtui.domain.visits import Told, Visit
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
 """Order in which a summary lists its blocks."""
+ROUNDS_BACK = 42
+"""Days back to which traps of other routes are read, for what is usual: two windows, and an exposure before. [d]"""
 TOLD_DAYS = 28
 """Days back to which what growers were told is held against the record. [d]"""
 
@@ -42,6 +43,7 @@ def summarise(
     biofix: Mapping[tuple[str, str], date] | None = None,
     treatments: Sequence[Treatment] = (),
     days_to_gather: DaysToGather | None = None,
+    learned: LearnedBy = nothing_learned,
 ) -> Summary:
     """The summary of the seven days that end on a day.
 
@@ -54,18 +56,23 @@ def summarise(
         biofix: Confirmed biofix by block and species.
         treatments: What growers say was applied, by block and species.
         days_to_gather: For rules that hold for so many degree-days after a treatment.
+        learned: What the programme's rounds taught up to a week, by species.
 
     Returns:
         Figures in exact fractions; lists in the order in which they are read.
     """
-    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather)
     found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
     blocks = _blocks_of(programme, route)
-    every = {
-        trap: series(hangings, history.visits.get(trap, ()), found)
-        for trap, hangings in programme.hangings.items()
-        if blocks is None or any(row.block in blocks for row in hangings)
-    }
+    every, others = {}, []
+    for trap, hangings in programme.hangings.items():
+        visits = history.visits.get(trap, ())
+        if blocks is None or any(row.block in blocks for row in hangings):
+            every[trap] = series(hangings, visits, found)
+        else:
+            others += series(hangings, _newest(visits, on), found)
+    known = [one for rows in every.values() for one in rows]
+    rounds = Rounds(on, learned, [*known, *others], programme.blocks)
+    record = Record(programme, history, office, on, biofix or {}, treatments, days_to_gather, rounds)
     grouped = {key: rows for key, rows in by_block(every).items() if blocks is None or key[0] in blocks}
     rows = {key: row for key, group in grouped.items() if (row := block_row(record, key, group)) is not None}
     window = (window_start(on), on)
@@ -73,7 +80,7 @@ def summarise(
         (one for group in grouped.values() for one in group if one.hanging.hung_a_night_in(*window)),
         key=lambda one: _place(programme, one.hanging),
     )
-    unlikely = [(one, row) for one in hung for row in _unlikely(record, one, every[one.hanging.trap])]
+    unlikely = [(one, row) for one in hung for row in _unlikely(rounds, one)]
     for key, row in rows.items():
         odd = {(far.trap, far.read_on) for one, far in unlikely if (one.hanging.block, one.hanging.species) == key}
         headline = (*_without_unlikely(record, key, grouped[key], odd), *_before(record, key, grouped[key], found))
@@ -157,24 +164,19 @@ def _not_read(record: Record, one: Series) -> verdicts.NotRead:
     )
 
 
-def _unlikely(record: Record, one: Series, own: Sequence[Series]) -> list[verdicts.Unlikely]:
-    """Counts of the window that the trap's own past in its block makes unlikely."""
-    past = [
-        Fraction(visit.count)
-        for visit in record.history.past.get(one.hanging.trap, ())
-        if visit.count is not None and _same_place(record.programme, visit, one.hanging)
+def _newest(visits: Sequence[Visit], on: date) -> Sequence[Visit]:
+    """Visits of a trap of another route that can bear on the rounds of the window."""
+    since = on - timedelta(days=ROUNDS_BACK)
+    return [visit for visit in visits if visit.read_on >= since]
+
+
+def _unlikely(rounds: Rounds, one: Series) -> list[verdicts.Unlikely]:
+    """Counts of the window that the trap's past and the round make unlikely."""
+    return [
+        verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, slip)
+        for reading in one.readings
+        if in_window(reading, rounds.on) and (slip := rounds.slip(one.hanging, reading)) is not None
     ]
-    earlier = own[: own.index(one)]
-    past += [_per_week_or_count(r) for two in earlier if two.hanging.block == one.hanging.block for r in two.readings]
-    found = []
-    for reading in one.readings:
-        now = _per_week_or_count(reading)
-        if in_window(reading, record.on) and is_unlikely(now, past):
-            found.append(
-                verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, usual(past))
-            )
-        past.append(now)
-    return found
 
 
 def _without_unlikely(
@@ -234,10 +236,6 @@ def _before(
             for one in changed
         )
         yield f"{then.value} before {words}"
-
-
-def _per_week_or_count(reading: Reading) -> Fraction:
-    return Fraction(reading.count) if reading.pace is None else reading.pace
 
 
 def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflict]:

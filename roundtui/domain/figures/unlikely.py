@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from fractions import Fraction
 from math import exp, lgamma, log
 from types import MappingProxyType
 
@@ -27,8 +26,8 @@ LEAST_TAIL = 1e-4
 """A count is marked where so many or more would come less often than this, slip or not."""
 FALSE_MARKS = (150, 130, 400)
 """One in so many counts of the past may pass a mark: a digit too many, one too few, far above."""
-SHORT = 2.5
-"""How much farther off the marks lie where the record has fewer counts than that: tried on simulated single traps."""
+SHORT = 2.0
+"""How much farther off the last of these lies where the record has fewer counts: tried on simulated single traps."""
 NEWEST = 800
 """Counts of the past that the marks are drawn from: enough for one in four hundred."""
 LOWEST_LEVEL = 0.02
@@ -318,14 +317,14 @@ def _marks(kept: Sequence[tuple[int, float]]) -> Marks:
         if count > 2 * mean:
             tails.append(-log(max(at_least(count, mean, k), 1e-300)))
     u, v, w = (
-        _passed_by(values, len(kept) // one) + SHORT * log(max(1.0, one / (1 + len(kept))))
-        for values, one in zip((more, fewer, tails), FALSE_MARKS, strict=True)
+        _passed_by(values, len(kept) // one) for values, one in zip((more, fewer, tails), FALSE_MARKS, strict=True)
     )
-    return Marks(k, max(log(LEAST_RATIO), u), max(log(LEAST_LOST), v), min(LEAST_TAIL, exp(-w)))
+    w = max(w, -log(LEAST_TAIL)) + SHORT * log(max(1.0, FALSE_MARKS[2] / (1 + len(kept))))
+    return Marks(k, max(log(LEAST_RATIO), u), max(log(LEAST_LOST), v), exp(-w))
 
 
 def _passed_by(values: list[float], number: int) -> float:
-    """The value that so many of them pass; where the record is short, the caller adds to it."""
+    """The value that so many of them pass."""
     return max(0.0, sorted(values, reverse=True)[number]) if len(values) > number else 0.0
 
 
@@ -349,47 +348,3 @@ def _scatter(kept: Sequence[tuple[int, float]]) -> float:
             inner[1] = low + GOLDEN * (high - low)
             values[1] = badness(inner[1])
     return exp((low + high) / 2)
-
-
-TIMES = 10
-"""A slipped zero multiplies by ten, the commonest slip of the kind.
-
-Source: Thimbleby and Cairns 2010, Reducing number entry errors, J. R. Soc. Interface 7:1429."""
-FAR_MOTHS = 10
-"""No count below this is remarked on, and one more than this above three times the highest of the past is.
-Common practice, no source."""
-FAR_TIMES = 3
-"""See ``FAR_MOTHS``. Common practice, no source."""
-PAST_READINGS = 12
-"""How many of a trap's own readings are looked at."""
-LEAST_PAST = 2
-"""With fewer readings than this a trap has no past to speak of."""
-
-
-def usual(past: Sequence[Fraction]) -> Fraction | None:
-    """Mean of a trap's own past.
-
-    Args:
-        past: Its rates before, the newest last. [moths/trap/week]
-
-    Returns:
-        None where too few readings were made. [moths/trap/week]
-    """
-    newest = past[-PAST_READINGS:]
-    return sum(newest, Fraction()) / len(newest) if len(newest) >= LEAST_PAST else None
-
-
-def is_unlikely(now: Fraction, past: Sequence[Fraction]) -> bool:
-    """Whether a catch is ten times a trap's own past, or far above all of it.
-
-    Args:
-        now: The catch. [moths/trap/week]
-        past: Its rates before, the newest last. [moths/trap/week]
-
-    Returns:
-        False where the trap has no past to speak of. Nothing is refused for it: the count is only remarked on.
-    """
-    mean = usual(past)
-    if mean is None or now < FAR_MOTHS:
-        return False
-    return now >= TIMES * mean or now > FAR_TIMES * max(past[-PAST_READINGS:]) + FAR_MOTHS

@@ -7,6 +7,8 @@ from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
+from roundtui.domain.figures.certainty import Sureness
+from roundtui.domain.figures.unlikely import Slip
 from roundtui.domain.visits import NoReading
 
 
@@ -78,6 +80,8 @@ class BlockRow:
     """Net moths behind the mean."""
     headline: tuple[str, ...] = ()
     """What an unlikely, corrected or withdrawn count does to the status, in words."""
+    sure: Sureness | None = None
+    """How sure the status is; None where nothing is said of it."""
     estimated: tuple[tuple[str, int], ...] = ()
     """Figures that rest on estimated counts, by field, and on how many."""
 
@@ -142,14 +146,14 @@ class NotRead:
 
 @dataclass(frozen=True, slots=True)
 class Unlikely:
-    """A count far above the trap's own past; recorded as typed."""
+    """A count that the trap's past and the round make unlikely; recorded as typed."""
 
     trap: str
     count: int
     block: str = ""
     read_on: date | None = None
-    usual: Fraction | None = None
-    """Mean of the trap's own past, moths per week."""
+    slip: Slip | None = None
+    """What would explain it, and what was expected."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,6 +47,8 @@ class Item:
     """Further lines."""
     place: str = ""
     """Where: a block and its farm, or a route."""
+    tentative: bool = False
+    """Whether no confirmed biofix stands behind its day."""
 
 
 def agenda(
@@ -100,6 +102,22 @@ def next_round(programme: Programme, history: History, route: str, on: date) -> 
     if state.started_on is not None:
         return on if state.left else max(state.started_on + timedelta(days=ROUND_DAYS), on)
     return on
+
+
+def round_after(programme: Programme, history: History, route: str, on: date) -> date | None:
+    """Day of the round after the one that a day belongs to: a week after that began.
+
+    Args:
+        programme: What is set up.
+        history: The record up to the day.
+        route: Name of the route.
+        on: The day.
+
+    Returns:
+        None where no trap of the route can be read, or no round was begun in the six days before.
+    """
+    state = current_round(traps_to_walk(programme, route, on), history.visits, on)
+    return state.started_on + timedelta(days=ROUND_DAYS) if state.started_on is not None else None
 
 
 def _round(programme: Programme, history: History, route: str, on: date) -> Item:
@@ -177,7 +195,8 @@ def _event(programme: Programme, row: OutlookRow, season: int) -> Item:
         lines.append(f"Range: {event.earliest.isoformat()}{until}, {event.why}.")
     elif event.why and event.reached_on is None:
         lines.append(f"{event.why[:1].upper()}{event.why[1:]}.")
-    if row.outlook.provisional or not row.confirmed:
+    open_start = row.outlook.provisional or not row.confirmed
+    if open_start:
         lines.append("No confirmed biofix stands behind it.")
     lines.append(f"At {event.event.degree_days:g} degree-days; source: {event.event.source}.")
     return Item(
@@ -187,6 +206,7 @@ def _event(programme: Programme, row: OutlookRow, season: int) -> Item:
         f"{row.species}, {row.block}: {name}",
         tuple(lines),
         _place(programme, row.block),
+        tentative=open_start,
     )
 
 

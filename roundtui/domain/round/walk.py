@@ -2,38 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from fractions import Fraction
 
 from roundtui.domain.entries import KIND_OF, Form
 from roundtui.domain.figures.exposure import Reading, readings
-from roundtui.domain.figures.unlikely import is_unlikely, usual
-from roundtui.domain.programme.farm import Trap
+from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
+from roundtui.domain.figures.unlikely import Slip
+from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.visits import NONE, YES, Visit
 
 
-def remarkable(hanging: Trap, visits: Sequence[Visit], past: Sequence[Visit], visit: Visit) -> Fraction | None:
-    """What a trap usually catches, if a count of it is unlikely.
+def remarkable(
+    known: Learned, hanging: Trap, visits: Sequence[Visit], visit: Visit, others: Iterable[Read]
+) -> Slip | None:
+    """Why a count is marked, if it is.
 
     Args:
+        known: What was learned of the species before the week.
         hanging: The hanging.
         visits: Present visits of the trap in order, the one in question among them.
-        past: Its counts before those.
         visit: The visit in question.
+        others: What is read of the species in the week so far.
 
     Returns:
-        Mean of its own past; None where the count is nothing to remark on. [moths/trap/week]
+        None where the count is nothing to remark on.
     """
     if visit.count is None:
         return None
-    before = [Fraction(one.count) for one in past if one.count is not None]
-    for reading in readings(hanging, visits):
-        now = Fraction(reading.count) if reading.pace is None else reading.pace
-        if reading.entries[-1].id == visit.id:
-            return usual(before) if is_unlikely(now, before) else None
-        before.append(now)
-    return None
+    found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
+    return slip_of(known, hanging, found, others) if found is not None else None
+
+
+def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Block], week: int) -> list[Read]:
+    """What a trap caught in a week, as the round stands.
+
+    Args:
+        hanging: The hanging.
+        visits: Present visits of the trap in order.
+        blocks: Blocks by code.
+        week: Number of the week.
+    """
+    found = rounds_of([Series(hanging, tuple(readings(hanging, visits)))], blocks, week, week)
+    return [one for weeks in found.values() for read in weeks.values() for one in read]
 
 
 def last_readings(hanging: Trap, visits: Sequence[Visit], on: date) -> tuple[tuple[Visit, Reading | None], ...]:

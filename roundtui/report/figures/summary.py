@@ -19,6 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.figures.attention import to_call
+from roundtui.domain.figures.certainty import settles, sure_words
 from roundtui.domain.figures.exposure import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.verdicts import (
@@ -48,7 +49,6 @@ from roundtui.report.text import (
     Names,
     Section,
     day,
-    figure,
     heading,
     listed,
     paragraph,
@@ -101,7 +101,7 @@ def long_section(rows: Sequence[LongReading], names: Names) -> Section:
 
 
 def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
-    """Counts far above their trap's own past.
+    """Counts that the trap's past and the round make unlikely.
 
     Args:
         rows: As the summary lists them.
@@ -114,9 +114,9 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
         return []
     section: Section = [heading("Unlikely counts: recorded as typed, look again")]
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)}: {row.count}"
+        words = f"{plain(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
-        words += f", usually {figure(row.usual)} a week" if row.usual is not None else ""
+        words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
         section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
@@ -309,6 +309,7 @@ _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
 _MARK_WIDTH = 2
 _LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
+_SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -339,6 +340,7 @@ def block_sections(
     if not rows:
         return [[heading("No block had a trap hanging in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
+    legend = f"{legend} {_SURE}" if any(row.sure for row in rows) else legend
     sections: list[Section] = [[Text(legend, overflow="fold")]]
     for status, mark in MARKS.items():
         chosen = [row for row in rows if row.status is status]
@@ -433,6 +435,7 @@ def _behind(row: BlockRow) -> list[str]:
         notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
+    notes += sure_notes(row)
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
@@ -445,6 +448,20 @@ def _behind(row: BlockRow) -> list[str]:
     if row.thin and row.counted:
         notes.append("thin: fewer than three traps counted")
     return notes
+
+
+def sure_notes(row: BlockRow) -> list[str]:
+    """How sure the status is, and what would settle it; the status itself is the rule's.
+
+    Args:
+        row: The block.
+    """
+    if row.sure is None or row.band is None:
+        return []
+    band = float(row.band[0]), float(row.band[1])
+    words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
+    settled_by = settles(row.sure, row.counted, band)
+    return [words, settled_by] if settled_by else [words]
 
 
 def _standing(row: BlockRow) -> list[str]:
@@ -706,6 +723,10 @@ def _block(row: BlockRow) -> dict[str, Any]:
         "stage": row.stage,
         "rules": list(row.rules),
         "assumed": list(row.assumed),
+        "level_low": row.sure.low if row.sure else None,
+        "level_high": row.sure.high if row.sure else None,
+        "chance": row.sure.chance if row.sure else None,
+        "certainty": row.sure.certainty.value if row.sure and row.sure.certainty else None,
     }
 
 

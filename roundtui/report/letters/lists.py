@@ -15,6 +15,7 @@ from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
 from roundtui.domain.orchard_entries import LookKind, Specimen
 from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
 from roundtui.domain.sampling.findings import GRADES, LookRow
 from roundtui.domain.sampling.records import Outcome, plural
@@ -233,10 +234,22 @@ def scout_notes(material: Material, names: Names, farm: str) -> Iterable[Line]:
 
 
 def next_visit(material: Material, farm: str) -> Line:
-    """When the next visit is due: a week after the last one to a trap that still hangs."""
+    """When the next visit is due: on the day of the next round of a route that reads a trap which still hangs.
+
+    Where no route does, it is a week after the last visit.
+    """
     hanging = [row for row in material.traps.get(farm, ()) if row.hangs_on(material.on) and row.down_on != material.on]
     if not hanging:
         return line("The traps have been taken down; no further visit is due this season.")
+    after = material.on + timedelta(days=1)
+    labels = {row.trap for row in hanging}
+    rounds = [
+        max(day, after)
+        for route, traps in material.programme.routes.items()
+        if not labels.isdisjoint(traps) and (day := _next(material, route))
+    ]
+    if rounds:
+        return line("The next visit is due on ", day_figure(min(rounds), ("record", "next_visit", farm)), ".")
     seen: list[date] = [
         visit.read_on
         for row in hanging
@@ -244,8 +257,12 @@ def next_visit(material: Material, farm: str) -> Line:
         if visit.count is not None or visit.no_reading is not None
     ]
     last = max(seen, default=material.on)
-    due = max(last + timedelta(days=VISIT_DAYS), material.on + timedelta(days=1))
+    due = max(last + timedelta(days=VISIT_DAYS), after)
     return line("The next visit is due on ", day_figure(due, ("record", "next_visit", farm)), ".")
+
+
+def _next(material: Material, route: str) -> date | None:
+    return round_after(material.programme, material.history, route, material.on)
 
 
 def rules(material: Material, farm: str) -> Iterable[Line]:

@@ -64,10 +64,51 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
         for row in _worth_telling(material, material.outlooks.get(key, ())):
             event = row.event
             shared = (row.species, event.generation, event.event.name, event.reached_on, event.expected_on)
-            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal), []).append(row)
+            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal, event.by_forecast), []).append(
+                row
+            )
     rows = sorted(groups.values(), key=lambda group: _date(group[0].event))
+    known = temperatures_to(material, farm)
+    if known is not None and any(group[0].event.expected_on is not None for group in rows):
+        yield line(f"The dates to come are worked out from temperatures up to {short_day(known)}.")
     for group in rows:
         yield _event(group, names)
+
+
+def temperatures_to(material: Material, farm: str) -> date | None:
+    """Last day of temperatures behind the dates of a farm, the oldest where its stations differ; None without any.
+
+    Args:
+        material: What the letters are made from.
+        farm: Code of the farm.
+    """
+    days = [
+        row.outlook.counted_to
+        for key in _keys(material, farm)
+        for row in material.outlooks.get(key, ())
+        if row.outlook.counted_to is not None
+    ]
+    return min(days, default=None)
+
+
+OLD_DAYS = 2
+"""Temperatures that end longer than this before a letter's day are old: gaps up to that are filled. [d]"""
+
+
+def old_temperatures(material: Material) -> str:
+    """That the dates to come rest on old temperatures, for the coordinator before anything is written.
+
+    Args:
+        material: What the letters are made from.
+
+    Returns:
+        A sentence; empty where temperatures reach the letters' day, or no date is worked out from them.
+    """
+    days = [day for farm in material.farms if (day := temperatures_to(material, farm)) is not None]
+    if not days or (material.on - min(days)).days <= OLD_DAYS:
+        return ""
+    late = (material.on - min(days)).days
+    return f"temperatures end on {min(days).isoformat()}, {late} days before: load newer ones before dates go out"
 
 
 def progress(material: Material, farm: str) -> tuple[Picture, ...]:
@@ -93,7 +134,9 @@ def _worth_telling(material: Material, rows: Sequence[OutlookRow]) -> list[Outlo
         for row in sure
         if row.event.reached_on is not None and (material.on - row.event.reached_on).days <= RECENT_DAYS
     ]
-    ahead = sorted((row for row in sure if row.event.expected_on is not None), key=lambda row: _date(row.event))
+    # Where temperatures are old, an event may have been expected before the letter's own day: that is no news.
+    to_come = (row for row in sure if row.event.expected_on is not None and row.event.expected_on > material.on)
+    ahead = sorted(to_come, key=lambda row: _date(row.event))
     return [*came, *ahead[:MOST_EVENTS]]
 
 
@@ -114,14 +157,19 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     parts: list[str | Figure] = [f"{head}: to be expected about "]
     parts.append(day_figure(event.expected_on or date.max, (*place, "expected_on")))
     if event.earliest is not None:
-        parts += [", from ", short_figure(event.earliest, (*place, "earliest"))]
+        often = f"{row.outlook.coverage * 10:.0f} years in 10"
         if event.latest is not None:
-            parts += [" to ", short_figure(event.latest, (*place, "latest"))]
+            parts += [f", in {often} between ", short_figure(event.earliest, (*place, "earliest"))]
+            parts += [" and ", short_figure(event.latest, (*place, "latest"))]
+        else:
+            parts += [f", in {often} not before ", short_figure(event.earliest, (*place, "earliest"))]
     if event.by_normal:
         parts.append(", by normal temperatures, so without a range")
     elif event.years:
         years = Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))
         parts += [", by ", years, " of this station"]
+    if event.by_forecast:
+        parts.append(", with the weather forecast of the next days in it")
     return line(*parts, f" [{where}].")
 
 

@@ -16,7 +16,6 @@ from datetime import date, timedelta
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.unlikely import PAST_READINGS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
 from roundtui.domain.visits import NONE, YES, StageSeen, Visit
@@ -117,10 +116,9 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
             visits=visits,
-            scent=_scent(conn),
+            scent=scent(conn),
             assembled=kit.assembled,
             bodies=kit.bodies,
-            past=_past(conn, programme, visits, on),
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
             told=tuple(
@@ -238,29 +236,12 @@ def _text(day: date | None) -> str:
     return day.isoformat() if day else ""
 
 
-def _past(
-    conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], on: date
-) -> dict[str, list[Visit]]:
-    """Counts older than the visits at hand, of the traps that have too few of those to speak of a past."""
-    window = window_start(on)
-    past: dict[str, list[Visit]] = {}
-    for trap, hangings in programme.hangings.items():
-        at_hand = visits.get(trap, ())
-        counts = sum(1 for v in at_hand if v.read_on < window and v.count is not None and not v.recount)
-        if counts >= PAST_READINGS or not any(row.hung_a_night_in(window, on) for row in hangings):
-            continue
-        until = at_hand[0].read_on if at_hand else on + timedelta(days=1)
-        rows = conn.execute(
-            f"{_SELECT} WHERE trap = ? AND read_on < ? AND count IS NOT NULL AND recount = 0"
-            " ORDER BY read_on DESC, recorded_at DESC, id DESC LIMIT ?",
-            (trap, until.isoformat(), PAST_READINGS - counts),
-        ).fetchall()
-        if rows:
-            past[trap] = [visit_of(row) for row in reversed(rows)]
-    return past
+def scent(conn: sqlite3.Connection) -> list[Visit]:
+    """The visits that touched lure or body, of the traps that may be in trouble.
 
-
-def _scent(conn: sqlite3.Connection) -> list[Visit]:
+    Args:
+        conn: The store.
+    """
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     columns = ", ".join(f"v.{column}" for column in VISITS.columns)
     rows = conn.execute(
@@ -277,7 +258,7 @@ def scent_of(conn: sqlite3.Connection, trap: str) -> list[Visit]:
         conn: The store.
         trap: Label of the trap that may come into trouble.
     """
-    others = [visit for visit in _scent(conn) if visit.trap != trap]
+    others = [visit for visit in scent(conn) if visit.trap != trap]
     own = conn.execute(f"{_SELECT} WHERE trap = ? AND {SCENT}", (trap,))
     return sorted([*others, *map(visit_of, own)], key=lambda visit: visit.order)
 

@@ -21,6 +21,7 @@ from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.beside import confirmed_biofixes, read_beside
 from roundtui.store.failures import plainly
+from roundtui.store.figures.learned import learned_by
 from roundtui.store.read import history, programme_for
 
 if TYPE_CHECKING:
@@ -76,6 +77,7 @@ def summary_of(
         biofix=known.biofix,
         treatments=known.treatments,
         days_to_gather=known.days_to_gather,
+        learned=learned_by(conn, known.programme, office, on),
     )
     made = replace(made, attention=attention(made, known.programme, known.history, beside, office))
     lots = _lots_short(conn, known)

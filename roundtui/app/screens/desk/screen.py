@@ -92,6 +92,7 @@ class DeskScreen(Screen[None]):
         from roundtui.app.screens.conflicts.view import open_lines
         from roundtui.app.screens.desk.view import due
         from roundtui.store.connect import open_store
+        from roundtui.store.figures.learned import renew
         from roundtui.store.figures.summary import summary_of
         from roundtui.store.round.conflicts import open_conflicts
         from roundtui.store.round.questions import open_questions
@@ -102,6 +103,7 @@ class DeskScreen(Screen[None]):
         changes = session.changes
         conn = open_store(session.folder, now=session.clock())
         try:
+            renew(conn, session.office)
             made = summary_of(conn, session.office, session.on, programme=session.programme)
             record, summary, lots = made.history, made.summary, made.beside.lots
             asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)

@@ -150,7 +150,11 @@ class LettersScreen(Screen[None]):
         if self.area is not None:
             self._leave_area()
             self._preview()
-        self._say(f"Enter again writes the letter to {self.letters.farms[self.marked].name}; w writes all")
+        from roundtui.report.letters.season_lines import old_temperatures
+
+        old = old_temperatures(self.letters.material)
+        again = f"Enter again writes the letter to {self.letters.farms[self.marked].name}; w writes all"
+        self._say(f"! {old[:1].upper()}{old[1:]}. {again}" if old else again)
         self._asked = farm
 
     def action_update(self) -> None:

@@ -218,8 +218,7 @@ def warnings(summary: Summary) -> list[str]:
         for row in summary.conflicts
     ]
     lines += [
-        f"unlikely count: {plain(row.trap, _SHORT)} {row.count}"
-        + (f", usually {figure(row.usual)} a week" if row.usual is not None else "")
+        f"unlikely count: {plain(row.trap, _SHORT)} {row.slip.words(row.count) if row.slip else row.count}"
         for row in summary.unlikely
     ]
     lines += [

@@ -441,10 +441,10 @@ class SheetSitting:
         """What is worth a word of a row that was recorded."""
         name = plain(row.trap, 20)
         self.unlikely.pop(row.trap, None)
-        usual = None if self.keeper.second else self.session.usual_if_unlikely(visit)
-        if usual is not None:
-            self.unlikely[row.trap] = f"unlikely, usually {usual:.1f}"
-            return f"{MARK}{name} {visit.count}: unlikely, usually about {usual:.1f} a week. z goes back"
+        slip = "" if self.keeper.second else self.session.slip(visit)
+        if slip:
+            self.unlikely[row.trap] = f"unlikely: {slip}"
+            return f"{MARK}{name} unlikely: {slip}. z goes back"
         if row.draft is not None and (visit.replaces or self.keeper.second):
             was, now = (plain(format_tally(draft), 20) for draft in (row.draft, draft_of(visit)))
             return f"{name} was {was}, is {now}: both on record"

@@ -222,7 +222,7 @@ class WalkScreen(WalkTurns, Screen[None]):
             return
         self.state = self.session.round_of(self.route)
         self.recorded = (recorded, old)
-        self.usual = self._usual()
+        self.unlikely = self._slip()
         self.found = found
         hanging = self.session.hanging(recorded.trap)
         if hanging is not None and now.asked.ask_stage and now.stage is None:
@@ -256,7 +256,7 @@ class WalkScreen(WalkTurns, Screen[None]):
         self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
         last, old = self.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
-        before_line = walk_lines.before(last, self.usual, old, width - 2, self.found, first=first)
+        before_line = walk_lines.before(last, self.unlikely, old, width - 2, self.found, first=first)
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)

@@ -95,7 +95,7 @@ class WalkTurns:
         """Trap that is shown."""
         self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
         """Entry made just before, and the one it set right."""
-        self.usual: float | None = self._usual()
+        self.unlikely = self._slip()
         self.found = ""
         """What the lure found on the entry just before has changed."""
         self._found_look: FoundLook | None = None
@@ -166,8 +166,8 @@ class WalkTurns:
         declined = hanging is not None and hanging.block in self.declined
         return self.session.asked(self.at, self.state, ask_stage=ask_stage and not declined)
 
-    def _usual(self) -> float | None:
-        return self.session.usual_if_unlikely(self.recorded[0]) if self.recorded[0] else None
+    def _slip(self) -> str:
+        return self.session.slip(self.recorded[0]) if self.recorded[0] else ""
 
     def _look_at_found(self) -> FoundLook:
         """What looks at lures found, made when the first one is."""

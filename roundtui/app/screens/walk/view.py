@@ -111,7 +111,7 @@ def _two_lines(words: str, width: int) -> str:
 
 def before(
     visit: Visit | None,
-    usual: float | None,
+    unlikely: str,
     old: Visit | None,
     width: int,
     found: str = "",
@@ -123,13 +123,13 @@ def before(
         return Content("Before: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
     words = f"Before: {plain(visit.trap, 16)}  {in_words(visit, first)}{was}"
-    if usual is None and not found:
+    if not unlikely and not found:
         return Content(plain(words, width))
-    if usual is not None and found:
+    if unlikely and found:
         # The number first, since the find was named before it was recorded.
-        mark = "  " + plain(f"{MARK}unlikely, usually {usual:.1f}; {found}", width - _LEAST)
+        mark = "  " + plain(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
     else:
-        said = found or f"unlikely: usually about {usual:.1f} a week"
+        said = found or f"unlikely: {unlikely}"
         mark = f"  {plain(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
     return Content.assemble(plain(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
 

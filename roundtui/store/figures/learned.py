@@ -1,0 +1,320 @@
+"""What a programme's rounds taught, kept as derived data: what writes renews it, what only reads works out the rest.
+
+Catches are kept by species and week, and what was learned up to the newest weeks. Entries recorded since are known by
+their row numbers, which only grow: the weeks from the first of them on are worked out anew.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from roundtui.domain.figures import integrity
+from roundtui.domain.figures.certainty import Evidence
+from roundtui.domain.figures.figures import series, window_start
+from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.learned import (
+    SEASONS_BACK,
+    Learned,
+    LearnedBy,
+    Read,
+    learn_weeks,
+    rounds_of,
+    week_of,
+)
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.unlikely import Known, Marks, Past
+from roundtui.domain.programme.farm import Programme
+from roundtui.errors import StoreError
+from roundtui.store.connect import transaction
+from roundtui.store.failures import plainly
+from roundtui.store.figures.history import scent
+from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
+from roundtui.store.rows import VISITS, visit_of
+from roundtui.store.traps.assembled import kit_of_troubled
+
+Weeks = dict[str, dict[int, list[Read]]]
+_KEY = "learned"
+"""Setting that says which weeks are kept and from which entries."""
+_EXPOSURE_DAYS = 42
+"""Days before a week that are read with it, for where its exposures began. [d]"""
+_STATES = 4
+"""Weeks whose learning is kept: a summary of last week needs it too."""
+_SOURCES = ("visits", "withdrawals", "assemblies", "parts")
+_FORGET = f"BEGIN DELETE FROM settings WHERE key = '{_KEY}'; END"  # noqa: S608
+_TABLES = (
+    "CREATE TABLE IF NOT EXISTS rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL,"
+    " PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID",
+    "CREATE TABLE IF NOT EXISTS rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL,"
+    " state TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID",
+    *(
+        f"CREATE TRIGGER IF NOT EXISTS {table}_{what}_taught AFTER {how} ON {table} {_FORGET}"
+        for table, columns in (("traps", "block, species, hung_on, edge"), ("blocks", "disrupted"))
+        for what, how in (("added", "INSERT"), ("gone", "DELETE"), ("changed", f"UPDATE OF {columns}"))
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """Which weeks are kept, and from which entries."""
+
+    since: int
+    until: int
+    """First week that is not kept, or not any more."""
+
+
+def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> LearnedBy:
+    """What the rounds taught up to a week, for the summary of a day; nothing is written.
+
+    Args:
+        conn: The store.
+        programme: What is set up, as far as it can matter.
+        office: For the start of the season.
+        on: The day.
+
+    Returns:
+        A function of the week, which reads when it is first asked.
+    """
+    since = _since(office, on)
+    known: dict[int, Mapping[str, Learned]] = {}
+
+    def up_to(week: int) -> Mapping[str, Learned]:
+        if week not in known:
+            with plainly(conn):
+                known[week] = _up_to(conn, programme, on, since, week)
+        return known[week]
+
+    return up_to
+
+
+def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> None:
+    """Keep what the rounds up to a day taught, so that summaries of it find it worked out.
+
+    Args:
+        conn: The store; nobody reads the past through it.
+        programme: What is set up, as far as it can matter.
+        office: For the start of the season.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read or written.
+    """
+    since, weeks = _since(office, on), sorted({week_of(window_start(on)), week_of(on)})
+    with plainly(conn):
+        # The marks first: what is recorded while this is worked out is newer than they say.
+        marks = _newest_entries(conn)
+        kept = _kept(conn, since)
+        begun = _taught(conn, since, weeks[-1], kept)
+        if begun is not None and begun[0] == weeks[-1]:
+            return
+        new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
+        states = {week: _up_to(conn, programme, on, since, week, new=new) for week in weeks}
+        with transaction(conn):
+            for statement in _TABLES:
+                conn.execute(statement)
+            conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
+            conn.executemany(
+                "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
+                (
+                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.plain)] for r in read]))
+                    for species, found in new.items()
+                    for week, read in found.items()
+                ),
+            )
+            conn.execute(
+                "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR week < ?",
+                (since, kept.until, weeks[-1] - _STATES),
+            )
+            conn.executemany(
+                "INSERT OR REPLACE INTO rounds_taught (week, species, since, state) VALUES (?, ?, ?, ?)",
+                (
+                    (week, species, since, json.dumps(_written(learned)))
+                    for week, found in states.items()
+                    for species, learned in found.items()
+                ),
+            )
+            put_setting(conn, _KEY, json.dumps({"since": since, "until": weeks[-1], "entries": marks}))
+
+
+def renew(conn: sqlite3.Connection, office: Office) -> None:
+    """Keep what the rounds up to the newest reading taught; nothing happens where the store cannot be written now.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+    """
+    with suppress(StoreError):
+        on = newest_read_on(conn)
+        if on is not None:
+            keep_learned(conn, programme_for(conn, on, office), office, on)
+
+
+def _since(office: Office, on: date) -> int:
+    """First week that is learned from."""
+    start = season_start(on, office.season_starts_on)
+    for _ in range(SEASONS_BACK):
+        start = season_start(start - timedelta(days=1), office.season_starts_on)
+    return week_of(start)
+
+
+def _up_to(
+    conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int, *, new: Weeks | None = None
+) -> dict[str, Learned]:
+    """What was learned up to a week; ``new`` are the weeks that are not kept, where they are read already."""
+    kept = _kept(conn, since)
+    begun = _taught(conn, since, week, kept)
+    first, learned = begun if begun is not None else (since, {})
+    if first == week:
+        return learned
+    weeks = _kept_weeks(conn, first, min(week, kept.until))
+    missing = new if new is not None else _read(conn, programme, on, max(first, kept.until), week - 1)
+    for species, found in missing.items():
+        weeks.setdefault(species, {}).update(found)
+    return {
+        species: learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
+        for species in sorted({*weeks, *learned})
+    }
+
+
+def _kept(conn: sqlite3.Connection, since: int) -> _Kept:
+    """Which weeks still stand as they were kept."""
+    nothing = _Kept(since, since)
+    text = setting(conn, _KEY)
+    if text is None or conn.execute("SELECT 1 FROM sqlite_temp_master WHERE type = 'view'").fetchone():
+        return nothing
+    said = json.loads(text)
+    if said["since"] != since:
+        return nothing
+    new = said["entries"]
+    if any(_rows(conn, table) != new[table] for table in _SOURCES[2:]):
+        return nothing
+    first, found = conn.execute(
+        "SELECT min(min(v.read_on), min(coalesce(w.read_on, v.read_on))), max(v.lure_found IS NOT NULL"
+        " OR (w.id IS NOT NULL AND (w.lure_found IS NOT NULL OR w.lure IS NOT v.lure OR w.body IS NOT v.body)))"
+        " FROM visits AS v LEFT JOIN visits AS w ON w.id = v.replaces WHERE v.rowid > ?",
+        (new["visits"],),
+    ).fetchone()
+    gone, touched = conn.execute(
+        "SELECT min(v.read_on), max(v.lure IS NOT NULL OR v.lure_found IS NOT NULL OR v.body IS NOT NULL)"
+        " FROM withdrawals AS g JOIN visits AS v ON v.id = g.entry WHERE g.rowid > ?",
+        (new["withdrawals"],),
+    ).fetchone()
+    if found or touched:
+        return nothing
+    days = [week_of(date.fromisoformat(day)) for day in (first, gone) if day is not None]
+    return _Kept(since, max(since, min([said["until"], *days])))
+
+
+def _newest_entries(conn: sqlite3.Connection) -> dict[str, int]:
+    return {table: _rows(conn, table) for table in _SOURCES}
+
+
+def _rows(conn: sqlite3.Connection, table: str) -> int:
+    """Number of the newest row of a table that nothing is ever deleted from."""
+    (number,) = conn.execute(f"SELECT coalesce(max(rowid), 0) FROM {table}").fetchone()  # noqa: S608
+    return int(number)
+
+
+def _taught(conn: sqlite3.Connection, since: int, week: int, kept: _Kept) -> tuple[int, dict[str, Learned]] | None:
+    """The newest learning that still stands, and the week it reaches up to."""
+    if kept.until == since:
+        return None
+    (newest,) = conn.execute(
+        "SELECT max(week) FROM rounds_taught WHERE since = ? AND week <= ?", (since, min(week, kept.until))
+    ).fetchone()
+    if newest is None:
+        return None
+    rows = conn.execute("SELECT species, state FROM rounds_taught WHERE week = ? AND since = ?", (newest, since))
+    return newest, {species: _from_written(json.loads(state)) for species, state in rows}
+
+
+def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
+    if first >= until:
+        return {}
+    weeks: Weeks = {}
+    for species, week, read in conn.execute(
+        "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?", (first, until)
+    ):
+        found = [Read(trap, block, moths, days, bool(plain)) for trap, block, moths, days, plain in json.loads(read)]
+        weeks.setdefault(species, {})[week] = found
+    return weeks
+
+
+def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, last: int) -> Weeks:
+    """Catches of some weeks, from the entries."""
+    if first > last:
+        return {}
+    span = (_monday(first) - timedelta(days=_EXPOSURE_DAYS), min(on, _monday(last + 1) - timedelta(days=1)))
+    visits: dict[str, list[Any]] = {}
+    for row in conn.execute(
+        f"SELECT {VISITS.listed} FROM present_visits WHERE read_on BETWEEN ? AND ?"  # noqa: S608
+        " ORDER BY read_on, recorded_at, id",
+        [day.isoformat() for day in span],
+    ):
+        visit = visit_of(row)
+        visits.setdefault(visit.trap, []).append(visit)
+    if not visits:
+        return {}
+    kit = kit_of_troubled(conn, on)
+    found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies)
+    every = (
+        one
+        for trap, hangings in programme.hangings.items()
+        if trap in visits
+        for one in series(hangings, visits[trap], found)
+    )
+    return rounds_of(every, programme.blocks, first, last)
+
+
+def _monday(week: int) -> date:
+    return date.fromordinal(week * 7 + 1)
+
+
+def _written(learned: Learned) -> dict[str, Any]:
+    past = learned.past
+    return {
+        "whole": asdict(learned.whole),
+        "newest": [[week, asdict(found)] for week, found in learned.newest],
+        "own": dict(learned.own),
+        "past": {
+            "heights": dict(past.heights),
+            "level": past.level,
+            "week": past.week,
+            "traps": past.traps,
+            "recent": dict(past.recent),
+            "marks": {kind.value: asdict(marks) for kind, marks in past.marks.items()},
+            "kept": {kind.value: rows for kind, rows in past.kept.items()},
+        },
+    }
+
+
+def _from_written(said: Mapping[str, Any]) -> Learned:
+    past = said["past"]
+    return Learned(
+        _evidence(said["whole"]),
+        tuple((week, _evidence(found)) for week, found in said["newest"]),
+        {block: tuple(values) for block, values in said["own"].items()},
+        Past(
+            {trap: (moths, due) for trap, (moths, due) in past["heights"].items()},
+            past["level"],
+            past["week"],
+            past["traps"],
+            {trap: tuple(rates) for trap, rates in past["recent"].items()},
+            {Known(kind): Marks(**marks) for kind, marks in past["marks"].items()},
+            {Known(kind): _pairs(rows) for kind, rows in past["kept"].items()},
+        ),
+    )
+
+
+def _pairs(rows: Sequence[Sequence[Any]]) -> tuple[tuple[int, float], ...]:
+    return tuple((count, mean) for count, mean in rows)
+
+
+def _evidence(said: Mapping[str, Any]) -> Evidence:
+    return Evidence(**{**said, "scatter": tuple(said["scatter"])})

@@ -1,0 +1,149 @@
+"""What the rounds taught, as it is kept: renewed by what writes, worked out in memory by what only reads."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from roundtui.domain.figures.learned import Learned, week_of
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.domain.visits import Visit
+from roundtui.store.connect import open_store
+from roundtui.store.figures.learned import keep_learned, learned_by
+from roundtui.store.figures.summary import summary_of
+from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.read import programme, setting
+from roundtui.store.set_up.load import load_folder
+from tests.conftest import write_folder
+
+ADA = Author("Ada", "laptop")
+OFFICE = Office(rules=SHIPPED_RULES)
+FIRST = date(2026, 5, 6)
+WEEKS = 6
+LAST = FIRST + timedelta(days=7 * (WEEKS - 1))
+TRAPS = "trap,block,species,style,hung_on\n" + "".join(
+    f"T{block}{trap},B{block},CM,delta,2026-04-29\n" for block in range(4) for trap in range(3)
+)
+BLOCKS = "block,farm,name,crop\n" + "".join(f"B{block},HF,B{block},apple\n" for block in range(4))
+
+
+def counts(week: int) -> list[Visit]:
+    on = FIRST + timedelta(days=7 * week)
+    return [
+        Visit(trap=f"T{block}{trap}", read_on=on, count=(7 * week + 5 * block + 3 * trap) % 11)
+        for block in range(4)
+        for trap in range(3)
+    ]
+
+
+@pytest.fixture
+def store(tmp_path: Path, now: datetime) -> Iterator[sqlite3.Connection]:
+    folder = write_folder(tmp_path / "farm", traps=TRAPS, blocks=BLOCKS, routes=None)
+    with closing(open_store(folder, now=now)) as conn:
+        load_folder(conn, folder, now)
+        for week in range(WEEKS):
+            record(conn, counts(week), ADA, now)
+        yield conn
+
+
+def learned(conn: sqlite3.Connection, on: date = LAST) -> Learned:
+    return learned_by(conn, programme(conn), OFFICE, on)(week_of(on))["CM"]
+
+
+def keep(conn: sqlite3.Connection, on: date = LAST) -> None:
+    keep_learned(conn, programme(conn), OFFICE, on)
+
+
+def afresh(conn: sqlite3.Connection, on: date = LAST) -> Learned:
+    """As worked out with nothing kept."""
+    conn.execute("DELETE FROM settings WHERE key = 'learned'")
+    return learned(conn, on)
+
+
+def test_what_is_kept_is_what_is_worked_out_to_the_last_digit(store: sqlite3.Connection) -> None:
+    before = learned(store)
+    assert before.whole.groups == 4 * (WEEKS - 1)
+    keep(store)
+    assert learned(store) == before == afresh(store)
+
+
+def test_a_command_that_reads_writes_nothing(store: sqlite3.Connection) -> None:
+    learned(store)
+    assert setting(store, "learned") is None
+
+
+def test_a_round_more_is_learned_from_where_the_last_one_ended(store: sqlite3.Connection, now: datetime) -> None:
+    keep(store)
+    later = LAST + timedelta(days=7)
+    record(store, counts(WEEKS), ADA, now)
+    found = learned(store, later)
+    keep(store, later)
+    assert learned(store, later) == found == afresh(store, later)
+
+
+def test_a_correction_of_an_earlier_week_changes_what_is_learned_since(
+    store: sqlite3.Connection, now: datetime
+) -> None:
+    keep(store)
+    before = learned(store)
+    (wrong,) = record(store, [Visit(trap="T01", read_on=FIRST + timedelta(days=6), count=9)], ADA, now)
+    added = learned(store)
+    assert added != before
+    withdraw(store, wrong.id, "wrong block's sheet", ADA, now)
+    assert learned(store) == before
+    keep(store)
+    assert learned(store) == before == afresh(store)
+
+
+def test_a_lure_found_wrong_takes_its_weeks_out_of_all_that_was_learned(
+    store: sqlite3.Connection, now: datetime
+) -> None:
+    keep(store)
+    before = learned(store)
+    record(store, [Visit(trap="T00", read_on=LAST, count=None, lure_found="OFM")], ADA, now)
+    found = learned(store)
+    assert found.whole.scatter != before.whole.scatter
+    assert found == afresh(store)
+
+
+def test_a_block_that_is_disrupted_after_all_teaches_nothing(
+    store: sqlite3.Connection, tmp_path: Path, now: datetime
+) -> None:
+    keep(store)
+    disrupted = BLOCKS.replace("crop\n", "crop,disrupted\n").replace("apple\n", "apple,no\n", 3) + ""
+    disrupted = disrupted.removesuffix("apple\n") + "apple,yes\n"
+    folder = write_folder(tmp_path / "farm", traps=TRAPS, blocks=disrupted, routes=None)
+    load_folder(store, folder, now)
+    assert learned(store).whole.groups == 3 * (WEEKS - 1)
+
+
+def test_an_earlier_day_knows_nothing_of_later_rounds(store: sqlite3.Connection) -> None:
+    on = LAST - timedelta(days=14)
+    keep(store)
+    assert learned(store, on) == afresh(store, on)
+    assert learned(store, on).whole.groups == 4 * (WEEKS - 3)
+
+
+def test_the_summary_says_how_sure_it_is_from_twenty_figures_on(store: sqlite3.Connection) -> None:
+    early = summary_of(store, OFFICE, FIRST + timedelta(days=7)).summary
+    assert all(row.sure is None for row in early.blocks)
+    late = summary_of(store, OFFICE, LAST).summary
+    assert all(row.sure is not None for row in late.blocks)
+    keep(store)
+    assert summary_of(store, OFFICE, LAST).summary == late
+
+
+def test_a_route_is_as_sure_as_the_whole_programme(tmp_path: Path, now: datetime) -> None:
+    routes = "route,position,trap\n" + "".join(f"hill,{at},T0{at}\n" for at in range(3))
+    folder = write_folder(tmp_path / "farm", traps=TRAPS, blocks=BLOCKS, routes=routes)
+    with closing(open_store(folder, now=now)) as conn:
+        load_folder(conn, folder, now)
+        for week in range(WEEKS):
+            record(conn, counts(week), ADA, now)
+        (row,) = summary_of(conn, OFFICE, LAST, route="hill").summary.blocks
+        assert row in summary_of(conn, OFFICE, LAST).summary.blocks
