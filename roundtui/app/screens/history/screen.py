@@ -26,6 +26,7 @@ class ChainScreen(PageScreen):
         talk: What was said about it.
     """
 
+    CSS_PATH = "../help/style.tcss"
     NAME = "Entry"
 
     def __init__(self, session: Session, step: ReplayStep, talk: Talk | None) -> None:
