@@ -12,12 +12,12 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 from roundtui.store.round.conflicts import open_conflicts
+from roundtui.store.session import Session
 from tests.app.folder import screen_text
 from tests.app.test_tutorial import shell
 from tests.docs.pages import tutorial

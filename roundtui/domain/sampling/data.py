@@ -220,7 +220,8 @@ LEAF_LOOKS: tuple[Sought, ...] = (
                 (Fraction(5, 100), Fraction(8, 100)),
                 measure=Measure.SHARE,
                 units_source=COMMON,
-                note="the page does not name the species",
+                note="the page does not name the species; Belgium looks at 500 shoots, after more than 40 moths a trap "
+                "and week (studylibfr.com/doc/4606602)",
             ),
         ),
         crops=_POME,
@@ -459,7 +460,7 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
                 Fraction(5, 1000),
                 measure=Measure.SHARE,
                 units_source=_AUSTRALIA,
-                note="0.5 % injured: the source then looks and acts more intensely",
+                note='0.5 % injured: "increased controls should be implemented", in the words of the source',
             ),
             Plan(
                 id="fruit-export-clean",
@@ -467,8 +468,11 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
                 source=_EXPORT,
                 units=1260,
                 stops=(Stop(1260, 0, None),),
-                note="60 half-fruit on each of 21 trees about 70 ft apart, from where the catch is highest; "
-                "stings do not count. A block with injury goes on, and the plan has no number for it",
+                note="60 half-fruit on each of 21 trees about 70 ft apart, from where the catch is highest, no "
+                "more than 14 days before harvest, by a trained sampler who has read the trap records; a "
+                "fruit with two larvae counts once, stings do not count. A block with injury goes on, and "
+                "the plan has no number for it. In bins the same protocol bars more than 2 of 1500 fruit "
+                "with live larvae, 25 from each of 60 bins",
             ),
         ),
         months=(5, 6, 7, 8, 9, 10),

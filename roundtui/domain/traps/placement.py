@@ -162,7 +162,8 @@ PLACE_RULES = (
     PlaceRule(
         Asks.HEIGHT, ("DWB",), 0.9, 1.5, "about 1.2 m", "Ontario", f"{_ONTARIO}; 0.3 m either way is this tool's own"
     ),
-    PlaceRule(Asks.HEIGHT, ("GPTB", "LPTB"), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", "California", _APRICOT),
+    PlaceRule(Asks.HEIGHT, ("GPTB",), 0.6, 0.9, "2 to 3 ft (0.6 to 0.9 m)", "California", _APRICOT),
+    PlaceRule(Asks.HEIGHT, ("LPTB",), 1.2, 1.8, "1.2 to 1.8 m", "a supplier's sheet", "a supplier's sheet"),
     PlaceRule(
         Asks.HEIGHT,
         ("STLM",),

@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.text import plain
-from roundtui.errors import StoreError
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html, letter_mail
 from roundtui.report.letters.letter import Letter, digest
 from roundtui.report.letters.mail import eml, is_address
 from roundtui.report.letters.material import read_material
 from roundtui.report.text import NAME_WIDTH, Names
+from roundtui.store.files import whole_file
 from roundtui.store.read import programme
 from roundtui.store.reports.letters import Written, letters_written, note_written
 from roundtui.store.round.effects import preview
@@ -140,15 +140,8 @@ def put(path: Path, content: bytes) -> None:
     Raises:
         StoreError: It cannot be written.
     """
-    part = path.with_name(f".{path.name}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
-    except OSError as error:
-        raise StoreError(
-            f"{plain(str(path), 200)} cannot be written: {error.strerror}", "make room, or name another folder"
-        ) from error
+    with whole_file(path) as file:
+        file.write(content)
 
 
 MOST_DAYS = 40
