@@ -174,7 +174,7 @@ async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: 
         (now,) = on_record(app)
         assert (now.found, now.entries, now.stings, now.trees) == (4, 2, 1, 5)
         assert (now.replaces, now.reason) == (first.id, "set right at the look")
-        everything = app.session.conn.execute("SELECT count(*) FROM looks").fetchone()
+        everything = app.session.conn.execute("SELECT count(*) FROM samples").fetchone()
         assert everything == (2,)
 
 

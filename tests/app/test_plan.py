@@ -131,7 +131,7 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
     session = app.session
-    rows = session.conn.execute("SELECT lot, kind, number, scout FROM present_stocks").fetchall()
+    rows = session.conn.execute("SELECT lot, event, number, scout FROM present_stocks").fetchall()
     assert [tuple(row) for row in rows] == [("CM1", "counted", 4, "Ida")]
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
@@ -52,6 +52,8 @@ class Written:
     """Digest of its figures, to see whether they still hold."""
     to: str
     """Where, without the ending of the file's name."""
+    said: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
+    """What it said, each under a name; empty of a letter that was written before this was kept."""
 
 
 def read_letters_office(folder: Path, farms: Iterable[str]) -> LettersOffice:
@@ -81,7 +83,7 @@ def note_written(conn: sqlite3.Connection, written: Written) -> None:
         conn: The store.
         written: The letter.
     """
-    value = {"by": written.by, "digest": written.digest, "to": written.to}
+    value = {"by": written.by, "digest": written.digest, "to": written.to, "said": dict(written.said)}
     key = f"letter/{written.round_on.isoformat()}/{instant(written.at)}/{written.farm}"
     put_setting(conn, key, json.dumps(value, ensure_ascii=False))
 
