@@ -20,6 +20,7 @@ from roundtui.domain.visits import Visit
 from roundtui.report.round.round_replay import RoundReplay
 from roundtui.store import journal
 from roundtui.store.connect import open_store
+from roundtui.store.figures.learned import learned_by
 from roundtui.store.read import history
 from roundtui.store.round.questions import open_questions
 from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
@@ -105,7 +106,10 @@ async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Pa
             trap: [one for one in of_trap if one.read_on < DAY] + [one for one in today.values() if one.trap == trap]
             for trap, of_trap in full.visits.items()
         }
-        expected = summarise(later.programme, replace(full, visits=visits), later.office, DAY, route="hill")
+        taught = learned_by(later.conn, later.programme, later.office, DAY)
+        expected = summarise(
+            later.programme, replace(full, visits=visits), later.office, DAY, route="hill", learned=taught
+        )
         assert replay.look_up(at).blocks == expected.blocks
         assert replay.look_up(at).unlikely == expected.unlikely
         later.conn.close()

@@ -63,7 +63,10 @@ def test_what_can_be_is_taken(entry: Visit) -> None:
         (visit("A2", date(2025, 12, 1), count=1), "A2 did not hang on 2025-12-01"),
         (visit("A2", date(2026, 5, 6), count=1), "A2 was hung on 2026-05-06, so a count has no days"),
         (visit(on=date(2026, 5, 21), count=1), "2026-05-21 is still to come"),
-        (visit(count=1, no_reading=NoReading.DOWN), "a count and 'down' cannot both be entered entered entered"),
+        (
+            visit(count=1, no_reading=NoReading.DOWN),
+            ("a count and 'down' cannot both be entered entered entered entered"),
+        ),
         (visit(no_reading=NoReading.OTHER, note=" "), "'other' needs a note"),
         (visit(count=-1), "the count -1 is impossible"),
         (visit(count=10_000), "the count 10000 is impossible"),
