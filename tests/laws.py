@@ -17,13 +17,13 @@ ROOT = Path(__file__).resolve().parent.parent
 
 FILES = 360
 """Files of Python in the package, at most."""
-CODE = 43_000
+CODE = 46_000
 """Lines of code in the package, at most."""
 FOLDER = 34
 """Files of Python in one folder, ``__init__`` apart, at most."""
-CIRCLES = 5
+CIRCLES = 4
 """Circles of imports, at most."""
-FILE = 960
+FILE = 600
 """Lines of code in one file, at most."""
 
 

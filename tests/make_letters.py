@@ -19,7 +19,6 @@ from contextlib import closing
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
 from roundtui.domain.traps.labels import USUAL_SHEET
 from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
@@ -32,6 +31,7 @@ from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
+from roundtui.store.session import Session
 from tests.make_pictures import LOOKS
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north

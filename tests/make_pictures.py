@@ -21,13 +21,14 @@ from itertools import count
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
+from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.session import Session
 from roundtui.app.themes import CONTRAST, DARK, LIGHT
 from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.session import Session
 from tests.app.settle import install
 from tests.beside_pictures import BESIDE_SITTINGS
 from tests.season_pictures import SEASON_STATES
@@ -53,15 +54,17 @@ class State:
 
 
 def _fail(app: RoundtuiApp) -> None:
-    app.show_error(
-        "K3 is not recorded", StoreError("the store is locked by another process", "close the other window, then Enter")
+    show_error(
+        app,
+        "K3 is not recorded",
+        StoreError("the store is locked by another process", "close the other window, then Enter"),
     )
 
 
 def _ask_name(app: RoundtuiApp) -> None:
-    from roundtui.app.dialogs.name import NameDialog
+    from roundtui.app.dialogs.form import LineDialog
 
-    app.push_screen(NameDialog())
+    app.push_screen(LineDialog("Who is scouting?", "Name", fault=lambda _: "", hint="The name stands on every entry."))
 
 
 def _read_on(app: RoundtuiApp) -> None:

@@ -122,3 +122,22 @@ def test_what_is_not_a_plain_opening_is_left_to_the_command_line(
     assert (found is not None) == plain
     if found is not None and "--on" in words:
         assert found == (tmp_path, "2025-07-15", "Ida")
+
+
+def test_the_app_touches_no_connection_and_every_screen_is_found_by_its_name() -> None:
+    """What a screen needs goes through the session and functions of store and report."""
+    import ast
+
+    import roundtui.app
+    from roundtui.app.screen import SCREENS, RoundtuiScreen, load
+
+    for path in sorted(Path(roundtui.app.__file__).parent.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            if isinstance(node, ast.ImportFrom):
+                names = [node.module or ""]
+            assert not set(names) & {"sqlite3", "sqlite_utils", "roundtui.store.connect"}, path.name
+            if isinstance(node, ast.Attribute):
+                assert node.attr not in {"conn", "execute"}, f"{path.name}:{node.lineno} touches a connection"
+    for name in SCREENS:
+        assert issubclass(load(name), RoundtuiScreen), name  # type: ignore[arg-type]

@@ -17,6 +17,7 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
+    from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.store.journal import Author
     from roundtui.store.read import JournalRow
 
@@ -99,7 +100,6 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 
     What a withdrawn correction had replaced does not come back by itself.
     """
-    from roundtui.commands.treatments import accept_treatment
     from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.store.chains import chain
     from roundtui.store.journal import withdraw as take_back
@@ -210,6 +210,43 @@ def accept(
     for words in more:
         say(f"  {words}")
     if yes or not (more or any(one.needs_a_word for one in found)):
+        return
+    if not sys.stdin.isatty():
+        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+    if not click.confirm("Make the change?", default=False, err=True):
+        raise RefusedError("nothing was changed")
+
+
+def accept_treatment(
+    conn: sqlite3.Connection,
+    folder: Path,
+    change: Callable[[], object],
+    about: tuple[TreatmentSaid, ...],
+    *,
+    yes: bool,
+) -> None:
+    """Say what a change of a treatment changes, and ask where that is more than a figure.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        change: Records it, or takes it back.
+        about: The treatment.
+        yes: Do not ask.
+
+    Raises:
+        RefusedError: Nobody agreed to it; nothing was changed.
+    """
+    from roundtui.report.figures.treatment_changes import treatment_changes
+    from roundtui.store.office import read_office
+    from roundtui.store.read import newest_read_on
+
+    latest = max(one.treated_on for one in about)
+    on = max(newest_read_on(conn) or latest, latest)
+    changes = treatment_changes(conn, folder, read_office(folder), change, about=about, on=on)
+    for words, _ in changes.lines():
+        say(f"  {words}")
+    if yes or not changes.needs_a_word:
         return
     if not sys.stdin.isatty():
         raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import sys
-from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from functools import partial
@@ -48,7 +46,7 @@ def treatment(
     It is no advice, and nobody asks which product or how much. What it changes in verdicts, in what growers were told
     and in letters already written is said first.
     """
-    from roundtui.commands.corrections import author_of
+    from roundtui.commands.corrections import accept_treatment, author_of
     from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
@@ -89,43 +87,6 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
     if same is not None:
         hint = "nothing to do; to change it, take that one back with roundtui withdraw and enter it again"
         raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
-
-
-def accept_treatment(
-    conn: sqlite3.Connection,
-    folder: Path,
-    change: Callable[[], object],
-    about: tuple[TreatmentSaid, ...],
-    *,
-    yes: bool,
-) -> None:
-    """Say what a change of a treatment changes, and ask where that is more than a figure.
-
-    Args:
-        conn: The store.
-        folder: The scouting folder.
-        change: Records it, or takes it back.
-        about: The treatment.
-        yes: Do not ask.
-
-    Raises:
-        RefusedError: Nobody agreed to it; nothing was changed.
-    """
-    from roundtui.report.figures.treatment_changes import treatment_changes
-    from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
-
-    latest = max(one.treated_on for one in about)
-    on = max(newest_read_on(conn) or latest, latest)
-    changes = treatment_changes(conn, folder, read_office(folder), change, about=about, on=on)
-    for words, _ in changes.lines():
-        say(f"  {words}")
-    if yes or not changes.needs_a_word:
-        return
-    if not sys.stdin.isatty():
-        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
-    if not click.confirm("Make the change?", default=False, err=True):
-        raise RefusedError("nothing was changed")
 
 
 @click.command()

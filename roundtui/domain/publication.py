@@ -1,15 +1,20 @@
-"""What an area update may say without giving a farm away.
+"""What an area update may say without giving a grower away, and what an office says of its letters.
 
-Every figure is made of farms' own figures, each farm counted once, and there are three rules. It rests on at least
-three farms, or it is withheld. It is released once: what was published of a week stays as it was, whoever is read late,
-is corrected or declines afterwards, because the difference of two versions would be one farm's figure. And weeks never
-overlap: each ends on the area's weekday, so that no reading is in two figures. Whatever else an update shows is worked
-out from released figures alone, and so tells nothing that they do not.
+A figure of the area is made of farms' own figures, each farm counted once. What may be printed of it:
 
-Three as the least number of farms is the usual threshold of official statistics (cells with fewer respondents are
-withheld); ten for a range is common practice, no source.
+* It rests on at least four growers. Farms of one grower are one grower's, since a grower knows all of them.
+* No grower makes up too much of it: what is left of the total without the two largest is at least a tenth of the
+  largest (the p per cent rule with p = 10).
+* A catch is printed in whole moths, below one as "under 1", so that any two growers who put their own figures together
+  leave every other one at least two possible catches.
+* A stage is printed where at least two growers' blocks stand at it.
+* It is released once. What was published of a week stays, whoever is read late, is corrected or declines afterwards,
+  because the difference of two versions would be one farm's figure. Weeks never overlap.
 
-What an office says of its letters, in ``letters.toml``: who writes, and which farms the area update leaves out.
+Whatever else an update shows, charts too, is worked out from what is printed, and tells nothing more.
+
+Sources: threshold of three or four respondents and p = 10 as in the business surveys and manuals of official
+statistics listed in docs/methods.md; that whole moths are coarse enough is shown by ``tests/long/area_attack.py``.
 """
 
 from __future__ import annotations
@@ -18,16 +23,19 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from itertools import combinations
 from statistics import median_low
 
 from roundtui.domain.text import plain
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 
-FEWEST_FARMS = 3
-"""Farms that must stand behind a figure."""
-RANGE_FARMS = 10
-"""Farms that must stand behind a lowest and a highest figure."""
+FEWEST_GROWERS = 4
+"""Growers that must stand behind a figure."""
+DOMINANCE = Fraction(1, 10)
+"""Least share of the largest grower's catch that all but the two largest must make up together."""
+SAME_STAGE = 2
+"""Growers whose blocks must stand at a stage that is printed."""
 _WEEK = timedelta(days=7)
 
 
@@ -43,6 +51,15 @@ class FarmFigure:
     """Traps behind it."""
     estimated: int = 0
     """Traps behind it whose catch rests on an estimate."""
+    grower: str = ""
+    """Whose farm it is; blank: a grower of its own."""
+    step: Fraction = Fraction(1)
+    """How much the figure changes with one moth more or less."""
+
+    @property
+    def who(self) -> str:
+        """What tells one grower from another: the name, whatever its case and spaces, or the farm."""
+        return " ".join(self.grower.casefold().split()) or f"farm {self.farm}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,13 +75,9 @@ class Cell:
     farms: tuple[str, ...] = ()
     """Codes of the farms behind it; only their number may be shown."""
     value: Fraction | None = None
-    """The figure; None where it is withheld."""
+    """The figure as it is printed: a catch in whole moths, 0 meaning under one; None where it is withheld."""
     traps: int = 0
     """Traps behind it."""
-    lowest: Fraction | None = None
-    """Lowest farm's figure; None below ten farms."""
-    highest: Fraction | None = None
-    """Highest farm's figure; None below ten farms."""
     estimated: int = 0
     """Traps behind it whose catch rests on an estimate."""
 
@@ -115,7 +128,7 @@ def release(
         how: How one figure is made of them.
 
     Returns:
-        What was published before, if it was; else a new figure, withheld where fewer than three farms stand behind it.
+        What was published before, if it was; else a new figure, withheld where the rules above forbid it.
 
     Raises:
         ValueError: A farm has two figures.
@@ -126,32 +139,61 @@ def release(
     farms = tuple(one.farm for one in chosen)
     if len(set(farms)) < len(farms):
         raise ValueError(f"a farm has two figures of {what} in the week to {week_ends}")
-    if len(farms) < FEWEST_FARMS:
+    value = how([one.value for one in chosen]) if chosen else Fraction(0)
+    printed = whole_moths(value) if kind == "catch" else value
+    if len({one.who for one in chosen}) < FEWEST_GROWERS or not _hides_each(kind, chosen, printed):
         # Neither the farms nor their traps are kept: what is withheld must not be found in a file either.
         return Cell(kind=kind, what=what, week_ends=week_ends)
-    values = [one.value for one in chosen]
-    wide = len(farms) >= RANGE_FARMS
     return Cell(
         kind=kind,
         what=what,
         week_ends=week_ends,
         farms=farms,
-        value=how(values),
+        value=printed,
         traps=sum(one.traps for one in chosen),
-        lowest=min(values) if wide else None,
-        highest=max(values) if wide else None,
         estimated=sum(one.estimated for one in chosen),
     )
 
 
-def enough(farms: Iterable[str], declined: Collection[str] = ()) -> bool:
-    """Whether enough farms stand behind something that is not a farm's figure, as a weather station.
+def whole_moths(value: Fraction) -> Fraction:
+    """A catch as an update prints it: the nearest whole number, 0 for everything under one."""
+    return Fraction(0) if value < 1 else Fraction((2 * value + 1) // 2)
+
+
+def _hides_each(kind: str, figures: Sequence[FarmFigure], printed: Fraction) -> bool:
+    """Whether a printed figure tells no two growers, who know their own, what a third one has."""
+    if kind == "stage":
+        return len({one.who for one in figures if one.value == printed}) >= SAME_STAGE
+    if kind != "catch":
+        return True
+    catch: dict[str, Fraction] = {}
+    steps: dict[str, Fraction] = {}
+    for one in figures:
+        catch[one.who] = catch.get(one.who, Fraction(0)) + one.value
+        steps[one.who] = min(steps.get(one.who, one.step), one.step)
+    largest = sorted(catch, key=lambda who: catch[who], reverse=True)
+    two = catch[largest[0]] + catch[largest[1]]
+    if sum(catch.values()) - two < DOMINANCE * catch[largest[0]]:
+        return False
+    # Whoever catches nothing is found out where the rest cannot hold one moth of anybody's.
+    most = len(figures) * (printed + Fraction(1, 2) if printed else Fraction(1))
+    return all(
+        most - catch[one] - catch[other] > max(steps[who] for who in catch if who not in {one, other})
+        for one, other in combinations(largest, 2)
+    )
+
+
+def enough(growers: Mapping[str, str], declined: Collection[str] = ()) -> bool:
+    """Whether enough growers stand behind something that is not a farm's figure, as a weather station.
 
     Args:
-        farms: Codes of the farms.
+        growers: Grower of each farm, by code of the farm; blank: a grower of its own.
         declined: Codes of farms that are no part of the update.
     """
-    return len(set(farms) - set(declined)) >= FEWEST_FARMS
+    taking_part = {
+        FarmFigure(farm, Fraction(0), grower=who).who for farm, who in growers.items() if farm not in declined
+    }
+    return len(taking_part) >= FEWEST_GROWERS
 
 
 def week_ends(first: date, on: date, weekday: int) -> tuple[date, ...]:

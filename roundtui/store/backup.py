@@ -12,6 +12,7 @@ from roundtui.domain.text import plain
 from roundtui.errors import StoreError
 from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder
 from roundtui.store.failures import BACKUPS, Store, damaged, plainly
+from roundtui.store.lanes import open_next_lane
 from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
 KEEP_DAYS = 30
@@ -132,6 +133,8 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
         kept = _keep_present(path, now)
         fresh.replace(path)
         _sync(folder)
+        # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
+        open_next_lane(None, folder)
     except OSError as error:
         raise StoreError(
             f"the backup cannot be put in place in {plain(str(folder), 200)}: {error}",

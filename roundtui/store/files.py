@@ -7,13 +7,19 @@ from __future__ import annotations
 
 import os
 import re
+import secrets
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from glob import escape
 from pathlib import Path
 from typing import BinaryIO
 
 from roundtui.domain.text import plain
 from roundtui.errors import StoreError
+
+_ABANDONED_SECONDS = 600
+"""Age from which an unfinished file is nobody's any more. [s]"""
 
 
 @contextmanager
@@ -26,12 +32,18 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     Raises:
         StoreError: It cannot be written.
     """
-    unfinished = path.with_name(f".{path.name}.unfinished-{os.getpid()}")
+    unfinished = path.with_name(f".{path.name}.unfinished-{secrets.token_hex(8)}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with unfinished.open("wb") as file:
+        _clear_interrupted(path)
+        # Never through a link, and never over something that lies there already.
+        handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0), 0o666)
+        with os.fdopen(handle, "wb") as file:
             yield file
+            file.flush()
+            os.fsync(file.fileno())
         unfinished.replace(path)
+        folder_to_disk(path.parent)
     except OSError as error:
         raise StoreError(
             f"{plain(str(path), 200)} cannot be written: {error.strerror or error}",
@@ -40,6 +52,28 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     finally:
         with suppress(OSError):  # Where its folder could not be made that is said already.
             unfinished.unlink(missing_ok=True)
+
+
+def folder_to_disk(folder: Path) -> None:
+    """Have the names in a folder on the disk, where the system can be asked for that.
+
+    Args:
+        folder: The folder.
+    """
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _clear_interrupted(path: Path) -> None:
+    """Take away what a run that was killed left of the same file; one that may still be written is left alone."""
+    for left in path.parent.glob(f".{escape(path.name)}.unfinished-*"):
+        with suppress(OSError):
+            if time.time() - left.lstat().st_mtime > _ABANDONED_SECONDS:
+                left.unlink()
 
 
 def write_whole(path: Path, content: str) -> None:

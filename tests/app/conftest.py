@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
+from roundtui.store.session import Session
 from tests.app.folder import last_week, open_session, write_folder
 from tests.app.settle import install
 

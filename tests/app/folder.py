@@ -8,11 +8,11 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.store import journal
 from roundtui.store.folder import open_folder
+from roundtui.store.session import Session
 
 DAY = date(2031, 6, 3)
 """The day the app stands on, a Tuesday."""

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.error import ErrorDialog
+from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.cli import main
 from roundtui.domain.visits import Visit

@@ -71,7 +71,7 @@ async def test_two_corrections_show_what_they_corrected_and_none_need_hold(folde
     # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
     session.conn.execute("DROP TRIGGER visits_no_update")
     session.conn.execute(
-        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = x'' WHERE scout = 'Ben'", (first.id,)
+        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = zeroblob(32) WHERE scout = 'Ben'", (first.id,)
     )
     session.conn.close()
     app = start(folder)
@@ -106,7 +106,7 @@ async def test_two_corrections_that_moved_one_entry_to_two_traps_stand_on_the_de
     # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
     session.conn.execute("DROP TRIGGER visits_no_update")
     session.conn.execute(
-        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = x'' WHERE scout = 'Ben'", (first.id,)
+        "UPDATE visits SET replaces = ?, reason = 'sheet', digest = zeroblob(32) WHERE scout = 'Ben'", (first.id,)
     )
     session.conn.close()
     app = start(folder)

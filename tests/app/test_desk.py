@@ -11,10 +11,9 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.name import NameDialog
-from roundtui.app.keys import PLACES
-from roundtui.app.keys_page import keys_page
+from roundtui.app.dialogs.form import ErrorDialog, LineDialog
+from roundtui.app.keys.page import PLACES, keys_page
+from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
 from roundtui.app.screens.walk.screen import WalkScreen
@@ -49,7 +48,7 @@ async def test_the_desk_says_what_is_due_and_enter_opens_the_first_due_round(tmp
         assert "Lure due (18)" in shown
         await pilot.press("enter")
         assert isinstance(app.screen, WalkScreen)
-        assert app.screen.route == "b hill"
+        assert app.screen.round.route == "b hill"
 
 
 async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> None:
@@ -57,9 +56,9 @@ async def test_the_name_is_asked_once_and_kept(folder: Path, start: Start) -> No
     app.session.scout = ""
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert isinstance(app.screen, NameDialog)
+        assert isinstance(app.screen, LineDialog)
         await pilot.press("enter")
-        assert isinstance(app.screen, NameDialog)
+        assert isinstance(app.screen, LineDialog)
         await pilot.press(*"Una", "space", "B", "enter")
         assert isinstance(app.screen, DeskScreen)
         assert "Una B" in screen_text(app)
@@ -129,7 +128,7 @@ async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Pat
 
 def test_the_page_of_keys_is_up_to_date() -> None:
     page = (ROOT / "docs" / "keys.md").read_text(encoding="utf-8")
-    assert keys_page() == page, "run python -m roundtui.app.keys_page > docs/keys.md"
+    assert keys_page() == page, "run python -m roundtui.app.keys.page > docs/keys.md"
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])
@@ -148,7 +147,7 @@ async def test_every_screen_fits(folder: Path, start: Start, size: tuple[int, in
 async def test_an_error_dialog_closes_on_enter_or_escape_only(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        app.show_error("It did [not] work", StoreError("the [/] disk is full", "make room"))
+        show_error(app, "It did [not] work", StoreError("the [/] disk is full", "make room"))
         await pilot.pause()
         shown = screen_text(app)
         for words in ("! It did [not] work", "the [/] disk is full", "Next: make room"):

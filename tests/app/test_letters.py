@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.keys import APP, DESK, LETTERS, SUMMARY, Action, footer
-from roundtui.app.screens.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
+from roundtui.app.keys import Action, footer
+from roundtui.app.keys.desk import APP, DESK, LETTERS, SUMMARY
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
+from roundtui.report.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -189,8 +190,8 @@ async def test_a_letter_of_the_day_before_is_held_against_the_record_of_its_day(
 
 
 def test_a_system_without_a_viewer_is_told_where_the_page_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("roundtui.app.screens.letters.desk.which", lambda _command: None)
-    monkeypatch.setattr("roundtui.app.screens.letters.desk.sys.platform", "linux")
+    monkeypatch.setattr("roundtui.report.letters.desk.which", lambda _command: None)
+    monkeypatch.setattr("roundtui.report.letters.desk.sys.platform", "linux")
     with pytest.raises(RoundtuiError, match="no viewer for pages") as caught:
         open_in_viewer(Path("letter.html"))
     assert "letter.html" in caught.value.hint

@@ -13,7 +13,6 @@ from textual.pilot import Pilot
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import HelpScreen
-from roundtui.app.screens.sample.samples import LookKeeper
 from roundtui.app.screens.sample.screen import LookScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.widgets.count_input import CountInput
@@ -23,6 +22,7 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal
 from roundtui.store.beside import read_beside
+from roundtui.store.sampling.keeper import LookKeeper
 from tests.app.folder import DAY, LAST_WEEK, Ticks, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -31,7 +31,7 @@ Start = Callable[..., RoundtuiApp]
 @asynccontextmanager
 async def looking(app: RoundtuiApp, block: str = "A") -> AsyncIterator[Pilot[int]]:
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.open_looks(block)
+        await app.screen.open_screen("sample", block)
         await pilot.pause()
         assert isinstance(app.screen, LookScreen)
         yield pilot
@@ -174,7 +174,7 @@ async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: 
         (now,) = on_record(app)
         assert (now.found, now.entries, now.stings, now.trees) == (4, 2, 1, 5)
         assert (now.replaces, now.reason) == (first.id, "set right at the look")
-        everything = app.session.conn.execute("SELECT count(*) FROM looks").fetchone()
+        everything = app.session.conn.execute("SELECT count(*) FROM samples").fetchone()
         assert everything == (2,)
 
 

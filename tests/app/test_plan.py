@@ -9,8 +9,10 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.stock import StockDialog
-from roundtui.app.keys import APP, DESK, PLAN, footer
+from roundtui.app.dialogs.office import StockDialog
+from roundtui.app.keys import footer
+from roundtui.app.keys.desk import APP, DESK
+from roundtui.app.keys.season import PLAN
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.traps.entries import Stocked, StockKind
@@ -115,7 +117,7 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         await pilot.press("e")
         await pilot.pause()
         assert isinstance(app.screen, StockDialog)
-        await pilot.press("enter", "enter", "4", "enter")
+        await pilot.press("enter", "4", "enter", "enter", "enter")
         await ready(app, pilot)
         assert isinstance(app.screen, PlanScreen)
         shown = screen_text(app)
@@ -129,18 +131,18 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
     session = app.session
-    rows = session.conn.execute("SELECT lot, kind, number, scout FROM present_stocks").fetchall()
+    rows = session.conn.execute("SELECT lot, event, number, scout FROM present_stocks").fetchall()
     assert [tuple(row) for row in rows] == [("CM1", "counted", 4, "Ida")]
 
 
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
-        (["x", "enter", "enter", "4", "enter"], "There is no lot"),
-        (["enter", "backspace", "x", "enter", "4", "enter"], "Write c for counted, or b for bought"),
-        (["enter", "enter", "enter"], "How many lures: a number"),
-        (["enter", "enter", "4", "tab", *"9", "enter"], "Day: write a day as"),
-        (["enter", "backspace", "b", "enter", "0", "enter"], "none were bought"),
+        (["x", "enter", "4", *["enter"] * 3], "There is no lot"),
+        (["tab", "backspace", "x", "enter", "4", *["enter"] * 3], "Write c for counted, or b for bought"),
+        (["enter"] * 4, "How many lures: a number"),
+        (["enter", "4", "tab", *"9", *["enter"] * 3], "Day: write a day as"),
+        (["tab", "backspace", "b", "enter", "0", *["enter"] * 3], "none were bought"),
     ],
 )
 async def test_what_cannot_be_is_said_and_nothing_is_recorded(
@@ -157,7 +159,7 @@ async def test_what_cannot_be_is_said_and_nothing_is_recorded(
         await pilot.pause()
         assert isinstance(app.screen, StockDialog)
         assert said in screen_text(app)
-        await pilot.press("escape")
+        await pilot.press("escape", "y")
         await pilot.pause()
         assert isinstance(app.screen, PlanScreen)
     assert app.session.conn.execute("SELECT count(*) FROM stocks").fetchone()[0] == 0

@@ -7,8 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.screens.register.row_history import RowHistoryScreen
-from roundtui.app.screens.register.screen import RegisterScreen
+from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
 
@@ -32,7 +31,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         assert "[1 Traps 18]" in screen_text(app)
         await pilot.press("f", *"b2", "enter")
         assert "> B2 " in screen_text(app)
-        await pilot.press("m", "C", "tab", "4", "tab", "1", "1", "enter")
+        await pilot.press("m", "C", "tab", "4", "tab", "1", "1", "pagedown", "enter")
         await pilot.pause()
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "2031-06-03"), ("C", "4", "2031-06-03", "")]
         shown = screen_text(app)
@@ -62,17 +61,17 @@ async def test_what_looks_wrong_is_named_and_done_on_a_second_enter_and_the_impo
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        await pilot.press("g", "d", *"2031-06-04", "enter")
+        await pilot.press("g", "d", *"2031-06-04", "pagedown", "enter")
         assert "2031-06-04 is after today" in screen_text(app)
-        await pilot.press("ctrl+u", *"2031-05-21", "enter")
+        await pilot.press("ctrl+u", *"2031-05-21", "pagedown", "enter")
         assert "A1 has an entry on days on which it did not hang" in screen_text(app)
         assert hangings(app, "A1")[0][3] == ""
-        await pilot.press("enter")
+        await pilot.press("y")
         await pilot.pause()
         assert hangings(app, "A1")[0][3] == "2031-05-21"
-        await pilot.press("r", *"2031-05-20", "enter")
+        await pilot.press("r", *"2031-05-20", "pagedown", "enter")
         assert "A1 came down on 2031-05-21 only" in screen_text(app)
-        await pilot.press("ctrl+u", "enter")
+        await pilot.press("ctrl+u", "pagedown", "enter")
         await pilot.pause()
         assert hangings(app, "A1") == [("A", "", "2031-04-22", "")]
 
@@ -124,7 +123,7 @@ async def test_a_closed_block_stands_beside_its_round_and_on_the_walk_before_it_
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter")
+        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter", "enter")
         await pilot.pause()
         assert app.session.programme.blocks["B"].no_entry_before == date(2031, 6, 5)
         assert "NO ENTRY before 2031-06-05" in screen_text(app)
@@ -149,7 +148,7 @@ async def test_a_closed_block_stays_on_the_desk_when_its_round_is_done(folder: P
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         assert "18 of 18" in screen_text(app)
-        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter")
+        await pilot.press("g", "2", "down", "n", *"2031-06-05", "tab", "tab", *"sprayed", "enter", "enter")
         await pilot.pause()
         await pilot.press("escape")
         await app.workers.wait_for_complete()
@@ -162,20 +161,20 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        await pilot.press("g", "4", "a", *"CM2", "enter")
+        await pilot.press("g", "4", "a", *"CM2", "pagedown", "enter")
         await pilot.pause()
         assert app.session.programme.lots["CM2"].species == "CM"
-        await pilot.press("1", "a", *"A1", "enter")
+        await pilot.press("1", "a", *"A1", "pagedown", "enter")
         assert "A1 hangs from 2031-04-22 to now already" in screen_text(app)
-        await pilot.press("ctrl+u", *"A7", "enter")
+        await pilot.press("ctrl+u", *"A7", "pagedown", "enter")
         await pilot.pause()
         assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
         assert "> A7 " in screen_text(app)
         assert "no route" in screen_text(app)
         assert "! it is in no route yet, so no round comes by it: 5" in " ".join(screen_text(app).split())
-        await pilot.press("e", "tab", *"OFM", "enter")
+        await pilot.press("e", "tab", *"OFM", "pagedown", "enter")
         assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
-        await pilot.press("escape", "w")
+        await pilot.press("escape", "y", "w")
         assert "CM2" not in (folder / "lures.csv").read_text()
         await pilot.press("w")
         assert "set-up files written; those of before are in set-up-before-" in screen_text(app)
@@ -206,7 +205,7 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
     app = start(folder)
 
     def letters() -> dict[str, str]:
-        from roundtui.app.screens.letters.desk import LetterDesk
+        from roundtui.report.letters.desk import LetterDesk
 
         desk = LetterDesk(app.session)
         read = desk.read()
@@ -216,9 +215,9 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
         await app.workers.wait_for_complete()
         before = letters()
         assert not any("moved" in text for text in before.values())
-        await pilot.press("g", "f", *"b2", "enter", "m", "C", "tab", "4", "enter")
+        await pilot.press("g", "f", *"b2", "enter", "m", "C", "tab", "4", "pagedown", "enter")
         await pilot.pause()
-        await pilot.press("m", *"C", "tab", "8", "enter")
+        await pilot.press("m", *"C", "tab", "8", "pagedown", "enter")
         await pilot.pause()
         assert "! hung_on: B2 was hung on 2031-06-03" in screen_text(app)
         await pilot.press("escape")

@@ -10,17 +10,17 @@ from pathlib import Path
 import pytest
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.change import ChangeDialog
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.screens.history.screen import ChainScreen
-from roundtui.app.screens.replay.round import RoundReplay
-from roundtui.app.screens.replay.screen import ReplayScreen
+from roundtui.app.dialogs.entry import ChangeDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.screens.replay.screen import ChainScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.questions import Wait
 from roundtui.domain.visits import Visit
+from roundtui.report.round.round_replay import RoundReplay
 from roundtui.store import journal
 from roundtui.store.connect import open_store
+from roundtui.store.figures.learned import learned_by
 from roundtui.store.read import history
 from roundtui.store.round.questions import open_questions
 from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
@@ -106,7 +106,10 @@ async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Pa
             trap: [one for one in of_trap if one.read_on < DAY] + [one for one in today.values() if one.trap == trap]
             for trap, of_trap in full.visits.items()
         }
-        expected = summarise(later.programme, replace(full, visits=visits), later.office, DAY, route="hill")
+        taught = learned_by(later.conn, later.programme, later.office, DAY)
+        expected = summarise(
+            later.programme, replace(full, visits=visits), later.office, DAY, route="hill", learned=taught
+        )
         assert replay.look_up(at).blocks == expected.blocks
         assert replay.look_up(at).unlikely == expected.unlikely
         later.conn.close()
@@ -117,20 +120,20 @@ async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Pa
 async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepted(walked: Path, start: Start) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "right", "c", "4", "enter", *"smudge", "enter")
+        await pilot.press("r", "right", "c", "4", "enter", *"smudge", "enter", "enter")
         shown = screen_text(app)
         assert "! A CM, 2031-06-03: over at 9.2 becomes below at 2.0" in shown
         assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
-        await pilot.press("enter")
+        await pilot.press("y")
         await pilot.pause()
         assert "! corrected later by no. 6, 4: smudge" in screen_text(app)
         assert on_record(app.session)["A2"] == "4"
         await pilot.press("h")
         assert isinstance(app.screen, ChainScreen)
         assert "*2 A2 2031-06-03 4 (corrects 1, Ida, truck" in screen_text(app)
-        await pilot.press("escape", "t", *"it was 40", "enter")
+        await pilot.press("escape", "t", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
-        await pilot.press("enter")
+        await pilot.press("y")
         await pilot.pause()
     assert on_record(app.session)["A2"] == "40", "the former entry stands again"
 
@@ -138,13 +141,13 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
 async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothing(walked: Path, start: Start) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "c", *"4 x m", "enter", *"why", "enter")
-        assert "!" in screen_text(app).splitlines()[-8]
-        await pilot.press("shift+tab", "end", *["backspace"] * 5, *"2", "tab", "enter")
+        await pilot.press("r", "c", *"4 x m", "enter", *"why", "enter", "enter")
+        assert "! " in screen_text(app)
+        await pilot.press("shift+tab", "end", *["backspace"] * 5, *"2", "pagedown", "enter")
         assert "that is recorded already" in screen_text(app)
-        await pilot.press("escape")
+        await pilot.press("escape", "y")
         assert isinstance(app.screen, ReplayScreen)
-        await pilot.press("t", "enter")
+        await pilot.press("t", "enter", "enter")
         assert isinstance(app.screen, ChangeDialog)
         assert "say why" in screen_text(app)
         await pilot.press("escape")
@@ -164,7 +167,7 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
         await pilot.press("left", "c")
         assert isinstance(app.screen, ErrorDialog)
-        assert "nothing replaces it" in screen_text(app)
+        assert "withdrawn and not replaced" in screen_text(app)
 
 
 async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_meanwhile(
@@ -172,7 +175,7 @@ async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_me
 ) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "right", "q", *"40 or 4 [/]", "enter")
+        await pilot.press("r", "right", "q", *"40 or 4 [/]", "enter", "enter")
         await pilot.pause()
         assert "? question asked by Ida: 40 or 4 [/]" in screen_text(app)
         await pilot.press("escape")
@@ -181,7 +184,7 @@ async def test_a_question_is_asked_answered_and_closed_and_stands_on_the_desk_me
         assert "? A2, 2031-06-03: Ida asks: 40 or 4 [/]" in screen_text(app)
         await pilot.press("q")
         assert "entry 2 of 6" in screen_text(app), "the desk leads to the entry"
-        await pilot.press("q", *"four", "enter")
+        await pilot.press("q", *"four", "enter", "enter")
         await pilot.pause()
         assert "answered by Ida: four" in screen_text(app)
         await pilot.press("q", "f5")

@@ -9,9 +9,8 @@ from pathlib import Path
 from textual.widgets import Input
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.biofix import BiofixDialog
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.temps import TempsDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.dialogs.season import BiofixDialog, TempsDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.domain.visits import Visit
@@ -98,12 +97,12 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
         await see(app, pilot, "d", "c")
         assert isinstance(app.screen, BiofixDialog)
         assert app.screen.query_one("#day", Input).value == "2031-05-13"
-        text = await see(app, pilot, "enter")
+        text = await see(app, pilot, "enter", "enter")
         assert "Biofix 1: 2031-05-13, confirmed by Ida" in text
         await see(app, pilot, "c", "end", "backspace", "1")
-        assert "say why under Reason" in await see(app, pilot, "enter")
-        assert "This changes:" in await see(app, pilot, "tab", *"warm", "enter")
-        text = await see(app, pilot, "enter")
+        assert "say why under Reason" in await see(app, pilot, "enter", "enter", "enter")
+        assert "Change this biofix?" in await see(app, pilot, *"warm", "enter", "enter")
+        text = await see(app, pilot, "y")
         assert "Biofix 1: 2031-05-11, set by Ida: warm; proposed was 2031-05-13" in text
     session = app.session
     (row,) = SeasonRecord(session.conn, session.folder, DAY, session.office).biofixes("A", "CM")
@@ -115,9 +114,9 @@ async def test_temperatures_that_cannot_be_are_refused_in_the_dialog(tmp_path: P
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "d", "m")
         assert isinstance(app.screen, TempsDialog)
-        assert "the minimum 70 is above the" in await see(app, pilot, *"60", "tab", *"70", "enter")
+        assert "the minimum 70 is above the" in await see(app, pilot, *"60", "tab", *"70", "enter", "enter")
         assert isinstance(app.screen, TempsDialog)
-        await see(app, pilot, "escape")
+        await see(app, pilot, "escape", "y")
         assert isinstance(app.screen, SeasonScreen)
 
 

@@ -182,7 +182,7 @@ async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, st
         await pilot.press("t")
         await pilot.pause()
         assert [one.trap for one in app.screen.sheet.rows][:3] == ["C6", "A1", "A2"]  # type: ignore[attr-defined]
-    kept = app.session.conn.execute("SELECT route, scout, device, traps FROM layouts").fetchall()
+    kept = app.session.conn.execute("SELECT route, scout, device, traps FROM sheet_orders").fetchall()
     assert [(one[0], one[1], one[2], one[3][:12]) for one in kept] == [("hill", "Ida", "truck", '["C6", "A1",')]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.specimen import SpecimenDialog
+from roundtui.app.dialogs.trap import SpecimenDialog
 from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
 from roundtui.domain.orchard_entries import Specimen
@@ -40,7 +40,7 @@ async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Pat
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("9", "v", "u", "2", "enter", "enter", "y", "enter")
+        await pilot.press("9", "v", "u", "2", "enter", "y", "enter", "enter")
         shown = screen_text(app)
         assert "A1: 2 unknown, vial V-1 on record, in the count until named" in shown
         await pilot.press("v", "w", "enter", "enter", "enter")
@@ -60,11 +60,11 @@ async def test_more_than_were_counted_are_refused_and_nothing_typed_is_lost(fold
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("v", "l", "enter", "enter", "y", "enter")
+        await pilot.press("v", "l", "enter", "y", "enter", "enter")
         assert "no count that could hold them" in screen_text(app)
-        await pilot.press("escape", "1", "v", "l", "3", "enter", "enter", "y", "enter")
+        await pilot.press("escape", "y", "1", "v", "l", "3", "enter", "y", "enter", "enter")
         assert "3 cannot be among the 1 counted" in screen_text(app)
-        await pilot.press("escape")
+        await pilot.press("escape", "y")
         assert not isinstance(app.screen, SpecimenDialog)
         await pilot.press("2", "enter")
     assert on_record(app.session)["A1"] == "12"
@@ -75,7 +75,7 @@ async def test_wasps_that_were_counted_come_off_at_once_where_the_count_stands(f
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("6", "enter", "up", "v", "w", "2", "enter", "enter", "backspace", "y", "enter")
+        await pilot.press("6", "enter", "up", "v", "w", "2", "enter", "tab", "backspace", "y", "enter", "enter")
         assert "A1: 2 wasps on record, and its count is 4 now" in screen_text(app)
     assert on_record(app.session)["A1"] == "4"
     (visit,) = visits_of(app.session.conn, "A1", DAY, DAY)
@@ -86,11 +86,11 @@ async def test_a_full_liner_is_estimated_from_its_squares_and_says_so(folder: Pa
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("j", *"4", "enter", *"36", "enter", *"153", "enter")
+        await pilot.press("j", *"4", "enter", *"36", "enter", *"153", "enter", "enter")
         shown = screen_text(app)
         assert "1377 estimated from the grid: Enter records" in shown
         assert "[estimate]" in shown
-        await pilot.press("enter", "j", "2", "enter", "enter", "0", "enter", "enter")
+        await pilot.press("enter", "j", "2", "enter", "0", "enter", "enter", "enter")
     record = on_record(app.session)
     assert record["A1"] == "1377 e n:grid: 153 in 4 of 36 squares"
     assert record["A2"] == "0 e n:grid: 0 in 2 of 36 squares"
@@ -123,7 +123,7 @@ async def test_the_walk_says_which_trap_is_asked_for_a_second_count(folder: Path
             await pilot.press("g", *trap, "enter", "escape")
             shown[trap] = "Second person to count here" in screen_text(app)
         (asked,) = [trap for trap, said in shown.items() if said]
-        assert asked in app.screen.asked_again  # type: ignore[attr-defined]
+        assert asked in app.screen.round.asked_again  # type: ignore[attr-defined]
 
 
 async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_first(folder: Path, start: Start) -> None:
@@ -155,8 +155,8 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         assert "look-alike, to identify" in shown
         await pilot.press("enter", *"leser appleworm", "enter", *"Wren", "enter", "enter")
         assert "did you mean lesser appleworm?" in words(app)
-        await pilot.press("shift+tab", "shift+tab", "home", *["delete"] * 20, *"lesser appleworm")
-        await pilot.press("enter", "enter", "enter")
+        await pilot.press("shift+tab", "home", *["delete"] * 20, *"lesser appleworm")
+        await pilot.press("enter", "enter")
         await pilot.pause()
         await app.workers.wait_for_complete()
         await pilot.pause()
@@ -164,7 +164,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         assert "The count of A1 becomes 0." in shown
         assert "! A CM, 2031-06-03: over at 6.0 becomes within at 4.8" in words(app)
         assert "! Fernhollow, 2031-06-03: the letter written on" in words(app)
-        await pilot.press("enter")
+        await pilot.press("y")
         await pilot.pause()
         assert "Saved: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
         assert "No vial to identify." in screen_text(app)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.told import ToldDialog
+from roundtui.app.dialogs.office import ToldDialog
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
@@ -26,9 +26,9 @@ async def test_who_was_told_how_and_when_is_an_entry(folder: Path, start: Start)
         await pilot.pause()
         assert isinstance(app.screen, ToldDialog)
         assert "Fernhollow, 555-0111" in screen_text(app)
-        await pilot.press(*["backspace"] * 5, *"visit", "tab", "tab", *["backspace"] * 10, *"June", "enter")
+        await pilot.press(*["backspace"] * 5, *"visit", "tab", "tab", *["backspace"] * 10, *"June", "enter", "enter")
         assert "write a day" in screen_text(app)
-        await pilot.press(*["backspace"] * 4, *"2031-06-04", "enter")
+        await pilot.press(*["backspace"] * 4, *"2031-06-04", "enter", "enter")
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
     told = app.session.history.told

@@ -7,16 +7,16 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.treatment import TreatmentDialog
-from roundtui.app.screens.letters.desk import LetterDesk
+from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.season.screen import SeasonScreen
-from roundtui.app.session import Session
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit
 from roundtui.report.charts_svg import svg
+from roundtui.report.letters.desk import LetterDesk
 from roundtui.store.beside import present
 from roundtui.store.read import programme
 from roundtui.store.rows import TREATMENTS
+from roundtui.store.session import Session
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see
 
@@ -60,7 +60,7 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         assert isinstance(app.screen, TreatmentDialog)
         await pilot.press("s", "a", "t")
         shown = words(app)
-        assert "Block A Against CM" in shown
+        assert "Block A Pest CM" in shown
         assert "Sat 2031-05-31" in shown
         assert "Reported by Isolde Pipkin" in shown
         assert "not advice" in shown
@@ -87,15 +87,14 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "a")
-        await see(app, pilot, "enter", "enter", *"05-20", *["enter"] * 4)
+        await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
         shown = words(app)
         assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
         assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
-        assert "Enter again saves it" in shown
-        assert said(session) == []
-        await see(app, pilot, "1")
-        assert "Enter again" not in words(app)
-        await see(app, pilot, "backspace", "enter", "enter")
+        assert "[y] yes" in shown
+        await see(app, pilot, "enter")
+        assert said(session) == [], "Enter alone is no answer"
+        await see(app, pilot, "y")
         assert not isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, "end")
         assert "After treatments" in await see(app, pilot, "pageup")
@@ -114,7 +113,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
 async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", *["enter"] * 7)
+        await see(app, pilot, "s", "a", *["enter"] * 5, "y")
         assert [one.treated_on for one in said(app.session)] == [DAY]
         assert "treated against AM" in await see(app, pilot, "escape", "r", "end")
         await see(app, pilot, "c")
@@ -123,13 +122,13 @@ async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: P
         assert "recorded already" in words(app)
         await see(app, pilot, *["shift+tab"] * 3, *"late spray", *["enter"] * 4)
         assert "say why" in words(app)
-        await see(app, pilot, *"their word", "enter")
+        await see(app, pilot, *"their word", "enter", "enter", "y")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
-        await see(app, pilot, "end", "t", *"not here", "enter")
-        assert "Then the entry it had replaced holds again: F5 changes that" not in words(app)
-        await see(app, pilot, "enter")
+        await see(app, pilot, "end", "t", *"not here", "enter", "enter")
+        assert "[y] yes" in words(app)
+        await see(app, pilot, "y")
         assert [one.words for one in said(app.session)] == [""]
-        await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter")
+        await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter", "y")
         assert said(app.session) == []
 
 
@@ -138,7 +137,7 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "d", "a")
         assert isinstance(app.screen, TreatmentDialog)
-        shown = await see(app, pilot, *"06-01", *["enter"] * 5)
+        shown = await see(app, pilot, *"06-01", *["enter"] * 4, "y")
         assert isinstance(app.screen, SeasonScreen)
         assert "T treated" in shown
         assert "Saved: A treated against AM on 2031-06-01" in shown
@@ -158,12 +157,12 @@ async def test_what_cannot_be_is_said_and_nothing_is_recorded(folder: Path, star
         assert "'NEWTS' is no species known here" in words(app)
         assert app.focused is not None
         assert app.focused.id == "block", "the first line that is wrong"
-        await see(app, pilot, "escape", "a", "tab", "tab", *"soon", "enter")
+        await see(app, pilot, "escape", "y", "a", "tab", "tab", *"soon", "enter")
         assert "soon is no day" in words(app)
         await see(app, pilot, *["backspace"] * 4, *"2031-06-04", "enter")
         assert app.focused.id == "day"
         assert "2031-06-04 is still to come" in words(app)
-        await see(app, pilot, *["backspace"] * 10, "tab", "tab", "tab", *"never", "enter")
+        await see(app, pilot, *["backspace"] * 10, "tab", "tab", "tab", *"never", "enter", "enter")
         assert "never is no day from the treatment on" in words(app)
         await see(app, pilot, "escape")
     assert said(app.session) == []
@@ -173,7 +172,7 @@ async def test_the_day_of_entry_stands_on_the_walk_at_once(folder: Path, start: 
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "escape", "t", "tab", "tab", "tab", *"06-06")
-        await see(app, pilot, "enter")
+        await see(app, pilot, "enter", "enter")
         assert "no entry before 2031-06-06" in words(app)
     assert programme(app.session.conn).blocks["A"].no_entry_before == date(2031, 6, 6)
     assert app.session.programme.blocks["A"].no_entry_before == date(2031, 6, 6)

@@ -12,11 +12,11 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.season.season import SeasonRecord
+from roundtui.store.session import Session
 from tests.app.folder import screen_text
 from tests.docs.pages import tutorial
 

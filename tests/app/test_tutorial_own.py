@@ -11,10 +11,10 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.session import Session
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
+from roundtui.store.session import Session
 from tests.docs.pages import DOCS
 
 PAGE = (DOCS / "tutorial-own.md").read_text(encoding="utf-8")

@@ -6,11 +6,11 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
-from roundtui.app.screens.double_entry.entries import TwoKeyings
-from roundtui.app.screens.sheet.sitting import SheetKeying
-from roundtui.app.session import Session
 from roundtui.domain.round.tally import draft_of, format_tally
+from roundtui.store.paper.double_entry import TwoKeyings
+from roundtui.store.paper.sitting import SheetKeying
 from roundtui.store.read import same_day
+from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session
 from tests.app.paper import LABELS, ROWS, paper, paper_folder, said, slip
 

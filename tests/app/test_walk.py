@@ -12,8 +12,8 @@ import pytest
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.dialogs.treatment import TreatmentDialog
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import HelpScreen
 from roundtui.app.screens.sample.screen import LookScreen
@@ -151,7 +151,7 @@ async def test_going_to_a_label_and_back_to_what_was_passed_over(folder: Path, s
         await pilot.press("5", "enter")
         shown = screen_text(app)
         assert "Trap A1 " in shown
-        assert "passed over" in shown
+        assert "Back to a trap that was skipped" in shown
         await pilot.press("g", *"zz", "enter")
         assert "No trap zz" in screen_text(app)
 
@@ -197,7 +197,7 @@ async def test_stage_is_asked_once_a_block_and_a_digit_leaves_it_unlooked_at(fol
     app = start(folder)
     async with walking(app) as pilot:
         await pilot.press("4")
-        assert "not looked at" in screen_text(app)
+        assert "not checked" in screen_text(app)
         await pilot.press("enter")
         assert "> Fruit stage" not in screen_text(app)
         await pilot.press("g", *"B1", "enter", "down", "enter", "1", "enter")
@@ -377,16 +377,18 @@ async def test_text_from_people_is_shown_and_does_nothing(tmp_path: Path, start:
     assert on_record(app.session)["A1"] == "4 n:[/x]"
 
 
-async def test_the_lot_is_asked_for_only_when_there_is_more_than_one(tmp_path: Path, start: Start) -> None:
+async def test_the_lot_is_named_and_the_one_used_last_in_the_round_goes_on(tmp_path: Path, start: Start) -> None:
     lots = [{"lot": lot, "species": species} for lot, species in (("CM1", "CM"), ("CM2", "CM"), ("OFM1", "OFM"))]
     app = start(write_folder(tmp_path / "farm", lures=lots))
     async with walking(app) as pilot:
         await pilot.press("4", "r")
-        assert "1  lot CM1, CM, in the trap now" in screen_text(app)
-        await pilot.press("2", "enter")
+        assert "Lure in: lot CM1, CM, in the trap now" in screen_text(app)
+        await pilot.press("r", "f3", "2", "enter")
         assert on_record(app.session) == {"A1": "4 r:CM2"}
-        await pilot.press("r", "up", "down", "down", "down", "down")
-        assert "makes A2 a trap with a wrong lure from this day" in screen_text(app)
+        await pilot.press("r", "1", "6", "enter")
+        assert on_record(app.session)["A2"] == "16 r:CM2"
+        await pilot.press("f3", "up", "down", "down", "down", "down")
+        assert "makes A3 a trap with a wrong lure from this day" in screen_text(app)
 
 
 async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_lost(folder: Path, start: Start) -> None:
@@ -408,7 +410,7 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
     async with walking(app) as pilot:
         await pilot.press("4")
         commands = {command.title: command for command in app.get_system_commands(app.screen)}
-        assert {"Liner", "No reading", "Set right", "Keys", "Leave"} <= set(commands)
+        assert {"Liner", "Not read", "Fix", "Keys", "Leave"} <= set(commands)
         commands["Liner"].callback()
         await pilot.pause()
         await pilot.press("enter")
@@ -452,7 +454,7 @@ async def test_after_the_last_trap_a_look_and_a_treatment_are_still_those_of_its
         assert isinstance(app.screen, TreatmentDialog)
         shown = " ".join(screen_text(app).split())
         assert "Block C" in shown
-        assert "Against CM" in shown
+        assert "Pest CM" in shown
         await pilot.press("escape", "a")
         await pilot.pause()
         assert isinstance(app.screen, LookScreen)

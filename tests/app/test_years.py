@@ -6,8 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.error import ErrorDialog
-from roundtui.app.keys import APP, SEASON, YEARS, footer
+from roundtui.app.dialogs.form import ErrorDialog
+from roundtui.app.keys import footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import SEASON, YEARS
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.years.screen import YearsScreen
 from roundtui.domain.season.years import By

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.upkeep import lots_behind
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, STICKY_DAYS
-from tests.domain.orchard import Orchard
+from tests.domain.orchard import Orchard, day
 
 
 def due(orchard: Orchard, on: str) -> list[tuple[str, str, str, int | None, int | None]]:
@@ -141,3 +143,27 @@ def test_a_board_that_hangs_without_a_lure_has_none_that_could_be_due() -> None:
     items = [(row.trap, row.item) for row in orchard.summary("07-30").upkeep]
     assert sorted(items) == [("B1", "liner"), ("B2", "lure")]
     assert orchard.summary("07-30").integrity == ()
+
+
+def lots_of_newest_reading(orchard: Orchard, on: str) -> list[str | None]:
+    """Lots of the lures behind the newest reading of A1; None for one that is not on record."""
+    hanging, record = orchard.programme.hanging("A1", day(on)), orchard.history(day(on))
+    assert hanging is not None
+    visits = record.visits["A1"]
+    newest = readings(hanging, visits)[-1]
+    found = lots_behind(orchard.programme, hanging, visits, record.last_service.get("A1", {}), newest)
+    return [lot and lot.lot for lot in found]
+
+
+def test_a_count_hangs_on_every_lot_that_caught_some_of_it() -> None:
+    orchard = Orchard()
+    for lot in ("L1", "L2", "L3"):
+        orchard.lot(lot, "CM", life_days=40)
+    orchard.hang("A1", on="05-01", lot="L1", style="delta")
+    orchard.visit("A1", "05-08", 4)
+    assert lots_of_newest_reading(orchard, "05-08") == ["L1"]
+    orchard.visit("A1", "05-11", lure="L2")
+    orchard.visit("A1", "05-15", 4, lure="L3")
+    assert lots_of_newest_reading(orchard, "05-15") == ["L1", "L2"], "what is put in on the day caught nothing of it"
+    orchard.visit("A1", "05-22", 4, lure_found="L1")
+    assert lots_of_newest_reading(orchard, "05-22") == ["L1"], "what was found was in it since the last change"

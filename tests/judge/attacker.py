@@ -14,10 +14,11 @@ Unknown = Hashable
 
 @dataclass(frozen=True)
 class Published:
-    """What one published figure says: the sum of these unknowns."""
+    """What one published figure says: between which two sums these unknowns lie."""
 
     of: tuple[Unknown, ...]
-    total: float
+    low: float
+    high: float
 
 
 def pinned(
@@ -33,7 +34,8 @@ def pinned(
     names = list(dict.fromkeys(name for one in published for name in one.of))
     place = {name: at for at, name in enumerate(names)}
     left = np.zeros((len(published), len(names)))
-    right = np.array([one.total for one in published])
+    low = np.array([one.low for one in published])
+    high = np.array([one.high for one in published])
     for row, one in enumerate(published):
         for name in one.of:
             left[row, place[name]] += 1
@@ -45,7 +47,13 @@ def pinned(
             if names[name] in (known or {}):
                 continue
             ends = [
-                _end(left[np.ix_(rows, part)], right[rows], [bounds[at] for at in part], part.index(name), sign)
+                _end(
+                    left[np.ix_(rows, part)],
+                    (low[rows], high[rows]),
+                    [bounds[at] for at in part],
+                    part.index(name),
+                    sign,
+                )
                 for sign in (1, -1)
             ]
             if ends[1] - ends[0] <= slack:
@@ -64,12 +72,18 @@ def _connected(left: np.ndarray) -> list[list[int]]:
 
 
 def _end(
-    left: np.ndarray, right: np.ndarray, bounds: Sequence[tuple[float, float | None]], name: int, sign: int
+    left: np.ndarray,
+    between: tuple[np.ndarray, np.ndarray],
+    bounds: Sequence[tuple[float, float | None]],
+    name: int,
+    sign: int,
 ) -> float:
     """Least or greatest value of one unknown."""
     goal = np.zeros(left.shape[1])
     goal[name] = sign
-    answer = linprog(goal, A_eq=left, b_eq=right, bounds=bounds, method="highs")
+    answer = linprog(
+        goal, A_ub=np.vstack((left, -left)), b_ub=np.hstack((between[1], -between[0])), bounds=bounds, method="highs"
+    )
     if answer.status == 3:
         return sign * -np.inf
     assert answer.success, answer.message

@@ -9,8 +9,8 @@ from __future__ import annotations
 import sys
 from itertools import count
 
-from roundtui.app.session import Session
 from roundtui.opening import main
+from roundtui.store.session import Session
 
 
 def run() -> None:

@@ -13,13 +13,13 @@ import pytest
 from click.testing import CliRunner
 from rich.console import Console
 
-from roundtui.app.session import Session
 from roundtui.cli import main
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import summary_json
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.office import read_office
+from roundtui.store.session import Session
 from tests.sample.conftest import NOW
 
 FIRST = date(2025, 4, 14)

@@ -30,7 +30,7 @@ def newer_entries() -> list[dict[str, object]]:
     at = "2026-05-21T08:00:00.000000Z"
     return [
         {**NEWER, "kind": "visit", "id": "019e5000-0000-7000-8000-000000000001", "no": 1, "recorded_at": at}
-        | {"trap": "A3", "read_on": "2026-05-20", "count": 2, "wet": True},
+        | {"trap": "A3", "read_on": "2026-05-20", "count": 2, "moonlit": True},
         {**NEWER, "kind": "frost", "id": "019e5000-0000-7000-8000-000000000002", "no": 2, "recorded_at": at}
         | {"block": "S", "seen_on": "2026-05-20", "browned": 3},
     ]

@@ -177,7 +177,7 @@ def test_every_cell_is_harmless_and_gives_its_text_back(text: str) -> None:
 
 
 @given(st.lists(texts.filter(str.strip), min_size=5, max_size=5))
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_hostile_words_go_through_the_package_and_come_back(
     tmp_path_factory: pytest.TempPathFactory, words: list[str]
 ) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -52,7 +53,9 @@ def store(tmp_path: Path, now: datetime) -> Iterator[sqlite3.Connection]:
 
 
 def learned(conn: sqlite3.Connection, on: date = LAST) -> Learned:
-    return learned_by(conn, programme(conn), OFFICE, on)(week_of(on))["CM"]
+    found = learned_by(conn, programme(conn), OFFICE, on)(week_of(on))["CM"]
+    # The counts behind the marks are read only where more weeks follow.
+    return replace(found, past=replace(found.past, kept={}))
 
 
 def keep(conn: sqlite3.Connection, on: date = LAST) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 
 from roundtui.domain.figures.figures import FEW_TRAPS
@@ -39,10 +39,11 @@ def attention(
         mean of one trap is named for both.
     """
     blocks = frozenset(row.block for row in summary.blocks)
+    farms = {trouble.trap: trouble.farm for trouble in summary.integrity}
     found = [
         *(one for row in summary.blocks for one in _block(row)),
         *_samples(programme, beside, office, blocks, summary.on),
-        *(_trap(trouble) for trouble in summary.integrity),
+        *(_trap(trouble, farms) for trouble in summary.integrity),
         *_treatments(programme, history, beside, blocks, summary.on),
     ]
     order = list(AttentionKind)
@@ -83,10 +84,12 @@ def _of(row: BlockRow, kind: AttentionKind, words: str) -> Attention:
     return Attention(kind, row.farm, row.block, row.species, None, words)
 
 
-def _trap(trouble: Trouble) -> Attention:
+def _trap(trouble: Trouble, farms: Mapping[str, str]) -> Attention:
+    """A suspect trap. The words go into its grower's letter, so a trap of another farm is not named in them."""
     what = _TROUBLES[trouble.kind]
     held = f" ({trouble.found})" if trouble.found else ""
-    partner = f" with {trouble.partner}" if trouble.partner else ""
+    at_home = trouble.partner is not None and farms.get(trouble.partner) == trouble.farm
+    partner = f" with {trouble.partner}" if at_home else ""
     since = f" since {trouble.since.isoformat()}" if trouble.since else ""
     words = f"{trouble.trap}: {what}{held}{partner}{since}"
     return Attention(AttentionKind.SUSPECT, trouble.farm, trouble.block, trouble.species, trouble.trap, words)

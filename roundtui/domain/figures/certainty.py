@@ -16,6 +16,8 @@ from roundtui.domain.intervals import incomplete_beta
 
 SCATTERS = tuple(0.1 * 10 ** (at / 10) for at in range(31))
 """Values of k at which evidence of scatter is kept, 0.1 to 100. [1]"""
+LOG_SCATTERS = tuple(log(k) for k in SCATTERS)
+"""Their logarithms."""
 START = 1.5
 """Scatter to begin with, before a programme has a record of its own. An assumption: no printed k of pheromone traps of
 orchard moths was found. It matters only under some twenty block-rounds. [1]"""
@@ -174,10 +176,11 @@ def scatter(likelihood: Sequence[float], start: float = START, spread: float = S
     Returns:
         k; the smaller, the more the traps of one block differ. Traps that hang well or badly are part of it. [1]
     """
-    logs = [value - ((log(k / start)) / spread) ** 2 / 2 for k, value in zip(SCATTERS, likelihood, strict=True)]
+    middle, scale = log(start), 2 * spread**2
+    logs = [value - (k - middle) ** 2 / scale for k, value in zip(LOG_SCATTERS, likelihood, strict=True)]
     most = max(logs)
     weights = [exp(value - most) for value in logs]
-    return exp(sum(w * log(k) for w, k in zip(weights, SCATTERS, strict=True)) / sum(weights))
+    return exp(sum(w * k for w, k in zip(weights, LOG_SCATTERS, strict=True)) / sum(weights))
 
 
 # Level

@@ -156,8 +156,8 @@ class Learned:
         Args:
             block: Code of the block.
         """
-        own = self.own.get(block)
-        return self.k if own is None else scatter(own, start=self.k, spread=OWN_SPREAD)
+        own, k = self.own.get(block), self.k
+        return k if own is None else scatter(own, start=k, spread=OWN_SPREAD)
 
     def usual(self, week: int, now: Sequence[Read]) -> Usual | None:
         """Levels that are usual in a round; None where there are too few figures.

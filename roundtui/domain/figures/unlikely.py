@@ -28,7 +28,7 @@ FALSE_MARKS = (150, 130, 400)
 """One in so many counts of the past may pass a mark: a digit too many, one too few, far above."""
 SHORT = 2.0
 """How much farther off the last of these lies where the record has fewer counts: tried on simulated single traps."""
-NEWEST = 800
+NEWEST = 500
 """Counts of the past that the marks are drawn from: enough for one in four hundred."""
 LOWEST_LEVEL = 0.02
 """Level of a round below which none is taken. [moths/trap/week]"""
@@ -338,7 +338,7 @@ def _scatter(kept: Sequence[tuple[int, float]]) -> float:
     low, high = log(SCATTERS[0]), log(SCATTERS[1])
     inner = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)]
     values = [badness(one) for one in inner]
-    while high - low > 0.05:
+    while high - low > 0.15:
         if values[0] < values[1]:
             high, inner[1], values[1] = inner[1], inner[0], values[0]
             inner[0] = high - GOLDEN * (high - low)

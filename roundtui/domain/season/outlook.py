@@ -58,6 +58,8 @@ class EventOutlook:
     """Of these, years that did not get there before the season ended."""
     by_normal: bool = False
     """Whether the date is reckoned from stated normals, for want of past years."""
+    by_forecast: bool = False
+    """Whether forecast days went into the date."""
     why: str = ""
     """In words, what stands behind the date or why there is none."""
 
@@ -93,6 +95,7 @@ def outlook(
     season_begins: date | None = None,
     season_ends: date | None = None,
     normal: StationYears | None = None,
+    forecast: StationYears | None = None,
     coverage: float = COVERAGE,
 ) -> Outlook:
     """Look ahead from a day.
@@ -107,12 +110,14 @@ def outlook(
         season_begins: First day of the season; None: 1 January.
         season_ends: Last day looked at; None: 31 December.
         normal: Normal temperatures of the season's days, for a station with fewer than two past years.
+        forecast: Days to come as they are forecast, counted as the model counts; those that follow on the last reading
+            are used, and a reading always stands before them.
         coverage: How often the range is to hold.
 
     Returns:
         Every event of the model: reached, or expected with a range.
     """
-    view = _View(model, station, on, season_ends or date(on.year, 12, 31), normal, coverage, generation)
+    view = _View(model, station, on, season_ends or date(on.year, 12, 31), normal, coverage, generation, forecast)
     begins = season_begins or date(on.year, 1, 1)
     start = start_of(model, begins, biofix)
     wait = None
@@ -183,6 +188,7 @@ class _View:
     normal: StationYears | None
     coverage: float
     generation: int
+    forecast: StationYears | None = None
 
     def nothing(self, why: str, start: date | None = None, *, provisional: bool = False) -> Outlook:
         """No event can be dated."""
@@ -195,17 +201,20 @@ class _View:
         if counted is None:
             return self.nothing(f"there are no temperatures of {start}", start, provisional=provisional)
         total = self.station.total(start, counted)
+        to, more = self._forecast_to(counted)
 
         def arrives(years: StationYears, event: LifeEvent, first: date, last: date) -> Reached:
-            return years.reach(first, event.degree_days - total, last)
+            return years.reach(first, event.degree_days - total - more, last)
 
         events = []
         for event in self.model.events:
             reached = self.station.reach(start, event.degree_days, counted).on
             if reached is not None:
                 events.append(EventOutlook(event, self._generation(event), total, reached_on=reached, why="reached"))
-            else:
-                events.append(self._ahead(event, total, counted, arrives))
+                continue
+            soon = self._by_forecast(event, total, counted, to)
+            dated = soon or self._ahead(event, total, to, arrives)
+            events.append(replace(dated, by_forecast=to > counted and dated.expected_on is not None))
         return Outlook(
             self.model, start, provisional, counted, tuple(events), self.coverage, self._why(counted, provisional)
         )
@@ -221,6 +230,22 @@ class _View:
         events = tuple(self._ahead(event, None, wait.counted_to, arrives) for event in self.model.events)
         why = self._why(wait.counted_to, provisional=True)
         return Outlook(self.model, None, True, wait.counted_to, events, self.coverage, why)
+
+    def _forecast_to(self, counted: date) -> tuple[date, float]:
+        """Last day of the forecast that follows on the readings, and its degree-days."""
+        to = None if self.forecast is None else self.forecast.counted_to(counted + _DAY, self.ends)
+        if self.forecast is None or to is None:
+            return counted, 0.0
+        return to, self.forecast.total(counted + _DAY, to)
+
+    def _by_forecast(self, event: LifeEvent, total: float, counted: date, to: date) -> EventOutlook | None:
+        """An event that the forecast reaches; None where it does not."""
+        if self.forecast is None or to == counted:
+            return None
+        found = self.forecast.reach(counted + _DAY, event.degree_days - total, to).on
+        if found is None:
+            return None
+        return EventOutlook(event, self._generation(event), total, expected_on=found, why="by the forecast; no range")
 
     def _generation(self, event: LifeEvent) -> int:
         return self.generation + event.generation - 1

@@ -111,6 +111,7 @@ def season_outlook(
     season_begins: date | None = None,
     season_ends: date | None = None,
     normal: StationYears | None = None,
+    forecast: StationYears | None = None,
     coverage: float = COVERAGE,
 ) -> tuple[Outlook, ...]:
     """Look ahead from every biofix, each event from the newest biofix that tells of it.
@@ -124,6 +125,7 @@ def season_outlook(
         season_begins: First day of the season; None: 1 January.
         season_ends: Last day looked at; None: 31 December.
         normal: Normal temperatures, for a station with fewer than two past years.
+        forecast: Days to come as they are forecast.
         coverage: How often the range is to hold.
 
     Returns:
@@ -145,6 +147,7 @@ def season_outlook(
             season_begins=season_begins,
             season_ends=season_ends,
             normal=normal,
+            forecast=forecast,
             coverage=coverage,
         )
         following = dated[at + 1][0] if at + 1 < len(dated) else MOST_GENERATIONS + 1
@@ -302,6 +305,8 @@ class Coming:
     """Codes of the blocks."""
     by_normal: bool = False
     """Whether the day is reckoned from stated normals, for want of past years."""
+    by_forecast: bool = False
+    """Whether forecast days went into it."""
 
 
 def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
@@ -322,7 +327,7 @@ def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple
         if event.expected_on is not None and on < event.expected_on <= last:
             key = (
                 *(event.expected_on, row.species, event.generation, event.event, event.earliest, event.latest),
-                *(row.confirmed, row.outlook.provisional, event.by_normal),
+                *(row.confirmed, row.outlook.provisional, event.by_normal, event.by_forecast),
             )
             grouped.setdefault(key, []).append(row)
     found = [_coming(group) for group in grouped.values()]
@@ -343,6 +348,7 @@ def _coming(group: Sequence[OutlookRow]) -> Coming:
         provisional=first.outlook.provisional,
         blocks=tuple(sorted({row.block for row in group}, key=natural_key)),
         by_normal=event.by_normal,
+        by_forecast=event.by_forecast,
     )
 
 

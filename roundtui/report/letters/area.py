@@ -191,8 +191,17 @@ def catch_figures(
             found.setdefault(key, [])
             if traps:
                 rough = sum(1 for trap in traps if estimates_in(trap.readings))
-                found[key].append(FarmFigure(farm, mean([trap.per_week for trap in traps]), len(traps), rough))
+                longest = max(sum(reading.days or 0 for reading in trap.readings) for trap in traps)
+                step = Fraction(7, longest * len(traps))
+                value = mean([trap.per_week for trap in traps])
+                found[key].append(FarmFigure(farm, value, len(traps), rough, grower_of(programme, farm), step))
     return found
+
+
+def grower_of(programme: Programme, farm: str) -> str:
+    """Name of a farm's grower; blank where nobody wrote one down."""
+    known = programme.farms.get(farm)
+    return known.grower if known else ""
 
 
 def stage_figures(programme: Programme, seen: Iterable[StageSeen], week: date) -> dict[Key, list[FarmFigure]]:
@@ -211,7 +220,9 @@ def stage_figures(programme: Programme, seen: Iterable[StageSeen], week: date) -
             codes.setdefault((known.crop.casefold(), known.farm), []).append(Fraction(int(code)))
     found: dict[Key, list[FarmFigure]] = {}
     for (crop, farm), values in codes.items():
-        found.setdefault(("stage", crop, week), []).append(FarmFigure(farm, middle(values)))
+        found.setdefault(("stage", crop, week), []).append(
+            FarmFigure(farm, middle(values), grower=grower_of(programme, farm))
+        )
     return found
 
 
@@ -230,7 +241,9 @@ def biofix_figures(programme: Programme, rows: Iterable[BiofixRow], first: date)
             days.setdefault(key, []).append(Fraction(row.biofix.confirmed.toordinal()))
     found: dict[Key, list[FarmFigure]] = {}
     for (what, farm), values in days.items():
-        found.setdefault(("biofix", what, first), []).append(FarmFigure(farm, middle(values)))
+        found.setdefault(("biofix", what, first), []).append(
+            FarmFigure(farm, middle(values), grower=grower_of(programme, farm))
+        )
     return found
 
 
@@ -276,7 +289,8 @@ def _stations(
         station = season.station_of(block)
         if station:
             farms.setdefault(station, set()).add(season.programme.farm_of(block))
-    shown = sorted((code for code in farms if enough(farms[code], declined)), key=natural_key)
+    growers = {code: {farm: grower_of(season.programme, farm) for farm in of} for code, of in farms.items()}
+    shown = sorted((code for code in farms if enough(growers[code], declined)), key=natural_key)
     found: dict[str, tuple[StationSeason, ...]] = {}
     for species in cells.species:
         model = model_for(season.season_office.models, species)

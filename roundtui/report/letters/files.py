@@ -8,20 +8,20 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.text import plain
-from roundtui.errors import StoreError
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.forms import letter_html, letter_mail
-from roundtui.report.letters.letter import Letter, digest
+from roundtui.report.letters.letter import Letter, changes_since, digest, said_in
 from roundtui.report.letters.mail import eml, is_address
 from roundtui.report.letters.material import read_material
 from roundtui.report.text import NAME_WIDTH, Names
+from roundtui.store.files import whole_file
 from roundtui.store.read import programme
 from roundtui.store.reports.letters import Written, letters_written, note_written
 from roundtui.store.round.effects import preview
@@ -106,9 +106,12 @@ def write_letters(
         said = digest(letter)
         if earlier and earlier[-1].digest != said:
             letter = compose(material, farm, note=note, replaces=earlier[-1].at.date().isoformat())
+            # A letter written before letters kept what they said has nothing to be held against.
+            if earlier[-1].said:
+                letter = replace(letter, changed=changes_since(earlier[-1].said, letter))
         path = to / f"letter-{material.on.isoformat()}-{stems.get(farm) or file_stems([farm])[farm]}"
         write_letter(letter, templates, path, now())
-        note_written(conn, Written(farm, material.on, now(), by, said, str(path)))
+        note_written(conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter)))
         if progress is not None:
             progress(farm, at, len(notes))
         yield LetterFiles(farm, path, is_address(letter.email))
@@ -140,15 +143,8 @@ def put(path: Path, content: bytes) -> None:
     Raises:
         StoreError: It cannot be written.
     """
-    part = path.with_name(f".{path.name}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
-    except OSError as error:
-        raise StoreError(
-            f"{plain(str(path), 200)} cannot be written: {error.strerror}", "make room, or name another folder"
-        ) from error
+    with whole_file(path) as file:
+        file.write(content)
 
 
 MOST_DAYS = 40

@@ -95,7 +95,8 @@ def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
 def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
     """What bears on the figures: lures and bodies, readings that disagree, unlikely counts, words taken back."""
     told: set[str] = set()
-    by_trap = {row.trap: row for row in material.summary.integrity}
+    # A letter is about one farm: of a pair that lies between two farms each letter names its own trap alone.
+    by_trap = {row.trap: row for row in material.summary.integrity if row.farm == farm}
     for row in material.summary.integrity:
         if row.farm == farm and row.trap not in told:
             partner = by_trap.get(row.partner or "")
@@ -171,8 +172,8 @@ def _trouble(row: Trouble, names: Names) -> Line:
         case TroubleKind.SCENTED_BODY:
             words, remedy = f"hangs in a body that keeps the scent of {found} ", "It needs a clean body."
         case TroubleKind.SWAPPED_LURES:
-            words = f"and trap {_label(row.partner or '')} have held each other's lure ({found} in this one) "
-            remedy = f"Each needs its own lure again {_CLEAN}."
+            words = f"holds the lure of a trap for {found} that is not on this farm "
+            remedy = f"It needs a lure for {own} again {_CLEAN}."
         case TroubleKind.WRONG_LURE:
             words, remedy = f"has held a lure for {found} ", f"It needs a lure for {own} {_CLEAN}."
     return line(f"{where} {words}", *_since(row), f". What it caught since is in no figure. {remedy}")

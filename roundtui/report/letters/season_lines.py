@@ -64,7 +64,9 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
         for row in _worth_telling(material, material.outlooks.get(key, ())):
             event = row.event
             shared = (row.species, event.generation, event.event.name, event.reached_on, event.expected_on)
-            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal), []).append(row)
+            groups.setdefault((*shared, event.earliest, event.latest, event.by_normal, event.by_forecast), []).append(
+                row
+            )
     rows = sorted(groups.values(), key=lambda group: _date(group[0].event))
     known = temperatures_to(material, farm)
     if known is not None and any(group[0].event.expected_on is not None for group in rows):
@@ -166,6 +168,8 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     elif event.years:
         years = Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))
         parts += [", by ", years, " of this station"]
+    if event.by_forecast:
+        parts.append(", with the weather forecast of the next days in it")
     return line(*parts, f" [{where}].")
 
 

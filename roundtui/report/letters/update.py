@@ -9,13 +9,14 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.programme.cautions import AREA_CAUTIONS
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.publication import FEWEST_FARMS, RANGE_FARMS, Cell
+from roundtui.domain.publication import FEWEST_GROWERS, Cell
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.text import plain
 from roundtui.report import text as numbers
@@ -31,7 +32,6 @@ from roundtui.report.letters.words import (
     day_figure,
     event_name,
     insects,
-    rate,
     short_day,
     short_figure,
     species_name,
@@ -68,8 +68,6 @@ class SpeciesNews:
     """Farms behind it."""
     traps: Figure
     """Traps behind it."""
-    spread: Line | None
-    """Lowest and highest farm; None below ten farms."""
     estimated: Line | None
     """How many of the traps rest on an estimated count; None where none does."""
     trend: Line
@@ -133,10 +131,10 @@ def _species(area: Area, code: str) -> SpeciesNews:
     cells = [area.cells.catch(code, week) for week in area.cells.weeks]
     now, before = cells[-1], cells[-2] if len(cells) > 1 else None
     place: Place = ("area", "catch", code, now.week_ends.isoformat())
-    if now.released and before is not None and before.released:
+    if now.value is not None and before is not None and before.value is not None:
         against = trend(
-            rate(now.value, place),
-            rate(before.value, (*place[:3], before.week_ends.isoformat())),
+            _catch(now.value, place),
+            _catch(before.value, (*place[:3], before.week_ends.isoformat())),
             line("the week before"),
         )
     else:
@@ -145,10 +143,9 @@ def _species(area: Area, code: str) -> SpeciesNews:
     return SpeciesNews(
         name=species_name(code),
         code=plain(code, NAME_WIDTH),
-        catch=rate(now.value, place) if now.released else Figure(WITHHELD, None, place),
+        catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
-        spread=_spread(now, place),
         estimated=_estimated(now, place),
         trend=against,
         curve=_curve(code, cells),
@@ -165,10 +162,9 @@ def _estimated(cell: Cell, place: Place) -> Line | None:
     return line(count(cell.estimated, place), f" of the traps {are}")
 
 
-def _spread(cell: Cell, place: Place) -> Line | None:
-    if cell.lowest is None or cell.highest is None:
-        return None
-    return line("farms from ", rate(cell.lowest, place), " to ", rate(cell.highest, place))
+def _catch(value: Fraction, place: Place) -> Figure:
+    """A catch as it is printed: whole moths, and no more anywhere else."""
+    return Figure(f"{int(value)}" if value else "under 1", value, place)
 
 
 def _curve(code: str, cells: Sequence[Cell]) -> Picture | None:
@@ -187,8 +183,8 @@ def _curve(code: str, cells: Sequence[Cell]) -> Picture | None:
     title = f"{species_name(code)}: flight of the area"
     alt = (
         f"{title}, {insects(code)} a trap and week, mean of farms, from {short_day(points[0][0])} to "
-        f"{short_day(points[-1][0])}. Highest {highest[1]:.1f} in the week to {short_day(highest[0])}, "
-        f"last {points[-1][1]:.1f}."
+        f"{short_day(points[-1][0])}. Highest {highest[1]:.0f} in the week to {short_day(highest[0])}, "
+        f"last {points[-1][1]:.0f}, in whole moths; 0 is under 1."
     )
     lines = (Curve(str(points[-1][0].year), tuple(tuple(piece) for piece in pieces if piece)),)
     return Picture(title, alt, Chart(title, alt, first, last, (Panel(f"{insects(code)} a trap and week", lines),)))
@@ -305,12 +301,12 @@ def _withheld(area: Area) -> list[str]:
     if found:
         found.insert(
             0,
-            f"Fewer than {FEWEST_FARMS} farms stand behind these, so that they would tell of one farm; a week in which "
-            "nobody was read counts among them.",
+            f"Fewer than {FEWEST_GROWERS} growers stand behind these, or one of them makes up most of it, so that they "
+            "would tell of one farm. A week in which nobody was read counts among them.",
         )
     found.append(
-        f"Lowest and highest farms are shown from {RANGE_FARMS} farms on. A week once published is not changed "
-        f"afterwards, since the difference would tell of one farm."
+        "Catches are in whole moths. A week once published is not changed afterwards, since the difference would tell "
+        "of one farm."
     )
     return found
 

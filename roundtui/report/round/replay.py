@@ -484,3 +484,25 @@ class _Order:
         names = " ".join(plain(trap, NAME_WIDTH) for trap in passed[:_NAMED])
         more = f" and {len(passed) - _NAMED} more" if len(passed) > _NAMED else ""
         return {Remark.ORDER: f"order: passed over {names}{more}"}
+
+
+def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
+    """What an entry said, what corrected it and who took it back, with who, when and why.
+
+    Args:
+        rows: The chain in the order recorded.
+        width: Columns to keep to.
+    """
+    numbers = {row.id: number for number, row in enumerate(rows, 1)}
+    lines = []
+    for row in rows:
+        entry = row.entry
+        did = ""
+        if entry.replaces is not None and entry.replaces in numbers:
+            did = f"corrects {numbers[entry.replaces]}, "
+        place = "" if isinstance(entry, Withdrawal) else f"{plain(row.trap or row.block or '', 16)} {row.read_on} "
+        stands = "*" if row.present and not isinstance(entry, Withdrawal) else " "
+        who = f"{plain(entry.scout, 24)}, {plain(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%m-%d %H:%M}"
+        why = f", because: {plain(entry.reason, 200)}" if entry.reason else ""
+        lines.append(plain(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))
+    return lines

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
 
 BY_NORMAL = " by normal"
+BY_FORECAST = " by forecast"
 """Says of a date that it is reckoned from stated normals, for want of past years."""
 MARK_FILLED = "filled"
 """Says of a day that its temperatures were not measured."""
@@ -175,7 +176,7 @@ def coming_words(one: Coming) -> str:
         one: The event.
     """
     blocks = ", ".join(plain(block, NAME_WIDTH) for block in one.blocks)
-    span = _span(one.earliest, one.latest) + (BY_NORMAL if one.by_normal else "")
+    span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
     name = plain(one.event.name, NAME_WIDTH)
     return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
@@ -232,7 +233,12 @@ def when(event: EventOutlook) -> str:
         return f"reached {event.reached_on}"
     if event.expected_on is None:
         return event.why or "nobody can tell"
-    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{BY_NORMAL if event.by_normal else ''}"
+    return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{_by(event.by_normal, event.by_forecast)}"
+
+
+def _by(normal: bool, forecast: bool) -> str:
+    """What else went into a date, in a word or two."""
+    return (BY_FORECAST if forecast else "") + (BY_NORMAL if normal else "")
 
 
 def _span(earliest: date | None, latest: date | None) -> str:

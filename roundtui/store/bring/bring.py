@@ -70,7 +70,7 @@ class Found:
             return len(self.what.visits) + len(self.what.stages)
         if isinstance(self.what, SetUpFound):
             return len(self.what.new) + len(self.what.changed)
-        return self.what.days
+        return self.what.days + sum(map(len, self.what.forecast.values()))
 
 
 @dataclass(slots=True)

@@ -23,6 +23,7 @@ from roundtui.store.bring.table import Table, year_in
 from roundtui.store.connect import transaction
 from roundtui.store.journal import Author
 from roundtui.store.read import programme as read_programme
+from roundtui.store.season.forecast import put_forecast
 from roundtui.store.season.office import look_at_models
 
 if TYPE_CHECKING:
@@ -47,6 +48,8 @@ class WeatherFound:
     """Days or hours on which a temperature is blank."""
     ahead: int = 0
     """Rows of days to come, and rows that say they are a forecast; they are no readings."""
+    forecast: dict[str, dict[str, Written]] = field(default_factory=dict)
+    """Days among them, as ``written`` has days."""
     hourly: bool = False
     """Whether readings through the day stand there."""
     written: dict[str, dict[str, Written]] = field(default_factory=dict)
@@ -84,7 +87,9 @@ class WeatherFound:
             units = sorted({cells[-1] for cells in said.values()})
             words.append(f"{station}: {min(said)} to {max(said)}, {' and '.join(units)}")
         if self.ahead:
-            words.append(f"{self.ahead} rows of a forecast or of days to come are no readings and are left out")
+            kept = sum(map(len, self.forecast.values()))
+            where = f"; {kept} of them go to forecast.csv" if kept else ""
+            words.append(f"{self.ahead} rows of a forecast or of days to come are no readings{where}")
         return words
 
 
@@ -219,9 +224,8 @@ class _Reader:
             if any(number_of(cell) for cell in cells) and not set(head_key(text).split()[:1]) & TOTALS:
                 faults.add("is no date", text, where, "state the order with --dates, or correct it")
             return
-        if day > today or yes_no(self._cell(cells, "forecast")) == "yes":
-            self.found.ahead += 1
-            return
+        ahead = day > today or yes_no(self._cell(cells, "forecast")) == "yes"
+        self.found.ahead += ahead
         named = self._cell(cells, "station")
         station = self._stations.get(head_key(named)) if named else self.station
         if not station:
@@ -233,12 +237,18 @@ class _Reader:
         if unit is None:
             faults.add("is no unit", said, where, "write F or C")
             return
-        if self.found.hourly:
+        if not self.found.hourly:
+            self._extremes(cells, where, (station, day, unit), self.found.forecast if ahead else self.found.written)
+        elif not ahead:
             self._hour(cells, where, (station, day, unit))
-        else:
-            self._extremes(cells, where, (station, day, unit))
 
-    def _extremes(self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit]) -> None:
+    def _extremes(
+        self,
+        cells: Sequence[str],
+        where: str,
+        place: tuple[str, date, TempUnit],
+        into: dict[str, dict[str, Written]],
+    ) -> None:
         station, day, unit = place
         low, high = (self._number(self._cell(cells, column), where, unit) for column in ("tmin", "tmax"))
         if low is None or high is None:
@@ -246,7 +256,7 @@ class _Reader:
         elif float(low) > float(high):
             self.found.faults.add("is above the highest of its day", f"{low} > {high}", where, "look which is wrong")
         else:
-            self._put(station, day.isoformat(), (low, high, unit.value), where)
+            self._put(into, station, day.isoformat(), (low, high, unit.value), where=where)
 
     def _hour(self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit]) -> None:
         station, day, unit = place
@@ -267,7 +277,7 @@ class _Reader:
             self.found.blanks += 1
             return
         at = f"{day.isoformat()}T{hour:02d}:{match.group(2) or '00'}{offset.group(0) if offset else ''}"
-        self._put(station, at, (number, unit.value), where)
+        self._put(self.found.written, station, at, (number, unit.value), where=where)
 
     def _number(self, text: str, where: str, unit: TempUnit) -> str | None:
         text = re.sub(r"\s*°?\s*[CF]$", "", text.strip(), flags=re.IGNORECASE)
@@ -283,8 +293,8 @@ class _Reader:
             return None
         return format(number.value, "f")
 
-    def _put(self, station: str, at: str, cells: Written, where: str) -> None:
-        other = self.found.written.setdefault(station, {}).setdefault(at, cells)
+    def _put(self, into: dict[str, dict[str, Written]], station: str, at: str, cells: Written, *, where: str) -> None:
+        other = into.setdefault(station, {}).setdefault(at, cells)
         if other != cells:
             self.found.faults.add("is there twice with two temperatures; the first is taken", at, where, "take one out")
 
@@ -333,9 +343,15 @@ def take_in_weather(
             )
             added, changed, same = added + report.added, changed + report.changed, same + report.same
             remarks += report.remarks
+    if found.forecast:
+        office, _ = look_at_models(folder)
+        rows = {station: [(at, *cells) for at, cells in said.items()] for station, said in found.forecast.items()}
+        put_forecast(folder, rows, office.unit if office else None)
     words = ", ".join(
         f"{number} {what}"
         for number, what in ((added, "days added"), (changed, "changed"), (same, "as they are"))
         if number
     )
+    if found.forecast:
+        words += f"{', ' if words else ''}{sum(map(len, found.forecast.values()))} days of a forecast in forecast.csv"
     return Brought(words or "nothing new", [], remarks)

@@ -6,17 +6,22 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.found_lures import FoundChange, FoundLure
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.visits import Visit
+from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent_of
 from roundtui.store.figures.summary import day_record
 from roundtui.store.read import history, newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_troubled
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
 
 
 def found_lure(
@@ -81,3 +86,41 @@ def found_changes(
     return tuple(
         (visit, found_lure(conn, programme, record, office, on=on, visit=visit).change(visit)) for visit in found
     )
+
+
+class FoundInRound:
+    """Lures found in a round. The record is looked at once for each find, and for no other entry.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self._key: tuple[object, ...] = ()
+        self._lure: FoundLure | None = None
+
+    def change(self, visit: Visit) -> FoundChange | None:
+        """What an entry that found a lure would change; None where the record cannot be looked at.
+
+        Args:
+            visit: The entry as it would be recorded.
+        """
+        session = self.session
+        # Count, reason and other flags may change with every key; what was found, put in and hung is looked at once.
+        key = (session.changes, visit.trap, visit.read_on, visit.lure_found, visit.lure, visit.body, visit.replaces)
+        try:
+            if self._lure is None or key != self._key:
+                self._lure = found_lure(
+                    session.conn,
+                    session.programme,
+                    session.history,
+                    session.office,
+                    on=session.on,
+                    visit=visit,
+                    visits=session.present_visits,
+                )
+                self._key = key
+            return self._lure.change(visit)
+        except RoundtuiError:
+            return None

@@ -51,7 +51,7 @@ _TABLES = (
     "CREATE TABLE IF NOT EXISTS rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL,"
     " PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID",
     "CREATE TABLE IF NOT EXISTS rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL,"
-    " state TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID",
+    " state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID",
     *(
         f"CREATE TRIGGER IF NOT EXISTS {table}_{what}_taught AFTER {how} ON {table} {_FORGET}"
         for table, columns in (("traps", "block, species, hung_on, edge"), ("blocks", "disrupted"))
@@ -132,9 +132,9 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
                 (since, kept.until, weeks[-1] - _STATES),
             )
             conn.executemany(
-                "INSERT OR REPLACE INTO rounds_taught (week, species, since, state) VALUES (?, ?, ?, ?)",
+                "INSERT OR REPLACE INTO rounds_taught (week, species, since, state, counts) VALUES (?, ?, ?, ?, ?)",
                 (
-                    (week, species, since, json.dumps(_written(learned)))
+                    (week, species, since, json.dumps(_written(learned)), json.dumps(_counts(learned)))
                     for week, found in states.items()
                     for species, learned in found.items()
                 ),
@@ -230,8 +230,13 @@ def _taught(conn: sqlite3.Connection, since: int, week: int, kept: _Kept) -> tup
     ).fetchone()
     if newest is None:
         return None
-    rows = conn.execute("SELECT species, state FROM rounds_taught WHERE week = ? AND since = ?", (newest, since))
-    return newest, {species: _from_written(json.loads(state)) for species, state in rows}
+    # The counts that marks are drawn from are the most of it, and only wanted where more weeks follow.
+    counts = "counts" if newest < week else "'{}'"
+    rows = conn.execute(
+        f"SELECT species, state, {counts} FROM rounds_taught WHERE week = ? AND since = ?",  # noqa: S608
+        (newest, since),
+    )
+    return newest, {species: _from_written(json.loads(state), json.loads(kept)) for species, state, kept in rows}
 
 
 def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
@@ -289,12 +294,15 @@ def _written(learned: Learned) -> dict[str, Any]:
             "traps": past.traps,
             "recent": dict(past.recent),
             "marks": {kind.value: asdict(marks) for kind, marks in past.marks.items()},
-            "kept": {kind.value: rows for kind, rows in past.kept.items()},
         },
     }
 
 
-def _from_written(said: Mapping[str, Any]) -> Learned:
+def _counts(learned: Learned) -> dict[str, Any]:
+    return {kind.value: rows for kind, rows in learned.past.kept.items()}
+
+
+def _from_written(said: Mapping[str, Any], counts: Mapping[str, Any]) -> Learned:
     past = said["past"]
     return Learned(
         _evidence(said["whole"]),
@@ -307,7 +315,7 @@ def _from_written(said: Mapping[str, Any]) -> Learned:
             past["traps"],
             {trap: tuple(rates) for trap, rates in past["recent"].items()},
             {Known(kind): Marks(**marks) for kind, marks in past["marks"].items()},
-            {Known(kind): _pairs(rows) for kind, rows in past["kept"].items()},
+            {Known(kind): _pairs(rows) for kind, rows in counts.items()},
         ),
     )
 

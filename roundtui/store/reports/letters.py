@@ -10,16 +10,18 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
 
 from roundtui.domain.publication import Cell, LettersOffice, parse_letters, unknown_farms
+from roundtui.domain.text import plain
 from roundtui.domain.visits import StageSeen
-from roundtui.errors import ProblemsError
+from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
+from roundtui.store.files import write_whole
 from roundtui.store.read import put_setting, setting
 from roundtui.store.rows import STAGES, instant
 from roundtui.store.toml_file import read_toml
@@ -28,6 +30,8 @@ LETTERS = "letters.toml"
 """Name of the office's file inside the scouting folder."""
 TEMPLATES = "templates"
 """Folder inside the scouting folder with the office's own templates."""
+RELEASED = "published-weeks.jsonl"
+"""File of the scouting folder with every figure the area was told, a line each."""
 _AFTER = "\U0010ffff"
 """Sorts after every other text."""
 
@@ -48,6 +52,8 @@ class Written:
     """Digest of its figures, to see whether they still hold."""
     to: str
     """Where, without the ending of the file's name."""
+    said: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
+    """What it said, each under a name; empty of a letter that was written before this was kept."""
 
 
 def read_letters_office(folder: Path, farms: Iterable[str]) -> LettersOffice:
@@ -77,7 +83,7 @@ def note_written(conn: sqlite3.Connection, written: Written) -> None:
         conn: The store.
         written: The letter.
     """
-    value = {"by": written.by, "digest": written.digest, "to": written.to}
+    value = {"by": written.by, "digest": written.digest, "to": written.to, "said": dict(written.said)}
     key = f"letter/{written.round_on.isoformat()}/{instant(written.at)}/{written.farm}"
     put_setting(conn, key, json.dumps(value, ensure_ascii=False))
 
@@ -109,18 +115,20 @@ def area_weekday(conn: sqlite3.Connection, season: int) -> int | None:
         season: Year in which the season started.
     """
     kept = setting(conn, f"area/{season}/week-ends")
-    return int(kept) if kept else None
+    if kept:
+        return int(kept)
+    return next((cell.week_ends.weekday() for cell in _kept_outside(conn, season) if cell.kind == "catch"), None)
 
 
 def released(conn: sqlite3.Connection, season: int) -> Mapping[tuple[str, str, date], Cell]:
-    """What the area was told in a season.
+    """What the area was told in a season: by the store, and by the file beside it that outlives an older backup.
 
     Args:
         conn: The store.
         season: Year in which the season started.
     """
     cells = [_cell(json.loads(value)) for _, value in _settings(conn, f"area/{season}/cell/")]
-    return {cell.key: cell for cell in cells}
+    return {cell.key: cell for cell in (*cells, *_kept_outside(conn, season))}
 
 
 def keep_released(conn: sqlite3.Connection, season: int, weekday: int, cells: Iterable[Cell]) -> None:
@@ -131,14 +139,40 @@ def keep_released(conn: sqlite3.Connection, season: int, weekday: int, cells: It
         season: Year in which the season started.
         weekday: Weekday on which the area's weeks end.
         cells: Figures; those withheld are not kept, since they may be published later.
+
+    Raises:
+        StoreError: The store, or the file beside it, cannot be written; nothing is published then.
     """
     known = released(conn, season)
+    new = [cell for cell in cells if cell.released and cell.key not in known]
+    lines = [json.dumps({"season": season, **_row(cell)}, ensure_ascii=False) for cell in new]
+    if lines and (path := _released_file(conn)) is not None:
+        before = path.read_text(encoding="utf-8") if path.exists() else ""
+        write_whole(path, before + "\n".join(lines) + "\n")
     with transaction(conn):
         put_setting(conn, f"area/{season}/week-ends", str(weekday))
-        for cell in cells:
-            if cell.released and cell.key not in known:
-                key = f"area/{season}/cell/{cell.kind}/{cell.week_ends.isoformat()}/{cell.what}"
-                put_setting(conn, key, json.dumps(_row(cell), ensure_ascii=False))
+        for cell in new:
+            key = f"area/{season}/cell/{cell.kind}/{cell.week_ends.isoformat()}/{cell.what}"
+            put_setting(conn, key, json.dumps(_row(cell), ensure_ascii=False))
+
+
+def _released_file(conn: sqlite3.Connection) -> Path | None:
+    (file,) = (row[2] for row in conn.execute("PRAGMA database_list") if row[1] == "main")
+    return Path(file).parent / RELEASED if file else None
+
+
+def _kept_outside(conn: sqlite3.Connection, season: int) -> list[Cell]:
+    path = _released_file(conn)
+    if path is None or not path.exists():
+        return []
+    try:
+        rows = [json.loads(text) for text in path.read_text(encoding="utf-8").splitlines() if text.strip()]
+        return [_cell(row) for row in rows if row["season"] == season]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise StoreError(
+            f"{RELEASED} cannot be read: {plain(str(error), 80)}",
+            "put it back as it was: it says what the area was told, which must not be said otherwise",
+        ) from error
 
 
 def stages_seen(conn: sqlite3.Connection, first: date, last: date) -> tuple[StageSeen, ...]:
@@ -178,8 +212,6 @@ def _row(cell: Cell) -> dict[str, object]:
         "farms": list(cell.farms),
         "value": text(cell.value),
         "traps": cell.traps,
-        "lowest": text(cell.lowest),
-        "highest": text(cell.highest),
         "estimated": cell.estimated,
     }
 
@@ -196,8 +228,6 @@ def _cell(row: Mapping[str, object]) -> Cell:
         farms=tuple(farms) if isinstance(farms, list) else (),
         value=number(row["value"]),
         traps=int(str(row["traps"])),
-        lowest=number(row["lowest"]),
-        highest=number(row["highest"]),
         # Weeks published before estimates were told of do not say how many there were.
         estimated=int(str(row.get("estimated", 0))),
     )

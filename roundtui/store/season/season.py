@@ -44,6 +44,7 @@ from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.read import programme_for
 from roundtui.store.rows import TREATMENTS
+from roundtui.store.season.forecast import read_forecast
 from roundtui.store.season.office import read_season_office
 from roundtui.store.season.weather import normals_of, station_days
 
@@ -90,6 +91,8 @@ class SeasonRecord:
         self._days: dict[str, tuple[WeatherDay, ...]] = {}
         self._years: dict[tuple[str, Development], StationYears] = {}
         self._normals: dict[str, tuple[WeatherDay, ...]] = {}
+        self._folder = folder
+        self._forecast: tuple[WeatherDay, ...] | None = None
         self._near: dict[str, tuple[WeatherDay, ...]] = {}
         self._this_year: dict[tuple[str, Development], StationYears] = {}
         self._biofixes: dict[Key, tuple[BiofixRow, ...]] = {}
@@ -267,7 +270,15 @@ class SeasonRecord:
             season_begins=self.first,
             season_ends=self.last,
             normal=self._normal_of(station, model.development),
+            forecast=self._forecast_of(station, model.development),
         )
+
+    def _forecast_of(self, station: str, development: Development) -> StationYears | None:
+        """A station's days to come as they are forecast, counted as a model counts; None where there are none."""
+        if self._forecast is None:
+            self._forecast = read_forecast(self._folder, self.season_office.unit)
+        days = [day for day in self._forecast if day.station == station]
+        return StationYears(days, development, self.season_office.most_filled) if days else None
 
     def _normal_of(self, station: str, development: Development) -> StationYears | None:
         """A station's normals over this season, counted as a model counts; None where none are stated."""

@@ -228,9 +228,14 @@ def look_at_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile
     if text is None:
         return None, (problem,) if problem else ()
     office, faults = look_at_models(folder)
-    if office is None:
-        return None, faults
     stat = path.stat()
+    if office is None:
+        # A file that was loaded as it is needs no model; only one that changed waits for the fault to be mended.
+        kept = "SELECT digest FROM files WHERE name = ? AND mtime_ns = ? AND size = ?"
+        loaded = conn.execute(kept, (WEATHER, stat.st_mtime_ns, stat.st_size)).fetchone()
+        if loaded is None:
+            return None, faults
+        return WeatherFile(stat.st_mtime_ns, stat.st_size, loaded[0], None, SeasonOffice()), ()
     digest = f"{text.digest}{office.unit or ''}"
     known = conn.execute("SELECT digest FROM files WHERE name = ?", (WEATHER,)).fetchone()
     same = known is not None and known[0] == digest

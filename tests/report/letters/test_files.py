@@ -192,3 +192,23 @@ def test_what_is_kept_of_a_withheld_figure_names_nobody(farm: Path, conn: sqlite
     rows = conn.execute("SELECT key, value FROM settings WHERE key LIKE 'area/2025/cell/%'").fetchall()
     assert all(len(json.loads(value)["farms"]) >= 3 for _, value in rows)
     assert not any("GPTB" in key for key, _ in rows)
+
+
+def test_a_replacing_letter_opens_with_what_changed_since_the_one_before(farm: Path, conn: sqlite3.Connection) -> None:
+    """A count of MILL is put right after its letter went out: figure and headline are told, as they were and are."""
+    write(conn, farm, "PELL")
+    row = conn.execute(
+        f"SELECT {VISITS.listed} FROM present_visits WHERE trap = 'M1' ORDER BY read_on DESC LIMIT 1"
+    ).fetchone()
+    old = visit_of(row)
+    mended = replace(old, count=0, id="", recorded_at=None, replaces=old.id, reason="misread")
+    record(conn, [mended], Author("Ida", "desk"), NOW + timedelta(seconds=next(SECONDS)))
+    write(conn, farm, "PELL")
+    text = " ".join((farm / "out" / f"letter-{ON}-PELL.txt").read_text("utf-8").split())
+    _, _, changed = text.partition("What changed since the letter of 2025-07-15")
+    assert "MILL, CM: catch a week " in changed
+    assert ", it was " in changed
+    html = (farm / "out" / f"letter-{ON}-PELL.html").read_text("utf-8")
+    assert "<h2>What changed since the letter of 2025-07-15</h2>" in html
+    write(conn, farm, "PELL")
+    assert "What changed since" not in (farm / "out" / f"letter-{ON}-PELL.txt").read_text("utf-8"), "nothing did"

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.app.session import Session
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.visits import Visit
 from roundtui.report.letters.compose import compose
@@ -18,6 +17,7 @@ from roundtui.report.letters.letter import digest
 from roundtui.report.letters.material import read_material
 from roundtui.store.journal import Author, record
 from roundtui.store.reports.letters import Written, note_written
+from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session, past, write_folder
 
 WEEKS = 7

@@ -307,7 +307,7 @@ def test_a_cool_table_without_a_unit_is_asked_for_it(desk: Desk, tmp_path: Path)
 def test_days_to_come_are_no_readings(desk: Desk, tmp_path: Path) -> None:
     rows = "date,tmin (C),tmax (C),forecast\n2026-05-30,8,20,no\n2026-05-31,8,20,yes\n2026-06-05,8,20,\n"
     found = desk.bring("weather", sheet(tmp_path, rows))
-    assert "2 rows of a forecast or of days to come are no readings and are left out" in found.words
+    assert "2 rows of a forecast or of days to come are no readings; 2 of them go to forecast.csv" in found.words
     assert len(station_days(desk.conn, "VALE", date(2026, 5, 1), date(2026, 6, 30))) == 1
 
 

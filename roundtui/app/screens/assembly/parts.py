@@ -1,142 +1,20 @@
-"""What the screens of making traps up and of closing a season ask of the store, and tell it.
-
-What the screen of making traps up says, line by line.
-"""
+"""What the screen of making traps up says, line by line."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
 from roundtui.domain.text import padded, plain
-from roundtui.domain.traps.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_make_up
+from roundtui.domain.traps.assembly import Objection
 from roundtui.domain.traps.entries import Assembled, PartKind
 from roundtui.domain.traps.parts import KnownParts, Part
-from roundtui.errors import Problem, RefusedError
-from roundtui.store import journal, read
-from roundtui.store.set_up.register import carry_out
-from roundtui.store.set_up.register_deeds import TRAPS, added, edited, hung_again, row_of
-from roundtui.store.traps.parts import known_on
+from roundtui.store.traps.bench import Bench
 
 if TYPE_CHECKING:
-    from roundtui.app.session import Session
     from roundtui.domain.traps.parts import KnownParts
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """A trap on the list: to be made up, or made up and not hung."""
-
-    trap: str
-    """Its label."""
-    species: str
-    """Its species."""
-    block: str
-    """Block it is to hang in, or hung in last; empty for a trap that never hung."""
-    hang_on: date | None
-    """Day it is planned to hang."""
-    made: Assembled | None
-    """How it was made up; None: not yet."""
-
-
-class AssemblyDesk:
-    """Traps made up, and hung.
-
-    Args:
-        session: Who, where and when.
-    """
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self.last_lot = ""
-        self.last_species = ""
-        self.look()
-
-    def look(self) -> None:
-        """Read what is known of parts and traps."""
-        self.known: KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in to_make_up(self.known))
-        self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
-
-    def _made(self, one: Assembled) -> Bench:
-        rows = self.known.programme.hangings.get(one.trap, ())
-        planned = rows[-1].hung_on if rows and rows[-1].hung_on and rows[-1].hung_on > self.session.on else None
-        return Bench(one.trap, one.species, rows[-1].block if rows else "", planned, one)
-
-    @property
-    def rows(self) -> tuple[Bench, ...]:
-        """Traps to be made up, then those made up that do not hang."""
-        return (*self.to_do, *self.waiting)
-
-    def species_of(self, trap: str) -> str:
-        """Species of a trap by the register, or by how it was made up; empty for one nobody knows."""
-        rows = self.known.programme.hangings.get(trap, ())
-        made = self.known.waiting.get(trap)
-        return rows[-1].species if rows else made.species if made else ""
-
-    def proposal(self, trap: str, species: str) -> Assembled:
-        """What Enter alone takes."""
-        return proposed(trap, species, self.known, self.last_lot)
-
-    def against(self, one: Assembled) -> tuple[Objection, ...]:
-        """What speaks against a trap as it is made up."""
-        return objections(one, self.known)
-
-    def problems(self, one: Assembled) -> tuple[Problem, ...]:
-        """What makes it impossible."""
-        return check_assembly(one, self.known.programme)
-
-    def record(self, one: Assembled) -> None:
-        """Put a trap made up on record. When this returns it is on the disk.
-
-        Raises:
-            RoundtuiError: Nothing was recorded.
-        """
-        session = self.session
-        if self.against(one) and not one.despite.strip():
-            raise RefusedError(f"{one.trap} is not assembled: there is an objection", "give a reason to go on")
-        journal.record(session.conn, [one], self._author(), session.clock())
-        self.last_lot, self.last_species = one.lot or self.last_lot, one.species
-        self.changed()
-
-    def hang(self, one: Assembled, block: str, hung_on: date, row: str, tree: str) -> None:
-        """Hang a trap that was made up, by a change of the register.
-
-        Raises:
-            RoundtuiError: The register does not take it; nothing was changed.
-        """
-        session = self.session
-        typed = hanging_row(one, block, hung_on, row=row, tree=tree)
-        rows = self.known.programme.hangings.get(one.trap, ())
-        own = {
-            "row": row,
-            "tree": tree,
-            **dict.fromkeys(("body_label", "funnel_label", "lid_label", "lot"), ""),
-        } | typed
-        if not rows:
-            deed = added(TRAPS, typed, hung_on)
-        else:
-            here = row_of(session.conn, TRAPS, one.trap)
-            planned = rows[-1].hung_on is not None and rows[-1].hung_on > session.on
-            deed = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
-        carry_out(session.conn, deed, self._author(), session.clock())
-        self.changed()
-
-    def changed(self) -> None:
-        """Something was put on record: all that was read is read anew."""
-        session = self.session
-        session.programme = read.programme(session.conn)
-        session.forget()
-        self.look()
-
-    def _author(self) -> journal.Author:
-        if not self.session.scout:
-            raise RefusedError("your name is not known", "enter your name at the desk first")
-        return journal.Author(self.session.scout, self.session.device)
 
 
 GLOVES = (

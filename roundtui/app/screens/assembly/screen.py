@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Grid
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import APP, ASSEMBLY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import ASSEMBLY
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.assembly import parts as assembly_lines
-from roundtui.app.screens.assembly.parts import AssemblyDesk, Bench
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
 from roundtui.domain.text import plain
 from roundtui.domain.traps.assembly import Objection, wants_label
 from roundtui.domain.traps.entries import Assembled, PartKind
 from roundtui.errors import RoundtuiError
+from roundtui.store.traps.bench import AssemblyDesk, Bench
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
 WORDS = {
@@ -39,7 +40,7 @@ KINDS = {"body": PartKind.BODY, "funnel": PartKind.FUNNEL, "lid": PartKind.LID}
 TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to the list"
 
 
-class AssemblyScreen(Screen[None]):
+class AssemblyScreen(RoundtuiScreen[None]):
     """A list of traps, and the lines of the one that is being made up.
 
     Args:
@@ -52,8 +53,7 @@ class AssemblyScreen(Screen[None]):
     BINDINGS = bindings(ASSEMBLY)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.desk = AssemblyDesk(session)
         self.marked = 0
         self.found: tuple[Objection, ...] = ()
@@ -118,15 +118,15 @@ class AssemblyScreen(Screen[None]):
 
     @work
     async def _hang(self, row: Bench, made: Assembled) -> None:
-        from roundtui.app.dialogs.hang import HangDialog
+        from roundtui.app.dialogs.office import HangDialog
 
-        place = await self.app.push_screen_wait(HangDialog(self.desk, row, made))
+        place = await self.app.push_screen_wait(HangDialog(self.desk, row, made, assembly_lines.contents(made)))
         if place is None:
             return
         try:
             self.desk.hang(made, *place)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Not hung", error)
+            self.show_error("Not hung", error)
             return
         self.said = f"{plain(row.trap, 24)} hangs in block {plain(place[0], 24)} from {place[1].isoformat()} on"
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
@@ -134,8 +134,7 @@ class AssemblyScreen(Screen[None]):
 
     async def action_close_season(self) -> None:
         """Traps taken down, parts put away."""
-        await cast("RoundtuiApp", self.app).open_season_close()
-        self.desk.look()
+        await self.open_screen("season_close")
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
@@ -239,7 +238,7 @@ class AssemblyScreen(Screen[None]):
         try:
             self.desk.record(one)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Not assembled", error)
+            self.show_error("Not assembled", error)
             return
         self.said = f"{plain(one.trap, 24)} is assembled: {plain(assembly_lines.contents(one), 60)}"
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
@@ -280,9 +279,9 @@ class AssemblyScreen(Screen[None]):
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
         head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
-        self._text("head", Content(plain(head, width)))
+        self.put("head", Content(plain(head, width)))
         lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
-        self._text("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
+        self.put("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
             shown = self._shown(name)
@@ -291,27 +290,24 @@ class AssemblyScreen(Screen[None]):
         for name, kind in KINDS.items():
             label = self._typed(name)
             held = desk.known.parts.get((kind, label))
-            self._text(f"{name}-about", Content(assembly_lines.about_part(held, label, kind, about)))
-        self._text("lot-about", Content(assembly_lines.about_lot(desk.known, self._typed("lot"), about)))
-        self._text("trap-about", Content(plain(one.species, about)))
-        self._text("species-about", Content("the species it has for life"))
-        self._text("reason-about", Content("reason for the override"))
-        self._text("against", assembly_lines.spoken_against(self.found, width - 2, 6))
+            self.put(f"{name}-about", Content(assembly_lines.about_part(held, label, kind, about)))
+        self.put("lot-about", Content(assembly_lines.about_lot(desk.known, self._typed("lot"), about)))
+        self.put("trap-about", Content(plain(one.species, about)))
+        self.put("species-about", Content("the species it has for life"))
+        self.put("reason-about", Content("reason for the override"))
+        self.put("against", assembly_lines.spoken_against(self.found, width - 2, 6))
         self._say(self.said)
 
     def _say(self, words: str) -> None:
         self.said = words
-        self._text("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
+        self.put("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
         keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
-        self._text("keys", Content(plain(f" {keys}", max(40, self.size.width))))
+        self.put("keys", Content(plain(f" {keys}", max(40, self.size.width))))
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""
         for part in ("fields", "against"):
             self.query_one(f"#{part}").display = lines
-
-    def _text(self, part: str, words: Content) -> None:
-        self.query_one(f"#{part}", Static).update(words)
 
     def _typed(self, name: str) -> str:
         return self.query_one(f"#{name}", Input).value.strip()

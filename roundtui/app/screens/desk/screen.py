@@ -2,31 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import APP, DESK, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, DESK
+from roundtui.app.screen import RoundtuiScreen, load
 from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_lines, route_of, way_lines
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import cells, plain
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    import sqlite3
-
-    from roundtui.app.app import RoundtuiApp
     from roundtui.app.screens.desk.view import Due
-    from roundtui.app.screens.season.seasons import Ready, State
-    from roundtui.app.session import Session
-    from roundtui.domain.figures.history import History
-    from roundtui.store.season.season import SeasonRecord
+    from roundtui.report.round.due import Found
+    from roundtui.report.season.seasons import Ready, State
+    from roundtui.store.session import Session
 
 WAY_LINES = 3
 """Lines on closed blocks and on farms to be visited last, at most."""
@@ -37,14 +32,13 @@ AHEAD_AFTER = 0.6
 """How long after everything else the next ten days are read. [s]"""
 
 
-class DeskScreen(Screen[None]):
+class DeskScreen(RoundtuiScreen[None]):
     """What is due on the day."""
 
     BINDINGS = bindings(DESK, priority=True)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.rounds: dict[str, RoundState] = {}
         self.marked = 0
         self.way: tuple[str, ...] = ()
@@ -78,154 +72,119 @@ class DeskScreen(Screen[None]):
         try:
             self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
+            self.show_error("What is due cannot be read", error)
         self.marked = first_due(self.rounds)
         self.way = way_lines(self.session.programme, self.rounds, self.session.on)
         self._show()
-        self.call_after_refresh(
-            self.run_worker, self._read_rest, name="due", thread=True, exclusive=True, exit_on_error=False
-        )
+        self.call_after_refresh(self.beside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
 
-    def _read_rest(self) -> tuple[Due, History, int]:
-        """What takes longer than a first look, read beside it over a connection of its own."""
-        import roundtui.app.screens.walk.screen  # noqa: F401 - so that Enter finds it loaded
-        from roundtui.app.screens.conflicts.view import open_lines
+    def came_back(self) -> None:
+        """Entries may have been made: show what is due now."""
+        self.refill()
+
+    def _read_rest(self) -> tuple[Due, Found]:
+        """What takes longer than a first look, read beside it."""
         from roundtui.app.screens.desk.view import due
-        from roundtui.store.connect import open_store
-        from roundtui.store.figures.learned import renew
-        from roundtui.store.figures.summary import summary_of
-        from roundtui.store.round.conflicts import open_conflicts
-        from roundtui.store.round.questions import open_questions
-        from roundtui.store.round.specimens import waiting
-        from roundtui.store.set_up.conflicts import open_rows
+        from roundtui.report.round.due import read_due
 
-        session = self.session
-        changes = session.changes
-        conn = open_store(session.folder, now=session.clock())
-        try:
-            renew(conn, session.office)
-            made = summary_of(conn, session.office, session.on, programme=session.programme)
-            record, summary, lots = made.history, made.summary, made.beside.lots
-            asked, conflicts = open_questions(conn), open_conflicts(conn, session.programme)
-            rows, vials = len(open_rows(conn)), len(waiting(conn, session.on))
-        finally:
-            conn.close()
-        lines = open_lines(conflicts, summary.conflicts, rows)
-        found = due(
-            session.programme, record, summary, session.on, asked=asked, conflicts=lines, vials=vials, lots=lots
-        )
-        return found, record, changes
+        load("walk")  # So that Enter finds it loaded.
+        found = read_due(self.session)
+        return due(self.session.programme, found, self.session.on), found
+
+    def _have_rest(self, read: tuple[Due, Found]) -> None:
+        self.due, found = read
+        self.session.adopt(found.made.history, found.changes)
+        self._show()
+        # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
+        if self.app.is_headless:
+            self._look_ahead()
+        else:
+            self.set_timer(AHEAD_AFTER, self._look_ahead)
 
     def _look_ahead(self) -> None:
         """Read what is ahead, unless somebody is walking a round by now; the desk looks again when they are back."""
-        from roundtui.app.screens.season.seasons import state_of
+        from roundtui.report.season.seasons import state_of
 
         if self.app.screen is self:
             read = partial(self._read_ahead, state_of(self.session))
-            self.run_worker(read, name="ahead", group="ahead", thread=True, exclusive=True, exit_on_error=False)
+            self.beside("ahead", read, self._have_ahead, "What is ahead cannot be read")
 
     def _read_ahead(self, state: State) -> tuple[tuple[str, ...], Ready | None]:
         """What the next ten days bring: last of all, since it is looked at last."""
         import plotille  # noqa: F401 - so that the season's key finds it loaded
 
-        import roundtui.app.screens.season.screen  # noqa: F401 - likewise
         from roundtui.app.screens.desk.view import ahead
-        from roundtui.app.screens.season.seasons import Ready, first_picture
-        from roundtui.store.connect import open_store
-        from roundtui.store.season.season import SeasonRecord
+        from roundtui.report.round.due import read_ahead
 
-        session = self.session
-        conn = open_store(session.folder, now=session.clock())
+        load("season")
         try:
-            record = SeasonRecord(conn, session.folder, session.on, session.office)
-            first = first_picture(record)
-            lines = ahead(record.ten_days(), record.biofix_rows(), _to_hang(conn, session, record))
-            return lines, Ready(state, *first) if first else None
+            found = read_ahead(self.session, state)
         except RoundtuiError as error:
             return (f"! {plain(error.message, 200)}",), None
-        finally:
-            conn.close()
+        return ahead(found), found.first
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Show the rest, or say why there is none."""
-        if event.worker.name == "ahead" and event.state is WorkerState.SUCCESS:
-            self.ahead, self.season = cast("tuple[tuple[str, ...], Ready | None]", event.worker.result)
-            self._show()
-        if event.worker.name not in {"due", "ahead"}:
-            return
-        if event.worker.name == "due" and event.state is WorkerState.SUCCESS:
-            self.due, record, changes = cast("tuple[Due, History, int]", event.worker.result)
-            self.session.adopt(record, changes)
-            self._show()
-            # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
-            if self.app.is_headless:
-                self._look_ahead()
-            else:
-                self.set_timer(AHEAD_AFTER, self._look_ahead)
-        elif event.state is WorkerState.ERROR and event.worker.error is not None:
-            error = event.worker.error
-            if not isinstance(error, RoundtuiError):
-                raise error
-            cast("RoundtuiApp", self.app).show_error("What is due cannot be read", error)
+    def _have_ahead(self, read: tuple[tuple[str, ...], Ready | None]) -> None:
+        self.ahead, self.season = read
+        self._show()
 
     async def action_open(self) -> None:
         """Open the marked round."""
         routes = list(self.rounds)
         if routes:
-            await cast("RoundtuiApp", self.app).open_round(routes[self.marked])
+            await self.open_screen("walk", routes[self.marked])
 
     async def action_summary(self) -> None:
         """The summary of all blocks."""
-        await cast("RoundtuiApp", self.app).open_summary()
+        await self.open_screen("summary")
 
     async def action_looks(self) -> None:
         """Look at leaf and fruit of a block, those of the marked route first."""
         routes = list(self.rounds)
-        await cast("RoundtuiApp", self.app).open_looks(route=routes[self.marked] if routes else "")
+        await self.open_screen("sample", route=routes[self.marked] if routes else "")
 
     async def action_vials(self) -> None:
         """Vials that wait for a name."""
-        await cast("RoundtuiApp", self.app).open_vials()
+        await self.open_screen("vials")
 
     async def action_letters(self) -> None:
         """Letters to the growers."""
-        await cast("RoundtuiApp", self.app).open_letters()
+        await self.open_screen("letters")
 
     async def action_make_up(self) -> None:
         """Traps made up before they are hung."""
-        await cast("RoundtuiApp", self.app).open_assembly()
+        await self.open_screen("assembly")
 
     async def action_close_season(self) -> None:
         """Traps taken down, parts put away."""
-        await cast("RoundtuiApp", self.app).open_season_close()
+        await self.open_screen("season_close")
 
     async def action_register(self) -> None:
         """What is set up."""
-        await cast("RoundtuiApp", self.app).open_register()
+        await self.open_screen("register")
 
     async def action_plan(self) -> None:
         """The plan of the season."""
-        await cast("RoundtuiApp", self.app).open_plan()
+        await self.open_screen("plan")
 
     async def action_season(self) -> None:
         """The season of the blocks."""
-        await cast("RoundtuiApp", self.app).open_season(ready=self.season)
+        await self.open_screen("season", ready=self.season)
 
     async def action_sheet(self) -> None:
         """Type in the paper sheet of the marked round."""
         routes = list(self.rounds)
         if routes:
-            await cast("RoundtuiApp", self.app).open_sheet(routes[self.marked])
+            await self.open_screen("sheet", routes[self.marked])
 
     async def action_replay(self) -> None:
         """The newest round of the marked route, entry by entry."""
         routes = list(self.rounds)
         if routes:
-            await cast("RoundtuiApp", self.app).open_replay(routes[self.marked])
+            await self.open_screen("replay", routes[self.marked])
 
     async def action_conflicts(self) -> None:
         """Entries that cannot both hold."""
-        await cast("RoundtuiApp", self.app).open_conflicts()
+        await self.open_screen("conflicts")
 
     async def action_question(self) -> None:
         """The entry with the newest open question, in its round."""
@@ -235,7 +194,7 @@ class DeskScreen(Screen[None]):
             return
         route = route_of(self.session.programme, asked.trap, asked.block) or next(iter(self.rounds), None)
         if route is not None:
-            await cast("RoundtuiApp", self.app).open_replay(route, asked.about_on, asked.entry)
+            await self.open_screen("replay", route, asked.about_on, asked.entry)
 
     def action_mark(self, step: int) -> None:
         """Mark another round."""
@@ -243,12 +202,19 @@ class DeskScreen(Screen[None]):
         self._show()
 
     async def _ask_name(self) -> None:
-        from roundtui.app.dialogs.name import NameDialog
+        """Ask who is at the keys, until somebody is."""
+        from roundtui.app.dialogs.form import LineDialog
 
-        name = await self.app.push_screen_wait(NameDialog())
+        hint = "The name stands on every entry."
+        named = self.session.scout
+        name = await self.app.push_screen_wait(
+            LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
+        )
         if name:
             self.session.name_scout(name)
             self._show()
+        elif not named:
+            await self._ask_name()
 
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
@@ -264,7 +230,7 @@ class DeskScreen(Screen[None]):
         rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
-            from roundtui.app.screens.desk.beginning import beginning
+            from roundtui.app.screens.desk.view import beginning
 
             rows = [beginning(session)]
         way = (
@@ -294,18 +260,3 @@ class DeskScreen(Screen[None]):
         return Content.assemble(
             ("Due\n", "bold"), due_text(self.due, width - 4, room), (f"\n{TITLE}\n", "bold"), coming
         )
-
-
-def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[str, ...]:
-    """Lines on traps that are to hang; the plan is read only where some of last season's are not hung yet."""
-    from roundtui.app.screens.desk.view import hanging_lines
-    from roundtui.domain.figures.history import season_start
-    from roundtui.domain.inventory.plan import still_to_hang
-
-    before = season_start(record.first - timedelta(days=1), session.office.season_starts_on)
-    if not still_to_hang(session.programme, record.first, before, session.on):
-        return ()
-    from roundtui.store.inventory.plan import PlanRecord
-
-    plan = PlanRecord(conn, session.folder, session.on, session.office, record.season).plan
-    return hanging_lines(plan.by_urgency())

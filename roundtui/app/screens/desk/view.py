@@ -1,8 +1,4 @@
-"""What the desk shows of the rounds.
-
-What the desk shows beside the rounds: traps past a week, upkeep, open questions.
-What the desk shows of the next ten days: biofixes that wait to be confirmed, and events that are expected.
-"""
+"""What the desk shows: the rounds, what is due beside them, and the next ten days."""
 
 from __future__ import annotations
 
@@ -11,18 +7,23 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.history import History
+from textual.content import Content
+
+from roundtui.app.screens.conflicts.view import open_lines
 from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
+from roundtui.domain.programme.beginning import next_step, steps
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, progress
 from roundtui.domain.questions import QuestionWord, Talk
-from roundtui.domain.season.season import BiofixRow, Coming
 from roundtui.domain.text import cells, padded, plain
+from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock
+    from roundtui.report.round.due import Ahead, Found
+    from roundtui.store.session import Session
 
 FIRST_TIME = """
   First time here? A round in five lines; F2 has the whole page.
@@ -127,29 +128,16 @@ class Due:
     """Questions about entries that nobody has closed, the newest last."""
 
 
-def due(
-    programme: Programme,
-    history: History,
-    summary: Summary,
-    on: date,
-    *,
-    asked: Sequence[Talk] = (),
-    conflicts: Sequence[str] = (),
-    vials: int = 0,
-    lots: Sequence[LotStock] = (),
-) -> Due:
+def due(programme: Programme, found: Found, on: date) -> Due:
     """What is due, from the record and its summary.
 
     Args:
         programme: What is set up.
-        history: The record.
-        summary: Its summary of the day.
+        found: What stands on the day.
         on: The day.
-        asked: Questions about entries that nobody has closed.
-        conflicts: What cannot hold together, a line each; see ``conflict_lines.open_lines``.
-        vials: Specimens that wait for a name.
-        lots: Lots of lures that run out or expire; those that do so in the next four weeks are named.
     """
+    history, summary, asked = found.made.history, found.made.summary, found.asked
+    conflicts = open_lines(found.conflicts, summary.conflicts, found.differing)
     late = []
     for label in programme.hangings:
         hanging = programme.hanging(label, on)
@@ -162,10 +150,18 @@ def due(
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    upkeep = [*_upkeep(summary), *_stock(lots)]
+    upkeep = [*_upkeep(summary), *_stock(found.made.beside.lots)]
     lost = [plain(label, 10) for label in in_no_route(programme, on)]
     unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
-    lines = [*unrouted, *conflicts, *_attention(summary), *_questions(summary), *_asked(asked), *_vials(vials), *upkeep]
+    lines = [
+        *unrouted,
+        *conflicts,
+        *_attention(summary),
+        *_questions(summary),
+        *_asked(asked),
+        *_vials(found.vials),
+        *upkeep,
+    ]
     return Due(tuple(late), tuple(lines), tuple(asked))
 
 
@@ -289,37 +285,23 @@ TITLE = "Next ten days (d): forecast, not spray advice"
 """Stands above the lines."""
 
 
-def ahead(coming: Sequence[Coming], biofixes: Sequence[BiofixRow], hanging: Sequence[str] = ()) -> tuple[str, ...]:
-    """Lines of what is ahead.
-
-    Args:
-        coming: Events of the next days, the nearest first.
-        biofixes: Biofixes of all blocks.
-        hanging: Lines on traps that are to hang; see ``hanging_lines``.
-
-    Returns:
-        Traps to hang, a line on the biofixes that are only proposed, then a line for each event; nothing where there is
-        none of them.
-    """
-    open_rows = waiting(biofixes)
+def ahead(found: Ahead) -> tuple[str, ...]:
+    """Lines of what is ahead: traps to hang, biofixes that are only proposed, then a line for each event."""
+    open_rows = waiting(found.biofixes)
     where = dict.fromkeys(f"{plain(row.block, 12)} {row.species}" for row in open_rows)
     first = [f"Biofix to confirm ({len(open_rows)}): {', '.join(where)}"] if open_rows else []
-    return (*hanging, *first, *(coming_words(one) for one in coming))
+    return (*_hanging(found.hanging), *first, *(coming_words(one) for one in found.coming))
 
 
-def hanging_lines(rows: Sequence[PlanRow]) -> tuple[str, ...]:
-    """Blocks whose traps are overdue to hang, or due within two weeks, a line each kind.
-
-    Args:
-        rows: Rows of a plan, by urgency.
-    """
+def _hanging(rows: Sequence[PlanRow]) -> list[str]:
+    """Blocks whose traps are overdue to hang, or due within two weeks, a line each kind."""
     lines = []
     for state, words in ((PlanState.OVERDUE, "! Traps overdue to hang"), (PlanState.SOON, "Traps to hang soon")):
         named = [row for row in rows if row.state is state and row.hang_by is not None]
         if named:
             where = ", ".join(f"{plain(row.block, 12)} {plain(row.species, 5)} {row.hang_by:%m-%d}" for row in named)
             lines.append(f"{words} ({len(named)}), n shows the plan: {where}")
-    return tuple(lines)
+    return lines
 
 
 def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
@@ -328,3 +310,36 @@ def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
     if len(lines) > height:
         shown = [*lines[: height - 1], f"and {len(lines) - height + 1} more"]
     return "\n".join(plain(line, width) for line in shown)
+
+
+_DONE = {True: "done", False: "    "}
+
+
+def beginning(session: Session) -> Content:
+    """The steps to the first round.
+
+    Args:
+        session: The folder that is open.
+    """
+    try:
+        rules = sum(rule.office for rule in session.office.rules)
+    except RoundtuiError:
+        rules = 0
+    found = steps(session.programme, rules)
+    due = next_step(found)
+    rows: list[str | tuple[str, str]] = [("No round is due yet: what is set up, and what comes next\n\n", "bold")]
+    for step in found:
+        mark = ">" if step is due else " "
+        have = str(step.have) if step.done else "may wait" if not step.needed else "none"
+        rows.append((f" {mark} {step.name:<9} {have}\n", "bold reverse" if step is due else ""))
+    if due is not None:
+        words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", f"  Write them into {due.file} with a spreadsheet,"]
+        if due.table:
+            folder = plain(str(session.folder), 40)
+            words[-1] += " or bring a table of yours:"
+            words.append(f"  roundtui bring {folder} FILE --as {due.name}")
+            words.append("  Or one by one: g opens the register, a adds a row.")
+        else:
+            words[-1] += " and open the folder again."
+        rows += [f"{line}\n" for line in words]
+    return Content.assemble(*rows)

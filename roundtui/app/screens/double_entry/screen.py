@@ -1,30 +1,29 @@
-"""What is shown of two keyings of a sheet; text from people goes through ``plain`` and is never read as markup.
-
-Where the two keyings of a paper sheet disagree, side by side; each is settled with one key, with who settled it.
-"""
+"""Where the two keyings of a paper sheet disagree, side by side; each is settled with one key, with who settled it."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import APP, KEYINGS, bindings, footer
-from roundtui.app.screens.double_entry.entries import TwoKeyings
-from roundtui.app.screens.sheet.view import MARK, many, pace
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.round import KEYINGS
+from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screens.sheet.view import pace
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, plain
 from roundtui.domain.visits import Draft
 from roundtui.errors import RoundtuiError
+from roundtui.store.paper.double_entry import TwoKeyings
+from roundtui.store.paper.sitting import MARK, many
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 
 def head(session: Session, two: TwoKeyings, width: int) -> Content:
@@ -83,7 +82,7 @@ def _side_words(row: KeyedRow | None) -> str:
     return format_tally(row.draft) if row.draft != Draft() else "(blank)"
 
 
-class KeyingsScreen(Screen[None]):
+class KeyingsScreen(RoundtuiScreen[None]):
     """The differences of a sheet.
 
     Args:
@@ -96,8 +95,7 @@ class KeyingsScreen(Screen[None]):
     AUTO_FOCUS = ""
 
     def __init__(self, session: Session, route: str) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.two = TwoKeyings(session, route)
         self.marked = 0
         self.sure: tuple[Difference, str, Draft | None] | None = None
@@ -196,7 +194,7 @@ class KeyingsScreen(Screen[None]):
             if self.query_one("#row", Input).display:
                 self._show(f"{error.message}: {error.hint}")
             else:
-                cast("RoundtuiApp", self.app).show_error("Not settled", error)
+                self.show_error("Not settled", error)
             return
         self.sure = None
         self._typed()

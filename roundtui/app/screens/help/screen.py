@@ -13,11 +13,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
-from roundtui.app.keys import PLACES
+from roundtui.app.keys.page import PLACES
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, KILL_STRIP, LURES
+from roundtui.store.session import Session
 
 WIDTH = 74
 """Longest line of a page, so that it reads at 80 columns. [columns]"""
@@ -25,7 +26,7 @@ INDENT = "      "
 CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
 
 
-class PageScreen(Screen[None]):
+class PageScreen(RoundtuiScreen[None]):
     """A page to read; Escape goes back to where one was."""
 
     CSS_PATH = "style.tcss"
@@ -58,13 +59,14 @@ class HelpScreen(PageScreen):
     """Keys, from the table of actions; those of the place that one comes from stand first.
 
     Args:
+        session: Who, where and when.
         here: Ids of the actions of that place.
     """
 
     NAME = "Keys"
 
-    def __init__(self, here: Collection[str] = ()) -> None:
-        super().__init__()
+    def __init__(self, session: Session, here: Collection[str] = ()) -> None:
+        super().__init__(session)
         first = max(PLACES[:-1], key=lambda place: sum(action.id in here for action in place[1]))
         self._places = (first, *(place for place in PLACES if place is not first))
 
@@ -74,8 +76,8 @@ class HelpScreen(PageScreen):
         for title, actions in self._places:
             parts.append((f"{title}\n", "bold"))
             for action in actions:
-                pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.shown} else ""
-                parts.append((f"  {action.shown} {pad}".rstrip(), "bold"))
+                pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.name} else ""
+                parts.append((f"  {action.name} {pad}".rstrip(), "bold"))
                 parts.append(f"\n{fill(action.help, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)}\n")
             parts.append("\n")
         return Content.assemble(*parts)

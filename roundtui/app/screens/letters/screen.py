@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState, get_current_worker
+from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys import APP, LETTERS, bindings, footer
-from roundtui.app.screens.letters.desk import (
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, LETTERS
+from roundtui.app.screen import RoundtuiScreen
+from roundtui.domain.text import cells, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.letters.desk import (
     AreaDesk,
     AreaText,
     LetterDesk,
@@ -22,27 +25,17 @@ from roundtui.app.screens.letters.desk import (
     open_in_viewer,
     progress_line,
 )
-from roundtui.domain.text import cells, plain
-from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
-_AREA = ("area", "update")
-_TITLES = {
-    "read": "The letters cannot be read",
-    "write": "Not all letters were written",
-    "area": "There is no area update to show",
-    "update": "The area update is not written",
-}
 MOST_FARMS = 7
 """Farms shown at once at 80x24; the list moves with the mark."""
 
 
-class LettersScreen(Screen[None]):
+class LettersScreen(RoundtuiScreen[None]):
     """The letters of the session's day. Nothing is sent: files are written.
 
     Args:
@@ -53,8 +46,7 @@ class LettersScreen(Screen[None]):
     BINDINGS = bindings(LETTERS, priority=True)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.desk = LetterDesk(session)
         self.area_desk = AreaDesk(session)
         self.area: AreaText | None = None
@@ -88,31 +80,13 @@ class LettersScreen(Screen[None]):
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
     def _read(self) -> None:
-        self.call_after_refresh(
-            self.run_worker, self.desk.read, name="read", group="read", thread=True, exclusive=True, exit_on_error=False
-        )
+        self.call_after_refresh(self.beside, "read", self.desk.read, self._have, "The letters cannot be read")
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Show what was read, or say how many were written; or why not."""
-        if event.state is WorkerState.SUCCESS and event.worker.name == "read":
-            self.letters = cast("Letters", event.worker.result)
-            self.marked = min(self.marked, max(0, len(self.letters.farms) - 1))
-            self._list()
-            self._preview()
-        elif event.worker.name == "write" and event.worker.is_finished:
-            self._writing = None
-            if event.state is WorkerState.SUCCESS:
-                done = cast("int", event.worker.result)
-                letters = "letter" if done == 1 else "letters"
-                self._say(f"{done} {letters} written to {self.desk.to}; nothing was sent")
-            self._read()
-        elif event.worker.name in _AREA and event.state is WorkerState.SUCCESS:
-            self._area_done(cast("AreaText | tuple[Path, ...]", event.worker.result))
-        if event.state is WorkerState.ERROR and event.worker.error is not None:
-            error = event.worker.error
-            if not isinstance(error, RoundtuiError):
-                raise error
-            cast("RoundtuiApp", self.app).show_error(_TITLES[event.worker.name], error)
+    def _have(self, letters: Letters) -> None:
+        self.letters = letters
+        self.marked = min(self.marked, max(0, len(letters.farms) - 1))
+        self._list()
+        self._preview()
 
     def _write(self, farms: tuple[str, ...]) -> None:
         letters = self.letters
@@ -130,7 +104,17 @@ class LettersScreen(Screen[None]):
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
-        self._writing = self.run_worker(write, name="write", group="write", thread=True, exit_on_error=False)
+        self._writing = self.beside(
+            "write", write, self._written, "Not all letters were written", stopped=self._stopped
+        )
+
+    def _written(self, done: int) -> None:
+        self._say(f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent")
+        self._stopped()
+
+    def _stopped(self) -> None:
+        self._writing = None
+        self._read()
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -159,12 +143,15 @@ class LettersScreen(Screen[None]):
 
     def action_update(self) -> None:
         """Show the area update, then write it."""
-        if self._writing is not None or any(one.name in _AREA and not one.is_finished for one in self.workers):
+        if self._writing is not None or any(one.name == "area" and not one.is_finished for one in self.workers):
             return
         seen = self.area
         self._say("Reading the area" if seen is None else "Writing the area update")
-        name, work = ("area", self.area_desk.read) if seen is None else ("update", partial(self.area_desk.write, seen))
-        self.run_worker(work, name=name, group="area", thread=True, exit_on_error=False)
+        if seen is None:
+            self.beside("area", self.area_desk.read, self._area_done, "There is no area update to show")
+        else:
+            write = partial(self.area_desk.write, seen)
+            self.beside("area", write, self._area_done, "The area update is not written")
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
@@ -189,7 +176,7 @@ class LettersScreen(Screen[None]):
             self.run_worker(self._note(farm, f"A note for {plain(name, 40)} alone"), exclusive=True, group="note")
 
     async def _note(self, farm: str, title: str) -> None:
-        from roundtui.app.dialogs.letter_note import LetterNoteDialog
+        from roundtui.app.dialogs.office import LetterNoteDialog
 
         words = await self.app.push_screen_wait(LetterNoteDialog(title, self.desk.note(farm)))
         if words is not None:
@@ -210,7 +197,7 @@ class LettersScreen(Screen[None]):
         try:
             open_in_viewer(path)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Nothing can be shown", error)
+            self.show_error("Nothing can be shown", error)
             return
         self._say(f"Opened {path}")
 

@@ -1,141 +1,32 @@
-"""What the Plan screen asks and tells: the plan, packing lists, stock; lures bought or counted, labels written.
-
-The plan of a season: when traps hang, what is packed, which lures are in stock.
-"""
+"""The plan of a season: when traps hang, what is packed, which lures are in stock."""
 
 from __future__ import annotations
 
-from contextlib import closing
-from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import APP, PLAN, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import PLAN
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.inventory.packing import PackLine, RoundPacking
-from roundtui.domain.inventory.plan import SeasonPlan
-from roundtui.domain.inventory.stock import LotStock, check_stock
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.inventory.stock import LotStock
 from roundtui.domain.text import cells, plain
 from roundtui.domain.traps.entries import Stocked, StockKind
-from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
-from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.domain.traps.labels import SHEETS
+from roundtui.errors import RoundtuiError
 from roundtui.report.inventory.plan import plan_tables, round_packing_tables, season_packing_tables, stock_tables
-from roundtui.store.inventory.plan import PlanRecord
+from roundtui.report.inventory.plan_desk import PlanDesk, Planned
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
     from roundtui.domain.inventory.stock import LotStock
-
-FOLDER = "labels"
-"""Folder inside the scouting folder in which labels are written."""
-SIZE = "label-size"
-"""Setting that keeps the size of labels."""
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """All that the screen shows, read at once."""
-
-    plan: SeasonPlan
-    """The plan."""
-    packing: tuple[PackLine, ...]
-    """The packing list of the season."""
-    rounds: tuple[RoundPacking, ...]
-    """Packing lists of the next round of each route."""
-    lots: tuple[LotStock, ...]
-    """Lures in stock."""
-    without_lot: int
-    """Lures put out whose lot nobody wrote down."""
-    programme: Programme
-    """Names."""
-
-
-class PlanDesk:
-    """Reads and tells for the Plan screen. Reading is meant for a thread.
-
-    Args:
-        session: Who, where and when.
-    """
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-
-    def read(self, season: int | None) -> Planned:
-        """Everything, over a connection of its own.
-
-        Args:
-            season: Year of the season; None: the running one, or the next once all traps are down.
-
-        Raises:
-            RoundtuiError: The store, ``plan.toml`` or ``models.toml`` cannot be used.
-        """
-        from roundtui.store.connect import open_store
-
-        session = self.session
-        with closing(open_store(session.folder, now=session.clock())) as conn:
-            record = PlanRecord(conn, session.folder, session.on, session.office, season)
-            rounds = tuple(record.round_packing(route) for route in record.programme.routes)
-            return Planned(
-                record.plan, record.season_packing, rounds, record.lots, record.without_lot, record.programme
-            )
-
-    def enter(self, entry: Stocked) -> None:
-        """Put lures bought or counted on record. When this returns they are on the disk.
-
-        Args:
-            entry: What was bought or counted.
-
-        Raises:
-            ProblemsError: It is impossible; nothing was recorded.
-            RoundtuiError: Nothing was recorded.
-        """
-        from roundtui.store import journal
-
-        session = self.session
-        problems = check_stock(entry, session.programme)
-        if problems:
-            raise ProblemsError("Nothing was recorded", problems)
-        journal.record(session.conn, [entry], journal.Author(session.scout, session.device), session.clock())
-        session.forget()
-
-    @property
-    def size(self) -> str:
-        """Size of labels used last."""
-        kept = self.session.kept(SIZE)
-        return kept if kept in SHEETS else USUAL_SHEET
-
-    def write_labels(self, size: str) -> tuple[Path, int]:
-        """Write the labels of all traps, as a page and as a text.
-
-        Args:
-            size: A word of ``SHEETS``.
-
-        Returns:
-            The page, and how many labels.
-
-        Raises:
-            RoundtuiError: There is no trap, or the files cannot be written.
-        """
-        from roundtui.report.traps.labels import write_labels
-
-        session = self.session
-        page = session.folder / FOLDER / f"labels-{session.on.isoformat()}-{size}.html"
-        number = write_labels(session.conn, session.on, page, size)
-        write_labels(session.conn, session.on, page.with_suffix(".txt"), size)
-        session.keep(SIZE, size)
-        return page, number
-
+    from roundtui.store.session import Session
 
 PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
 """Pages of the screen, and their names in its head."""
@@ -143,7 +34,7 @@ MARGIN = 4
 """Columns that the page leaves free."""
 
 
-class PlanScreen(Screen[None]):
+class PlanScreen(RoundtuiScreen[None]):
     """Three pages: plan, packing, stock.
 
     Args:
@@ -154,8 +45,7 @@ class PlanScreen(Screen[None]):
     BINDINGS = bindings(PLAN)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.desk = PlanDesk(session)
         self.planned: Planned | None = None
         self.season: int | None = None
@@ -188,22 +78,15 @@ class PlanScreen(Screen[None]):
     def refill(self) -> None:
         """Read everything anew."""
         read = partial(self.desk.read, self.season)
-        self.run_worker(read, name="plan", thread=True, exclusive=True, exit_on_error=False)
+        self.beside("plan", read, self._have, "There is no plan", stopped=self._without)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Show what was read, or say why there is nothing."""
-        if event.worker.name != "plan":
-            return
-        if event.state is WorkerState.SUCCESS:
-            self.planned = cast("Planned", event.worker.result)
-            self._head()
-            self._fill()
-        elif event.state is WorkerState.ERROR and event.worker.error is not None:
-            error = event.worker.error
-            if not isinstance(error, RoundtuiError):
-                raise error
-            self.query_one("#tables", Static).update("There is no plan: see above. Escape goes back.")
-            cast("RoundtuiApp", self.app).show_error("There is no plan", error)
+    def _have(self, planned: Planned) -> None:
+        self.planned = planned
+        self._head()
+        self._fill()
+
+    def _without(self) -> None:
+        self.put("tables", "There is no plan: see above. Escape goes back.")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -234,7 +117,7 @@ class PlanScreen(Screen[None]):
         self.run_worker(self._enter(), exclusive=True, group="dialog")
 
     async def _enter(self) -> None:
-        from roundtui.app.dialogs.stock import StockDialog
+        from roundtui.app.dialogs.office import StockDialog
 
         first = next((lot.lot for lot in self._lots() if lot.warned), "") or next(
             (lot.lot for lot in sorted(self._lots(), key=lambda lot: -lot.needed) if lot.held.left is None), ""
@@ -250,7 +133,7 @@ class PlanScreen(Screen[None]):
         self.run_worker(self._labels(), exclusive=True, group="dialog")
 
     async def _labels(self) -> None:
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.form import LineDialog
 
         def fault(text: str) -> str:
             return "" if text.casefold() in SHEETS else f"Write one of {', '.join(SHEETS)}"
@@ -264,13 +147,9 @@ class PlanScreen(Screen[None]):
         try:
             path, number = self.desk.write_labels(size.casefold())
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("No labels were written", error)
+            self.show_error("No labels were written", error)
             return
         self._say(f"{number} labels written: {path.parent.name}/{path.name}. Print unscaled")
-
-    def action_back(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 

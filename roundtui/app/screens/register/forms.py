@@ -14,10 +14,10 @@ from roundtui.store.set_up.register_checks import cells_of
 from roundtui.store.set_up.row import named
 
 if TYPE_CHECKING:
-    from roundtui.app.dialogs.register_row import Make
-    from roundtui.app.screens.register.changes import RegisterDesk, RegisterRow
+    from roundtui.app.dialogs.office import Make
     from roundtui.store.set_up.columns import SetUpFile
     from roundtui.store.set_up.register import Deed
+    from roundtui.store.set_up.register_desk import RegisterDesk, RegisterRow
 
 MOVE = ("block", "row", "tree", "edge", "height_m", "lat", "lon", "lot")
 """Columns that a move asks for."""

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.content import Content
-from textual.widgets import Static
 
-from roundtui.app.dialogs.register_row import RegisterRowDialog
-from roundtui.app.keys import APP, REGISTER, bindings, footer
+from roundtui.app.dialogs.office import RegisterRowDialog
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import REGISTER, ROW_HISTORY
+from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import view as register_lines
-from roundtui.app.screens.register.changes import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
 from roundtui.app.screens.register.forms import (
     add_form,
     edit_form,
@@ -19,23 +20,24 @@ from roundtui.app.screens.register.forms import (
     restore_form,
     take_down_form,
 )
-from roundtui.app.widgets.texts import TextsScreen
 from roundtui.domain.programme.walking_order import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, plain
-from roundtui.errors import RoundtuiError
+from roundtui.domain.text import cells, padded, plain
+from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.set_up.columns import BY_NAME
+from roundtui.store.set_up.register_desk import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
 from roundtui.store.set_up.row import named
 from roundtui.store.set_up.versions import text_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from roundtui.app.app import RoundtuiApp
     from roundtui.app.screens.register.forms import Form
-    from roundtui.app.session import Session
     from roundtui.domain.traps.entries import SetUpChanged
+    from roundtui.store.session import Session
 
+HISTORY_LINES = 8
+"""Changes shown at once. [lines]"""
 DETAIL_LINES = 8
 """Lines for the marked row at 80x24. [lines]"""
 
@@ -52,8 +54,7 @@ class RegisterScreen(TextsScreen[None]):
     BINDINGS = bindings(REGISTER)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.desk = RegisterDesk(session)
         self.view = TRAPS
         self.marks = [0] * len(VIEWS)
@@ -108,7 +109,7 @@ class RegisterScreen(TextsScreen[None]):
             self.run_worker(self._find(), exclusive=True, group="find")
 
     async def _find(self) -> None:
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.form import LineDialog
 
         labels = [row.label for row in self.rows]
 
@@ -211,7 +212,7 @@ class RegisterScreen(TextsScreen[None]):
         try:
             written, kept = self.desk.write_files()
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The files are not written", error)
+            self.show_error("The files are not written", error)
             return
         where = f"; those of before are in {kept.name}" if kept is not None else ""
         self._say(f"{len(written)} set-up files written{where}")
@@ -222,8 +223,6 @@ class RegisterScreen(TextsScreen[None]):
             self.run_worker(self._history(self.row), exclusive=True, group="history")
 
     async def _history(self, row: RegisterRow) -> None:
-        from roundtui.app.screens.register.row_history import RowHistoryScreen
-
         await self.app.push_screen_wait(RowHistoryScreen(self.desk, row))
         self._say("")
 
@@ -301,8 +300,8 @@ class RegisterScreen(TextsScreen[None]):
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
         left = f" Register{behind}"
         right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20) or 'nobody named'} "
-        self._put("head", Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
-        self._put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(5)], width))
+        self.put("head", Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
+        self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(5)], width))
         shown = register_lines.listed(
             self.view,
             rows,
@@ -312,12 +311,12 @@ class RegisterScreen(TextsScreen[None]):
             on=session.on,
             behind=self.desk.behind,
         )
-        self._put("list", shown)
+        self.put("list", shown)
         advice = self.desk.advice(row) if row is not None else ()
         history = self.desk.history(row) if row is not None else ()
-        self._put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
-        self._put("said", Content.styled(plain(f"  {self.said or self._warning()}", 2 * width), "bold"))
-        self._put("keys", Content(plain(f" {footer(REGISTER)}  {footer(APP)}", width)))
+        self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
+        self.put("said", Content.styled(plain(f"  {self.said or self._warning()}", 2 * width), "bold"))
+        self.put("keys", Content(plain(f" {footer(REGISTER)}  {footer(APP)}", width)))
 
     def _warning(self) -> str:
         if self.view != ROUTES or self.row is None:
@@ -325,5 +324,70 @@ class RegisterScreen(TextsScreen[None]):
         programme = self.session.programme
         return register_lines.order_words(out_of_order(programme, self._order(), self.session.on), programme)
 
-    def _put(self, part: str, words: Content) -> None:
-        self.query_one(f"#{part}", Static).update(words)
+
+class RowHistoryScreen(TextsScreen[None]):
+    """Changes of a row made in the app, the newest first.
+
+    Args:
+        desk: Where they are asked for.
+        row: The row.
+    """
+
+    CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "detail", "said", "keys")
+    BINDINGS = bindings(ROW_HISTORY)
+
+    def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
+        super().__init__(desk.session)
+        self.desk = desk
+        self.row = row
+        self.entries = desk.history(row)
+        self.marked = 0
+        self.said = ""
+        self._asked = ""
+        """Id of the entry that a second press puts back."""
+
+    def action_mark(self, step: int) -> None:
+        """Another change."""
+        self.marked = max(0, min(len(self.entries) - 1, self.marked + step))
+        self.said = self._asked = ""
+        self._show()
+
+    def action_put_back(self) -> None:
+        """Put the marked change back, and those recorded with it, on a second press."""
+        if not self.entries:
+            return
+        entry = self.entries[self.marked]
+        try:
+            deed = self.desk.undone(entry)
+            if self._asked != entry.id:
+                remarks = self.desk.remarks(deed)
+                self._asked = entry.id
+                named = "".join(f"! {remark} " for remark in remarks[:1])
+                self.said = f"{named}u again reverts {len(deed.changes)} row(s), by a further entry"
+            else:
+                self.desk.do(deed)
+                self.entries, self.marked = self.desk.history(self.row), 0
+                self.said, self._asked = "Reverted; both stay on record", ""
+        except ProblemsError as error:
+            self.said = f"! Not reverted: {error.problems[0]}"
+        except RoundtuiError as error:
+            self.said = f"! Not reverted: {error.message} ({error.hint})"
+        self._show()
+
+    def _show(self) -> None:
+        width = max(40, self.size.width)
+        self.put(
+            "head", Content(plain(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width))
+        )
+        first = max(0, min(self.marked - HISTORY_LINES // 2, len(self.entries) - HISTORY_LINES))
+        lines: list[str | tuple[str, str]] = []
+        for at, entry in enumerate(self.entries[first : first + HISTORY_LINES], first):
+            head, _ = register_lines.change_lines(entry, width - 4)
+            line = padded(f"{'>' if at == self.marked else ' '} {head}", width)
+            lines.append((f"{line}\n", "bold reverse" if at == self.marked else ""))
+        self.put("list", Content.assemble(*lines) if lines else Content("  Nobody changed it in the app."))
+        detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
+        self.put("detail", Content("\n".join(detail)))
+        self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
+        self.put("keys", Content(plain(f" {footer(ROW_HISTORY)}  {footer(APP)}", width)))

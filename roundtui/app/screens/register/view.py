@@ -7,13 +7,13 @@ from datetime import date
 
 from textual.content import Content
 
-from roundtui.app.screens.register.changes import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.walking_order import OutOfOrder
 from roundtui.domain.text import padded, plain
 from roundtui.domain.traps.entries import SetUpChanged, deed_words
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.set_up.columns import Values
+from roundtui.store.set_up.register_desk import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
 from roundtui.store.set_up.row import BY_NAME, cell, named
 
 MARK = "! "

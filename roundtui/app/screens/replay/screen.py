@@ -2,31 +2,32 @@
 
 from __future__ import annotations
 
-from contextlib import closing
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, cast
+from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState, get_current_worker
+from textual.worker import get_current_worker
 
-from roundtui.app.keys import APP, REPLAY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, REPLAY
+from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.app.screens.replay.round import RoundReplay
 from roundtui.domain import questions as pace
 from roundtui.domain.questions import Question, Talk, talks
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
-from roundtui.report.round.replay import ReplayStep, talk_about
+from roundtui.report.round.replay import ReplayStep, chain_lines, talk_about
+from roundtui.report.round.round_replay import Rounds
 from roundtui.store.round.past import mark_after
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 PARTS = ("head", "strip", "log", "about", "figures", "keys")
 PATIENCE_SECONDS = 0.05
@@ -35,11 +36,13 @@ REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
 AHEAD = 3
 """Steps that are looked up ahead where a key does not wait."""
+LONGEST = 4000
+"""Characters of a line in the story of an entry."""
 STRIP_LINES = 3
 """Lines of the route; a longer one moves with the step."""
 
 
-class ReplayScreen(Screen[None]):
+class ReplayScreen(RoundtuiScreen[None]):
     """One round, step by step.
 
     Args:
@@ -53,11 +56,8 @@ class ReplayScreen(Screen[None]):
     BINDINGS = bindings(REPLAY)
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
-        super().__init__()
-        from roundtui.store.connect import open_store
-
-        self.session = session
-        self.conn = open_store(session.folder, now=session.clock())
+        super().__init__(session)
+        self.rounds = Rounds(session)
         self.at = 0
         self.said = ""
         """What was just done; it stands in place of the keys until the next one."""
@@ -74,11 +74,11 @@ class ReplayScreen(Screen[None]):
                 self._open(route, before)
             self.at = self.replay.step_of(entry) or self.at
         except BaseException:
-            self.conn.close()
+            self.rounds.close()
             raise
 
     def _open(self, route: str, on: date) -> None:
-        self.replay = RoundReplay(self.session, self.conn, route, on)
+        self.replay = self.rounds.open(route, on)
         self.talks: dict[str, Talk] = dict(
             talks(row.entry for row in self.replay.rows if isinstance(row.entry, Question) and row.present)
         )
@@ -103,7 +103,7 @@ class ReplayScreen(Screen[None]):
 
     def on_unmount(self) -> None:
         """Let go of the store."""
-        self.conn.close()
+        self.rounds.close()
 
     @property
     def step(self) -> ReplayStep | None:
@@ -165,7 +165,7 @@ class ReplayScreen(Screen[None]):
 
     async def action_go_to(self) -> None:
         """To the entry about a trap. The dialog stands before the next key is looked at, here and below."""
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.form import LineDialog
 
         self._stop()
         labels = tuple(dict.fromkeys(step.row.trap for step in self.replay.steps if step.row.trap))
@@ -209,7 +209,7 @@ class ReplayScreen(Screen[None]):
 
     async def action_day(self) -> None:
         """The round of a day that is typed."""
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.form import LineDialog
 
         self._stop()
 
@@ -230,23 +230,22 @@ class ReplayScreen(Screen[None]):
         try:
             self._open(route, on)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The round cannot be read", error)
+            self.show_error("The round cannot be read", error)
         self._show()
 
     # --- what is done about an entry ---------------------------------------------------------------------------------
 
     async def action_correct(self, take_back: bool) -> None:
         """Replace the entry that stands, or take it back."""
-        from roundtui.app.dialogs.change import open_change
+        from roundtui.app.dialogs.entry import open_change
 
         self._stop()
         if self.step is not None:
-            app = cast("RoundtuiApp", self.app)
-            await open_change(app, self.session, self.step.row, self._done, take_back=take_back)
+            await open_change(self, self.step.row, self._done, take_back=take_back)
 
     async def action_question(self) -> None:
         """Ask about the entry, answer, or close the question."""
-        from roundtui.app.dialogs.question import QuestionDialog
+        from roundtui.app.dialogs.entry import QuestionDialog
 
         self._stop()
         if self.step is not None:
@@ -262,8 +261,6 @@ class ReplayScreen(Screen[None]):
 
     async def action_chain(self) -> None:
         """All that belongs to the entry."""
-        from roundtui.app.screens.history.screen import ChainScreen
-
         self._stop()
         if self.step is not None:
             talk = talk_about(self.replay.rows, self.step.row)
@@ -273,13 +270,13 @@ class ReplayScreen(Screen[None]):
         """The whole summary as it was at this step."""
         self._stop()
         if self.step is not None:
-            app = cast("RoundtuiApp", self.app)
-            await app.open_summary(self.replay.route, at=mark_after(self.step.row), on=self.replay.span.last)
+            at, on = mark_after(self.step.row), self.replay.span.last
+            await self.open_screen("summary", self.replay.route, at=at, on=on)
 
     async def action_conflicts(self) -> None:
         """Entries that cannot both hold."""
         self._stop()
-        await cast("RoundtuiApp", self.app).open_conflicts(self._read_anew)
+        await self.open_screen("conflicts", done=lambda _: self._read_anew())
 
     def _read_anew(self) -> None:
         shown = self.step.row.id if self.step else None
@@ -287,7 +284,7 @@ class ReplayScreen(Screen[None]):
         try:
             self._open(self.replay.route, self.replay.on)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The round cannot be read", error)
+            self.show_error("The round cannot be read", error)
             return
         self.at = (self.replay.step_of(shown) if shown else None) or min(at, len(self.replay.steps))
         self._show()
@@ -338,37 +335,22 @@ class ReplayScreen(Screen[None]):
             return replay_lines.figures(replay.look_up(at - 1) if at else None, now, width, height)
         except RoundtuiError as error:
             self._stop()
-            cast("RoundtuiApp", self.app).show_error("What held then cannot be read", error)
+            self.show_error("What held then cannot be read", error)
             return Content("")
 
     def _start_beside(self) -> None:
         self._resting = None
-        self.run_worker(
-            self._look_up_beside, name="figures", thread=True, exclusive=True, exit_on_error=False, group="figures"
-        )
+        title = "What held then cannot be read"
+        self.beside("figures", self._look_up_beside, lambda _: None, title, stopped=self._stop)
 
     def _look_up_beside(self) -> None:
-        """Look up the step that is shown, the one before, and those that come next, over a connection of its own."""
-        from roundtui.store.connect import open_store
-
-        worker, replay, at = get_current_worker(), self.replay, self.at
-        with closing(open_store(self.session.folder, now=self.session.clock())) as conn:
-            for step in (at - 1, at, *range(at + 1, min(at + AHEAD, len(replay.steps)) + 1)):
-                if worker.is_cancelled:
-                    return
-                if step >= 0:
-                    replay.look_up(step, conn)
-                if step == at:
-                    self.app.call_from_thread(self._show)
-
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Say why there are no figures."""
-        error = event.worker.error
-        if event.worker.name == "figures" and event.state is WorkerState.ERROR and error is not None:
-            self._stop()
-            if not isinstance(error, RoundtuiError):
-                raise error
-            cast("RoundtuiApp", self.app).show_error("What held then cannot be read", error)
+        """Look up the step that is shown, the one before, and those that come next."""
+        worker, at = get_current_worker(), self.at
+        for step in self.replay.look_up_beside(at, AHEAD):
+            if step == at:
+                self.app.call_from_thread(self._show)
+            if worker.is_cancelled:
+                return
 
     def _pace(self) -> str:
         if self.playing is None:
@@ -384,3 +366,44 @@ class ReplayScreen(Screen[None]):
 
     def _put(self, part: str, words: Content) -> None:
         self.parts[part].update(words, layout=False)
+
+
+class ChainScreen(PageScreen):
+    """One entry's story.
+
+    Args:
+        session: Who, where and when.
+        step: The entry as replayed.
+        talk: What was said about it.
+    """
+
+    NAME = "Entry"
+
+    def __init__(self, session: Session, step: ReplayStep, talk: Talk | None) -> None:
+        super().__init__(session)
+        self._rows = session.chain_of(step.row.id)
+        self._step = step
+        self._talk = talk
+
+    def page(self) -> Content:
+        """What stands is marked with a star."""
+        row = self._step.row
+        parts: list[str | tuple[str, str]] = [
+            (f"{row.kind.capitalize()} of {plain(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
+            "In the order recorded; * marks what holds. Times in UTC.\n\n",
+        ]
+        parts += [_wrapped(line) for line in chain_lines(self._rows, LONGEST)]
+        if self._step.remarks:
+            parts.append(("\nRemarks\n\n", "bold"))
+            parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
+        if self._talk is not None:
+            parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
+            parts += [
+                _wrapped(f"{one.says.value} by {plain(one.scout, 40)}: {plain(one.words, LONGEST)}")
+                for one in self._talk.rows
+            ]
+        return Content.assemble(*parts)
+
+
+def _wrapped(words: str) -> str:
+    return "\n".join(wrap(words, WIDTH, subsequent_indent="    ")) + "\n"

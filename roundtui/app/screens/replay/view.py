@@ -8,7 +8,6 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from roundtui.app.screens.replay.round import RoundReplay
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.questions import QuestionWord, Talk, in_words
@@ -16,6 +15,7 @@ from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, padded, plain
 from roundtui.domain.visits import Visit
 from roundtui.report.round.replay import Remark, ReplayStep
+from roundtui.report.round.round_replay import RoundReplay
 from roundtui.report.text import band, figure
 
 MARK = "! "

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
-from roundtui.app.keys import LOOKS, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import LOOKS
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sample import view as look_lines
-from roundtui.app.screens.sample.samples import LookKeeper, Offer
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
@@ -23,13 +23,13 @@ from roundtui.domain.sampling.records import plural
 from roundtui.domain.text import cells, plain
 from roundtui.errors import RoundtuiError
 from roundtui.report.sampling.samples import sought_words
+from roundtui.store.sampling.keeper import LookKeeper, Offer
 
 if TYPE_CHECKING:
     from textual import events
     from textual.timer import Timer
 
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 SOON_SECONDS = 0.3
 """An Enter that comes sooner after a question was meant for what stood there before. [s]"""
@@ -47,7 +47,7 @@ class Phase(StrEnum):
     COUNT = "count"
 
 
-class LookScreen(Screen[str | None]):
+class LookScreen(RoundtuiScreen[str | None]):
     """Looks at leaf and fruit, one after another, until somebody goes back with a word on what was recorded.
 
     Args:
@@ -60,8 +60,7 @@ class LookScreen(Screen[str | None]):
     AUTO_FOCUS = "#count"
 
     def __init__(self, session: Session, block: str = "", route: str = "") -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.keeper = LookKeeper(session)
         self.asked_block = not block
         """Whether the block was asked for here, so that Escape asks again."""
@@ -148,7 +147,7 @@ class LookScreen(Screen[str | None]):
 
     def _press(self, key: str) -> None:
         if key == "?" and not self._takes_text:
-            self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+            self.show_keys()
             return
         self.said = ""
         if self.phase is Phase.COUNT and self.now is not None:
@@ -279,7 +278,7 @@ class LookScreen(Screen[str | None]):
         try:
             look = self.keeper.record(now)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The sample is not saved", error)
+            self.show_error("The sample is not saved", error)
             self.now = replace(now, wish=Wish.NOTHING, said="Not recorded: what was counted is still here")
             return
         verdict = now.verdict.words

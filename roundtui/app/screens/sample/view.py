@@ -7,8 +7,6 @@ from datetime import date
 
 from textual.content import Content
 
-from roundtui.app.screens.sample.samples import LookKeeper, Offer
-from roundtui.app.session import Session
 from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.orchard_entries import LookKind
 from roundtui.domain.sampling.counting import LOOKED, TEXT_STEPS, Counting, Step
@@ -17,6 +15,8 @@ from roundtui.domain.sampling.records import Outcome, plural, presence
 from roundtui.domain.text import cells, padded, plain
 from roundtui.report import text as numbers
 from roundtui.report.sampling.samples import interval_words, plan_words, sought_words
+from roundtui.store.sampling.keeper import LookKeeper, Offer
+from roundtui.store.session import Session
 
 CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
 """What stands on the screen all the time."""

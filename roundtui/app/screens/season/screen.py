@@ -1,40 +1,37 @@
-"""What the Season screen says around its chart.
-
-The season of a block and species: catch and degree-days on one page, biofix and events marked.
-"""
+"""The season of a block and species: catch and degree-days on one page, biofix and events marked."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, cast
+from functools import partial
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import APP, SEASON, bindings, footer
-from roundtui.app.screens.season.seasons import Key, Seasons, state_of
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import SEASON
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
 from roundtui.domain.text import cells, plain
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
 from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, sum_words
+from roundtui.report.season.seasons import Key, Seasons, state_of
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.screens.season.seasons import Ready
-    from roundtui.app.session import Session
     from roundtui.domain.season.outlook import EventOutlook
     from roundtui.domain.season.season import BlockSeason
     from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.report.charts import Chart
     from roundtui.report.season.chart import Picture, YearBeside
+    from roundtui.report.season.seasons import Ready
+    from roundtui.store.session import Session
 
 NOTHING = "Nothing to show: no trap hung in this season. Set up traps in traps.csv; y shows the year before."
 """Where no block has a trap."""
@@ -82,7 +79,7 @@ def events(season: BlockSeason, first: int, room: int, width: int) -> str:
     return "\n".join(plain(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
 
 
-class SeasonScreen(Screen[None]):
+class SeasonScreen(RoundtuiScreen[None]):
     """Catch, degree-days, biofix and outlook of one block and species in one year.
 
     Args:
@@ -96,8 +93,7 @@ class SeasonScreen(Screen[None]):
     BINDINGS = bindings(SEASON)
 
     def __init__(self, session: Session, block: str = "", species: str = "", ready: Ready | None = None) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.seasons = Seasons(session)
         self.year = self.seasons.now
         self.key: Key = (block, species)
@@ -158,31 +154,15 @@ class SeasonScreen(Screen[None]):
         self._draw()
         if self.picture is not None and not self.trap and (self.key, self.year) not in self._beside:
             key, year = self.key, self.year
-            self.call_after_refresh(
-                self.run_worker,
-                lambda: (key, year, self.seasons.beside(key, year)),
-                name="beside",
-                group="beside",
-                thread=True,
-                exclusive=True,
-                exit_on_error=False,
-            )
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Draw the other years when they are read; the season stands without them."""
-        if event.worker.name != "beside":
-            return
-        if event.state is WorkerState.SUCCESS:
-            key, year, found = cast("tuple[Key, int, tuple[YearBeside, ...]]", event.worker.result)
-            self._beside[key, year] = found
-            if (key, year) == (self.key, self.year) and not self.trap:
-                self._put_together()
-                self._draw()
-        elif event.state is WorkerState.ERROR and event.worker.error is not None:
-            error = event.worker.error
-            if not isinstance(error, RoundtuiError):
-                raise error
-            self._app.show_error("The other years cannot be read", error)
+            def have(found: tuple[YearBeside, ...]) -> None:
+                self._beside[key, year] = found
+                if (key, year) == (self.key, self.year) and not self.trap:
+                    self._put_together()
+                    self._draw()
+
+            read = partial(self.seasons.beside, key, year)
+            self.call_after_refresh(self.beside, "beside", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
         view = self.query_one(ChartView)
@@ -202,26 +182,23 @@ class SeasonScreen(Screen[None]):
         picture = self.picture
         if picture is None:
             self._head(f"{self.year}")
-            self._put("point", NOTHING)
+            self.put("point", NOTHING)
             for name in ("legend", "biofix", "events"):
-                self._put(name, "")
+                self.put(name, "")
             return
         first = first_event(picture.season.events) if self.event is None else self.event
         room = 3 if self.size.height < 30 else 8
         self._head(head(picture))
-        self._put("legend", legend(self.chart, width))
-        self._put("point", plain(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
-        self._put("biofix", biofixes(picture.season, width))
-        self._put("events", events(picture.season, first, room, width))
+        self.put("legend", legend(self.chart, width))
+        self.put("point", plain(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
+        self.put("biofix", biofixes(picture.season, width))
+        self.put("events", events(picture.season, first, room, width))
 
     def _head(self, left: str) -> None:
         left = f" Season  {left}"
         right = f"{self.session.on:%a} {self.session.on.isoformat()} "
         gap = max(1, self.size.width - cells(left) - cells(right))
-        self._put("head", plain(left + " " * gap + right, max(20, self.size.width)))
-
-    def _put(self, name: str, words: str) -> None:
-        self.query_one(f"#{name}", Static).update(Content(words))
+        self.put("head", plain(left + " " * gap + right, max(20, self.size.width)))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -258,7 +235,7 @@ class SeasonScreen(Screen[None]):
         try:
             self._choose()
         except RoundtuiError as error:
-            self._app.show_error("The season cannot be read", error)
+            self.show_error("The season cannot be read", error)
             return
         self._show()
 
@@ -278,13 +255,9 @@ class SeasonScreen(Screen[None]):
             self.event = max(0, min(len(found) - 1, now + step))
             self._lines()
 
-    def action_back(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
-
     async def action_biofix(self) -> None:
         """Confirm the biofix, or set another day. The dialog stands before the next key is looked at."""
-        from roundtui.app.dialogs.biofix import BiofixDialog
+        from roundtui.app.dialogs.season import BiofixDialog
 
         if self.picture is not None:
             record = self.seasons.record(self.year)
@@ -296,7 +269,7 @@ class SeasonScreen(Screen[None]):
         try:
             recorded = self.seasons.settle(entry)
         except RoundtuiError as error:
-            self._app.show_error("The biofix is not recorded", error)
+            self.show_error("The biofix is not recorded", error)
             return
         self._choose()
         self._show()
@@ -305,14 +278,14 @@ class SeasonScreen(Screen[None]):
 
     async def action_temps(self) -> None:
         """Enter a day's maximum and minimum."""
-        from roundtui.app.dialogs.temps import TempsDialog
+        from roundtui.app.dialogs.season import TempsDialog
 
         if self.picture is None:
             return
         station = self.picture.season.station
         if not station:
             words = f"block {plain(self.key[0], 20)} has no station"
-            self._app.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
+            self.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
             return
         await self.app.push_screen(TempsDialog(self.seasons, station), self._temps_entered)
 
@@ -326,7 +299,7 @@ class SeasonScreen(Screen[None]):
 
     async def action_treatment(self) -> None:
         """Put a treatment of this block and species on record."""
-        from roundtui.app.dialogs.treatment import TreatmentDialog
+        from roundtui.app.dialogs.season import TreatmentDialog
 
         await self.app.push_screen(TreatmentDialog(self.session, *self.key), self._treated)
 
@@ -341,10 +314,8 @@ class SeasonScreen(Screen[None]):
 
     async def action_years(self) -> None:
         """This season beside the seasons before."""
-        from roundtui.app.screens.years.screen import YearsScreen
-
         if self.picture is not None:
-            await self.app.push_screen(YearsScreen(self.seasons, self.year, self.key))
+            await self.open_screen("years", self.seasons, self.year, self.key)
 
     def action_picture(self) -> None:
         """Write the picture into the folder."""
@@ -355,14 +326,10 @@ class SeasonScreen(Screen[None]):
         try:
             files = self.seasons.write(name, self.chart)
         except RoundtuiError as error:
-            self._app.show_error("The picture is not written", error)
+            self.show_error("The picture is not written", error)
             return
         self._say(f"Written: {files[0].parent.name}/{files[0].name} and {files[1].name}, in {files[0].parents[1]}")
 
     def _say(self, words: str) -> None:
         self.said = words
         self._lines()
-
-    @property
-    def _app(self) -> RoundtuiApp:
-        return cast("RoundtuiApp", self.app)

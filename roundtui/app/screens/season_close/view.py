@@ -13,7 +13,7 @@ from roundtui.domain.traps.parts import Part
 from roundtui.report.traps.parts import held_words
 
 if TYPE_CHECKING:
-    from roundtui.app.screens.season_close.screen import CloseDesk, CloseRow
+    from roundtui.report.season.season_close import CloseDesk, CloseRow
 
 CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
 """What to mind in taking down."""

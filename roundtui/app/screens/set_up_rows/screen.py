@@ -1,29 +1,24 @@
-"""What the screen of set-up rows shows: which differ, and what each laptop says.
-
-Set-up rows that another laptop, or the file, has otherwise, side by side; one key says which holds.
-"""
+"""Set-up rows that another laptop, or the file, has otherwise, side by side; one key says which holds."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual.content import Content
-from textual.widgets import Static
 
-from roundtui.app.keys import APP, SET_UP_ROWS, bindings, footer
-from roundtui.app.widgets.texts import TextsScreen
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, SET_UP_ROWS
+from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import padded, plain
-from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.errors import RoundtuiError
 from roundtui.report.traps.register import says, standing, states, title, whose
-from roundtui.store import journal, read
-from roundtui.store.set_up.conflicts import Offer, OpenRow, open_rows
-from roundtui.store.set_up.settle import not_in_files, settle_rows
+from roundtui.store.set_up.conflicts import OpenRow
+from roundtui.store.set_up.register_desk import DifferingRows
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 _LABELS = 16
 
@@ -76,9 +71,8 @@ class SetUpRowsScreen(TextsScreen[None]):
     BINDINGS = bindings(SET_UP_ROWS)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
-        self.open: tuple[OpenRow, ...] = open_rows(session.conn)
+        super().__init__(session)
+        self.differing = DifferingRows(session)
         self.marked = 0
         self.whole_file = False
         self.said = ""
@@ -87,7 +81,7 @@ class SetUpRowsScreen(TextsScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Another row."""
-        self.marked = max(0, min(len(self.open) - 1, self.marked + step))
+        self.marked = max(0, min(len(self.differing.open) - 1, self.marked + step))
         self.said = ""
         self._show()
 
@@ -98,66 +92,42 @@ class SetUpRowsScreen(TextsScreen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """A digit keeps the row of that number; 1 is the one here."""
-        if event.character is None or not event.character.isdecimal() or not self.open:
+        if event.character is None or not event.character.isdecimal() or not self.differing.open:
             return
         event.stop()
         at = int(event.character)
-        if 0 < at <= 1 + len(self.open[self.marked].offers):
+        if 0 < at <= 1 + len(self.differing.open[self.marked].offers):
             self._settle(at)
 
     def _settle(self, at: int) -> None:
-        session, row = self.session, self.open[self.marked]
+        session, row = self.session, self.differing.open[self.marked]
         if session.ticks() - self.shown_at < OPENING_SECONDS:
             return
-        rows = [one for one in self.open if one.file is row.file] if self.whole_file else [row]
+        rows = [one for one in self.differing.open if one.file is row.file] if self.whole_file else [row]
         whose = () if at == 1 else row.offers[at - 2].devices
         try:
-            if not session.scout:
-                raise RefusedError("your name is not known", "enter your name at the desk first")
-            self._write(rows, whose)
+            self.differing.settle(rows, whose)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Not settled", error)
+            self.show_error("Not settled", error)
         else:
-            session.programme = read.programme(session.conn)
-            session.forget()
             what = title(row) if len(rows) == 1 else f"{len(rows)} rows of {row.file.name}"
             did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
-            behind = any(one.file is row.file for one in not_in_files(session.conn)) and at > 1
+            behind = at > 1 and self.differing.behind(row.file)
             follow = f"; change {row.file.name} to match: roundtui conflicts lists the lines" if behind else ""
             self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
-        self.open = open_rows(session.conn)
-        self.marked = max(0, min(self.marked, len(self.open) - 1))
+        self.marked = max(0, min(self.marked, len(self.differing.open) - 1))
         self._show()
-
-    def _write(self, rows: list[OpenRow], whose: tuple[str, ...]) -> None:
-        """Keep the rows here, or take those of a laptop over; of a whole file all or none."""
-        session = self.session
-        author = journal.Author(session.scout, session.device)
-        choices: list[tuple[OpenRow, Offer | None]] = []
-        for row in rows:
-            theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
-            if theirs or not whose:
-                choices.append((row, theirs[0] if theirs else None))
-        settle_rows(session.conn, choices, author, session.clock())
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         self.shown_at = self.session.ticks()
-        head = (
-            f" Set-up rows   {len(self.open)} differ   who settles: {plain(self.session.scout, 24) or 'nobody named'}"
-        )
-        self._put("head", Content(plain(head, width)))
-        lines = max(1, min(4 if height < 30 else 10, len(self.open)))
-        self._put("list", listed(self.open, self.marked, width, lines))
-        row = self.open[self.marked] if self.open else None
+        who = plain(self.session.scout, 24) or "nobody named"
+        head = f" Set-up rows   {len(self.differing.open)} differ   who settles: {who}"
+        self.put("head", Content(plain(head, width)))
+        lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
+        self.put("list", listed(self.differing.open, self.marked, width, lines))
+        row = self.differing.open[self.marked] if self.differing.open else None
         shown = side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
-        self._put("states", Content(shown))
-        self._put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
-        self._put("keys", Content(plain(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))
-
-    def _put(self, part: str, words: Content) -> None:
-        self.query_one(f"#{part}", Static).update(words)
-
-    def action_back(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
+        self.put("states", Content(shown))
+        self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
+        self.put("keys", Content(plain(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))

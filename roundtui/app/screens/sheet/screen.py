@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
-from roundtui.app.keys import SHEET, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import SHEET
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet import view as sheet_lines
-from roundtui.app.screens.sheet.sitting import SheetKeying
 from roundtui.app.widgets.sheet_grid import Piece, SheetGrid
 from roundtui.domain.paper.double_entry import statistics
 from roundtui.domain.paper.sheet import Ask, totals
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.text import plain
+from roundtui.store.paper.sitting import SheetKeying
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 
-class TallySheetScreen(Screen[None]):
+class TallySheetScreen(RoundtuiScreen[None]):
     """The paper sheet of one route.
 
     Args:
@@ -35,8 +35,7 @@ class TallySheetScreen(Screen[None]):
     CSS_PATH = "style.tcss"
 
     def __init__(self, session: Session, route: str) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.sheet = SheetKeying(session, route)
         self._shown: dict[str, Content] = {}
 
@@ -87,18 +86,18 @@ class TallySheetScreen(Screen[None]):
 
     def _follow(self) -> None:
         """Do what the sheet asked the screen to do."""
-        app, sheet = cast("RoundtuiApp", self.app), self.sheet
+        sheet = self.sheet
         stopped, sheet.stopped = sheet.stopped, None
         wants, sheet.wants = sheet.wants, Ask.NOTHING
         if stopped is not None:
-            app.show_error(*stopped)
+            self.show_error(*stopped)
         match wants:
             case Ask.SUMMARY:
-                app.run_worker(app.open_summary(sheet.route), exclusive=True)
+                self.open_soon("summary", sheet.route)
             case Ask.DIFFERENCES:
-                app.run_worker(app.open_keyings(sheet.route), exclusive=True)
+                self.open_soon("double_entry", sheet.route)
             case Ask.HELP:
-                app.run_worker(app.action_keys(), exclusive=True)
+                self.show_keys()
             case Ask.BACK:
                 self.dismiss()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,12 +14,11 @@ from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, padded, plain
 from roundtui.domain.visits import Visit
+from roundtui.store.paper.sitting import MARK
 
 if TYPE_CHECKING:
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
-MARK = "! "
-"""Stands before every warning, so that it is one without colour too."""
 LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
 TALLY_WIDTH = 24
 """Cells for what is typed on a row at 80 columns; the rest of the width is for words. [cells]"""
@@ -137,12 +135,6 @@ def pace(found: Statistics) -> str:
     """How the keying went, in words."""
     an_hour = f", {int(found.keys_an_hour):,} keys an hour" if found.keys_an_hour else ""
     return f"{found.rows} rows keyed with {found.keys} keys{an_hour}"
-
-
-def many(words: Sequence[str], most: int) -> str:
-    """A few things in a row, and how many more."""
-    more = f" and {len(words) - most} more" if len(words) > most else ""
-    return ", ".join(words[:most]) + more
 
 
 def _past(visit: Visit | None) -> str:

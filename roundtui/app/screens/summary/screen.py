@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from datetime import UTC, date
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
-from roundtui.app.keys import APP, SUMMARY, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, SUMMARY
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.text import plain
 from roundtui.domain.visits import Told
@@ -21,15 +22,14 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
     from roundtui.store.round.past import Mark
+    from roundtui.store.session import Session
 
 MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""
 
 
-class SummaryScreen(Screen[None]):
+class SummaryScreen(RoundtuiScreen[None]):
     """What the blocks of a route show, or all blocks.
 
     Args:
@@ -42,9 +42,10 @@ class SummaryScreen(Screen[None]):
     CSS_PATH = "../help/style.tcss"
     BINDINGS = bindings(SUMMARY)
 
-    def __init__(self, session: Session, route: str | None, *, at: Mark | None = None, on: date | None = None) -> None:
-        super().__init__()
-        self.session = session
+    def __init__(
+        self, session: Session, route: str | None = None, *, at: Mark | None = None, on: date | None = None
+    ) -> None:
+        super().__init__(session)
         self.route = route
         self.on = on or session.on
         self.at = at
@@ -90,19 +91,14 @@ class SummaryScreen(Screen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
         self.query_one("#head", Static).update(Content(self._head()))
 
-    def action_back(self) -> None:
-        """Back to where one was."""
-        self.dismiss()
-
     async def action_letters(self) -> None:
         """Letters to the growers."""
-        await cast("RoundtuiApp", self.app).open_letters()
+        await self.open_screen("letters")
 
     async def action_season(self) -> None:
         """The season of the block that stands first."""
         first = self.summary.blocks[0] if self.summary.blocks else None
-        app = cast("RoundtuiApp", self.app)
-        await (app.open_season(first.block, first.species) if first else app.open_season())
+        await self.open_screen("season", *((first.block, first.species) if first else ()))
 
     def action_told(self) -> None:
         """Put on record who was told."""
@@ -117,7 +113,7 @@ class SummaryScreen(Screen[None]):
 
     async def action_past(self) -> None:
         """The summary as it was, or the present one again."""
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.form import LineDialog
         from roundtui.store.round.past import Mark, parse_instant
 
         if self.at is not None:
@@ -141,14 +137,14 @@ class SummaryScreen(Screen[None]):
             self._read()
         except RoundtuiError as error:
             self.at = before
-            cast("RoundtuiApp", self.app).show_error("There is no such summary", error)
+            self.show_error("There is no such summary", error)
             return
         self._fill()
 
     async def action_correct(self) -> None:
         """Correct the newest entry about a trap."""
-        from roundtui.app.dialogs.change import open_change
-        from roundtui.app.dialogs.line import LineDialog
+        from roundtui.app.dialogs.entry import open_change
+        from roundtui.app.dialogs.form import LineDialog
         from roundtui.domain.round.checks import in_case, nearest
 
         session = self.session
@@ -169,13 +165,13 @@ class SummaryScreen(Screen[None]):
         async def change(label: str | None) -> None:
             row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
             if row is not None:
-                await open_change(cast("RoundtuiApp", self.app), session, row, done, take_back=False)
+                await open_change(self, row, done, take_back=False)
 
         await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
 
     async def action_treatment(self) -> None:
         """Put a treatment on record that a grower spoke of."""
-        from roundtui.app.dialogs.treatment import TreatmentDialog
+        from roundtui.app.dialogs.season import TreatmentDialog
 
         def done(said: str | None) -> None:
             if said is not None:
@@ -191,10 +187,10 @@ class SummaryScreen(Screen[None]):
         """The round of this route; from the summary of all blocks that of the first."""
         routes = list(self.session.programme.routes)
         if routes:
-            await cast("RoundtuiApp", self.app).open_replay(self.route or routes[0])
+            await self.open_screen("replay", self.route or routes[0])
 
     async def _tell(self) -> None:
-        from roundtui.app.dialogs.told import ToldDialog
+        from roundtui.app.dialogs.office import ToldDialog
 
         told = await self.app.push_screen_wait(ToldDialog(self.session, self.summary))
         if told is None:
@@ -202,7 +198,7 @@ class SummaryScreen(Screen[None]):
         try:
             self.session.tell(told)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("Not recorded", error)
+            self.show_error("Not recorded", error)
             return
         self._show_at(None)
         self.notify(_words(told), markup=False)

@@ -1,28 +1,25 @@
-"""The list of vials, line by line.
-
-Vials that wait for a name; one key names what is in the marked one.
-"""
+"""Vials that wait for a name; one key names what is in the marked one."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.content import Content
-from textual.widgets import Static
 
-from roundtui.app.keys import APP, VIALS, bindings, footer
-from roundtui.app.screens.vials.specimens import SpecimenDesk
-from roundtui.app.widgets.texts import TextsScreen
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.round import VIALS
+from roundtui.app.screen import TextsScreen
 from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
 from roundtui.domain.text import padded, plain
 from roundtui.errors import RoundtuiError
+from roundtui.report.round.specimen_desk import SpecimenDesk
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 HEAD = f"  {'Vial':<9}{'Trap':<11}{'Of':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
 """Titles of the columns."""
@@ -88,8 +85,7 @@ class VialsScreen(TextsScreen[None]):
     BINDINGS = bindings(VIALS)
 
     def __init__(self, session: Session) -> None:
-        super().__init__()
-        self.session = session
+        super().__init__(session)
         self.desk = SpecimenDesk(session)
         self.every = False
         self.marked = 0
@@ -110,7 +106,7 @@ class VialsScreen(TextsScreen[None]):
 
     def action_name(self) -> None:
         """Name what is in the marked one, or in another whose number is typed."""
-        from roundtui.app.dialogs.naming import NamingDialog
+        from roundtui.app.dialogs.trap import NamingDialog
 
         marked = self.listed[self.marked] if self.listed else None
         self.app.push_screen(NamingDialog(self.desk, marked), self._named)
@@ -124,7 +120,7 @@ class VialsScreen(TextsScreen[None]):
         try:
             self.listed = self.desk.listed(every=self.every)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error("The vials cannot be listed", error)
+            self.show_error("The vials cannot be listed", error)
         self.marked = max(0, min(self.marked, len(self.listed) - 1))
         self._show()
 
@@ -132,22 +128,15 @@ class VialsScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
-        self._put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
+        self.put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
         lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
         rows: list[str | tuple[str, str]] = [(f"{plain(HEAD, width)}\n", "underline")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
             rows = ["  No vial to identify.\n" if not self.every else "  No vial was taken this season.\n"]
-        self._put("list", Content.assemble(*rows))
+        self.put("list", Content.assemble(*rows))
         below = Content.styled(f"{plain(self.said, width - 2)}\n", "bold") if self.said else Content("")
         if self.listed:
             below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")
-        self._put("said", below)
-        self._put("keys", Content(plain(f" {footer(VIALS)}  {footer(APP)}", width)))
-
-    def _put(self, part: str, words: Content) -> None:
-        self.query_one(f"#{part}", Static).update(words)
-
-    def action_back(self) -> None:
-        """Back to the desk."""
-        self.dismiss()
+        self.put("said", below)
+        self.put("keys", Content(plain(f" {footer(VIALS)}  {footer(APP)}", width)))

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult, SystemCommand
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
-from roundtui.app.keys import WALK, footer
+from roundtui.app.keys import footer
+from roundtui.app.keys.round import WALK
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.walk import view as walk_lines
-from roundtui.app.screens.walk.turns import WalkTurns, open_grid, open_specimen, open_treatment, saying
+from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
 from roundtui.domain.programme.rounds import next_trap, progress
 from roundtui.domain.round.entry import (
@@ -29,6 +30,7 @@ from roundtui.domain.round.entry import (
     take_grid,
 )
 from roundtui.domain.round.walk import first_counted, last_readings
+from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -37,8 +39,7 @@ if TYPE_CHECKING:
     from textual import events
     from textual.timer import Timer
 
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.session import Session
+    from roundtui.store.session import Session
 
 OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
@@ -48,14 +49,14 @@ NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 """Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
 
-class WalkScreen(WalkTurns, Screen[None]):
+class WalkScreen(RoundtuiScreen[None]):
     """The round of one route."""
 
     AUTO_FOCUS = "#count"
 
     def __init__(self, session: Session, route: str) -> None:
-        super().__init__()
-        self._set_out(session, route)
+        super().__init__(session)
+        self.round = WalkedRound(session, route)
         self.opened_at = self.session.ticks()
         self.enters = EnterWatch(self.opened_at)
         self.waiting: Timer | None = None
@@ -112,14 +113,14 @@ class WalkScreen(WalkTurns, Screen[None]):
     def _enter_is_meant(self) -> bool:
         at = self.session.ticks()
         opening = at - self.opened_at < OPENING_SECONDS
-        found = self.enters.enter(at, at_stage=self.now.mode is Mode.STAGE and not opening)
+        found = self.enters.enter(at, at_stage=self.round.now.mode is Mode.STAGE and not opening)
         if self.waiting is not None:
             self.waiting.stop()
         if opening:
-            self._say("That Enter came too soon after opening and was dropped: nothing saved")
+            self.round.say("That Enter came too soon after opening and was dropped: nothing saved")
             return False
         if found is Pressed.HELD:
-            self._say(HELD)
+            self.round.say(HELD)
         elif found is Pressed.DOUBTFUL:
             self.waiting = self.set_timer(HELD_SECONDS, self._enter_waited)
         return found is Pressed.MEANT
@@ -130,25 +131,25 @@ class WalkScreen(WalkTurns, Screen[None]):
             case Pressed.MEANT:
                 self._press("enter")
             case Pressed.HELD:
-                self._say(HELD)
+                self.round.say(HELD)
                 self._show()
 
     def _press(self, key: str) -> None:
-        now = self.now
+        now = self.round.now
         if now.mode in TEXT_MODES:
             now = replace(now, line=self.count.value)
-        self.now = press(now, key)
-        if self.now.draft.lure_found not in (None, now.draft.lure_found):
+        self.round.now = press(now, key)
+        if self.round.now.draft.lure_found not in (None, now.draft.lure_found):
             # What it changes is said in its place, with the day and the readings.
-            self._say("")
-        if self.now.want is Want.STAGE:
+            self.round.say("")
+        if self.round.now.want is Want.STAGE:
             self._see_stage(now)
-        elif self.now.want is not Want.NOTHING:
-            self._do(self.now)
+        elif self.round.now.want is not Want.NOTHING:
+            self._do(self.round.now)
         self._show()
 
     def _pasted(self) -> None:
-        self._say("Pasting is off here: type the count")
+        self.round.say("Pasting is off here: type the count")
         self._show()
 
     def _do(self, now: Keying) -> None:
@@ -156,85 +157,107 @@ class WalkScreen(WalkTurns, Screen[None]):
             case Want.RECORD:
                 self._record(now)
             case Want.BEFORE | Want.AFTER:
-                self._look(-1 if now.want is Want.BEFORE else 1, now.said)
+                self.round.look(-1 if now.want is Want.BEFORE else 1, now.said)
             case Want.GO_TO:
-                self._go_to(now)
+                self.round.go_to(now)
             case Want.LAST:
-                self._set_right(now)
+                self.round.set_right(now)
             case Want.BACK:
                 self._back(now)
             case Want.SUMMARY:
-                self.app.run_worker(cast("RoundtuiApp", self.app).open_summary(self.route), exclusive=True)
+                self.open_soon("summary", self.round.route)
             case Want.LOOKS:
                 self._open_looks()
             case Want.SPECIMEN:
-                open_specimen(self, self.session, self.state, now, self._noted)
+                self._open_specimen(now)
             case Want.TREATMENT:
-                open_treatment(self, self.session, self._here, self._noted)
+                self._open_treatment()
             case Want.GRID:
-                open_grid(self, self.session, now, self._estimated)
+                self._open_grid(now)
             case Want.HELP:
-                self.app.run_worker(cast("RoundtuiApp", self.app).action_keys(), exclusive=True)
+                self.show_keys()
 
     def _open_looks(self) -> None:
         """Look at leaf and fruit of this block; what is typed here stays."""
-        hanging = self.session.hanging(self._here) if self._here is not None else None
-        block = hanging.block if hanging is not None else ""
-        app = cast("RoundtuiApp", self.app)
-        self.app.run_worker(app.open_looks(block, self.route, self._noted), exclusive=True)
+        here = self.round.here
+        hanging = self.session.hanging(here) if here is not None else None
+        self.open_soon("sample", hanging.block if hanging is not None else "", self.round.route, done=self._noted)
+
+    def _open_specimen(self, now: Keying) -> None:
+        from roundtui.app.dialogs.trap import SpecimenDialog
+        from roundtui.report.round.specimen_desk import SpecimenDesk
+
+        trap = now.draft.trap
+        standing = now.asked.old or now.asked.standing or self.round.state.done.get(trap)
+        day = standing.read_on if standing is not None else now.draft.read_on
+        typed = int(now.text) if now.text else None
+        self.app.push_screen(SpecimenDialog(SpecimenDesk(self.session), trap, day, typed), self._noted)
+
+    def _open_treatment(self) -> None:
+        from roundtui.app.dialogs.season import TreatmentDialog
+
+        here = self.round.here
+        hanging = self.session.hanging(here) if here is not None else None
+        key = (hanging.block, hanging.species) if hanging is not None else ("", "")
+        self.app.push_screen(TreatmentDialog(self.session, *key), self._noted)
+
+    def _open_grid(self, now: Keying) -> None:
+        from roundtui.app.dialogs.trap import GridDialog
+
+        self.app.push_screen(GridDialog(self.session, plain(now.draft.trap, 20)), self._estimated)
 
     def _noted(self, said: str | None) -> None:
         """What else was in the trap is on record, or was called off; what is typed stays."""
         if said is not None:
-            self._read_anew()
-            self._say(said)
+            self.round.read_anew()
+            self.round.say(said)
             self._show()
 
     def _estimated(self, found: tuple[int, str] | None) -> None:
         if found is not None:
-            self.now = take_grid(self.now, *found)
+            self.round.now = take_grid(self.round.now, *found)
             self._show()
 
     def _see_stage(self, before: Keying) -> None:
         """Put the stage on the disk; only then is the count asked for."""
         try:
-            self.session.see_stage(self.now)
+            self.session.see_stage(self.round.now)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error(f"Stage {self.now.stage} is not recorded", error)
-            self._read_anew()
-            self.now = saying(before, "Stage not saved: Enter tries again")
+            self.show_error(f"Stage {self.round.now.stage} is not recorded", error)
+            self.round.read_anew()
+            self.round.now = saying(before, "Stage not saved: Enter tries again")
 
     def _record(self, now: Keying) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
         visit, old = now.visit, now.asked.old
         problems = self.session.problems(visit)
         if problems:
-            self._read_anew()
-            self._say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
+            self.round.read_anew()
+            self.round.say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
             return
-        found = self._look_at_found().mark(visit) if visit.lure_found is not None else ""
+        found = self.round.found_mark(visit)
         try:
             recorded = self.session.enter(now)
         except RoundtuiError as error:
-            cast("RoundtuiApp", self.app).show_error(f"{now.draft.trap} is not recorded", error)
-            self._read_anew()
-            self._say("Not saved: what you typed is still here, Enter tries again")
+            self.show_error(f"{now.draft.trap} is not recorded", error)
+            self.round.read_anew()
+            self.round.say("Not saved: what you typed is still here, Enter tries again")
             return
-        self.state = self.session.round_of(self.route)
-        self.recorded = (recorded, old)
-        self.unlikely = self._slip()
-        self.found = found
+        self.round.state = self.session.round_of(self.round.route)
+        self.round.recorded = (recorded, old)
+        self.round.unlikely = self.round.slip()
+        self.round.found = found
         hanging = self.session.hanging(recorded.trap)
         if hanging is not None and now.asked.ask_stage and now.stage is None:
-            self.declined.add(hanging.block)
+            self.round.declined.add(hanging.block)
         if old is not None:
-            self._turn(next_trap(self.state, None) if self.home is None else self.home)
+            self.round.turn(next_trap(self.round.state, None) if self.round.home is None else self.round.home)
         else:
-            self._turn(next_trap(self.state, now.draft.trap), passed=self._passed(now.draft.trap))
+            self.round.turn(next_trap(self.round.state, now.draft.trap), passed=self.round.passed(now.draft.trap))
 
     def _back(self, now: Keying) -> None:
-        if self.at != self.home or now.asked.old is not None:
-            self._ask(self.home, now.said)
+        if self.round.at != self.round.home or now.asked.old is not None:
+            self.round.ask(self.round.home, now.said)
             return
         self.dismiss()
 
@@ -242,7 +265,7 @@ class WalkScreen(WalkTurns, Screen[None]):
 
     def _show(self) -> None:
         """Bring the screen up to what is so, touching only what changed."""
-        now, session, width = self.now, self.session, self.size.width
+        now, session, width = self.round.now, self.session, self.size.width
         before, self._before = self._before, now
         takes_text = now.mode in TEXT_MODES
         typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
@@ -250,39 +273,41 @@ class WalkScreen(WalkTurns, Screen[None]):
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
         if same and now.draft.lure_found is None:
             return
-        hanging = session.hanging(self.at) if self.at is not None else None
+        hanging = session.hanging(self.round.at) if self.round.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
-        so_far = progress(self.state, self.at)
-        self._put("head", walk_lines.head(self.route, session.on, session.scout, so_far, width))
-        last, old = self.recorded
+        so_far = progress(self.round.state, self.round.at)
+        self._put("head", walk_lines.head(self.round.route, session.on, session.scout, so_far, width))
+        last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
-        before_line = walk_lines.before(last, self.unlikely, old, width - 2, self.found, first=first)
+        before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
-        again = hanging is not None and hanging.trap in self.asked_again
+        again = hanging is not None and hanging.trap in self.round.asked_again
         self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
-        self._put("said", walk_lines.said(now, self._found_words(), width - 2))
+        self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.entries(self.state, width - 2, height))
+            self._put("below", walk_lines.entries(self.round.state, width - 2, height))
         else:
             self._put("below", walk_lines.below(now, shown, width - 2, height))
         self._put("foot", walk_lines.left(so_far, width - 2), Content(f"{footer(WALK)}  ? keys"))
 
     def _caution(self) -> Content:
-        programme, trap = self.session.programme, self.at
+        programme, trap = self.session.programme, self.round.at
         hanging = self.session.hanging(trap) if trap is not None else None
         farm = programme.farm_of(hanging.block) if hanging else ""
         farms = {
-            label: programme.farm_of(row.block) for label in self.state.traps if (row := self.session.hanging(label))
+            label: programme.farm_of(row.block)
+            for label in self.round.state.traps
+            if (row := self.session.hanging(label))
         }
-        entering = bool(farm) and not any(farms.get(label) == farm for label in self.state.done)
-        others_left = any(farms.get(label) != farm for label in self.state.left)
-        following = next_trap(self.state, trap) if trap is not None else None
+        entering = bool(farm) and not any(farms.get(label) == farm for label in self.round.state.done)
+        others_left = any(farms.get(label) != farm for label in self.round.state.left)
+        following = next_trap(self.round.state, trap) if trap is not None else None
         return walk_lines.caution(
             programme,
             hanging,

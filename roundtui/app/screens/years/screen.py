@@ -2,39 +2,41 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from functools import partial
+from typing import TYPE_CHECKING
 
 from rich.console import Group
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from roundtui.app.keys import APP, YEARS, bindings, footer
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP
+from roundtui.app.keys.season import YEARS
+from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
 from roundtui.domain.text import cells, plain
-from roundtui.errors import RoundtuiError
 from roundtui.report.season.years import years_chart, years_tables
 from roundtui.report.text import Names, listed, paragraph
 
 if TYPE_CHECKING:
-    from roundtui.app.app import RoundtuiApp
-    from roundtui.app.screens.season.seasons import Key, Seasons
     from roundtui.report.charts import Chart
+    from roundtui.report.season.seasons import Key, Seasons
+    from roundtui.store.session import Session
 
 BOTH_FROM = 34
 """Lines from which table and curves stand below each other. [lines]"""
 _WORDS = {By.DATE: "by calendar", By.DEGREE_DAYS: "by degree-days after biofix"}
 
 
-class YearsScreen(Screen[None]):
+class YearsScreen(RoundtuiScreen[None]):
     """A season beside the seasons before.
 
     Args:
+        session: Who, where and when.
         seasons: What the Season screen asks and tells.
         year: Year of the season that the others stand beside.
         key: Block and species to begin with.
@@ -43,8 +45,8 @@ class YearsScreen(Screen[None]):
     CSS_PATH = "style.tcss"
     BINDINGS = bindings(YEARS, priority=True)
 
-    def __init__(self, seasons: Seasons, year: int, key: Key) -> None:
-        super().__init__()
+    def __init__(self, session: Session, seasons: Seasons, year: int, key: Key) -> None:
+        super().__init__(session)
         self.seasons = seasons
         self.year = year
         self.key = key
@@ -83,30 +85,14 @@ class YearsScreen(Screen[None]):
     def _show(self) -> None:
         if self._asked not in self._known:
             asked, year = self._asked, self.year
-            self.call_after_refresh(
-                self.run_worker,
-                lambda: (asked, self.seasons.against(asked, year)),
-                name="against",
-                group="against",
-                thread=True,
-                exclusive=True,
-                exit_on_error=False,
-            )
-        self._draw()
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Show the seasons when they are read, or say why they cannot be."""
-        if event.worker.name != "against":
-            return
-        if event.state is WorkerState.SUCCESS:
-            asked, found = cast("tuple[Key, dict[By, Years]]", event.worker.result)
-            self._known[asked] = found
-            self._draw()
-        elif event.state is WorkerState.ERROR and event.worker.error is not None:
-            error = event.worker.error
-            if not isinstance(error, RoundtuiError):
-                raise error
-            cast("RoundtuiApp", self.app).show_error("The years cannot be read", error)
+            def have(found: dict[By, Years]) -> None:
+                self._known[asked] = found
+                self._draw()
+
+            read = partial(self.seasons.against, asked, year)
+            self.call_after_refresh(self.beside, "against", read, have, "The years cannot be read")
+        self._draw()
 
     def _draw(self) -> None:
         if not self.is_mounted:
@@ -192,10 +178,6 @@ class YearsScreen(Screen[None]):
         """Read on in the table, or back."""
         page = self.query_one("#page", VerticalScroll)
         page.scroll_relative(y=step * max(1, page.size.height - 2), animate=False)
-
-    def action_back(self) -> None:
-        """Back to the season."""
-        self.dismiss()
 
 
 _NOT_PUBLIC = "Not for the public: use the area update for that."

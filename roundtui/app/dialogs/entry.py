@@ -1,0 +1,249 @@
+"""About one entry: typed anew or taken back with a reason, and questions asked, answered and closed."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from textwrap import wrap
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from roundtui.app.dialogs.form import WIDTH, FormDialog
+from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.programme.stages import stage_name
+from roundtui.domain.questions import QuestionWord, Talk
+from roundtui.domain.round.tally import draft_of, format_tally
+from roundtui.domain.text import plain
+from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.domain.visits import StageSeen, Visit
+from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.report.figures.changes import consequence_words
+from roundtui.report.round.replay import chain_lines
+from roundtui.store.round.changes import (
+    CORRECTABLE,
+    Change,
+    Typed,
+    ask_about,
+    corrected,
+    effects_of,
+    make,
+    standing_row,
+    taken_back,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from roundtui.app.screen import RoundtuiScreen
+    from roundtui.store.read import JournalRow
+    from roundtui.store.session import Session
+
+_CHAIN_LINES = 4
+_TALK_LINES = 8
+NO_EFFECT = "It changes no status, warning, biofix or figure."
+
+
+class ChangeDialog(FormDialog[str | None]):
+    """Lines for trap, day, entry and reason; what saving changes is said before it is accepted.
+
+    Args:
+        session: Who, where and when.
+        row: The entry that stands.
+        take_back: Take it back, instead of typing it anew.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "f5",
+            "put_back",
+            "earlier entry back",
+            id="change.put-back",
+            tooltip="Whether the earlier entry comes back.",
+        ),
+    ]
+
+    def __init__(self, session: Session, row: JournalRow, *, take_back: bool) -> None:
+        super().__init__(session.ticks)
+        self._session = session
+        self._row = row
+        self._take_back = take_back
+        self.FIRST = "reason" if take_back else "entry"
+        self._puts_back = row.entry.replaces is not None
+        if not take_back and isinstance(row.entry, Visit):
+            self.HINT = "As on paper: 4 l r, 0, x m, 12 c n:half under leaves"
+        elif take_back:
+            self.HINT = self._returns()
+
+    def compose(self) -> ComposeResult:
+        """The chain, then the lines."""
+        entry = self._row.entry
+        verb = "Take back" if self._take_back else "Correct"
+        with Vertical(classes="dialog"):
+            title = f"{verb} {self._row.kind} of {self._place}, {self._row.read_on}"
+            yield Static(title, classes="title", markup=False)
+            shown = chain_lines(self._session.chain_of(self._row.id), WIDTH)
+            if len(shown) > _CHAIN_LINES:
+                shown = [f"and {len(shown) - _CHAIN_LINES + 1} before", *shown[-_CHAIN_LINES + 1 :]]
+            yield Static("\n".join(shown), id="chain", markup=False)
+            if not self._take_back:
+                if isinstance(entry, Visit):
+                    yield from self.field("trap", "Trap", entry.trap)
+                yield from self.field("day", "Day", str(self._row.read_on))
+                yield from self.field("entry", "Entry" if isinstance(entry, Visit) else "Stage", self._value())
+            yield from self.field("reason", "Reason", "")
+            yield from self.foot()
+
+    @property
+    def _place(self) -> str:
+        return plain(self._row.trap or self._row.block or self._row.kind, 20)
+
+    def _value(self) -> str:
+        entry = self._row.entry
+        if isinstance(entry, Visit):
+            return format_tally(draft_of(entry))
+        return entry.code if isinstance(entry, StageSeen) else ""
+
+    def _returns(self) -> str:
+        if self._row.entry.replaces is None:
+            return ""
+        what = "the entry it had replaced holds again" if self._puts_back else "nothing replaces it"
+        return f"Then {what}: F5 changes that"
+
+    def action_put_back(self) -> None:
+        """Whether a correction that is taken back gives way to what it had replaced."""
+        if self._take_back and self._row.entry.replaces is not None:
+            self._puts_back = not self._puts_back
+            self.say(self._returns())
+
+    def saves(self) -> str:
+        """What is saved."""
+        return "that it is taken back" if self._take_back else f"as {self.typed('entry')}; both stay on record"
+
+    def save(self) -> None:
+        """Ask, with what it changes."""
+        change = self._change()
+        lines = [(consequence_words(one), one.needs_a_word) for one in effects_of(self._session, change)]
+        if isinstance(change.about.entry, TreatmentSaid):
+            from roundtui.report.figures.treatment_desk import changes_of
+
+            lines = list(changes_of(self._session, change).lines())
+        if isinstance(change.entry, StageSeen):
+            block = self._session.programme.blocks.get(change.entry.block)
+            name = stage_name(block.crop if block else "", change.entry.code)
+            lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
+        title = f"{'Take back' if self._take_back else 'Correct'} the {self._row.kind} of {self._place}?"
+        said = lines or [(NO_EFFECT, False)]
+        self.ask(title, [*said, ("Both stay on record.", False)], lambda: self.dismiss(make(self._session, change)))
+
+    def _change(self) -> Change:
+        self._session.named()
+        if self._take_back:
+            return taken_back(self._session, self._row, self.typed("reason"), put_back=self._puts_back)
+        day = self.day("day")
+        if day is None:
+            raise RefusedError("that is no day", "write it as 2031-06-03")
+        trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
+        typed = Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
+        return corrected(self._session, self._row, typed)
+
+
+async def open_change(
+    screen: RoundtuiScreen[None], row: JournalRow, done: Callable[[str | None], None], *, take_back: bool
+) -> None:
+    """Have an entry corrected or taken back.
+
+    Args:
+        screen: The screen it is asked on.
+        row: The entry, or one that it replaced.
+        done: Told what is on record now, in a few words, or None where nothing was changed.
+        take_back: Take it back, instead of typing it anew.
+    """
+    session = screen.session
+    try:
+        stands = standing_row(session, row)
+        if isinstance(stands.entry, SetUpChanged):
+            words = "a change of the register is reverted by a further one"
+            raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
+        if not take_back and isinstance(stands.entry, TreatmentSaid):
+            from roundtui.app.dialogs.season import TreatmentDialog
+
+            await screen.app.push_screen(TreatmentDialog(session, old=stands.entry), done)
+            return
+        if not take_back and not isinstance(stands.entry, CORRECTABLE):
+            raise RefusedError(f"a {stands.kind} cannot be corrected here", "withdraw it, and enter it again")
+        dialog = ChangeDialog(session, stands, take_back=take_back)
+    except RoundtuiError as error:
+        screen.show_error("Nothing to change", error)
+        return
+    await screen.app.push_screen(dialog, done)
+
+
+class QuestionDialog(FormDialog[str | None]):
+    """What was said about an entry so far, and a line for the next word.
+
+    Args:
+        session: Who, where and when.
+        row: The entry.
+        talk: What stands about it.
+        said: What the entry says, in plain words.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f5", "close_it", "Close", id="question.close", tooltip="Closes the question; words may go with it."),
+    ]
+
+    def __init__(self, session: Session, row: JournalRow, talk: Talk | None, said: str) -> None:
+        super().__init__(session.ticks)
+        self._session = session
+        self._row = row
+        self._talk = talk if talk is not None and talk.open else None
+        self._shown = talk
+        self._said = said
+        self.HINT = "F5 closes the question" if self._talk else ""
+
+    def compose(self) -> ComposeResult:
+        """The talk, a line, what can be done."""
+        place = plain(self._row.trap or self._row.block or self._row.kind, 20)
+        title = f"Question about {place}, {self._row.read_on}: {plain(self._said, 30)}"
+        with Vertical(classes="dialog"):
+            yield Static(title, classes="title", markup=False)
+            yield Static("\n".join(self._lines()), id="talk", markup=False)
+            yield from self.field("words", "Answer" if self._answers else "Question", "")
+            yield from self.foot()
+
+    @property
+    def _answers(self) -> bool:
+        return self._talk is not None and not self._talk.answered
+
+    def _lines(self) -> list[str]:
+        if self._shown is None:
+            return ["Nothing was asked about this entry yet."]
+        lines: list[str] = []
+        for one in self._shown.rows:
+            at = "" if one.recorded_at is None else f"{one.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M}"
+            said = f"{': ' if one.words else ''}{plain(one.words, 600)}"
+            lines += wrap(f"{one.says.value} by {plain(one.scout, 24)}, {at}{said}", WIDTH, subsequent_indent="  ")
+        if len(lines) > _TALK_LINES:
+            lines = [f"and {len(lines) - _TALK_LINES + 1} lines before", *lines[1 - _TALK_LINES :]]
+        return lines
+
+    def saves(self) -> str:
+        """What is saved."""
+        return "the answer" if self._answers else "the question"
+
+    def save(self) -> None:
+        """Ask, or answer."""
+        self._record(QuestionWord.ANSWERED if self._answers else QuestionWord.ASKED)
+
+    def action_close_it(self) -> None:
+        """Close the question; what stands in the line goes with it."""
+        try:
+            self._record(QuestionWord.CLOSED)
+        except RoundtuiError as error:
+            self.refuse(error)
+
+    def _record(self, says: QuestionWord) -> None:
+        self.dismiss(ask_about(self._session, self._row, says, self.typed("words"), self._talk))

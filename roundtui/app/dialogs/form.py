@@ -1,0 +1,380 @@
+"""The one way to ask: forms of a few lines, one line, yes or no, and what stops work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from textwrap import wrap
+from typing import Any, ClassVar, TypeVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+from textual.worker import Worker, WorkerState
+
+from roundtui.domain.text import plain
+from roundtui.errors import ProblemsError, RoundtuiError
+
+T = TypeVar("T")
+WIDTH = 70
+"""Columns inside a dialog."""
+SOON_SECONDS = 0.3
+"""A key that comes sooner after a question is shown was meant for what stood there before. [s]"""
+LOOKING = "Looking up what it changes …"
+_MOST_LINES = 15
+
+Said = Sequence[tuple[str, bool]]
+"""Sentences on what a change changes, and whether each is to be marked."""
+
+
+def fault_words(error: RoundtuiError) -> list[str]:
+    """What was refused and what to do next, a line each, made harmless."""
+    if isinstance(error, ProblemsError) and error.problems:
+        return [plain(f"! {one}", 300) for one in error.problems[:3]]
+    return [plain(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
+
+
+def effect_lines(said: Said, most: int) -> list[tuple[str, str]]:
+    """What a change changes, cut to so many lines, each with its style."""
+    lines: list[tuple[str, str]] = []
+    for words, needs in said:
+        mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
+        lines += [(line, style) for line in wrap(plain(f"{mark}{words}", 400), WIDTH, subsequent_indent="    ")]
+    return lines if len(lines) <= most else [*lines[: most - 1], (f"and {len(lines) - most + 1} more lines", "bold")]
+
+
+class AskDialog(ModalScreen[bool]):
+    """Names a thing, lists what changes, and wants ``y``. Enter alone does nothing here.
+
+    Args:
+        title: What is asked.
+        said: What changes, and whether each sentence is to be marked.
+        ticks: Gives seconds, so that a key held from before is dropped.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "yes", "Yes", id="ask.yes", tooltip="Do it."),
+        Binding("escape,n", "no", "No", id="ask.no", tooltip="Change nothing."),
+        Binding("down,tab,plus,add", "choose(True)", "To yes", id="ask.down", tooltip="Mark yes; then Enter."),
+        Binding("up,shift+tab,minus,subtract", "choose(False)", "Back", id="ask.up", tooltip="Mark nothing."),
+        Binding("enter,ctrl+j", "take", "Take", id="ask.enter", tooltip="Take yes, where it is marked."),
+    ]
+
+    def __init__(self, title: str, said: Said, ticks: Callable[[], float]) -> None:
+        super().__init__()
+        self._words = (title, said)
+        self._ticks = ticks
+        self._shown_at = ticks()
+        self.chosen = False
+        """Whether yes is marked."""
+
+    def compose(self) -> ComposeResult:
+        """The question, what changes, the two answers."""
+        title, said = self._words
+        lines = effect_lines(said, _MOST_LINES)
+        with Vertical(classes="dialog"):
+            yield Static(plain(title, 300), classes="title", markup=False)
+            yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)
+            yield Static(id="said", markup=False)
+
+    def on_mount(self) -> None:
+        """Nothing is marked at first."""
+        self._show()
+
+    def _show(self, words: str = "") -> None:
+        yes = ("[y] yes", "bold reverse" if self.chosen else "bold")
+        self.query_one("#said", Static).update(Content.assemble(yes, "   [Esc] no   ", words))
+
+    def action_choose(self, yes: bool) -> None:
+        """Mark yes, or nothing: for a number pad."""
+        self.chosen = yes
+        self._show("Enter: yes" if yes else "")
+
+    def action_take(self) -> None:
+        """Enter is yes only where yes is marked."""
+        if self.chosen:
+            self.action_yes()
+        else:
+            self._show("Enter does nothing here")
+
+    def action_yes(self) -> None:
+        """Do it."""
+        if self._ticks() - self._shown_at >= SOON_SECONDS:
+            self.dismiss(True)
+
+    def action_no(self) -> None:
+        """Change nothing."""
+        self.dismiss(False)
+
+
+class Save(Static, can_focus=True):
+    """The last line of a form: it says what is saved, and Enter there saves."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,ctrl+j", "screen.save", "Save", id="form.save", tooltip="Save what the lines say.")
+    ]
+
+
+class FormDialog(ModalScreen[T]):
+    """A few named lines. Enter goes to the next line that is still blank, else to Save; Enter there saves."""
+
+    CSS_PATH = "style.tcss"
+    FIRST = ""
+    """Line to begin at; empty: the first."""
+    HINT = ""
+    """A further word that stands under the lines."""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "cancel", "Cancel", id="form.cancel", tooltip="Nothing is saved."),
+        Binding("pagedown", "to_save", "To the last line", id="form.to-save", tooltip="To the line that saves."),
+        # Taken before the field sees them: a field would be a moment late, and what is typed ahead would stay in it.
+        Binding("tab,down", "app.focus_next", "Next", id="form.next", tooltip="The next line.", priority=True),
+        Binding(
+            "shift+tab,up", "app.focus_previous", "Back", id="form.before", tooltip="The line before.", priority=True
+        ),
+    ]
+
+    def __init__(self, ticks: Callable[[], float]) -> None:
+        super().__init__()
+        self._ticks = ticks
+        self._at_first: dict[str, str] = {}
+        """What stood in the lines at first."""
+        self._last = ""
+        """The line that was typed on last."""
+        self._job: tuple[Worker[Any], Callable[[Any], None]] | None = None
+
+    def field(self, name: str, words: str, value: str) -> ComposeResult:
+        """A line with its name before it."""
+        self._at_first[name] = value.strip()
+        with Horizontal(classes="row"):
+            yield Static(words, classes="words", markup=False)
+            yield Input(value, id=name, compact=True, max_length=2000)
+
+    def foot(self) -> ComposeResult:
+        """The line that saves, and the one for a word."""
+        yield Save(id="save", markup=False)
+        yield Static(id="said", markup=False)
+
+    def on_mount(self) -> None:
+        """Ready to type."""
+        for one in self.query(Input):
+            one.cursor_blink = False
+        first = self.FIRST or next(iter(self._at_first))
+        self.set_focus(self.query_one(f"#{first}"))
+        self.say(self.HINT)
+        self._say_what()
+
+    def on_key(self, event: events.Key) -> None:
+        """Enter sent as ctrl+j by some pads is Enter."""
+        if event.key == "ctrl+j" and isinstance(self.focused, Input):
+            event.stop()
+            self.focused.post_message(Input.Submitted(self.focused, self.focused.value))
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The last line says what would be saved now; what was looked up for other lines is dropped."""
+        event.stop()
+        self._job = None
+        self._last = event.input.id or ""
+        self.changed(self._last)
+        self._say_what()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """To the next line that is still blank, else to the last one."""
+        event.stop()
+        self._last = event.input.id or ""
+        if self.left(self._last):
+            names = list(self._at_first)
+            after = names[names.index(self._last) + 1 :]
+            to = next((name for name in after if not self.typed(name)), "save")
+            self.set_focus(self.query_one(f"#{to}"))
+
+    def left(self, name: str) -> bool:  # noqa: ARG002
+        """A line is left by Enter; False where it is to be looked at again."""
+        return True
+
+    def changed(self, name: str) -> None:
+        """A line says something else."""
+
+    def saves(self) -> str:
+        """What Enter at the last line saves, in words."""
+        return ""
+
+    def save(self) -> None:
+        """Save, or raise why not.
+
+        Raises:
+            RoundtuiError: It cannot be; it is said, and nothing is saved.
+        """
+        raise NotImplementedError
+
+    def action_to_save(self) -> None:
+        """To the line that saves, past all others."""
+        self.set_focus(self.query_one("#save"))
+
+    def action_save(self) -> None:
+        """Save what the lines say."""
+        if self._job is not None:
+            return
+        try:
+            self.save()
+        except RoundtuiError as error:
+            self.refuse(error)
+
+    def action_cancel(self) -> None:
+        """Save nothing; what was typed is asked about."""
+        if all(self.typed(name) == value for name, value in self._at_first.items()):
+            self.dismiss(None)
+        else:
+            self.ask("Leave without saving?", [("What is typed here is dropped.", False)], lambda: self.dismiss(None))
+
+    def ask(self, title: str, said: Said, then: Callable[[], object]) -> None:
+        """Do something once it is answered by yes."""
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                try:
+                    then()
+                except RoundtuiError as error:
+                    self.refuse(error)
+
+        self.app.push_screen(AskDialog(title, said, self._ticks), answered)
+
+    def look_up(self, work: Callable[[], object], done: Callable[[Any], None]) -> None:
+        """Work out in a thread what saving changes; dropped where a line says something else by then."""
+        self.say(LOOKING)
+        worker = self.run_worker(work, name="ahead", thread=True, exclusive=True, exit_on_error=False)
+        self._job = (worker, done)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Go on when it is known what saving changes."""
+        if self._job is None or event.worker is not self._job[0] or not event.worker.is_finished:
+            return
+        (_, done), self._job = self._job, None
+        error = event.worker.error
+        if error is not None and not isinstance(error, RoundtuiError):
+            raise error
+        try:
+            if error is not None:
+                raise error
+            if event.state is WorkerState.SUCCESS:
+                self.say("")
+                done(event.worker.result)
+        except RoundtuiError as refused:
+            self.refuse(refused)
+
+    def typed(self, name: str) -> str:
+        """What stands in a line."""
+        return self.query_one(f"#{name}", Input).value.strip()
+
+    def day(self, name: str) -> date | None:
+        """The day in a line; None where it is none."""
+        try:
+            return date.fromisoformat(self.typed(name))
+        except ValueError:
+            return None
+
+    def refuse(self, error: RoundtuiError, line: str = "") -> None:
+        """Say what is wrong, and go to the line that it is about."""
+        where = error.problems[0].where if isinstance(error, ProblemsError) and error.problems else line
+        to = next((name for name in (where, f"at-{where}", self._last) if name in self._at_first), "save")
+        self.set_focus(self.query_one(f"#{to}"))
+        self.say(fault_words(error))
+
+    def say(self, words: str | Sequence[str]) -> None:
+        """Say something under the lines."""
+        lines = [words] if isinstance(words, str) else words
+        style = "bold $text-warning" if lines and lines[0].startswith("! ") else ""
+        folded = [part for line in lines for part in wrap(line, WIDTH)]
+        self.query_one("#said", Static).update(Content.styled("\n".join(folded), style))
+
+    def _say_what(self) -> None:
+        self.query_one("#save", Save).update(Content(plain(f"Save {self.saves()}".rstrip(), WIDTH)))
+
+
+class LineDialog(FormDialog[str | None]):
+    """One line, asked for again until it can be; Enter takes it.
+
+    Args:
+        title: What it is for.
+        words: Name of the line.
+        value: What stands in it at first; the first key replaces it.
+        fault: Says what is wrong with a line; empty where nothing is.
+        hint: A further word on how to write it.
+    """
+
+    FIRST = "line"
+
+    def __init__(self, title: str, words: str, value: str = "", *, fault: Callable[[str], str], hint: str = "") -> None:
+        super().__init__(lambda: 0.0)
+        self._title = title
+        self._words = words
+        self._value = value
+        self._fault = fault
+        self._hint = hint
+
+    def compose(self) -> ComposeResult:
+        """A title, the line, what can be done."""
+        with Vertical(classes="dialog"):
+            yield Static(self._title, classes="title", markup=False)
+            if self._hint:
+                yield Static(self._hint, markup=False)
+            yield from self.field("line", self._words, self._value)
+            yield Static("Enter: select   Escape: cancel", id="said", markup=False)
+
+    def say(self, words: str | Sequence[str]) -> None:
+        """Say what is wrong."""
+        if words:
+            super().say(words)
+
+    def _say_what(self) -> None:
+        """There is no line that saves."""
+
+    def left(self, name: str) -> bool:  # noqa: ARG002
+        """Take it, or say what is wrong with it."""
+        text = " ".join(self.typed("line").split())
+        fault = self._fault(text) if text else "It cannot be blank"
+        if fault:
+            self.say(f"! {fault}")
+        else:
+            self.dismiss(text)
+        return False
+
+    def action_cancel(self) -> None:
+        """Nothing is selected."""
+        self.dismiss(None)
+
+
+class ErrorDialog(ModalScreen[None]):
+    """What happened, and what to do next. It closes on Enter or Escape only, so that digits typed ahead do no harm.
+
+    Args:
+        title: What did not work, in plain words.
+        message: What happened, to which trap, block or file.
+        hint: What to do next; may be empty.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,ctrl+j,escape", "close", "Close", id="error.close", tooltip="Close this.")
+    ]
+
+    def __init__(self, title: str, message: str, hint: str = "") -> None:
+        super().__init__()
+        self._words = (title, message, hint)
+
+    def compose(self) -> ComposeResult:
+        """Title, message, hint, and how to close it."""
+        title, message, hint = (plain(words, 600) for words in self._words)
+        with Vertical(classes="dialog"):
+            yield Static(f"! {title}", classes="title", markup=False)
+            yield Static(message, id="message", markup=False)
+            if hint:
+                yield Static(f"Next: {hint}", classes="hint", markup=False)
+            yield Static("Enter or Escape closes this.", classes="hint", markup=False)
+
+    def action_close(self) -> None:
+        """Back to where it happened."""
+        self.dismiss()

@@ -1,0 +1,340 @@
+"""Desk work: calls made, notes in letters, lures bought, traps hung, and changes of the register."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Grid, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static, TextArea
+
+from roundtui.app.dialogs.form import FormDialog
+from roundtui.app.screen import first_shown
+from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
+from roundtui.domain.round.checks import in_case, nearest
+from roundtui.domain.text import padded, plain
+from roundtui.domain.traps.entries import SetUpChanged, Stocked, StockKind
+from roundtui.domain.visits import Told
+from roundtui.errors import RefusedError
+
+if TYPE_CHECKING:
+    from roundtui.domain.traps.entries import Assembled
+    from roundtui.report.inventory.plan_desk import PlanDesk
+    from roundtui.store.session import Session
+    from roundtui.store.set_up.register import Deed
+    from roundtui.store.set_up.register_desk import RegisterDesk
+    from roundtui.store.traps.bench import AssemblyDesk, Bench
+
+_FARMS = 8
+_MOST = 99_999
+
+
+class ToldDialog(FormDialog[list[Told] | None]):
+    """A call that was made: choose a farm, then how, by whom and on which day.
+
+    Args:
+        session: Who, where and when.
+        summary: What the growers were told about.
+    """
+
+    FIRST = "how"
+    HINT = "PgUp PgDn: another farm"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "move(-1)", "Up", id="told.up", tooltip="The farm above."),
+        Binding("pagedown", "move(1)", "Down", id="told.down", tooltip="The farm below."),
+    ]
+
+    def __init__(self, session: Session, summary: Summary) -> None:
+        super().__init__(session.ticks)
+        self.session = session
+        self.summary = summary
+        self.farms = list(dict.fromkeys(row.farm for row in summary.blocks))
+        self.marked = 0
+
+    def compose(self) -> ComposeResult:
+        """The farms, then three short lines."""
+        with Vertical(classes="dialog"):
+            yield Static("Call made", classes="title", markup=False)
+            yield Static(id="farms", markup=False)
+            yield from self.field("how", "How", "phone")
+            yield from self.field("by", "By", self.session.scout)
+            yield from self.field("day", "On", self.session.on.isoformat())
+            yield from self.foot()
+
+    def on_mount(self) -> None:
+        """Ready to type."""
+        self._show()
+
+    def action_move(self, step: int) -> None:
+        """Mark another farm."""
+        self.marked = max(0, min(len(self.farms) - 1, self.marked + step))
+        self._show()
+        self._say_what()
+
+    def saves(self) -> str:
+        """What is saved."""
+        farm = self.session.programme.farms.get(self.farms[self.marked])
+        name = plain(farm.name if farm else self.farms[self.marked], 30)
+        return f"{name}: call made on {self.typed('day')}, {self.typed('how')}, {len(self._rows())} blocks"
+
+    def save(self) -> None:
+        """Give what is to be recorded."""
+        how, by, day = self.typed("how"), self.typed("by"), self.day("day")
+        if day is None:
+            raise RefusedError("On: write a day as 2031-06-03")
+        if not how or not by:
+            raise RefusedError("How and By cannot be blank")
+        if day < self.summary.on:
+            raise RefusedError(f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
+        self.dismiss([self._told(row, day, by, how) for row in self._rows()])
+
+    def _rows(self) -> list[BlockRow]:
+        farm = self.farms[self.marked]
+        return [row for row in self.summary.blocks if row.farm == farm and row.status is not Status.NOT_READ]
+
+    def _told(self, row: BlockRow, day: date, by: str, how: str) -> Told:
+        return Told(
+            block=row.block,
+            species=row.species,
+            round_on=self.summary.on,
+            status=row.status.value,
+            told_on=day,
+            by=by,
+            how=how,
+        )
+
+    def _show(self) -> None:
+        farms = self.session.programme.farms
+        first = first_shown(self.marked, len(self.farms), _FARMS)
+        lines = []
+        for at, code in enumerate(self.farms[first : first + _FARMS], first):
+            farm = farms.get(code)
+            rows = [row for row in self.summary.blocks if row.farm == code]
+            states = ", ".join(f"{plain(row.block, 10)} {row.species} {row.status.value}" for row in rows)
+            who = f"{plain(farm.name, 20)}, {plain(farm.phone or 'no phone', 16)}" if farm else plain(code, 20)
+            lines.append(f"{'>' if at == self.marked else ' '} {padded(f'{who}: {states}', 66)}")
+        self.query_one("#farms", Static).update("\n".join(lines))
+
+
+class LetterNoteDialog(ModalScreen[str]):
+    """Type a note; Escape keeps it. It is words and never more than words, whatever is typed.
+
+    Args:
+        title: Whose letters it stands in.
+        words: What stands already.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "keep", "Keep", id="letter-note.keep", tooltip="Keep the note and go back.", priority=True)
+    ]
+
+    def __init__(self, title: str, words: str) -> None:
+        super().__init__()
+        self.name_of_it = title
+        self.words = words
+
+    def compose(self) -> ComposeResult:
+        """A title, the field, what to do."""
+        with Vertical(classes="dialog"):
+            yield Static(self.name_of_it, classes="title", markup=False)
+            yield TextArea(self.words, id="note", show_line_numbers=False, soft_wrap=True)
+            yield Static("Enter: next line   Escape: keep it and go back", classes="hint", markup=False)
+
+    def on_mount(self) -> None:
+        """Ready to type, behind what stands."""
+        field = self.query_one(TextArea)
+        field.cursor_blink = False
+        field.move_cursor(field.document.end)
+        self.set_focus(field)
+
+    def action_keep(self) -> None:
+        """Keep it."""
+        self.dismiss(self.query_one(TextArea).text)
+
+
+class StockDialog(FormDialog[Stocked | None]):
+    """A lot, what was done and how many; it is recorded before the dialog closes.
+
+    Args:
+        desk: Where it is recorded.
+        lot: Lot to begin with.
+    """
+
+    HINT = "counted: so many are there; bought: so many more"
+
+    def __init__(self, desk: PlanDesk, lot: str) -> None:
+        super().__init__(desk.session.ticks)
+        self._desk = desk
+        self._lot = lot
+        self.FIRST = "lot"
+
+    def compose(self) -> ComposeResult:
+        """Three lines to fill in, two that are filled in."""
+        with Vertical(classes="dialog"):
+            yield Static("Lures in the store", classes="title", markup=False)
+            yield from self.field("lot", "Lot", self._lot)
+            yield from self.field("kind", "Counted or bought", "c")
+            yield from self.field("number", "How many lures", "")
+            yield from self.field("day", "Day", self._desk.session.on.isoformat())
+            yield from self.field("note", "Note", "")
+            yield from self.foot()
+
+    def saves(self) -> str:
+        """What is saved."""
+        kind = _kind(self.typed("kind"))
+        did = kind.value if kind else "…"
+        return f"{self.typed('number') or '…'} of lot {self.typed('lot')} {did} on {self.typed('day')}"
+
+    def save(self) -> None:
+        """Record it."""
+        session = self._desk.session
+        lots = session.programme.lots
+        lot, day, number = in_case(self.typed("lot"), lots), self.day("day"), self.typed("number")
+        kind = _kind(self.typed("kind"))
+        if lot not in lots:
+            raise RefusedError(f"There is no lot {plain(lot, 30)}", nearest(lot, lots) or "add it to lures.csv")
+        if kind is None:
+            raise RefusedError("Write c for counted, or b for bought")
+        if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
+            self._last = "number"
+            raise RefusedError(f"How many lures: a number from 0 to {_MOST}")
+        if day is None:
+            raise RefusedError(f"Day: write a day as {session.on.isoformat()}")
+        if day > session.on:
+            raise RefusedError(f"{day.isoformat()} is in the future")
+        entry = Stocked(lot=lot, stocked_on=day, kind=kind, number=int(number), note=self.typed("note"))
+        self._desk.enter(entry)
+        self.dismiss(entry)
+
+
+def _kind(typed: str) -> StockKind | None:
+    said = typed.casefold()
+    return next((kind for kind in StockKind if said and kind.value.startswith(said)), None)
+
+
+class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
+    """Block, day, row and tree of a trap that was put together.
+
+    Args:
+        desk: For blocks and past hangings.
+        row: The trap.
+        made: How it was put together.
+        contents: Its parts and lure, in words.
+    """
+
+    FIRST = "block"
+
+    def __init__(self, desk: AssemblyDesk, row: Bench, made: Assembled, contents: str) -> None:
+        super().__init__(desk.session.ticks)
+        self._desk = desk
+        self._row = row
+        self._made = made
+        self._contents = contents
+
+    def compose(self) -> ComposeResult:
+        """What hangs, then four lines."""
+        rows = self._desk.known.programme.hangings.get(self._row.trap, ())
+        last = rows[-1] if rows else None
+        with Vertical(classes="dialog"):
+            title = f"Hang {self._row.trap} ({self._row.species}): {self._contents}"
+            yield Static(plain(title, 70), classes="title", markup=False)
+            yield from self.field("block", "Block", self._row.block)
+            yield from self.field("day", "Hung on", self._desk.session.on.isoformat())
+            yield from self.field("row", "Row", last.row if last else "")
+            yield from self.field("tree", "Tree", last.tree if last else "")
+            yield from self.foot()
+
+    def saves(self) -> str:
+        """What is saved."""
+        return f"{plain(self._row.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
+
+    def save(self) -> None:
+        """Hang it."""
+        blocks = self._desk.known.programme.blocks
+        block, day = in_case(self.typed("block"), blocks), self.day("day")
+        if block not in blocks:
+            wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
+            raise RefusedError(wrong)
+        if day is None:
+            raise RefusedError("Hung on wants a day as 2031-06-03")
+        if day > self._desk.session.on:
+            raise RefusedError("That day is still to come")
+        if day < self._made.assembled_on:
+            raise RefusedError(f"It was made up on {self._made.assembled_on.isoformat()} only")
+        self.dismiss((block, day, self.typed("row"), self.typed("tree")))
+
+
+Make = Callable[[Mapping[str, str], date, str], "Deed"]
+"""Makes a deed of what was typed, the day it holds from, and why."""
+
+
+class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
+    """Columns, the day they hold from, and why; it is on the disk before the dialog closes.
+
+    Args:
+        desk: Where it is done.
+        title: What is done, to what.
+        fields: Columns, each with what stands in it at first.
+        make: Makes the deed.
+        first: Column to begin at; empty: the first.
+        hint: A further word.
+        later: Whether the day may be after today.
+    """
+
+    def __init__(
+        self,
+        desk: RegisterDesk,
+        title: str,
+        fields: Sequence[tuple[str, str]],
+        make: Make,
+        *,
+        first: str = "",
+        hint: str = "",
+        later: bool = True,
+    ) -> None:
+        super().__init__(desk.session.ticks)
+        self._desk = desk
+        self._title = title
+        self._fields = tuple(fields)
+        self._make = make
+        self._later = later
+        self.HINT = hint
+        self.FIRST = f"at-{first or (self._fields[0][0] if self._fields else 'day')}"
+
+    def compose(self) -> ComposeResult:
+        """A title, the columns two by two, the day and why, what can be done."""
+        with Vertical(classes="dialog"):
+            yield Static(self._title, classes="title", markup=False)
+            with Grid():
+                for name, value in (*self._fields, ("day", self._desk.session.on.isoformat()), ("why", "")):
+                    self._at_first[f"at-{name}"] = value.strip()
+                    yield Static(name, classes="words", markup=False)
+                    yield Input(value, id=f"at-{name}", compact=True, max_length=2000)
+            yield from self.foot()
+
+    def saves(self) -> str:
+        """What is saved."""
+        changed = [name for name, value in self._at_first.items() if self.typed(name) != value]
+        named = ", ".join(name.removeprefix("at-") for name in changed)
+        return f"from {self.typed('at-day')} on{f': {named}' if named else ''}"
+
+    def save(self) -> None:
+        """Do it; what looks wrong, and what it changes, is asked about first."""
+        day = self.day("at-day")
+        if day is None:
+            raise RefusedError(f"day wants a day as {self._desk.session.on.isoformat()}")
+        if not self._later:
+            self._desk.refuse_later(day)
+        typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
+        deed = self._make(typed, day, self.typed("at-why"))
+        remarks = self._desk.remarks(deed)
+        if remarks:
+            said = [(words, True) for words in remarks]
+            self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(deed)))
+        else:
+            self.dismiss(self._desk.do(deed))

@@ -1,0 +1,214 @@
+"""About one trap: a count estimated from squares, what else was in it, and what is in a vial."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Input, Static
+
+from roundtui.app.dialogs.form import FormDialog
+from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
+from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.round.specimens import KINDS, Kind, Naming, likenesses
+from roundtui.domain.text import plain
+from roundtui.errors import ProblemsError, RefusedError
+from roundtui.report.figures.changes import consequence_words
+from roundtui.report.round.specimen_desk import Ahead, SpecimenDesk
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from roundtui.store.session import Session
+
+SQUARES = "grid-squares"
+"""Setting that keeps how many squares a liner has."""
+
+
+class GridDialog(FormDialog[tuple[int, str] | None]):
+    """Three numbers; gives the count, and the note that says how it came about.
+
+    Args:
+        session: Where the number of squares is kept from one time to the next.
+        trap: The trap, as it is shown.
+    """
+
+    def __init__(self, session: Session, trap: str) -> None:
+        super().__init__(session.ticks)
+        self._session = session
+        self._trap = trap
+
+    def compose(self) -> ComposeResult:
+        """Three short lines."""
+        with Vertical(classes="dialog"):
+            yield Static(f"Estimate from squares, {self._trap}", classes="title", markup=False)
+            yield Static("Choose squares all over the liner before you look at them.", markup=False)
+            yield from self.field("counted", "Squares counted", "")
+            yield from self.field("squares", "Squares in all", self._session.kept(SQUARES))
+            yield from self.field("moths", "Moths in those", "")
+            yield from self.foot()
+
+    def _numbers(self) -> tuple[int | None, int | None, int | None]:
+        def number(name: str) -> int | None:
+            text = self.typed(name)
+            return int(text) if text.isascii() and text.isdecimal() and len(text) <= 6 else None
+
+        return number("counted"), number("squares"), number("moths")
+
+    def saves(self) -> str:
+        """The estimate."""
+        counted, squares, moths = self._numbers()
+        if grid_problem(counted, squares, moths) is not None or counted is None or squares is None or moths is None:
+            return "the estimate"
+        return f"{from_grid(counted, squares, moths)} as the count; it is not recorded before Enter on the walk"
+
+    def save(self) -> None:
+        """Give the estimate."""
+        counted, squares, moths = self._numbers()
+        problem = grid_problem(counted, squares, moths)
+        if problem is not None or counted is None or squares is None or moths is None:
+            raise RefusedError(problem.message if problem else "three numbers", problem.hint if problem else "")
+        self._session.keep(SQUARES, str(squares))
+        self.dismiss((from_grid(counted, squares, moths), grid_note(counted, squares, moths)))
+
+
+class SpecimenDialog(FormDialog[str | None]):
+    """Four short lines; it is on record before the dialog closes.
+
+    Args:
+        desk: Where it is recorded.
+        trap: Label of the trap.
+        read_on: Day of the visit.
+        counted: Moths typed at the trap where its count is not on record yet.
+    """
+
+    def __init__(self, desk: SpecimenDesk, trap: str, read_on: date, counted: int | None) -> None:
+        super().__init__(desk.session.ticks)
+        self._desk = desk
+        self._trap = trap
+        self._read_on = read_on
+        self._counted = counted
+        self._kind: Kind | None = None
+
+    def compose(self) -> ComposeResult:
+        """Kinds with their letters, then the lines."""
+        hanging = self._desk.session.programme.hangings.get(self._trap, ())
+        species = plain(hanging[-1].species if hanging else "", 12)
+        kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
+        alike = ", ".join(plain(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
+        with Vertical(classes="dialog"):
+            title = f"Other catch in {plain(self._trap, 20)}, {species}, {self._read_on}"
+            yield Static(title, classes="title", markup=False)
+            yield Static(kinds, markup=False)
+            yield Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
+            yield from self.field("kind", "Kind, a letter", "")
+            yield from self.field("number", "How many", "1")
+            yield from self.field("vial", "Vial, blank: none", "")
+            yield from self.field("counted", "Counted? y or n", "")
+            yield from self.foot()
+
+    def changed(self, name: str) -> None:
+        """A letter is a kind, and goes on to the number."""
+        line = self.query_one("#kind", Input)
+        typed = line.value.strip().casefold()
+        if name != "kind" or not typed:
+            return
+        # A number typed right behind the letter may reach this line before the next one has the focus.
+        key = typed.rstrip("0123456789")
+        self._kind = next((kind for kind in KINDS.values() if key in (kind.key, kind.word)), None)
+        if self._kind is None:
+            self.say(f"! No kind has the letter {plain(key, 10)}")
+            return
+        self.say(f"{self._kind.word.capitalize()}.")
+        self.query_one("#vial", Input).value = self._desk.vial() if self._kind.doubtful else ""
+        self.query_one("#counted", Input).value = "" if self._kind.doubtful else "n"
+        number = self.query_one("#number", Input)
+        if typed != key:
+            line.value, number.value = key, typed[len(key) :]
+            self.set_focus(number)
+            number.cursor_position = len(number.value)
+        elif len(key) == 1:
+            self.set_focus(number)
+
+    def saves(self) -> str:
+        """What is saved."""
+        kind = self._kind.word if self._kind is not None else "what was found"
+        vial = f", vial {self.typed('vial')}" if self.typed("vial") else ""
+        return f"{self.typed('number')} {kind} of {plain(self._trap, 20)}{vial}"
+
+    def save(self) -> None:
+        """Put it on record."""
+        number, counted = self.typed("number"), self.typed("counted").casefold()[:1]
+        if self._kind is None:
+            self.refuse(RefusedError("Kind: one of the letters above"), "kind")
+        elif not (number.isascii() and number.isdecimal() and int(number)):
+            self.refuse(RefusedError("How many: a whole number"), "number")
+        elif counted not in ("y", "n"):
+            words = "y: they are in the trap's count; n: they were left out"
+            self.refuse(RefusedError(words), "counted")
+        else:
+            specimen = Specimen(
+                trap=self._trap,
+                read_on=self._read_on,
+                what=self._kind.word,
+                number=int(number),
+                vial=self.typed("vial"),
+                in_count=counted == "y",
+            )
+            self.dismiss(self._desk.note(specimen, counted=self._counted))
+
+
+class NamingDialog(FormDialog[str | None]):
+    """Lines for vial, name, person and day; what a name changes is said before it is accepted.
+
+    Args:
+        desk: Where it is recorded.
+        marked: The specimen that is marked in the list; None where none is.
+    """
+
+    HINT = "A species or a kind; unknown takes a name back."
+
+    def __init__(self, desk: SpecimenDesk, marked: Specimen | None) -> None:
+        super().__init__(desk.session.ticks)
+        self._desk = desk
+        self._marked = marked
+        self.FIRST = "what" if marked is not None else "vial"
+
+    def compose(self) -> ComposeResult:
+        """Four short lines."""
+        with Vertical(classes="dialog"):
+            yield Static("Identify a vial", classes="title", markup=False)
+            yield from self.field("vial", "Vial", self._vial())
+            yield from self.field("what", "Is", "")
+            yield from self.field("by", "Identified by", "")
+            yield from self.field("day", "On", self._desk.session.on.isoformat())
+            yield from self.foot()
+
+    def _vial(self) -> str:
+        return "" if self._marked is None else self._marked.vial or self._marked.id
+
+    def saves(self) -> str:
+        """What is saved."""
+        return f"{self.typed('vial') or 'the vial'} as {self.typed('what') or '…'}"
+
+    def save(self) -> None:
+        """Look up what it changes, then ask."""
+        day = self.day("day")
+        if day is None:
+            raise RefusedError("On: a day", "write it as 2031-06-03")
+        vial = self.typed("vial")
+        wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
+        try:
+            ready = self._desk.naming(wanted, self.typed("what"), self.typed("by"), day)
+        except ProblemsError as error:
+            raise RefusedError(". ".join(f"{one.message}: {one.hint}" for one in error.problems[:2])) from error
+        self.look_up(lambda: self._desk.ahead(ready), lambda ahead: self._confirm(ready, ahead))
+
+    def _confirm(self, ready: Naming, ahead: Ahead) -> None:
+        said = [(consequence_words(one), one.needs_a_word) for one in ahead.consequences]
+        said += [(words, True) for words in ahead.letters]
+        if ready.visit is not None:
+            said.insert(0, (f"The count of {plain(ready.visit.trap, 16)} becomes {ready.visit.count}.", False))
+        title = f"{plain(self.typed('vial'), 20)} is {plain(self.typed('what'), 40)}?"
+        self.ask(title, said or [("No count changes.", False)], lambda: self.dismiss(self._desk.name(ready)))

@@ -1,0 +1,352 @@
+"""What the Letters screen asks of the area update: what it would say, and writing it. Made as the command makes it.
+
+What the Letters screen asks and tells: farms with what their letter will say, and writing them, beside the app.
+Opens a file in the system's own viewer, without a word on this terminal.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from shutil import which
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.verdicts import AttentionKind, Status
+from roundtui.domain.programme.rounds import OPEN_DAYS
+from roundtui.domain.text import padded, plain
+from roundtui.errors import RoundtuiError
+from roundtui.report.figures.summary import MARKS, attention_mark
+from roundtui.report.letters.compose import compose
+from roundtui.report.letters.files import file_stems, write_letters
+from roundtui.report.letters.forms import letter_text
+from roundtui.report.letters.letter import digest
+from roundtui.report.letters.mail import is_address
+from roundtui.report.letters.material import Material, read_material
+from roundtui.report.letters.template import Templates
+from roundtui.store.reports.letters import Written, letters_written
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.report.letters.area import Area
+    from roundtui.report.letters.update import AreaUpdate
+    from roundtui.store.session import Session
+
+FOLDER = "updates"
+"""Folder inside the scouting folder in which the app writes updates, apart from what is for one grower alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class AreaText:
+    """The update as it would be written now."""
+
+    week: str
+    """Last day of its week."""
+    text: str
+    """What the public would read."""
+    before: tuple[str, ...]
+    """What the coordinator should look at before it goes out; no part of it."""
+
+
+class AreaDesk:
+    """Reads and writes the area update of a session's day. Both are meant for threads.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.to: Path = session.folder / FOLDER
+
+    def read(self) -> AreaText:
+        """The update as it would be written now. Nothing is kept.
+
+        Raises:
+            RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
+        """
+        with self.session.beside() as conn:
+            area, update, templates = self._made(conn)
+            return _text(area, update, templates)
+
+    def write(self, seen: AreaText) -> AreaText | tuple[Path, ...]:
+        """Write the update that was looked at; its figures are kept first, as published.
+
+        Args:
+            seen: What was shown. Published figures stay, so nothing else than this may go out.
+
+        Returns:
+            The files; or the update as it would be now, where the record has changed since it was shown.
+
+        Raises:
+            RoundtuiError: As ``read``, or store or folder cannot be written.
+        """
+        from roundtui.report.letters.update import write_update
+
+        with self.session.beside() as conn:
+            area, update, templates = self._made(conn)
+            now = _text(area, update, templates)
+            return now if now != seen else write_update(conn, area, update, templates, self.to)
+
+    def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
+        from roundtui.report.letters.area import read_area
+        from roundtui.report.letters.template import Templates
+        from roundtui.report.letters.update import compose_update
+
+        session = self.session
+        area = read_area(conn, session.folder, session.on, session.office)
+        return area, compose_update(area), Templates(session.folder)
+
+
+def _text(area: Area, update: AreaUpdate, templates: Templates) -> AreaText:
+    from roundtui.report.letters.update import update_text
+
+    before = []
+    if area.missing:
+        farms = ", ".join(plain(farm, 40) for farm in area.missing)
+        before.append(f"not read: {farms}; once published, the week stays without them")
+    before += [plain(words, 200) for words in area.questions]
+    return AreaText(area.cells.newest.isoformat(), update_text(update, templates), tuple(before))
+
+
+FOLDER_LETTER_DESK = "letters"
+"""Folder inside the scouting folder in which the app writes."""
+NOTE = "letter-note"
+"""Beginning of the settings that keep covering notes."""
+
+
+@dataclass(frozen=True, slots=True)
+class FarmLetter:
+    """One farm on the list."""
+
+    farm: str
+    """Code of the farm."""
+    name: str
+    """Its name."""
+    says: str
+    """What its letter will say, in marks and numbers."""
+    written: Written | None
+    """Its letter written last, about this day or one of the six before."""
+    outdated: bool
+    """Whether the record says something else since."""
+    earlier: bool
+    """Whether that letter is about an earlier day, and the one of this day is still to be written."""
+    addressed: bool
+    """Whether there is an address for its mail."""
+
+    @property
+    def state(self) -> str:
+        """When it was written, and whether it still holds."""
+        if self.written is None:
+            return "not written"
+        when = f"{self.written.at.astimezone():%m-%d %H:%M}"
+        if self.earlier:
+            when = f"of {self.written.round_on:%m-%d}"
+        return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
+
+
+@dataclass(frozen=True, slots=True)
+class Letters:
+    """The letters of a day, as they would be written now."""
+
+    material: Material
+    """What they are made from."""
+    farms: tuple[FarmLetter, ...]
+    """Farms that get one."""
+
+
+class LetterDesk:
+    """Reads and writes the letters of a session's day. Reading and writing are meant for threads.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.to: Path = session.folder / FOLDER_LETTER_DESK
+
+    def read(self) -> Letters:
+        """Every letter of the day, over a connection of its own."""
+        session = self.session
+        with session.beside() as conn:
+            material = read_material(conn, session.folder, session.on, session.office)
+            written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
+            last = {farm: found[-1] for farm, found in written.items()}
+            # A letter of an earlier day is held against what the record says of that day now.
+            days = {one.round_on for one in last.values()} - {session.on}
+            then = {day: read_material(conn, session.folder, day, session.office) for day in days}
+        then[session.on] = material
+        return Letters(material, tuple(_farm_letter(then, session.on, farm, last.get(farm)) for farm in material.farms))
+
+    def write(
+        self,
+        letters: Letters,
+        notes: Mapping[str, str],
+        progress: Callable[[str, int, int], None],
+        stop: Callable[[], bool],
+    ) -> int:
+        """Write letters, until told to stop.
+
+        Args:
+            letters: The letters.
+            notes: Farms to write to, each with its covering note.
+            progress: Told after each letter.
+            stop: Asked after each letter.
+
+        Returns:
+            How many were written.
+        """
+        session = self.session
+        done = 0
+        with session.beside() as conn:
+            for _ in write_letters(
+                conn,
+                letters.material,
+                Templates(session.folder),
+                self.to,
+                notes=notes,
+                by=session.scout,
+                now=session.clock,
+                progress=progress,
+            ):
+                done += 1
+                if stop():
+                    break
+        return done
+
+    def preview(self, letters: Letters, farm: str) -> str:
+        """A letter as text."""
+        return letter_text(compose(letters.material, farm, note=self.whole_note(farm)), Templates(self.session.folder))
+
+    def page(self, letters: Letters, farm: str) -> Path:
+        """Where a farm's page is, or would be."""
+        stem = file_stems(letters.material.programme.farms).get(farm, "farm")
+        return self.to / f"letter-{letters.material.on.isoformat()}-{stem}.html"
+
+    def note(self, farm: str = "") -> str:
+        """The covering note, for all or for one farm."""
+        return self.session.kept(self._note_key(farm))
+
+    def whole_note(self, farm: str) -> str:
+        """What stands above a farm's letter: the note for all, and its own below."""
+        return "\n\n".join(part for part in (self.note(), self.note(farm)) if part.strip())
+
+    def keep_note(self, words: str, farm: str = "") -> None:
+        """Keep a covering note, so that it is there tomorrow."""
+        self.session.keep(self._note_key(farm), words)
+
+    def _note_key(self, farm: str) -> str:
+        return f"{NOTE}/{self.session.on.isoformat()}/{farm}"
+
+
+def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: Written | None) -> FarmLetter:
+    letter = compose(materials[on], farm)
+    earlier = last is not None and last.round_on != on
+    said = digest(compose(materials[last.round_on], farm) if last is not None and earlier else letter)
+    return FarmLetter(
+        farm=farm,
+        name=letter.name,
+        says=_says(materials[on], farm),
+        written=last,
+        outdated=last is not None and last.digest != said,
+        earlier=earlier,
+        addressed=is_address(letter.email),
+    )
+
+
+_KINDS = {
+    AttentionKind.OVER: "over",
+    AttentionKind.WITHIN: "within",
+    AttentionKind.SAMPLE: "sample",
+    AttentionKind.SUSPECT: "suspect",
+    AttentionKind.NOT_DOWN: "not down",
+    AttentionKind.CANNOT_TELL: "cannot tell",
+    AttentionKind.CHANGED: "changed",
+    AttentionKind.FEW_TRAPS: "few traps",
+}
+"""A short word for each kind."""
+
+
+def _says(material: Material, farm: str) -> str:
+    """How often each kind of attention stands on its list, and how many blocks nobody read."""
+    mine = Counter(one.kind for one in material.summary.attention if one.farm == farm)
+    unread = sum(1 for row in material.rows.get(farm, ()) if row.status is Status.NOT_READ)
+    found = [f"{attention_mark(kind)} {mine[kind]} {_KINDS[kind]}" for kind in AttentionKind if mine[kind]]
+    found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
+    return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
+
+
+def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int) -> list[tuple[str, bool]]:
+    """The list, as many lines as there is room, the marked one among them.
+
+    Args:
+        farms: The farms.
+        marked: Which one is marked.
+        width: Columns.
+        height: Lines.
+
+    Returns:
+        Lines, and whether each is the marked one.
+    """
+    start = max(0, min(marked - height // 2, len(farms) - height))
+    state = 27
+    name = max(16, min(28, width - state - 30))
+    says = max(8, width - name - state - 4)
+    found = []
+    for at, one in enumerate(farms[start : start + height], start):
+        mail = "" if one.addressed else " no mail"
+        mark = ">" if at == marked else " "
+        line = f"{mark} {padded(one.name, name)} {padded(one.says + mail, says)} {plain(one.state, state)}"
+        found.append((plain(line, width), at == marked))
+    return found
+
+
+def progress_line(done: int, of: int, width: int) -> str:
+    """A progress bar in one line.
+
+    Args:
+        done: How many are done.
+        of: Of how many.
+        width: Columns.
+    """
+    words = f"Writing {done} of {of} "
+    room = max(4, min(40, width - len(words) - 2))
+    full = room * done // of if of else room
+    return f"{words}{'█' * full}{'░' * (room - full)}"
+
+
+def open_in_viewer(path: Path) -> None:
+    """Ask the system to show a file; this does not wait for it.
+
+    Args:
+        path: The file.
+
+    Raises:
+        RoundtuiError: The system has no viewer.
+    """
+    hint = f"open it by hand: {path}"
+    if sys.platform == "win32":
+        import os
+
+        os.startfile(path)  # noqa: S606 - a file that was just written here
+        return
+    command = which("open" if sys.platform == "darwin" else "xdg-open")
+    if command is None:
+        raise RoundtuiError("this system has no viewer for pages", hint)
+    try:
+        # A viewer that talks would write over the screen.
+        subprocess.Popen(  # noqa: S603 - the system's own opener, with a file that was just written here
+            [command, str(path.resolve())],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
+    except OSError as error:
+        raise RoundtuiError(f"the viewer cannot be started: {error.strerror}", hint) from error

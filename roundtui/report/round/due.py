@@ -1,0 +1,113 @@
+"""What the desk shows beside the rounds, read over a connection of its own, so that a thread can."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.history import season_start
+from roundtui.domain.inventory.plan import still_to_hang
+from roundtui.domain.questions import Talk
+from roundtui.store.figures.learned import renew
+from roundtui.store.figures.summary import DaySummary, summary_of
+from roundtui.store.round.conflicts import OpenConflict, open_conflicts
+from roundtui.store.round.questions import open_questions
+from roundtui.store.round.specimens import waiting
+from roundtui.store.set_up.conflicts import open_rows
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.domain.inventory.plan import PlanRow
+    from roundtui.domain.season.season import BiofixRow, Coming
+    from roundtui.report.season.seasons import Ready, State
+    from roundtui.store.season.season import SeasonRecord
+    from roundtui.store.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What stands on the day."""
+
+    made: DaySummary
+    """Its summary, of all blocks, with what it was made from."""
+    changes: int
+    """How often the session had changed the record by then."""
+    asked: tuple[Talk, ...]
+    """Questions about entries that nobody has closed."""
+    conflicts: tuple[OpenConflict, ...]
+    """Entries that cannot both hold."""
+    differing: int
+    """Set-up rows that another laptop, or the file, has otherwise."""
+    vials: int
+    """Vials that are not identified."""
+
+
+def read_due(session: Session) -> Found:
+    """What is due.
+
+    Raises:
+        RoundtuiError: The store, or a file of the office, cannot be used.
+    """
+    changes = session.changes
+    with session.beside() as conn:
+        renew(conn, session.office)
+        made = summary_of(conn, session.office, session.on, programme=session.programme)
+        return Found(
+            made,
+            changes,
+            tuple(open_questions(conn)),
+            tuple(open_conflicts(conn, session.programme)),
+            len(open_rows(conn)),
+            len(waiting(conn, session.on)),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What the next ten days bring."""
+
+    coming: tuple[Coming, ...]
+    """Events, the nearest first."""
+    biofixes: tuple[BiofixRow, ...]
+    """Biofixes of all blocks."""
+    hanging: tuple[PlanRow, ...]
+    """Rows of the plan, where traps of last season are not hung yet."""
+    first: Ready | None
+    """The season that its key opens, put together before it is pressed."""
+
+
+def read_ahead(session: Session, state: State) -> Ahead:
+    """What is ahead.
+
+    Args:
+        session: Who, where and when.
+        state: What ``seasons.state_of`` said before.
+
+    Raises:
+        RoundtuiError: The store, or a file of the office, cannot be used.
+    """
+    from roundtui.report.season.seasons import Ready, first_picture
+    from roundtui.store.season.season import SeasonRecord
+
+    with session.beside() as conn:
+        record = SeasonRecord(conn, session.folder, session.on, session.office)
+        first = first_picture(record)
+        return Ahead(
+            tuple(record.ten_days()),
+            tuple(record.biofix_rows()),
+            _to_hang(conn, session, record),
+            Ready(state, *first) if first else None,
+        )
+
+
+def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -> tuple[PlanRow, ...]:
+    """Traps that are to hang; the plan is read only where some of last season's are not hung yet."""
+    before = season_start(record.first - timedelta(days=1), session.office.season_starts_on)
+    if not still_to_hang(session.programme, record.first, before, session.on):
+        return ()
+    from roundtui.store.inventory.plan import PlanRecord
+
+    plan = PlanRecord(conn, session.folder, session.on, session.office, record.season).plan
+    return tuple(plan.by_urgency())

@@ -1,0 +1,173 @@
+"""A season put together beside the desk, so that the key for it finds it there, and whether it still holds.
+
+Seasons of a session's folder: each is read once, until something is entered.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from roundtui.domain.figures.history import season_start
+from roundtui.store.season.season import SeasonRecord, seasons_on_record
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from roundtui.domain.season.years import By, Years
+    from roundtui.domain.season_entries import BiofixSettled, TempsRead
+    from roundtui.errors import Problem
+    from roundtui.report.charts import Chart
+    from roundtui.report.season.chart import Picture, YearBeside
+    from roundtui.store.session import Session
+
+State = tuple[int, int, int]
+"""Changes in this session, changes by others, newest change of the office's files."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """The first season that can be looked at."""
+
+    state: State
+    """What ``state_of`` said before it was read; where it says another thing now, the season is too old."""
+    key: tuple[str, str]
+    """Block and species."""
+    picture: Picture
+    """What there is to see."""
+
+
+def state_of(session: Session) -> State:
+    """State of all that a season is read from; cheap enough to ask on every key."""
+    version = session.conn.execute("PRAGMA data_version").fetchone()[0]
+    office = max((path.stat().st_mtime_ns for path in session.folder.glob("*.toml")), default=0)
+    return session.changes, version, office
+
+
+Key = tuple[str, str]
+"""Block and species."""
+
+
+def first_picture(record: SeasonRecord) -> tuple[Key, Picture] | None:
+    """The first block and species of a season, as a picture; None where no trap hung."""
+    from roundtui.report.season.chart import picture_of
+
+    key = next(iter(record.keys()), None)
+    return None if key is None else (key, picture_of(record, key))
+
+
+class Seasons:
+    """What the Season screen asks and tells.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self._records: dict[int, SeasonRecord] = {}
+        self.now = season_start(session.on, session.office.season_starts_on).year
+        """Year in which the running season started."""
+        on_record = [year for year in seasons_on_record(session.conn, session.office) if year < self.now]
+        self.years = (*on_record, self.now)
+        """Years of the seasons that can be shown, oldest first."""
+
+    def record(self, year: int) -> SeasonRecord:
+        """The season of a year: the running one as of the session's day, another one as of its last day."""
+        if year not in self._records:
+            session = self.session
+            self._records[year] = SeasonRecord(session.conn, session.folder, self._day(year), session.office)
+        return self._records[year]
+
+    def beside(self, key: Key, year: int) -> tuple[YearBeside, ...]:
+        """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
+        from roundtui.report.season.chart import year_beside
+
+        session = self.session
+        others = [other for other in self.years if other != year]
+        with session.beside() as conn:
+            records = [SeasonRecord(conn, session.folder, self._day(other), session.office) for other in others]
+            found = [year_beside(record, key) for record in records]
+        return tuple(one for one in found if one is not None)
+
+    def against(self, key: Key, year: int) -> dict[By, Years]:
+        """A season beside those before it, both ways. Meant for a thread: it reads over a connection of its own.
+
+        Args:
+            key: Block and species; an empty block stands for the area.
+            year: Year of the season that the others stand beside.
+
+        Raises:
+            RoundtuiError: The store, or a file of the office, cannot be used.
+        """
+        from roundtui.domain.season.years import By
+        from roundtui.store.season.years import YearsRecord
+
+        session = self.session
+        with session.beside() as conn:
+            record = YearsRecord(conn, session.folder, self._day(year), session.office)
+            return {by: record.of(*key, by) for by in By}
+
+    def settle(self, entry: BiofixSettled) -> BiofixSettled:
+        """Put a biofix on record."""
+        from roundtui.store.season.biofix import settle_biofix
+
+        session = self.session
+        recorded = settle_biofix(session.conn, self.record(entry.season), entry, session.author, session.clock())
+        self.forget()
+        return recorded
+
+    def changes(self, entry: BiofixSettled) -> tuple[str, ...]:
+        """In words, what a biofix would change; nothing is recorded."""
+        from roundtui.store.season.biofix import biofix_changes, settle_biofix
+
+        session, record = self.session, self.record(entry.season)
+        found = biofix_changes(
+            session.conn,
+            session.folder,
+            record,
+            entry,
+            lambda: settle_biofix(session.conn, record, entry, session.author, session.clock()),
+        )
+        return (*found.statuses, *found.events)
+
+    def enter_temps(self, entry: TempsRead) -> tuple[TempsRead, tuple[Problem, ...]]:
+        """Put a day's temperatures on record; what is odd about them comes back with them."""
+        from roundtui.store.season.weather_by_hand import enter_temps
+
+        session = self.session
+        found = enter_temps(
+            session.conn,
+            session.programme,
+            entry,
+            author=session.author,
+            now=session.clock(),
+            today=session.on,
+        )
+        self.forget()
+        return found
+
+    def unit_of(self, station: str) -> str:
+        """Unit of a station's newest day, else the office's; empty where neither says one."""
+        from roundtui.store.season.weather_by_hand import unit_used_last
+
+        unit = unit_used_last(self.session.conn, station) or self.record(self.now).season_office.unit
+        return unit.value if unit else ""
+
+    def write(self, name: str, chart: Chart) -> tuple[Path, Path]:
+        """Write a picture into the folder."""
+        from roundtui.report.charts_svg import write_pictures
+
+        return write_pictures(self.session.folder, name, chart)
+
+    def forget(self) -> None:
+        """Read everything anew when it is next needed."""
+        self._records.clear()
+        self.session.forget()
+
+    def _day(self, year: int) -> date:
+        if year == self.now:
+            return self.session.on
+        month, day = self.session.office.season_starts_on
+        return date(year + 1, month, day) - timedelta(days=1)

@@ -1,0 +1,1 @@
+"""Leaf and fruit samples in the store."""

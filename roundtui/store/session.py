@@ -1,0 +1,414 @@
+"""One person at one scouting folder on one day: what stands, and putting on record what is entered."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
+from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.errors import Problem, RefusedError, RoundtuiError
+from roundtui.store import read
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.learned import LearnedBy, Read
+    from roundtui.domain.figures.rules import Office
+    from roundtui.domain.figures.verdicts import Summary
+    from roundtui.domain.round.entry import Asked, Keying
+    from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.journal import Author
+    from roundtui.store.round.past import Mark
+
+SCOUT = "scout"
+"""Setting that keeps the scout's name."""
+_NEWEST_VISITS = 8
+"""Visits of a trap that can bear on what it caught in a week."""
+LOOKS = "looks"
+"""Setting that keeps the theme."""
+
+
+class Session:
+    """What the screens ask and tell.
+
+    Args:
+        folder: The scouting folder.
+        conn: Its store.
+        on: The day the app stands on.
+        scout: Who is at the keys; empty: the one kept from before.
+        device: Name of this laptop.
+        office: Reads the office's rules when they are first needed.
+        clock: Gives the instant.
+        ticks: Gives seconds that only ever run forward.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        conn: sqlite3.Connection,
+        *,
+        on: date,
+        device: str,
+        office: Callable[[], Office],
+        scout: str = "",
+        clock: Callable[[], datetime] = lambda: datetime.now(UTC),
+        ticks: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.folder = folder
+        self.conn = conn
+        self.on = on
+        self.device = device
+        self.clock = clock
+        self.ticks = ticks
+        self.programme: Programme = read.programme(conn)
+        self.scout = scout.strip() or read.setting(conn, SCOUT) or ""
+        self._read_office = office
+        self._office: Office | None = None
+        self._history: History | None = None
+        self.changes = 0
+        """How often the record was changed or given up in this session."""
+        self._visits: dict[str, list[Visit]] = {}
+        self._stages: dict[str, StageSeen] = {}
+        self._learned: LearnedBy | None = None
+        self._read: dict[tuple[str, int], list[Read]] = {}
+        if scout.strip() and read.setting(conn, SCOUT) is None:
+            self.keep(SCOUT, self.scout)
+
+    @property
+    def author(self) -> Author:
+        """Who is at the keys, and on which laptop."""
+        from roundtui.store.journal import Author
+
+        return Author(self.scout, self.device)
+
+    def named(self) -> Author:
+        """The same, where there is somebody.
+
+        Raises:
+            RefusedError: Nobody is named, so nothing can be put on record.
+        """
+        if not self.scout:
+            raise RefusedError("your name is not known", "enter your name at the desk first")
+        return self.author
+
+    def beside(self) -> closing[sqlite3.Connection]:
+        """A connection of its own for a thread, closed when it is left."""
+        from roundtui.store.connect import open_store
+
+        return closing(open_store(self.folder, now=self.clock()))
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self.conn.close()
+
+    # --- settings ----------------------------------------------------------------------------------------------------
+
+    def keep(self, key: str, value: str) -> None:
+        """Keep a setting of this folder; a store that cannot be written now only forgets it."""
+        try:
+            read.put_setting(self.conn, key, value)
+        except RoundtuiError:
+            return
+
+    def kept(self, key: str) -> str:
+        """A setting of this folder; empty where there is none."""
+        return read.setting(self.conn, key) or ""
+
+    def name_scout(self, name: str) -> None:
+        """Say who is at the keys, and keep it."""
+        self.scout = name
+        self.keep(SCOUT, name)
+
+    # --- the record --------------------------------------------------------------------------------------------------
+
+    @property
+    def office(self) -> Office:
+        """The office's rules and season."""
+        if self._office is None:
+            self._office = self._read_office()
+        return self._office
+
+    @property
+    def history(self) -> History:
+        """The record up to the day; entries made since are in ``visits`` and ``stage``."""
+        if self._history is None:
+            history = read.history(self.conn, self.programme, self.on, self.office)
+            self._take(history)
+            return history
+        return self._history
+
+    def forget(self) -> None:
+        """Read the record anew when it is next needed: another laptop or process may have added to it."""
+        self._history = None
+        self.changes += 1
+
+    def adopt(self, history: History, changes: int) -> None:
+        """Take over a record read beside the app, unless there were changes since."""
+        if self._history is None and self.changes == changes:
+            self._take(history)
+
+    def _take(self, history: History) -> None:
+        self._history = history
+        self._visits = {trap: list(visits) for trap, visits in history.visits.items()}
+        self._stages = dict(history.stages)
+        self._learned = None
+        self._read = {}
+
+    def visits(self, trap: str) -> Sequence[Visit]:
+        """Present visits of a trap this season, in order."""
+        _ = self.history
+        return self._visits.get(trap, ())
+
+    @property
+    def present_visits(self) -> Mapping[str, Sequence[Visit]]:
+        """The same of every trap."""
+        _ = self.history
+        return self._visits
+
+    def stage(self, block: str) -> StageSeen | None:
+        """The fruit stage seen last in a block this season."""
+        _ = self.history
+        return self._stages.get(block)
+
+    def has_entries(self) -> bool:
+        """Whether anything was ever entered in this folder."""
+        return read.newest_read_on(self.conn) is not None
+
+    def round_of(self, route: str) -> RoundState:
+        """How far the round of a route has come."""
+        traps = traps_to_walk(self.programme, route, self.on)
+        if self._history is not None:
+            return current_round(traps, self._visits, self.on)
+        first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
+        return current_round(traps, {trap: read.visits_of(self.conn, trap, first, self.on) for trap in traps}, self.on)
+
+    def summary(self, route: str | None = None) -> Summary:
+        """The summary as of the day, from the record as it stands on the disk."""
+        return self.day_summary(route).summary
+
+    def day_summary(self, route: str | None = None) -> DaySummary:
+        """The summary as of the day, with what it was made from."""
+        from roundtui.store.figures.summary import summary_of
+
+        self.forget()
+        return summary_of(self.conn, self.office, self.on, route=route, programme=self.programme, record=self.history)
+
+    def summary_at(self, mark: Mark, on: date, route: str | None = None) -> DaySummary:
+        """The summary of a day from the record as it stood at a mark, with what it was made from."""
+        from roundtui.store.figures.summary import summary_of
+        from roundtui.store.round.past import as_recorded
+
+        with as_recorded(self.conn, mark):
+            return summary_of(self.conn, self.office, on, route=route)
+
+    def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
+        """All that an entry corrected and that corrected it, in the order recorded."""
+        from roundtui.store.chains import chain
+
+        return tuple(chain(self.conn, entry))
+
+    def newest_entry(self, trap: str) -> read.JournalRow | None:
+        """The newest present entry about a trap this season; None where there is none."""
+        visits = self.visits(trap)
+        return next((row for row in self.chain_of(visits[-1].id) if row.id == visits[-1].id), None) if visits else None
+
+    def hanging(self, trap: str) -> Trap | None:
+        """The hanging of a trap on the day."""
+        return self.programme.hanging(trap, self.on)
+
+    def slip(self, visit: Visit) -> str:
+        """Why a count that was recorded is unlikely, in words; empty where it is not."""
+        from roundtui.domain.figures.learned import NOTHING, week_of
+        from roundtui.domain.round.walk import read_in_week, remarkable
+        from roundtui.store.figures.learned import learned_by
+
+        hanging = self.programme.hanging(visit.trap, visit.read_on)
+        if hanging is None or visit.count is None:
+            return ""
+        week = week_of(visit.read_on)
+        if self._learned is None:
+            self._learned = learned_by(self.conn, self.programme, self.office, self.on)
+        known = self._learned(week).get(hanging.species, NOTHING)
+        others = []
+        for trap, hangings in self.programme.hangings.items():
+            here = next((row for row in hangings if row.hangs_on(visit.read_on)), None)
+            if here is not None and here.species == hanging.species and trap != visit.trap:
+                if (trap, week) not in self._read:
+                    newest = self.visits(trap)[-_NEWEST_VISITS:]
+                    self._read[trap, week] = read_in_week(here, newest, self.programme.blocks, week)
+                others += self._read[trap, week]
+        found = remarkable(known, hanging, self.visits(visit.trap), visit, others)
+        return "" if found is None else found.words(visit.count)
+
+    # --- entering ----------------------------------------------------------------------------------------------------
+
+    def asked(self, trap: str | None, state: RoundState, *, ask_stage: bool) -> Asked:
+        """What an entry about a trap can say, and what stands already.
+
+        Args:
+            trap: The trap; None: the round is done.
+            state: The round.
+            ask_stage: Whether the stage is asked for where nobody has looked at it.
+        """
+        from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
+        from roundtui.domain.round.entry import Asked
+
+        hanging = self.hanging(trap) if trap is not None else None
+        if trap is None or hanging is None:
+            return Asked(draft=Visit(trap=trap or "", read_on=self.on), finished=True)
+        block = self.programme.blocks.get(hanging.block)
+        seen = self.stage(hanging.block)
+        return Asked(
+            draft=Visit(trap=trap, read_on=self.on),
+            lures=lure_choices(self.programme, hanging, self.on, self._lot_in(hanging), self._lot_used(hanging, state)),
+            found=found_choices(self.programme, hanging),
+            stages=stage_choices(block.crop) if block else (),
+            stage_before=seen.code if seen else None,
+            ask_stage=ask_stage and self._stage_due(hanging.block, state),
+            standing=self.standing(trap, state),
+        )
+
+    def standing(self, trap: str, state: RoundState) -> Visit | None:
+        """The entry that a further one about a trap would have to set right; another scout's of today is not it."""
+        from roundtui.domain.round.checks import same_scout
+
+        mine = [
+            visit
+            for visit in self.visits(trap)
+            if visit.read_on == self.on and same_scout(visit.scout, self.scout) and not visit.recount
+        ]
+        if mine:
+            return mine[-1]
+        done = state.done.get(trap)
+        return done if done is not None and done.read_on < self.on else None
+
+    def problems(self, visit: Visit) -> tuple[Problem, ...]:
+        """What makes an entry impossible."""
+        from dataclasses import replace
+
+        from roundtui.domain.round.checks import check_visit
+
+        same_day = read.same_day(self.conn, visit.trap, visit.read_on)
+        return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
+
+    def enter(self, now: Keying) -> Visit:
+        """Put a keyed entry on record. When this returns it is on the disk.
+
+        Args:
+            now: The entry, with a count or a reason.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        return self.record([now.visit])[0]
+
+    def see_stage(self, now: Keying) -> None:
+        """Put the stage that was just answered on record. When this returns it is on the disk.
+
+        Args:
+            now: The entry above whose count it was answered; the entry itself is not recorded.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        from roundtui.store import journal
+
+        hanging = self.programme.hanging(now.draft.trap, now.draft.read_on)
+        if hanging is None:
+            return
+        before = self.stage(hanging.block)
+        seen = now.seen(hanging.block, before)
+        if seen is None:
+            return
+        self.changes += 1
+        (recorded,) = journal.record(self.conn, [seen], self.author, self.clock())
+        if before is None or before.seen_on <= recorded.seen_on:
+            self._stages[hanging.block] = recorded
+
+    def record(self, visits: Sequence[Visit]) -> tuple[Visit, ...]:
+        """Put visits on record, all or none. When this returns they are on the disk.
+
+        Args:
+            visits: What was entered, checked before.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        from roundtui.store import journal
+
+        recorded = journal.record(self.conn, visits, self.author, self.clock())
+        self.changes += 1
+        for visit in recorded:
+            self._add(visit)
+        return recorded
+
+    def tell(self, told: Sequence[Told]) -> None:
+        """Put on record who was told."""
+        from roundtui.store import journal
+
+        journal.record(self.conn, list(told), self.author, self.clock())
+        self.forget()
+
+    def _add(self, visit: Visit) -> None:
+        others = [one for one in self._visits.get(visit.trap, ()) if one.id != visit.replaces]
+        self._visits[visit.trap] = sorted([*others, visit], key=lambda one: one.order)
+        self._read = {key: found for key, found in self._read.items() if key[0] != visit.trap}
+
+    def _lot_used(self, hanging: Trap, state: RoundState) -> str:
+        """Lot of a trap's species that was put out last in a round; empty where none was."""
+        lots = self.programme.lots
+        own = {lot.lot for lot in lots.values() if lot.species == hanging.species}
+        used = [one for one in state.done.values() if one.lure in own]
+        newest = max(used, key=lambda one: (str(one.recorded_at), one.id), default=None)
+        return (newest.lure or "") if newest is not None else ""
+
+    def _lot_in(self, hanging: Trap) -> str:
+        """Lot of the lure in a trap, as far as it is on record."""
+        for visit in reversed(self.visits(hanging.trap)):
+            if visit.lure in self.programme.lots and hanging.hangs_on(visit.read_on):
+                return visit.lure or ""
+        service: Mapping[str, Visit] = self.history.last_service.get(hanging.trap, {})
+        lure = service["lot"].lure if "lot" in service else hanging.lot
+        return lure or ""
+
+    def _stage_due(self, block: str, state: RoundState) -> bool:
+        """Whether nobody has looked at a block's stage in this round."""
+        seen = self.stage(block)
+        return seen is None or seen.seen_on < (state.started_on or self.on)
+
+
+def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[Session, tuple[Problem, ...]]:
+    """A session on a folder, with what kept newer set-up files from being loaded.
+
+    Args:
+        folder: The scouting folder.
+        on: The day to stand on; None: today.
+        scout: Who is at the keys; None: the one kept from before.
+
+    Raises:
+        RoundtuiError: The folder or its store cannot be used.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.folder import open_folder
+
+    def office() -> Office:
+        from roundtui.store.office import read_office
+
+        return read_office(folder)
+
+    opened = open_folder(folder, now=datetime.now(UTC), daily_check=True, tolerant=True)
+    day = on or date.today()  # noqa: DTZ011
+    try:
+        return Session(folder, opened.conn, on=day, device=device_name(), office=office, scout=scout or ""), tuple(
+            opened.problems
+        )
+    except BaseException:
+        opened.conn.close()
+        raise
