@@ -257,7 +257,7 @@ class Session:
             state: The round.
             ask_stage: Whether the stage is asked for where nobody has looked at it.
         """
-        from roundtui.domain.round.choices import found_choices, lure_choices, own_lots, stage_choices
+        from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
         from roundtui.domain.round.entry import Asked
 
         hanging = self.hanging(trap) if trap is not None else None
@@ -265,11 +265,9 @@ class Session:
             return Asked(draft=Visit(trap=trap or "", read_on=self.on), finished=True)
         block = self.programme.blocks.get(hanging.block)
         seen = self.stage(hanging.block)
-        in_it = self._lot_in(hanging)
         return Asked(
             draft=Visit(trap=trap, read_on=self.on),
-            own_lots=len(own_lots(self.programme, hanging, self.on, in_it)),
-            lures=lure_choices(self.programme, hanging, self.on, in_it),
+            lures=lure_choices(self.programme, hanging, self.on, self._lot_in(hanging), self._lot_used(hanging, state)),
             found=found_choices(self.programme, hanging),
             stages=stage_choices(block.crop) if block else (),
             stage_before=seen.code if seen else None,
@@ -362,6 +360,14 @@ class Session:
         others = [one for one in self._visits.get(visit.trap, ()) if one.id != visit.replaces]
         self._visits[visit.trap] = sorted([*others, visit], key=lambda one: one.order)
         self._read = {key: found for key, found in self._read.items() if key[0] != visit.trap}
+
+    def _lot_used(self, hanging: Trap, state: RoundState) -> str:
+        """Lot of a trap's species that was put out last in a round; empty where none was."""
+        lots = self.programme.lots
+        own = {lot.lot for lot in lots.values() if lot.species == hanging.species}
+        used = [one for one in state.done.values() if one.lure in own]
+        newest = max(used, key=lambda one: (str(one.recorded_at), one.id), default=None)
+        return (newest.lure or "") if newest is not None else ""
 
     def _lot_in(self, hanging: Trap) -> str:
         """Lot of the lure in a trap, as far as it is on record."""

@@ -377,16 +377,18 @@ async def test_text_from_people_is_shown_and_does_nothing(tmp_path: Path, start:
     assert on_record(app.session)["A1"] == "4 n:[/x]"
 
 
-async def test_the_lot_is_asked_for_only_when_there_is_more_than_one(tmp_path: Path, start: Start) -> None:
+async def test_the_lot_is_named_and_the_one_used_last_in_the_round_goes_on(tmp_path: Path, start: Start) -> None:
     lots = [{"lot": lot, "species": species} for lot, species in (("CM1", "CM"), ("CM2", "CM"), ("OFM1", "OFM"))]
     app = start(write_folder(tmp_path / "farm", lures=lots))
     async with walking(app) as pilot:
         await pilot.press("4", "r")
-        assert "1  lot CM1, CM, in the trap now" in screen_text(app)
-        await pilot.press("2", "enter")
+        assert "Lure in: lot CM1, CM, in the trap now" in screen_text(app)
+        await pilot.press("r", "f3", "2", "enter")
         assert on_record(app.session) == {"A1": "4 r:CM2"}
-        await pilot.press("r", "up", "down", "down", "down", "down")
-        assert "makes A2 a trap with a wrong lure from this day" in screen_text(app)
+        await pilot.press("r", "1", "6", "enter")
+        assert on_record(app.session)["A2"] == "16 r:CM2"
+        await pilot.press("f3", "up", "down", "down", "down", "down")
+        assert "makes A3 a trap with a wrong lure from this day" in screen_text(app)
 
 
 async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_lost(folder: Path, start: Start) -> None:

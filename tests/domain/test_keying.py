@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.programme.farm import Lot, Programme, Trap
-from roundtui.domain.round.choices import Choice, found_choices, lure_choices, own_lots, stage_choices
+from roundtui.domain.round.choices import Choice, found_choices, lure_choices, stage_choices
 from roundtui.domain.round.entry import NUMLOCK_OFF, Asked, Keying, Mode, Want, begin, correction, press
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Visit
@@ -28,7 +28,7 @@ BLANK = Visit(trap="A7", read_on=DAY)
 
 
 def asked(**more: object) -> Asked:
-    return Asked(**{"draft": BLANK, "own_lots": 1, "lures": (Choice("C1", "lot C1"),), **more})  # type: ignore[arg-type]
+    return Asked(**{"draft": BLANK, "lures": (Choice("C1", "lot C1"),), **more})  # type: ignore[arg-type]
 
 
 def keyed(keys: str | list[str], start: Keying | None = None) -> Keying:
@@ -169,20 +169,28 @@ def test_a_number_pad_without_numlock_is_told_so(key: str) -> None:
     assert (now.said, now.text) == (NUMLOCK_OFF, "4")
 
 
-def test_a_lure_asks_for_its_lot_only_when_there_is_more_than_one() -> None:
-    lures = lure_choices(PROGRAMME, TRAP, DAY, "C1")
-    two = asked(own_lots=len(own_lots(PROGRAMME, TRAP, DAY)), lures=lures)
+def test_a_lure_takes_a_lot_and_names_it_and_no_list_swallows_the_count() -> None:
+    two = begin(asked(lures=lure_choices(PROGRAMME, TRAP, DAY, "C1")))
     assert keyed("4r").draft.lure == "C1"
-    now = keyed("4r", begin(two))
-    assert now.mode is Mode.LURE
-    assert [choice.value for choice in now.choices] == ["C1", "C2", YES, NONE, "F1"]
-    assert press(now, "enter").draft.lure == "C1"
-    assert entered("4r2", begin(two)).lure == "C2"
+    now = keyed("r", two)
+    assert "lot C1" in now.said
+    visit = entered("r16", two)
+    assert (visit.count, visit.lure) == (16, "C1")
+    assert keyed("rr", two).draft.lure is None
+    listed = press(two, "f3")
+    assert [choice.value for choice in listed.choices] == ["C1", "C2", YES, NONE, "F1"]
+    assert press(listed, "2").draft.lure == "C2"
+
+
+def test_the_lot_used_last_in_the_round_comes_before_the_one_in_the_trap() -> None:
+    lures = lure_choices(PROGRAMME, TRAP, DAY, "C1", "C2")
+    assert [choice.value for choice in lures][:2] == ["C2", "C1"]
+    assert lures[1].words.endswith("in the trap now")
 
 
 def test_another_species_is_a_choice_that_says_what_it_does_and_never_the_default() -> None:
     lures = lure_choices(PROGRAMME, TRAP, DAY)
-    now = keyed("r5", begin(asked(own_lots=2, lures=lures)))
+    now = keyed(["f3", "5"], begin(asked(lures=lures)))
     assert now.draft.lure == "F1"
     assert "wrong lure from this day" in now.said
     assert lures[0].value == "C2"
@@ -232,10 +240,13 @@ def test_up_and_down_belong_to_the_stage_while_it_is_open() -> None:
     assert (now.want, now.stage) == (Want.NOTHING, "72")
     taken = press(now, "enter")
     assert taken.seen("A", None) == StageSeen(block="A", seen_on=DAY, code="72")
-    assert keyed(["up"], begin(asked(**APPLE))).stage == "69"
-    dropped = press(now, "4")
+    kept = press(now, "4")
+    assert (kept.stage, kept.text, kept.want) == ("72", "4", Want.STAGE), "a stage that was chosen stays"
+    earlier = keyed(["up"], begin(asked(**APPLE)))
+    assert earlier.stage == "69"
+    dropped = press(earlier, "4")
     assert (dropped.stage, dropped.text) == (None, "4")
-    assert "72 not taken" in dropped.said
+    assert "69 not taken" in dropped.said, "stages do not run backward by a digit"
 
 
 def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
@@ -269,7 +280,7 @@ def test_the_whole_list_of_stages_takes_a_code_a_move_or_not_looked_at() -> None
     assert keyed(["f", "enter"], now).stage == "71"
     assert keyed(["f", "0", "0", "up", "enter"], now).stage is None
     assert keyed(["f", "escape"], now).mode is Mode.STAGE
-    assert "no stage 99" in keyed("f99", now).said
+    assert "no stage 90" in keyed("f90", now).said
 
 
 def test_without_a_stage_on_record_a_blank_enter_stays_and_asks() -> None:
@@ -326,9 +337,7 @@ KEYS = st.sampled_from(
 
 @given(st.lists(KEYS, max_size=40))
 def test_whatever_is_pressed_a_record_always_has_a_count_or_a_reason(keys: list[str]) -> None:
-    now = begin(
-        asked(**APPLE, own_lots=2, lures=lure_choices(PROGRAMME, TRAP, DAY), found=found_choices(PROGRAMME, TRAP))
-    )
+    now = begin(asked(**APPLE, lures=lure_choices(PROGRAMME, TRAP, DAY), found=found_choices(PROGRAMME, TRAP)))
     for key in keys:
         now = press(now, key)
         if now.want is Want.RECORD:

@@ -43,7 +43,9 @@ def own_lots(programme: Programme, trap: Trap, on: date, last_used: str = "") ->
     return tuple(sorted(lots, key=lambda lot: (lot.lot != last_used, _keeps(lot), natural_key(lot.lot))))
 
 
-def lure_choices(programme: Programme, trap: Trap, on: date, last_used: str = "") -> tuple[Choice, ...]:
+def lure_choices(
+    programme: Programme, trap: Trap, on: date, last_used: str = "", first: str = ""
+) -> tuple[Choice, ...]:
     """Lures that can be put into a trap: its own species first, another species last and with what it does.
 
     Args:
@@ -51,6 +53,7 @@ def lure_choices(programme: Programme, trap: Trap, on: date, last_used: str = ""
         trap: The hanging.
         on: The day.
         last_used: Lot that is in the trap.
+        first: Lot of the trap's species that was used last in this round, which then comes first.
 
     Returns:
         The choices; the first is the default and always of the trap's own species.
@@ -59,7 +62,7 @@ def lure_choices(programme: Programme, trap: Trap, on: date, last_used: str = ""
         Choice(
             lot.lot, f"lot {lot.lot}, {lot.species}{_load(lot)}{', in the trap now' if lot.lot == last_used else ''}"
         )
-        for lot in own_lots(programme, trap, on, last_used)
+        for lot in sorted(own_lots(programme, trap, on, last_used), key=lambda lot: lot.lot != first)
     ]
     others = [
         Choice(

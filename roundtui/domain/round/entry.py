@@ -78,8 +78,6 @@ class Asked:
 
     draft: Visit
     """The entry before anything is keyed: trap and day, or the old flags where an entry is set right."""
-    own_lots: int = 0
-    """How many unexpired lots of the trap's own species there are."""
     lures: tuple[Choice, ...] = ()
     """Lures that can be put in; the first is the default."""
     found: tuple[Choice, ...] = ()
@@ -436,9 +434,9 @@ def _grid(now: Keying) -> Keying:
 def _lure(now: Keying) -> Keying:
     if now.draft.lure is not None:
         return replace(now, draft=replace(now.draft, lure=None))
-    if now.asked.own_lots > 1:
-        return replace(now, mode=Mode.LURE, cursor=0)
-    return replace(now, draft=replace(now.draft, lure=now.asked.lures[0].value if now.asked.lures else YES))
+    # Digits that follow are the count: no list may swallow them.
+    first = now.asked.lures[0] if now.asked.lures else Choice(YES, "lot not known")
+    return say(replace(now, draft=replace(now.draft, lure=first.value)), f"Lure in: {first.words}. F3: another lot")
 
 
 def _any_lure(now: Keying) -> Keying:
@@ -554,6 +552,9 @@ def press(now: Keying, key: str) -> Keying:
 
 def _stage(now: Keying, key: str) -> Keying:
     at = now.cursor
+    if now.stage is not None and key.isascii() and key.isdigit() and not backward(now, now.stage):
+        taken = take_stage(now, now.stage)
+        return ask_for(count(taken, key), Want.STAGE, taken.said)
     match key:
         case "enter":
             return _stage_enter(now)
