@@ -59,7 +59,10 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
         wrong.append(
-            ((f"a count and '{visit.no_reading}' cannot both be entered entered entered"), "keep one of the two")
+            (
+                (f"a count and '{visit.no_reading}' cannot both be entered entered entered entered"),
+                "keep one of the two",
+            )
         )
     numbers = (("count", visit.count), ("number of other insects", visit.others), ("number of females", visit.females))
     for words, number in numbers:
