@@ -34,7 +34,8 @@ def remarkable(
     if visit.count is None:
         return None
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
-    return slip_of(known, hanging, found, others) if found is not None else None
+    seen = [one.seen for one in others if one.trap != hanging.trap]
+    return slip_of(known, hanging, found, seen) if found is not None else None
 
 
 def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Block], week: int) -> list[Read]:
