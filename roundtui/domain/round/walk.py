@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import KIND_OF, Form
@@ -10,6 +11,7 @@ from roundtui.domain.figures.exposure import Reading, readings
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
 from roundtui.domain.figures.unlikely import Slip
+from roundtui.domain.figures.verdicts import Summary, TroubleKind
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.visits import NONE, YES, Visit
 
@@ -124,3 +126,61 @@ def in_words(visit: Visit, first: Visit | None = None) -> str:
         first: The count that it was a recount of.
     """
     return ", ".join(word for word in (catch(visit), *work_done(visit, first)) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """Something that is due or wrong at a trap."""
+
+    key: str
+    """Key that says it is done."""
+    words: str
+    """What it is."""
+    now: bool
+    """Whether it is due or wrong already; else it will be within a week."""
+
+
+_ITEMS = {"lure": "r", "liner": "l", "kill-strip": "k"}
+_TROUBLES = {
+    TroubleKind.SWAPPED_LURES: ("r", "lure swapped with {partner}"),
+    TroubleKind.WRONG_LURE: ("r", "lure of {found} in it"),
+    TroubleKind.NO_LURE: ("r", "no lure in it"),
+    TroubleKind.SCENTED_BODY: ("b", "body contaminated by {found}"),
+}
+
+
+def due_at(summary: Summary) -> dict[str, tuple[DueItem, ...]]:
+    """What is due or wrong at each trap, what is wrong first.
+
+    Args:
+        summary: Of the day, of all blocks.
+    """
+    found: dict[str, list[DueItem]] = {}
+    for trouble in summary.integrity:
+        key, words = _TROUBLES[trouble.kind]
+        said = words.format(partner=trouble.partner, found=trouble.found)
+        found.setdefault(trouble.trap, []).append(DueItem(key, said, now=True))
+    for row in summary.upkeep:
+        days, item = row.days_overdue, row.item.replace("-", " ")
+        if days is not None and days < 0:
+            words = f"{item} due in {-days} d"
+        else:
+            words = f"{item} due, {days} d late" if days else f"{item} due"
+        found.setdefault(row.trap, []).append(DueItem(_ITEMS[row.item], words, now=days is None or days >= 0))
+    return {trap: tuple(sorted(items, key=lambda one: not one.now)) for trap, items in found.items()}
+
+
+def still_due(items: Sequence[DueItem], *done: Visit) -> tuple[DueItem, ...]:
+    """Items that no visit says are done."""
+    keys = {
+        key
+        for visit in done
+        for key, yes in (
+            ("r", visit.lure is not None),
+            ("l", visit.liner or visit.body is not None),
+            ("k", visit.kill_strip),
+            ("b", visit.body is not None),
+        )
+        if yes
+    }
+    return tuple(item for item in items if item.key not in keys)
