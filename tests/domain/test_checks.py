@@ -65,7 +65,7 @@ def test_what_can_be_is_taken(entry: Visit) -> None:
         (visit(on=date(2026, 5, 21), count=1), "2026-05-21 is still to come"),
         (
             visit(count=1, no_reading=NoReading.DOWN),
-            ("a count and 'down' cannot both be entered entered entered entered entered"),
+            ("a count and 'down' cannot both be entered"),
         ),
         (visit(no_reading=NoReading.OTHER, note=" "), "'other' needs a note"),
         (visit(count=-1), "the count -1 is impossible"),

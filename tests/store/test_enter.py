@@ -178,7 +178,7 @@ def test_labels_are_taken_in_any_letter_case(store: sqlite3.Connection, folder: 
         ),
         (
             "trap,read_on,count,no_reading\nA1,2026-05-20,4,down\n",
-            "sheet.csv, line 2: a count and 'down' cannot both be entered entered entered entered entered",
+            "sheet.csv, line 2: a count and 'down' cannot both be entered",
         ),
         ("trap,read_on,no_reading\nA1,2026-05-20,other\n", "sheet.csv, line 2: 'other' needs a note"),
         ("trap,read_on,count,estimated\nA1,2026-05-20,,yes\n", "sheet.csv, line 2: an estimate without a count"),

@@ -60,7 +60,7 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
     if visit.count is not None and visit.no_reading is not None:
         wrong.append(
             (
-                (f"a count and '{visit.no_reading}' cannot both be entered entered entered entered"),
+                (f"a count and '{visit.no_reading}' cannot both be entered"),
                 "keep one of the two",
             )
         )
