@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.figures.verdicts import Summary
     from roundtui.domain.round.entry import Asked, Keying
+    from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.journal import Author
     from roundtui.store.round.past import Mark
@@ -72,6 +73,8 @@ class Session:
         self._read_office = office
         self._office: Office | None = None
         self._history: History | None = None
+        self.due: Mapping[str, Sequence[DueItem]] = {}
+        """What is due or wrong at each trap, as the desk last read it."""
         self.changes = 0
         """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
@@ -149,8 +152,9 @@ class Session:
         self._history = None
         self.changes += 1
 
-    def adopt(self, history: History, changes: int) -> None:
-        """Take over a record read beside the app, unless there were changes since."""
+    def adopt(self, history: History, changes: int, due: Mapping[str, Sequence[DueItem]]) -> None:
+        """Take over a record read beside the app, unless there were changes since, and what is due at each trap."""
+        self.due = due
         if self._history is None and self.changes == changes:
             self._take(history)
 

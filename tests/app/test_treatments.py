@@ -78,16 +78,16 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
     assert on_record(app.session)["A1"] == "4"
 
 
-async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_path: Path, start: Start) -> None:
-    """Treated on 13 May: nothing is added up from the 14th to the 25th. Of 2, 2, 3 and 3 flies are left the first week,
-    two of seven days of the third, and the last: 2 + 6/7 + 3, over 5 still. On 27 May it was 2 + 6/7, no more over."""
+async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_path: Path, start: Start) -> None:
+    """Treated on 20 May: the sum begins anew on the 21st. On 27 May it is 3 flies a trap, no more over 5; on 3 June it
+    is 6, over still."""
     app = start(flies(tmp_path))
     session = app.session
     desk = LetterDesk(session)
     desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "a")
-        await see(app, pilot, "enter", *"05-13", *["enter"] * 4)
+        await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
         shown = words(app)
         assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
         assert "! Fernhollow, 2031-06-03: the letter written on 2031-06-03 is out of date" in shown
@@ -97,11 +97,11 @@ async def test_a_treatment_told_three_weeks_late_says_what_it_changes_first(tmp_
         await see(app, pilot, "y")
         assert not isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, "end")
-        assert "After treatments" in await see(app, pilot, "pageup")
-    assert [one.treated_on for one in said(session)] == [date(2031, 5, 13)]
+        assert "Post-treatment check" in await see(app, pilot, "pageup")
+    assert [one.treated_on for one in said(session)] == [date(2031, 5, 20)]
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]
-    assert "Treatment against Apple maggot on Tue 13 May 2031" in desk.preview(letters, "F1")
+    assert "Treatment against Apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1")
     desk.write(letters, {"F1": ""}, lambda *_: None, lambda: False)
     assert (
         "This letter replaces the one of 2031-06-03."

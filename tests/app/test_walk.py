@@ -121,7 +121,7 @@ async def test_looking_at_a_neighbour_drops_what_was_typed_with_a_word(folder: P
         await pilot.press("1", "enter", *"77", "down")
         shown = screen_text(app)
         assert "Trap A3 " in shown
-        assert "A2: 77 dropped, not recorded" in shown
+        assert "A2: 77 dropped, not saved" in shown
         await pilot.press("enter")
         assert "Nothing recorded" in screen_text(app) or "Blank" in screen_text(app)
         await pilot.press("up", "up")
@@ -462,3 +462,17 @@ async def test_after_the_last_trap_a_look_and_a_treatment_are_still_those_of_its
         await pilot.press("escape")
         await pilot.pause()
         assert "The round is done." in screen_text(app)
+
+
+async def test_what_is_due_at_a_trap_stands_at_it_until_it_is_done(folder: Path, start: Start) -> None:
+    """Lures of 22 April last 42 days: they are due on 3 June, and ``r`` does it."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        await pilot.press("enter", "escape")
+        assert "! lure due (r)" in screen_text(app)
+        await pilot.press("4", "r")
+        assert "lure due" not in screen_text(app)
+        await pilot.press("enter", "up")
+        assert "lure due" not in screen_text(app), "done today"

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import takewhile
 from math import inf, log
 from types import MappingProxyType
 from typing import Any
@@ -290,6 +289,7 @@ class Rounds:
         self._learned = {week: learned(week) for week in {first, self.week}}
         self._read = rounds_of(every, blocks, first, self.week, on)
         self._usual: dict[str, Usual | None] = {}
+        self._seen: dict[tuple[str, int], tuple[list[str], list[Seen]]] = {}
 
     def learned(self, species: str) -> Learned:
         """What was learned of a species up to the week of the day."""
@@ -312,8 +312,13 @@ class Rounds:
         week = week_of(reading.read_on)
         known = self._learned.get(week, {}).get(hanging.species, NOTHING)
         # Those read before it, as at the trap: a slip further on makes no honest count of before it look odd.
-        before = takewhile(lambda one: one.trap != hanging.trap, self._read.get(hanging.species, {}).get(week, []))
-        return slip_of(known, hanging, reading, before)
+        place = (hanging.species, week)
+        if place not in self._seen:
+            read = self._read.get(hanging.species, {}).get(week, [])
+            self._seen[place] = [one.trap for one in read], [one.seen for one in read]
+        traps, seen = self._seen[place]
+        at = traps.index(hanging.trap) if hanging.trap in traps else len(traps)
+        return slip_of(known, hanging, reading, seen[:at])
 
     def sureness(self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status) -> Sureness | None:
         """How sure a block's status is.
@@ -345,20 +350,19 @@ class Rounds:
         return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
 
 
-def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Iterable[Read]) -> Slip | None:
+def slip_of(known: Learned, hanging: Trap, reading: Reading, seen: Sequence[Seen]) -> Slip | None:
     """Why a count is marked, if it is.
 
     Args:
         known: What was learned of the species before the week.
         hanging: Where its trap hangs.
         reading: The reading.
-        others: What is read of the species in its week.
+        seen: What is read of the other traps of the species in its week.
     """
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
     own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
-    seen = [one.seen for one in others if one.trap != hanging.trap]
     week = week_of(reading.read_on)
     mean, kind = expected(known.past, own.seen, seen, week)
     found = slip(reading.count, mean, known.past.marks_of(kind), carried)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from roundtui.domain.entries import KIND_OF, Form
@@ -10,6 +11,7 @@ from roundtui.domain.figures.exposure import Reading, readings
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
 from roundtui.domain.figures.unlikely import Slip
+from roundtui.domain.figures.verdicts import Summary, TroubleKind
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.visits import NONE, YES, Visit
 
@@ -32,7 +34,8 @@ def remarkable(
     if visit.count is None:
         return None
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
-    return slip_of(known, hanging, found, others) if found is not None else None
+    seen = [one.seen for one in others if one.trap != hanging.trap]
+    return slip_of(known, hanging, found, seen) if found is not None else None
 
 
 def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Block], week: int) -> list[Read]:
@@ -98,7 +101,7 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
             case "body":
                 words.append("clean body" if value == YES else f"body {value}")
             case "lure_found":
-                words.append("found without a lure" if value == NONE else f"found with lure {value}")
+                words.append("no lure found" if value == NONE else f"lure found: {value}")
             case "recount" if first is not None:
                 words.append(f"recount, first {first.count}")
             case _ if one.fact.short:
@@ -123,3 +126,61 @@ def in_words(visit: Visit, first: Visit | None = None) -> str:
         first: The count that it was a recount of.
     """
     return ", ".join(word for word in (catch(visit), *work_done(visit, first)) if word)
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """Something that is due or wrong at a trap."""
+
+    key: str
+    """Key that says it is done."""
+    words: str
+    """What it is."""
+    now: bool
+    """Whether it is due or wrong already; else it will be within a week."""
+
+
+_ITEMS = {"lure": "r", "liner": "l", "kill-strip": "k"}
+_TROUBLES = {
+    TroubleKind.SWAPPED_LURES: ("r", "lure swapped with {partner}"),
+    TroubleKind.WRONG_LURE: ("r", "lure of {found} in it"),
+    TroubleKind.NO_LURE: ("r", "no lure in it"),
+    TroubleKind.SCENTED_BODY: ("b", "body contaminated by {found}"),
+}
+
+
+def due_at(summary: Summary) -> dict[str, tuple[DueItem, ...]]:
+    """What is due or wrong at each trap, what is wrong first.
+
+    Args:
+        summary: Of the day, of all blocks.
+    """
+    found: dict[str, list[DueItem]] = {}
+    for trouble in summary.integrity:
+        key, words = _TROUBLES[trouble.kind]
+        said = words.format(partner=trouble.partner, found=trouble.found)
+        found.setdefault(trouble.trap, []).append(DueItem(key, said, now=True))
+    for row in summary.upkeep:
+        days, item = row.days_overdue, row.item.replace("-", " ")
+        if days is not None and days < 0:
+            words = f"{item} due in {-days} d"
+        else:
+            words = f"{item} due, {days} d late" if days else f"{item} due"
+        found.setdefault(row.trap, []).append(DueItem(_ITEMS[row.item], words, now=days is None or days >= 0))
+    return {trap: tuple(sorted(items, key=lambda one: not one.now)) for trap, items in found.items()}
+
+
+def still_due(items: Sequence[DueItem], *done: Visit) -> tuple[DueItem, ...]:
+    """Items that no visit says are done."""
+    keys = {
+        key
+        for visit in done
+        for key, yes in (
+            ("r", visit.lure is not None),
+            ("l", visit.liner or visit.body is not None),
+            ("k", visit.kill_strip),
+            ("b", visit.body is not None),
+        )
+        if yes
+    }
+    return tuple(item for item in items if item.key not in keys)

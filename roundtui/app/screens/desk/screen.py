@@ -92,8 +92,10 @@ class DeskScreen(RoundtuiScreen[None]):
         return due(self.session.programme, found, self.session.on), found
 
     def _have_rest(self, read: tuple[Due, Found]) -> None:
+        from roundtui.domain.round.walk import due_at
+
         self.due, found = read
-        self.session.adopt(found.made.history, found.changes)
+        self.session.adopt(found.made.history, found.changes, due_at(found.made.summary))
         self._show()
         # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
         if self.app.is_headless:

@@ -88,7 +88,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self._show()
 
     async def on_key(self, event: events.Key) -> None:
-        """A key that reached no field is the count's."""
+        """Send unhandled keys to the count field."""
         if self.focused is not self.count:
             await self.count._on_key(event)
 
@@ -284,7 +284,8 @@ class WalkScreen(RoundtuiScreen[None]):
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
-        self._put("ask", stage, Content(""), walk_lines.trap(hanging, now, width - 2, again=again))
+        due = walk_lines.due(hanging, now, session, width - 2)
+        self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
         self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))

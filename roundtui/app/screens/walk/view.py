@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from textual.content import Content
 
@@ -14,9 +15,12 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.entry import LISTS, Keying, Mode
-from roundtui.domain.round.walk import catch, first_counted, in_words, work_done
+from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, plain
 from roundtui.domain.visits import StageSeen, Visit
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -173,6 +177,16 @@ def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) 
         plain(where, width - cells(name) - (30 if again else 22)),
         (f"  {mode}" if mode else "", "bold"),
     )
+
+
+def due(hanging: Trap | None, now: Keying, session: Session, width: int) -> Content:
+    """What is due or wrong at the trap, each with the key that says it is done."""
+    if hanging is None:
+        return Content("")
+    done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
+    items = still_due(session.due.get(hanging.trap, ()), *done)
+    said = "  ".join(f"{MARK if item.now else ''}{plain(item.words, 40)} ({item.key})" for item in items)
+    return Content.styled(plain(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
 
 def label(now: Keying) -> Content:
