@@ -77,7 +77,7 @@ def test_an_entry_is_taken_back(farm: Path) -> None:
     assert ran.code == 0
     assert json.loads(run("history", farm, first, "--json").out)[-1]["takes_back"] == first
     again = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
-    assert (again.code, "taken back before" in again.err) == (1, True)
+    assert (again.code, "withdrawn already" in again.err) == (1, True)
 
 
 def test_the_summary_as_it_was_on_record(farm: Path) -> None:
