@@ -104,7 +104,7 @@ def test_a_correction_is_held_against_what_is_possible(store: sqlite3.Connection
     with pytest.raises(ProblemsError) as caught:
         corrected(store, first.id, "14", trap="A2")
     assert "has read this trap that day" in str(caught.value.problems[0])
-    with pytest.raises(RefusedError, match="with a reason"):
+    with pytest.raises(RefusedError, match="needs a reason"):
         corrected(store, first.id, "14", reason=" ")
     record(store, [corrected(store, first.id, "14")], BO, NOW)
     with pytest.raises(RefusedError, match="corrected or withdrawn already") as refused:
