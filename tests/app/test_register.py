@@ -41,7 +41,7 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
             in text
         )
         assert "2 not in the files" in shown
-        assert "moved, file behind" in shown
+        assert "moved, not in file" in shown
         assert "before: block B, 2031-04-22 to 2031-06-03, a series of its own" in shown
 
         await pilot.press("h")
@@ -173,7 +173,7 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         assert "A1 hangs from 2031-04-22 to now already" in screen_text(app)
         assert app.focused is not None
         assert app.focused.id == "at-hung_on", "the line that is wrong"
-        await pilot.press(*["shift+tab"] * 6, "ctrl+u", *"A7", "pagedown", "enter")
+        await pilot.press(*["shift+tab"] * 6, "ctrl+u", *"A7", "pagedown", "enter", "y")
         await pilot.pause()
         assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
         assert "> A7 " in screen_text(app)
