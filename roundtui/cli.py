@@ -58,7 +58,7 @@ def main() -> None:
 @click.option(
     "--on", type=DAY, metavar="DATE", help="Open as of this day; readings after it are refused. Default: today."
 )
-@click.option("--scout", metavar="NAME", help="Who is at the keys. Default: the name kept from before.")
+@click.option("--scout", metavar="NAME", help="Who is scouting. Default: the name kept from before.")
 def open_app(folder: Path, on: date | None, scout: str | None) -> None:
     """Open the app on a scouting folder (the word open may be left out)."""
     _open(folder, on, scout)
@@ -118,7 +118,7 @@ def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
 @main.command()
 @click.argument("folder", type=FOLDER)
 @click.argument("tally", type=FOLDER, metavar="TALLY.csv")
-@click.option("--scout", metavar="NAME", help="Whose tally it is. Default: the name kept in the app.")
+@click.option("--scout", metavar="NAME", help="Who read the traps. Default: the name kept in the app.")
 def enter(folder: Path, tally: Path, scout: str | None) -> None:
     """Record a tally file.
 
@@ -135,7 +135,7 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     with closing(opened(folder).conn) as conn:
         name = " ".join((scout or setting(conn, "scout") or "").split())
         if not name:
-            raise click.UsageError("whose tally is it? Add --scout NAME")
+            raise click.UsageError("who read the traps? Add --scout NAME")
         path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
         today = date.today()  # noqa: DTZ011
         report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
@@ -166,7 +166,7 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
     try:
         changes = found_changes(conn, read_office(folder), added)
     except RoundtuiError as error:
-        return [Problem("", "what the lures found have changed cannot be told", str(error))]
+        return [Problem("", "what the lures found have changed is not known", str(error))]
     return [
         Problem(f"{plain(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
         for visit, change in changes

@@ -64,7 +64,7 @@ BESIDE_SITTINGS: Sequence[tuple[str, Sequence[State]]] = (
                 [*"5ff60", "enter"],
                 "how many more in words, the plan with its source, the share and its interval",
             ),
-            ("look-stop", [*"ff", "enter"], "the verdict in words, what was keyed"),
+            ("look-stop", [*"ff", "enter"], "the verdict in words, what was typed"),
             (
                 "look-fruit",
                 ["enter", "3", *"egf"],

@@ -71,7 +71,9 @@ def _read_on(app: RoundtuiApp) -> None:
     """The summary from what stands after treatments on."""
     page, tables = app.screen.query_one("#page"), app.screen.query_one("#tables")
     lines = range(page.virtual_size.height)
-    page.scroll_to(y=next(y for y in lines if tables.render_line(y).text.startswith("After treatments")), animate=False)
+    page.scroll_to(
+        y=next(y for y in lines if tables.render_line(y).text.startswith("Post-treatment check")), animate=False
+    )
 
 
 STATES = (

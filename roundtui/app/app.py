@@ -90,7 +90,7 @@ class RoundtuiApp(App[int]):
         if self.problems:
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"
-            hint = "mend the file and open the folder again; until then the set-up is as it was before"
+            hint = "correct the file and open the folder again; until then the set-up is as it was before"
             show_error(self, "Newer set-up files were not loaded", RoundtuiError(words, hint))
 
     def get_theme(self, theme_name: str) -> Theme | None:

@@ -34,7 +34,7 @@ _YES = click.option("--yes", is_flag=True, help="Do not ask, whatever it changes
 @_REASON
 @click.option("--trap", metavar="TRAP", help="The trap it should have been. Default: as it is.")
 @click.option("--read-on", type=DAY, metavar="DATE", help="The day it should have been. Default: as it is.")
-@click.option("--recount", is_flag=True, help="It was a second look at a catch already counted.")
+@click.option("--recount", is_flag=True, help="It was a recount of a catch already counted.")
 @_SCOUT
 @_YES
 def correct(

@@ -86,7 +86,7 @@ def exchange(folder: Path, shared: Path) -> None:
         if report.packed is None and not report.merged:
             say("nothing new here or there")
         if report.unfinished:
-            say("still on the way; the next pass looks again:")
+            say("not complete yet; the next pass tries again:")
             say_problems(report.unfinished)
         say_problems(report.remarks + report.refused)
         _say_conflicts(conn)

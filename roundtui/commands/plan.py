@@ -139,7 +139,7 @@ def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None
     from roundtui.store.read import newest_read_on, programme
 
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
-        raise click.UsageError("--to wants a name that ends in .html or .txt")
+        raise click.UsageError("--to needs a name that ends in .html or .txt")
     with closing(opened(folder).conn) as conn:
         day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
         chosen = _chosen(conn, programme(conn), traps)

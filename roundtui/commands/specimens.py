@@ -100,7 +100,7 @@ def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Na
 @click.command()
 @click.argument("folder", type=FOLDER)
 @click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
-@click.option("--open", "only_open", is_flag=True, help="Only what waits for a name, of every season.")
+@click.option("--open", "only_open", is_flag=True, help="Only vials to identify, of every season.")
 @_JSON
 def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None:
     """List what else was in the traps this season, and what of it waits for a name."""
@@ -124,7 +124,7 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     if as_json:
         click.echo(json.dumps(vials_json(found, known), indent=2))
     elif not found:
-        say("no vial waits for a name" if only_open else "nothing else was noted this season")
+        say("no vial to identify" if only_open else "no other catch this season")
     else:
         from rich.console import Console
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @click.argument("block", metavar="BLOCK")
 @click.argument("species", metavar="SPECIES")
 @click.argument("day", metavar="DATE", type=DAY)
-@click.option("--words", default="", metavar="WORDS", help="What the grower called it, in free words.")
+@click.option("--words", default="", metavar="WORDS", help="What the grower called it.")
 @click.option("--said-by", default="", metavar="NAME", help="Reported by.")
 @click.option("--no-entry-before", type=DAY, metavar="DATE", help="Day from which the block may be entered, as said.")
 @click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
@@ -67,7 +67,7 @@ def treatment(
         )
         problems = check_treatment(entry, known)
         if problems:
-            raise ProblemsError("the treatment was not recorded", problems, "correct it, and say it anew")
+            raise ProblemsError("the treatment was not recorded", problems, "correct it, and enter it again")
         if day > date.today():  # noqa: DTZ011
             raise RefusedError(f"{day} is still to come", "enter it once it is done")
         _refuse_twice(conn, entry)
@@ -85,7 +85,7 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
 
     same = said_before(conn, entry)
     if same is not None:
-        hint = "nothing to do; to change it, take that one back with roundtui withdraw and enter it again"
+        hint = "nothing to do; to change it, withdraw it with roundtui withdraw and enter it again"
         raise RefusedError(f"this treatment is recorded already, as {same.id}", hint)
 
 

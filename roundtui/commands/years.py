@@ -49,7 +49,7 @@ def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Itera
     type=click.Choice(("date", "degree-days")),
     default="date",
     show_default=True,
-    help="What the seasons are laid beside each other by; degree-days are counted from the biofix.",
+    help="How seasons are compared; degree-days count from the biofix.",
 )
 @click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
 @_JSON

@@ -139,7 +139,7 @@ KINDS = (
     Kind("question", "questions", "roundtui.domain.questions", "Question", "What is asked of entries.", "about_on"),
     Kind("sample", "samples", _ORCHARD, "Look", "Samples of leaf and fruit.", "sampled_on", "block"),
     Kind("treatment", "treatments", _ORCHARD, "TreatmentSaid", "Treatments reported.", "treated_on", "block"),
-    Kind("specimen", "specimens", _ORCHARD, "Specimen", "What else was in a trap.", "read_on", "trap"),
+    Kind("specimen", "specimens", _ORCHARD, "Specimen", "Other catch in a trap.", "read_on", "trap"),
     Kind("part", "parts", _KIT, "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
     Kind("assembly", "assemblies", _KIT, "Assembled", "Traps assembled.", "assembled_on", "trap", known=False),
     Kind("stock", "stocks", _KIT, "Stocked", "Lures bought or counted.", "stocked_on", "lot"),

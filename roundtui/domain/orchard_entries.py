@@ -51,7 +51,7 @@ class TreatmentSaid(Recorded):
     species: str = field(metadata=fact("Abbreviation of the species it was against."))
     treated_on: date = field(metadata=fact("Day of the treatment."))
     words: str = field(default="", metadata=fact("What the grower called it."))
-    said_by: str = field(default="", metadata=fact("Who said so."))
+    said_by: str = field(default="", metadata=fact("Reported by."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -132,7 +132,7 @@ class StageSeen(Recorded):
     """The fruit stage of a block on a day."""
 
     block: str = field(metadata=fact("Code of the block."))
-    seen_on: date = field(metadata=fact("Day of the look."))
+    seen_on: date = field(metadata=fact("Day of the sample."))
     code: str = field(metadata=fact("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"))
     unchanged: bool = field(default=False, metadata=fact("Confirmed as last time rather than chosen anew."))
 
@@ -143,10 +143,10 @@ class Told(Recorded):
 
     block: str = field(metadata=fact("Code of the block."))
     species: str = field(metadata=fact("Abbreviation of the species."))
-    round_on: date = field(metadata=fact("Day of the summary that was told."))
-    status: str = field(metadata=fact("Status that was told."))
-    told_on: date = field(metadata=fact("Day of the telling."))
-    by: str = field(metadata=fact("Who told.", column="told_by"))
+    round_on: date = field(metadata=fact("Day of the summary of which the grower was notified."))
+    status: str = field(metadata=fact("Status of which the grower was notified."))
+    told_on: date = field(metadata=fact("Day of the call."))
+    by: str = field(metadata=fact("Who called.", column="told_by"))
     how: str = field(metadata=fact("Phone, letter, in person."))
 
 

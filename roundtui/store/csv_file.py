@@ -106,12 +106,12 @@ def _header_problems(
     if len(columns) == 1 and columns[0] not in known:
         for mark, words in ((";", "semicolons"), ("\t", "tabs")):
             if mark in columns[0]:
-                return [Problem(where, f"the columns are set apart by {words}", _AS_CSV)]
+                return [Problem(where, f"the columns are separated by {words}", _AS_CSV)]
     problems = []
     for at, column in enumerate(columns):
         shown = plain(column, _SHOWN)
         if column in columns[:at]:
-            problems.append(Problem(where, f"the column {shown} stands twice", "keep one of the two"))
+            problems.append(Problem(where, f"the column {shown} is there twice", "keep one of the two"))
         elif not column:
             problems.append(Problem(where, f"column {at + 1} has no name", "name it, or take its comma out"))
         elif column not in known:
@@ -220,7 +220,7 @@ class Cells:
         if len(value) > _LONGEST_LABEL:
             self.refuse(column, f"has {len(value)} characters", f"a label has at most {_LONGEST_LABEL}")
         elif value and not value.isprintable():
-            self.refuse(column, f"'{plain(value, _SHOWN)}' holds characters that cannot be seen", "type it anew")
+            self.refuse(column, f"'{plain(value, _SHOWN)}' holds characters that cannot be seen", "type it again")
         return value
 
     def yes_no(self, column: str, *, default: bool = False) -> bool:

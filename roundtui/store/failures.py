@@ -54,7 +54,7 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
         return RefusedError(f"an entry was refused by {name}: {error}", "nothing was recorded; correct the entry")
     if "locked" in said or "busy" in said:
         return StoreError(
-            f"{name} is in use by another window or program that does not let go",
+            f"{name} is in use by another window or program",
             "close the other one or try again in a moment; nothing was changed",
         )
     if any(word in said for word in _DAMAGED):

@@ -132,5 +132,5 @@ def _exists(conn: sqlite3.Connection, table: str, entry_id: str) -> bool:
 
 def _refuse_unless_present(conn: sqlite3.Connection, table: Table, entry_id: str) -> None:
     if not _exists(conn, f"present_{table.name}", entry_id):
-        what = "was corrected or taken back before" if _exists(conn, table.name, entry_id) else "is not on record"
+        what = "was corrected or withdrawn already" if _exists(conn, table.name, entry_id) else "is not on record"
         raise RefusedError(f"the entry to correct {what}", "look at the entry as it stands now, and correct that one")

@@ -64,4 +64,4 @@ def _rules(folder: Path) -> Office:
 
 
 def _refused(*problems: Problem, name: str = THRESHOLDS) -> ProblemsError:
-    return ProblemsError(f"{name} cannot be used; no verdict is given without it", problems, "mend the file")
+    return ProblemsError(f"{name} cannot be used; no verdict is given without it", problems, "correct the file")

@@ -130,7 +130,7 @@ class Check:
     faults: list[str] = field(default_factory=list)
     """What must not be."""
     remarks: list[str] = field(default_factory=list)
-    """What a person should know; it may have its reasons."""
+    """Warnings; there may be good reasons for them."""
 
 
 def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:

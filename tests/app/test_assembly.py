@@ -104,7 +104,7 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
         await pilot.press("m", "down", "down")
         assert "> A3" in screen_text(app)
         shown = screen_text(app)
-        assert "! the body bears no label" in shown, "a scented body is not proposed"
+        assert "! the body bears no label" in shown, "a contaminated body is not proposed"
         await pilot.press("enter", *"k3")
         assert "! body" not in screen_text(app), "a label half typed is nobody's"
         await pilot.press("enter")
@@ -130,9 +130,9 @@ async def test_five_things_against_one_trap_are_all_in_sight(shed: Path, start: 
         assert [line for line in lines if line.startswith("!")] == [
             "! body K3 is for CM, not for OFM",
             "! body K3 held a lure for CM, and plastic keeps the scent",
-            "! the funnel bears no label: nobody can tell where it was",
-            "! the lid bears no label: nobody can tell where it was",
-            "! lot CM1 calls CM: the body keeps its scent, taken out again or not",
+            "! the funnel bears no label: its history is unknown",
+            "! the lid bears no label: its history is unknown",
+            "! lot CM1 attracts CM: the body is contaminated even if it is taken out again",
         ]
         assert lines[-1].startswith("Enter accepts a line")
     assert made_up(app) == []

@@ -173,7 +173,7 @@ async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: 
         await pilot.press("e", "enter", "enter")
         (now,) = on_record(app)
         assert (now.found, now.entries, now.stings, now.trees) == (4, 2, 1, 5)
-        assert (now.replaces, now.reason) == (first.id, "set right at the look")
+        assert (now.replaces, now.reason) == (first.id, "corrected in the sample")
         everything = app.session.conn.execute("SELECT count(*) FROM samples").fetchone()
         assert everything == (2,)
 

@@ -57,7 +57,7 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert "was 2.0 below" in screen_text(app)
         assert "! new: unlikely count: A2 40" in screen_text(app)
         await pilot.press("right")
-        assert "! order: passed over A3" in screen_text(app)
+        assert "! order: skipped A3" in screen_text(app)
         assert "by Ida on truck, 2031-06-03 08:02:00 UTC, 1 min 0 s after the one before" in screen_text(app)
         await pilot.press("end", "home")
         assert "Before the first entry" in screen_text(app)

@@ -141,7 +141,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
     )
     assert written.exit_code == 0, written.output
     before = letter_to_fernhollow(folder)
-    assert "A Upper, Codling moth: over the band" in before
+    assert "A Upper, Codling moth: over threshold" in before
     assert "6 of the moths counted in trap A1 in A Upper on 3 June are being named" in before
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -180,7 +180,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.pause()
         assert "OUT OF DATE" not in screen_text(app)
     after = letter_to_fernhollow(folder)
-    assert "A Upper, Codling moth: within the band" in after
+    assert "A Upper, Codling moth: within threshold" in after
     assert "since V-12 from trap A1 was named lesser appleworm." in after
     assert (
         "Corrected: 6 of the moths counted in trap A1 in A Upper on 3 June were lesser appleworm, named by Wren"

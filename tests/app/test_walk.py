@@ -121,7 +121,7 @@ async def test_looking_at_a_neighbour_drops_what_was_typed_with_a_word(folder: P
         await pilot.press("1", "enter", *"77", "down")
         shown = screen_text(app)
         assert "Trap A3 " in shown
-        assert "A2: 77 dropped, not recorded" in shown
+        assert "A2: 77 dropped, not saved" in shown
         await pilot.press("enter")
         assert "Nothing recorded" in screen_text(app) or "Blank" in screen_text(app)
         await pilot.press("up", "up")

@@ -95,6 +95,6 @@ async def test_a_note_that_is_opened_again_is_changed(folder: Path, start: Start
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "enter", "4", "n", *"lid", "escape", "n")
-        assert "The note so far" in screen_text(app)
+        assert "Edit the note" in screen_text(app)
         await pilot.press("backspace", "backspace", *"p", "escape", "enter")
         assert on_record(app.session) == {"A1": "4 n:lip"}

@@ -44,7 +44,7 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
         assert "by degree-days after biofix" in await see(app, pilot, "d")
         text = await see(app, pilot)
         assert "2030: no degree-days" in text
-        assert "At as many degree-days (which nobody knows)" in text
+        assert "At as many degree-days (an unknown day)" in text
         await see(app, pilot, "escape")
         assert isinstance(app.screen, SeasonScreen)
 

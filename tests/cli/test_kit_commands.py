@@ -110,7 +110,7 @@ def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(au
     (row,) = [row for row in said["blocks"] if row["species"] == "CM"]
     assert (row["read"], row["counted"], row["mean_per_week"], row["mean_with_suspect"]) == (2, 1, 0, 10.0)
     words = " ".join(run("summary", autumn, "--on", "2026-05-04").stdout.split())
-    assert "Traps made up in spite of what was named" in words
+    assert "Traps hung with a known problem" in words
     assert "A7 (CM), made up on 2026-04-01 of K1 with lot CM26" in words
     assert "Reason given: the shed was empty." in words
 
@@ -119,7 +119,11 @@ def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(au
     ("kind", "text", "message"),
     [
         ("parts", "label,part,species,state,noted_on\nK1,body,XX,stored,2025-09-11\n", "XX"),
-        ("parts", "label,part,species,state,noted_on\nyes,body,CM,stored,2025-09-11\n", "yes is no label of a part"),
+        (
+            "parts",
+            "label,part,species,state,noted_on\nyes,body,CM,stored,2025-09-11\n",
+            "yes is not a label of a part",
+        ),
         ("assemblies", "trap,species,assembled_on,lot\nA1,CM,2026-04-01,CM62\n", "there is no lot CM62"),
     ],
 )
@@ -134,10 +138,10 @@ def test_what_speaks_against_a_trap_in_a_file_is_named_and_asked_a_reason_for(au
     found = recorded(autumn, "assemblies", made)
     assert found.exit_code == 0
     assert [line.strip() for line in found.stderr.splitlines()[1:]] == [
-        "A8: lot OFM26 calls OFM: the body keeps its scent, taken out again or not"
-        " (the reason belongs in the column despite)",
+        "A8: lot OFM26 attracts OFM: the body is contaminated even if it is taken out again (the reason belongs in "
+        "the column despite)",
         "A9: body K5 held a lure for OFM, and plastic keeps the scent (the reason belongs in the column despite)",
-        "A9: body K5 is made up in A8 since 2026-04-01 (the reason belongs in the column despite)",
+        "A9: body K5 is assembled in A8 since 2026-04-01 (the reason belongs in the column despite)",
     ]
 
 

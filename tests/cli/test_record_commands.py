@@ -171,7 +171,7 @@ def test_a_shared_folder_needs_no_further_thought(farm: Path, tmp_path: Path, mo
     assert "put there: 3 visits" in meet(farm).err
     assert "3 visits added" in meet(there).err
     (shared / "coming.bundle").write_bytes(b"")
-    assert "still on the way" in meet(farm).err
+    assert "not complete yet" in meet(farm).err
     assert run("exchange", farm, farm).code == 1
 
 

@@ -38,15 +38,17 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     told = Told(block="N", species="CM", round_on=FOUND, status="over", told_on=FOUND, by="Ana", how="phone")
     enter(farm, [told], "Ana", AT + timedelta(hours=5))
     before = letters(farm, FOUND, tmp_path / "letters")
-    assert "N North, Codling moth: over the band" in before
-    assert "2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change." in before
+    assert "N North, Codling moth: over threshold" in before
+    assert (
+        "2 of the moths counted in trap A1 in N North on 12 May are being identified; the figure may change."
+    ) in before
 
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
     said = " ".join(refused.stderr.split())
     assert "N CM, 2026-05-12: status over becomes within" in said
     assert "told nothing becomes told over, shows within" in said
     assert "Hollow Farm, 2026-05-12: the letter written on" in said
-    assert "is out of date with this; write it anew" in said
+    assert "is out of date with this; write it again" in said
 
     run(
         "identify",
@@ -63,7 +65,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     )
     assert row_of(farm)["status"] == "within"
     after = letters(farm, FOUND, tmp_path / "letters")
-    assert "N North, Codling moth: within the band" in after
+    assert "N North, Codling moth: within threshold" in after
     assert ", since V-12 from trap A1 was named lesser appleworm." in after
     assert (
         "Corrected: 2 of the moths counted in trap A1 in N North on 12 May were lesser appleworm, named by Wren "
@@ -75,7 +77,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
 
     run("identify", farm, "V-12", "codling moth", "--by", "Wren Tallow", "--scout", "Ana", "--yes", "--on", WEEK_LATER)
     again = letters(farm, FOUND, tmp_path / "letters")
-    assert "over the band" in again
+    assert "over threshold" in again
     assert "lesser appleworm" not in again
     assert ", since V-12 from trap A1 was named codling moth." in again
 
@@ -115,8 +117,8 @@ def test_an_estimate_is_told_as_one_in_summary_letter_season_and_years(farm: Pat
     next_week = WEEK_LATER + timedelta(days=7)
     enter(farm, [Visit(trap=trap, read_on=next_week, count=0) for trap, _, _ in counts])
     later = " ".join(run("summary", farm, "--on", next_week).stdout.split())
-    assert "~ the figure before rests on an estimate" in later
-    assert "down from 460.0 the time before, with an estimate" in letters(farm, next_week, tmp_path / "letters")
+    assert "~ the previous figure rests on an estimate" in later
+    assert "down from 460.0 the time before, an estimate" in letters(farm, next_week, tmp_path / "letters")
 
 
 @pytest.mark.parametrize("on", [FOUND, WEEK_LATER])
@@ -168,7 +170,7 @@ def test_a_second_count_that_differs_changes_no_letter_and_is_weighed_against_th
     sheet.write_text(f"trap,read_on,count,recount\nA2,{FOUND},5,yes\n", encoding="utf-8")
     run("enter", farm, sheet, "--scout", "Bo")
     assert row_of(farm)["mean_per_week"] == 5.0
-    assert "N North, Codling moth: over the band" in before
+    assert "N North, Codling moth: over threshold" in before
     assert letters(farm, FOUND, tmp_path / "after") == before
     found = json.loads(run("agreement", farm, "--json").stdout)
     assert (found["pairs"], found["alike"], found["mean_difference"]) == (1, 0, 2)

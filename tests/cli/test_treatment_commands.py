@@ -71,7 +71,7 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
     with its 7, and five days of the next, 4 * 5/7. Left are 35 - 7 - 20/7 = 176/7, and that is within."""
     to = tmp_path / "letters"
     before = {on: letter(farm, to, on) for on in WEEKS[-2:]}
-    assert "over the band" in before["2026-05-20"]
+    assert "over threshold" in before["2026-05-20"]
     assert "Treatment" not in before["2026-05-20"]
 
     asked = treat(farm, "2026-04-29")
@@ -79,10 +79,10 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
     for words in (
         "N CM, 2026-05-20: over at 3.0 becomes within at 3.0",
         "N CM, 2026-05-13: over at 4.0 becomes within at 4.0",
-        "N CM, 2026-05-06: the sum that its rule looks at, 28.0, becomes 21.0, still within",
+        "N CM, 2026-05-06: the sum its rule compares, 28.0, becomes 21.0, still within",
         "Hollow Farm, 2026-05-20: the letter written on",
         "Hollow Farm, 2026-05-13: the letter written on",
-        "is out of date with this; write it anew",
+        "is out of date with this; write it again",
         "add --yes to make it",
     ):
         assert words in asked.err, words
@@ -98,7 +98,7 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
 
     after = letter(farm, to, "2026-05-20")
     assert "This letter replaces the one of" in after
-    assert "within the band" in after
+    assert "within threshold" in after
     assert "Treatment against Codling moth on Wed 29 April 2026, as you told us: " in after
     assert "first cover" not in after
     assert "This letter replaces" not in letter(farm, to, "2026-05-20")
@@ -139,13 +139,13 @@ def test_a_spray_between_two_checks(farm: Path) -> None:
     assert set(found) == {
         *("farm", "block", "species", "treated_on", "words", "said_by", "entries", "verdict", "why", "before", "after"),
         *("traps", "left_out", "awaited", "until", "over", "chance", "fell_before", "straddling", "set_aside"),
-        *("lures", "earlier", "following"),
+        *("lures", "earlier", "following", "last_read", "back_at"),
     }
     shown = " ".join(run("treatments", farm).out.split())
     assert "7.5 a trap a week before (45 moths, 42 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown
     assert "The product label is the law" in shown
     assert "No insecticide on open bloom" in shown
-    assert "After treatments" in run("summary", farm).out
+    assert "Post-treatment check" in run("summary", farm).out
 
 
 def test_a_watch_is_told_as_it_stood(farm: Path) -> None:

@@ -87,7 +87,7 @@ def test_the_words_name_the_part_the_lot_and_what_they_are_for() -> None:
     assert [found.words for found in objections(one, known(orchard, "04-01"))] == [
         "body K9 is for OFM, not for CM",
         "body K9 held a lure for OFM, and plastic keeps the scent",
-        "lot O25 calls OFM: the body keeps its scent, taken out again or not",
+        "lot O25 attracts OFM: the body is contaminated even if it is taken out again",
     ]
 
 
@@ -96,7 +96,7 @@ def test_a_wrong_lure_for_a_week_is_named_when_its_body_is_taken_again_next_year
     orchard.visit("A1", "2024-06-01", 3, lure="O25")
     orchard.visit("A1", "2024-06-08", 3, lure="C24")
     assert against(orchard, made(orchard)) == ["scented-body"]
-    assert proposed("A1", "CM", known(orchard, "04-01")).body_label == "", "a scented body is not proposed"
+    assert proposed("A1", "CM", known(orchard, "04-01")).body_label == "", "a contaminated body is not proposed"
 
 
 def test_a_lure_taken_out_again_on_the_bench_is_named_the_next_time() -> None:

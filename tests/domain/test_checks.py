@@ -61,9 +61,12 @@ def test_what_can_be_is_taken(entry: Visit) -> None:
     [
         (visit("A3", count=1), "there is no trap A3"),
         (visit("A2", date(2025, 12, 1), count=1), "A2 did not hang on 2025-12-01"),
-        (visit("A2", date(2026, 5, 6), count=1), "A2 was hung on 2026-05-06, so a count has no days behind it"),
+        (visit("A2", date(2026, 5, 6), count=1), "A2 was hung on 2026-05-06, so a count has no days"),
         (visit(on=date(2026, 5, 21), count=1), "2026-05-21 is still to come"),
-        (visit(count=1, no_reading=NoReading.DOWN), "a count and 'down' cannot both be"),
+        (
+            visit(count=1, no_reading=NoReading.DOWN),
+            ("a count and 'down' cannot both be entered"),
+        ),
         (visit(no_reading=NoReading.OTHER, note=" "), "'other' needs a note"),
         (visit(count=-1), "the count -1 is impossible"),
         (visit(count=10_000), "the count 10000 is impossible"),
@@ -95,7 +98,7 @@ def test_a_second_reading_by_the_same_scout_is_offered_as_a_correction() -> None
     first = replace(first, id="1", scout="ADA ")
     problems = check_visit(visit(count=5), PROGRAMME, today=TODAY, same_day=[first])
     assert [str(problem) for problem in problems] == [
-        "A1 on 2026-05-20: Ada has this trap on record for that day: 4 moths (correct that entry instead)"
+        "A1 on 2026-05-20: Ada has read this trap that day: 4 moths (correct that entry instead)"
     ]
 
 

@@ -329,7 +329,7 @@ class TestCumulativeRules:
         orchard.visit("A1", "06-02", 2)
         row = orchard.row("06-02", treatments=[Treatment("N1", "CM", day("06-01"))])
         assert (row.rule.value, row.status) == (0, "below")
-        assert row.why == "the sum begins anew after the treatment of 2025-06-01"
+        assert row.why == "the sum starts again after the treatment of 2025-06-01"
 
 
 class TestUnlikely:

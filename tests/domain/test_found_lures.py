@@ -139,7 +139,7 @@ def test_a_find_that_was_known_changes_nothing_and_says_so() -> None:
     there = orchard()
     there.visit("A2", "05-15", None, lure_found="OFM")
     assert found_words(found(there, "A2", count=9, lure_found="OFM")) == "known before: wrong since 05-08"
-    assert found_words(found(orchard(), "A2", count=9, lure_found="yes")) == "nothing changes: that is its own lure"
+    assert found_words(found(orchard(), "A2", count=9, lure_found="yes")) == "nothing changes: it is its own lure"
 
 
 def test_its_own_lure_found_again_gives_readings_back() -> None:
@@ -149,9 +149,7 @@ def test_its_own_lure_found_again_gives_readings_back() -> None:
     change = found(there, "A2", count=9, lure_found="CM")
     assert (change.suspect, change.trusted, change.after) == (0, 2, None)
     words = found_words(change)
-    assert words.startswith(
-        "its own lure, nothing is wrong with it: 2 readings count again; N1 CM below 1.5, now within 4.0"
-    )
+    assert words.startswith("its own lure, not suspect: 2 readings count again; N1 CM below 1.5, now within 4.0")
 
 
 def test_a_name_with_markup_and_of_any_length_stays_harmless() -> None:

@@ -119,7 +119,7 @@ def test_a_note_that_is_opened_again_is_changed_and_says_so() -> None:
     """Escape keeps it, n opens it again: more words stand apart from it, and nothing typed leaves it as it was."""
     again = keyed([*"nlid loose", "escape", "n"])
     assert (again.mode, again.line) == (Mode.NOTE, "lid loose ")
-    assert "The note so far" in again.said
+    assert "Edit the note" in again.said
     assert keyed([*"nlid loose", "escape", *"nwet", "escape"]).draft.note == "lid loose wet"
     assert keyed([*"nlid loose", "escape", "n", "escape"]).draft.note == "lid loose"
 
@@ -142,7 +142,7 @@ def test_caps_lock_changes_nothing() -> None:
 def test_escape_never_loses_a_count_at_once() -> None:
     now = keyed(["4", "escape"])
     assert (now.want, now.text) == (Want.NOTHING, "4")
-    assert "not recorded yet" in now.said
+    assert "not saved yet" in now.said
     assert press(now, "escape").want is Want.BACK
     assert press(press(now, "l"), "escape").want is Want.NOTHING
     assert keyed(["escape"]).want is Want.BACK
@@ -271,7 +271,7 @@ def test_a_stage_that_runs_backward_is_taken_by_a_second_enter_alone(keys: list[
 def test_a_stage_on_record_is_chosen_anew_and_not_called_off() -> None:
     now = keyed(["enter", "f", "0", "0", "up", "enter"], begin(asked(**APPLE)))
     assert (now.want, now.stage) == (Want.NOTHING, "71")
-    assert "stands on record" in now.said
+    assert "is recorded" in now.said
 
 
 def test_the_whole_list_of_stages_takes_a_code_a_move_or_not_looked_at() -> None:

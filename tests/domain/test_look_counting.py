@@ -102,16 +102,16 @@ def test_mites_on_each_leaf_make_a_sum_only_when_all_were_counted() -> None:
 
 def test_backspace_takes_the_last_back_and_says_what_it_was() -> None:
     now = keyed(begun("ERM"), "f", "m", "1", "2", "enter", "enter")
-    assert keyed(now, "backspace").said == "Taken back: 100 looked at"
-    assert keyed(now, "backspace", "backspace").said == "Taken back: one with 12 mites"
+    assert keyed(now, "backspace").said == "Undone: 100 looked at"
+    assert keyed(now, "backspace", "backspace").said == "Undone: one with 12 mites"
     assert keyed(now, *["backspace"] * 3).marks == ()
-    assert keyed(now, *["backspace"] * 4).said == "Nothing to take back"
+    assert keyed(now, *["backspace"] * 4).said == "Nothing to undo"
 
 
 def test_fewer_looked_at_than_found_is_refused() -> None:
     now = keyed(begun("ERM"), "f", "f", "f", "2", "enter")
     assert now.looked == 0
-    assert now.said == "2 looked at cannot be: 3 at the least"
+    assert now.said == "2 checked is not possible: 3 at the least"
     now = keyed(now, "3", "enter", "f", "r")
     assert now.wish is Wish.NOTHING
     assert "type how many by now" in now.said

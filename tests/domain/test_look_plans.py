@@ -148,7 +148,7 @@ def test_counted_plans_say_what_their_sources_say(plan: str, looked: int, counte
 
 def test_mines_not_counted_are_one_a_leaf_at_the_least_and_no_more_is_made_of_them() -> None:
     assert said("stlm-wisconsin-1", 100, 10) == LookVerdict(
-        Outcome.OVER, derived=True, why="10 at the least on 100 cannot be missed any more"
+        Outcome.OVER, derived=True, why="10 at the least on 100 already reaches it"
     )
     assert said("stlm-wisconsin-1", 100, 9).outcome is Outcome.CANNOT_TELL
     assert said("stlm-wisconsin-1", 100, 0) == LookVerdict(Outcome.BELOW)

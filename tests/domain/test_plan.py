@@ -220,8 +220,8 @@ def test_an_offices_rules_come_before_those_that_ship() -> None:
 @pytest.mark.parametrize(
     ("table", "said"),
     [
-        ({"hang": [{}]}, "one of the three is wanted"),
-        ({"hang": [{"stage": "57", "on": "04-01"}]}, "one of the three is wanted"),
+        ({"hang": [{}]}, "one of the three is needed"),
+        ({"hang": [{"stage": "57", "on": "04-01"}]}, "one of the three is needed"),
         ({"hang": [{"stage": "5x"}]}, '"5x" is no stage'),
         ({"hang": [{"on": "02-29"}]}, '"02-29" is no day of every year'),
         ({"hang": [{"degree_days": 100, "lower": 50}]}, "unit: is missing"),

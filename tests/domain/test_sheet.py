@@ -115,7 +115,7 @@ def test_a_column_that_cannot_be_read_gives_no_row_at_all(text: str, says: str) 
 
 def test_nothing_is_pasted_over_an_entry() -> None:
     rows = [ROWS[0], SheetRow(trap="A2", read_on=ON, draft=Draft(count=7)), *ROWS[2:]]
-    assert "stands there already" in str(pasted("1\n2", rows)[1][0])
+    assert "is an entry already" in str(pasted("1\n2", rows)[1][0])
     assert pasted("1\n\n3", rows)[1] == ()
 
 
@@ -182,7 +182,7 @@ def test_letters_that_are_no_mark_act_only_while_the_row_is_blank() -> None:
 
 def test_escape_drops_what_is_typed_on_the_second_only() -> None:
     once = press(typed("4l"), "escape")
-    assert (once.text, "not recorded yet" in once.said) == ("4l", True)
+    assert (once.text, "not saved yet" in once.said) == ("4l", True)
     assert press(once, "escape").text == ""
     assert press(press(once, "1"), "escape").text == "4l1"
     assert press(typed("4l"), "home").said.startswith("NumLock is off")

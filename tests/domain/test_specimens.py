@@ -112,7 +112,7 @@ def test_a_second_look_is_left_alone_and_two_readings_must_be_settled_first() ->
     mine = amended(two, before, replace(after, scout="Ben"), PROGRAMME)
     assert mine is not None
     assert mine.replaces == "v3"
-    with pytest.raises(RefusedError, match="no count stands on that day"):
+    with pytest.raises(RefusedError, match="there is no count on that day"):
         amended([], before, after, PROGRAMME)
 
 

@@ -80,9 +80,9 @@ def test_lots_bodies_and_lures_found_are_named_after_a_colon() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("4 x m", "a count and 'missing' cannot both be"),
-        ("4 5", "a count stands twice"),
-        ("4 l l", "l stands twice"),
+        ("4 x m", "a count and 'missing' cannot both be entered"),
+        ("4 5", "a count is there twice"),
+        ("4 l l", "l is there twice"),
         ("4 f", "'f' is no mark here"),
         ("x", "x gives no reason"),
         ("x 3", "x 3 gives no reason"),

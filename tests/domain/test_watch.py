@@ -72,7 +72,7 @@ def test_a_fall_by_less_than_half_is_not_down_when_the_watch_is_over() -> None:
     exactly half, and that is down."""
     found = watched(weekly(8, 9, 7, 5, 4, 4), "08-12", said("07-22")).watch
     assert (found.verdict, found.over, found.awaited) == (NOT_DOWN, True, 0)
-    assert found.why == "lower, but by less than half when the watch was over"
+    assert found.why == "lower, but by less than half when the check was over"
     found = watched(weekly(8, 9, 7, 5, 4, 3), "08-12", said("07-22")).watch
     assert (found.verdict, found.after.per_week) == (DOWN, 4)
 
@@ -101,7 +101,7 @@ def test_few_moths_may_fall_by_chance() -> None:
     assert (found.verdict, found.chance, found.thin) == (EARLY, Fraction(9, 25), True)
     assert found.why == "lower by half or more, but so few moths that it may be chance"
     found = watched(weekly(1, 0, 1, 0, 0, 0, traps=1), "08-12", said("07-22")).watch
-    assert (found.verdict, found.why.endswith("may be chance, and the watch is over")) == (EARLY, True)
+    assert (found.verdict, found.why.endswith("may be chance, and the check is over")) == (EARLY, True)
 
 
 def test_nothing_before_cannot_come_down() -> None:
@@ -170,7 +170,7 @@ def test_a_second_treatment_ends_the_first_watch_and_begins_its_own() -> None:
     assert (first.watch.following, first.watch.until, first.watch.over) == (day("07-30"), day("07-30"), True)
     assert (first.watch.verdict, first.watch.why) == (
         EARLY,
-        "fewer than 2 readings a trap since, and the watch is over",
+        "fewer than 2 readings a trap since, and the check is over",
     )
     assert (second.watch.earlier, second.watch.after.readings) == (day("07-22"), 6)
     assert second.watch.verdict is DOWN

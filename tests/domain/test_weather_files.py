@@ -51,7 +51,7 @@ def test_columns_may_stand_in_any_order_after_a_byte_order_mark_and_between_blan
         ("", "line 1: is empty"),
         ("station,date,tmin\n", "column tmax is missing"),
         ("station,date,tmin,tmax,rain\n", '"rain" is unknown'),
-        ("station,date,tmin,tmax,tmax\n", "tmax stands there twice"),
+        ("station,date,tmin,tmax,tmax\n", "tmax is there twice"),
         ("station,date,tmin,tmax\nNORTH,2024-05-01,50\n", "line 2: has 3 fields, the header 4"),
         ("station,date,tmin,tmax\n,2024-05-01,50,60\n", "line 2: station: is blank"),
         ("station,date,tmin,tmax\nNORTH,5/1/2024,50,60\n", 'date: "5/1/2024" is no date (write it as 2025-05-09)'),

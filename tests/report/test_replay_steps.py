@@ -48,7 +48,7 @@ def test_a_round_walked_as_planned_has_nothing_to_remark(store: sqlite3.Connecti
 def test_a_trap_passed_over_and_the_way_back_to_it_stand_out(store: sqlite3.Connection) -> None:
     for at, trap in enumerate(("A1", "A3", "A2", "A4")):
         put(store, at, trap=trap, count=0)
-    assert remarks(store) == [[], ["order: passed over A2"], ["order: back from A3"], []]
+    assert remarks(store) == [[], ["order: skipped A2"], ["order: back from A3"], []]
 
 
 def test_two_scouts_on_two_laptops_share_a_route_without_being_out_of_order(store: sqlite3.Connection) -> None:

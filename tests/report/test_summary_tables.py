@@ -36,12 +36,12 @@ def said(text: str) -> str:
 def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_below() -> None:
     page = printed()
     order = [
-        "Traps that cannot be trusted",
+        "Suspect traps",
         "Two readings of one trap on one day",
-        "Told otherwise",
-        "Over the band",
-        "Within the band",
-        "Below the band",
+        "Called on an older figure",
+        "Over threshold",
+        "Within threshold",
+        "Below threshold",
         "Cannot tell",
         "No rule fits",
         "Not read\n",
@@ -63,8 +63,8 @@ def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pai
     page = said(printed())
 
     assert (
-        "N2 (CM) and N10 (OFM) hold each other's lure, both since 2026-05-04 [N North, Hollow Farm]. "
-        "Put each species' own lure back, new, and a clean body" in page
+        "N2 (CM) and N10 (OFM) hold each other's lure, both since 2026-05-04 [N North, Hollow Farm]. Put in each "
+        "species' own lure, new, and a clean body" in page
     )
     assert page.count("hold each other's lure") == 1
     assert "S1 (CM) holds a lure for OBLR since 2026-05-20" in page
@@ -86,11 +86,11 @@ def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
 
     assert over == ["▲", "N", "North", "CM", "5.0", "3–5", "3/4", "6–12", "12.0", "2.0"]
     page = said(printed())
-    assert "Hollow Farm; rule cm-mean; exactly on the upper edge, which counts as over" in page
+    assert "Hollow Farm; rule cm-mean; exactly at the upper number, which counts as over" in page
     assert "catch 19" in page
     assert "edge traps 7.0" in page
     assert "cm-mean: the mean of the block, 3–5. Source: common practice, no source." in page
-    assert "ofm-run: the least of the weeks running, 3–5. Source: The office, spring meeting, 2026-03-01." in page
+    assert "ofm-run: the lowest of the weeks in a row, 3–5. Source: The office, spring meeting, 2026-03-01." in page
 
 
 def test_a_figure_just_under_the_edge_is_not_rounded_onto_it() -> None:
@@ -102,7 +102,7 @@ def test_an_unlikely_count_is_named_beside_the_block_whose_figure_it_is_in() -> 
     page = said(printed(programme=programme))
 
     assert page.count("N3 has an unlikely 120") == 1
-    assert page.index("N3 has an unlikely 120") < page.index("Within the band")
+    assert page.index("N3 has an unlikely 120") < page.index("Within threshold")
 
 
 def test_why_a_status_is_no_comparison_stands_before_its_rule() -> None:
@@ -120,7 +120,7 @@ def test_a_figure_that_does_not_exist_is_no_zero() -> None:
 
 
 def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_look_at_the_fruit() -> None:
-    assert said(printed()).count("Under mating disruption a low catch is weak evidence: look at the fruit.") == 1
+    assert said(printed()).count("Under mating disruption a low catch is weak evidence: check the fruit.") == 1
 
 
 def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
@@ -130,7 +130,7 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
         "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Told on 2026-06-11, by Cleo, phone."
         in page
     )
-    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. Not told yet." in page
+    assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. No call made yet." in page
     assert "told below on 2026-06-04 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 
@@ -147,7 +147,7 @@ def test_a_telling_of_another_round_or_species_does_not_count() -> None:
         for part in parts:
             console.print(part)
         assert isinstance(console.file, io.StringIO)
-        assert "Not told yet." in console.file.getvalue()
+        assert "No call made yet." in console.file.getvalue()
 
 
 def test_a_grower_without_a_phone_is_named_as_such() -> None:
@@ -173,7 +173,7 @@ def test_upkeep_says_how_late_and_what_is_assumed() -> None:
 def test_every_caution_stands_below_even_an_empty_summary() -> None:
     page = said(printed(Summary(on=ON), Programme()))
 
-    assert "No block had a trap hanging in these seven days." in page
+    assert "No trap hung in these seven days." in page
     for caution in SUMMARY_CAUTIONS:
         assert said(caution) in page
 

@@ -106,7 +106,7 @@ def test_events_are_lettered_in_the_order_they_are_listed(look: Look) -> None:
 def test_a_species_nobody_models_has_its_catch_all_the_same(look: Look) -> None:
     picture = look("KILN", "CM")
     chart = season_chart(replace(picture, season=replace(picture.season, model=None, from_start=None, outlooks=())))
-    assert chart.panels[1].name == "no degree-days: nobody has a model of CM"
+    assert chart.panels[1].name == "no degree-days: no model of CM"
     assert chart.panels[0].spots
     assert svg(chart)
 

@@ -80,7 +80,7 @@ def test_taking_a_correction_back_brings_nothing_back_by_itself(store: sqlite3.C
     (second,) = record(store, [corrected(store, first.id, "14")], BO, NOW + HOUR)
     withdraw(store, second.id, "it was 4 after all", BO, NOW + 2 * HOUR)
     assert same_day(store, "A1", ON) == ()
-    with pytest.raises(RefusedError, match="no correction that stands"):
+    with pytest.raises(RefusedError, match="not a correction that holds"):
         before_correction(store, second.id)
 
 
@@ -92,7 +92,7 @@ def test_the_entry_before_a_correction_is_put_back_by_a_further_correction(store
         (4, "as read", "Bo", TAKEN_BACK)
     ]
     assert third.replaces == second.id
-    with pytest.raises(RefusedError, match="no correction that stands"):
+    with pytest.raises(RefusedError, match="not a correction that holds"):
         before_correction(store, first.id)
 
 
@@ -103,7 +103,7 @@ def test_a_correction_is_held_against_what_is_possible(store: sqlite3.Connection
     assert "there is no trap A9" in str(caught.value.problems[0])
     with pytest.raises(ProblemsError) as caught:
         corrected(store, first.id, "14", trap="A2")
-    assert "has this trap on record" in str(caught.value.problems[0])
+    assert "has read this trap that day" in str(caught.value.problems[0])
     with pytest.raises(RefusedError, match="with a reason"):
         corrected(store, first.id, "14", reason=" ")
     record(store, [corrected(store, first.id, "14")], BO, NOW)

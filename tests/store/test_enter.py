@@ -122,7 +122,7 @@ def test_a_row_that_was_moved_or_taken_back_is_not_added_again(
     report = enter(store, folder, sheet, now)
     assert [problem.message for problem in report.disagreements] == [
         "A1 on 2026-05-20 disagrees with the record: the record has moved it to A3 on 2026-05-20",
-        "A2 on 2026-05-20 was taken back on record",
+        "A2 on 2026-05-20 was withdrawn on record",
     ]
     assert report.added == []
 
@@ -178,7 +178,7 @@ def test_labels_are_taken_in_any_letter_case(store: sqlite3.Connection, folder: 
         ),
         (
             "trap,read_on,count,no_reading\nA1,2026-05-20,4,down\n",
-            "sheet.csv, line 2: a count and 'down' cannot both be",
+            "sheet.csv, line 2: a count and 'down' cannot both be entered",
         ),
         ("trap,read_on,no_reading\nA1,2026-05-20,other\n", "sheet.csv, line 2: 'other' needs a note"),
         ("trap,read_on,count,estimated\nA1,2026-05-20,,yes\n", "sheet.csv, line 2: an estimate without a count"),
@@ -188,7 +188,7 @@ def test_labels_are_taken_in_any_letter_case(store: sqlite3.Connection, folder: 
         ("trap,read_on,count\nA1,2026-04-19,4\n", "sheet.csv, line 2: A1 did not hang on 2026-04-19"),
         (
             "trap,read_on,count\nA1,2026-04-20,4\n",
-            "sheet.csv, line 2: A1 was hung on 2026-04-20, so a count has no days behind it",
+            "sheet.csv, line 2: A1 was hung on 2026-04-20, so a count has no days",
         ),
         (
             "trap,read_on,count\nA1,2026-05-20,4\nA1,2026-05-20,4\n",

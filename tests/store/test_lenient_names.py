@@ -53,7 +53,7 @@ def test_a_column_that_stands_twice_under_two_spellings_is_refused(make_folder: 
     folder = make_folder(farms="farm,name,Farm\nHF,Hollow Farm,HF\n")
     with pytest.raises(ProblemsError) as refused:
         open_folder(folder, now=NOW)
-    assert "the column farm stands twice" in str(refused.value.problems[0])
+    assert "the column farm is there twice" in str(refused.value.problems[0])
 
 
 def test_the_set_up_written_anew_leaves_one_file_a_table(make_folder: MakeFolder) -> None:

@@ -102,10 +102,10 @@ def test_a_move_that_cannot_be_is_refused_and_nothing_is_changed(
 
 
 def test_a_trap_hangs_in_one_place_at_a_time(store: sqlite3.Connection) -> None:
-    with pytest.raises(ProblemsError, match="does not take that"):
+    with pytest.raises(ProblemsError, match="refused that"):
         do(store, added(TRAPS, {"trap": "A1", "block": "S", "species": "CM", "hung_on": "2026-05-01"}, MOVED_ON))
     do(store, taken_down(row_of(store, TRAPS, "A1"), MOVED_ON))
-    with pytest.raises(ProblemsError, match="does not take that"):
+    with pytest.raises(ProblemsError, match="refused that"):
         do(store, hung_again(row_of(store, TRAPS, "A1"), {}, MOVED_ON - timedelta(days=1)))
     do(store, hung_again(row_of(store, TRAPS, "A1"), {}, MOVED_ON + timedelta(days=3)))
     old = row_of(store, TRAPS, "A1", "2026-04-20")

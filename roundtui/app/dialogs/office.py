@@ -261,11 +261,11 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
             wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
             raise RefusedError(wrong)
         if day is None:
-            raise RefusedError("Hung on wants a day as 2031-06-03")
+            raise RefusedError("Hung on: write a day as 2031-06-03")
         if day > self._desk.session.on:
             raise RefusedError("That day is still to come")
         if day < self._made.assembled_on:
-            raise RefusedError(f"It was made up on {self._made.assembled_on.isoformat()} only")
+            raise RefusedError(f"It was assembled only on {self._made.assembled_on.isoformat()} only")
         self.dismiss((block, day, self.typed("row"), self.typed("tree")))
 
 
@@ -327,7 +327,7 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
         """Do it; what looks wrong, and what it changes, is asked about first."""
         day = self.day("at-day")
         if day is None:
-            raise RefusedError(f"day wants a day as {self._desk.session.on.isoformat()}")
+            raise RefusedError(f"day: write a day as {self._desk.session.on.isoformat()}")
         if not self._later:
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}

@@ -167,7 +167,7 @@ class NamingDialog(FormDialog[str | None]):
         marked: The specimen that is marked in the list; None where none is.
     """
 
-    HINT = "A species or a kind; unknown takes a name back."
+    HINT = "A species or a kind; unknown removes a name."
 
     def __init__(self, desk: SpecimenDesk, marked: Specimen | None) -> None:
         super().__init__(desk.session.ticks)

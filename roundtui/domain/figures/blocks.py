@@ -270,11 +270,11 @@ def _why_no_figure(read: Sequence[Series], on: date) -> str:
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
     if any(reading.conflict for rows in inside for reading in rows):
-        return "two readings of one trap disagree"
+        return "two readings of one trap contradict each other"
     long = max((reading.days or 0 for reading in newest if reading.long), default=0)
     if long:
         return f"a reading over {long} days has no weekly rate"
-    return "no trap that was read has a figure that can be trusted"
+    return "every trap that was read is suspect"
 
 
 def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stands: _Standing) -> bool:

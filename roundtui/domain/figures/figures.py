@@ -353,7 +353,7 @@ def grid_problem(counted: int | None, squares: int | None, moths: int | None) ->
     if not 1 <= counted <= squares:
         return Problem("grid", f"{counted} of {squares} squares cannot be", "count at least one, and no more than all")
     if from_grid(counted, squares, moths) > MOST_MOTHS:
-        return Problem("grid", f"that is more than {MOST_MOTHS}", "look at the numbers again")
+        return Problem("grid", f"that is more than {MOST_MOTHS}", "check the numbers")
     return None
 
 

@@ -231,7 +231,7 @@ def judge(
     if rule.kind is RuleKind.SINGLE_TRAP and figure.highest is not None:
         value = figure.highest.per_week
     if value is None:
-        return Verdict(Status.CANNOT_TELL, why="no trap has a figure that can be trusted")
+        return Verdict(Status.CANNOT_TELL, why="every trap is suspect")
     return Verdict(compare(value, rule), value)
 
 
@@ -245,7 +245,7 @@ def _running(rule: Rule, found: Sequence[Week]) -> Verdict:
     if at_least is not at_most:
         unread = sum(1 for week in found if not week.known)
         which = f"{unread} of the last {number} weeks open" if len(found) == number else "a trap has an open week"
-        return Verdict(Status.CANNOT_TELL, why=f"{which}, and the verdict hangs on it")
+        return Verdict(Status.CANNOT_TELL, why=f"{which}, and the verdict depends on it")
     return Verdict(
         at_least, least if least == most else None, why="" if least == most else "whatever the open week held"
     )
@@ -278,7 +278,7 @@ def _cumulative(rule: Rule, traps: Sequence[Series], now: Circumstances) -> Verd
     for day in _that_reach(rule, now):
         until = _held_until(rule, day, now)
         if rule.after_treatment == RESTART and until >= first:
-            first, why = until + timedelta(days=1), f"the sum begins anew after the treatment of {day.isoformat()}"
+            first, why = until + timedelta(days=1), f"the sum starts again after the treatment of {day.isoformat()}"
         elif rule.after_treatment == HOLD:
             held.append((day + timedelta(days=1), until))
     if rule.since == PERIODS:

@@ -319,7 +319,7 @@ def _verdict(
         return WatchVerdict.EARLY, ""
     if readings < LEAST_READINGS:
         few = f"fewer than {LEAST_READINGS} readings a trap since"
-        return WatchVerdict.EARLY, f"{few}, and the watch is over" if over else few
+        return WatchVerdict.EARLY, f"{few}, and the check is over" if over else few
     if was == now == 0:
         return WatchVerdict.EARLY, "nothing was caught before, so nothing could come down"
     if now >= was:
@@ -336,11 +336,11 @@ def _not_lower(was: Fraction, now: Fraction) -> str:
 def _lower(was: Fraction, now: Fraction, chance: Fraction, *, over: bool) -> tuple[WatchVerdict, str]:
     if now > FALL * was:
         if over:
-            return WatchVerdict.NOT_DOWN, "lower, but by less than half when the watch was over"
+            return WatchVerdict.NOT_DOWN, "lower, but by less than half when the check was over"
         return WatchVerdict.EARLY, "lower, but by less than half so far"
     if chance <= CHANCE:
         return WatchVerdict.DOWN, "half of what it was or less, and by more than chance"
-    ended = ", and the watch is over" if over else ""
+    ended = ", and the check is over" if over else ""
     return WatchVerdict.EARLY, f"lower by half or more, but so few moths that it may be chance{ended}"
 
 
@@ -349,7 +349,7 @@ def _nothing(rows: Sequence[Series], pairs: Sequence[_Pair], *, over: bool) -> s
     if not rows:
         return "no trap of the species hangs in the block"
     if not any(one.after for one in pairs):
-        return "no valid reading since" + (", and the watch is over" if over else "")
+        return "no valid reading since" + (", and the check is over" if over else "")
     if not any(one.before for one in pairs):
         return f"no valid reading in the {BEFORE_DAYS} days before, so there is nothing to compare with"
     return "no trap has a valid reading both before and since"

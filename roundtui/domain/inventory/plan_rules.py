@@ -377,7 +377,9 @@ def _hang(reader: TableReader) -> HangRule:
     stage, day, amount = _stage(reader), _month_day(reader, "on"), reader.number("degree_days")
     if sum(reader.has(key) for key in ("stage", "on", "degree_days")) != 1:
         reader.problem(
-            "stage, on, degree_days", "one of the three is wanted", 'as stage = "57", on = "04-15" or degree_days = 175'
+            "stage, on, degree_days",
+            "one of the three is needed",
+            'as stage = "57", on = "04-15" or degree_days = 175',
         )
     if amount is None:
         for key in ("starts", "lower", "upper", "unit"):
@@ -448,7 +450,7 @@ def _development(reader: TableReader) -> Development | None:
     try:
         check(low, high, Method.SINGLE_SINE, cutoff)
     except ValueError as error:
-        reader.problem("lower, upper", str(error), "look at the two thresholds")
+        reader.problem("lower, upper", str(error), "check the two thresholds")
         return None
     return Development(low, high, TempUnit(unit), Method.SINGLE_SINE, cutoff)
 

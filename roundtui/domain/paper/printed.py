@@ -11,11 +11,11 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.round.walk import catch
 from roundtui.domain.visits import Visit
 
-COLUMNS = ("count", "others", "liner", "lure", "strip", "no reading", "note")
+COLUMNS = ("count", "others", "liner", "lure", "strip", "not read", "note")
 """What is written on a row, in the order in which a hand writes it."""
 LEGEND = (
-    "count: 0 is a count, and a blank is none. Add c where moths were left in, e where it is an estimate.",
-    "no reading: s skipped, c closed, m missing, d down, g damaged, o other (say why in the note).",
+    "count: 0 is a count, a blank is none. Add c where moths were not cleared, e for an estimate.",
+    "not read: s skipped, c closed, m missing, d down, g damaged, o other (say why in the note).",
     "liner, lure, strip: tick what was replaced; write the lot of a lure where it is not the trap's usual one.",
     "note: b and the label for a new body; w and what was found for a wrong lure, or none.",
     "As typed: 4 l r   0   xm   12c o3   4 r:LOT   b:LABEL   w:SPECIES   n:half under leaves",
@@ -122,7 +122,7 @@ def _block(programme: Programme, hanging: Trap, on: date, rows: Sequence[PaperRo
         words += [block.name if block.name != block.block else "", f"{block.crop} {block.variety}".strip()]
         words.append("mating disruption" if block.disrupted else "")
         if block.no_entry_before is not None and block.no_entry_before > on:
-            note = f"NO ENTRY before {block.no_entry_before.isoformat()}, by the set-up: ask the grower"
+            note = f"NO ENTRY before {block.no_entry_before.isoformat()}: ask the grower"
     name = (farm.name if farm else "no farm") if named else ""
     return PaperBlock(name, ", ".join(word for word in words if word), note, tuple(rows))
 

@@ -201,7 +201,7 @@ def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...
     lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     if len(lines) > len(rows):
         words = f"{len(lines)} lines are pasted, and {len(rows)} rows are left"
-        return (), (Problem("", words, "nothing is recorded; copy the rows of this sheet alone"),)
+        return (), (Problem("", words, "nothing is saved; copy the rows of this sheet only"),)
     drafts: list[Draft | None] = []
     problems: list[Problem] = []
     for row, line in zip(rows, lines, strict=False):
@@ -214,7 +214,7 @@ def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...
             drafts.append(None)
         elif row.draft is not None:
             hint = "paste on rows without one; a correction is typed"
-            problems.append(Problem(where, "an entry stands there already", hint))
+            problems.append(Problem(where, "there is an entry already", hint))
         else:
             draft, found = parse_tally(cells[-1], where=where)
             drafts.append(draft)
@@ -310,9 +310,9 @@ _COMMANDS: Mapping[str, Ask | Line] = {
 }
 _OPENING = {
     Line.GO_TO: "a trap of this sheet; Enter goes there, Escape cancels",
-    Line.DAY: "day of this row and all that follow, as 2031-06-03, 06-03 or 3; Enter sets it, Escape cancels",
-    Line.STAGE: "fruit stage of this row's block, two digits; Enter records it, Escape cancels",
-    Line.PLACE: "label of the trap that stands on this row of the paper; the order is kept. Escape cancels",
+    Line.DAY: "day of this row and those after it, as 2031-06-03, 06-03 or 3; Enter sets it, Escape cancels",
+    Line.STAGE: "fruit stage of this row's block, two digits; Enter saves it, Escape cancels",
+    Line.PLACE: "label of the trap on this row of the paper; the order is kept. Escape cancels",
 }
 
 
@@ -376,8 +376,8 @@ def _escape(now: Typing, again: bool) -> Typing:
     if not now.text:
         return replace(now, ask=Ask.BACK)
     if again:
-        return replace(now, text="", said=f"{now.text[:20]} dropped, not recorded")
-    return replace(now, leaving=True, said=f"{now.text[:20]} is not recorded yet: Enter records, Escape again drops it")
+        return replace(now, text="", said=f"{now.text[:20]} dropped, not saved")
+    return replace(now, leaving=True, said=f"{now.text[:20]} is not saved yet: Enter saves, Escape again drops it")
 
 
 def _character(now: Typing, key: str) -> Typing:

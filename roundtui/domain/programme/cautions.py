@@ -12,8 +12,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 NOT_A_PRESCRIPTION = (
-    "These figures describe a catch. They are not a prescription: what is done, and whether anything is, stays the "
-    "grower's decision."
+    "These figures describe a catch. They are not a prescription: what to do, if anything, is the grower's decision."
 )
 """What a verdict is not."""
 LABEL = "The product label is the law: crop, pest, rate, season limit and protection are as it says, and it changes."
@@ -25,9 +24,9 @@ LOCAL = (
 """Who decides."""
 INTERVALS = "Re-entry and pre-harvest intervals are the grower's to keep; check both before any work in the block."
 """Intervals after a treatment."""
-BLOOM = "No insecticide on open bloom. Bees work weeds under the trees too."
+BLOOM = "No insecticide on open bloom. Bees visit weeds under the trees too."
 """Bees."""
-EVIDENCE = "A low catch is no proof of a clean block, least of all under mating disruption: look at the fruit first."
+EVIDENCE = "A low catch does not prove a clean block, least of all under mating disruption: check the fruit first."
 """What a low catch does not say."""
 ENTRY_CHECK = (
     "Has the entry interval been checked with the grower? Read the posted signs and the application record, and stay "
@@ -44,19 +43,19 @@ LURES = (
     "spent lure out of the orchard."
 )
 """On changing a lure."""
-HYGIENE = "Clean boots, hands and tools between farms; farms with a trouble of their own come last."
+HYGIENE = "Clean boots, hands and tools between farms; farms with a problem of their own come last."
 """Between farms."""
 TRAP_INTEGRITY = (
     "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
-    "nothing about its block: look again with a clean body before acting."
+    "nothing about its block: read it with a clean body before acting."
 )
 """On a trap whose catch cannot be trusted."""
 OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."
 """Beside dates that are to be expected, on one line of a terminal."""
 
 AFTER_TREATMENT = (
-    "A catch also falls by itself, at the end of a flight and in cold or wet weather, and a fall says nothing of what "
-    "was applied. What the grower says is kept as said; it is no advice."
+    "A catch also falls by itself, at the end of a flight and in cold or wet weather; a fall proves nothing about "
+    "what was applied. The grower's words are kept as said; they are not advice."
 )
 """Beside the watch after a treatment."""
 BEFORE_ENTRY = (

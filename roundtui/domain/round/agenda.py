@@ -173,7 +173,7 @@ def _pieces(programme: Programme, key: tuple[str, str, str], rows: Sequence[Upke
     days = sorted(by_day)
     lines = [f"{day.isoformat()}: {', '.join(sorted(by_day[day], key=natural_key))}" for day in days]
     if any(row.assumed for row in rows):
-        lines.append("Some days are reckoned from the usual life, not from the record.")
+        lines.append("Some days come from the usual life, not from the record.")
     due = len(by_day[days[0]]) if days else 0
     title = f"{_PIECES[piece]} due: {block} {species}" + (f", {due} of {len(rows)} traps" if due else "")
     return Item(
@@ -189,7 +189,7 @@ def _pieces(programme: Programme, key: tuple[str, str, str], rows: Sequence[Upke
 def _event(programme: Programme, row: OutlookRow, season: int) -> Item:
     event, name = row.event, row.event.event.name
     day = event.reached_on or event.expected_on
-    lines = [f"Reached on {event.reached_on.isoformat()}." if event.reached_on else "Expected, not an order to spray."]
+    lines = [f"Reached on {event.reached_on.isoformat()}." if event.reached_on else "Forecast only; not spray advice."]
     if event.reached_on is None and event.earliest:
         until = f" to {event.latest.isoformat()}" if event.latest else " on"
         lines.append(f"Range: {event.earliest.isoformat()}{until}, {event.why}.")
@@ -197,7 +197,7 @@ def _event(programme: Programme, row: OutlookRow, season: int) -> Item:
         lines.append(f"{event.why[:1].upper()}{event.why[1:]}.")
     open_start = row.outlook.provisional or not row.confirmed
     if open_start:
-        lines.append("No confirmed biofix stands behind it.")
+        lines.append("Biofix not confirmed.")
     lines.append(f"At {event.event.degree_days:g} degree-days; source: {event.event.source}.")
     return Item(
         Matter.EVENT,

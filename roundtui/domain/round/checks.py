@@ -58,7 +58,12 @@ def contradictions(visit: Visit, *, where: str = "", says_more: bool = False) ->
     """
     wrong: list[tuple[str, str]] = []
     if visit.count is not None and visit.no_reading is not None:
-        wrong.append((f"a count and '{visit.no_reading}' cannot both be", "keep one of the two"))
+        wrong.append(
+            (
+                (f"a count and '{visit.no_reading}' cannot both be entered"),
+                "keep one of the two",
+            )
+        )
     numbers = (("count", visit.count), ("number of other insects", visit.others), ("number of females", visit.females))
     for words, number in numbers:
         if number is not None and not 0 <= number <= MOST_MOTHS:
@@ -147,7 +152,7 @@ def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) 
         problems.append(
             Problem(
                 place,
-                f"{plain(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days behind it",
+                f"{plain(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days",
                 "correct the date, or leave the count out",
             )
         )
@@ -190,7 +195,7 @@ def _twice(visit: Visit, same_day: Sequence[Visit], place: str) -> list[Problem]
         ):
             said = said_in_short(other)
             who = plain(visit.scout, _SHOWN) or "the same scout"
-            return [Problem(place, f"{who} has this trap on record for that day: {said}", "correct that entry instead")]
+            return [Problem(place, f"{who} has read this trap that day: {said}", "correct that entry instead")]
     return []
 
 
@@ -203,4 +208,4 @@ def said_in_short(visit: Visit) -> str:
     """What an entry says about the catch, in two or three words."""
     if visit.count is not None:
         return f"{visit.count} moth" if visit.count == 1 else f"{visit.count} moths"
-    return str(visit.no_reading) if visit.no_reading is not None else "work on the trap, no reading"
+    return str(visit.no_reading) if visit.no_reading is not None else "work on the trap, not read"

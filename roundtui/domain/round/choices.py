@@ -23,7 +23,7 @@ class Choice:
     """What choosing it does beyond the plain; empty where there is nothing to say."""
 
 
-NOT_LOOKED_AT = Choice("", "not looked at")
+NOT_LOOKED_AT = Choice("", "not checked")
 """First line of the list of stages."""
 
 
@@ -68,7 +68,7 @@ def lure_choices(
         Choice(
             lot.lot,
             f"lot {lot.lot}, {lot.species}{_load(lot)}: another species",
-            f"makes {trap.trap} a trap with a wrong lure from this day, and its body keeps the scent",
+            f"{trap.trap} counts as wrong lure from this day, and its body is contaminated",
         )
         for lot in sorted(_unexpired(programme, on), key=lambda lot: (lot.species, natural_key(lot.lot)))
         if lot.species != trap.species

@@ -68,7 +68,7 @@ TEXT_MODES = frozenset({Mode.NOTE, Mode.BODY, Mode.GO_TO})
 """Modes in which every character is text."""
 LISTS = frozenset({Mode.LURE, Mode.FOUND, Mode.STAGES})
 """Modes in which a list stands open."""
-SET_RIGHT = "set right on the walk"
+SET_RIGHT = "corrected on the walk"
 """Reason that stands on a correction made with ``z``."""
 
 
@@ -272,7 +272,7 @@ def close_stage(now: Keying) -> Keying:
         return now
     standing = now.asked.stages[now.cursor].value
     untouched = now.mode is not Mode.STAGE or now.cursor == place_of(now.asked.stages, now.asked.stage_before)
-    said = "" if untouched else f"Stage {standing} not taken: Enter takes it before the count, f after"
+    said = "" if untouched else f"Stage {standing} not saved: Enter saves it before the count, f after"
     return replace(now, mode=Mode.COUNT, stage_open=False, stage=None, said=said)
 
 
@@ -281,7 +281,7 @@ def backward(now: Keying, code: str) -> str:
     before = now.asked.stage_before
     if before is None or not runs_backward(before, code):
         return ""
-    return f"Stage {code} is before {before}, and stages do not run backward: look again"
+    return f"Stage {code} is before {before}; stages do not run backward: check it"
 
 
 def says_the_same(visit: Visit, old: Visit) -> bool:
@@ -304,7 +304,7 @@ def count(now: Keying, key: str) -> Keying:
         key: One character in small letters, or the name of a key.
     """
     if now.asked.finished and key not in _WHEN_FINISHED:
-        return say(now, "The round is done: Enter the summary, Up looks back, z the last entry, a and t its block")
+        return say(now, "The round is done: Enter summary, Up back, z last entry, a and t its block")
     if key.isascii() and key.isdigit():
         return _digit(now, key)
     if key in NUMLOCK_KEYS:
@@ -326,7 +326,7 @@ def _numlock_off(now: Keying) -> Keying:
 def _digit(now: Keying, digit: str) -> Keying:
     now = close_stage(now)
     if now.draft.no_reading is not None:
-        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace cancels, then count")
+        return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
     if len(now.text) >= WIDEST:
         return say(now, f"{MOST_MOTHS} is the most a trap can hold")
     return replace(now, text=now.text + digit)
@@ -337,7 +337,7 @@ def _enter(now: Keying) -> Keying:
         return ask_for(now, Want.SUMMARY)
     old, standing = now.asked.old, now.asked.standing
     if old is not None and says_the_same(now.visit, old):
-        return say(now, "Nothing changed, the old entry stands: Escape goes on")
+        return say(now, "Nothing changed: Escape goes on")
     if not now.text and now.visit.no_reading is None and old is None:
         return say(now, _blank(now))
     if standing is not None and old is None:
@@ -350,7 +350,7 @@ def _blank(now: Keying) -> str:
         return "Nothing recorded. If that was a digit: NumLock is off"
     if now.typed:
         return "No count yet: 0, or x"
-    return "Blank is not zero, nothing recorded: 0 is a count, x is no reading"
+    return "Blank is not zero, nothing saved: 0 is a count, x is not read"
 
 
 def _escape(now: Keying) -> Keying:
@@ -358,7 +358,7 @@ def _escape(now: Keying) -> Keying:
         return ask_for(now, Want.BACK, dropped(now))
     if now.typed and not now.leaving:
         what = f"{now.text} is" if now.text else "This is"
-        return replace(now, leaving=True, said=f"{what} not recorded yet: Enter records, Escape again goes back")
+        return replace(now, leaving=True, said=f"{what} not saved yet: Enter saves, Escape again goes back")
     return ask_for(now, Want.BACK)
 
 
@@ -366,19 +366,19 @@ def _backspace(now: Keying) -> Keying:
     if now.text:
         return replace(now, text=now.text[:-1])
     if now.draft.no_reading is not None:
-        return replace(now, draft=replace(now.draft, no_reading=None), said="No reading cancelled")
+        return replace(now, draft=replace(now.draft, no_reading=None), said="Reason cancelled")
     return now
 
 
 def dropped(now: Keying) -> str:
     """A word on what is lost when the entry is left as it is; empty where nothing is."""
     if now.typed:
-        what = now.text or (now.draft.no_reading.value if now.draft.no_reading else "what was keyed")
+        what = now.text or (now.draft.no_reading.value if now.draft.no_reading else "what was typed")
     elif now.stage is not None and now.stage_open:
         what = f"stage {now.stage}"
     else:
         return ""
-    return f"{now.draft.trap}: {what} dropped, not recorded"
+    return f"{now.draft.trap}: {what} dropped, not saved"
 
 
 def _neighbour(want: Want) -> Callable[[Keying], Keying]:
@@ -395,7 +395,7 @@ def _back_to_last(now: Keying) -> Keying:
     standing = now.asked.standing
     if standing is None or now.asked.old is not None:
         return ask_for(now, Want.LAST, dropped(now))
-    return replace(correction(now.asked, standing), text=now.text, said=f"Setting {standing.trap} right")
+    return replace(correction(now.asked, standing), text=now.text, said=f"Correcting {standing.trap}")
 
 
 def _toggle(name: str) -> Callable[[Keying], Keying]:
@@ -408,7 +408,7 @@ def _toggle(name: str) -> Callable[[Keying], Keying]:
 
 def _recount(now: Keying) -> Keying:
     again = not now.draft.recount
-    said = "Second count of a catch that somebody else counted: never a catch of its own" if again else ""
+    said = "Recount of a catch that somebody else counted; no catch of its own" if again else ""
     return say(replace(now, draft=replace(now.draft, recount=again)), said)
 
 
@@ -427,7 +427,7 @@ def take_grid(now: Keying, count: int, note: str) -> Keying:
 
 def _grid(now: Keying) -> Keying:
     if now.draft.no_reading is not None:
-        return say(now, f"No reading ({now.draft.no_reading.value}) stands: Backspace cancels, then count")
+        return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
     return ask_for(now, Want.GRID)
 
 
@@ -457,7 +457,7 @@ def _body(now: Keying) -> Keying:
 
 def _no_reading(now: Keying) -> Keying:
     if now.text:
-        return say(now, f"{now.text} is typed, and a count has no reason: Backspace takes it away, then x")
+        return say(now, f"{now.text} is typed, and a count has no reason: Backspace removes it, then x")
     return replace(close_stage(now), mode=Mode.REASON)
 
 
@@ -475,7 +475,7 @@ def _note(now: Keying) -> Keying:
     if not now.draft.note:
         return opened
     # The space is taken off again where nothing is typed behind it.
-    said = "The note so far, to be changed: Left, Right, Home and Backspace move in it"
+    said = "Edit the note: Left, Right, Home, Backspace"
     return say(replace(opened, line=f"{now.draft.note} "), said)
 
 
@@ -579,10 +579,10 @@ def _stage_enter(now: Keying) -> Keying:
 
 def _reason(now: Keying, key: str) -> Keying:
     if key in {"escape", "backspace"}:
-        return replace(base(now), draft=replace(now.draft, no_reading=None), said="No reading cancelled")
+        return replace(base(now), draft=replace(now.draft, no_reading=None), said="Reason cancelled")
     reason = REASON_KEYS.get(key)
     if reason is None:
-        return say(now, "No reading wants s, c, m, d, g or o (1 to 6); Escape cancels")
+        return say(now, "Not read: s, c, m, d, g or o (1 to 6); Escape cancels")
     chosen = replace(base(now), draft=replace(now.draft, no_reading=reason))
     if reason is NoReading.OTHER and not now.draft.note:
         return replace(chosen, mode=Mode.NOTE, said="Other: say why")
@@ -670,7 +670,7 @@ def _take(now: Keying, choice: Choice) -> Keying:
             if choice.value:
                 return take_stage(now, choice.value)
             kept = None if now.stage_open else now.stage
-            said = f"Stage {kept} stands on record: f chooses another" if kept else ""
+            said = f"Stage {kept} is recorded: f chooses another" if kept else ""
             return replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=kept, said=said)
     return say(taken, f"{choice.words}: {choice.effect}" if choice.effect else choice.words)
 

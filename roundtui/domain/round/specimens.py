@@ -393,11 +393,11 @@ def _counted(visits: Sequence[Visit], specimen: Specimen) -> Visit:
         counted = [visit for visit in counted if same_scout(visit.scout, specimen.scout)]
         if len(counted) != 1:
             raise RefusedError(
-                f"{place_of(specimen)}: two readings of the day disagree, so no count can be put right",
+                f"{place_of(specimen)}: two readings of the day disagree, so the count cannot be corrected",
                 "settle the conflict first",
             )
     if not counted:
-        raise RefusedError(f"{place_of(specimen)}: no count stands on that day", "enter the count first")
+        raise RefusedError(f"{place_of(specimen)}: there is no count on that day", "enter the count first")
     return counted[0]
 
 
@@ -435,7 +435,7 @@ def named(specimen: Specimen, what: str, by: str, on: date, number: int | None =
         device="",
         recorded_at=None,
         replaces=specimen.id,
-        reason="the name is taken back" if bare else f"named {what} by {by}",
+        reason="the name is withdrawn" if bare else f"named {what} by {by}",
     )
 
 

@@ -1,6 +1,6 @@
 """The tally notation: one trap's entry as it stands on a paper sheet, as ``4 l r`` or ``x m``.
 
-One parser serves the count field, the paper grid and the files, so that a mark means one thing everywhere.
+One parser serves the count field, the paper sheet and the files. Samples of leaves and fruit have keys of their own.
 """
 
 from __future__ import annotations
@@ -145,7 +145,7 @@ class _Reader:
 
     def _say(self, name: str, value: object, mark: str) -> None:
         if name in self.said:
-            self._refuse(f"{mark} stands twice", "write each mark once")
+            self._refuse(f"{mark} is there twice", "write each mark once")
         self.said[name] = value
 
     def _skip_spaces(self) -> None:

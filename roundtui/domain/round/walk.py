@@ -101,7 +101,7 @@ def work_done(visit: Visit, first: Visit | None = None) -> tuple[str, ...]:
             case "body":
                 words.append("clean body" if value == YES else f"body {value}")
             case "lure_found":
-                words.append("found without a lure" if value == NONE else f"found with lure {value}")
+                words.append("no lure found" if value == NONE else f"lure found: {value}")
             case "recount" if first is not None:
                 words.append(f"recount, first {first.count}")
             case _ if one.fact.short:

@@ -16,7 +16,7 @@ from roundtui.domain.orchard_entries import Look, LookKind
 from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
 from roundtui.domain.sampling.records import LookVerdict, MonthDay, Plan, Seen, Sought, checkpoint, judge, plural
 
-SET_RIGHT = "set right at the look"
+SET_RIGHT = "corrected in the sample"
 """Reason that stands on a correction made here."""
 FOUND, ENTRY, STING, OTHER, LOOKED = "f", "e", "g", "o", "n"
 """Marks of what was keyed, as they are kept: a unit found, a fruit with an entry, a sting only, another injury; and,
@@ -238,7 +238,7 @@ def _number_step(now: Counting, key: str) -> Counting:
 
 def _taken(now: Counting, number: int) -> Counting:
     if number == 0 and now.step is not Step.PREDATORS:
-        return _say(now, "None is no number here: type how many, or Escape")
+        return _say(now, "Type how many, or Escape")
     back = replace(now, step=Step.COUNT, text="")
     if now.step is Step.EACH:
         return replace(back, marks=(*now.marks, f"{FOUND}{number}"), said=f"{number} {now.sought.counted} on it")
@@ -250,7 +250,7 @@ def _enter(now: Counting) -> Counting:
         looked = int(now.text)
         if looked < max(now.found + now.stings, 1):
             least = max(now.found + now.stings, 1)
-            return _say(replace(now, text=""), f"{looked} looked at cannot be: {least} at the least")
+            return _say(replace(now, text=""), f"{looked} checked is not possible: {least} at the least")
         return replace(now, text="", marks=(*now.marks, f"{LOOKED}{looked}"))
     if now.settled and (now.verdict.more == 0 or now.ends_at == now.looked):
         return _record(now)
@@ -259,11 +259,11 @@ def _enter(now: Counting) -> Counting:
 
 def _record(now: Counting) -> Counting:
     if now.text:
-        return _say(now, f"{now.text} is typed and not taken: Enter takes it")
+        return _say(now, f"{now.text} is typed: Enter accepts it")
     if not now.looked:
-        return _say(now, f"How many {plural(now.sought.looked_at)} were looked at? Type it, then Enter")
+        return _say(now, f"How many {plural(now.sought.looked_at)} were checked? Type it, then Enter")
     if now.found + now.stings > now.looked:
-        return _say(now, f"{now.found + now.stings} found after {now.looked} looked at: type how many by now")
+        return _say(now, f"{now.found + now.stings} found of {now.looked} checked: type how many by now")
     return replace(now, wish=Wish.RECORD)
 
 
@@ -271,8 +271,8 @@ def _backspace(now: Counting) -> Counting:
     if now.text:
         return replace(now, text=now.text[:-1])
     if not now.marks:
-        return _say(now, "Nothing to take back")
-    return replace(now, marks=now.marks[:-1], said=f"Taken back: {_mark_words(now, now.marks[-1])}")
+        return _say(now, "Nothing to undo")
+    return replace(now, marks=now.marks[:-1], said=f"Undone: {_mark_words(now, now.marks[-1])}")
 
 
 def _mark_words(now: Counting, mark: str) -> str:
@@ -286,7 +286,7 @@ def _mark_words(now: Counting, mark: str) -> str:
 def _mark(mark: str) -> Callable[[Counting], Counting]:
     def act(now: Counting) -> Counting:
         if now.text:
-            return _say(now, f"{now.text} is typed: Enter takes it as looked at, Backspace drops it")
+            return _say(now, f"{now.text} is typed: Enter sets it as checked, Backspace drops it")
         return replace(now, marks=(*now.marks, mark))
 
     return act
@@ -295,7 +295,7 @@ def _mark(mark: str) -> Callable[[Counting], Counting]:
 def _open(step: Step) -> Callable[[Counting], Counting]:
     def act(now: Counting) -> Counting:
         if now.text:
-            return _say(now, f"{now.text} is typed: Enter takes it as looked at, Backspace drops it")
+            return _say(now, f"{now.text} is typed: Enter sets it as checked, Backspace drops it")
         line = {Step.NOTE: now.note, Step.PLACE: now.place}.get(step, "")
         return replace(now, step=step, line=line)
 
@@ -311,7 +311,7 @@ def _each(now: Counting) -> Counting:
 def _next_plan(now: Counting) -> Counting:
     choices: tuple[Plan | None, ...] = (*now.plans, None)
     if len(choices) == 1:
-        return _say(now, "No plan in print for this: the interval is all that can be said")
+        return _say(now, "No published plan for this: the interval only")
     at = choices.index(now.plan) if now.plan in choices else -1
     return replace(now, plan=choices[(at + 1) % len(choices)])
 

@@ -37,7 +37,9 @@ def parse_looks(table: Mapping[str, object], where: str) -> tuple[tuple[Sought, 
         problems += wrong
         if sought is not None:
             if sought.key in found:
-                problems.append(Problem(f"{where}, look {number}", "stands twice", "put its plans under one [[look]]"))
+                problems.append(
+                    Problem(f"{where}, look {number}", "is there twice", "put its plans under one [[look]]")
+                )
             found[sought.key] = sought
     reader.refuse_unknown()
     return (None, tuple(problems)) if problems else (tuple(found.values()), ())

@@ -247,7 +247,7 @@ def most_below(low: Fraction, units: int, *, above: bool) -> int:
 def _share(plan: Plan, seen: Seen, low: Fraction, high: Fraction) -> LookVerdict:
     units, left = max(plan.units, seen.looked), plan.units - seen.looked
     if seen.found >= least_over(high, units, above=plan.above):
-        why = f"{seen.found} of {units} cannot be missed any more" if left > 0 else ""
+        why = f"{seen.found} of {units} already reaches it" if left > 0 else ""
         return LookVerdict(Outcome.OVER, derived=left > 0, why=why)
     if seen.looked and seen.found + max(left, 0) <= most_below(low, units, above=plan.above):
         why = f"even if all {left} left had it, it stays below" if left > 0 else ""
@@ -262,7 +262,7 @@ def _mean(
     units, left = max(plan.units, seen.looked), plan.units - seen.looked
     if seen.at_least >= least_over(high, units, above=plan.above):
         derived = left > 0 or seen.counted is None
-        why = f"{seen.at_least} at the least on {units} cannot be missed any more" if derived else ""
+        why = f"{seen.at_least} at the least on {units} already reaches it" if derived else ""
         return LookVerdict(Outcome.OVER, derived=derived, why=why)
     if left > 0:
         return LookVerdict(Outcome.MORE, left)

@@ -251,7 +251,7 @@ class _View:
         return self.generation + event.generation - 1
 
     def _why(self, counted: date, provisional: bool) -> str:
-        parts = ["no biofix is set: reckoned from the degree-days of the year"] if provisional else []
+        parts = ["no biofix is set: worked out from the year's degree-days"] if provisional else []
         if counted < self.on:
             parts.append(f"temperatures are known only up to {counted}")
         return "; ".join(parts)

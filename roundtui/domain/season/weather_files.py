@@ -85,7 +85,7 @@ def _header_is_good(header: list[str], line: int, faults: Faults) -> bool:
     for name in unknown:
         faults.add(line, "", f"the column {shown(name)} is unknown", f"known: {', '.join(known)}")
     for name in twice:
-        faults.add(line, "", f"the column {name} stands there twice", "keep one of them")
+        faults.add(line, "", f"the column {name} is there twice", "keep one of them")
     if missing:
         faults.add(line, "", f"the column {' and '.join(missing)} is missing", f"needed: {', '.join(REQUIRED)}")
     return not (unknown or missing or twice)

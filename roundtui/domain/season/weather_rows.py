@@ -297,13 +297,13 @@ def _unlikely(days: StationDays) -> list[Problem]:
 def _wide(day: WeatherDay) -> Problem:
     limit = ODD_RANGE_C * (1.8 if day.unit is TempUnit.F else 1.0)
     words = f"from {day.tmin:g} to {day.tmax:g} {day.unit.sign} within one day is more than {limit:g}"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "look at it again; kept as written")
+    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _far(day: WeatherDay, name: str) -> Problem:
     value = day.tmin if name == "minimum" else day.tmax
     words = f"the {name} {value:g} {day.unit.sign} is far from both days beside it"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "look at it again; kept as written")
+    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _unit(days: StationDays) -> list[Problem]:

@@ -102,7 +102,7 @@ def _of_part(one: Assembled, kind: PartKind, known: KnownParts) -> Iterable[Obje
     label = getattr(one, name)
     if not label:
         if kind is PartKind.BODY or wants_label(one.trap, kind, known):
-            yield Objection(Against.NO_LABEL, name, f"the {kind.value} bears no label: nobody can tell where it was")
+            yield Objection(Against.NO_LABEL, name, f"the {kind.value} bears no label: its history is unknown")
         return
     part = known.parts.get((kind, label))
     if part is None:
@@ -116,7 +116,7 @@ def _of_part(one: Assembled, kind: PartKind, known: KnownParts) -> Iterable[Obje
     if part.state in (Whereabouts.LOST, Whereabouts.DISCARDED):
         yield Objection(Against.PART_GONE, name, f"{what} was {part.state.value}{_on(part)}")
     elif part.state in (Whereabouts.HUNG, Whereabouts.MADE_UP) and part.trap != one.trap:
-        does = "hangs in" if part.state is Whereabouts.HUNG else "is made up in"
+        does = "hangs in" if part.state is Whereabouts.HUNG else "is assembled in"
         yield Objection(Against.PART_ELSEWHERE, name, f"{what} {does} {part.trap}{_on(part, ' since')}")
 
 
@@ -142,7 +142,7 @@ def _of_lot(one: Assembled, programme: Programme) -> Iterable[Objection]:
     if lot is None:
         return
     if lot.species != one.species:
-        words = f"lot {lot.lot} calls {lot.species}: the body keeps its scent, taken out again or not"
+        words = f"lot {lot.lot} attracts {lot.species}: the body is contaminated even if it is taken out again"
         yield Objection(Against.LOT_SPECIES, "lot", words)
     if lot.expires_on is not None and lot.expires_on < one.assembled_on:
         yield Objection(Against.LOT_EXPIRED, "lot", f"lot {lot.lot} was to be put out by {lot.expires_on.isoformat()}")
@@ -159,7 +159,7 @@ def check_part(part: PartNoted, programme: Programme) -> tuple[Problem, ...]:
     if not part.label.strip():
         found += (Problem("label", f"the {part.part.value} has no label", "write the label that is on it"),)
     if part.label == "yes":
-        found += (Problem("label", "yes is no label of a part", "write the label that is on it"),)
+        found += (Problem("label", "yes is not a label of a part", "write the label that is on it"),)
     return found
 
 
@@ -172,12 +172,12 @@ def check_assembly(one: Assembled, programme: Programme) -> tuple[Problem, ...]:
     """
     found = _species(one.species, programme)
     if not one.trap.strip():
-        found += (Problem("trap", "the trap has no label", "write the label it is to bear"),)
+        found += (Problem("trap", "the trap has no label", "write the label it will have"),)
     if one.lot and one.lot not in programme.lots:
         hint = nearest(one.lot, programme.lots) or "the lots are in lures.csv"
         found += (Problem("lot", f"there is no lot {plain(one.lot, _SHOWN)}", hint),)
     if one.body_label == "yes":
-        found += (Problem("body_label", "yes is no label of a body", "write the label that is on it, or none"),)
+        found += (Problem("body_label", "yes is not a label of a body", "write the label that is on it, or none"),)
     return found
 
 

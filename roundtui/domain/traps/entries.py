@@ -49,7 +49,7 @@ class Assembled(Recorded):
 
     trap: str = field(metadata=fact("Label of the trap; it may not hang anywhere yet."))
     species: str = field(metadata=fact("Abbreviation of the trap's species."))
-    assembled_on: date = field(metadata=fact("Day on which the trap was put together."))
+    assembled_on: date = field(metadata=fact("Day on which the trap was assembled."))
     body_label: str = field(default="", metadata=fact("Label of the trap body."))
     funnel_label: str = field(default="", metadata=fact("Label of the funnel."))
     lid_label: str = field(default="", metadata=fact("Label of the lid."))

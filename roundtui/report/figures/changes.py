@@ -29,12 +29,12 @@ def consequence_words(one: Consequence) -> str:
         case ConsequenceKind.FIGURE:
             return f"{where}: {figure(one.mean_before)} a week becomes {figure(one.mean_after)}, still {one.after}"
         case ConsequenceKind.SUM:
-            words = f"{where}: the sum that its rule looks at, {figure(one.mean_before)}, becomes"
+            words = f"{where}: the sum its rule compares, {figure(one.mean_before)}, becomes"
             return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
         case ConsequenceKind.TOLD if one.after != NOTHING:
-            return f"{where}: the grower was told otherwise; {one.after}"
+            return f"{where}: the grower was called on an older figure; {one.after}"
         case ConsequenceKind.CONFLICT if one.after == NOTHING:
-            return f"{where}: the conflict is over, {one.before}"
+            return f"{where}: the conflict is settled, {one.before}"
     return f"{where}: {one.kind.value}, {one.before} becomes {one.after}"
 
 
@@ -43,7 +43,7 @@ _KINDS = {
     TroubleKind.SWAPPED_LURES: "swapped with {partner}",
     TroubleKind.WRONG_LURE: "wrong",
     TroubleKind.NO_LURE: "no lure",
-    TroubleKind.SCENTED_BODY: "scented body",
+    TroubleKind.SCENTED_BODY: "contaminated body",
 }
 
 
@@ -59,8 +59,8 @@ def found_words(change: FoundChange) -> str:
     """
     before, after = change.before, change.after
     if (before, change.suspect, change.trusted) == (after, 0, 0) and not change.blocks:
-        return f"known before: {_trouble(before)}" if before else "nothing changes: that is its own lure"
-    said = _trouble(after) if after else "its own lure, nothing is wrong with it"
+        return f"known before: {_trouble(before)}" if before else "nothing changes: it is its own lure"
+    said = _trouble(after) if after else "its own lure, not suspect"
     parts = []
     if change.suspect:
         parts.append(f"{several(change.suspect, 'reading')} suspect")

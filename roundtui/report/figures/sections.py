@@ -38,14 +38,14 @@ def lot_words(lot: LotStock) -> str:
     left = lot.held.left
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
         more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
-        wanted = f"{left} left, {lot.needed_next} wanted in four weeks{more}"
+        wanted = f"{left} left, {lot.needed_next} required in four weeks{more}"
         return f"{name} runs out on {lot.runs_out_on.isoformat()}: {wanted}"
     if lot.state is LotState.AGAIN:
-        return f"{name}: {-(left or 0)} more put out than there were; count it again"
+        return f"{name}: {-(left or 0)} more put out than there were: count again"
     when = lot.expires_on.isoformat() if lot.expires_on else "a day not on record"
     there = "not counted" if left is None else f"{left} left"
     word = "expired on" if lot.state is LotState.EXPIRED else "expires on"
-    return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would want it"
+    return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would need it"
 
 
 def in_spite_section(asked: Asked) -> Section:
@@ -65,7 +65,7 @@ def in_spite_section(asked: Asked) -> Section:
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
         words += f"[{asked.names.place(row.block)}]. Reason given: {plain(one.despite, NOTE_WIDTH)}."
         section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
-    return [heading("Traps made up in spite of what was named"), *section] if section else []
+    return [heading("Traps hung with a known problem"), *section] if section else []
 
 
 def newer_section(asked: Asked) -> Section:

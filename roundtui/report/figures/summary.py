@@ -71,7 +71,7 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
         return []
     blocks: dict[str, list[str]] = {}
     for row in rows:
-        why = "taken down or moved away before the visit" if row.left else "no entry"
+        why = "taken down or moved before the visit" if row.left else "no entry"
         words = f"{plain(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
         blocks.setdefault(row.block, []).append(f"{words} ({plain(row.note, NOTE_WIDTH)})" if row.note else words)
     section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
@@ -112,7 +112,7 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
     """
     if not rows:
         return []
-    section: Section = [heading("Unlikely counts: recorded as typed, look again")]
+    section: Section = [heading("Unlikely counts: saved as typed, check them")]
     for row in rows:
         words = f"{plain(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
@@ -254,7 +254,7 @@ def _told(row: BlockRow, told: Sequence[Told], on: date) -> str:
         and on - timedelta(days=WINDOW_DAYS) < entry.round_on <= on
     ]
     if not mine:
-        return "Not told yet."
+        return "No call made yet."
     newest = max(mine, key=lambda entry: (entry.round_on, entry.told_on, entry.id))
     by, how = plain(newest.by, NAME_WIDTH), plain(newest.how, NAME_WIDTH)
     what = f" ({plain(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
@@ -273,7 +273,7 @@ def told_otherwise_section(entries: Sequence[ToldOtherwise], names: Names) -> Se
     """
     if not entries:
         return []
-    section: Section = [heading("!! Told otherwise", "bold red")]
+    section: Section = [heading("!! Called on an older figure", "bold red")]
     for entry in entries:
         by, how = plain(entry.by, NAME_WIDTH), plain(entry.how, NAME_WIDTH)
         grower, phone = names.contact(names.farm_code(entry.block))
@@ -297,9 +297,9 @@ MARKS = {
 }
 """What says a status without colour; the heading above spells it out."""
 TITLES = {
-    Status.OVER: "Over the band",
-    Status.WITHIN: "Within the band",
-    Status.BELOW: "Below the band",
+    Status.OVER: "Over threshold",
+    Status.WITHIN: "Within threshold",
+    Status.BELOW: "Below threshold",
     Status.CANNOT_TELL: "Cannot tell",
     Status.NO_RULE: "No rule fits",
     Status.NOT_READ: "Not read",
@@ -308,12 +308,12 @@ TITLES = {
 _STYLES = {Status.OVER: "bold red"}
 _COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
 _MARK_WIDTH = 2
-_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the figure before."
+_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the previous figure."
 _SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
-    "running": "the least of the weeks running",
+    "running": "the lowest of the weeks in a row",
     "cumulative": "the sum since its start",
 }
 
@@ -338,7 +338,7 @@ def block_sections(
         Sections to put below each other.
     """
     if not rows:
-        return [[heading("No block had a trap hanging in these seven days.")]]
+        return [[heading("No trap hung in these seven days.")]]
     legend = f"{_LEGEND} {ESTIMATE}: rests on an estimate." if any(row.estimated for row in rows) else _LEGEND
     legend = f"{legend} {_SURE}" if any(row.sure for row in rows) else legend
     sections: list[Section] = [[Text(legend, overflow="fold")]]
@@ -400,7 +400,7 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
     ]
     words = Text(f"{'; '.join(notes)}.", overflow="fold")
     if row.weak_evidence:
-        then = f"; {fruit}" if fruit else ": look at the fruit"
+        then = f"; {fruit}" if fruit else ": check the fruit"
         words.append(f" Under mating disruption a low catch is weak evidence{then}.", style="bold")
     return words
 
@@ -422,7 +422,7 @@ def _rule(row: BlockRow) -> list[str]:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
             over = row.status is Status.OVER
-            notes.append(f"exactly on the upper edge, which {'counts as' if over else 'is not yet'} over")
+            notes.append(f"exactly at the upper number, which {'counts as' if over else 'is not yet'} over")
     if row.assumed:
         notes.append(f"assumed to fit, for nobody wrote down {', '.join(NOT_WRITTEN[name] for name in row.assumed)}")
     return notes
@@ -432,7 +432,7 @@ def _behind(row: BlockRow) -> list[str]:
     """What stands behind the figure, and beside it."""
     notes = []
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
-        notes.append(f"with the traps that cannot be trusted {numbers.figure(row.mean_with_suspect)}")
+        notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
         notes.append(f"catch {row.catch}")
     notes += sure_notes(row)
@@ -440,13 +440,13 @@ def _behind(row: BlockRow) -> list[str]:
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
     elif row.estimates("previous_per_week"):
-        notes.append(f"{ESTIMATE} the figure before rests on an estimate")
+        notes.append(f"{ESTIMATE} the previous figure rests on an estimate")
     if row.edge_mean is not None:
         notes.append(f"edge traps {numbers.figure(row.edge_mean)}{_mark(row, 'edge_mean')}")
     if row.read != row.counted:
         notes.append(f"{numbers.several(row.read, 'trap')} read, {row.counted} in the figure")
     if row.thin and row.counted:
-        notes.append("thin: fewer than three traps counted")
+        notes.append("few traps: fewer than three counted")
     return notes
 
 
@@ -481,7 +481,7 @@ def _judged(row: BlockRow, rule: RuleApplied) -> str:
     if row.status is Status.NO_RULE:
         return f"{name}, {plain(rule.source, NOTE_WIDTH)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} looks at {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
+    return f"{name} compares {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -515,8 +515,8 @@ def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
     if not troubles:
         return []
     section: Section = [
-        heading("!! Traps that cannot be trusted", "bold red"),
-        paragraph("What they caught since the day named stays on record and out of the means."),
+        heading("!! Suspect traps", "bold red"),
+        paragraph("Their catch since the day named stays on record but is not in the means."),
     ]
     told: set[str] = set()
     by_trap = {trouble.trap: trouble for trouble in troubles}
@@ -547,8 +547,8 @@ def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
         f"{plain(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
     )
     return (
-        f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. "
-        f"Put each species' own lure back, new, {_CLEAN_BODY}."
+        f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
+        f"own lure, new, {_CLEAN_BODY}."
     )
 
 
@@ -564,8 +564,8 @@ def _alone(trouble: Trouble, names: Names) -> str:
         case TroubleKind.SWAPPED_LURES:
             other = plain(trouble.partner or "", NAME_WIDTH)
             return (
-                f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. "
-                f"Put each species' own lure back, new, {_CLEAN_BODY}."
+                f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
+                f"in each species' own lure, new, {_CLEAN_BODY}."
             )
         case TroubleKind.WRONG_LURE:
             return f"{trap} holds a lure for {found} since {since} [{place}]. Put in a lure for {own} {_CLEAN_BODY}."
@@ -585,7 +585,7 @@ def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:
         return []
     section: Section = [
         heading("!! Two readings of one trap on one day", "bold red"),
-        paragraph("The trap's figure is out until one of the two is corrected."),
+        paragraph("Not counted until one of the two is corrected."),
     ]
     for conflict in conflicts:
         counts = listed([f"{plain(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])

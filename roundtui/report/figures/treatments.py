@@ -18,7 +18,7 @@ from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, figure,
 if TYPE_CHECKING:
     from roundtui.report.text import Asked
 
-TITLE = "After treatments"
+TITLE = "Post-treatment check"
 MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.EARLY: "?"}
 """One character for a verdict, beside its words."""
 _MOST_TRAPS = 6
@@ -108,25 +108,25 @@ def _notes(seen: Watch) -> Iterable[str]:
     if not seen.over:
         yield f"{several(seen.awaited, 'reading')} of {READINGS} still awaited, until {seen.until} at the latest"
     if seen.following is not None:
-        yield f"a further treatment on {seen.following} began a watch of its own"
+        yield f"a further treatment on {seen.following} began a check of its own"
     if seen.earlier is not None:
-        yield f"an earlier treatment, on {seen.earlier}, reaches into the figure before"
+        yield f"an earlier treatment, on {seen.earlier}, reaches into the catch before"
     if seen.lures:
         traps = ", ".join(f"{plain(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
         more = f" and {len(seen.lures) - _MOST_TRAPS} more" if len(seen.lures) > _MOST_TRAPS else ""
-        yield f"lure changed since: {traps}{more}; a fresh lure raises a catch"
+        yield f"lure changed since: {traps}{more}; a fresh lure raises the catch"
     if seen.may_end_by_itself:
-        yield "it was falling before the treatment already: the flight may be ending by itself"
+        yield "it was falling before the treatment: the flight may be ending by itself"
     if seen.straddling:
-        yield f"{several(seen.straddling, 'reading')} across the day of the treatment on neither side"
+        yield f"{several(seen.straddling, 'reading')} across the day of the treatment, left out"
     if seen.set_aside:
-        yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, set aside"
+        yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, left out"
     if seen.left_out:
         listed = ", ".join(plain(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
         more = f" and {len(seen.left_out) - _MOST_TRAPS} more" if len(seen.left_out) > _MOST_TRAPS else ""
-        yield f"not on both sides and so left out: {listed}{more}"
+        yield f"left out, without a reading on both sides: {listed}{more}"
     if seen.traps and seen.thin:
-        yield "thin: fewer than three traps"
+        yield "few traps: fewer than three"
 
 
 def treatments_json(found: Sequence[Treated], programme: Programme) -> list[dict[str, Any]]:

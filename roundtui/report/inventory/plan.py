@@ -85,7 +85,7 @@ def _state(row: PlanRow) -> str:
     if row.state is PlanState.HUNG:
         return f"hung {row.hung_on.isoformat()}" if row.hung_on else "hung"
     if row.days_left is None:
-        return f"nothing tells{some}"
+        return f"no rule gives a day{some}"
     if row.days_left < 0:
         return f"overdue {several(-row.days_left, 'day')}{some}"
     return f"in {several(row.days_left, 'day')}{some}" if row.days_left else f"today{some}"
@@ -106,7 +106,7 @@ def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
             late.append(f"{name} on {row.hung_on.isoformat()}, {several(row.late_days, 'day')} late")
     section: Section = []
     if first:
-        words = "Last season the first check was not zero: nobody knows when the flight began, its biofix is doubtful"
+        words = "Last season the first check was not zero, so its biofix is doubtful"
         section.append(paragraph(f"{words}: {'; '.join(first)}."))
     if late:
         section.append(paragraph(f"This season: {'; '.join(late)}."))
@@ -125,7 +125,7 @@ def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
             lost.append(f"{name} {', '.join(plain(trap, 20) for trap in row.past.lost)}")
     section: Section = [paragraph(f"{'; '.join(said)}. [{plain(source, 400)}]") for source, said in few.items()]
     if few:
-        words = "The number stays last season's, so that figures can be compared: the same places every year"
+        words = "The number stays last season's, so that figures compare"
         section.append(paragraph(f"{words} [{SAME_PLACE_SOURCE}]. plan.toml can set another."))
     titled = [heading("Fewer traps than advised"), *section] if section else []
     if lost:
@@ -152,7 +152,7 @@ def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
     if not section:
         return []
     section += [paragraph(f"[{plain(rule, NAME_WIDTH)}] {plain(source, 400)}") for rule, source in sources.items()]
-    return [heading("What each rule says; the earliest decides"), *section]
+    return [heading("What each rule gives; the earliest decides"), *section]
 
 
 def plan_json(plan: SeasonPlan) -> dict[str, Any]:
@@ -325,16 +325,14 @@ def round_packing_tables(found: RoundPacking, width: int = 80) -> list[Renderabl
     """
     route = plain(found.route, NAME_WIDTH)
     if found.on is None:
-        return stacked(
-            [[heading(f"Route {route}"), paragraph("No trap of it can be read: there is no round to pack for.")]]
-        )
+        return stacked([[heading(f"Route {route}"), paragraph("None of its traps can be read: nothing to pack.")]])
     title = f"To pack for the round {route} of {found.on.isoformat()}, {several(len(found.traps), 'trap')}"
     return _packing(title, found.lines, width, traps=True)
 
 
 def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
     if not lines:
-        return stacked([[heading(title), paragraph("Nothing is wanted.")]])
+        return stacked([[heading(title), paragraph("Nothing is needed.")]])
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
     for name, wide in (("", 1), ("Item", 13), ("For", 14), ("Need", 4), ("There", 11), ("Buy", 4)):
         table.add_column(name, width=wide, overflow="fold")
@@ -389,11 +387,11 @@ def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: in
         table.add_row(mark, *(Text(cell, style=style) for cell in (*cells, _lot_state(lot))))
     section: Section = [heading(title), table]
     section.append(
-        paragraph("Left: last counted, and bought since, less put out since. 4 weeks, Season: wanted of it until then.")
+        paragraph("Left: last counted, plus bought, less put out since. 4 weeks, Season: required until then.")
     )
     if unknown:
-        words = f"{several(unknown, 'lure')} put out since the first count, whose lot nobody wrote down"
-        section.append(paragraph(f"{words}: no lot is less for them."))
+        words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
+        section.append(paragraph(f"{words}: taken from no lot."))
     return stacked([section])
 
 

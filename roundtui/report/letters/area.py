@@ -154,9 +154,9 @@ def _weekday(office: LettersOffice, kept: int | None, on: date) -> int:
         return on.weekday() if office.week_ends is None else office.week_ends
     if office.week_ends not in {None, kept}:
         raise RoundtuiError(
-            f"letters.toml lets the area's weeks end on another day than {WEEKDAYS[kept].capitalize()}, on which they "
+            f"letters.toml ends the area's weeks on another day than {WEEKDAYS[kept].capitalize()}, on which they "
             "end since the first update of this season",
-            "change it for the next season: overlapping weeks would give farms away",
+            "change it for the next season: overlapping weeks could show one farm",
         )
     return kept
 

@@ -38,10 +38,10 @@ MOST_CURVES = 6
 """Curves in one letter, so that it stays on two pages."""
 _LEAST_DAYS = 120
 """Fewest days on a curve, so that the first weeks are no broad sweep. [d]"""
-_COMPARED = {"single-trap": " for any one trap", "running": " for weeks running"}
+_COMPARED = {"single-trap": " for any one trap", "running": " for weeks in a row"}
 _LOOKS_AT = {
     "single-trap": "the highest trap",
-    "running": "the least of the weeks running",
+    "running": "the lowest of the weeks in a row",
     "cumulative": "the sum since its start",
 }
 
@@ -100,10 +100,10 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     found = []
     if row.previous_per_week is not None:
         before = rate(row.previous_per_week, at_block(row, "previous_per_week"), edges)
-        when = "the time before, with an estimate" if row.estimates("previous_per_week") else "the time before"
+        when = "the time before, an estimate" if row.estimates("previous_per_week") else "the previous figure"
         found.append(trend(mean, before, line(when)))
     else:
-        found.append(line("no figure before this one"))
+        found.append(line("no previous figure"))
     year_ago = material.rows_before.get((row.block, row.species))
     if year_ago is not None and year_ago.mean_per_week is not None:
         before = rate(year_ago.mean_per_week, at_block(year_ago, "mean_per_week", "last-year"), edges)
@@ -130,9 +130,7 @@ def _details(material: Material, row: BlockRow) -> list[Line]:
         found.append(line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect."))
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
-        found.append(
-            line("With the traps that cannot be trusted it would be ", with_all, _about(row, "mean_with_suspect"), ".")
-        )
+        found.append(line("With the suspect traps it would be ", with_all, _about(row, "mean_with_suspect"), "."))
     if row.edge_mean is not None:
         edge = rate(row.edge_mean, at_block(row, "edge_mean"))
         found.append(line("Traps at the edge, beside the mean: ", edge, _about(row, "edge_mean"), "."))
@@ -140,7 +138,7 @@ def _details(material: Material, row: BlockRow) -> list[Line]:
         highest = rate(row.max_per_week, at_block(row, "max_per_week"))
         found.append(line("Highest trap: ", highest, _about(row, "max_per_week"), "."))
     if row.counted and row.thin:
-        found.append(line("Thin: fewer than three traps stand behind the figure."))
+        found.append(line("Few traps: the figure is from fewer than three."))
     if row.read != row.counted:
         found.append(line("Traps read, in the figure or not: ", count(row.read, at_block(row, "read")), "."))
     if row.cumulative is not None:
@@ -161,12 +159,12 @@ def _judged(row: BlockRow, rule: RuleApplied, band: tuple[Fraction, Fraction]) -
     if rule.kind != "mean" or rule.value != row.mean_per_week:
         looks_at = _LOOKS_AT.get(rule.kind, "its own figure")
         if rule.value is None:
-            found.append(line(f"The rule looks at {looks_at}, which cannot be told."))
+            found.append(line(f"The rule compares {looks_at}, which is not known."))
         else:
             value = rate(rule.value, at_block(row, "rule.value"), band)
-            found.append(line(f"The rule looks at {looks_at}: ", value, "."))
+            found.append(line(f"The rule compares {looks_at}: ", value, "."))
     if row.status is Status.OVER and rule.value == band[1]:
-        found.append(line("It is exactly on the upper edge, which counts as over."))
+        found.append(line("It is exactly at the upper number, which counts as over."))
     return found
 
 
@@ -194,14 +192,16 @@ def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:
     band = None
     if row.band is not None and row.rule is not None and row.rule.kind != "cumulative":
         band = Band(
-            float(row.band[0]), float(row.band[1]), f"band {numbers.band(row.band)}{_COMPARED.get(row.rule.kind, '')}"
+            float(row.band[0]),
+            float(row.band[1]),
+            f"threshold {numbers.band(row.band)}{_COMPARED.get(row.rule.kind, '')}",
         )
     title = f"{names.block(row.block)}, {species_name(row.species)}"
     highest = max(points, key=lambda point: point[1])
     alt = (
         f"Catch of {title}, a trap and week, from {short_day(points[0][0])} to {short_day(points[-1][0])}. "
         f"Highest {highest[1]:.1f} on {short_day(highest[0])}, last {points[-1][1]:.1f}"
-        f"{f'; band {numbers.band(row.band)}' if band else ''}."
+        f"{f'; threshold {numbers.band(row.band)}' if band else ''}."
         f"{f' A trap was moved on {_days(moved)}: the curve is another from there on.' if moved else ''}"
     )
     panel = Panel(f"{insects(row.species)} a trap and week", tuple(lines), band=band)

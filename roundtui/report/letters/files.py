@@ -212,7 +212,7 @@ def outdated_words(conn: sqlite3.Connection, letters: Collection[tuple[Written, 
     names = Names(programme(conn)) if letters else None
     return tuple(
         f"{plain(names.farm(one.farm), NAME_WIDTH)}, {one.round_on}: the letter written on {one.at:%Y-%m-%d} "
-        f"{'is out of date with this' if held else 'was out of date before'}; write it anew"
+        f"{'is out of date with this' if held else 'was out of date before'}; write it again"
         for one, held in letters
         if names is not None
     )

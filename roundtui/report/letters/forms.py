@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from roundtui.report.letters.template import Templates
 
-YEARS_NOTE = "Past seasons are held against the rules of today."
+YEARS_NOTE = "Past seasons are judged by today's rules."
 """What stands beside year against year."""
 Show = Callable[[Picture], "Markup"]
 """How a page shows a picture."""

@@ -50,7 +50,7 @@ from roundtui.report.text import NAME_WIDTH, Names, listed
 VISIT_DAYS = 7
 """Days from one visit to the next. [d]"""
 _REASONS = {
-    NoReading.SKIPPED: "passed over on this round",
+    NoReading.SKIPPED: "skipped on this round",
     NoReading.CLOSED: "could not be reached, the block was closed",
     NoReading.MISSING: "the trap was missing",
     NoReading.DOWN: "the trap was down",
@@ -58,9 +58,9 @@ _REASONS = {
     NoReading.OTHER: "for another reason",
 }
 _ITEMS = {
-    "lure": ("lure", "A spent lure calls fewer than there are."),
-    "liner": ("liner", "A full or old liner holds fewer than fly in."),
-    "kill-strip": ("kill strip", "Without one the catch can escape, or be eaten."),
+    "lure": ("lure", "A spent lure attracts fewer than there are."),
+    "liner": ("liner", "A full or old liner catches fewer."),
+    "kill-strip": ("kill strip", "Without one the catch can escape or be eaten."),
 }
 _LEFT = "no entry, and taken down or moved away before the next visit"
 _CLEAN = "and a clean body, since plastic keeps the scent"
@@ -79,7 +79,7 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
-        why = _LEFT if left else _REASONS[reason] if reason else "no entry, so nobody can say why"
+        why = _LEFT if left else _REASONS[reason] if reason else "no entry was made"
         words = f"{why} ({plain(note, NOTE_WIDTH)})" if note else why
         yield line(f"{names.block(block)}, ", *_listed(labels), f": {words}.")
 
@@ -107,7 +107,7 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
         if material.programme.farm_of(conflict.block) == farm:
             on = short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
             where = f"Trap {_label(conflict.trap)} in {names.block(conflict.block)}"
-            yield line(f"{where}: two readings of ", on, " disagree; its figure is out until one is corrected.")
+            yield line(f"{where}: two readings of ", on, " contradict each other. Not counted until we settle it.")
     for unlikely in material.summary.unlikely:
         if material.programme.farm_of(unlikely.block) == farm:
             found = count(unlikely.count, ("summary", "unlikely", unlikely.trap, "count"))
@@ -115,7 +115,7 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
             yield line(
                 f"{where}: ",
                 found,
-                " is far above what it usually catches; it stands as written and is looked at again.",
+                " is far above what it usually catches. We are checking this count; do not act on it yet.",
             )
     for otherwise in material.summary.told_otherwise:
         if material.programme.farm_of(otherwise.block) == farm:
@@ -135,8 +135,8 @@ def _in_spite(material: Material, traps: Sequence[str]) -> Iterable[str]:
         if one.trap in traps:
             which = f" for trap {_label(one.trap)}" if len(traps) > 1 else ""
             yield (
-                f" Known when it was made up on {spoken_days(one.assembled_on.isoformat())}; "
-                f"the reason given{which}: {plain(one.despite, NOTE_WIDTH)}."
+                f" Known when it was assembled on {spoken_days(one.assembled_on.isoformat())}; the reason "
+                f"given{which}: {plain(one.despite, NOTE_WIDTH)}."
             )
 
 
@@ -152,13 +152,13 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
         f"Traps {_label(row.trap)} ({plain(row.species, NAME_WIDTH)}) and {_label(other.trap)} "
         f"({plain(other.species, NAME_WIDTH)}) in {where} hold each other's lure ",
         *since,
-        f". What they caught since is in no figure. Each needs its own lure again {_CLEAN}.",
+        f". Their catch since then is not counted. Each needs its own lure again {_CLEAN}.",
     )
 
 
 def _since(row: Trouble) -> tuple[str | Figure, ...]:
     if row.since is None:
-        return ("for a time nobody wrote down",)
+        return ("for an unknown time",)
     return ("since ", day_figure(row.since, ("summary", "integrity", row.trap, "since")))
 
 
@@ -176,7 +176,7 @@ def _trouble(row: Trouble, names: Names) -> Line:
             remedy = f"It needs a lure for {own} again {_CLEAN}."
         case TroubleKind.WRONG_LURE:
             words, remedy = f"has held a lure for {found} ", f"It needs a lure for {own} {_CLEAN}."
-    return line(f"{where} {words}", *_since(row), f". What it caught since is in no figure. {remedy}")
+    return line(f"{where} {words}", *_since(row), f". Its catch since then is not counted. {remedy}")
 
 
 def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
@@ -205,7 +205,7 @@ def stages(material: Material, names: Names, farm: str) -> Iterable[Line]:
     for block in dict.fromkeys(row.block for row in material.rows.get(farm, ())):
         row = next(one for one in material.rows[farm] if one.block == block)
         if row.stage is None:
-            yield line(f"{names.block(block)}: not looked at this season.")
+            yield line(f"{names.block(block)}: not seen this season.")
             continue
         known = material.programme.blocks.get(block)
         name = stage_name(known.crop, row.stage) if known else ""
@@ -392,12 +392,12 @@ def _beside(seen: Watch) -> Iterable[Line]:
     if not seen.over:
         until = short_figure(seen.until, _place(seen, "until"))
         more = count(seen.awaited, _place(seen, "awaited"))
-        yield line("The traps are watched on; readings still to come: ", more, ", at the latest until ", until, ".")
+        yield line("We keep checking; readings still to come: ", more, ", at the latest until ", until, ".")
     if seen.lures:
         traps = ", ".join(plain(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
         yield line(f"The lure was changed since in {traps}, which raises a catch.")
     if seen.may_end_by_itself:
-        yield line("The catch was falling before the treatment already, so that the flight may be ending by itself.")
+        yield line("The catch was falling before the treatment, so the flight may be ending by itself.")
 
 
 def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
@@ -537,12 +537,12 @@ def fruit(material: Material, row: BlockRow) -> Line:
 
     newest = fruit_look((one.look for one in material.looks), row.block, row.species, material.on)
     if newest is None:
-        return line("Under mating disruption a low catch is weak evidence: look at the fruit.")
+        return line("Under mating disruption a low catch is weak evidence: check the fruit.")
     shown = next(one for one in material.looks if one.look is newest)
     # A look of the week stands in full under what the scout saw.
     listed = newest.looked_on >= material.first
     return line(
-        "Under mating disruption a low catch is weak evidence. The fruit was looked at on ",
+        "Under mating disruption a low catch is weak evidence. The fruit was checked on ",
         day_figure(newest.looked_on, _at(shown, "looked_on")),
         ": ",
         *_found(shown),

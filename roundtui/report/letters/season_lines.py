@@ -54,7 +54,7 @@ def biofixes(material: Material, names: Names, farm: str) -> Iterable[Line]:
             place: Place = ("biofix", rows[0].block, species, str(generation), "confirmed")
             yield line(f"{what}: biofix on ", day_figure(confirmed, place), ".")
     if still_open:
-        yield line(f"Not confirmed yet, so no dates are given from it: {'; '.join(still_open)}.")
+        yield line(f"Dates follow once we confirm the start of the flight: {'; '.join(still_open)}.")
 
 
 def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
@@ -292,7 +292,7 @@ def _why_not(seasons: Iterable[LetterSeason]) -> Iterable[str]:
         if one.why_not:
             said.setdefault(one.why_not, []).append(str(one.season))
     for why, shared in said.items():
-        yield f"* Not to be compared with {listed(shared)}: {why}."
+        yield f"* Does not compare with {listed(shared)}: {why}."
 
 
 def _missing(material: Material, there: set[int]) -> Iterable[str]:

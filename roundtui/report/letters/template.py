@@ -93,7 +93,7 @@ class Templates:
         own = self._own is not None and (self._own / name).exists()
         where = f"{TEMPLATES}/{name}" if own else f"template {name}"
         where += f", line {line}" if line else ""
-        hint = f"mend it, or move it out of {TEMPLATES}/ to use the one that ships" if own else "look in templates/"
+        hint = f"correct it, or move it out of {TEMPLATES}/ to use the one that ships" if own else "look in templates/"
         return TemplateError(f"{plain(where, 120)}: {plain(message, 200)}", hint)
 
 

@@ -297,7 +297,7 @@ def _withheld(area: Area) -> list[str]:
             f"A biofix, and the dates that follow from it: {numbers.listed(map(species_name, sorted(biofix)))}."
         )
     if area.stations_withheld:
-        found.append("Degree-days of stations that few farms go by.")
+        found.append("Degree-days of stations that few farms use.")
     if found:
         found.insert(
             0,
@@ -305,8 +305,7 @@ def _withheld(area: Area) -> list[str]:
             "would tell of one farm. A week in which nobody was read counts among them.",
         )
     found.append(
-        "Catches are in whole moths. A week once published is not changed afterwards, since the difference would tell "
-        "of one farm."
+        "Catches are in whole moths. A published week is never changed, since the difference would show one farm."
     )
     return found
 

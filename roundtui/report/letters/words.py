@@ -15,22 +15,22 @@ from roundtui.report.text import NAME_WIDTH
 
 _ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 STATUSES = {
-    Status.OVER: "over the band",
-    Status.WITHIN: "within the band",
-    Status.BELOW: "below the band",
+    Status.OVER: "over threshold",
+    Status.WITHIN: "within threshold",
+    Status.BELOW: "below threshold",
     Status.CANNOT_TELL: "cannot be told",
     Status.NO_RULE: "no rule fits",
     Status.NOT_READ: "not read",
 }
 """A status in the words of a letter."""
 MEANINGS = {
-    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Look at the fruit, and talk "
-    "to whoever advises you.",
+    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Check the fruit, and talk "
+    "to your adviser.",
     Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
     Status.BELOW: "The catch is lower than the rule asks to act on. That alone does not say that the block is clean.",
-    Status.CANNOT_TELL: "What was read does not decide it either way.",
-    Status.NO_RULE: "The catch is shown, but there is no number to hold it against.",
-    Status.NOT_READ: "No trap was read, so nothing is known of these seven days.",
+    Status.CANNOT_TELL: "The readings do not decide it.",
+    Status.NO_RULE: "The catch is shown, but there is no number to compare it with.",
+    Status.NOT_READ: "No trap was read in these seven days.",
 }
 """What a status says, and what it does not."""
 RANKS = {

@@ -82,11 +82,11 @@ def agreement_words(
         span: First and last day.
         asked: Traps that are asked for a second count, by route.
     """
-    lines = [f"Second counts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
+    lines = [f"Recounts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
     lines += [*_alike(found), *_differences(found), *_statistics(found), *_people(found)]
     for route, traps in (asked or {}).items():
         named = listed(plain(trap, NAME_WIDTH) for trap in traps)
-        lines.append(f"Asked for a second count on the round {plain(route, NAME_WIDTH)}: {named}.")
+        lines.append(f"Recount asked on the round {plain(route, NAME_WIDTH)}: {named}.")
     return lines
 
 
@@ -98,7 +98,7 @@ def season_lines(found: Agreement) -> list[str]:
     """
     if not found.pairs:
         return []
-    lines = [f"{several(len(found.pairs), 'catch', 'catches')} counted a second time by somebody else."]
+    lines = [f"{several(len(found.pairs), 'catch', 'catches')} recounted by another person."]
     return [*lines, *_alike(found), *_differences(found), *_statistics(found)]
 
 
@@ -117,19 +117,19 @@ def _differences(found: Agreement) -> list[str]:
     if found.mean_difference is None:
         return []
     limits = "" if found.limits is None else f"; 95 of 100 lie from {found.limits[0]:+.1f} to {found.limits[1]:+.1f}"
-    return [f"Second less first count: {found.mean_difference:+.1f} on average{limits}."]
+    return [f"Recount less first count: {found.mean_difference:+.1f} on average{limits}."]
 
 
 def _statistics(found: Agreement) -> list[str]:
     if not found.enough:
         return [f"Too few to say how far counters agree: it takes {LEAST_PAIRS}."] if found.pairs else []
     if found.icc is None or found.icc_interval is None:
-        lines = ["All catches were one number, so nothing can be said of how far counters agree."]
+        lines = ["All catches were one number, so agreement cannot be worked out."]
     else:
         lowest, highest = found.icc_interval
         lines = [f"Agreement, intraclass correlation: {found.icc:.2f} ({lowest:.2f} to {highest:.2f})."]
     if found.kappa is None:
-        return [*lines, "Zero or not: nobody differed on it, or all were one of the two; kappa says nothing."]
+        return [*lines, "Zero or not: nobody differed, so kappa says nothing."]
     return [*lines, f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
 
 

@@ -73,7 +73,7 @@ def beside_words(entry: Recorded) -> str:
 
 
 def _by(name: str) -> str:
-    return f"(said by {name})" if name else ""
+    return f"(reported by {name})" if name else ""
 
 
 def _treatment(entry: TreatmentSaid) -> str:
@@ -96,7 +96,7 @@ def _assembly(entry: Assembled) -> str:
         ", ".join(part for part in (entry.body_label, entry.funnel_label, entry.lid_label) if part)
         or "parts without labels"
     )
-    despite = f", in spite of: {entry.despite}" if entry.despite else ""
+    despite = f", override: {entry.despite}" if entry.despite else ""
     return f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
 
 
@@ -483,7 +483,7 @@ class _Order:
             return {}
         names = " ".join(plain(trap, NAME_WIDTH) for trap in passed[:_NAMED])
         more = f" and {len(passed) - _NAMED} more" if len(passed) > _NAMED else ""
-        return {Remark.ORDER: f"order: passed over {names}{more}"}
+        return {Remark.ORDER: f"order: skipped {names}{more}"}
 
 
 def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:

@@ -98,7 +98,7 @@ def specimen_section(asked: Asked) -> Section:
             section.append(paragraph(f"{_sentence(one, asked)}."))
     rest = _by_kind([one for one in found if not is_open(one) and not taken_off(one, programme)])
     if rest:
-        section.append(paragraph(f"In the traps beside their own: {rest}."))
+        section.append(paragraph(f"Other catch: {rest}."))
     return [heading("Other catch in the traps"), *section] if section else []
 
 
@@ -111,7 +111,7 @@ def _sentence(one: Specimen, asked: Asked) -> str:
         return f"{place}: {label(one)} is {plain(one.what, NAME_WIDTH)}, {named}; {did}"
     vial = f" in vial {plain(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
-    counted = ", among those counted: the figure may change" if one.in_count else ", not among those counted"
+    counted = ", counted: the figure may change" if one.in_count else ", not counted"
     note = f" ({plain(one.note, NOTE_WIDTH)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
 

@@ -27,12 +27,12 @@ if TYPE_CHECKING:
     from roundtui.report.text import Asked
 
 VERDICTS = {
-    Outcome.BELOW: "below the number of its plan",
-    Outcome.WITHIN: "within the band of its plan",
-    Outcome.OVER: "over the number of its plan",
-    Outcome.MORE: "not finished by its plan",
+    Outcome.BELOW: "below its plan's number",
+    Outcome.WITHIN: "between its plan's numbers",
+    Outcome.OVER: "over its plan's number",
+    Outcome.MORE: "sample not finished",
     Outcome.CANNOT_TELL: "its plan cannot tell",
-    Outcome.NO_PLAN: "walked by no plan",
+    Outcome.NO_PLAN: "not a full sample",
 }
 """A verdict for those who were not there."""
 MARKS = {
@@ -123,7 +123,7 @@ def verdict_words(row: LookRow) -> str:
     if verdict.outcome is Outcome.MORE:
         words += f", {numbers.several(verdict.more, row.look.looked_at, plural(row.look.looked_at))} more"
     marks = [plain(verdict.why, NOTE_WIDTH)] if verdict.why else []
-    marks += ["arithmetic, not the plan's own stop"] if verdict.derived else []
+    marks += ["worked out, not printed in the plan"] if verdict.derived else []
     return f"{words} ({'; '.join(marks)})" if marks else words
 
 
@@ -219,7 +219,7 @@ def _kept_under(row: LookRow) -> str:
     mites, units = row.look.counted, row.look.beneficials
     if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
         return ""
-    return ", so at least 1 to 10 mites, which keeps a stand under its number (Penn State advice)"
+    return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
 
 
 def look_sentence(row: LookRow) -> str:
@@ -233,11 +233,8 @@ def look_sentence(row: LookRow) -> str:
     return "; ".join(words)
 
 
-TITLE = "Looks at leaf and fruit"
-CLUSTERED = (
-    "Intervals take every unit as picked by itself. Leaves and fruit of one tree are alike, so few trees say less than "
-    "that."
-)
+TITLE = "Leaf and fruit checks"
+CLUSTERED = "Intervals assume units picked one by one. Leaves and fruit of one tree are alike, so few trees say less."
 """What an interval does not know."""
 
 
@@ -271,7 +268,7 @@ def looks_tables(rows: Sequence[LookRow], programme: Programme) -> list[Renderab
         programme: Names of farms and blocks.
     """
     if not rows:
-        return [heading("No look at leaf or fruit is on record this season.")]
+        return [heading("No leaf or fruit check this season.")]
     names = Names(programme)
     return stacked(
         [

@@ -146,7 +146,7 @@ def _catch(picture: Picture, first: date, last: date) -> Panel:
     )
 
 
-_COMPARED = {RuleKind.SINGLE_TRAP: " for any one trap", RuleKind.RUNNING: " for weeks running"}
+_COMPARED = {RuleKind.SINGLE_TRAP: " for any one trap", RuleKind.RUNNING: " for weeks in a row"}
 
 
 def _band(picture: Picture) -> Band | None:
@@ -174,7 +174,7 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
     """Degree-days of the season; of the newest biofix where the year's first temperatures are missing."""
     season = picture.season
     if season.model is None or season.from_start is None:
-        return Panel(f"no degree-days: nobody has a model of {plain(season.species, 12)}")
+        return Panel(f"no degree-days: no model of {plain(season.species, 12)}")
     development = season.model.development
     over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
     sums = [(f"{season.first:%m-%d}", season.from_start)]

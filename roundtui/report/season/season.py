@@ -108,7 +108,7 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
         told = [f"{plain(id_, NAME_WIDTH)}: {plain(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())]
         sections.append([heading("The rules"), *map(paragraph, told)])
     if not rows:
-        sections.append([paragraph("No trap hangs for a species that anybody has a biofix rule for.")])
+        sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return stacked(sections)
 
 
@@ -158,7 +158,7 @@ def outlook_tables(
             section += _view(list(view))
         sections.append(section)
     if not rows:
-        sections.append([paragraph("No trap hangs for a species that anybody has a model for.")])
+        sections.append([paragraph("No trap hangs for a species with a model.")])
     cautions: Section = [heading("Before anything is done"), *(paragraph(f"- {words}") for words in SUMMARY_CAUTIONS)]
     return stacked([*sections, _sources(rows), cautions])
 
@@ -232,7 +232,7 @@ def when(event: EventOutlook) -> str:
     if event.reached_on is not None:
         return f"reached {event.reached_on}"
     if event.expected_on is None:
-        return event.why or "nobody can tell"
+        return event.why or "not known"
     return f"expected {event.expected_on}{_span(event.earliest, event.latest)}{_by(event.by_normal, event.by_forecast)}"
 
 

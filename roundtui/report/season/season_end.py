@@ -94,7 +94,7 @@ def _work(end: SeasonEnd) -> list[str]:
         lines.append(f"Visits without a count: {listed(missed)}.")
     if end.estimated:
         lines.append(f"{several(end.estimated, 'count is an estimate', 'counts are estimates')}.")
-    lines.append(f"{several(end.weeks_over, 'week')} over the band, of all blocks together.")
+    lines.append(f"{several(end.weeks_over, 'week')} over the threshold, all blocks together.")
     return [*lines, *season_lines(agreement(end.second_counts))]
 
 

@@ -50,7 +50,7 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     ]
     if estimated:
         notes.append(paragraph(f"Counts that are estimates: {listed(estimated)}."))
-    notes.append(paragraph("Past seasons are judged by the rules of today. Total: moths per trap."))
+    notes.append(paragraph("Past seasons are judged by today's rules. Total: moths per trap."))
     return stacked([*sections, notes])
 
 
@@ -91,7 +91,7 @@ def _beside(years: Years) -> Section:
     point = now.points[-1] if now is not None and now.points else None
     if now is None or point is None:
         return [paragraph("Nothing is read in this season yet.")]
-    many = "which nobody knows" if point.at is None else f"{point.at:.0f}"
+    many = "an unknown day" if point.at is None else f"{point.at:.0f}"
     by = "the same day" if years.by is By.DATE else f"as many degree-days ({many})"
     lines: Section = [heading(f"At {by}")]
     lines.append(paragraph(f"{now.season}, {point.on}: {_rate(point.per_week)}, {_total(point.total)}."))
@@ -106,13 +106,13 @@ def against_words(one: Against) -> str:
         one: The past season.
     """
     if one.on is None:
-        return f"{one.season}: there is no such place in the season on record."
+        return f"{one.season}: nothing on record at this point of the season."
     said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
     if one.comparable:
         return said
     named = [plain(words, 200) for words in one.why_not[:_NAMED]]
     more = len(one.why_not) - _NAMED
-    return f"{said} Not to be compared: {listed([*named, f'{more} more'] if more > 0 else named)}."
+    return f"{said} Does not compare: {listed([*named, f'{more} more'] if more > 0 else named)}."
 
 
 def _rate(per_week: Fraction | None) -> str:

@@ -52,7 +52,9 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
         species, trap = plain(first.species, NAME_WIDTH), plain(first.trap, NAME_WIDTH)
         if not first.hung:
             lines.append(
-                f"{start} {species} put in while {trap} was made up" if trap else f"{start} noted as one for {species}"
+                f"{start} {species} put in while {trap} was assembled"
+                if trap
+                else f"{start} noted as one for {species}"
             )
             continue
         then = runs[at + 1][0] if at + 1 < len(runs) else None
@@ -82,7 +84,7 @@ def kept_words(row: Stored) -> str:
         row: The parts.
     """
     what = several(len(row.labels), *_KINDS[row.part])
-    place = f" in {plain(row.place, NAME_WIDTH)}" if row.place else ", nobody said where"
+    place = f" in {plain(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
     return f"{plain(row.species, NAME_WIDTH)}: {what}{place}: {listed(plain(one, NAME_WIDTH) for one in row.labels)}."
 
 
@@ -95,7 +97,7 @@ def scented_words(part: Part) -> str:
     scents = listed(plain(scent, NAME_WIDTH) for scent in part.foreign)
     hangs = f", and hangs in {plain(part.trap, NAME_WIDTH)}" if part.state is Whereabouts.HUNG else ""
     name = f"{plain(part.label, NAME_WIDTH)} ({plain(part.species, NAME_WIDTH)})"
-    return f"Body {name} held {scents}{hangs}: not to be used again."
+    return f"Body {name} held {scents}{hangs}: do not use it again."
 
 
 def parts_lines(end: SeasonEnd) -> list[str]:
@@ -104,7 +106,7 @@ def parts_lines(end: SeasonEnd) -> list[str]:
     Args:
         end: The season.
     """
-    lines = [f"Put away, {kept_words(row)}" for row in end.stored]
+    lines = [f"Stored, {kept_words(row)}" for row in end.stored]
     for state in (Whereabouts.LOST, Whereabouts.DISCARDED):
         gone = [f"{one.part.value} {plain(one.label, NAME_WIDTH)}" for one in end.parts_gone if one.state is state]
         if gone:
@@ -222,16 +224,16 @@ def _parts(close: Close) -> list[Section]:
     sections: list[Section] = []
     kept = stored(parts)
     if kept:
-        section: Section = [heading("Put away, by species")]
+        section: Section = [heading("Stored, by species")]
         section += [paragraph(kept_words(row)) for row in kept]
         sections.append(section)
     about = not_put_away(parts)
     if about:
         words = listed(f"{part.part.value} {plain(part.label, NAME_WIDTH)}" for part in about)
-        sections.append([heading("Taken down, and nobody said what became of them"), paragraph(f"{words}.")])
+        sections.append([heading("Taken down, whereabouts unknown"), paragraph(f"{words}.")])
     scented = to_discard(parts)
     if scented:
-        found: Section = [heading("! Bodies that smell of another species", "bold red")]
+        found: Section = [heading("! Contaminated bodies", "bold red")]
         found += [paragraph(f"! {scented_words(part)}") for part in scented]
         sections.append(found)
     sections += _lost(lost.missing, lost.never_down, (*lost.lost, *lost.discarded))

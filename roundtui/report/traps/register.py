@@ -144,12 +144,12 @@ def _advised(advice: Sequence[Advice]) -> Section:
     """What is in print, each piece once with the traps it is about, its source and who says otherwise."""
     if not advice:
         return []
-    section: Section = [heading("Places otherwise than in print: advice, and no rule")]
+    section: Section = [heading("Places other than published advice")]
     for rule in dict.fromkeys(one.rule for one in advice):
         found = [one for one in advice if one.rule is rule]
-        section.append(paragraph(f"In print: {rule.words}. Source: {rule.source}."))
+        section.append(paragraph(f"Published: {rule.words}. Source: {rule.source}."))
         if rule.otherwise:
-            section.append(paragraph(f"Otherwise: {rule.otherwise}.", 4))
+            section.append(paragraph(f"Others: {rule.otherwise}.", 4))
         for one in found:
             who = f"{plain(one.trap, NAME_WIDTH)} in {plain(one.block, NAME_WIDTH)}" if one.trap else one.block
             section.append(paragraph(plain(f"! {who}: {one.found}", _SHOWN), 4))
@@ -208,7 +208,7 @@ def changes_section(entries: Sequence[SetUpChanged]) -> Section:
         entries: The changes.
     """
     if not entries:
-        return [paragraph("Nobody changed it in the app or by command.")]
+        return [paragraph("Not changed in the app or by command.")]
     section: Section = []
     for one in changes_json(entries):
         was, becomes = one["was"] or {}, one["becomes"] or {}

@@ -120,7 +120,7 @@ def _sort_in(
     key = _key(found.file, fields)
     if key in seen:
         if any(seen[key].get(column) != text for column, text in fields.items() if text):
-            words = "stands twice and says two things; the first is taken"
+            words = "is there twice and says two things; the first is taken"
             found.faults.add(words, " ".join(key), where, "take one of the two out")
         return
     seen[key] = fields

@@ -74,7 +74,7 @@ def read_plan_office(folder: Path) -> PlanOffice:
     if table is not None:
         office, problems = parse_plan(table, PLAN)
     if office is None or problems:
-        raise ProblemsError(f"{PLAN} cannot be used; no season is planned without it", problems, "mend the file")
+        raise ProblemsError(f"{PLAN} cannot be used; no season is planned without it", problems, "correct the file")
     return office
 
 

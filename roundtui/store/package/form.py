@@ -155,7 +155,7 @@ _WEATHER = (
     ),
     Member(
         "weather_days",
-        "Daily temperatures in versions: of a station and day, the row of the latest import stands.",
+        "Daily temperatures in versions: of a station and day, the row of the latest import holds.",
         "weather_days",
         ("station", "day", "import", "tmin", "tmax", "unit", "observed_at"),
         ("station", "day", "import"),
@@ -163,7 +163,7 @@ _WEATHER = (
     ),
     Member(
         "weather_hours",
-        "Readings through the day in versions: of a station, day and clock, the row of the latest import stands.",
+        "Readings through the day in versions: of a station, day and clock, the row of the latest import holds.",
         "weather_hours",
         ("station", "day", "clock", "import", "unit", "readings"),
         ("station", "day", "clock", "import"),

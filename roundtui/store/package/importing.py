@@ -93,7 +93,7 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         opened = open_folder(folder, now=now)
     except ProblemsError as error:
         message = f"{package.name} cannot be imported; nothing was changed"
-        raise ProblemsError(message, error.problems, "mend them where it comes from, and export again") from error
+        raise ProblemsError(message, error.problems, "correct them where it comes from, and export again") from error
     report = opened.report
     read = report.files.items() if report else ()
     rows = {name.removesuffix(".csv"): file.added + file.changed + file.same for name, file in read}

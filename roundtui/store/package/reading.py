@@ -114,7 +114,7 @@ class Package:
             try:
                 header = next(reader, [])
                 if len(set(header)) != len(header):
-                    raise self.wrong(name, 1, "a column stands twice")
+                    raise self.wrong(name, 1, "a column is there twice")
                 for cells in reader:
                     line = reader.line_num
                     if len(cells) != len(header):

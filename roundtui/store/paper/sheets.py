@@ -173,7 +173,7 @@ def keep_second_rows(
             said=format_tally(row.draft),
             keys=max(1, row.keys),
             replaces=row.replaces,
-            reason="set right while keying" if row.replaces else "",
+            reason="corrected while typing" if row.replaces else "",
         )
         for row in rows
     ]

@@ -42,7 +42,7 @@ class ExchangeReport:
     refused: list[Problem] = field(default_factory=list)
     """Parcels that were refused, and why."""
     remarks: list[Problem] = field(default_factory=list)
-    """What a person should know."""
+    """Warnings."""
     packed: Manifest | None = None
     """What this laptop's own parcel holds, where it was written anew."""
 

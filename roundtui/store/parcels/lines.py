@@ -234,7 +234,7 @@ def _shown(value: object) -> str:
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     values = dict(pairs)
     if len(values) != len(pairs):
-        raise ValueError("a key stands twice")
+        raise ValueError("a key is there twice")
     return values
 
 

@@ -72,7 +72,7 @@ def read_letters_office(folder: Path, farms: Iterable[str]) -> LettersOffice:
     if office is not None:
         problems += unknown_farms(office, frozenset(farms), LETTERS)
     if office is None or problems:
-        raise ProblemsError(f"{LETTERS} cannot be used; nothing is written without it", problems, "mend the file")
+        raise ProblemsError(f"{LETTERS} cannot be used; nothing is written without it", problems, "correct the file")
     return office
 
 

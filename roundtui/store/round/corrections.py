@@ -16,7 +16,7 @@ from roundtui.store.chains import chain, table_of
 from roundtui.store.read import JournalRow, same_day
 from roundtui.store.rows import VISITS, Entry
 
-TAKEN_BACK = "the correction is taken back"
+TAKEN_BACK = "the correction is withdrawn"
 """Reason kept with an entry that says again what a correction had replaced."""
 
 
@@ -87,7 +87,7 @@ def standing_visit(conn: sqlite3.Connection, entry_id: str) -> Visit:
         return found.entry
     standing = [row.id for row in rows if row.present and isinstance(row.entry, Visit)]
     hint = f"it is now {' and '.join(standing)}" if standing else "nothing replaces it; enter it again"
-    raise RefusedError(f"{plain(entry_id, 60)} was corrected or taken back before", hint)
+    raise RefusedError(f"{plain(entry_id, 60)} was corrected or withdrawn already", hint)
 
 
 def before_correction(conn: sqlite3.Connection, entry_id: str) -> Entry:
@@ -106,12 +106,14 @@ def before_correction(conn: sqlite3.Connection, entry_id: str) -> Entry:
     rows = {row.id: row for row in chain(conn, entry_id)}
     found = rows.get(entry_id)
     if found is None or not found.present or found.entry.replaces is None:
-        raise RefusedError(f"{plain(entry_id, 60)} is no correction that stands", "look at its chain")
+        raise RefusedError(
+            f"{plain(entry_id, 60)} is not a correction that holds", "see its history with roundtui chain"
+        )
     return _again(rows[found.entry.replaces], entry_id)
 
 
 def _again(row: JournalRow, replaces: str) -> Entry:
     entry = row.entry
     if isinstance(entry, Withdrawal):
-        raise RefusedError("a withdrawal is not corrected", "enter the entry anew")
+        raise RefusedError("a withdrawal is not corrected", "enter it again")
     return replace(entry, id="", recorded_at=None, device="", scout="", replaces=replaces, reason=TAKEN_BACK)

@@ -83,7 +83,7 @@ def enter_tally(
     rows, stages, problems = read_tally(path, programme, author.scout, today)
     if problems:
         name = plain(path.name, 80)
-        raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "mend the file")
+        raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "correct the file")
     report = EnterReport()
     enter_rows(conn, rows, stages, author, now, report=report)
     return report
@@ -155,7 +155,7 @@ def _disagreement(row: TallyRow, standing: Sequence[Visit]) -> Problem:
     named = f"{plain(visit.trap, _SHOWN)} on {visit.read_on}"
     if not standing:
         return Problem(
-            row.where, f"{named} was taken back on record", "leave it out of the file, or enter it in the app"
+            row.where, f"{named} was withdrawn on record", "leave it out of the file, or enter it in the app"
         )
     said = "; ".join(differences(visit, standing[-1]))
     hint = "the record stands; correct the file, or the entry in the app"
@@ -194,7 +194,7 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
         if standing is None:
             new.append(row)
         elif not any((s.block, s.seen_on, s.code) == (seen.block, seen.seen_on, seen.code) for s in standing):
-            says = f"is {standing[-1].code} on record" if standing else "was taken back on record"
+            says = f"is {standing[-1].code} on record" if standing else "was withdrawn on record"
             report.disagreements.append(
                 Problem(
                     row.where,

@@ -116,7 +116,7 @@ def record_file(
                 entries.append(entry)
         problems += cells.problems
     if problems:
-        raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "mend the file")
+        raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "correct the file")
     report = FileEntered()
     with transaction(conn):
         new = []

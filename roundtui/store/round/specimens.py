@@ -203,7 +203,7 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
     then = taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
     if taken_off(entry, programme) != then:
         raise RefusedError(
-            f"a count hangs on {label(entry)} being {plain(entry.what, 40)}",
+            f"a count depends on {label(entry)} being {plain(entry.what, 40)}",
             f"say what else it is, or unknown: roundtui identify FOLDER {plain(entry.vial) or entry.id} unknown",
         )
 

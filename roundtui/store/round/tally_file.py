@@ -212,5 +212,5 @@ def read_keying(path: Path) -> list[KeyedRow]:
                     )
                 )
     if problems:
-        raise ProblemsError(f"{name} cannot be compared", tuple(problems), "mend the file")
+        raise ProblemsError(f"{name} cannot be compared", tuple(problems), "correct the file")
     return rows

@@ -25,7 +25,7 @@ from roundtui.store.round.effects import preview
 from roundtui.store.season.season import SeasonRecord
 
 _SHOWN = 40
-_AGAIN = "settled anew"
+_AGAIN = "settled again"
 """Reason kept with a second biofix that is taken back because one of the two was settled."""
 
 

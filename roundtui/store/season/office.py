@@ -24,7 +24,9 @@ def read_season_office(folder: Path) -> SeasonOffice:
     """
     office, problems = look_at_models(folder)
     if office is None:
-        raise ProblemsError(f"{MODELS} cannot be used; no season is reckoned without it", problems, "mend the file")
+        raise ProblemsError(
+            f"{MODELS} cannot be used; no season is worked out without it", problems, "correct the file"
+        )
     return office
 
 

@@ -173,7 +173,7 @@ class WeatherReport:
     hours: int = 0
     """Days whose readings through the day are kept, and were not on record."""
     remarks: list[Problem] = field(default_factory=list)
-    """What a person should know."""
+    """Warnings."""
 
 
 @dataclass(frozen=True, slots=True)

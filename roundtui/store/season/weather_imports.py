@@ -71,7 +71,9 @@ def import_weather(
         raise RoundtuiError(f"there is no station {plain(station, _SHOWN)}", hint)
     office, faults = look_at_models(folder)
     if office is None:
-        raise ProblemsError("models.toml cannot be used; no season is reckoned without it", faults, "mend the file")
+        raise ProblemsError(
+            "models.toml cannot be used; no season is worked out without it", faults, "correct the file"
+        )
     known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
     form = style or _told_from(source.first_line())
@@ -80,7 +82,7 @@ def import_weather(
     read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
     if read.problems:
         name = plain(path.name, _SHOWN)
-        raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "mend the file")
+        raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
     report = add_days(
         conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
     )

@@ -75,7 +75,7 @@ def _load(conn: sqlite3.Connection, folder: Path, now: datetime, weather_reading
             problems += take_in_weather(conn, weather, read, report, now=now, reading=reading, store=not problems)
         if problems:
             where = plain(str(folder), 200)
-            raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "mend the files")
+            raise ProblemsError(f"{where} was not loaded; nothing was changed", tuple(problems), "correct the files")
         states = {one.file.name: (one.mtime_ns, one.size, one.digest) for one in read}
         if weather is not None:
             states[WEATHER] = (weather.mtime_ns, weather.size, weather.digest)

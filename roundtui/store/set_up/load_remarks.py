@@ -1,4 +1,4 @@
-"""What a person should know of a register that was taken in: things that contradict each other, and nobody refuses.
+"""Warnings after a load: contradictions that were accepted.
 
 A day mistyped in traps.csv can take readings out of every figure; the register is the office's to mend, so it is
 applied, and what looks wrong in it is named.
@@ -58,7 +58,7 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
                 TRAPS,
                 f"{plain(trap, _SHOWN)} is a trap for {own} and is down as hung with lot {plain(lot, _SHOWN)}, a lure"
                 f" for {other}",
-                "it counts as a wrong lure from the day it was hung; mend the lot if it is not so",
+                "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
             )
             for trap, own, lot, other in conn.execute(_FOREIGN_LOTS)
         ),
@@ -66,7 +66,7 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
             Problem(
                 LURES,
                 f"lot {plain(lot, _SHOWN)} expired on {expires}, before it was bought on {bought}",
-                "mend one of the two days",
+                "correct one of the two days",
             )
             for lot, bought, expires in conn.execute(_EXPIRED)
         ),
@@ -105,14 +105,14 @@ def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
             TRAPS,
             f"{plain(trap, _SHOWN)} hung from {hung_on or 'day unknown'} to {down_on} and is hung again on {again} "
             "already",
-            "the first is taken to end where the second begins; mend one of the two days",
+            "the first is taken to end where the second begins; correct one of the two days",
         )
     for label, one, other, since in conn.execute(_SHARED_BODIES):
         yield Problem(
             TRAPS,
             f"body {plain(label, _SHOWN)} is in {plain(one, _SHOWN)} and in {plain(other, _SHOWN)}"
             + (f" from {since}" if since else ""),
-            "a scent in one counts for both; mend the label of one",
+            "a scent in one counts for both; correct the label of one",
         )
     for one, other in conn.execute(_ALIKE):
         yield Problem(

@@ -28,7 +28,7 @@ class LoadReport:
     files: dict[str, FileReport] = field(default_factory=dict)
     """By file name, in the order of loading."""
     remarks: list[Problem] = field(default_factory=list)
-    """What a person should know and nothing was refused for: rows and files that vanished, dates that moved."""
+    """Warnings: rows and files that vanished, dates that moved."""
     contested: list[Problem] = field(default_factory=list)
     """Rows that were changed in the file and here as well: they stay as they are here, and someone settles them."""
 

@@ -111,7 +111,7 @@ def refused(*problems: Problem) -> ProblemsError:
         problems: Each fault, with its column.
     """
     return ProblemsError(
-        f"the register does not take that; {NOTHING_CHANGED}", problems, "mend what is named, and do it again"
+        f"the register refused that; {NOTHING_CHANGED}", problems, "correct what is named, and do it again"
     )
 
 

@@ -110,7 +110,7 @@ def test_a_page_says_by_mark_and_word_what_it_says_by_shade(browser: Any, pages:
     page.goto(pages["PELL"].as_uri())
     words = page.locator("figure svg").first.text_content()
     assert "▲ GATE" in words
-    assert "over the band" in words
+    assert "over threshold" in words
     names = page.locator("figure svg > title").all_text_contents()
     assert len(names) == len(set(names)) >= 4
     assert all(page.locator("figure svg > desc").all_text_contents())

@@ -178,18 +178,18 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
 
     pell, dusk, fenn, moss = text("PELL"), text("DUSK"), text("FENN"), text("MOSS")
     assert "We meet on Friday." in pell
-    assert "GATE Gate Block, Codling moth: over the band" in pell
-    assert "It is exactly on the upper edge, which counts as over." in pell
+    assert "GATE Gate Block, Codling moth: over threshold" in pell
+    assert "It is exactly at the upper number, which counts as over." in pell
     assert "Trap G5 in GATE Gate Block: 120 is far above what it usually catches" in pell
     assert "liner: G5 1 day over with 129 on it and" in pell or "liner: G5 1 day over with 129 on it." in pell
     assert "B3: the trap was down (post knocked over, hung up again)." in dusk
-    assert "two readings of 14 July disagree" in dusk
-    assert "Under mating disruption a low catch is weak evidence. The fruit was looked at on Mon 14 July 2025" in dusk
+    assert "two readings of 14 July contradict each other" in dusk
+    assert "Under mating disruption a low catch is weak evidence. The fruit was checked on Mon 14 July 2025" in dusk
     assert "6 of 300 fruit injured, 2.0 %" in dusk
     assert "fresh entries in the fruit on two trees of this row" in dusk
     assert "Codling moth, generation 1, POND Pond Block: biofix on Mon 5 May 2025." in dusk
     assert "Traps R2 (CM) and R4 (OFM) in RISE The Rise hold each other's lure since Mon 30 June 2025." in fenn
-    assert "LANE Long Lane, L2: no entry, so nobody can say why." in moss
+    assert "LANE Long Lane, L2: no entry was made." in moss
     assert "The next visit is due on Tue 22 July 2025." in moss
     assert "The product label is the law" in moss
 

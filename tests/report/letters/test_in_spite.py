@@ -27,11 +27,11 @@ def test_the_reason_given_stands_with_the_warning_it_was_given_for(
 ) -> None:
     material = material_of(ON)
     row = next(row for row in material.summary.integrity if row.partner is None)
-    words = "Known when it was made up on 1 April 2025; the reason given: no other [body] left."
+    words = "Known when it was assembled on 1 April 2025; the reason given: no other [body] left."
     (said,) = [
         str(one)
         for one in compose(made_up_in_spite(material, row.trap), row.farm).troubles
-        if f"rap {row.trap} " in str(one) and "What it caught since" in str(one)
+        if f"rap {row.trap} " in str(one) and "Its catch since then" in str(one)
     ]
     assert said.endswith(f" {words}")
     text = " ".join(letter_text(compose(made_up_in_spite(material, row.trap), row.farm), templates).split())

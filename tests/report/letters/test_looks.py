@@ -103,12 +103,12 @@ def test_every_figure_of_a_look_is_that_of_its_command(
 def test_a_low_catch_under_disruption_asks_for_a_look_until_one_is_on_record(
     conn: sqlite3.Connection, farm: Path, templates: Templates
 ) -> None:
-    asked = "Under mating disruption a low catch is weak evidence: look at the fruit."
+    asked = "Under mating disruption a low catch is weak evidence: check the fruit."
     old = replace(FRUIT, looked_on=ON - timedelta(days=14))
     assert asked in said(letter(conn, farm), templates)
     assert asked in said(letter(conn, farm, old), templates)
     summary = CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout
-    assert "weak evidence: look at the fruit" in " ".join(summary.split())
+    assert "weak evidence: check the fruit" in " ".join(summary.split())
 
     words = said(letter(conn, farm, FRUIT), templates)
     assert asked not in words
@@ -117,7 +117,7 @@ def test_a_low_catch_under_disruption_asks_for_a_look_until_one_is_on_record(
     assert f"The fruit was looked at on Sun 6 July 2025: {found}, 1 with entries, 3 more with stings only" in words
     assert "Below the number of its plan" in words
     summary = " ".join(CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout.split())
-    assert "weak evidence: look at the fruit" not in summary
+    assert "weak evidence: check the fruit" not in summary
     assert "weak evidence; the fruit on 2025-07-06: 2 of 500 fruit injured, 0.4 % (95 %: 0.05 to 1.44 %)" in summary
 
 
@@ -142,7 +142,7 @@ def test_the_command_lists_looks_by_block_and_names_a_block_nobody_knows(conn: s
     assert "▲" not in pond
     assert "▽ POND Pond Block" in pond
     assert json.loads(run.invoke(main, ["samples", str(farm), "--on", "2025-07-07", "--json"]).stdout)[0]["found"] == 2
-    assert run.invoke(main, ["samples", str(farm), "--on", "2024-07-07"]).stdout.startswith("No look at leaf or fruit")
+    assert run.invoke(main, ["samples", str(farm), "--on", "2024-07-07"]).stdout.startswith("No leaf or fruit check")
     wrong = run.invoke(main, ["samples", str(farm), "--block", "PND"])
     assert wrong.exit_code == 1
     assert "there is no block PND" in wrong.stderr

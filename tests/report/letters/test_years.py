@@ -54,7 +54,7 @@ def test_seasons_that_cannot_be_compared_are_marked_and_the_trap_is_named_once(
     material_of: Materials, templates: Templates
 ) -> None:
     letter = compose(material_of(ON), "MOSS")
-    words = "* Not to be compared with 2024 and 2023: K5 was moved on 10 June 2025."
+    words = "* Does not compare with 2024 and 2023: K5 was moved on 10 June 2025."
     assert words in years(material_of(ON), "MOSS", "KILN", "Oriental fruit moth").notes
     assert not years(material_of(ON), "MOSS", "KILN", "Codling moth").notes
     mail = letter_mail(letter, templates)

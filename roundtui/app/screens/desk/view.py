@@ -193,7 +193,7 @@ _TROUBLES = {
     TroubleKind.SWAPPED_LURES: "swapped lures",
     TroubleKind.WRONG_LURE: "wrong lure",
     TroubleKind.NO_LURE: "no lure",
-    TroubleKind.SCENTED_BODY: "scented body",
+    TroubleKind.SCENTED_BODY: "contaminated body",
 }
 
 

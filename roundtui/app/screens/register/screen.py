@@ -392,7 +392,7 @@ class RowHistoryScreen(TextsScreen[None]):
             head, _ = register_lines.change_lines(entry, width - 4)
             line = padded(f"{'>' if at == self.marked else ' '} {head}", width)
             lines.append((f"{line}\n", "bold reverse" if at == self.marked else ""))
-        self.put("list", Content.assemble(*lines) if lines else Content("  Nobody changed it in the app."))
+        self.put("list", Content.assemble(*lines) if lines else Content("  Not changed in the app."))
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
         self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))

@@ -139,8 +139,8 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
     """Advice with what is in print, who prints it and who does not, cut to lines."""
     lines: list[str] = []
     for one in advice:
-        otherwise = f" Otherwise: {one.rule.otherwise}." if one.rule.otherwise else ""
-        words = f"{MARK}{plain(one.found, 80)}; in print: {one.rule.words} ({one.rule.by}).{otherwise}"
+        otherwise = f" Others: {one.rule.otherwise}." if one.rule.otherwise else ""
+        words = f"{MARK}{plain(one.found, 80)}; published: {one.rule.words} ({one.rule.by}).{otherwise}"
         lines += _wrapped(words, width)
     return lines
 

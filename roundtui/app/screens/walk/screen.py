@@ -88,7 +88,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self._show()
 
     async def on_key(self, event: events.Key) -> None:
-        """A key that reached no field is the count's."""
+        """Send unhandled keys to the count field."""
         if self.focused is not self.count:
             await self.count._on_key(event)
 
