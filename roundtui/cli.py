@@ -244,9 +244,17 @@ def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
 @click.argument("folder", type=FOLDER)
 @click.argument("backup", type=FOLDER)
 def restore(folder: Path, backup: Path) -> None:
-    """Put a backup in place of the store, keeping the present file beside it."""
+    """Put a backup in place of the store, keeping the present file beside it.
+
+    What is on record and not in the backup is said first, by day and person.
+    """
+    from roundtui.store.backup import lacking
     from roundtui.store.backup import restore as put_in_place
 
+    if missing := lacking(folder, backup):
+        say(f"on record here and not in {backup.name}:")
+        for words in missing:
+            say(f"  {words}")
     kept = put_in_place(folder, backup, datetime.now(UTC))
     say(f"{backup} is in place now")
     if kept is not None:

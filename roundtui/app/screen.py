@@ -99,6 +99,22 @@ class RoundtuiScreen(Screen[T]):
         """Say what stopped."""
         show_error(self.app, title, error)
 
+    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], None]) -> None:
+        """Do something once it is answered by yes.
+
+        Args:
+            title: What is asked.
+            said: What changes, and whether each sentence is to be marked.
+            then: Does it.
+        """
+        from roundtui.app.dialogs.form import AskDialog
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                then()
+
+        self.app.push_screen(AskDialog(title, said, self.session.ticks), answered)
+
     def show_keys(self) -> None:
         """Show the keys of this screen."""
         self.app.run_worker(self.app.run_action("app.keys"), exclusive=True)

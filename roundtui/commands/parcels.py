@@ -135,8 +135,15 @@ def conflicts(folder: Path) -> None:
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-def verify(folder: Path) -> None:
-    """Check the record of FOLDER: the file, every entry's digest, the present state, clocks, loose ends."""
+@click.option("--against", type=FOLDER, metavar="COPY", help="Also a backup, a bundle, or a folder of bundles.")
+def verify(folder: Path, against: Path | None) -> None:
+    """Check the record of FOLDER: the file, every entry and its place, the present state, clocks, loose ends.
+
+    With --against, also whether it still has every entry that a copy of it knows, unchanged.
+    """
+    from itertools import chain
+
+    from roundtui.store.against import check_against
     from roundtui.store.connect import open_store
     from roundtui.store.device import device_name
     from roundtui.store.verify import MOST_NAMED
@@ -144,7 +151,7 @@ def verify(folder: Path) -> None:
 
     faults = 0
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
-        for check in checks(conn, device_name()):
+        for check in chain(checks(conn, device_name()), check_against(conn, against) if against else ()):
             faults += len(check.faults)
             outcome = f"{len(check.faults)} faults" if check.faults else "sound"
             click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.text import plain
-from roundtui.errors import StoreError
+from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder
-from roundtui.store.failures import BACKUPS, Store, damaged, plainly
+from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
 from roundtui.store.lanes import open_next_lane
 from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
@@ -130,11 +131,11 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     try:
         _copy_sound(backup, fresh)
         _sync(fresh)
+        # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
+        open_next_lane(None, folder)
         kept = _keep_present(path, now)
         fresh.replace(path)
         _sync(folder)
-        # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
-        open_next_lane(None, folder)
     except OSError as error:
         raise StoreError(
             f"the backup cannot be put in place in {plain(str(folder), 200)}: {error}",
@@ -143,6 +144,25 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     finally:
         fresh.unlink(missing_ok=True)
     return kept
+
+
+def lacking(folder: Path, backup: Path) -> list[str]:
+    """What is on record in a folder and not in a backup: days, people, and how many entries.
+
+    Args:
+        folder: The scouting folder.
+        backup: The backup.
+
+    Returns:
+        A line for each day and person; none where either file cannot be read, of which ``restore`` speaks.
+    """
+    from roundtui.store.against import by_day_and_person, entries_of
+
+    try:
+        known = {entry.id for entry in entries_of(backup)}
+        return by_day_and_person(entry for entry in entries_of(folder / DB_NAME) if entry.id not in known)
+    except RoundtuiError:
+        return []
 
 
 def _copy_sound(backup: Path, to: Path) -> None:
@@ -171,12 +191,23 @@ def _copy_sound(backup: Path, to: Path) -> None:
 
 
 def _keep_present(path: Path, now: datetime) -> Path | None:
-    """Move the present store aside, together with what is not yet written into its main file."""
+    """Keep the present store beside its place, which it holds until the backup takes it.
+
+    A journal is what could not be written into the main file; it goes aside, or it would be taken for the backup's.
+    """
     if path.exists():
         _close_journal(path)
     kept = path.with_name(f"roundtui-before-restore-{now:%Y%m%d-%H%M%S-%f}.db")
-    found = False
-    for suffix in ("-wal", "-shm", ""):
+    found = path.exists()
+    if found:
+        try:
+            os.link(path, kept)
+        except FileExistsError:
+            raise
+        except OSError:  # A stick or a network drive may know no links.
+            shutil.copyfile(path, kept)
+            _sync(kept)
+    for suffix in ("-wal", "-shm"):
         part = path.with_name(path.name + suffix)
         if part.exists():
             part.rename(kept.with_name(kept.name + suffix))
@@ -203,8 +234,13 @@ def _close_journal(path: Path) -> None:
 def _let_go_of_old(folder: Path) -> None:
     dated = sorted((folder / BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"), reverse=True)
     months = {backup.stem[:-3]: backup for backup in dated}
-    for backup in dated[KEEP_DAYS:]:
-        if backup is not months[backup.stem[:-3]]:
+    old = [backup for backup in dated[KEEP_DAYS:] if backup is not months[backup.stem[:-3]]]
+    if not old:
+        return
+    # Entries are never erased: a store with fewer of them is another one, and its copies push none of this one's out.
+    newest = content_of(dated[0])
+    for backup in old:
+        if content_of(backup) <= newest:
             backup.unlink(missing_ok=True)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from roundtui.domain.text import plain
@@ -85,10 +85,34 @@ def damaged(path: Path, why: str) -> StoreError:
 
 
 def newest_backup(folder: Path) -> Path | None:
-    """The newest dated backup of a folder.
+    """The newest backup of a folder by what is in it: entries are only added, so it is the one with the most.
 
     Args:
         folder: The scouting folder.
+
+    Returns:
+        None where no file of its backups is a store that can be read.
     """
-    backups = sorted((folder / BACKUPS).glob("roundtui-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9].db"))
-    return backups[-1] if backups else None
+    found = max(((content_of(path), path) for path in (folder / BACKUPS).glob("*.db")), default=None)
+    return found[1] if found and found[0][0] >= 0 else None
+
+
+def content_of(path: Path) -> tuple[int, str]:
+    """How many entries a store holds, and when the newest was recorded; -1 where it cannot be read.
+
+    Args:
+        path: A store, or a copy of one.
+    """
+    from roundtui.store.rows import JOURNALS
+
+    entries, newest = 0, ""
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as conn:
+            there = {name for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            for table in JOURNALS:
+                if table.name in there:
+                    count, last = conn.execute(f"SELECT count(*), max(recorded_at) FROM {table.name}").fetchone()  # noqa: S608
+                    entries, newest = entries + count, max(newest, last or "")
+    except (OSError, sqlite3.Error):
+        return -1, ""
+    return (entries, newest) if "visits" in there else (-1, "")

@@ -1,7 +1,4 @@
-"""Signs that a laptop's clock ran backward, or was far off, while entries were recorded.
-
-Is the record what was entered? The file, every digest, the present state worked out anew, clocks, loose ends.
-"""
+"""Is the record what was entered? The file, every digest, the chain of each lane, what stands, clocks, loose ends."""
 
 from __future__ import annotations
 
@@ -141,7 +138,8 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
         device: Name of this laptop.
 
     Returns:
-        Each check as it is done. Where the file itself is damaged, the others are not worth doing and are left out.
+        Each check as it is done. Where the file itself is damaged, or a table or view is gone, those
+        that need it are left out.
 
     Raises:
         StoreError: The file cannot be read at all.
@@ -153,7 +151,14 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
             yield file
             if file.faults:
                 return
+            schema, gone = _check_schema(conn)
+            yield schema
+            if "table" in gone:
+                return
             yield _check_digests(conn)
+            yield _check_lanes(conn)
+            if "view" in gone:
+                return
             yield from _check_present(conn)
             yield _check_loose_ends(conn)
             yield _check_troubled(conn)
@@ -172,6 +177,99 @@ def _check_file(conn: sqlite3.Connection) -> Check:
     for table, _, parent, _ in conn.execute("PRAGMA foreign_key_check").fetchmany(20):
         check.faults.append(f"a row of {table} names a row of {parent} that is not there")
     return check
+
+
+def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
+    """Tables, views, triggers and indexes, each as a new store has it; and which kinds of them lack one."""
+    from contextlib import closing
+
+    from roundtui.store.figures.learned import TABLES
+    from roundtui.store.migrations import migrate
+
+    check = Check("tables, views and triggers")
+    gone = set()
+    there = _schema(conn)
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+        migrate(fresh)
+        if ("table", "rounds_read") in there:
+            for statement in TABLES:
+                fresh.execute(statement)
+        known = _schema(fresh)
+    check.looked_at = len(known)
+    for (kind, name), sql in known.items():
+        if (kind, name) not in there:
+            check.faults.append(f"the {kind} {name} is not there")
+            gone.add(kind)
+        elif there[kind, name] != sql:
+            check.faults.append(f"the {kind} {name} is not as roundtui makes it")
+    for kind, name in there.keys() - known.keys():
+        if kind in ("trigger", "view"):
+            check.faults.append(f"the {kind} {plain(name, 60)} does not belong there")
+    return check, gone
+
+
+def _schema(conn: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    found = conn.execute("SELECT type, name, sql FROM main.sqlite_master WHERE sql IS NOT NULL")
+    return {(kind, name): " ".join(sql.split()) for kind, name, sql in found}
+
+
+@dataclass(slots=True)
+class _Lane:
+    """The entries of a lane as they are found: those of each number, by digest, and what each says it came after."""
+
+    digests: dict[int, list[bytes]] = field(default_factory=lambda: defaultdict(list))
+    links: list[tuple[int, bytes, str]] = field(default_factory=list)
+
+
+def _check_lanes(conn: sqlite3.Connection) -> Check:
+    """Walk each lane from its first entry to its newest: nothing missing, and each after the one it was made after."""
+    check = Check("order of entries on each lane")
+    lanes: dict[int, _Lane] = defaultdict(_Lane)
+    for table in JOURNALS:
+        what = table.kind or "entry"
+        for entry, lane, no, previous, digest in conn.execute(
+            f"SELECT id, lane, no, previous, digest FROM {table.name}"  # noqa: S608
+        ):
+            check.looked_at += 1
+            lanes[lane].digests[no].append(digest)
+            lanes[lane].links.append((no, previous, f"{what} {entry}"))
+    known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
+    for lane, label, name, last_no, last_digest in known:
+        of = f"{plain(label, _SHOWN) or 'a laptop'} (lane {name})"
+        found = lanes.pop(lane, _Lane())
+        newest = max(found.digests, default=0)
+        check.faults += [
+            f"entries {_span(first, last)} of {of} are missing: deleted, or in a bundle that was not merged yet"
+            for first, last in _gaps(found.digests, max(newest, last_no))
+        ]
+        for no, previous, entry in sorted(found.links):
+            before = found.digests.get(no - 1, ())
+            if (no == 1 and previous) or (before and previous not in before):
+                check.faults.append(f"{entry}, number {no} of {of}, does not follow what stands before it")
+        if newest > last_no:
+            check.faults.append(f"{of} ends with entry {newest}, and is said to end with {last_no}")
+        elif newest == last_no and newest and last_digest not in found.digests[newest]:
+            check.faults.append(f"the newest entry of {of} is not the one that was recorded there")
+        twice = [no for no, digests in found.digests.items() if len(digests) > 1]
+        if twice:
+            check.remarks.append(
+                f"{of} was written on twice from entry {min(twice)}: an older roundtui.db was put back by hand"
+            )
+    check.faults += [f"{len(found.links)} entries name a lane that is not there" for found in lanes.values()]
+    return check
+
+
+def _gaps(found: dict[int, list[bytes]], newest: int) -> Iterator[tuple[int, int]]:
+    """First and last number of each stretch that is missing."""
+    before = 0
+    for no in (*sorted(found), newest + 1):
+        if no > before + 1:
+            yield before + 1, no - 1
+        before = no
+
+
+def _span(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first} to {last}"
 
 
 def _check_digests(conn: sqlite3.Connection) -> Check:

@@ -36,9 +36,12 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "2031-06-03"), ("C", "4", "2031-06-03", "")]
         shown = screen_text(app)
         text = " ".join(shown.split())
-        assert "Saved, moved: B2 2031-06-03, 2 rows; ! its place in route hill is as before: 5; the files" in text
+        assert (
+            "Saved, moved: B2 2031-06-03, 2 rows; ! its place in route hill is as before: 5; not in the files yet"
+            in text
+        )
         assert "2 not in the files" in shown
-        assert "moved, file behind" in shown
+        assert "moved, not in file" in shown
         assert "before: block B, 2031-04-22 to 2031-06-03, a series of its own" in shown
 
         await pilot.press("h")
@@ -47,8 +50,10 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_i
         assert "Ida" in shown
         assert "tree: blank -> 11" in shown
         await pilot.press("u")
-        assert "u again reverts 2 row(s), by a further entry" in screen_text(app)
-        await pilot.press("u")
+        assert "2 row(s) become as they were, by a further entry" in " ".join(screen_text(app).split())
+        await pilot.press("enter")
+        assert hangings(app, "B2") != [("B", "", "2031-04-22", "")], "Enter alone is no answer"
+        await pilot.press("y")
         assert "Reverted; both stay on record" in screen_text(app)
         assert hangings(app, "B2") == [("B", "", "2031-04-22", "")]
         await pilot.press("escape")
@@ -166,7 +171,9 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         assert app.session.programme.lots["CM2"].species == "CM"
         await pilot.press("1", "a", *"A1", "pagedown", "enter")
         assert "A1 hangs from 2031-04-22 to now already" in screen_text(app)
-        await pilot.press("ctrl+u", *"A7", "pagedown", "enter")
+        assert app.focused is not None
+        assert app.focused.id == "at-hung_on", "the line that is wrong"
+        await pilot.press(*["shift+tab"] * 6, "ctrl+u", *"A7", "pagedown", "enter", "y")
         await pilot.pause()
         assert hangings(app, "A7") == [("A", "", DAY.isoformat(), "")]
         assert "> A7 " in screen_text(app)
@@ -176,7 +183,7 @@ async def test_rows_are_added_changed_and_written_as_files_with_the_former_ones_
         assert "A7 is a trap for CM and cannot become one for OFM" in screen_text(app)
         await pilot.press("escape", "y", "w")
         assert "CM2" not in (folder / "lures.csv").read_text()
-        await pilot.press("w")
+        await pilot.press("y")
         assert "set-up files written; those of before are in set-up-before-" in screen_text(app)
     assert "CM2" in (folder / "lures.csv").read_text()
     (kept,) = folder.glob("set-up-before-*")

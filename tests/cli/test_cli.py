@@ -181,7 +181,9 @@ def test_a_backup_is_restored(farm: Path, sheet: Path) -> None:
     run("enter", farm, sheet, "--scout", "Ada")
     ran = run("restore", farm, backup)
     assert (ran.code, ran.out) == (0, "")
-    assert "is in place now" in ran.err
+    lacked, placed = ran.err.split(f"{backup} is in place now")
+    assert f"on record here and not in copy.db:\n  {TODAY}, Ada: " in lacked
+    assert "is kept as" in placed
     assert json.loads(run("replay", farm, "--on", TODAY, "--json").out) == []
     kept = next(farm.glob("roundtui-before-restore-*.db"))
     assert str(kept) in ran.err

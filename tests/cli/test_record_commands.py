@@ -77,7 +77,7 @@ def test_an_entry_is_taken_back(farm: Path) -> None:
     assert ran.code == 0
     assert json.loads(run("history", farm, first, "--json").out)[-1]["takes_back"] == first
     again = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
-    assert (again.code, "taken back before" in again.err) == (1, True)
+    assert (again.code, "withdrawn already" in again.err) == (1, True)
 
 
 def test_the_summary_as_it_was_on_record(farm: Path) -> None:
@@ -225,3 +225,21 @@ def test_a_summary_says_of_conflicts_that_are_not_two_readings(farm: Path, tmp_p
     run("merge", farm, tmp_path / "second.bundle")
     assert "1 more conflict of these days open; see roundtui conflicts" in run("summary", farm).err
     assert json.loads(run("summary", farm, "--json").out)["conflicts"] == []
+
+
+def test_verify_against_a_bundle_names_what_is_missing(farm: Path, tmp_path: Path) -> None:
+    import sqlite3
+
+    bundle = tmp_path / "stick.bundle"
+    assert run("pack", farm, "--to", bundle).code == 0
+    ran = run("verify", farm, "--against", bundle)
+    assert (ran.code, "held against stick.bundle: 16 looked at, sound\n" in ran.out) == (0, True)
+    conn = sqlite3.connect(farm / "roundtui.db", isolation_level=None)
+    conn.execute("DROP TRIGGER visits_no_delete")
+    conn.execute("DELETE FROM visits WHERE trap = 'A1'")
+    conn.close()
+    ran = run("verify", farm, "--against", bundle)
+    assert ran.code == 1
+    assert "held against stick.bundle: 16 looked at, 1 faults\n" in ran.out
+    assert "is there and not here" in ran.out
+    assert run("verify", farm, "--against", tmp_path / "gone.db").code == 1

@@ -249,7 +249,7 @@ def test_loading_tells_of_a_faulty_models_file(farm: Path) -> None:
     (farm / "weather.csv").unlink()
     (farm / "models.toml").write_text("[weather]\nunit = 5\n")
     done = run("load", farm)
-    assert done.code == 0
+    assert done.code == 1
     assert "The set-up files are loaded, but models.toml cannot be used" in done.err
 
 

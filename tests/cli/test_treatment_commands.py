@@ -139,7 +139,7 @@ def test_a_spray_between_two_checks(farm: Path) -> None:
     assert set(found) == {
         *("farm", "block", "species", "treated_on", "words", "said_by", "entries", "verdict", "why", "before", "after"),
         *("traps", "left_out", "awaited", "until", "over", "chance", "fell_before", "straddling", "set_aside"),
-        *("lures", "earlier", "following"),
+        *("lures", "earlier", "following", "last_read", "back_at"),
     }
     shown = " ".join(run("treatments", farm).out.split())
     assert "7.5 a trap a week before (45 moths, 42 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from roundtui.domain.visits import Visit
 from roundtui.errors import StoreError
-from roundtui.store.backup import KEEP_DAYS, backup_of, daily_care, restore
+from roundtui.store.backup import KEEP_DAYS, backup_of, copy_store, daily_backup, daily_care, lacking, restore
 from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.failures import newest_backup
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import journal_rows
+from tests.conftest import write_folder
 
 ADA = Author("Ada", "truck")
 DAY = date(2026, 5, 20)
@@ -164,3 +168,73 @@ def test_two_restores_in_one_second_keep_both_files(folder: Path, now: datetime)
     assert backup is not None
     kept = {restore(folder, backup, now), restore(folder, backup, now + timedelta(microseconds=1))}
     assert len(kept) == 2
+
+
+class LostPowerError(BaseException):
+    """The laptop goes off."""
+
+
+def test_whenever_the_power_goes_a_store_is_in_its_place(
+    folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+        note(conn, 2, now)
+    assert backup is not None
+    steps = [(os, "link"), (Path, "replace"), (Path, "rename"), (os, "fsync")]
+    done = 0
+    for most in range(20):
+        left = most
+
+        def dying(real: Any) -> Any:
+            def step(*args: Any, **named: Any) -> Any:
+                nonlocal left
+                if left == 0:
+                    raise LostPowerError
+                left -= 1
+                return real(*args, **named)
+
+            return step
+
+        with monkeypatch.context() as patched:
+            for of, name in steps:
+                patched.setattr(of, name, dying(getattr(of, name)))
+            try:
+                restore(folder, backup, now + timedelta(seconds=most))
+                done += 1
+            except LostPowerError:
+                pass
+        assert (folder / DB_NAME).is_file()
+        here = sorted(counts(folder, now))
+        assert here in ([1], [1, 2])
+        if here == [1]:
+            assert any(path.stat().st_size for path in folder.glob("*before-restore*.db"))
+            break
+    assert most >= 3  # It died at several steps before the backup was in place.
+
+
+def test_what_a_backup_lacks_is_said_by_day_and_person(folder: Path, now: datetime) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        note(conn, 1, now)
+        backup = daily_care(folder, conn, DAY)
+        record(conn, [Visit(trap=trap, read_on=DAY, count=1) for trap in ("A2", "A3")], ADA, now)
+        record(conn, [Visit(trap="A4", read_on=DAY + timedelta(days=1), count=1)], Author("Bo", "desk"), now)
+    assert backup is not None
+    assert lacking(folder, backup) == ["2026-05-20, Ada: 2 entries", "2026-05-21, Bo: 1 entry"]
+    restore(folder, backup, now)
+    assert lacking(folder, backup) == []
+
+
+def test_a_record_begun_anew_never_pushes_out_the_backups_of_the_fuller_one(
+    folder: Path, store: sqlite3.Connection, now: datetime
+) -> None:
+    note(store, 4, now)
+    full = [daily_backup(folder, store, DAY - timedelta(days=1) - timedelta(days=n)) for n in range(3)]
+    other = write_folder(folder.parent / "anew")
+    with closing(open_folder(other, now=now).conn) as conn:
+        for n in range(KEEP_DAYS + 5):
+            copy_store(conn, backup_of(folder, DAY + timedelta(days=n)))
+        daily_backup(folder, conn, DAY + timedelta(days=KEEP_DAYS + 5))
+    assert all(path.exists() for path in full)
+    assert newest_backup(folder) == max(full)

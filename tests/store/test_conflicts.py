@@ -181,7 +181,7 @@ def test_settling_what_was_changed_meanwhile_changes_nothing(two: Laptops) -> No
     withdraw(two.stores[0], other.id, "misread", BO, NOW)
     before = rows_of(two.stores[0])
     assert isinstance(one.entry, Visit)
-    with pytest.raises(RefusedError, match="corrected or taken back before"):
+    with pytest.raises(RefusedError, match="corrected or withdrawn already"):
         settle(two.stores[0], found, one.entry, CY, NOW)
     with pytest.raises(RefusedError, match="none of the entries in conflict"):
         settle(two.stores[0], found, visit(count=4), CY, NOW)

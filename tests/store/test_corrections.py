@@ -48,7 +48,7 @@ def test_a_preview_shows_the_change_and_changes_nothing(store: sqlite3.Connectio
 def test_a_preview_of_what_would_be_refused_is_refused(store: sqlite3.Connection) -> None:
     (first,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
     withdraw(store, first.id, "wrong sheet", ADA, NOW)
-    with pytest.raises(RefusedError, match="taken back before"):
+    with pytest.raises(RefusedError, match="withdrawn already"):
         preview(store, lambda: withdraw(store, first.id, "again", BO, NOW), lambda: None)
     assert not store.in_transaction
 
@@ -104,10 +104,10 @@ def test_a_correction_is_held_against_what_is_possible(store: sqlite3.Connection
     with pytest.raises(ProblemsError) as caught:
         corrected(store, first.id, "14", trap="A2")
     assert "has read this trap that day" in str(caught.value.problems[0])
-    with pytest.raises(RefusedError, match="with a reason"):
+    with pytest.raises(RefusedError, match="needs a reason"):
         corrected(store, first.id, "14", reason=" ")
     record(store, [corrected(store, first.id, "14")], BO, NOW)
-    with pytest.raises(RefusedError, match="corrected or taken back before") as refused:
+    with pytest.raises(RefusedError, match="corrected or withdrawn already") as refused:
         corrected(store, first.id, "15")
     (standing,) = same_day(store, "A1", ON)
     assert standing.id in refused.value.hint

@@ -78,7 +78,7 @@ def test_a_correction_stands_and_the_first_entry_stays_on_record(store: sqlite3.
 def test_an_entry_is_corrected_only_once(store: sqlite3.Connection, now: datetime) -> None:
     (first,) = record(store, [visit(count=4)], ADA, now)
     record(store, [visit(count=14, replaces=first.id)], ADA, now)
-    with pytest.raises(RefusedError, match="corrected or taken back before"):
+    with pytest.raises(RefusedError, match="corrected or withdrawn already"):
         record(store, [visit(count=40, replaces=first.id)], BO, now)
     with pytest.raises(RefusedError, match="is not on record"):
         record(store, [visit(count=40, replaces=new_id(now))], BO, now)
@@ -91,7 +91,7 @@ def test_an_entry_taken_back_is_gone_from_the_present_only(store: sqlite3.Connec
     rows = journal_rows(store, DAY, DAY)
     assert [(row.kind, row.present, row.trap) for row in rows] == [("visit", False, "A1"), ("withdrawal", True, "A1")]
     assert rows[1].entry == taken_back
-    with pytest.raises(RefusedError, match="taken back before"):
+    with pytest.raises(RefusedError, match="withdrawn already"):
         withdraw(store, entry.id, "again", BO, now)
     with pytest.raises(RefusedError, match="there is no entry"):
         withdraw(store, "nothing", "why not", BO, now)

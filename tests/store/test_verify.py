@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -11,8 +12,12 @@ import pytest
 
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.store import device as ids
+from roundtui.store.against import check_against
+from roundtui.store.backup import copy_store
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import STANDING, VISITS
+from roundtui.store.lanes import lane_names
+from roundtui.store.parcels.parcel import pack
+from roundtui.store.rows import STANDING, VISITS, Link, digest_of
 from roundtui.store.verify import Check, present_rows, verify
 from tests.conftest import NOW
 
@@ -99,8 +104,6 @@ def unguarded(*statements: str) -> Callable[[sqlite3.Connection], None]:
 def test_what_should_not_be_is_found(
     filled: sqlite3.Connection, meddle: Callable[[sqlite3.Connection], None], fault: str
 ) -> None:
-    import re
-
     meddle(filled)
     assert re.search(fault, faults(filled)), faults(filled)
     assert not filled.in_transaction
@@ -145,3 +148,85 @@ def test_a_clock_set_back_while_the_program_ran_shows_in_the_ids_of_another_lapt
         f"the clock of desk ran backward once, by 4 h 0 min at most, at 2026-05-20T17:30:00.000000Z ({late.id})",
         "1 corrections were recorded before what they correct, on truck",
     ]
+
+
+def forged(conn: sqlite3.Connection, where: str, change: str) -> None:
+    """Change one visit and make its digest anew, as somebody would who knows how."""
+    unguarded(f"UPDATE visits SET {change} WHERE {where}")(conn)
+    *row, _ = conn.execute(f"SELECT {VISITS.whole} FROM visits WHERE {where}").fetchone()
+    link = Link(lane_names(conn)[row[-4]], *row[-3:])
+    digest = digest_of(VISITS, tuple(row[: len(VISITS.columns)]), row[-5], link)
+    conn.execute(f"UPDATE visits SET digest = ? WHERE {where}", (digest,))
+    assert checks(conn)["digests of entries"].faults == []
+
+
+def lane_faults(conn: sqlite3.Connection) -> list[str]:
+    return checks(conn)["order of entries on each lane"].faults
+
+
+@pytest.mark.parametrize(
+    ("where", "missing"), [("count = 0", "4"), ("count = 1", "5"), ("count = 2", "6"), ("count <= 2", "4 to 6")]
+)
+def test_an_entry_that_was_deleted_leaves_a_hole_wherever_it_stood(
+    filled: sqlite3.Connection, where: str, missing: str
+) -> None:
+    """A4 was read three times; the first, the middle, the newest of them, or all."""
+    record(filled, [Visit(trap="A4", read_on=ON - n * 7 * 24 * HOUR, count=n) for n in range(3)], ADA, NOW)
+    assert lane_faults(filled) == []
+    first = filled.execute("SELECT min(no) FROM visits WHERE trap = 'A4'").fetchone()[0]
+    unguarded(f"DELETE FROM visits WHERE trap = 'A4' AND {where}")(filled)
+    (fault,) = lane_faults(filled)
+    numbers = re.sub(r"\d", lambda found: str(int(found[0]) - 4 + first), missing)
+    assert re.match(f"entries {numbers} of .* are missing", fault)
+
+
+def test_a_count_made_smaller_with_its_digest_made_anew_does_not_fit_its_place(filled: sqlite3.Connection) -> None:
+    forged(filled, "trap = 'A3'", "count = 1")
+    (fault,) = lane_faults(filled)
+    assert "does not follow what stands before it" in fault
+
+
+def test_the_newest_entry_forged_is_not_the_one_that_was_recorded(filled: sqlite3.Connection) -> None:
+    record(filled, [Visit(trap="A4", read_on=ON, count=30)], ADA, NOW)
+    forged(filled, "trap = 'A4'", "count = 3")
+    (fault,) = lane_faults(filled)
+    assert "is not the one that was recorded there" in fault
+
+
+@pytest.mark.parametrize(
+    ("meddle", "fault"),
+    [
+        ("DROP TRIGGER visits_no_delete", "the trigger visits_no_delete is not there"),
+        ("DROP VIEW present_parts", "the view present_parts is not there"),
+        ("DROP INDEX visits_day", "the index visits_day is not there"),
+        (
+            "CREATE TRIGGER hush AFTER INSERT ON visits BEGIN DELETE FROM suspect_traps; END",
+            "the trigger hush does not belong there",
+        ),
+    ],
+)
+def test_a_guard_that_was_taken_away_is_named(filled: sqlite3.Connection, meddle: str, fault: str) -> None:
+    assert checks(filled)["tables, views and triggers"].looked_at > 60
+    filled.execute(meddle)
+    assert fault in faults(filled)
+
+
+def test_a_record_is_held_against_yesterdays_backup_and_a_bundle(filled: sqlite3.Connection, tmp_path: Path) -> None:
+    """Whoever rewrites the end of the record as well is found by any copy made before."""
+    record(filled, [Visit(trap="A4", read_on=ON, count=30)], ADA, NOW)
+    copies = tmp_path / "stick.db", tmp_path / "stick.bundle"
+    copy_store(filled, copies[0])
+    pack(filled, copies[1], "truck", NOW)
+    record(filled, [Visit(trap="A2", read_on=ON, count=2, recount=True)], BO, NOW)
+    for copy in (*copies, tmp_path):
+        (found,) = check_against(filled, copy)
+        assert (found.looked_at, found.faults) == (7 + 13 + 1, [])
+    (entry,) = filled.execute("SELECT id FROM visits WHERE trap = 'A4'").fetchone()
+    forged(filled, "trap = 'A4'", "count = 3")
+    for copy in copies:
+        (found,) = check_against(filled, copy)
+        assert found.faults == [f"visit {entry} of Ada, 2026-05-20, says something else there than here"]
+    filled.execute("DELETE FROM visits WHERE trap = 'A4'")
+    for copy in copies:
+        (found,) = check_against(filled, copy)
+        assert found.faults == [f"visit {entry} of Ada, 2026-05-20, is there and not here"]

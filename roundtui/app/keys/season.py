@@ -243,7 +243,7 @@ REGISTER = (
         "write files",
         "Write the set-up files from the register; the former files are kept.",
         "write",
-        shown="w, w",
+        shown="w, y",
     ),
     Action(
         "register.back", "escape", "back", "Drop an order that is not kept; else one step back.", "back", shown="Escape"
@@ -259,7 +259,7 @@ ROW_HISTORY = (
         "revert",
         "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",
         "put_back",
-        shown="u, u",
+        shown="u, y",
         foot="u",
     ),
     Action("row-history.back", "escape", "back", "Back to the register.", "back", shown="Escape", foot="Escape"),

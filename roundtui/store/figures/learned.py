@@ -47,7 +47,7 @@ _STATES = 4
 """Weeks whose learning is kept: a summary of last week needs it too."""
 _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
 _FORGET = f"BEGIN DELETE FROM settings WHERE key = '{_KEY}'; END"  # noqa: S608
-_TABLES = (
+TABLES = (
     "CREATE TABLE IF NOT EXISTS rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL,"
     " PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID",
     "CREATE TABLE IF NOT EXISTS rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL,"
@@ -58,6 +58,7 @@ _TABLES = (
         for what, how in (("added", "INSERT"), ("gone", "DELETE"), ("changed", f"UPDATE OF {columns}"))
     ),
 )
+"""Statements that make the tables of what was learned, and the triggers that let it go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
         new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
         states = {week: _up_to(conn, programme, on, since, week, new=new) for week in weeks}
         with transaction(conn):
-            for statement in _TABLES:
+            for statement in TABLES:
                 conn.execute(statement)
             conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
             conn.executemany(

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from roundtui.app.screens.register.forms import Form
     from roundtui.domain.traps.entries import SetUpChanged
     from roundtui.store.session import Session
+    from roundtui.store.set_up.register import Deed
 
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
@@ -61,7 +62,6 @@ class RegisterScreen(TextsScreen[None]):
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
         self.said = ""
-        self._write_asked = False
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -205,10 +205,10 @@ class RegisterScreen(TextsScreen[None]):
         """Write the set-up files of the folder, on a second press."""
         if self._order_open():
             return
-        if not self._write_asked:
-            self._say("w again writes every set-up file from the register; the present ones are kept")
-            self._write_asked = True
-            return
+        words = "Every set-up file is written as the register stands; the present ones are kept beside."
+        self.ask("Write the set-up files?", [(words, False)], self._write)
+
+    def _write(self) -> None:
         try:
             written, kept = self.desk.write_files()
         except RoundtuiError as error:
@@ -291,7 +291,6 @@ class RegisterScreen(TextsScreen[None]):
 
     def _say(self, words: str) -> None:
         self.said = words
-        self._write_asked = False
         self._show()
 
     def _show(self) -> None:
@@ -344,13 +343,11 @@ class RowHistoryScreen(TextsScreen[None]):
         self.entries = desk.history(row)
         self.marked = 0
         self.said = ""
-        self._asked = ""
-        """Id of the entry that a second press puts back."""
 
     def action_mark(self, step: int) -> None:
         """Another change."""
         self.marked = max(0, min(len(self.entries) - 1, self.marked + step))
-        self.said = self._asked = ""
+        self.said = ""
         self._show()
 
     def action_put_back(self) -> None:
@@ -360,19 +357,28 @@ class RowHistoryScreen(TextsScreen[None]):
         entry = self.entries[self.marked]
         try:
             deed = self.desk.undone(entry)
-            if self._asked != entry.id:
-                remarks = self.desk.remarks(deed)
-                self._asked = entry.id
-                named = "".join(f"! {remark} " for remark in remarks[:1])
-                self.said = f"{named}u again reverts {len(deed.changes)} row(s), by a further entry"
-            else:
-                self.desk.do(deed)
-                self.entries, self.marked = self.desk.history(self.row), 0
-                self.said, self._asked = "Reverted; both stay on record", ""
-        except ProblemsError as error:
-            self.said = f"! Not reverted: {error.problems[0]}"
+            said = [(remark, True) for remark in self.desk.remarks(deed)]
         except RoundtuiError as error:
-            self.said = f"! Not reverted: {error.message} ({error.hint})"
+            self._refused(error)
+            return
+        said.append(
+            (f"{len(deed.changes)} row(s) become as they were, by a further entry; both stay on record.", False)
+        )
+        self.ask("Revert this change?", said, lambda: self._revert(deed))
+
+    def _revert(self, deed: Deed) -> None:
+        try:
+            self.desk.do(deed)
+        except RoundtuiError as error:
+            self._refused(error)
+            return
+        self.entries, self.marked = self.desk.history(self.row), 0
+        self.said = "Reverted; both stay on record"
+        self._show()
+
+    def _refused(self, error: RoundtuiError) -> None:
+        why = str(error.problems[0]) if isinstance(error, ProblemsError) else f"{error.message} ({error.hint})"
+        self.said = f"! Not reverted: {why}"
         self._show()
 
     def _show(self) -> None:
