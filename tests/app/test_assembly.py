@@ -112,7 +112,7 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
         await pilot.press(*"ofm1")
         assert "! lot" not in screen_text(app)
         await pilot.press("enter")
-        assert "! lot OFM1 calls OFM" in screen_text(app)
+        assert "! lot OFM1 attracts OFM" in screen_text(app)
         await pilot.press("enter")
         assert "Give the reason for the override" in screen_text(app)
         assert made_up(app) == []
