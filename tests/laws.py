@@ -15,13 +15,13 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 
-FILES = 360
+FILES = 340
 """Files of Python in the package, at most."""
-CODE = 46_000
+CODE = 43_500
 """Lines of code in the package, at most."""
-FOLDER = 34
+FOLDER = 24
 """Files of Python in one folder, ``__init__`` apart, at most."""
-CIRCLES = 4
+CIRCLES = 3
 """Circles of imports, at most."""
 FILE = 600
 """Lines of code in one file, at most."""
