@@ -72,7 +72,7 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         assert "· 2030" in text
         assert "¦ trap moved" in text
         text = await see(app, pilot, "home")
-        assert "Tue 2031-05-06  0.0 a trap a week: 0 moths, 2 traps" in text
+        assert "Tue 2031-05-06  0.0 a trap a week: 0 moths, 1 trap, 14 days; a new series" in text
         assert "temperatures begin only on 2031-05-01" in text
         assert "trap A1" in await see(app, pilot, "t")
         assert "OFM 2031" in await see(app, pilot, "s")

@@ -160,6 +160,6 @@ def test_without_colour_the_words_say_it(folder: Path, env: dict[str, str]) -> N
 
 def test_leaving_works_from_a_dialog_as_well(terminal: Terminal, folder: Path) -> None:
     terminal.send("4\r", "Trap A2 ")
-    terminal.send("v", "What else was in")
+    terminal.send("v", "Other catch in")
     assert terminal.leave() == 0
     assert record(folder) == {"A1": "4"}
