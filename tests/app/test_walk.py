@@ -388,7 +388,7 @@ async def test_the_lot_is_named_and_the_one_used_last_in_the_round_goes_on(tmp_p
         await pilot.press("r", "1", "6", "enter")
         assert on_record(app.session)["A2"] == "16 r:CM2"
         await pilot.press("f3", "up", "down", "down", "down", "down")
-        assert "makes A3 a trap with a wrong lure from this day" in screen_text(app)
+        assert "A3 counts as wrong lure from this day" in screen_text(app)
 
 
 async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_lost(folder: Path, start: Start) -> None:
@@ -398,7 +398,7 @@ async def test_what_another_process_corrected_meanwhile_is_said_and_nothing_is_l
         old = app.session.visits("A1")[-1]
         past(app.session, replace(old, count=6, id="", replaces=old.id, reason="office"), scout="Ida")
         await pilot.press("enter")
-        assert "on record for that day: 6 moths" in screen_text(app)
+        assert "Ida has read this trap that day: 6 moths" in screen_text(app)
         await pilot.press("escape", "z")
         assert "was: 6" in screen_text(app)
         await pilot.press("7", "enter")

@@ -64,11 +64,11 @@ async def test_what_cannot_be_worked_out_does_not_stop_the_hands(
     def fail(*_: object, **__: object) -> None:
         raise StoreError("the store is locked by another process")
 
-    monkeypatch.setattr("roundtui.app.screens.walk.turns.found_lure", fail)
+    monkeypatch.setattr("roundtui.store.figures.found_lures.found_lure", fail)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "enter", "w", "2", "4")
-        assert below(app) == "! What this changes cannot be told now: the summary will"
+        assert below(app) == "! What this changes is not known yet: the summary will show it"
         await pilot.press("enter")
         assert list(on_record(app.session)) == ["A1"]
 
@@ -79,7 +79,7 @@ async def test_an_ordinary_entry_asks_nothing_of_lures(
     def never(*_: object, **__: object) -> None:
         raise AssertionError("an entry without a find looked at lures")
 
-    monkeypatch.setattr("roundtui.app.screens.walk.turns.found_lure", never)
+    monkeypatch.setattr("roundtui.store.figures.found_lures.found_lure", never)
     session = open_session(folder)
     past(session, Visit(trap="B1", read_on=LAST_WEEK, lure_found="OFM"))
     session.conn.close()
@@ -88,7 +88,7 @@ async def test_an_ordinary_entry_asks_nothing_of_lures(
         await pilot.press("enter", "enter", *"4o12lr", "enter", *"xml", "enter")
         assert len(on_record(app.session)) == 2
         assert isinstance(app.screen, WalkScreen)
-        assert app.screen._found_look is None
+        assert app.screen.round._finds is None
 
 
 async def test_a_note_that_is_opened_again_is_changed(folder: Path, start: Start) -> None:

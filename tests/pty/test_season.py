@@ -20,7 +20,7 @@ from tests.pty.terminal import Terminal
 
 PAGE = tutorial(3)
 POWER_FAILS = "*the power fails*"
-KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f"}
+KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f", "PgDn": "\x1b[6~"}
 """Names of keys on the page; anything else in the column is typed as it stands."""
 
 
@@ -159,7 +159,7 @@ def assert_power_failed_harmlessly() -> None:
     assert [(row["kind"], row["trap"], row.get("count")) for row in entries] == [
         ("visit", "T1", 0),
         ("visit", "T2", 2),
-        ("look", None, None),
+        ("sample", None, None),
         ("visit", "T3", 1),
     ]
     assert all(row["present"] for row in entries)
