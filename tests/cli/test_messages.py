@@ -36,7 +36,7 @@ FILES = (
     "commands/exports.py",
     "commands/parcels.py",
     "commands/letters.py",
-    "app/screens/letters/desk.py",
+    "report/letters/desk.py",
     "report/letters/area.py",
     "report/letters/files.py",
     "commands/plan.py",
@@ -47,7 +47,7 @@ FILES = (
     "domain/season/weather_rows.py",
     "domain/season/weather_files.py",
     "commands/years.py",
-    "app/changes.py",
+    "store/round/changes.py",
     "domain/round/checks.py",
     "domain/round/tally.py",
 )

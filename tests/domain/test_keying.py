@@ -246,7 +246,7 @@ def test_up_and_down_belong_to_the_stage_while_it_is_open() -> None:
     assert earlier.stage == "69"
     dropped = press(earlier, "4")
     assert (dropped.stage, dropped.text) == (None, "4")
-    assert "69 not taken" in dropped.said, "stages do not run backward by a digit"
+    assert "69 not saved" in dropped.said, "stages do not run backward by a digit"
 
 
 def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
