@@ -189,7 +189,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 
     with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         known = programme_for(conn, day, office)
         known_route(known, route)
         made = summary_of(conn, office, day, route=route, programme=known)

@@ -42,7 +42,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.store.read import newest_read_on, setting
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         material = read_material(conn, folder, day, read_office(folder))
         for farm in farms:
             if farm not in material.farms:
@@ -95,7 +95,7 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     if to is None and not preview:
         raise click.UsageError("Missing option '--to'.")
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         area = read_area(conn, folder, day, read_office(folder))
         found = compose_update(area, note=note)
         templates = Templates(folder)

@@ -57,7 +57,7 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
 
     with closing(opened(folder).conn) as conn:
         with _progress() as progress:
-            report = add(conn, parcels, progress)
+            report = add(conn, parcels, progress, datetime.now(UTC).astimezone().date())
         renew(conn, read_office(folder))
         say(f"merged: {_brought(report)}")
         _say_newer(report)
@@ -77,7 +77,9 @@ def exchange(folder: Path, shared: Path) -> None:
 
     with closing(opened(folder).conn) as conn:
         with _progress() as progress:
-            report = one_pass(conn, folder, shared, device=device_name(), now=datetime.now(UTC), progress=progress)
+            now = datetime.now(UTC)
+            today = now.astimezone().date()
+            report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today)
         for name, merged in report.merged.items():
             say(f"{name}: {_brought(merged)}")
             _say_newer(merged)

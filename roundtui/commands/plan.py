@@ -41,7 +41,7 @@ def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[
     from roundtui.store.read import newest_read_on
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         yield PlanRecord(conn, folder, day, read_office(folder), season)
 
 
@@ -141,7 +141,7 @@ def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
         raise click.UsageError("--to needs a name that ends in .html or .txt")
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         chosen = _chosen(conn, programme(conn), traps)
         number = write_labels(conn, day, to, size, chosen)
     sheets = -(-number // SHEETS[size].each)

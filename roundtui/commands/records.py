@@ -79,8 +79,9 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
 
             hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
             raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
-        newest = [day for day in (newest_read_on(conn), newest_day(conn, SAMPLES)) if day is not None]
-        day = on or max(newest, default=date.today())  # noqa: DTZ011
+        today = date.today()  # noqa: DTZ011
+        newest = (newest_read_on(conn, today), newest_day(conn, SAMPLES, today))
+        day = on or max((day for day in newest if day is not None), default=today)
         table = look_table(office)
         found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
     rows = [look_row(look, table) for look in found if block is None or look.block == block]

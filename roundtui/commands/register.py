@@ -59,7 +59,7 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         behind = [(one.file.name, one.label) for one in not_in_files(conn)]
         entries = [one for file in BY_NAME.values() for one in history_of(conn, file, label)] if label else []
     if as_json:

@@ -302,7 +302,7 @@ def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRe
     from roundtui.store.read import newest_read_on
     from roundtui.store.season.season import SeasonRecord
 
-    day = on or newest_read_on(conn) or date.today()  # noqa: DTZ011
+    day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
     return SeasonRecord(conn, folder, day, read_office(folder))
 
 

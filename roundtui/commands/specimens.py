@@ -115,8 +115,9 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        newest = [one for one in (newest_read_on(conn), newest_day(conn, SPECIMENS)) if one is not None]
-        day = on or max(newest, default=datetime.now(UTC).astimezone().date())
+        today = datetime.now(UTC).astimezone().date()
+        newest = (newest_read_on(conn, today), newest_day(conn, SPECIMENS, today))
+        day = on or max((one for one in newest if one is not None), default=today)
         first = season_start(day, read_office(folder).season_starts_on)
         found = [
             one for one in specimens(conn, day) if (is_open(one) if only_open else is_open(one) or one.read_on >= first)
@@ -152,7 +153,7 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
 
     today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn) or today
+        day = on or newest_read_on(conn, today) or today
         first, last = season_of(read_office(folder), day, season)
         known = programme(conn)
         found = agreement_of(pairs(conn, known, first, last))

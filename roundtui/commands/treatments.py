@@ -107,8 +107,9 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.store.rows import TREATMENTS
 
     with closing(opened(folder).conn) as conn:
-        newest = [one for one in (newest_read_on(conn), newest_day(conn, TREATMENTS)) if one is not None]
-        day = on or max(newest, default=date.today())  # noqa: DTZ011
+        today = date.today()  # noqa: DTZ011
+        newest = (newest_read_on(conn, today), newest_day(conn, TREATMENTS, today))
+        day = on or max((one for one in newest if one is not None), default=today)
         found, _ = read_treated(conn, read_office(folder), day)
         known = programme(conn)
     if as_json:

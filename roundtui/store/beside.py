@@ -67,15 +67,19 @@ def present(conn: sqlite3.Connection, table: Table, first: date, on: date) -> li
     return [table.entry(row) for row in rows.fetchall()]
 
 
-def newest_day(conn: sqlite3.Connection, table: Table) -> date | None:
+def newest_day(conn: sqlite3.Connection, table: Table, until: date) -> date | None:
     """The newest day that a present entry of one kind is about; None where there is none.
 
     Args:
         conn: The store.
         table: Table of the kind.
+        until: Last day that is looked at.
     """
     with plainly(conn):
-        (newest,) = conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()  # noqa: S608
+        (newest,) = conn.execute(
+            f"SELECT max({table.day}) FROM present_{table.name} WHERE {table.day} <= ?",  # noqa: S608
+            (until.isoformat(),),
+        ).fetchone()
     return date.fromisoformat(newest) if newest else None
 
 

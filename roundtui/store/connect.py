@@ -14,7 +14,8 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import StoreError
-from roundtui.store.failures import BACKUPS, Store, damaged, plainly, translated
+from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
+from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.migrations import APPLICATION_ID, BEFORE_SCHEMA_1, SCHEMA_VERSION
 from roundtui.store.species import know_species
 
@@ -49,6 +50,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sql
         if path.with_name(f"{DB_NAME}-wal").exists():
             # A new store beside an old journal would take that journal for its own.
             raise damaged(path, f"the file is missing, though its journal {DB_NAME}-wal is there")
+        refuse_lost(folder)
         _create(path)
     conn = _connect(path)
     try:
@@ -65,6 +67,30 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sql
         conn.close()
         raise
     return conn
+
+
+def refuse_lost(folder: Path) -> None:
+    """Refuse a folder that held a record before: an empty one in its place would look as if nothing were lost.
+
+    Args:
+        folder: A scouting folder without a store.
+
+    Raises:
+        StoreError: It has backups or an id; the newest backup is named.
+    """
+    marks = [folder / FOLDER_FILE, *(folder / BACKUPS).glob("*.db"), *folder.glob("roundtui-before-restore-*.db")]
+    if not any(mark.exists() for mark in marks):
+        return
+    backup = newest_backup(folder)
+    anew = f"to begin anew on purpose, move {FOLDER_FILE} and {BACKUPS} out of the folder"
+    if backup is None:
+        hint = f"put the file back where it was; {anew}"
+    else:
+        hint = (
+            f"put it back, or put the newest backup in place: roundtui restore FOLDER {plain(str(backup), 200)} "
+            f"({content_of(backup)[0]} entries); {anew}"
+        )
+    raise StoreError(f"{plain(str(folder), 200)} held a record, and its {DB_NAME} is missing", hint)
 
 
 def _check_sqlite() -> None:
@@ -102,7 +128,7 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
         conn: The connection.
 
     Raises:
-        StoreError: Another process holds the store longer than anyone should wait.
+        StoreError: Another process holds the store longer than anyone should wait, or its file was taken away.
     """
     nested = conn.in_transaction
     with plainly(conn):
@@ -112,6 +138,8 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
             _begin(conn)
         try:
             yield
+            if not nested:
+                _refuse_moved(conn)
             conn.execute("RELEASE part" if nested else "COMMIT")
         except BaseException:
             # An error of the disk may have ended the transaction already.
@@ -122,6 +150,25 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
                 else:
                     conn.execute("ROLLBACK")
             raise
+
+
+def _refuse_moved(conn: sqlite3.Connection) -> None:
+    """Refuse to record into a file that nobody would find again: its name is gone, or is that of another file."""
+    if isinstance(conn, Store) and conn.file and _file_of(conn.path) != conn.file:
+        raise StoreError(
+            f"{plain(str(conn.path), 200)} was moved, removed or replaced while it was open; nothing more is recorded",
+            "write down what was typed last; put the file back under its name and enter it again, or close roundtui, "
+            "restore the newest backup and open the folder anew",
+        )
+
+
+def _file_of(path: Path) -> tuple[int, int] | None:
+    """Which file of the disk goes by a name; None where none does."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return None
+    return stat.st_dev, stat.st_ino
 
 
 def _begin(conn: sqlite3.Connection) -> None:
@@ -145,7 +192,7 @@ def _connect(path: Path) -> Store:
         conn = sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)
     except sqlite3.Error as error:
         raise translated(error, path) from error
-    conn.path = path
+    conn.path, conn.file = path, _file_of(path)
     return conn
 
 

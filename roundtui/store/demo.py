@@ -19,6 +19,7 @@ from roundtui.store.device import device_name
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import DEMO
 from roundtui.store.journal import Author
+from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, put_setting
 from roundtui.store.round.enter import enter_tally
@@ -74,7 +75,9 @@ def prepare_demo(to: Path) -> Demo:
     if to.exists() and (not to.is_dir() or any(to.iterdir())):
         raise StoreError(f"{plain(str(to), 200)} is there already", "name a new or an empty folder")
     try:
-        shutil.copytree(sample, to, dirs_exist_ok=True, ignore=shutil.ignore_patterns(f"{DB_NAME}*", "backups"))
+        shutil.copytree(
+            sample, to, dirs_exist_ok=True, ignore=shutil.ignore_patterns(f"{DB_NAME}*", FOLDER_FILE, "backups")
+        )
     except (OSError, shutil.Error) as error:
         raise StoreError(
             f"the sample farm cannot be copied to {plain(str(to), 200)}: {error}", "make room, or name another folder"

@@ -20,6 +20,8 @@ class Store(sqlite3.Connection):
     """A connection that knows its file, so that a failure can name it."""
 
     path: Path = Path("roundtui.db")
+    file: tuple[int, int] | None = None
+    """Device and number of that file on the disk when it was opened."""
     lane: str = ""
     """Name of the lane it writes on; empty until it is first needed."""
 

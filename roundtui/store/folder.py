@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.text import plain
 from roundtui.errors import Problem, ProblemsError, StoreError
-from roundtui.store.connect import DB_NAME, check_folder, open_store
+from roundtui.store.connect import DB_NAME, check_folder, open_store, refuse_lost
 from roundtui.store.failures import plainly
 from roundtui.store.set_up.office import files_here, office_here
 
@@ -112,6 +112,8 @@ def open_folder(
     fresh = not path.exists()
     reading: WeatherReading | None = None
     if fresh:
+        if not path.with_name(f"{DB_NAME}-wal").exists():
+            refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
         reading = _weather_reading(progress)

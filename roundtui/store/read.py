@@ -166,17 +166,21 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
     return read_history(conn, programme, on, office)
 
 
-def newest_read_on(conn: sqlite3.Connection) -> date | None:
+def newest_read_on(conn: sqlite3.Connection, until: date | None = None) -> date | None:
     """Day of the newest present entry about a trap.
 
     Args:
         conn: The store.
+        until: Last day that is looked at: a slip of a laptop's clock may have put a day on record that is to come.
 
     Returns:
         None where nothing is on record.
     """
     with plainly(conn):
-        row = conn.execute("SELECT read_on FROM present_visits ORDER BY read_on DESC LIMIT 1").fetchone()
+        row = conn.execute(
+            "SELECT read_on FROM present_visits WHERE read_on <= ? ORDER BY read_on DESC LIMIT 1",
+            ((until or date.max).isoformat(),),
+        ).fetchone()
     return day(row[0]) if row else None
 
 

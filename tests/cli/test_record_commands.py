@@ -243,3 +243,34 @@ def test_verify_against_a_bundle_names_what_is_missing(farm: Path, tmp_path: Pat
     assert "held against stick.bundle: 16 looked at, 1 faults\n" in ran.out
     assert "is there and not here" in ran.out
     assert run("verify", farm, "--against", tmp_path / "gone.db").code == 1
+
+
+def test_a_visit_of_a_day_to_come_is_not_let_in_and_is_no_day_to_go_by(farm: Path, tmp_path: Path) -> None:
+    """The desk's clock ran a year ahead; its bundle is refused, and on the desk itself today stays the day."""
+    import shutil
+    import sqlite3
+
+    from roundtui.domain.visits import Visit
+    from roundtui.store.journal import Author, record
+
+    assert run("pack", farm, "--to", tmp_path / "set-up.bundle").code == 0
+    there = write_folder(tmp_path / "there", traps=TRAPS)
+    assert run("load", there).code == 0
+    before = json.loads(run("summary", farm, "--json").out)["on"]
+    for year, words in ((TODAY.year + 1, "a day to come"), (1850, "a slip of the keys")):
+        copy = Path(shutil.copytree(farm, tmp_path / f"desk-{year}"))
+        with closing(open_store(copy, now=datetime.now(UTC))) as conn:
+            record(
+                conn,
+                [Visit(trap="A1", read_on=TODAY.replace(year=year, day=1), count=1)],
+                Author("Bo", "desk"),
+                datetime.now(UTC),
+            )
+        assert json.loads(run("summary", copy, "--json").out)["on"] == before
+        bundle = tmp_path / f"{year}.bundle"
+        assert run("pack", copy, "--to", bundle).code == 0
+        ran = run("merge", there, bundle)
+        assert (ran.code, words in ran.err) == (1, True), ran.err
+        with closing(sqlite3.connect(there / "roundtui.db")) as conn:
+            assert conn.execute("SELECT count(*) FROM visits").fetchone() == (0,)
+    assert run("merge", there, tmp_path / "set-up.bundle").code == 0

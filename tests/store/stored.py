@@ -5,6 +5,7 @@ python -m tests.store.stored          # writes tests/data/stores/schema-N.sql fo
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
@@ -28,18 +29,24 @@ NEWER = {"form": 1, "lane": "0123456789ab.ba9876543210.1", "scout": "Cy", "devic
 def newer_entries() -> list[dict[str, object]]:
     """A visit with a field, and an entry of a kind, that only a newer program knows."""
     at = "2026-05-21T08:00:00.000000Z"
-    return [
-        {**NEWER, "kind": "visit", "id": "019e5000-0000-7000-8000-000000000001", "no": 1, "recorded_at": at}
-        | {"trap": "A3", "read_on": "2026-05-20", "count": 2, "moonlit": True},
-        {**NEWER, "kind": "frost", "id": "019e5000-0000-7000-8000-000000000002", "no": 2, "recorded_at": at}
-        | {"block": "S", "seen_on": "2026-05-20", "browned": 3},
-    ]
+    first = {**NEWER, "kind": "visit", "id": "019e5000-0000-7000-8000-000000000001", "no": 1, "recorded_at": at} | {
+        "trap": "A3",
+        "read_on": "2026-05-20",
+        "count": 2,
+        "moonlit": True,
+    }
+    previous = hashlib.sha256(canonical(first)).hexdigest()
+    second = {**NEWER, "kind": "frost", "id": "019e5000-0000-7000-8000-000000000002", "no": 2, "recorded_at": at} | {
+        "block": "S",
+        "seen_on": "2026-05-20",
+        "browned": 3,
+        "previous": previous,
+    }
+    return [first, second]
 
 
 def add_newer(conn: sqlite3.Connection) -> None:
     """Put what a newer laptop said on record, as a bundle brings it."""
-    import hashlib
-
     rows = [row_of(said, hashlib.sha256(canonical(said)).hexdigest(), newer=True) for said in newer_entries()]
     with staging.tables(conn):
         staging.add(conn, rows)

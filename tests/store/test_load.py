@@ -325,7 +325,8 @@ def test_a_file_that_was_loaded_is_read_back_as_it_was(tmp_path: Path, now: date
     folder = tmp_path / "round-trip"
     folder.mkdir(exist_ok=True)
     (folder / "farms.csv").write_text(text.getvalue(), encoding="utf-8", newline="")
-    (folder / "roundtui.db").unlink(missing_ok=True)
+    for name in ("roundtui.db", "roundtui.folder"):
+        (folder / name).unlink(missing_ok=True)
     with closing(open_store(folder, now=now)) as conn:
         conn.execute("PRAGMA journal_mode = DELETE")
         load_folder(conn, folder, now)

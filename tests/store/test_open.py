@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -15,12 +16,13 @@ import pytest
 from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store import connect, migrations
-from roundtui.store.backup import daily_care
+from roundtui.store.backup import backup_of, copy_store, daily_care, restore
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
+from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.read import journal_rows, newest_read_on, programme
-from tests.conftest import MakeFolder
+from tests.conftest import MakeFolder, write_folder
 
 ADA = Author("Ada", "truck")
 
@@ -39,7 +41,10 @@ def test_a_store_is_made_once_and_opened_again(folder: Path, now: datetime) -> N
         record(conn, [Visit(trap="A1", read_on=now.date(), count=1)], ADA, now)
     with closing(open_store(folder, now=now)) as conn:
         assert newest_read_on(conn) == now.date()
-    assert sorted(path.name for path in folder.iterdir() if not path.name.endswith(".csv")) == [DB_NAME]
+    assert sorted(path.name for path in folder.iterdir() if not path.name.endswith(".csv")) == [
+        DB_NAME,
+        FOLDER_FILE,
+    ]
 
 
 def test_what_is_no_folder_is_refused(tmp_path: Path, now: datetime) -> None:
@@ -150,11 +155,9 @@ def with_further_steps(monkeypatch: pytest.MonkeyPatch, *statements: str) -> Non
     """Let the program know so many steps more."""
     present_steps = migrations.steps
 
-    def steps() -> object:
-        ordered = present_steps()
-        for number, statement in enumerate(statements):
-            ordered(name=f"further_{number}")(lambda db, sql=statement: db.conn.execute(sql))
-        return ordered
+    def steps() -> Iterator[tuple[int, str]]:
+        yield from present_steps()
+        yield from ((NOW_VERSION + number, f"{sql};") for number, sql in enumerate(statements, 1))
 
     monkeypatch.setattr(migrations, "steps", steps)
     for module in (migrations, connect):
@@ -223,3 +226,58 @@ def test_opening_loads_files_that_are_newer_and_goes_on_where_they_are_faulty(fo
         assert "A6" not in programme(conn).hangings
     with pytest.raises(ProblemsError):
         open_folder(folder, now=now)
+
+
+@pytest.mark.parametrize("begun_since", [False, True])
+def test_a_lost_store_is_not_taken_for_an_empty_record(folder: Path, now: datetime, *, begun_since: bool) -> None:
+    """Somebody tidied the folder up; of its backups the one with most in it is named, whatever the days say."""
+    with closing(open_folder(folder, now=now).conn) as conn:
+        record(conn, [Visit(trap="A1", read_on=now.date(), count=n, recount=n > 0) for n in range(3)], ADA, now)
+        full = daily_care(folder, conn, now.date())
+    (folder / DB_NAME).unlink()
+    if begun_since:
+        with closing(open_folder(write_folder(folder.parent / "other"), now=now).conn) as conn:
+            copy_store(conn, backup_of(folder, date(2026, 6, 1)))
+    for opening in (open_folder, open_store):
+        with pytest.raises(StoreError, match="held a record, and its roundtui") as lost:
+            opening(folder, now=now)
+        assert f"roundtui restore FOLDER {full} (16 entries)" in lost.value.hint
+        assert not (folder / DB_NAME).exists()
+    assert full is not None
+    restore(folder, full, now)
+    with closing(open_folder(folder, now=now).conn) as conn:
+        assert newest_read_on(conn) == now.date()
+
+
+def test_a_folder_that_only_its_id_shows_to_have_held_a_record_says_so(folder: Path, now: datetime) -> None:
+    filled(folder, now, entries=1).unlink()
+    for path in folder.glob(f"{DB_NAME}-*"):
+        path.unlink()
+    with pytest.raises(StoreError, match="held a record") as lost:
+        open_folder(folder, now=now)
+    assert "to begin anew on purpose, move roundtui.folder and backups out of the folder" in lost.value.hint
+    (folder / FOLDER_FILE).unlink()
+    open_folder(folder, now=now).conn.close()
+
+
+@pytest.mark.parametrize("deed", ["renamed", "removed", "replaced"])
+@pytest.mark.skipif(os.name == "nt", reason="Windows lets nobody move a file that is open")
+def test_nothing_is_recorded_into_a_store_that_was_taken_away(folder: Path, now: datetime, deed: str) -> None:
+    """A sync program, or somebody who tidies up, while the walk goes on."""
+    path, aside = folder / DB_NAME, folder / "old.db"
+    visit = Visit(trap="A1", read_on=now.date(), count=1)
+    with closing(open_folder(folder, now=now).conn) as conn:
+        record(conn, [visit], ADA, now)
+        path.rename(aside)
+        if deed == "removed":
+            aside.unlink()
+        if deed == "replaced":
+            path.write_bytes(aside.read_bytes())
+        with pytest.raises(StoreError, match="moved, removed or replaced while it was open") as refused:
+            record(conn, [replace(visit, trap="A2")], ADA, now)
+        assert "write down what was typed last" in refused.value.hint
+        assert not conn.in_transaction
+        if deed == "renamed":  # Back under its name, the walk goes on.
+            aside.rename(path)
+            record(conn, [replace(visit, trap="A3")], ADA, now)
+            assert [trap for (trap,) in conn.execute("SELECT trap FROM visits ORDER BY id")] == ["A1", "A3"]

@@ -10,7 +10,7 @@ import json
 import re
 import sqlite3
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.text import plain
@@ -55,6 +55,7 @@ def exchange(
     device: str,
     now: datetime,
     progress: Progress | None = None,
+    today: date | None = None,
 ) -> ExchangeReport:
     """One pass: merge what others have put into the shared folder, then put there what is new here.
 
@@ -65,6 +66,7 @@ def exchange(
         device: Name of this laptop.
         now: Instant.
         progress: Is told how far the reading has come.
+        today: The day on the wall, as for ``merge``.
 
     Returns:
         What was merged and packed. A parcel that is refused keeps none of the others from being merged.
@@ -89,7 +91,7 @@ def exchange(
             )
         )
     parcels = [shared / name for name in names if _is_parcel(name)]
-    claimed = _merge_others(conn, [path for path in parcels if path.name != own], report, progress)
+    claimed = _merge_others(conn, [path for path in parcels if path.name != own], report, progress, today)
     pair, ends = pair_of(own_lane_name(conn)), lane_ends(conn)
     mine = Since(
         leave_out=sorted(lane for lane, last in claimed.items() if pair_of(lane) != pair and last >= ends.get(lane, 0))
@@ -130,7 +132,7 @@ def _is_parcel(name: str) -> bool:
 
 
 def _merge_others(
-    conn: sqlite3.Connection, parcels: list[Path], report: ExchangeReport, progress: Progress | None
+    conn: sqlite3.Connection, parcels: list[Path], report: ExchangeReport, progress: Progress | None, today: date | None
 ) -> dict[str, int]:
     """Merge each bundle that changed; lanes that the bundles of their own laptops hold here, and up to which entry."""
     seen = _seen(conn)
@@ -144,7 +146,7 @@ def _merge_others(
             if seen.get(path.name) == state:
                 report.same += 1
             else:
-                report.merged[path.name] = merge(conn, [path], progress)
+                report.merged[path.name] = merge(conn, [path], progress, today)
                 seen[path.name] = state
                 put_setting(conn, _SEEN, json.dumps(seen))
             claimed |= {

@@ -16,6 +16,7 @@ from roundtui.domain.entries import EntryField, Form
 from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import plain
 from roundtui.domain.visits import Visit
+from roundtui.store.csv_file import YEARS
 from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.parcels.form import Why
@@ -184,6 +185,8 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
     if not same:
         raise WrongLineError(Why.LIMITS, f"entry {values[0]} is not written as roundtui writes it")
     if isinstance(entry, Visit):
+        if not YEARS[0] <= entry.read_on.year <= YEARS[1]:
+            raise WrongLineError(Why.LIMITS, f"entry {values[0]} is of {entry.read_on}, which is a slip of the keys")
         for problem in contradictions(entry, says_more=bool(extra)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import islice
 from pathlib import Path
 
@@ -22,7 +23,12 @@ from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ENTRIES, ParcelError
 from roundtui.store.parcels.lines import WrongLineError, read_line
 from roundtui.store.parcels.manifest import Manifest
-from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
+from roundtui.store.parcels.merge_checks import (
+    refuse_days_to_come,
+    refuse_loose_ends,
+    refuse_unknown_labels,
+    refuse_wrong_clashes,
+)
 from roundtui.store.parcels.reading import Parcel, open_parcel
 from roundtui.store.read import programme
 from roundtui.store.rows import OTHERS, Row, Table
@@ -60,13 +66,16 @@ class MergeReport:
         return sum(self.added.values())
 
 
-def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None = None) -> MergeReport:
+def merge(
+    conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None = None, today: date | None = None
+) -> MergeReport:
     """Add to the record what parcels hold and the record does not; all of them, or none.
 
     Args:
         conn: The store.
         paths: The parcels.
         progress: Is told how far the reading has come.
+        today: The day on the wall; visits of days that have not begun anywhere are refused. None: no day is too late.
 
     Raises:
         ParcelError: One of them is refused; nothing was changed.
@@ -80,6 +89,8 @@ def merge(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | 
         with transaction(conn):
             refuse_wrong_clashes(conn, names)
             refuse_loose_ends(conn, names)
+            if today is not None:
+                refuse_days_to_come(conn, today, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
             set_up = staging.new_set_up(conn)
             fields = staging.with_unknown_fields(conn)

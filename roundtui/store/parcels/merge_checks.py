@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
+from datetime import date, timedelta
 
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
@@ -134,6 +135,30 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
         round_about = in_a_circle(corrections)
         if round_about:
             raise ParcelError(name, Why.LIMITS, f"entry {round_about} corrects itself in a circle", "do not use it")
+
+
+def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> None:
+    """Refuse visits of days that have not begun anywhere on earth, which no keyboard and no file could enter.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        today: The day on the wall.
+        name: The parcels, for messages.
+
+    Raises:
+        ParcelError: There is one that is not on record yet.
+    """
+    for entry, trap, on in conn.execute(
+        f"SELECT id, trap, read_on FROM {staging.of(VISITS)} WHERE read_on > ?"  # noqa: S608
+        f" AND id NOT IN (SELECT id FROM {VISITS.name})",
+        ((today + timedelta(days=1)).isoformat(),),
+    ):
+        raise ParcelError(
+            name,
+            Why.LIMITS,
+            f"entry {entry} about {plain(trap, _SHOWN)} is of {on}, a day to come",
+            "see whether the clocks of both laptops are right, and have it corrected there",
+        )
 
 
 def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:
