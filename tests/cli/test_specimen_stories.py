@@ -39,9 +39,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     enter(farm, [told], "Ana", AT + timedelta(hours=5))
     before = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: over threshold" in before
-    assert (
-        "2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change."
-    ) in before
+    assert ("2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change.") in before
 
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
     said = " ".join(refused.stderr.split())
