@@ -56,7 +56,7 @@ def test_the_close_of_the_season_names_what_hangs_what_is_kept_and_the_body_that
     assert [(part["label"], part["foreign"]) for part in said["to_discard"]] == [("K1", ["OFM"])]
     assert said["losses"]["never_down"] == []
     words = " ".join(run("take-down", autumn, "--on", "2026-01-02").stdout.split())
-    assert "Body K1 (CM) held OFM: not to be used again" in words
+    assert "Body K1 (CM) held OFM: do not use it again" in words
     assert "OFM: 1 body in shed: K9." in words
     assert "disposable gloves" in words
     end = json.loads(run("season-end", autumn, "--season", "2025", "--json").stdout)
@@ -96,12 +96,12 @@ def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
 
 def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(autumn: Path) -> None:
     (autumn / "traps.csv").write_text(NEXT_YEAR, encoding="utf-8")
-    made = "trap,species,assembled_on,body_label,lot,despite\nA7,CM,2026-04-01,K1,CM26,the shed was empty\n"
+    made = "trap,species,assembled_on,body_label,lot,override\nA7,CM,2026-04-01,K1,CM26,the shed was empty\n"
     found = recorded(autumn, "assemblies", made)
     assert found.exit_code == 0
     assert "  A7: body K1 held a lure for OFM, and plastic keeps the scent\n" in found.stderr
     tally = autumn / "may.csv"
-    tally.write_text("trap,read_on,count\nA7,2026-05-04,40\nA2,2026-05-04,0\n", encoding="utf-8")
+    tally.write_text("trap,read_on,count\nA2,2026-04-27,0\nA7,2026-05-04,40\nA2,2026-05-04,0\n", encoding="utf-8")
     assert run("enter", autumn, tally, "--scout", "Ada").exit_code == 0
     said = json.loads(run("summary", autumn, "--on", "2026-05-04", "--json").stdout)
     assert [(t["kind"], t["trap"], t["found"], t["since"]) for t in said["integrity"]] == [
@@ -111,7 +111,7 @@ def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(au
     assert (row["read"], row["counted"], row["mean_per_week"], row["mean_with_suspect"]) == (2, 1, 0, 10.0)
     words = " ".join(run("summary", autumn, "--on", "2026-05-04").stdout.split())
     assert "Traps hung with a known problem" in words
-    assert "A7 (CM), made up on 2026-04-01 of K1 with lot CM26" in words
+    assert "A7 (CM), assembled on 2026-04-01 of K1 with lot CM26" in words
     assert "Reason given: the shed was empty." in words
 
 
@@ -139,9 +139,9 @@ def test_what_speaks_against_a_trap_in_a_file_is_named_and_asked_a_reason_for(au
     assert found.exit_code == 0
     assert [line.strip() for line in found.stderr.splitlines()[1:]] == [
         "A8: lot OFM26 attracts OFM: the body is contaminated even if it is taken out again (the reason belongs in "
-        "the column despite)",
-        "A9: body K5 held a lure for OFM, and plastic keeps the scent (the reason belongs in the column despite)",
-        "A9: body K5 is assembled in A8 since 2026-04-01 (the reason belongs in the column despite)",
+        "the column override)",
+        "A9: body K5 held a lure for OFM, and plastic keeps the scent (the reason belongs in the column override)",
+        "A9: body K5 is assembled in A8 since 2026-04-01 (the reason belongs in the column override)",
     ]
 
 

@@ -93,7 +93,7 @@ def test_an_offices_plan_file_comes_first_and_a_faulty_one_is_named(run: Run, or
 
 def stock(folder: Path, rows: str) -> Path:
     path = folder / "store.csv"
-    path.write_text(f"lot,stocked_on,kind,number\n{rows}", encoding="utf-8")
+    path.write_text(f"lot,stocked_on,event,number\n{rows}", encoding="utf-8")
     return path
 
 

@@ -39,9 +39,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     enter(farm, [told], "Ana", AT + timedelta(hours=5))
     before = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: over threshold" in before
-    assert (
-        "2 of the moths counted in trap A1 in N North on 12 May are being identified; the figure may change."
-    ) in before
+    assert ("2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change.") in before
 
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
     said = " ".join(refused.stderr.split())
@@ -71,14 +69,14 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
         "Corrected: 2 of the moths counted in trap A1 in N North on 12 May were lesser appleworm, named by Wren "
         "Tallow on 19 May, and are taken off the count."
     ) in after
-    assert "Corrected: N North, Codling moth, was told as over the band" in after
+    assert "Corrected: N North, Codling moth, was told as over threshold" in after
     page = (next((tmp_path / "letters").glob(f"letter-{FOUND}-*.html"))).read_text(encoding="utf-8")
     assert "since V-12 from trap A1 was named lesser appleworm" in page
 
     run("identify", farm, "V-12", "codling moth", "--by", "Wren Tallow", "--scout", "Ana", "--yes", "--on", WEEK_LATER)
     again = letters(farm, FOUND, tmp_path / "letters")
     assert "over threshold" in again
-    assert "lesser appleworm" not in again
+    assert "lesser appleworm" not in again.partition("IN SHORT")[2], "only what the letter before said names it"
     assert ", since V-12 from trap A1 was named codling moth." in again
 
 
@@ -105,7 +103,7 @@ def test_an_estimate_is_told_as_one_in_summary_letter_season_and_years(farm: Pat
     assert "~ 1 count is an estimate" in summary
     assert "~: rests on an estimate." in summary
     letter = letters(farm, WEEK_LATER, tmp_path / "letters")
-    assert "Catch 460.0~, band" in letter
+    assert "Catch 460.0~, threshold 3–5" in letter
     assert "~ 1 of the counts behind the catch is an estimate, not a count of every insect." in letter
     assert "Highest trap: 1377.0 (~ with an estimate)." in letter
     assert "the count is an estimate" in letter
@@ -139,20 +137,20 @@ def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
     make_folder: MakeFolder, tmp_path: Path
 ) -> None:
     folder = make_folder(
-        farms="farm,name\n" + "".join(f"{farm},Farm {farm}\n" for farm in "ABC"),
-        blocks="block,farm,name,crop\n" + "".join(f"N{farm},{farm},North,apple\n" for farm in "ABC"),
+        farms="farm,name\n" + "".join(f"{farm},Farm {farm}\n" for farm in "ABCD"),
+        blocks="block,farm,name,crop\n" + "".join(f"N{farm},{farm},North,apple\n" for farm in "ABCD"),
         traps="trap,block,species,style,hung_on\n"
-        + "".join(f"T{farm},N{farm},CM,delta,2026-04-20\n" for farm in "ABC"),
-        routes="route,position,trap\n" + "".join(f"all,{at},T{farm}\n" for at, farm in enumerate("ABC", 1)),
+        + "".join(f"T{farm},N{farm},CM,delta,2026-04-20\n" for farm in "ABCD"),
+        routes="route,position,trap\n" + "".join(f"all,{at},T{farm}\n" for at, farm in enumerate("ABCD", 1)),
     )
     run("load", folder)
     weeks = [FOUND - timedelta(days=7), FOUND]
     for day in weeks:
-        enter(folder, [Visit(trap=f"T{f}", read_on=day, count=9, estimated=f != "C" and day == FOUND) for f in "ABC"])
+        enter(folder, [Visit(trap=f"T{f}", read_on=day, count=9, estimated=f in "AB" and day == FOUND) for f in "ABCD"])
     out = tmp_path / "out"
     run("update", folder, "--on", FOUND, "--to", out)
     text = " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
-    assert "Codling moth: 9.0, farms 3, traps 3; up from 4.2 the week before; 2 of the traps rest on" in text
+    assert "Codling moth: 9, farms 4, traps 4; up from 4 the week before; 2 of the traps rest on" in text
     assert "; 2 of the traps rest on estimated counts" in next(out.glob("*.html")).read_text(encoding="utf-8")
     # What was published stays, so that a correction tells nobody whose the estimate was.
     with closing(open_folder(folder, now=AT).conn) as conn:

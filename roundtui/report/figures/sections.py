@@ -61,7 +61,7 @@ def in_spite_section(asked: Asked) -> Section:
             continue
         labels = [plain(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
         lot = f"lot {plain(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
-        words = f"{plain(one.trap, NAME_WIDTH)} ({plain(row.species, NAME_WIDTH)}), made up on "
+        words = f"{plain(one.trap, NAME_WIDTH)} ({plain(row.species, NAME_WIDTH)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
         words += f"[{asked.names.place(row.block)}]. Reason given: {plain(one.despite, NOTE_WIDTH)}."
         section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
