@@ -19,6 +19,8 @@ from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
 
 PAGE = tutorial(3)
+MOST_WAITS = 40
+"""How often somebody looks for what a key did, on a slow machine too, before they press the next one."""
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f", "PgDn": "\x1b[6~"}
 """Names of keys on the page; anything else in the column is typed as it stands."""
@@ -78,12 +80,16 @@ class Sitting:
         self.terminal.wait_for("Due")
 
     def press(self, key: str) -> None:
-        """Press a key, or type a text, and read until nothing more is drawn for a moment."""
+        """Press a key, or type a text, wait for what it does, and read until nothing more is drawn for a moment."""
+        before = self.terminal.text
         self.terminal.child.send(KEYS.get(key, key))
-        before = None
+        for _ in range(MOST_WAITS):
+            self.terminal.read(0.05)
+            if self.terminal.text != before:
+                break
         while before != self.terminal.text:
             before = self.terminal.text
-            self.terminal.read(0.03)
+            self.terminal.read(0.15)
 
     def follow(self, rows: list[Row]) -> None:
         """Press the keys of a table and look for its words."""
