@@ -347,12 +347,13 @@ def test_biofixes_and_thermometers_travel_between_laptops(
         assert [check.faults for check in verify(there, "office") if check.faults] == []
 
 
-def test_a_parcel_about_a_station_that_is_not_set_up_is_refused(
+def test_a_parcel_about_a_station_brings_the_station_along(
     conn: sqlite3.Connection, make_folder: MakeFolder, tmp_path: Path
 ) -> None:
     record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)
     pack(conn, tmp_path / "all.bundle", "truck", NOW)
     with closing(open_folder(make_folder("other"), now=NOW).conn) as there:
-        with pytest.raises(RefusedError, match="there is no station V here"):
-            merge(there, [tmp_path / "all.bundle"])
-        assert there.execute("SELECT count(*) FROM temperatures").fetchone() == (0,)
+        assert "V" not in programme(there).stations
+        merge(there, [tmp_path / "all.bundle"])
+        assert "V" in programme(there).stations
+        assert station_days(there, "V", ON, ON)[0].tmax == 91.5
