@@ -77,7 +77,7 @@ def test_traps_whose_bodies_may_smell_are_known_as_entries_come_in_and_after_a_l
 def test_a_wrong_lure_taken_out_before_hanging_is_named_and_its_count_left_out(
     folder: Path, store: sqlite3.Connection, now: datetime
 ) -> None:
-    write_folder(folder, traps="trap,block,species,hung_on,body_label\nA1,N,CM,2026-04-20,K1\nA2,N,CM,2026-04-20,\n")
+    write_folder(folder, traps="trap,block,species,hung_on,body_label\nA1,N,CM,2026-05-01,K1\nA2,N,CM,2026-05-01,\n")
     load_folder(store, folder, now)
     wrong, _ = record(store, [made_up("A1", "OFM26", "K1"), made_up("A1", "CM26", "K1")], ADA, now)
     record(store, [Visit(trap=trap, read_on=ON, count=n) for trap, n in (("A1", 30), ("A2", 0))], ADA, now)
@@ -87,7 +87,7 @@ def test_a_wrong_lure_taken_out_before_hanging_is_named_and_its_count_left_out(
         "scented-body",
         "A1",
         "OFM",
-        date(2026, 4, 20),
+        date(2026, 5, 1),
     )
     assert [(row.block, row.counted, row.mean_per_week) for row in made.blocks if row.species == "CM"] == [("N", 1, 0)]
     withdraw(store, wrong.id, "it was the trap beside it", ADA, now)
