@@ -66,15 +66,14 @@ def beside(kind: str, day: date) -> st.SearchStrategy[Any]:
             )
         ),
         "stock": number.map(lambda bought: Stocked(lot="CM26", stocked_on=day, kind=StockKind.BOUGHT, number=bought)),
-        "set-up": trap.map(
-            lambda one: SetUpChanged(
-                file="traps.csv",
+        "set-up": number.map(
+            lambda kept: SetUpChanged(
+                file="lures.csv",
                 deed="edited",
                 done_on=day,
-                was='{"row": "3"}',
-                becomes='{"row": "4"}',
-                row=f'["{one}",""]',
-                trap=one,
+                was="",
+                becomes=f'{{"lot": "L{kept}", "species": "CM", "note": "box {kept}"}}',
+                row=f'["L{kept}"]',
             )
         ),
     }
