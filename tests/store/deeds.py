@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -21,13 +20,6 @@ from tests.conftest import NOW
 
 TRAPS = ("A1", "A2", "A3", "A4")
 FIRST = date(2026, 4, 27)
-
-
-def _trap_row(trap: str, **more: str) -> str:
-    """A row of the small programme's traps.csv as an entry has it."""
-    block, species = ("S", "OFM") if trap == "A4" else ("N", "CM")
-    row = {"block": block, "hung_on": "2026-04-20", "species": species, "style": "delta", "trap": trap, **more}
-    return json.dumps(row, sort_keys=True)
 
 
 @dataclass(frozen=True)
@@ -74,15 +66,14 @@ def beside(kind: str, day: date) -> st.SearchStrategy[Any]:
             )
         ),
         "stock": number.map(lambda bought: Stocked(lot="CM26", stocked_on=day, kind=StockKind.BOUGHT, number=bought)),
-        "set-up": trap.map(
-            lambda one: SetUpChanged(
-                file="traps.csv",
+        "set-up": number.map(
+            lambda kept: SetUpChanged(
+                file="lures.csv",
                 deed="edited",
                 done_on=day,
-                was=_trap_row(one),
-                becomes=_trap_row(one, row="4"),
-                row=f'["{one}","2026-04-20"]',
-                trap=one,
+                was="",
+                becomes=f'{{"lot": "L{kept}", "species": "CM", "note": "box {kept}"}}',
+                row=f'["L{kept}"]',
             )
         ),
     }
