@@ -82,7 +82,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 def update(folder: Path, on: date | None, to: Path | None, note: str, preview: bool) -> None:
     """Write the area update for the public, of the newest whole week.
 
-    Figures of fewer than three farms are withheld, and a week once published stays as it was. Farms that take no part
+    Figures of fewer than four growers are withheld, and a week once published stays as it was. Farms that take no part
     are named in FOLDER/letters.toml.
     """
     from roundtui.domain.text import plain
