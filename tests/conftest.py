@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
+from functools import cache
 from itertools import count
 from pathlib import Path
 from typing import Protocol
@@ -20,6 +21,8 @@ import pytest
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
+FEW_EXAMPLES = 30
+"""Examples of a property up to which they are the same in every run."""
 EXAMPLES = int(os.environ.get("ROUNDTUI_EXAMPLES", "30"))
 """Examples of a property that names no number of its own; a long run sets more."""
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
@@ -69,13 +72,24 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
     return folder
 
 
+@cache
+def _set_examples() -> None:
+    from hypothesis import HealthCheck, settings
+
+    drawn_alike = EXAMPLES <= FEW_EXAMPLES
+    too_slow = [HealthCheck.too_slow]
+    settings.register_profile(
+        "roundtui",
+        settings(deadline=None, max_examples=EXAMPLES, derandomize=drawn_alike, suppress_health_check=too_slow),
+    )
+    settings.load_profile("roundtui")
+
+
 def pytest_pycollect_makemodule(module_path: Path) -> None:
     """Set examples, and no time limit, which a loaded machine would miss; load hypothesis only where it is used."""
-    if "hypothesis" not in sys.modules and b"hypothesis" in module_path.read_bytes():
-        from hypothesis import settings
-
-        settings.register_profile("roundtui", settings(deadline=None, max_examples=EXAMPLES))
-        settings.load_profile("roundtui")
+    # A module may also come by it through another one, and must not run with the library's own limits then.
+    if "hypothesis" in sys.modules or b"hypothesis" in module_path.read_bytes():
+        _set_examples()
 
 
 def pytest_collection_finish() -> None:
