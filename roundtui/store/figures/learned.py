@@ -46,19 +46,6 @@ _EXPOSURE_DAYS = 42
 _STATES = 4
 """Weeks whose learning is kept: a summary of last week needs it too."""
 _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
-_FORGET = f"BEGIN DELETE FROM settings WHERE key = '{_KEY}'; END"  # noqa: S608
-TABLES = (
-    "CREATE TABLE IF NOT EXISTS rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL,"
-    " PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID",
-    "CREATE TABLE IF NOT EXISTS rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL,"
-    " state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID",
-    *(
-        f"CREATE TRIGGER IF NOT EXISTS {table}_{what}_taught AFTER {how} ON {table} {_FORGET}"
-        for table, columns in (("traps", "block, species, hung_on, edge"), ("blocks", "disrupted"))
-        for what, how in (("added", "INSERT"), ("gone", "DELETE"), ("changed", f"UPDATE OF {columns}"))
-    ),
-)
-"""Statements that make the tables of what was learned, and the triggers that let it go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +104,6 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
         new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
         states = {week: _up_to(conn, programme, on, since, week, new=new) for week in weeks}
         with transaction(conn):
-            for statement in TABLES:
-                conn.execute(statement)
             conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
             conn.executemany(
                 "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
