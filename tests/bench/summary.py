@@ -17,6 +17,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from unittest.mock import patch
 
@@ -83,7 +84,7 @@ def main(short: Path, long: Path) -> None:
             )
             print(f"summary of {day} {name:18}  1 season {a * 1e3:5.0f} ms  10 {b * 1e3:5.0f} ms  ratio {b / a:.2f}")
     for folder in (short, long):
-        a, b = medians(lambda folder=folder: without(folder, ON), lambda folder=folder: inside(folder, ON))
+        a, b = medians(partial(without, folder, ON), partial(inside, folder, ON))
         print(f"certainty, {folder.name}:  without {a * 1e3:5.0f} ms  with {b * 1e3:5.0f} ms  ratio {b / a:.2f}")
 
 
