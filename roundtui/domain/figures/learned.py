@@ -335,7 +335,8 @@ class Rounds:
         """
         place = (species, week)
         if place not in self._others:
-            before, others = {}, Others()
+            before: dict[str, Others] = {}
+            others = Others()
             for one in self._read.get(species, {}).get(week, []):
                 before.setdefault(one.trap, replace(others))
                 others.add(past, one.seen)
