@@ -15,6 +15,7 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.device import new_id, new_ids
+from roundtui.store.failures import Store
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
 from roundtui.store.rows import (
     DIGEST_FORM,
@@ -85,6 +86,8 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         for entry in entries
     )
     with transaction(conn):
+        if isinstance(conn, Store):
+            conn.unsaved += stamped
         lane = own_lane(conn)
         for table, group in groupby(stamped, key=lambda entry: table_of(type(entry))):
             conn.executemany(table.insert, _linked(table, _as_rows(conn, table, group), lane))
