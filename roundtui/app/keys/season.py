@@ -254,7 +254,7 @@ ROW_HISTORY = (
     Action("row-history.up", "up,minus,subtract", "up", "The change above.", "mark(-1)", shown="Up", pad="-"),
     Action("row-history.down", "down,plus,add", "down", "The change below.", "mark(1)", shown="Down", pad="+"),
     Action(
-        "row-history.put-back",
+        "row-history.revert",
         "u",
         "revert",
         "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",

@@ -141,7 +141,7 @@ class DeskScreen(RoundtuiScreen[None]):
         """The summary of all blocks."""
         await self.open_screen("summary")
 
-    async def action_looks(self) -> None:
+    async def action_samples(self) -> None:
         """Leaf and fruit sample of a block, those of the marked route first."""
         routes = list(self.rounds)
         await self.open_screen("sample", route=routes[self.marked] if routes else "")
