@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from roundtui.domain.programme.farm import spread
 from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.set_up.columns import SetUpFile, Values
@@ -45,7 +46,7 @@ def row_of(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
 
 
 def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str = "") -> Deed:
-    """A row that is new.
+    """A row that is new; of traps and stops a row for each label of a range, stops place after place.
 
     Args:
         file: Its file.
@@ -56,7 +57,17 @@ def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str =
     Raises:
         ProblemsError: It cannot be read.
     """
-    return Deed("added", done_on, (RowChange(file, None, _read(file, typed)),), words)
+    labels = spread(typed.get("trap", "")) if file in (TRAPS, ROUTES) else [""]
+    if not labels:
+        raise refused(Problem("trap", f"'{plain(typed['trap'], _SHOWN)}' is no range of traps", "write it as T01..T24"))
+    rows = []
+    for at, label in enumerate(labels):
+        more = {"trap": label} if label else {}
+        place = typed.get("position", "")
+        if at and place.isdecimal():
+            more["position"] = str(int(place) + at)
+        rows.append(RowChange(file, None, _read(file, {**typed, **more})))
+    return Deed("added", done_on, tuple(rows), words)
 
 
 def edited(file: SetUpFile, here: Values, typed: Mapping[str, str], done_on: date, words: str = "") -> Deed:

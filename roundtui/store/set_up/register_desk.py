@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import natural_key
@@ -20,6 +20,7 @@ from roundtui.store.set_up.register_history import history_of, undone
 from roundtui.store.set_up.row import BY_NAME
 from roundtui.store.set_up.row_digests import rows_in
 from roundtui.store.set_up.settle import not_in_files, settle_rows
+from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -29,11 +30,11 @@ if TYPE_CHECKING:
     from roundtui.store.session import Session
     from roundtui.store.set_up.columns import SetUpFile, Values
 
-VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
+VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species")
 """What can be looked at, in the order of their digits."""
-FILES = tuple(BY_NAME[name] for name in ("traps.csv", "blocks.csv", "farms.csv", "lures.csv", "routes.csv"))
+FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "lures", "routes", "stations", "species"))
 """The file of each view."""
-TRAPS, BLOCKS, FARMS, LOTS, ROUTES = range(5)
+TRAPS, BLOCKS, FARMS, LOTS, ROUTES, STATIONS, SPECIES = range(7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,17 @@ class RegisterDesk:
         """An order with the traps of farms to be visited last after all others."""
         return last_at_the_end(self.session.programme, order, self.session.on)
 
+    def as_walked(self, order: Sequence[str]) -> tuple[str, ...]:
+        """An order with the traps that were read in the last seven days as they were read, and the others behind."""
+        on = self.session.on
+        rows = self.session.conn.execute(
+            "SELECT trap FROM visits WHERE read_on BETWEEN ? AND ? AND replaces IS NULL AND recount = 0"
+            " GROUP BY trap ORDER BY min(recorded_at || id)",
+            ((on - timedelta(days=6)).isoformat(), on.isoformat()),
+        )
+        read = [trap for (trap,) in rows if trap in order]
+        return (*read, *(trap for trap in order if trap not in read))
+
     def undone(self, entry: SetUpChanged) -> Deed:
         """What puts an entry back, and those recorded with it."""
         return undone(self.session.conn, entry.id, self.session.on)
@@ -137,14 +149,19 @@ class RegisterDesk:
 
         session = self.session
         author = Author(session.scout or "nobody", session.device)
-        return said_before(
+        said = said_before(
             session.conn, deed, author, folder=session.folder, office=session.office, now=session.clock()
         )
+        # A trap cannot be in a route before it is in the register; its row says so until it is.
+        new = deed.kind == "added" and deed.changes[0].file in (FILES[TRAPS], FILES[ROUTES])
+        return tuple(words for words in said if not (new and " in no route: " in words))
 
     def do(self, deed: Deed) -> tuple[SetUpChanged, ...]:
         """Carry a deed out. When this returns it is on the disk, and the session knows it."""
         session = self.session
         done = carry_out(session.conn, deed, session.named(), session.clock())
+        if any(change.file is FILES[SPECIES] for change in deed.changes):
+            know_species(session.conn)
         session.programme = read.programme(session.conn)
         session.forget()
         self.read()
