@@ -182,7 +182,8 @@ def bring(
             found = look(conn, folder, path, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
-        _show(found.columns, found.sample)
+        for line in found.table():
+            say(f"    {line}")
         faults = found.problems
         if faults:
             say("Left out:")
@@ -248,17 +249,6 @@ def _refuse_open(questions: Sequence[Question]) -> None:
         for one in questions
     )
     raise ProblemsError("nothing was written, since something has to be known first", problems)
-
-
-def _show(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """The first rows as they were understood, in columns."""
-    from roundtui.domain.text import padded, plain
-
-    lines = [columns, *rows] if rows else []
-    widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(columns))] if lines else []
-    for line in lines:
-        cells = (padded(plain(cell, width), width) for cell, width in zip(line, widths, strict=True))
-        say("    " + "  ".join(cells).rstrip())
 
 
 COMMANDS = (new, bring)

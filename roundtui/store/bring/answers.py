@@ -216,7 +216,7 @@ class Faults:
             lines = ", ".join(where.rpartition("line ")[2] for where, _ in places) + more
             head = places[0][0].rpartition(", line ")[0]
             times = f"{number} times: " if number > 1 else ""
-            problems.append(Problem(f"{head}, line {lines}", f"{times}{samples} {what}".replace("  ", " "), hint))
+            problems.append(Problem(f"{head}, line {lines}", f"{times}{f'{samples} ' if samples else ''}{what}", hint))
         return tuple(problems)
 
 

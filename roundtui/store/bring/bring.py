@@ -6,14 +6,16 @@ import sqlite3
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
+from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from roundtui.domain.bring import Kind
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.text import plain
-from roundtui.errors import Problem, ProblemsError
-from roundtui.store.bring.answers import Answers, Question, keep_answers
+from roundtui.domain.text import padded, plain
+from roundtui.errors import Problem, ProblemsError, RefusedError
+from roundtui.store.bring.answers import Answers, Question, keep_answers, read_answers
 from roundtui.store.bring.counts import (
     CountsFound,
     Labels,
@@ -31,6 +33,9 @@ from roundtui.store.office import read_office
 from roundtui.store.read import programme
 from roundtui.store.round.enter import EnterReport, enter_rows
 from roundtui.store.round.tally_file import StageRow, TallyRow
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
 
 _ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
 _SHOWN = 12
@@ -71,6 +76,22 @@ class Found:
         if isinstance(self.what, SetUpFound):
             return len(self.what.new) + len(self.what.changed)
         return self.what.days + sum(map(len, self.what.forecast.values()))
+
+    def table(self) -> list[str]:
+        """The first rows as they were understood, in columns, below their headings."""
+        lines = [self.columns, *self.sample] if self.sample else []
+        widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(self.columns))] if lines else []
+        return [
+            "  ".join(padded(plain(cell, width), width) for cell, width in zip(line, widths, strict=True)).rstrip()
+            for line in lines
+        ]
+
+    def lines(self, width: int) -> list[str]:
+        """Everything to show before anything is written, cut to lines."""
+        faults = [str(problem) for problem in self.problems]
+        said = [*self.words, "", *(f"  {line}" for line in self.table()), *(["", "Left out:"] if faults else ())]
+        long = [part for fault in faults for part in wrap(plain(fault, 600), width, subsequent_indent="    ")]
+        return [*(plain(line, width) for line in said), *long]
 
 
 @dataclass(slots=True)
@@ -267,10 +288,81 @@ def _write_counts(
     return Brought(words, report.disagreements, report.remarks)
 
 
-def today_of(now: datetime) -> date:
-    """The day on this computer's clock.
+class BringDesk:
+    """A table of one's own in the app: read, asked about, written; each with a connection of its own.
 
     Args:
-        now: Instant.
+        session: Who, where and when.
     """
-    return now.astimezone().date()
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self._path = Path()
+        self._answers = Answers(Kind.COUNTS)
+        self._found: Found | None = None
+
+    def path(self, text: str) -> Path:
+        """The file that a line names, from here or from the scouting folder; quotes around it are taken off.
+
+        Args:
+            text: The line.
+        """
+        path = Path(text.strip().strip("'\"")).expanduser()
+        inside = self.session.folder / path
+        return inside if inside.is_file() and not path.is_file() else path
+
+    def look(self, path: Path | None, kind: Kind | None) -> Found:
+        """Read a file; nothing is written.
+
+        Args:
+            path: The file; None: the one of before, with what was answered since.
+            kind: What it holds.
+
+        Raises:
+            RoundtuiError: It cannot be read.
+        """
+        session = self.session
+        if path is not None and kind is not None:
+            self._path, self._answers = path, read_answers(session.folder, kind, path.name, None, None)
+        with session.beside() as conn:
+            scout = session.named().scout
+            self._found = look(conn, session.folder, self._path, self._answers, scout=scout, now=session.clock())
+        return self._found
+
+    def answer(self, question: Question, answer: str) -> None:
+        """Take the answer to a question.
+
+        Args:
+            question: What was asked.
+            answer: One of its choices, or any text where it has none.
+        """
+        self._answers.take(self._path.name, question, answer)
+
+    def write(self, progress: Callable[[int], None]) -> Brought:
+        """Write what was read, all of it or nothing.
+
+        Args:
+            progress: Told how many rows were recorded, from time to time.
+
+        Raises:
+            RoundtuiError: Nothing was written.
+        """
+        session = self.session
+        if self._found is None or self._found.questions:
+            raise RefusedError("nothing was read yet", "name a file first")
+        with session.beside() as conn:
+            return write(
+                conn,
+                session.folder,
+                self._path,
+                self._found,
+                self._answers,
+                author=session.named(),
+                now=session.clock(),
+                progress=progress,
+            )
+
+    def renew(self) -> None:
+        """Let the session know what was brought."""
+        self.session.programme = programme(self.session.conn)
+        self.session.forget()

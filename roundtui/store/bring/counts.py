@@ -469,7 +469,7 @@ class _Reader:
             return None
         values = {**said, **{key: value for key, value in more.items() if value is not None}}
         if values.get("no_reading") is not None and values.get("count") is not None:
-            self.found.faults.add("a count and a reason stand there at once", text, where, "keep one of the two")
+            self.found.faults.add("is a count, and a reason stands beside it", text, where, "keep one of the two")
             return None
         scout = self._cell(cells, "scout") or self.scout
         visit = Visit(trap=label, read_on=day, scout=scout, **values) if values else None  # type: ignore[arg-type]

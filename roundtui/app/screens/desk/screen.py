@@ -164,6 +164,13 @@ class DeskScreen(RoundtuiScreen[None]):
         """What is set up."""
         await self.open_screen("register")
 
+    async def action_bring(self) -> None:
+        """A table of one's own; on a programme that has just begun, of what comes next."""
+        from roundtui.app.screens.desk.view import due_step
+
+        step = due_step(self.session) if not self.rounds else None
+        await self.open_screen("bring", step.name if step is not None and step.table else "")
+
     async def action_plan(self) -> None:
         """The plan of the season."""
         await self.open_screen("plan")
