@@ -161,9 +161,9 @@ def bring(
     from contextlib import closing
 
     from roundtui.command_line import opened
-    from roundtui.domain.bring import Kind
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import look, write
+    from roundtui.store.bring.words import Kind
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting

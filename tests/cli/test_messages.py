@@ -15,11 +15,11 @@ from click.testing import CliRunner
 
 import roundtui
 from roundtui.cli import main
-from roundtui.domain.bring import Kind
 from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.bring.answers import read_answers
 from roundtui.store.bring.bring import look
+from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory.plan import read_plan_office
 from roundtui.store.journal import Author

@@ -62,14 +62,7 @@ BRING = (
     Action("bring.file", "f", "file", "Name a file, and what it holds.", "file", foot="f"),
     Action("bring.up", "up,minus,subtract", "up", "Read upward.", "scroll(-5)", shown="Up", pad="-"),
     Action("bring.down", "down,plus,add", "down", "Read on.", "scroll(5)", shown="Down", pad="+", foot="Down"),
-    Action(
-        "bring.back",
-        "escape",
-        "back",
-        "One step back, once all is written.",
-        "back",
-        shown="Escape",
-    ),
+    Action("bring.back", "escape", "back", "One step back, once all is written.", "back", shown="Escape"),
 )
 """Keys where a table is brought."""
 SUMMARY = (

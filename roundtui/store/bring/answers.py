@@ -7,13 +7,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from roundtui.domain.bring import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
 from roundtui.domain.text import plain
 from roundtui.domain.toml_table import TableReader
 from roundtui.domain.visits import NoReading
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.days import Order
 from roundtui.store.bring.table import Table
+from roundtui.store.bring.words import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
 from roundtui.store.files import write_whole
 from roundtui.store.toml_file import read_toml
 

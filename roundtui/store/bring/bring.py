@@ -11,22 +11,15 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from roundtui.domain.bring import Kind
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import padded, plain
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.bring.answers import Answers, Question, keep_answers, read_answers
-from roundtui.store.bring.counts import (
-    CountsFound,
-    Labels,
-    by_season,
-    hanging_fields,
-    head_score,
-    look_at_counts,
-)
+from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, look_at_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, look_at_set_up, put_file
 from roundtui.store.bring.table import Table, read_tables
 from roundtui.store.bring.weather import WeatherFound, look_at_weather, take_in_weather
+from roundtui.store.bring.words import Kind
 from roundtui.store.connect import transaction
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office

@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from operator import itemgetter
 from types import MappingProxyType
 
-from roundtui.domain.bring import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
@@ -20,6 +19,7 @@ from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, 
 from roundtui.store.bring.answers import MARKS, Answers, Faults, Question, ask_column, place_columns
 from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table, year_in
+from roundtui.store.bring.words import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)
@@ -586,17 +586,9 @@ def hanging_fields(row: Trap) -> dict[str, str]:
     Args:
         row: The hanging.
     """
-    return {
-        "trap": row.trap,
-        "block": row.block,
-        "species": row.species,
-        "style": row.style,
-        "row": row.row,
-        "tree": row.tree,
-        "hung_on": row.hung_on.isoformat() if row.hung_on else "",
-        "down_on": row.down_on.isoformat() if row.down_on else "",
-        "edge": "yes" if row.edge else "no",
-    }
+    fields = {name: getattr(row, name) for name in ("trap", "block", "species", "style", "row", "tree")}
+    days = {name: str(getattr(row, name) or "") for name in ("hung_on", "down_on")}
+    return fields | days | {"edge": "yes" if row.edge else "no"}
 
 
 def by_season(hangings: Iterable[Trap]) -> Iterator[tuple[int, int]]:

@@ -15,7 +15,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from roundtui.domain.bring import Kind, head_key, number_of, yes_no
 from roundtui.domain.programme.farm import Programme, spread
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
@@ -25,6 +24,7 @@ from roundtui.store.bring.answers import FOR_ALL, Answers, Faults, Question, ask
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table
+from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import whole_file
 from roundtui.store.set_up.columns import FILES, SetUpFile
@@ -146,14 +146,7 @@ class _Reader:
     """Rows of one table, each as fields of the set-up file."""
 
     def __init__(
-        self,
-        found: SetUpFound,
-        kind: Kind,
-        table: Table,
-        programme: Programme,
-        answers: Answers,
-        *,
-        name: str,
+        self, found: SetUpFound, kind: Kind, table: Table, programme: Programme, answers: Answers, *, name: str
     ) -> None:
         file = found.file
         self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found

@@ -12,7 +12,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from roundtui.domain.bring import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import plain
@@ -20,6 +19,7 @@ from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.store.bring.answers import Answers, Faults, Question, ask_column, place_columns
 from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table, year_in
+from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.store.connect import transaction
 from roundtui.store.journal import Author
 from roundtui.store.read import programme as read_programme
@@ -243,11 +243,7 @@ class _Reader:
             self._hour(cells, where, (station, day, unit))
 
     def _extremes(
-        self,
-        cells: Sequence[str],
-        where: str,
-        place: tuple[str, date, TempUnit],
-        into: dict[str, dict[str, Written]],
+        self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit], into: dict[str, dict[str, Written]]
     ) -> None:
         station, day, unit = place
         low, high = (self._number(self._cell(cells, column), where, unit) for column in ("tmin", "tmax"))

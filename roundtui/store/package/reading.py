@@ -19,15 +19,7 @@ from typing import Any
 from roundtui.domain.text import plain
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.package.fields import described
-from roundtui.store.package.form import (
-    DATA,
-    DESCRIPTOR,
-    FORM,
-    OFFICE_FILES,
-    OFFICE_RESOURCES,
-    Member,
-    PackageError,
-)
+from roundtui.store.package.form import DATA, DESCRIPTOR, FORM, OFFICE_FILES, OFFICE_RESOURCES, Member, PackageError
 from roundtui.store.parcels.lines import WrongLineError, decoded_object
 
 MOST_DESCRIPTOR = 4 * 1024 * 1024

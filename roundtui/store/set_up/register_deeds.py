@@ -14,7 +14,7 @@ from roundtui.store.set_up.columns import SetUpFile, Values
 from roundtui.store.set_up.register import Deed, RowChange, refused
 from roundtui.store.set_up.register_checks import cells_of, read_row
 from roundtui.store.set_up.row import BY_NAME
-from roundtui.store.set_up.row_digests import rows_in, said
+from roundtui.store.set_up.row_digests import rows_in
 
 TRAPS = BY_NAME["traps.csv"]
 ROUTES = BY_NAME["routes.csv"]
@@ -228,18 +228,6 @@ def lot_in(conn: sqlite3.Connection, here: Mapping[str, Any], on: date) -> str:
         (here["trap"], here["hung_on"], on.isoformat()),
     ).fetchone()
     return str(row[0]) if row else str(here["lot"] or "")
-
-
-def changed_columns(was: Mapping[str, Any], becomes: Mapping[str, Any], file: SetUpFile) -> tuple[str, ...]:
-    """Columns in which two states of a row differ, in the order of the manual.
-
-    Args:
-        was: One state; empty where there is none.
-        becomes: The other, likewise.
-        file: Their file.
-    """
-    before, after = said(was), said(becomes)
-    return tuple(column for column in (*file.required, *file.optional) if before.get(column) != after.get(column))
 
 
 def _refuse_down(here: Values) -> None:

@@ -11,9 +11,9 @@ from textual.worker import Worker
 from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP, BRING
 from roundtui.app.screen import TextsScreen
-from roundtui.domain.bring import Kind
 from roundtui.domain.text import plain
 from roundtui.store.bring.bring import BringDesk, Brought, Found
+from roundtui.store.bring.words import Kind
 
 if TYPE_CHECKING:
     from roundtui.store.bring.answers import Question
@@ -77,11 +77,7 @@ class BringScreen(TextsScreen[None]):
         self.said, self.first = "Reading …", 0
         self._show()
         self._busy = self.beside(
-            "look",
-            lambda: self.desk.look(path, kind),
-            self._looked,
-            "The table cannot be read",
-            stopped=self._stopped,
+            "look", lambda: self.desk.look(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
         )
 
     def _looked(self, found: Found) -> None:
