@@ -60,7 +60,7 @@ def start_programme(folder: Path, beginning: object) -> None:
     """
     from contextlib import closing
 
-    from roundtui.domain.programme.beginning import next_step, steps
+    from roundtui.domain.programme.rounds import next_step, steps
     from roundtui.store.begin import Beginning, begin
     from roundtui.store.folder import open_folder
     from roundtui.store.read import programme
@@ -162,7 +162,7 @@ def bring(
 
     from roundtui.command_line import opened
     from roundtui.store.bring.answers import read_answers
-    from roundtui.store.bring.bring import look, write
+    from roundtui.store.bring.bring import sample, write
     from roundtui.store.bring.words import Kind
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
@@ -175,11 +175,11 @@ def bring(
             raise click.UsageError("whose counts are they? Add --scout NAME")
         now = datetime.now(UTC)
         answers = read_answers(folder, Kind(kind), path.name, given, dates)
-        found = look(conn, folder, path, answers, scout=name, now=now)
+        found = sample(conn, folder, path, answers, scout=name, now=now)
         while found.questions and sys.stdin.isatty() and not how["dry_run"]:
             for question in found.questions:
                 answers.take(path.name, question, _asked(question))
-            found = look(conn, folder, path, answers, scout=name, now=now)
+            found = sample(conn, folder, path, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
         for line in found.table():

@@ -18,16 +18,16 @@ from roundtui.cli import main
 from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.bring.answers import read_answers
-from roundtui.store.bring.bring import look
+from roundtui.store.bring.bring import sample
 from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory.plan import read_plan_office
+from roundtui.store.inventory import read_plan_office
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 from roundtui.store.round.enter import enter_tally
-from roundtui.store.season.office import read_season_office
-from roundtui.store.season.weather_imports import import_weather
+from roundtui.store.season.season import read_season_office
+from roundtui.store.season.weather_load import import_weather
 from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parent / "messages.md").read_text(encoding="utf-8")
@@ -38,10 +38,10 @@ FILES = (
     "commands/begin.py",
     "commands/corrections.py",
     "commands/exports.py",
-    "commands/parcels.py",
+    "commands/exchange.py",
     "commands/letters.py",
     "report/letters/desk.py",
-    "report/letters/area.py",
+    "report/letters/update.py",
     "report/letters/files.py",
     "commands/plan.py",
     "report/traps/labels.py",
@@ -92,12 +92,12 @@ STORE = (
     "round/conflicts",
     "round/questions",
     "round/corrections",
-    "parcels/exchange",
-    "parcels/merge",
-    "parcels/merge_checks",
-    "parcels/parcel",
-    "parcels/manifest",
-    "parcels/reading",
+    "bundles/exchange",
+    "bundles/merge",
+    "bundles/merge_checks",
+    "bundles/bundle",
+    "bundles/manifest",
+    "bundles/reading",
     "round/past",
     "package/export",
     "package/importing",
@@ -106,7 +106,7 @@ STORE = (
     "set_up/settle",
     "set_up/register",
     "set_up/register_checks",
-    "set_up/register_deeds",
+    "set_up/register_changes",
     "set_up/register_history",
     "set_up/files",
 )
@@ -162,7 +162,7 @@ def test_tables_of_ones_own(tmp_path: Path, kind: str, content: str, message: st
     with closing(open_folder(folder, now=NOW).conn) as conn:
         answers = read_answers(folder, Kind(kind), table.name, None, None)
         try:
-            found = look(conn, folder, table, answers, scout="Ada", now=NOW)
+            found = sample(conn, folder, table, answers, scout="Ada", now=NOW)
             problems = [*map(str, found.problems), *(one.words for one in found.questions)]
         except StoreError as error:
             problems = [f"{error.message} ({error.hint})"]
@@ -245,7 +245,7 @@ def test_sessions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, session: str)
 def messages() -> Iterator[tuple[str, str]]:
     """Every message that the code can give, as file and line and its longest fixed part."""
     first = {"StoreError": 0, "RefusedError": 0, "RoundtuiError": 0, "ProblemsError": 0, "_refuse": 0}
-    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "ParcelError": 2, "PackageError": 0}
+    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "BundleError": 2, "PackageError": 0}
     for name in (*FILES, *(f"store/{stem}.py" for stem in STORE)):
         for node in ast.walk(ast.parse((CODE / name).read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call):

@@ -11,7 +11,7 @@ from textual.worker import Worker
 from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP, BRING
 from roundtui.app.screen import TextsScreen
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.store.bring.bring import BringDesk, Brought, Found
 from roundtui.store.bring.words import Kind
 
@@ -57,7 +57,7 @@ class BringScreen(TextsScreen[None]):
         from roundtui.app.dialogs.form import LineDialog
 
         def no_file(text: str) -> str:
-            return "" if self.desk.path(text).is_file() else f"there is no file {plain(text, 60)}"
+            return "" if self.desk.path(text).is_file() else f"there is no file {sanitize(text, 60)}"
 
         def no_kind(text: str) -> str:
             return "" if _kind(text) else f"one of {_KINDS}"
@@ -71,13 +71,17 @@ class BringScreen(TextsScreen[None]):
         kind = _kind(text) if text else None
         if name and kind is not None:
             self.kind = kind.value
-            self._look(self.desk.path(name), kind)
+            self._sample(self.desk.path(name), kind)
 
-    def _look(self, path: Path | None = None, kind: Kind | None = None) -> None:
+    def _sample(self, path: Path | None = None, kind: Kind | None = None) -> None:
         self.said, self.first = "Reading …", 0
         self._show()
-        self._busy = self.beside(
-            "look", lambda: self.desk.look(path, kind), self._looked, "The table cannot be read", stopped=self._stopped
+        self._busy = self.observations(
+            "sample",
+            lambda: self.desk.sample(path, kind),
+            self._looked,
+            "The table cannot be read",
+            stopped=self._stopped,
         )
 
     def _looked(self, found: Found) -> None:
@@ -104,23 +108,23 @@ class BringScreen(TextsScreen[None]):
         elif found.brings:
             left = sum(1 for _ in found.problems)
             said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []
-            self.ask(f"Write {found.brings} rows of {plain(found.name, 40)}?", said, self._write)
+            self.ask(f"Write {found.brings} rows of {sanitize(found.name, 40)}?", said, self._write)
 
     async def _answer(self, question: Question) -> None:
         from roundtui.app.dialogs.form import LineDialog
 
         numbers = {str(at): answer for at, (answer, _) in enumerate(question.choices, 1)}
-        hint = "\n".join(f"{at}  {plain(words, 60)}" for at, (_, words) in enumerate(question.choices, 1))
+        hint = "\n".join(f"{at}  {sanitize(words, 60)}" for at, (_, words) in enumerate(question.choices, 1))
 
         def fault(text: str) -> str:
             return "" if not numbers or text in numbers else "Write the number before an answer"
 
         text = await self.app.push_screen_wait(
-            LineDialog(plain(question.words, 200), "Number" if numbers else "Answer", fault=fault, hint=hint)
+            LineDialog(sanitize(question.words, 200), "Number" if numbers else "Answer", fault=fault, hint=hint)
         )
         if text:
             self.desk.answer(question, numbers.get(text, text))
-            self._look()
+            self._sample()
 
     def _write(self) -> None:
         whole = self.found.brings if self.found is not None else 0
@@ -131,7 +135,7 @@ class BringScreen(TextsScreen[None]):
             done += rows
             self.app.call_from_thread(self._say, f"Writing: {done} of {whole} rows")
 
-        self._busy = self.beside(
+        self._busy = self.observations(
             "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped
         )
 
@@ -141,7 +145,7 @@ class BringScreen(TextsScreen[None]):
         more = [str(one) for one in (*brought.remarks, *brought.problems)]
         self.said = f"{brought.words}{'; f brings another' if not more else ''}"
         self._show()
-        self.put("list", Content("\n".join(f"  {plain(one, 300)}" for one in more)))
+        self.put("list", Content("\n".join(f"  {sanitize(one, 300)}" for one in more)))
 
     def _say(self, words: str) -> None:
         self.said = words
@@ -159,13 +163,13 @@ class BringScreen(TextsScreen[None]):
 
     def _show(self) -> None:
         width = self.width
-        self.put_head("Bring" + (f"   {plain(self.found.name, 40)} as {self.kind}" if self.found else ""))
+        self.put_head("Bring" + (f"   {sanitize(self.found.name, 40)} as {self.kind}" if self.found else ""))
         lines = self.found.lines(width - 4) if self.found is not None else []
         room = max(3, self.size.height - 6)
         self.first = min(self.first, max(0, len(lines) - room))
         self.put("list", Content("\n".join(f"  {line}" for line in lines[self.first : self.first + room])))
-        self.put("said", Content.styled(plain(f"  {self.said}", 3 * width), "bold"))
-        self.put("keys", plain(f" {footer(BRING)}  {footer(APP)}", width))
+        self.put("said", Content.styled(sanitize(f"  {self.said}", 3 * width), "bold"))
+        self.put("keys", sanitize(f" {footer(BRING)}  {footer(APP)}", width))
 
 
 def _kind(text: str) -> Kind | None:
