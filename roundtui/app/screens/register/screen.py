@@ -49,16 +49,17 @@ class RegisterScreen(TextsScreen[None]):
 
     Args:
         session: Who, where and when.
+        view: What is shown first, by its name; another word: the traps.
     """
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     BINDINGS = bindings(REGISTER)
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, view: str = "") -> None:
         super().__init__(session)
         self.desk = RegisterDesk(session)
-        self.view = TRAPS
+        self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
         self.marks = [0] * len(VIEWS)
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
