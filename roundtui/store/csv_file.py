@@ -20,7 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
 
-_AS_CSV = "save it as CSV, UTF-8, with commas"
+_AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
 _SHOWN = 40
 
 

@@ -49,8 +49,26 @@ DESK = (
         "Register: farms, blocks, traps, lots and routes, and who changed them.",
         "register",
     ),
+    Action("desk.bring", "b", "bring", "Bring a table of your own: set-up, counts or weather.", "bring"),
 )
 """Keys of the desk."""
+BRING = (
+    Action(
+        "bring.go-on",
+        "enter,ctrl+j",
+        "go on",
+        "Answer what is asked; then write what was read, which asks once more.",
+        "go_on",
+        shown="Enter",
+        pad="Enter",
+        foot="Enter",
+    ),
+    Action("bring.file", "f", "file", "Name a file, and what it holds.", "file", foot="f"),
+    Action("bring.up", "up,minus,subtract", "up", "Read upward.", "scroll(-5)", shown="Up", pad="-"),
+    Action("bring.down", "down,plus,add", "down", "Read on.", "scroll(5)", shown="Down", pad="+", foot="Down"),
+    Action("bring.back", "escape", "back", "One step back, once all is written.", "back", shown="Escape"),
+)
+"""Keys where a table is brought."""
 SUMMARY = (
     Action(
         "summary.told", "t", "notified", "Record a call made: to whom, how, and on which day.", "notified", foot="t"

@@ -172,6 +172,8 @@ REGISTER = (
     Action("register.farms", "3", "farms", "The farms.", "view(2)", pad="same"),
     Action("register.lots", "4", "lots", "The lots of lures.", "view(3)", pad="same"),
     Action("register.routes", "5", "routes", "The routes, stop by stop as they are walked.", "view(4)", pad="same"),
+    Action("register.stations", "6", "stations", "The weather stations.", "view(5)", pad="same"),
+    Action("register.species", "7", "species", "The species of the office's own.", "view(6)", pad="same"),
     Action("register.next", "v,tab", "next view", "The next of these views.", "view(-1)", shown="v or Tab"),
     Action("register.up", "up,minus,subtract", "up", "The row above.", "mark(-1)", shown="Up", pad="-"),
     Action("register.down", "down,plus,add", "down", "The row below.", "mark(1)", shown="Down", pad="+"),
@@ -212,6 +214,13 @@ REGISTER = (
         "last",
         "A farm: visit it last, or no longer. In the routes: put such farms last; the rest keeps its order.",
         "last",
+    ),
+    Action(
+        "register.as-walked",
+        "k",
+        "as walked",
+        "Put the marked route in the order in which its traps were read in the last seven days.",
+        "as_walked",
     ),
     Action(
         "register.carry-up",
