@@ -8,11 +8,14 @@ from __future__ import annotations
 import os
 import platform
 import threading
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from uuid import UUID
 
 from roundtui.domain.text import plain
+from roundtui.errors import StoreError
+from roundtui.store.files import write_whole
 
 _LONGEST = 40
 
@@ -51,11 +54,8 @@ def device_name() -> str:
     if kept:
         return kept
     name = plain(platform.node().strip(), _LONGEST) or "laptop"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(f"{name}\n", encoding="utf-8")
-    except (OSError, ValueError):
-        pass
+    with suppress(StoreError):
+        write_whole(path, f"{name}\n")
     return name
 
 

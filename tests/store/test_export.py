@@ -5,9 +5,13 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+import os
 import re
+import secrets
 import shutil
 import sqlite3
+import subprocess
+import sys
 import unicodedata
 from collections.abc import Iterator
 from contextlib import closing
@@ -446,3 +450,25 @@ def test_a_file_that_was_not_finished_leaves_the_old_one(tmp_path: Path) -> None
         file.flush()
         assert path.read_text() == "old"
     assert path.read_text() == "new"
+
+
+def test_no_unfinished_file_is_written_through_a_link(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody else who may write to the folder lays links where names can be guessed."""
+    outside = tmp_path / "outside.txt"
+    outside.write_text("mine")
+    monkeypatch.setattr(secrets, "token_hex", lambda _: "guessed")
+    (tmp_path / f".calendar.ics.unfinished-{os.getpid()}-guessed").symlink_to(outside)
+    with pytest.raises(StoreError, match="cannot be written"):
+        write_whole(tmp_path / "calendar.ics", "new")
+    assert outside.read_text() == "mine"
+
+
+def test_what_a_killed_run_left_is_taken_away_by_the_next(tmp_path: Path) -> None:
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    left = [tmp_path / f".calendar.ics.unfinished-{gone.pid}-{one}" for one in ("a", "a-journal")]
+    running = tmp_path / f".calendar.ics.unfinished-{os.getpid()}-b"
+    for path in (*left, running):
+        path.touch()
+    write_whole(tmp_path / "calendar.ics", "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [running.name, "calendar.ics"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -16,6 +15,7 @@ from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.store.connect import open_store, transaction
 from roundtui.store.failures import plainly
+from roundtui.store.files import unfinished
 from roundtui.store.folder import open_folder
 from roundtui.store.migrations import SCHEMA_VERSION, migrate
 from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageError, members
@@ -61,19 +61,17 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
         migrate(pattern)
         tables = members(pattern)
     read = open_package(package, tables)
-    unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
     try:
-        unfinished.mkdir(parents=True)
-        rows = _fill(unfinished, read, tables, now)
-        if folder.exists():
-            folder.rmdir()
-        unfinished.rename(folder)
+        folder.absolute().parent.mkdir(parents=True, exist_ok=True)
+        with unfinished(folder.absolute(), folder=True) as new:
+            rows = _fill(new, read, tables, now)
+            if folder.exists():
+                folder.rmdir()
+            new.rename(folder)
     except OSError as error:
         raise StoreError(
             f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
         ) from error
-    finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
     return Imported(rows, read.strangers)
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.text import plain
+from roundtui.store.files import regular
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.package.fields import described
 from roundtui.store.package.form import (
@@ -176,7 +177,7 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
 
 def _descriptor(path: Path, name: str) -> dict[str, Any]:
     try:
-        if path.stat().st_size > MOST_DESCRIPTOR:
+        if regular(path).stat().st_size > MOST_DESCRIPTOR:
             raise PackageError(f"{name}: {DESCRIPTOR} is too large", "name one that roundtui export wrote")
         said = json.loads(path.read_bytes())
     except FileNotFoundError:
@@ -220,7 +221,7 @@ def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str
         raise PackageError(f"{name}: the path of {file} leads elsewhere")
     digest, size = hashlib.sha256(), 0
     try:
-        with path.open("rb") as opened:
+        with regular(path).open("rb") as opened:
             while (piece := opened.read(_PIECE)) and size <= MOST_FILE:
                 digest.update(piece)
                 size += len(piece)

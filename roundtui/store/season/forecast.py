@@ -10,7 +10,7 @@ from pathlib import Path
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import parse_weather
 from roundtui.domain.units import TempUnit
-from roundtui.store.files import write_whole
+from roundtui.store.files import regular, write_whole
 from roundtui.store.set_up.office import files_here
 
 FORECAST = "forecast.csv"
@@ -30,7 +30,7 @@ def read_forecast(folder: Path, unit: TempUnit | None) -> tuple[WeatherDay, ...]
     """
     paths = files_here(folder, (FORECAST,)).get(FORECAST, [])
     try:
-        text = paths[0].read_text(encoding="utf-8-sig") if len(paths) == 1 else ""
+        text = regular(paths[0]).read_text(encoding="utf-8-sig") if len(paths) == 1 else ""
     except (OSError, ValueError):
         return ()
     read = parse_weather(text.splitlines(), unit=unit, where=FORECAST) if text else None

@@ -14,6 +14,7 @@ from roundtui.domain.season.weather_rows import WeatherRead
 from roundtui.domain.text import plain
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
+from roundtui.store.files import regular
 from roundtui.store.journal import Author
 from roundtui.store.season.office import look_at_models
 from roundtui.store.season.weather import HoursOfDay, Progress, WeatherReport, add_days, hours_by_day
@@ -109,7 +110,7 @@ class _Source:
     def _lines(self, reading: Progress | None) -> Iterator[str]:
         done = 0
         try:
-            size = self._path.stat().st_size
+            size = regular(self._path).stat().st_size
             with self._path.open("rb") as file:
                 for number, raw in enumerate(file):
                     if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):

@@ -27,6 +27,7 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.device import device_name
+from roundtui.store.files import regular
 from roundtui.store.journal import Author
 from roundtui.store.season.office import look_at_models
 from roundtui.store.season.weather import Adding, Progress
@@ -125,7 +126,7 @@ def look_at(path: Path, name: str) -> tuple[WeatherText | None, Problem | None]:
     decoder = getincrementaldecoder("utf-8-sig")()
     header, whole, sound, first = "", False, True, True
     try:
-        with path.open("rb") as file:
+        with regular(path).open("rb") as file:
             while sound and (piece := file.read(_PIECE)):
                 sound = b"\x00" not in piece and not (first and piece.startswith((b"\xff\xfe", b"\xfe\xff", b"PK")))
                 text = decoder.decode(piece)
