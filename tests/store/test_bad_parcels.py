@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import tracemalloc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import replace
 from datetime import timedelta
@@ -12,14 +13,21 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.entries import Form
+from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
+from roundtui.domain.questions import Question, QuestionWord
+from roundtui.domain.recorded import Recorded
+from roundtui.domain.season_entries import BiofixSettled
+from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, Stocked, StockKind
+from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.parcels.form import ParcelError, Why
+from roundtui.store.parcels.merge import merge
 from roundtui.store.parcels.parcel import Since, pack
-from roundtui.store.rows import VISITS
+from roundtui.store.rows import VISITS, table_of
 from tests.conftest import NOW
-from tests.store.bad_parcels import BAD, with_visit
+from tests.store.bad_parcels import BAD, signed, with_lines, with_visit
 from tests.store.laptops import ON, Laptops, rows_of
 from tests.store.parcel_words import PAGE, WORDS
 
@@ -137,3 +145,63 @@ def test_a_damaged_entry_is_not_handed_on(two: Laptops) -> None:
     with pytest.raises(StoreError, match=f"entry {entry_id} is not what was recorded"):
         two.pack(0)
     assert VISITS.name == "visits"
+
+
+BESIDE = (
+    StageSeen(block="N", seen_on=ON, code="65"),
+    Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone"),
+    BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, reason="cold"),
+    Question(entry="", says=QuestionWord.ASKED, about_on=ON, words="40 or 4?"),
+    Look(block="N", looked_on=ON, kind=LookKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=3),
+    TreatmentSaid(block="N", species="CM", treated_on=ON),
+    Specimen(trap="A1", read_on=ON, what="sawfly", number=2, identified_on=ON, identified_by="Bo"),
+    PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.NEW, noted_on=ON),
+    Assembled(trap="A1", species="CM", assembled_on=ON),
+    Stocked(lot="CM26", stocked_on=ON, kind=StockKind.BOUGHT, number=3),
+)
+"""An entry of each kind that is about a day, visits apart."""
+
+
+@pytest.mark.parametrize("entry", BESIDE, ids=lambda one: type(one).__name__)
+def test_no_bundle_brings_a_day_an_instant_or_a_number_that_nobody_could_enter(two: Laptops, entry: Recorded) -> None:
+    kind = table_of(type(entry))
+    if isinstance(entry, Question):
+        entry = replace(entry, entry=next(iter(rows_of(two.stores[2]))))
+    two.merge(2, two.pack(0))
+    (done,) = record(two.stores[2], [entry], ADA, NOW)
+    good = two.pack(2)
+    days = [one.name for one in kind.own if one.form is Form.DAY]
+    numbers = [one.name for one in kind.own if one.form is Form.WHOLE]
+    forged: list[tuple[str, object, str]] = [
+        (day, f"{year}-12-31", "slip of the keys") for day in days for year in (1850, 9999)
+    ]
+    forged += [(day, "2031-05-20", "a day to come") for day in days[:1]]
+    forged += [(number, 10**6, "impossible") for number in numbers]
+    forged += [("recorded_at", "9999-12-31T23:59:59.999999Z", "was recorded in 9999")]
+    bad = two.root / "forged.bundle"
+    for name, value, words in forged:
+        bad.write_bytes(forge(done.id, name, value)(good.read_bytes()))
+        with pytest.raises(ParcelError) as caught:
+            merge(two.stores[1], [bad], today=ON)
+        assert words in caught.value.message, (name, value)
+    assert merge(two.stores[1], [good], today=ON).new
+
+
+def forge(entry: str, name: str, value: object) -> Callable[[bytes], bytes]:
+    """One field of one entry made to say something else, with digests that fit."""
+
+    def edit(lines: list[bytes]) -> list[bytes]:
+        said = [json.loads(line) for line in lines]
+        return [
+            signed(one | {name: value}) if one["id"] == entry else line for one, line in zip(said, lines, strict=True)
+        ]
+
+    return with_lines(edit)
+
+
+def test_a_day_to_come_does_no_harm_once_it_is_corrected(two: Laptops) -> None:
+    (slip,) = record(two.stores[2], [Visit(trap="A2", read_on=ON.replace(year=2031), count=1)], ADA, NOW)
+    with pytest.raises(ParcelError, match="a day to come"):
+        merge(two.stores[1], [two.pack(2)], today=ON)
+    record(two.stores[2], [replace(slip, read_on=ON, replaces=slip.id, reason="clock")], ADA, NOW)
+    assert merge(two.stores[1], [two.pack(2)], today=ON).new

@@ -22,7 +22,14 @@ from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageEr
 from roundtui.store.package.reading import Package, open_package, set_up_file
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.lines import WrongLineError, row_of
-from roundtui.store.parcels.merge_checks import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
+from roundtui.store.parcels.merge_checks import (
+    new_beside,
+    refuse_days_to_come,
+    refuse_impossible,
+    refuse_loose_ends,
+    refuse_unknown_labels,
+    refuse_wrong_clashes,
+)
 from roundtui.store.read import programme
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
@@ -79,7 +86,7 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
     """Entries first, so that the set-up files, written after them, say nothing new."""
     by_name = {member.name: member for member in tables}
     with closing(open_store(folder, now=now)) as conn:
-        entries = _add_entries(conn, package, tables)
+        entries = _add_entries(conn, package, tables, now)
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
@@ -117,7 +124,9 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
     return count
 
 
-def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
+def _add_entries(
+    conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...], now: datetime
+) -> dict[str, int]:
     """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), staging.tables(conn):
         for member in _tables_of_entries(package, tables):
@@ -130,13 +139,17 @@ def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Membe
         with transaction(conn):
             refuse_wrong_clashes(conn, package.name)
             refuse_loose_ends(conn, package.name)
-            set_up = staging.new_set_up(conn)
+            refuse_days_to_come(conn, now.astimezone().date(), package.name)
+            set_up, beside = staging.new_set_up(conn), new_beside(conn)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
             except WrongLineError as error:
                 raise PackageError(f"{package.name}: {error.message}") from error
-            refuse_unknown_labels(conn, programme(conn), package.name)
+            known = programme(conn)
+            refuse_unknown_labels(conn, known, package.name)
+            if package.schema <= SCHEMA_VERSION:
+                refuse_impossible(beside, known, package.name)
     return {table.name: added[table.kind] for table in JOURNALS}
 
 

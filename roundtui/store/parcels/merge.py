@@ -24,7 +24,9 @@ from roundtui.store.parcels.form import ENTRIES, ParcelError
 from roundtui.store.parcels.lines import WrongLineError, read_line
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge_checks import (
+    new_beside,
     refuse_days_to_come,
+    refuse_impossible,
     refuse_loose_ends,
     refuse_unknown_labels,
     refuse_wrong_clashes,
@@ -95,14 +97,18 @@ def merge(
             if today is not None:
                 refuse_days_to_come(conn, today, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
-            set_up = staging.new_set_up(conn)
+            set_up, beside = staging.new_set_up(conn), new_beside(conn)
             fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
             added = staging.add_staged(conn)
             try:
-                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
+                newer = any(one.schema > SCHEMA_VERSION for one in manifests)
+                take_in_entries(conn, set_up, newer=newer)
             except WrongLineError as error:
                 raise ParcelError(names, error.why, error.message) from error
-            refuse_unknown_labels(conn, programme(conn), names)
+            known = programme(conn)
+            refuse_unknown_labels(conn, known, names)
+            if not newer:
+                refuse_impossible(beside, known, names)
             forked = own_lane(conn).no > own
     if forked:
         # A store that was put back by hand would go on where its lane went on elsewhere.

@@ -6,14 +6,19 @@ import sqlite3
 from collections.abc import Iterable
 from datetime import date, timedelta
 
+from roundtui.domain.entries import Form
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import plain
 from roundtui.domain.visits import NONE, YES
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.form import ParcelError, Why
-from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Entry
 
+CHECKED = tuple(
+    TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock")
+)
+"""Kinds of entries whose numbers and words are held to more than the limits of their fields."""
 _NAMED = 5
 _SHOWN = 30
 
@@ -138,7 +143,9 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
 
 
 def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> None:
-    """Refuse visits of days that have not begun anywhere on earth, which no keyboard and no file could enter.
+    """Refuse entries about days that have not begun anywhere on earth, which no keyboard and no file could enter.
+
+    One that was corrected or withdrawn since does no harm: its laptop's clock is right again.
 
     Args:
         conn: The store, inside the transaction that adds the entries.
@@ -148,17 +155,55 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
     Raises:
         ParcelError: There is one that is not on record yet.
     """
-    for entry, trap, on in conn.execute(
-        f"SELECT id, trap, read_on FROM {staging.of(VISITS)} WHERE read_on > ?"  # noqa: S608
-        f" AND id NOT IN (SELECT id FROM {VISITS.name})",
-        ((today + timedelta(days=1)).isoformat(),),
-    ):
-        raise ParcelError(
-            name,
-            Why.LIMITS,
-            f"entry {entry} about {plain(trap, _SHOWN)} is of {on}, a day to come",
-            "see whether the clocks of both laptops are right, and have it corrected there",
+    latest = ((today + timedelta(days=1)).isoformat(),)
+    for table in TABLES.values():
+        for column in (one.name for one in table.own if one.form is Form.DAY):
+            for entry, on in conn.execute(
+                f"SELECT id, {column} FROM {staging.of(table)} WHERE {column} > ?"  # noqa: S608
+                f" AND id NOT IN (SELECT id FROM {table.name})"
+                f" AND id NOT IN (SELECT entry FROM {staging.of(WITHDRAWALS)} UNION ALL"
+                f" SELECT replaces FROM {staging.of(table)} WHERE replaces IS NOT NULL)",
+                latest,
+            ):
+                raise ParcelError(
+                    name,
+                    Why.LIMITS,
+                    f"{table.kind} {entry} is of {on}, a day to come",
+                    "see whether the clocks of both laptops are right, and have it corrected there",
+                )
+
+
+def new_beside(conn: sqlite3.Connection) -> list[Entry]:
+    """Entries other than visits that are staged and not on record yet.
+
+    Args:
+        conn: The store.
+    """
+    return [
+        table.entry(row)
+        for table in CHECKED
+        for row in conn.execute(
+            f"SELECT {table.listed} FROM {staging.of(table)} WHERE id NOT IN (SELECT id FROM {table.name})"  # noqa: S608
         )
+    ]
+
+
+def refuse_impossible(entries: Iterable[Entry], programme: Programme, name: str) -> None:
+    """Refuse what a keyboard or a file of the same kind refuses.
+
+    Args:
+        entries: Entries that are new.
+        programme: What is set up, with what came along.
+        name: The parcels, for messages.
+
+    Raises:
+        ParcelError: There is one.
+    """
+    from roundtui.store.round.entry_files import contradictions
+
+    for entry in entries:
+        for problem in contradictions(entry, programme):
+            raise ParcelError(name, Why.LIMITS, f"entry {entry.id}: {problem.message}")
 
 
 def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:

@@ -19,6 +19,7 @@ from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.recorded import Recorded
 from roundtui.domain.round.checks import in_case, same_scout
+from roundtui.domain.season_entries import TempsRead
 from roundtui.domain.text import plain
 from roundtui.domain.traps.entries import Assembled, PartNoted, Stocked
 from roundtui.errors import Problem, ProblemsError
@@ -171,6 +172,24 @@ def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Prog
         return []
     words = f"there is no {table.place} {plain(label, _SHOWN)}"
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
+
+
+def contradictions(entry: Recorded, programme: Programme) -> Iterable[Problem]:
+    """What an entry that was made elsewhere cannot say, wherever a trap hung since.
+
+    Args:
+        entry: The entry.
+        programme: What is set up.
+    """
+    if isinstance(entry, TempsRead):
+        from roundtui.store.season.weather_by_hand import check_temps
+
+        return check_temps(programme, entry, date.max)
+    if isinstance(entry, Specimen):
+        from roundtui.domain.round.specimens import impossible
+
+        return impossible(entry, None)
+    return _impossible(entry, programme)
 
 
 def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
