@@ -39,7 +39,8 @@ from roundtui.store.office import read_office
 from roundtui.store.package.export import one_view, write_lines, write_package
 from roundtui.store.package.form import members
 from roundtui.store.package.importing import import_package
-from roundtui.store.read import history, journal_rows, programme
+from roundtui.store.read import history, journal_rows, programme, put_setting, setting
+from roundtui.store.reports.letters import RELEASED
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.hostile import WORST, texts
 from tests.store.laptops import rows_of
@@ -364,7 +365,8 @@ def test_an_export_over_an_old_one_leaves_nothing_of_it(make_folder: MakeFolder,
     with closing(open_folder(farm, now=NOW).conn) as conn:
         write_package(conn, farm, tmp_path / "out", NOW)
         assert (tmp_path / "out" / "data" / "thresholds.toml").read_text() == rule
-        (farm / "thresholds.toml").unlink()
+    (farm / "thresholds.toml").unlink()
+    with closing(open_folder(farm, now=NOW).conn) as conn:
         write_package(conn, farm, tmp_path / "out", NOW)
     assert not (tmp_path / "out" / "data" / "thresholds.toml").exists()
     assert not list((tmp_path / "out").rglob("*unfinished*"))
@@ -472,3 +474,37 @@ def test_what_a_killed_run_left_is_taken_away_by_the_next(tmp_path: Path) -> Non
         path.touch()
     write_whole(tmp_path / "calendar.ics", "new")
     assert sorted(path.name for path in tmp_path.iterdir()) == [running.name, "calendar.ics"]
+
+
+def test_a_package_carries_what_was_said_and_who_declined(
+    store: sqlite3.Connection, folder: Path, tmp_path: Path
+) -> None:
+    """A farm that declined, a template, a released week: none is forgotten with the move to another laptop."""
+    (folder / "letters.toml").write_text('[area]\ndeclined = ["HF"]\n')
+    (folder / "templates").mkdir()
+    (folder / "templates" / "letter.txt").write_text("Dear {{ farm }}")
+    (folder / RELEASED).write_text('{"season": 2026}\n')
+    (folder / "forecast.csv").write_text("station,date,tmin,tmax\n")
+    put_setting(store, "letter/2026-05-20/x/HF", "{}")
+    put_setting(store, "scout", "Ada")
+    write_package(store, folder, tmp_path / "out", NOW)
+    done = import_package(tmp_path / "new", tmp_path / "out", NOW)
+    assert done.missing == ()
+    for name in ("letters.toml", "templates/letter.txt", RELEASED, "forecast.csv"):
+        assert (tmp_path / "new" / name).read_bytes() == (folder / name).read_bytes()
+    with closing(open_store(tmp_path / "new", now=NOW)) as conn:
+        assert setting(conn, "letter/2026-05-20/x/HF") == "{}"
+        assert setting(conn, "scout") is None
+        assert [name for (name,) in conn.execute("SELECT name FROM files WHERE name LIKE 'letters%'")]
+    (folder / "templates" / "letter.txt").unlink()
+    write_package(store, folder, tmp_path / "out", NOW)
+    assert not (tmp_path / "out" / "data" / "templates" / "letter.txt").exists()
+
+
+def test_a_package_of_an_older_program_is_said_to_lack_what_was_published(tmp_path: Path) -> None:
+    package = small_package(tmp_path)
+    said = json.loads((package / "datapackage.json").read_text())
+    del said["roundtui"]["whole"]
+    said["resources"] = [one for one in said["resources"] if one["name"] != "kept"]
+    (package / "datapackage.json").write_text(json.dumps(said))
+    assert sorted(import_package(tmp_path / "new", package, NOW).missing) == ["kept.json", "letters.toml", RELEASED]

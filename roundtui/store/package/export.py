@@ -25,13 +25,18 @@ from roundtui.store.package.form import (
     DATA,
     DESCRIPTOR,
     FORM,
-    OFFICE_FILES,
-    OFFICE_RESOURCES,
+    KEPT,
+    KEPT_KEYS,
     Member,
     describe,
+    is_carried,
     members,
+    resource_of,
 )
+from roundtui.store.reports.letters import RELEASED
 from roundtui.store.rows import instant
+from roundtui.store.season.forecast import FORECAST
+from roundtui.store.set_up.office import office_content, office_here, office_names
 
 LINES = "record.jsonl"
 """File of JSON Lines."""
@@ -85,10 +90,12 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
         for member in members(conn):
             size, digest, rows[member.name] = _write_table(conn, to / member.path, member)
             resources.append(describe(member, size, digest))
-    resources += [_copy(folder / name, to / DATA / name) for name in OFFICE_FILES if (folder / name).is_file()]
-    for name in OFFICE_FILES:
-        if not (folder / name).is_file():
-            (to / DATA / name).unlink(missing_ok=True)
+        carried = dict(_carried(conn, folder))
+    resources += [_copy(name, content, to / DATA / name) for name, content in carried.items()]
+    for old in (to / DATA).rglob("*"):
+        name = old.relative_to(to / DATA).as_posix()
+        if name not in carried and is_carried(name):
+            old.unlink()
     descriptor = {
         "name": "scouting-record",
         "title": "Record of an orchard pest-trapping programme",
@@ -96,7 +103,7 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
         " take for formulas begin with an apostrophe; control characters and backslashes are escaped with a backslash.",
         "profile": "data-package",
         "created": now.isoformat(timespec="seconds"),
-        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__},
+        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "whole": True},
         "resources": resources,
     }
     with whole_file(to / DESCRIPTOR) as file:
@@ -158,22 +165,36 @@ def _write_table(conn: sqlite3.Connection, path: Path, member: Member) -> tuple[
     return size, digest.hexdigest(), count
 
 
-def _copy(file: Path, to: Path) -> dict[str, Any]:
+def _carried(conn: sqlite3.Connection, folder: Path) -> Iterator[tuple[str, bytes]]:
+    """What decides what is shown or withheld and is no table: the office's files, and what was said already."""
+    here = office_here(folder)
     try:
-        content = file.read_bytes()
+        for name in sorted(office_names(folder)):
+            content = office_content(folder, name, here.get(name))
+            if content is not None:
+                yield name, content
+        for name in (FORECAST, RELEASED):
+            if (folder / name).is_file():
+                yield name, (folder / name).read_bytes()
     except OSError as error:
         raise StoreError(
-            f"{plain(str(file), 200)} cannot be read: {error.strerror or error}", "check who may read it"
+            f"a file of {plain(str(folder), 200)} cannot be read: {error.strerror or error}", "check who may read it"
         ) from error
+    kept = [row for row in conn.execute("SELECT key, value FROM settings ORDER BY key") if row[0].startswith(KEPT_KEYS)]
+    yield KEPT, (json.dumps(dict(kept), indent=1, ensure_ascii=True) + "\n").encode()
+
+
+def _copy(name: str, content: bytes, to: Path) -> dict[str, Any]:
     with whole_file(to) as copy:
         copy.write(content)
-    name, words = OFFICE_RESOURCES[file.name]
+    slug, words = resource_of(name)
+    toml = name.endswith(".toml")
     return {
-        "name": name,
+        "name": slug,
         "description": words,
-        "path": f"{DATA}/{file.name}",
-        "format": "toml",
-        "mediatype": "application/toml",
+        "path": f"{DATA}/{name}",
+        "format": "toml" if toml else "txt",
+        "mediatype": "application/toml" if toml else "text/plain",
         "encoding": "utf-8",
         "bytes": len(content),
         "hash": f"sha256:{hashlib.sha256(content).hexdigest()}",

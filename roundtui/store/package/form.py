@@ -5,6 +5,8 @@ Tables of entries follow from the journal: a kind of entry that is added there i
 
 from __future__ import annotations
 
+import hashlib
+import re
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -18,8 +20,10 @@ from roundtui.domain.recorded import NUMBER, Recorded
 from roundtui.errors import RefusedError
 from roundtui.store.files import safe_cell
 from roundtui.store.package.fields import FIELDS, Field, kept_cell
+from roundtui.store.reports.letters import RELEASED
 from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table
-from roundtui.store.set_up.columns import FILES
+from roundtui.store.season.forecast import FORECAST
+from roundtui.store.set_up.columns import FILES, file_of
 
 DESCRIPTOR = "datapackage.json"
 """File that says what the others are."""
@@ -27,14 +31,49 @@ DATA = "data"
 """Folder of the tables, apart, so that nobody takes the package for a scouting folder."""
 FORM = 1
 """Version of the form; it changes when an older program could misread a package."""
-OFFICE_FILES = ("thresholds.toml", "models.toml", "looks.toml")
-"""Files of the office that a verdict depends on; they are in the package as they are."""
-OFFICE_RESOURCES = {
+KEPT = "kept.json"
+"""Member that holds which letters were written, what stood above them, and what the area was told."""
+KEPT_KEYS = ("area/", "letter/", "letter-note/")
+"""How the settings begin that it holds."""
+WANTED = {
+    "letters.toml": "which farms declined the area update",
+    RELEASED: "what the area was told",
+    KEPT: "which letters were written",
+}
+"""What decides what is shown or withheld, and is missing in a package that an older program wrote."""
+_WORDS = {
     "thresholds.toml": ("thresholds", "The office's own rules."),
     "models.toml": ("models", "The office's own models."),
     "looks.toml": ("sample-plans", "The office's own plans for samples of leaf and fruit."),
+    "letters.toml": ("letters", "What the office says of its letters, and who declined the area update."),
+    "plan.toml": ("plan", "The office's plan of a season."),
+    FORECAST: ("forecast", "Temperatures of days to come, as they were forecast last."),
+    RELEASED: ("published-weeks", "What the area was told, a figure a line."),
+    KEPT: ("kept", "Letters written, notes above them, and what the area was told, by setting."),
 }
-"""Name and words of each in the package."""
+
+
+def is_carried(name: str) -> bool:
+    """Whether a file that is no table belongs in a package: the office's own, and what keeps things shown or withheld.
+
+    Args:
+        name: Its name, from the scouting folder.
+    """
+    file = file_of(name)
+    return name in (FORECAST, RELEASED, KEPT) or (file is not None and file.whole)
+
+
+def resource_of(name: str) -> tuple[str, str]:
+    """Name and words of such a file in the package.
+
+    Args:
+        name: Its name, from the scouting folder.
+    """
+    if name in _WORDS:
+        return _WORDS[name]
+    slug = re.sub("[^a-z0-9]+", "-", name.lower()).strip("-")
+    return f"{slug}-{hashlib.sha256(name.encode()).hexdigest()[:6]}", "A file of the office's own."
+
 
 _KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}
 Reference = tuple[str, str, str]

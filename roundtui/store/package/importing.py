@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -15,10 +15,10 @@ from roundtui.domain.text import plain
 from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.store.connect import open_store, transaction
 from roundtui.store.failures import plainly
-from roundtui.store.files import unfinished
+from roundtui.store.files import unfinished, whole_file
 from roundtui.store.folder import open_folder
 from roundtui.store.migrations import SCHEMA_VERSION, migrate
-from roundtui.store.package.form import OFFICE_FILES, WEATHER, Member, PackageError, members
+from roundtui.store.package.form import KEPT, KEPT_KEYS, WEATHER, Member, PackageError, is_carried, members
 from roundtui.store.package.reading import Package, open_package, set_up_file
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.lines import WrongLineError, row_of
@@ -30,7 +30,7 @@ from roundtui.store.parcels.merge_checks import (
     refuse_unknown_labels,
     refuse_wrong_clashes,
 )
-from roundtui.store.read import programme
+from roundtui.store.read import programme, put_setting
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.versions import take_in_entries
@@ -46,6 +46,8 @@ class Imported:
     """Rows by table."""
     strangers: tuple[str, ...]
     """Resources of the package that were not read."""
+    missing: tuple[str, ...] = ()
+    """What decides what is shown or withheld and is not in the package."""
 
 
 def import_package(folder: Path, package: Path, now: datetime) -> Imported:
@@ -79,7 +81,7 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
         raise StoreError(
             f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
         ) from error
-    return Imported(rows, read.strangers)
+    return Imported(rows, read.strangers, read.missing)
 
 
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
@@ -91,9 +93,10 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         name = file.name.removesuffix(".csv")
         if name in package.files:
             (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
-    for office in OFFICE_FILES:
-        if office in package.files:
-            shutil.copyfile(package.files[office], folder / office)
+    for name in filter(is_carried, package.files):
+        if name != KEPT:
+            with whole_file(folder / name) as file:
+                file.write(package.files[name].read_bytes())
     try:
         opened = open_folder(folder, now=now)
     except ProblemsError as error:
@@ -106,7 +109,19 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         for table in WEATHER:
             if table in package.files:
                 rows[table] = _add_weather(conn, package, by_name[table])
+        if KEPT in package.files:
+            _keep(conn, package)
     return rows | entries
+
+
+def _keep(conn: sqlite3.Connection, package: Package) -> None:
+    try:
+        kept = json.loads(package.files[KEPT].read_bytes())
+        settings = {key: value for key, value in kept.items() if key.startswith(KEPT_KEYS) and isinstance(value, str)}
+    except (ValueError, AttributeError, RecursionError) as error:
+        raise PackageError(f"{package.name}: {KEPT} is not what an export writes") from error
+    for key, value in settings.items():
+        put_setting(conn, key, value)
 
 
 def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:

@@ -24,10 +24,11 @@ from roundtui.store.package.form import (
     DATA,
     DESCRIPTOR,
     FORM,
-    OFFICE_FILES,
-    OFFICE_RESOURCES,
+    WANTED,
     Member,
     PackageError,
+    is_carried,
+    resource_of,
 )
 from roundtui.store.parcels.lines import WrongLineError, decoded_object
 
@@ -57,6 +58,8 @@ class Package:
     """Tables of entries that are unknown here, and the kind of each."""
     strangers: tuple[str, ...]
     """Files that the descriptor names and that are no part of such a package; they are not read."""
+    missing: tuple[str, ...] = ()
+    """What decides what is shown or withheld and was not looked for when the package was written."""
 
     def rows(self, member: Member) -> Iterator[tuple[int, dict[str, Any]]]:
         """Rows of a table, each with its line.
@@ -161,9 +164,10 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
         # A package of an older program lacks the tables that came later.
         if member.name in listed or about["schema"] >= SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
-    for office in OFFICE_FILES:
-        if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
-            files[office] = _checked(folder, office, resource, name)
+    for resource in list(listed.values()):
+        file = str(resource.get("path", "")).removeprefix(f"{DATA}/")
+        if is_carried(file) and resource["name"] == resource_of(file)[0]:
+            files[file] = _checked(folder, file, listed.pop(resource["name"]), name)
     kinds = {
         other: said["kind"]
         for other, said in listed.items()
@@ -172,7 +176,8 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
     for other in kinds:
         files[other] = _checked(folder, f"{other}.csv", listed.pop(other), name)
     strangers = tuple(sorted(plain(other, 60) for other in listed))
-    return Package(folder, name, files, about["schema"], columns, kinds, strangers)
+    missing = () if about.get("whole") is True else tuple(WANTED.keys() - files.keys())
+    return Package(folder, name, files, about["schema"], columns, kinds, strangers, missing)
 
 
 def _descriptor(path: Path, name: str) -> dict[str, Any]:
