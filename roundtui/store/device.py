@@ -12,7 +12,7 @@ from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.files import write_whole
 
@@ -47,12 +47,12 @@ def device_name() -> str:
     """
     path = state_folder() / "device"
     try:
-        kept = plain(path.read_text(encoding="utf-8").strip(), _LONGEST)
+        kept = sanitize(path.read_text(encoding="utf-8").strip(), _LONGEST)
     except (OSError, ValueError):
         kept = ""
     if kept:
         return kept
-    name = plain(platform.node().strip(), _LONGEST) or "laptop"
+    name = sanitize(platform.node().strip(), _LONGEST) or "laptop"
     with suppress(StoreError):
         write_whole(path, f"{name}\n")
     return name
