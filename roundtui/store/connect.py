@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
@@ -151,7 +150,6 @@ def _settle(conn: Store) -> None:
 
 def _create(path: Path) -> None:
     """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
-
     try:
         with unfinished(path) as new:
             with closing(sqlite3.connect(new, isolation_level=None)) as conn:
