@@ -90,7 +90,7 @@ def pack(
 
 
 @contextmanager
-def as_parcel(path: Path) -> Iterator[Path]:
+def as_bundle(path: Path) -> Iterator[Path]:
     """A bundle as it is; of a store, such as a backup, one that holds all its entries for as long as it is needed.
 
     Args:

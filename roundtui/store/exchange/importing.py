@@ -351,8 +351,8 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
             (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
     for name in filter(is_carried, package.files):
         if name != KEPT:
-            with whole_file(folder / name) as file:
-                file.write(package.files[name].read_bytes())
+            with whole_file(folder / name) as carried:
+                carried.write(package.files[name].read_bytes())
     try:
         opened = open_folder(folder, now=now)
     except ProblemsError as error:

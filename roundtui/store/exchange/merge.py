@@ -23,7 +23,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
-from roundtui.store.exchange.bundle import as_parcel
+from roundtui.store.exchange.bundle import as_bundle
 from roundtui.store.exchange.form import ENTRIES, BundleError, Why
 from roundtui.store.exchange.lines import WrongLineError, read_line
 from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
@@ -117,7 +117,7 @@ def merge(
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
     manifests: list[Manifest] = []
     for path in paths:
-        with as_parcel(path) as there, open_bundle(there) as bundle:
+        with as_bundle(path) as there, open_bundle(there) as bundle:
             done = 0
             for read in _stage(conn, bundle):
                 done += read
