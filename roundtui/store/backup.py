@@ -16,6 +16,7 @@ from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
 from roundtui.store.lanes import open_next_lane
 from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
+_STORE_BEGINS = b"SQLite format 3\0"
 KEEP_DAYS = 30
 """How many dated backups are kept besides the first of each month."""
 
@@ -129,7 +130,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
         raise StoreError(f"{name} is the store itself", f"name a file of {BACKUPS}")
     fresh = path.with_name(f".{DB_NAME}.restored-{os.getpid()}")
     try:
-        _copy_sound(backup, fresh)
+        copy_sound(backup, fresh)
         _sync(fresh)
         # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
         open_next_lane(None, folder)
@@ -165,8 +166,34 @@ def lacking(folder: Path, backup: Path) -> list[str]:
         return []
 
 
-def _copy_sound(backup: Path, to: Path) -> None:
-    """Copy a backup, and make sure that the copy is a store which this program can read."""
+def is_store(path: Path) -> bool:
+    """Whether a file begins as a store does.
+
+    Args:
+        path: The file.
+
+    Raises:
+        StoreError: It cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_STORE_BEGINS)) == _STORE_BEGINS
+    except OSError as error:
+        raise StoreError(
+            f"{plain(str(path), 200)} cannot be read: {error.strerror or error}", "check the name"
+        ) from error
+
+
+def copy_sound(backup: Path, to: Path) -> None:
+    """Copy a backup, and make sure that the copy is a store which this program can read.
+
+    Args:
+        backup: The backup.
+        to: The copy.
+
+    Raises:
+        StoreError: It is no sound store.
+    """
     name = plain(str(backup), 200)
     to.unlink(missing_ok=True)
     try:
