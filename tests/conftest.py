@@ -13,9 +13,12 @@ from datetime import UTC, datetime
 from functools import cache
 from itertools import count
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import pytest
+
+if TYPE_CHECKING:
+    from tests.hub import Hub, Server
 
 # Compiled once and kept, whatever the environment says: else each run, and each process it starts, compiles everything.
 sys.dont_write_bytecode = False
@@ -158,6 +161,23 @@ def store(folder: Path, loaded: Path, now: datetime) -> Iterator[sqlite3.Connect
         shutil.copytree(loaded, folder, dirs_exist_ok=True)
     with closing(open_folder(folder, now=now).conn) as conn:
         yield conn
+
+
+@pytest.fixture(scope="session")
+def postgresql(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[Server]:
+    """A real PostgreSQL, the same for all processes of the run."""
+    from tests.hub import shared_server
+
+    base = tmp_path_factory.getbasetemp()
+    with shared_server(base.parent if hasattr(request.config, "workerinput") else base) as server:
+        yield server
+
+
+@pytest.fixture
+def hub(postgresql: Server, no_home: Path, monkeypatch: pytest.MonkeyPatch) -> Hub:
+    """An empty hub; whoever is enrolled on it is given a service that leads there."""
+    monkeypatch.setenv("PGSERVICEFILE", "")
+    return postgresql.hub(no_home)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -32,9 +32,7 @@ class Groups:
         self._traps: dict[str, set[str]] = defaultdict(set)
         for trap, block in conn.execute("SELECT trap, block FROM traps"):
             self._traps[trap].add(block)
-        self._of_trap = {
-            trap: frozenset().union(*map(self._of_block, blocks)) for trap, blocks in self._traps.items()
-        }
+        self._of_trap = {trap: frozenset().union(*map(self._of_block, blocks)) for trap, blocks in self._traps.items()}
 
     def places(self) -> dict[str, str]:
         """The groups of each farm and block, and of traps that hung in several, by what a later state is held against."""

@@ -163,9 +163,9 @@ END $$;
 
 -- What whoever is logged in may see of the pushes of some lanes after a number, up to another.
 CREATE OR REPLACE FUNCTION hub.pull(lanes text[], after bigint[], upto bigint[])
-RETURNS TABLE (push bigint, lane text, no bigint, schema int, digest bytea, said text)
+RETURNS TABLE (push bigint, lane text, no bigint, mark bytea, schema int, digest bytea, said text)
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET jit = off AS $$
-    SELECT p.push, p.lane, p.no, p.schema, e.digest, e.said
+    SELECT p.push, p.lane, p.no, p.mark, p.schema, e.digest, e.said
     FROM unnest(lanes, after, upto) AS want (lane, after, upto)
     JOIN hub.writers AS w ON w.lane = want.lane
         AND w.office = (SELECT office FROM hub.people WHERE name = session_user AND NOT reader)

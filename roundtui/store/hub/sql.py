@@ -158,7 +158,9 @@ def _column(one: EntryField) -> str:
     if one.required or one.default is None:
         return typed
     default = _text(one.default) if one.form is Form.TEXT else str(one.default)
-    return f"coalesce({typed}, {default.replace('0', 'false').replace('1', 'true') if one.form is Form.FLAG else default})"
+    return (
+        f"coalesce({typed}, {default.replace('0', 'false').replace('1', 'true') if one.form is Form.FLAG else default})"
+    )
 
 
 def _set_up_views() -> Iterator[tuple[str, str]]:
@@ -176,8 +178,9 @@ def _set_up_views() -> Iterator[tuple[str, str]]:
                 f"WHERE e.kind = 'set-up' AND x.file = {_text(file.name)}\n"
                 "ORDER BY split_part(e.reach[1], '/', 1), x.row, e.id DESC) AS newest\nWHERE becomes <> ''"
             )
-            yield file.table, _VIEW.format(
-                name=file.table, select=select, columns=", ".join(f'"{one}"' for one in shown)
+            yield (
+                file.table,
+                _VIEW.format(name=file.table, select=select, columns=", ".join(f'"{one}"' for one in shown)),
             )
 
 

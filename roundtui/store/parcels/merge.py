@@ -88,28 +88,57 @@ def merge(
         raise StoreError("parcels are not merged in the middle of another change", "let that one end first")
     with plainly(conn), staging.tables(conn):
         manifests = tuple(_stage_all(conn, paths, progress))
-        names = ", ".join(path.name for path in paths)
-        with transaction(conn):
-            refuse_wrong_clashes(conn, names)
-            refuse_loose_ends(conn, names)
-            if today is not None:
-                refuse_days_to_come(conn, today, names)
-            own = lane_ends(conn).get(own_lane(conn).name, 0)
-            set_up = staging.new_set_up(conn)
-            fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
-            added = staging.add_staged(conn)
-            try:
-                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
-            except WrongLineError as error:
-                raise ParcelError(names, error.why, error.message) from error
-            refuse_unknown_labels(conn, programme(conn), names)
-            forked = own_lane(conn).no > own
+        newer = any(one.schema > SCHEMA_VERSION for one in manifests)
+        holds = staging.ids_held(conn, staged=True)
+        added, fields = take_staged(conn, ", ".join(path.name for path in paths), today, newer=newer)
+    read = sum(manifest.entries for manifest in manifests)
+    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+
+
+def take_staged(
+    conn: sqlite3.Connection,
+    names: str,
+    today: date | None,
+    *,
+    newer: bool,
+    also: Callable[[], None] = lambda: None,
+) -> tuple[dict[str, int], int]:
+    """Add to the record what was staged and the record does not hold; all of it, or nothing.
+
+    Args:
+        conn: The store.
+        names: Where it comes from, for messages.
+        today: The day on the wall, as for ``merge``.
+        newer: Whether some of it comes from a newer program.
+        also: What is to be kept in the same transaction.
+
+    Returns:
+        Entries that were new, by kind, and how many of them have fields that only a newer program knows.
+
+    Raises:
+        ParcelError: It is refused; nothing was changed.
+    """
+    with transaction(conn):
+        refuse_wrong_clashes(conn, names)
+        refuse_loose_ends(conn, names)
+        if today is not None:
+            refuse_days_to_come(conn, today, names)
+        own = lane_ends(conn).get(own_lane(conn).name, 0)
+        set_up = staging.new_set_up(conn)
+        fields = staging.with_unknown_fields(conn)
+        added = staging.add_staged(conn)
+        try:
+            take_in_entries(conn, set_up, newer=newer)
+        except WrongLineError as error:
+            raise ParcelError(names, error.why, error.message) from error
+        refuse_unknown_labels(conn, programme(conn), names)
+        forked = own_lane(conn).no > own
+        also()
     if forked:
         # A store that was put back by hand would go on where its lane went on elsewhere.
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
-    read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+    return added, fields
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
