@@ -176,7 +176,7 @@ def postgresql(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fixture
 @pytest.fixture
 def hub(postgresql: Server, no_home: Path, monkeypatch: pytest.MonkeyPatch) -> Hub:
     """An empty hub; whoever is enrolled on it is given a service that leads there."""
-    monkeypatch.setenv("PGSERVICEFILE", "")
+    monkeypatch.setenv("PGSERVICEFILE", str(no_home / "services.conf"))
     return postgresql.hub(no_home)
 
 

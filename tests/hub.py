@@ -35,7 +35,11 @@ def binaries() -> Path:
 
 def plain_user(command: Sequence[str]) -> list[str]:
     """A command as a plain user runs it: PostgreSQL refuses to run as root."""
-    return ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups", *command] if not os.getuid() else [*command]
+    return (
+        ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups", *command]
+        if not os.getuid()
+        else [*command]
+    )
 
 
 @dataclass

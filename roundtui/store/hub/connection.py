@@ -25,7 +25,7 @@ CONNECT_SECONDS = 5
 _SERVICE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,60}")
 _REFUSED = "RT001"
 _HINTS = (
-    ("definition of service", "add it to ~/.pg_service.conf, or ask who runs the hub for its lines"),
+    ("service", "add it to ~/.pg_service.conf, or ask who runs the hub for its lines"),
     ("password", "see that the password file is there and that nobody else may read it: chmod 600 ~/.pgpass"),
     ("certificate", "the hub must prove who it is: put its root certificate in ~/.postgresql/root.crt"),
     ("does not support ssl", "a hub is reached by TLS alone, or by a unix socket on its own machine"),

@@ -2,7 +2,7 @@
 
 A laptop numbers its pushes without a gap, and each has a mark that follows from all before it. Whoever saw a push of a
 laptop by its number and mark has seen all before it, whatever the clocks say and in whatever order transactions end.
-Where a mark is another than it was, the hub was put back from a backup: the lane is read anew and everything sent again.
+Where a mark is another than it was, the hub was put back from a backup: the lane is read anew, everything sent again.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.hub.groups import ALL, Groups
-from roundtui.store.lanes import lane_names, own_lane_name, pair_of
+from roundtui.store.lanes import HUB, lane_names, own_lane_name, pair_of
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.parcels import staging
 from roundtui.store.parcels.lines import WrongLineError, decoded_object, row_of
@@ -36,8 +36,6 @@ from roundtui.store.rows import JOURNALS, Link, Row, Table, canonical, said_by
 if TYPE_CHECKING:
     from psycopg import Connection
 
-STATE = "hub"
-"""Setting that holds what this folder knows of its hub; see ``_State``."""
 _AT_ONCE = 2000
 _MOST_BYTES = 4_000_000
 _END = 2**62
@@ -86,13 +84,13 @@ class _State:
     def of(cls, conn: sqlite3.Connection) -> _State:
         """As it was kept."""
         try:
-            return cls(**json.loads(setting(conn, STATE) or "{}"))
+            return cls(**json.loads(setting(conn, HUB) or "{}"))
         except (ValueError, TypeError):
             return cls()
 
     def keep(self, conn: sqlite3.Connection) -> None:
         """Keep it."""
-        put_setting(conn, STATE, json.dumps(asdict(self)))
+        put_setting(conn, HUB, json.dumps(asdict(self)))
 
 
 @dataclass(slots=True)
@@ -173,6 +171,17 @@ def exchange_with_hub(
     return report
 
 
+def pushed_so_far(conn: sqlite3.Connection) -> list[tuple[int, int, int]]:
+    """Lanes of this laptop: number in the store, newest entry, and the newest one that its hub was sent.
+
+    Args:
+        conn: The store.
+    """
+    sent, laptop = _State.of(conn).pushed, own_lane_name(conn).split(".")[1]
+    lanes = conn.execute("SELECT lane, last_no, name FROM lanes").fetchall()
+    return [(lane, last, sent.get(name, 0)) for lane, last, name in lanes if name.split(".")[1] == laptop]
+
+
 def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
     """Send what the hub does not have yet.
 
@@ -217,7 +226,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
         if this.progress is not None:
             this.progress(f"{this.name}, sent", done, done)
     if state.places != places or (this.me["carries"] and state.rows != rows):
-        state.places, state.rows = places, rows
+        state.places, state.rows = places, rows if this.me["carries"] else {}
         state.keep(conn)
     return rows
 
@@ -395,7 +404,7 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
                 if this.progress is not None:
                     this.progress(f"{this.name}, read", done, done)
                 this.watch.heard()
-        added, fields = take_staged(this.conn, this.name, today, newer=newer, also=also)
+        added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
     this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}
     this.report.fields += fields
 
@@ -407,7 +416,7 @@ def _read(schema: int, digest: bytes, said: str) -> tuple[Table, Row]:
 def _push_by_push(
     this: _Pass, news: list[tuple[str, int | None, str, int]], today: date | None, looked_at: dict[str, int]
 ) -> None:
-    """Take in each push that can be taken in, in the order they came; of a lane whose next one cannot, the rest waits."""
+    """Take in each push that can be taken in, in the order they came; of a lane whose next one cannot, all waits."""
     lanes, since = [one[0] for one in news], [one[3] for one in news]
     with this.watch.waiting():
         pushes = this.hub.execute(

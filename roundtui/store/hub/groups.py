@@ -1,4 +1,4 @@
-"""Which groups of farms an entry concerns: those of the farms it is about; an entry about no farm concerns all of them."""
+"""Which groups of farms an entry concerns: those of its farms; an entry about no farm concerns all of them."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Groups:
         self._of_trap = {trap: frozenset().union(*map(self._of_block, blocks)) for trap, blocks in self._traps.items()}
 
     def places(self) -> dict[str, str]:
-        """The groups of each farm and block, and of traps that hung in several, by what a later state is held against."""
+        """Groups of each farm and block, and of traps that hung in several."""
         found = {f"farm {farm}": group for farm, group in self._farms.items()}
         found |= {f"block {block}": "\n".join(self._of_block(block)) for block in self._blocks}
         return found | {f"trap {trap}": "\n".join(sorted(of)) for trap, of in self._of_trap.items() if len(of) > 1}

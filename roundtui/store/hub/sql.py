@@ -19,8 +19,10 @@ HUB_SCHEMA = 1
 OFFICE = "office"
 """Name of the office where none is given."""
 SHOWN = frozenset(
-    "trap block station lot species pest label lure lure_found body body_label funnel_label lid_label code status rule"
-    " unit plan tmin tmax entry what".split()
+    (
+        *("trap", "block", "station", "lot", "species", "pest", "label", "lure", "lure_found", "body", "body_label"),
+        *("funnel_label", "lid_label", "code", "status", "rule", "unit", "plan", "tmin", "tmax", "entry", "what"),
+    )
 )
 """Texts of entries that readers see, beside words of a list; any other may name a person or a place."""
 SHOWN_SET_UP = {
@@ -145,7 +147,7 @@ def _entry_view(kind: Kind) -> str:
     listed = ", ".join(f'"{one.name}" text' for one in own)
     columns = ", ".join(f'{_column(one)} AS "{one.name}"' for one in own)
     select = (
-        f"SELECT e.id, x.recorded_at::timestamptz AS recorded_at, {columns}, {_REACH}\n"
+        f"SELECT e.id, x.recorded_at::timestamptz AS recorded_at, {columns}, {_REACH}\n"  # noqa: S608
         f"FROM hub.entries AS e, LATERAL json_to_record(e.said::json) AS x (recorded_at text, {listed})\n"
         f"WHERE e.kind = {_text(kind.word)} AND NOT EXISTS (SELECT FROM hub.gone AS g WHERE g.id = e.id)"
     )
@@ -172,7 +174,7 @@ def _set_up_views() -> Iterator[tuple[str, str]]:
                 for one in shown
             )
             select = (
-                f"SELECT {columns}, reach FROM (\n"
+                f"SELECT {columns}, reach FROM (\n"  # noqa: S608
                 f"SELECT DISTINCT ON (split_part(e.reach[1], '/', 1), x.row) x.becomes, {_REACH}\n"
                 "FROM hub.entries AS e, LATERAL json_to_record(e.said::json) AS x (file text, row text, becomes text)\n"
                 f"WHERE e.kind = 'set-up' AND x.file = {_text(file.name)}\n"

@@ -101,6 +101,7 @@ def take_staged(
     today: date | None,
     *,
     newer: bool,
+    in_part: bool = False,
     also: Callable[[], None] = lambda: None,
 ) -> tuple[dict[str, int], int]:
     """Add to the record what was staged and the record does not hold; all of it, or nothing.
@@ -110,6 +111,7 @@ def take_staged(
         names: Where it comes from, for messages.
         today: The day on the wall, as for ``merge``.
         newer: Whether some of it comes from a newer program.
+        in_part: Whether it is what a hub shows to some groups alone: a correction may then name what is not set up.
         also: What is to be kept in the same transaction.
 
     Returns:
@@ -131,7 +133,7 @@ def take_staged(
             take_in_entries(conn, set_up, newer=newer)
         except WrongLineError as error:
             raise ParcelError(names, error.why, error.message) from error
-        refuse_unknown_labels(conn, programme(conn), names)
+        refuse_unknown_labels(conn, programme(conn), names, corrections=not in_part)
         forked = own_lane(conn).no > own
         also()
     if forked:

@@ -18,13 +18,16 @@ _NAMED = 5
 _SHOWN = 30
 
 
-def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str) -> None:
+def refuse_unknown_labels(
+    conn: sqlite3.Connection, programme: Programme, name: str, *, corrections: bool = True
+) -> None:
     """Refuse entries about traps, blocks or lots that this folder does not know.
 
     Args:
         conn: The store, with incoming entries in the temporary tables.
         programme: What is set up.
         name: The parcel, for messages.
+        corrections: Whether those are meant too that correct another entry, or were corrected.
 
     Raises:
         ParcelError: It names what is not set up here.
@@ -48,6 +51,12 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
     for what, file, table, column, known in wanted:
         rows = conn.execute(
             f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
+            + (
+                ""
+                if corrections
+                else f" AND replaces IS NULL AND id NOT IN (SELECT replaces FROM {staging.of(table)}"
+                f" WHERE replaces IS NOT NULL UNION SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL)"
+            )
         )
         unknown = sorted({row[0] for row in rows} - known, key=natural_key)
         if unknown:
