@@ -15,9 +15,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 
-FILES = 340
+FILES = 345
 """Files of Python in the package, at most."""
-CODE = 43_500
+CODE = 44_500
 """Lines of code in the package, at most."""
 FOLDER = 24
 """Files of Python in one folder, ``__init__`` apart, at most."""
