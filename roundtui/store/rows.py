@@ -104,6 +104,45 @@ class Table:
         known = {"record": self.of.record, "day": day, "at": datetime.fromisoformat, **words}
         return _made(f"lambda r: record({head}, {', '.join(read)})", known)
 
+    @cached_property
+    def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
+        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where one is missing."""
+        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
+        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
+        for one in self.own:
+            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
+            listed.append(f"int({value})" if one.form is Form.FLAG else value)
+        return _made(f"lambda said: ({', '.join(listed)},)", {})
+
+    @cached_property
+    def text(self) -> Callable[..., str]:
+        """Gives the one text of a row and its link, where it has no unknown fields: as ``canonical`` of ``said_by``.
+
+        With a digest in hexadecimal behind them it is the line of a bundle. Made of strings alone it takes a fifth of
+        the time.
+        """
+        from json.encoder import encode_basestring
+
+        written = {
+            "kind": ("", f'"{self.kind}"'),
+            "lane": ("", "{q(k.lane)}"),
+            "no": ("", "{k.no}"),
+            "form": ("", "{k.form}"),
+            "sha256": ("d", '"{d}"'),
+            "previous": ("k.previous", '"{k.previous.hex()}"'),
+        }
+        written |= {name: (f"r[{at}] not in (None, '')", f"{{q(r[{at}])}}") for at, name in enumerate(HEAD)}
+        for at, one in enumerate(self.own, len(HEAD)):
+            value = _TEXT[one.form].format(f"r[{at}]")
+            written[one.name] = ("" if one.required else f"r[{at}] != {one.default!r}", value)
+        made = ""
+        for name, (when, value) in sorted(written.items()):
+            # One key is always there: those before it end with a comma, those behind it begin with one.
+            piece = f'"{name}":{value}'
+            piece = f"{piece}," if name < "form" else piece if name == "form" else f",{piece}"
+            made += f" + (f'{piece}' if {when} else '')" if when else f" + f'{piece}'"
+        return _made(f"lambda r, k, d='': '{{'{made} + '}}'", {"q": encode_basestring, "w": ("false", "true")})
+
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.
 
@@ -122,8 +161,8 @@ class Table:
         return str(getattr(entry, self.of.field(self.place).attribute))
 
 
-def _made(source: str, known: dict[str, Any]) -> Callable[[Any], Any]:
-    made: Callable[[Any], Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
+def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
+    made: Callable[..., Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
     return made
 
 
@@ -143,6 +182,12 @@ _KEPT: dict[tuple[Form, bool, bool], str] = {
     (Form.DAY, False, False): "{0}.isoformat()",
     (Form.DAY, False, True): "(None if {0} is None else {0}.isoformat())",
 }
+_TEXT = {
+    Form.TEXT: "{{q({0})}}",
+    Form.WHOLE: "{{{0}}}",
+    Form.FLAG: "{{w[{0} == 1]}}",
+    Form.DAY: "{{q({0})}}",
+}
 _READ: dict[tuple[Form, bool], str] = {
     (Form.TEXT, False): "{0}",
     (Form.TEXT, True): "{0}",
@@ -160,7 +205,7 @@ def instant(value: datetime | None) -> str:
         raise ValueError("an entry is recorded at an instant")
     if value.tzinfo is None:
         raise ValueError("an instant needs its time zone")
-    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return value.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 @lru_cache(maxsize=4096)
@@ -282,9 +327,23 @@ def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
         extra: Its fields that only a newer program knows.
         link: Its lane.
     """
-    import hashlib
+    from hashlib import sha256
 
-    return hashlib.sha256(canonical(said_by(table, values, extra, link))).digest()
+    return sha256(text_of(table, values, extra, link)).digest()
+
+
+def text_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
+    """The one text of what an entry says.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        extra: Its fields that only a newer program knows.
+        link: Its lane.
+    """
+    if extra or table is OTHERS:
+        return canonical(said_by(table, values, extra, link))
+    return table.text(values, link).encode()
 
 
 def link_of(row: Row, lanes: Mapping[int, str]) -> Link:

@@ -28,10 +28,10 @@ from roundtui.store.hub.groups import ALL, Groups
 from roundtui.store.lanes import HUB, lane_names, own_lane_name, pair_of
 from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.parcels import staging
-from roundtui.store.parcels.lines import WrongLineError, decoded_object, row_of
+from roundtui.store.parcels.lines import WrongLineError, read_text
 from roundtui.store.parcels.merge import take_staged
 from roundtui.store.read import put_setting, setting
-from roundtui.store.rows import JOURNALS, Link, Row, Table, canonical, said_by
+from roundtui.store.rows import JOURNALS, Link, Row, Table, said_by, text_of
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -252,8 +252,8 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
     batch, size = _Batch(), 0
     for table, row in _due(this, own, rows):
         link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
+        text = text_of(table, row[:-6], row[-6], link)
         said = said_by(table, row[:-6], row[-6], link)
-        text = canonical(said)
         if hashlib.sha256(text).digest() != row[-1]:
             raise StoreError(
                 f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"
@@ -397,7 +397,10 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
                 this.watch.heard()
                 newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
                 try:
-                    staging.add(this.conn, [_read(*one) for one in some])
+                    staging.add(
+                        this.conn,
+                        [read_text(said, digest, newer=schema > SCHEMA_VERSION) for schema, digest, said in some],
+                    )
                 except (WrongLineError, staging.WrongRowError) as error:
                     raise RefusedError(f"{this.name}: {error.message}") from error
                 done += len(some)
@@ -407,10 +410,6 @@ def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None
         added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
     this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}
     this.report.fields += fields
-
-
-def _read(schema: int, digest: bytes, said: str) -> tuple[Table, Row]:
-    return row_of(decoded_object(said.encode()), digest.hex(), newer=schema > SCHEMA_VERSION)
 
 
 def _push_by_push(

@@ -99,8 +99,8 @@ class Groups:
 
     def _about(self, said: Mapping[str, Any], places: Sequence[str]) -> list[frozenset[str]]:
         """Groups of each place that is named."""
-        of = {"trap": self._of_trap.get, "block": self._of_block, "farm": self._of_farm}
-        return [of[place](said[place]) or ALL for place in places if isinstance(said.get(place), str)]
+        of = {"trap": lambda trap: self._of_trap.get(trap, ALL), "block": self._of_block, "farm": self._of_farm}
+        return [of[place](said[place]) for place in places if isinstance(said.get(place), str)]
 
     def _of_block(self, block: str) -> frozenset[str]:
         return self._of_farm(self._blocks.get(block, ""))

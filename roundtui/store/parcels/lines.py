@@ -10,6 +10,7 @@ import hashlib
 import json
 import re
 from collections.abc import Collection, Mapping
+from functools import lru_cache
 from typing import Any
 
 from roundtui.domain.entries import EntryField, Form
@@ -20,7 +21,7 @@ from roundtui.store.csv_file import YEARS
 from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.parcels.form import Why
-from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, said_by
+from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, said_by, text_of
 
 DIGEST = "sha256"
 """Key of the digest."""
@@ -55,6 +56,8 @@ def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
         lanes: Names of lanes by their number in the store.
     """
     link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
+    if table is not OTHERS and not row[-6]:
+        return f"{table.text(row, link, row[-1].hex())}\n".encode()
     said = said_by(table, row[: len(table.columns)], row[-6], link)
     return canonical(said | {DIGEST: row[-1].hex()}) + b"\n"
 
@@ -72,9 +75,60 @@ def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
     Raises:
         WrongLineError: It is no entry, or says something else than when it was recorded.
     """
-    said = decoded_object(line)
-    claimed = said.pop(DIGEST, None)
-    return row_of(said, claimed, newer=newer)
+    text = line.decode(errors="replace").removesuffix("\n")
+    found = _as_written(text)
+    if found is None:
+        said = decoded_object(line)
+        found = row_of(said, said.pop(DIGEST, None), newer=newer)
+    return found
+
+
+def read_text(text: str, digest: bytes, *, newer: bool = False) -> tuple[Table, Row]:
+    """An entry from the text that its digest is made of.
+
+    Args:
+        text: The text.
+        digest: Its digest.
+        newer: Whether it comes from a newer program.
+
+    Raises:
+        WrongLineError: As for ``read_line``.
+    """
+    return _as_written(text, digest) or row_of(decoded_object(text.encode()), digest.hex(), newer=newer)
+
+
+def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | None:
+    """An entry whose text this program would write itself, letter by letter; None: it has to be looked at closely.
+
+    Args:
+        text: Its text, or the line of a bundle.
+        digest: Its digest; None where the line holds it.
+    """
+    try:
+        said = _STRICT.decode(text)
+        table = TABLES[said["kind"]]
+        lane, no, previous = said["lane"], said["no"], said.get("previous", "")
+        values = table.values_said(said)
+        link = Link(lane, no, bytes.fromhex(previous), DIGEST_FORM)
+        signed = table.text(values, link).encode()
+        if table.text(values, link, "" if digest else said[DIGEST]) != text or len(text) > MOST_TEXT:
+            return None
+        made = hashlib.sha256(signed).digest()
+        if made != (digest or bytes.fromhex(said[DIGEST])) or len(link.previous) not in (0, 32):
+            return None
+        if not (_ID.fullmatch(values[0]) and _INSTANT.fullmatch(values[1]) and values[2] and _is_lane(lane)):
+            return None
+        if (values[4] and not _ID.fullmatch(values[4])) or type(no) is not int or not 1 <= no < _WHOLE:
+            return None
+        _refuse_impossible(table, values, "")
+    except (WrongLineError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None
+    return table, (*values, "", lane, no, link.previous, DIGEST_FORM, made)
+
+
+@lru_cache(maxsize=1024)
+def _is_lane(name: str) -> bool:
+    return NAME.fullmatch(name) is not None
 
 
 def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[Table, Row]:
@@ -109,7 +163,7 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     if not isinstance(claimed, str) or digest.hexdigest() != claimed:
         raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
     of, kept = row
-    if of is not OTHERS and canonical(said_by(of, kept[:-1], kept[-1], link)) != text:
+    if of is not OTHERS and text_of(of, kept[:-1], kept[-1], link) != text:
         raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
     return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
 
@@ -245,4 +299,5 @@ def _no_constant(name: str) -> None:
     raise ValueError(f"{name} is no JSON")
 
 
+_STRICT = json.JSONDecoder(parse_constant=_no_constant, parse_float=_no_constant)
 _DECODER = json.JSONDecoder(object_pairs_hook=_once, parse_constant=_no_constant)

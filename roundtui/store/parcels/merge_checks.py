@@ -48,15 +48,14 @@ def refuse_unknown_labels(
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
     )
+    superseded = (
+        " AND replaces IS NULL AND id NOT IN (SELECT replaces FROM {0} WHERE replaces IS NOT NULL"
+        " UNION SELECT replaces FROM {1} WHERE replaces IS NOT NULL)"
+    )
     for what, file, table, column, known in wanted:
         rows = conn.execute(
             f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
-            + (
-                ""
-                if corrections
-                else f" AND replaces IS NULL AND id NOT IN (SELECT replaces FROM {staging.of(table)}"
-                f" WHERE replaces IS NOT NULL UNION SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL)"
-            )
+            + ("" if corrections else superseded.format(staging.of(table), table.name))
         )
         unknown = sorted({row[0] for row in rows} - known, key=natural_key)
         if unknown:
