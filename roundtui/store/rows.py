@@ -106,7 +106,7 @@ class Table:
 
     @cached_property
     def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
-        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where one is missing."""
+        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
         listed = ["said['id']", "said['recorded_at']", "said['scout']"]
         listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
         for one in self.own:
