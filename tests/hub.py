@@ -6,10 +6,13 @@ import fcntl
 import json
 import os
 import shutil
+import socket
 import subprocess
 import tempfile
+import threading
+import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import count
@@ -189,3 +192,48 @@ def shared_server(shared: Path) -> Iterator[Server]:
             kept["users"] -= 1
             if not kept["users"]:
                 server.gone()
+
+
+class Proxy:
+    """A bad network in front of a server: it delays, halves what passes, and goes dead after so many bytes.
+
+    Args:
+        port: Port of the server.
+    """
+
+    def __init__(self, port: int) -> None:
+        self._to = port
+        self._listening = socket.create_server(("127.0.0.1", 0))
+        self.port = self._listening.getsockname()[1]
+        self.delay = 0.0
+        self.passed = 0
+        self.dead_after: int | None = None
+        self._lines: list[socket.socket] = []
+
+    def __enter__(self) -> Proxy:
+        threading.Thread(target=self._accept, daemon=True).start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for line in (self._listening, *self._lines):
+            line.close()
+
+    def _accept(self) -> None:
+        with suppress(OSError):
+            while True:
+                here, _ = self._listening.accept()
+                there = socket.create_connection(("127.0.0.1", self._to))
+                self._lines += [here, there]
+                for of, to in ((here, there), (there, here)):
+                    threading.Thread(target=self._carry, args=(of, to), daemon=True).start()
+
+    def _carry(self, of: socket.socket, to: socket.socket) -> None:
+        with suppress(OSError):
+            while some := of.recv(4096):
+                for part in (some[: len(some) // 2], some[len(some) // 2 :]):
+                    self.passed += len(part)
+                    if self.dead_after is None or self.passed <= self.dead_after:
+                        time.sleep(self.delay)
+                        to.sendall(part)
+            if self.dead_after is None:
+                to.shutdown(socket.SHUT_WR)

@@ -70,7 +70,13 @@ def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
 @click.command()
 @click.argument("folder", type=FOLDER)
 @click.argument("shared", metavar="SHARED|hub:SERVICE")
-def exchange(folder: Path, shared: str) -> None:
+@click.option(
+    *("--every", "minutes"),
+    type=click.IntRange(0, 1440),
+    metavar="MINUTES",
+    help="From now on the app does it by itself: on opening, after a round, every so many minutes. 0: no longer.",
+)
+def exchange(folder: Path, shared: str, minutes: int | None) -> None:
     """Meet other laptops in a SHARED folder or at a hub: take in what they put there, and put there what is new here.
 
     Keep the scouting folder itself out of a shared one: its roundtui.db must never lie in a folder that is shared or
@@ -80,6 +86,10 @@ def exchange(folder: Path, shared: str) -> None:
 
     service = service_of(shared)
     with closing(opened(folder).conn) as conn:
+        if minutes is not None:
+            from roundtui.store.hub.regular import keep_regular
+
+            keep_regular(conn, shared, minutes)
         refused = _with_hub(conn, service) if service else _with_folder(conn, folder, Path(shared))
         _say_conflicts(conn)
     if refused:

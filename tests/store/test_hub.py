@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import random
 import sqlite3
+import time
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing
@@ -16,10 +19,12 @@ from typing import Any
 import psycopg
 import pytest
 
-from roundtui.domain.visits import Visit
+from docs.hub_week import block_figures
+from roundtui.domain.visits import NoReading, Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.device import new_id
+from roundtui.store.hub import connection
 from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
@@ -33,7 +38,8 @@ from roundtui.store.rows import canonical
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.verify import verify
 from tests.conftest import NOW, write_folder
-from tests.hub import Hub
+from tests.hub import Hub, Proxy
+from tests.store.hub_story import Story
 from tests.store.laptops import ON, rows_of, summary_of, template
 
 FARMS = "farm,name,grower,phone,group\nHF,Hollow Farm,Ada Birch,555-0101,north\nSF,Sloe Farm,Bo Ash,555-0102,south\n"
@@ -224,10 +230,10 @@ def push(
 ) -> Any:
     """Push as another program would."""
     return conn.execute(
-        "SELECT * FROM hub.push(%s, %s, %s, 'test', %s, %s, %s, %s, '{}'::uuid[], '{}')",
+        "SELECT * FROM hub.push(%s, %s, %s, 'test', %s, %s, %s, %s, '{}'::uuid[], '')",
         (
-            *(lane, number, before, schema, [one.decode() for one in texts]),
-            *(digests or [hashlib.sha256(one).digest() for one in texts], [groups] * len(texts)),
+            *(lane, number, before, schema, b"\n".join(texts).decode()),
+            *(b"".join(digests or [hashlib.sha256(one).digest() for one in texts]), f"{groups}\n" * len(texts)),
         ),
     ).fetchone()
 
@@ -494,3 +500,142 @@ def test_check_names_a_right_that_should_not_be(hub: Hub, laptop: MakeLaptop) ->
     hub.ask("GRANT USAGE ON SCHEMA hub TO hub_laptop; GRANT SELECT ON hub.entries TO van")
     faults = [fault for check in check_hub("van-service", NOW, 7) for fault in check.faults]
     assert faults == ["reading all of hub.entries was not refused"]
+
+
+# Whatever happens
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_whatever_happens_all_end_with_all_that_was_ever_said(hub: Hub, tmp_path: Path, seed: int) -> None:
+    """Kills, lost connections, backups of laptops and hub put back, grants, clocks that disagree."""
+    state = os.environ.get("XDG_STATE_HOME", "")
+    story = Story(hub, tmp_path, random.Random(seed))
+    try:
+        for _ in range(40):
+            story.step()
+        ends = story.end()
+    finally:
+        story.close()
+        os.environ["XDG_STATE_HOME"] = state
+    assert story.said.keys() <= ends[0].keys()
+    assert ends[0] == ends[1] == ends[2]
+    on_hub = hub.ask("SELECT id::text FROM hub.entries")
+    assert len(on_hub) == len({entry for (entry,) in on_hub})
+    assert {entry for (entry,) in on_hub} >= story.said.keys() - rows_of_template()
+
+
+def rows_of_template() -> set[str]:
+    with closing(sqlite3.connect(template())) as conn:
+        return set(rows_of(conn))
+
+
+def test_a_cursor_of_the_order_of_numbers_alone_misses_pushes(hub: Hub) -> None:
+    """Why pushes are numbered by laptop: a number that all share is given out before the push of it can be seen."""
+    for name in ("van", "truck", "desk"):
+        hub.enrol(name)
+    texts = {}
+    for name, letter in (("truck", "e"), ("desk", "f")):
+        lane = f"{'c' * 12}.{letter * 12}"
+        texts[name] = (lane, canonical({"id": new_id(NOW), "kind": "dew", "lane": f"{lane}.1", "no": 1}))
+    with hub.as_("truck") as slow, hub.as_("desk") as quick:
+        with slow.transaction():
+            push(slow, texts["truck"][0], 1, b"", [texts["truck"][1]])
+            push(quick, texts["desk"][0], 1, b"", [texts["desk"][1]])
+            newest = hub.ask("SELECT max(push) FROM hub.pushes")[0][0]
+            seen = {one for (one,) in hub.ask("SELECT push FROM hub.pushes")}
+            with hub.as_("van") as reading:
+                ends = reading.execute("SELECT news FROM hub.hello('', '{}', '{}', '{}')").fetchone()
+        by_number = seen | {one for (one,) in hub.ask(f"SELECT push FROM hub.pushes WHERE push > {newest}")}
+    everything = {one for (one,) in hub.ask("SELECT push FROM hub.pushes")}
+    assert by_number != everything
+    assert ends is not None
+    read = {lane: no for lane, no, *_ in ends[0]}
+    missed = hub.ask("SELECT lane, no FROM hub.pushes")
+    assert {lane for lane, no in missed if no > read.get(lane, 0)} == {texts["truck"][0]}
+
+
+# Networks
+
+
+def test_a_network_that_swallows_everything_is_a_word_and_not_a_wait(
+    hub: Hub, laptop: MakeLaptop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A line that halves packets and lingers is slow and works; one that goes dead is given up."""
+    monkeypatch.setattr(connection, "CONNECT_SECONDS", 2)
+    with Proxy(hub.server.port) as proxy:
+        van = laptop("van", host=f"localhost\nhostaddr=127.0.0.1\nsslrootcert={hub.root}", port=proxy.port)
+        van.enter("A1")
+        proxy.delay = 0.001
+        assert van.meet().pushed == {"visit": 1}
+        van.enter("A2")
+        whole, given_up = proxy.passed, 0
+        for share in (0.75, 0.85):
+            proxy.dead_after = proxy.passed + int(whole * share)
+            began = time.monotonic()
+            try:
+                van.meet(patience=0.3)
+            except StoreError:
+                given_up += 1
+            assert time.monotonic() - began < 5
+        assert given_up == 2
+        proxy.dead_after = None
+        van.meet()
+    assert hub.ask("SELECT count(*) FROM hub.entries") == [(2,)]
+
+
+# Statistics
+
+
+def test_a_week_recounted_from_the_hub_agrees_with_the_summary(hub: Hub, laptop: MakeLaptop) -> None:
+    """By SQL and pandas alone, as a reader who sees no names: uneven intervals, a trap down, moths left in."""
+    desk = laptop("desk", carries=True)
+    week = date(2026, 5, 13)
+    desk.enter("A1", 3, date(2026, 5, 8))
+    desk.enter("A1", 10, date(2026, 5, 20))
+    desk.enter("A2", 6, week, cleared=False)
+    desk.enter("A2", 14, date(2026, 5, 19), note="Ada Birch says hello")
+    wrong = desk.enter("A3", 99, week)
+    desk.enter("A3", 2, week, replaces=wrong.id)
+    desk.enter("A3", 5, date(2026, 5, 20))
+    desk.enter("A3", 6, date(2026, 5, 20), recount=True)
+    desk.enter("A4", None, week, no_reading=NoReading.DOWN)
+    desk.enter("A4", 4, date(2026, 5, 18))
+    withdraw(desk.conn, desk.enter("A4", 50, date(2026, 5, 19)).id, "wrong sheet", Author("Bo", "desk"), NOW)
+    desk.meet()
+    hub.enrol("anna", reader=True)
+    hub.ask("SELECT hub.refresh()")
+    expected = {
+        (row.block, row.species): float(row.mean_per_week)
+        for row in summary_of(desk.conn).blocks
+        if row.mean_per_week is not None
+    }
+    with hub.as_("anna") as conn:
+        for copied in (False, True):
+            found = block_figures(lambda query: frame(conn, query), ON, copied=copied)
+            assert {key: pytest.approx(mean) for key, mean in expected.items()} == found
+        shown = str(conn.execute("SELECT to_json(v) FROM statistics.visits AS v").fetchall())
+        farms = str(conn.execute("SELECT to_json(f) FROM statistics.farms AS f").fetchall())
+    assert len(expected) == 2
+    for hidden in ("Ada", "Hollow", "Birch", "555", "desk", "hello"):
+        assert hidden not in shown + farms
+
+
+def frame(conn: psycopg.Connection[Any], query: str) -> Any:
+    """A table of the hub as pandas has it."""
+    import pandas as pd
+
+    cursor = conn.execute(query)
+    return pd.DataFrame(cursor.fetchall(), columns=[column.name for column in cursor.description or ()])
+
+
+def test_every_text_that_readers_see_is_a_label_or_a_word_of_a_list(hub: Hub) -> None:
+    """A field that is added later is unseen until somebody says that it names nobody."""
+    seen = {
+        name
+        for (name,) in hub.ask("SELECT column_name FROM information_schema.columns WHERE table_schema = 'statistics'")
+    }
+    assert not seen & {
+        *("scout", "device", "reason", "note", "words", "told_by", "said_by", "identified_by", "how", "place"),
+        *("grower", "email", "phone", "lat", "lon", "row", "tree", "property_no", "unit_no", "override"),
+    }
+    assert {"read_on", "count", "no_reading", "examined", "group"} <= seen

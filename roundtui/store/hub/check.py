@@ -22,7 +22,7 @@ from roundtui.store.rows import JOURNALS, canonical, instant
 from roundtui.store.verify import Check
 
 _TABLES = ("self", "people", "writers", "pushes", "entries", "again")
-_PUSH = "SELECT mark FROM hub.push(%s, %s, ''::bytea, 'check', 1, %s, %s, %s, '{}'::uuid[], '{}')"
+_PUSH = "SELECT mark FROM hub.push(%s, %s, ''::bytea, 'check', 1, %s, %s, %s, '{}'::uuid[], '')"
 _OFF = timedelta(minutes=2)
 _ALL = 2**62
 
@@ -86,12 +86,12 @@ def _lane(laptop: str = "") -> str:
     return f"{'0' * 12}.{laptop or laptop_id()}"
 
 
-def _entry(now: datetime, lane: str = "", digest: bytes = b"") -> tuple[list[str], list[bytes], list[str]]:
+def _entry(now: datetime, lane: str = "", digest: bytes = b"") -> tuple[str, bytes, str]:
     """An entry as a push has it."""
     text = canonical(
         {"kind": "check", "id": new_id(now), "lane": f"{lane or _lane()}.1", "no": 1, "recorded_at": instant(now)}
     )
-    return [text.decode()], [digest or hashlib.sha256(text).digest()], [""]
+    return text.decode(), digest or hashlib.sha256(text).digest(), "\n"
 
 
 def _forbidden(now: datetime) -> Iterator[tuple[str, str, tuple[Any, ...]]]:

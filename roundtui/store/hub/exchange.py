@@ -15,13 +15,16 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from dataclasses import asdict, dataclass, field
-from datetime import date
+from datetime import date, datetime
 from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui import __version__
+from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, StoreError
-from roundtui.store.connect import transaction
+from roundtui.store.connect import open_store, transaction
+from roundtui.store.device import state_folder
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.hub.groups import ALL, Groups
@@ -31,7 +34,7 @@ from roundtui.store.parcels import staging
 from roundtui.store.parcels.lines import WrongLineError, read_text
 from roundtui.store.parcels.merge import take_staged
 from roundtui.store.read import put_setting, setting
-from roundtui.store.rows import JOURNALS, Link, Row, Table, said_by, text_of
+from roundtui.store.rows import JOURNALS, Link, Row, Table, text_of
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -171,6 +174,25 @@ def exchange_with_hub(
     return report
 
 
+def read_hub(service: str, now: datetime) -> tuple[Path, HubReport]:
+    """What a hub shows, in a folder that belongs to this laptop and is kept for the next time.
+
+    Args:
+        service: Name of the hub's service.
+        now: Instant.
+
+    Raises:
+        StoreError: The hub cannot be reached, or the folder not be written.
+    """
+    folder = state_folder() / "hubs" / service
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"{plain(str(folder), 200)} cannot be made: {error.strerror}", "make room there") from error
+    with closing(open_store(folder, now=now)) as conn:
+        return folder, exchange_with_hub(conn, service, today=now.astimezone().date())
+
+
 def pushed_so_far(conn: sqlite3.Connection) -> list[tuple[int, int, int]]:
     """Lanes of this laptop: number in the store, newest entry, and the newest one that its hub was sent.
 
@@ -209,10 +231,11 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
     for batch in batches:
         with this.watch.waiting():
             found = this.hub.execute(
-                "SELECT * FROM hub.push(%s, %s, %s, %s, %s, %s, %s, %s, %s::uuid[], %s)",
+                "SELECT * FROM hub.push(%s, %s, %b, %s, %s, %s, %b, %s, %s::uuid[], %s)",
                 (
                     *(this.own, number + 1, bytes.fromhex(mark), f"roundtui {__version__}", SCHEMA_VERSION),
-                    *(batch.says, batch.digests, batch.groups, batch.widened, batch.widened_groups),
+                    *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
+                    *(batch.widened, _lines(batch.widened_groups)),
                 ),
             ).fetchone()
         assert found is not None  # noqa: S101
@@ -253,24 +276,23 @@ def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Bat
     for table, row in _due(this, own, rows):
         link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
         text = text_of(table, row[:-6], row[-6], link)
-        said = said_by(table, row[:-6], row[-6], link)
         if hashlib.sha256(text).digest() != row[-1]:
             raise StoreError(
                 f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"
             )
-        of = groups.of(said)
+        of = groups.of_row(table, row)
         if of and not of & granted:
             raise RefusedError(
                 f"entry {row[0]} is about a farm of {', '.join(sorted(of))}, and {this.me['name']} sees"
                 f" {', '.join(sorted(granted))}",
                 "see the column group of farms.csv, or ask who runs the hub to grant the group; nothing was lost",
             )
-        listed = "\n".join(sorted(of))
+        listed = "\t".join(sorted(of))
         batch.says.append(text.decode())
         batch.digests.append(row[-1])
         batch.groups.append(listed)
         batch.kinds[table.kind] += 1
-        for earlier in groups.earlier(said) if "replaces" in said or "entry" in said else ():
+        for earlier in groups.earlier(table, row):
             if groups.of_entry(earlier) != of:
                 batch.widened.append(earlier)
                 batch.widened_groups.append(listed)
@@ -313,6 +335,10 @@ def _of_lane(conn: sqlite3.Connection, table: Table, lane: int, after: int) -> I
         yield table, row
 
 
+def _lines(groups: list[str]) -> str:
+    return "".join(f"{one}\n" for one in groups)
+
+
 def _chained(*parts: Iterator[_Batch]) -> Iterator[_Batch]:
     for part in parts:
         yield from part
@@ -320,16 +346,15 @@ def _chained(*parts: Iterator[_Batch]) -> Iterator[_Batch]:
 
 def _widened(conn: sqlite3.Connection, groups: Groups) -> Iterator[_Batch]:
     """Every entry with the groups it has now: the hub shows it to those that did not see it."""
-    lanes = lane_names(conn)
     for table in JOURNALS:
         rows = conn.execute(f"SELECT {table.whole} FROM {table.name}")  # noqa: S608
         while some := rows.fetchmany(_AT_ONCE):
             batch = _Batch()
             for row in some:
-                of = groups.of(said_by(table, row[:-6], row[-6], Link(lanes[row[-5]], *row[-4:-1])))
+                of = groups.of_row(table, row)
                 if of is not ALL:
                     batch.widened.append(row[0])
-                    batch.widened_groups.append("\n".join(sorted(of)))
+                    batch.widened_groups.append("\t".join(sorted(of)))
             if batch.widened:
                 yield batch
 

@@ -8,10 +8,19 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from roundtui.store.rows import JOURNALS, Table
+from roundtui.store.rows import HEAD, JOURNALS, Row, Table
 
 ALL: frozenset[str] = frozenset()
 """Stands for every group of the office."""
+
+
+_REPLACES = HEAD.index("replaces")
+
+
+def _said(table: Table, row: Row) -> dict[str, Any]:
+    """What a whole row says, its unknown fields too."""
+    extra = json.loads(row[-6]) if row[-6] else {}
+    return {**extra, "kind": table.kind, **dict(zip(table.columns, row, strict=False))}
 
 
 class Groups:
@@ -37,8 +46,8 @@ class Groups:
     def places(self) -> dict[str, str]:
         """Groups of each farm and block, and of traps that hung in several."""
         found = {f"farm {farm}": group for farm, group in self._farms.items()}
-        found |= {f"block {block}": "\n".join(self._of_block(block)) for block in self._blocks}
-        return found | {f"trap {trap}": "\n".join(sorted(of)) for trap, of in self._of_trap.items() if len(of) > 1}
+        found |= {f"block {block}": "\t".join(self._of_block(block)) for block in self._blocks}
+        return found | {f"trap {trap}": "\t".join(sorted(of)) for trap, of in self._of_trap.items() if len(of) > 1}
 
     def differ(self, before: Mapping[str, str]) -> bool:
         """Whether entries of before would have other groups now.
@@ -72,12 +81,26 @@ class Groups:
         table, row = self._entry(entry_id)
         return self.of({"kind": table.kind, **row}) if table else ALL
 
-    def earlier(self, said: Mapping[str, Any]) -> list[str]:
+    def of_row(self, table: Table, row: Row) -> frozenset[str]:
+        """Groups of an entry by its whole row, at once where it is about one trap or block and corrects nothing.
+
+        Args:
+            table: Its table.
+            row: The row.
+        """
+        if row[_REPLACES] is None and not row[-6] and table.place in ("trap", "block"):
+            place = row[table.columns.index(table.place)]
+            return self._of_trap.get(place, ALL) if table.place == "trap" else self._of_block(place)
+        return self.of(_said(table, row))
+
+    def earlier(self, table: Table, row: Row) -> list[str]:
         """Ids of the entries that one corrects or withdraws, the whole way back.
 
         Args:
-            said: What it says, by name.
+            table: Its table.
+            row: Its whole row.
         """
+        said = {} if row[_REPLACES] is None and "entry" not in table.columns else _said(table, row)
         found: list[str] = []
         waiting = [said.get("replaces"), said.get("entry")]
         while waiting:

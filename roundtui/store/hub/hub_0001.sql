@@ -119,6 +119,9 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
         FROM hub.people, unnest(groups) AS one WHERE name = session_user GROUP BY office), '{}');
 $$;
 
+CREATE OR REPLACE FUNCTION hub.reach_of(office text, groups text) RETURNS text[]
+LANGUAGE sql IMMUTABLE AS $$ SELECT string_to_array(office || '/' || replace(groups, E'\t', E'\t' || office || '/'), E'\t') $$;
+
 -- Enrol somebody, or grant other groups; whoever is given a group reads everything anew.
 CREATE OR REPLACE FUNCTION hub.enrol(who text, of_office text, of_groups text[], laptop_ids text[], may_carry boolean, only_reads boolean)
 RETURNS void LANGUAGE plpgsql SET search_path = pg_catalog, pg_temp AS $$
@@ -179,9 +182,10 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET j
 $$;
 
 -- One push: entries of the laptop's own, numbered after its push before; and entries it sees, shown to further groups.
+-- Texts come a line each, digests one behind the other, and groups a line for each text, with tabs between them.
 CREATE OR REPLACE FUNCTION hub.push(
     own text, number bigint, before bytea, by_program text, by_schema int,
-    says text[], digests bytea[], groups text[], widened uuid[], widened_groups text[],
+    says text, digests bytea, groups text, widened uuid[], widened_groups text,
     OUT mark bytea, OUT added int)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp SET jit = off AS $$
 DECLARE
@@ -189,6 +193,9 @@ DECLARE
     laptop text := split_part(own, '.', 2);
     this bigint;
     same int;
+    texts text[] := string_to_array(says, E'\n');
+    of_texts text[] := string_to_array(groups, E'\n');
+    of_widened text[] := string_to_array(widened_groups, E'\n');
 BEGIN
     SELECT * INTO asking FROM hub.people WHERE name = session_user AND NOT reader;
     IF NOT FOUND THEN
@@ -206,37 +213,37 @@ BEGIN
         PERFORM hub.refuse('push ' || number || ' does not follow the push before it');
     END IF;
     mark := sha256(coalesce(before, '') || convert_to(own || ' ' || number, 'UTF8')
-        || coalesce((SELECT string_agg(one, '' ORDER BY at) FROM unnest(digests) WITH ORDINALITY AS d (one, at)), ''));
+        || digests);
     INSERT INTO hub.pushes (lane, no, mark, entries, program, schema)
-    VALUES (own, number, mark, cardinality(says), by_program, by_schema) RETURNING push INTO this;
+    VALUES (own, number, mark, cardinality(texts), by_program, by_schema) RETURNING push INTO this;
     INSERT INTO hub.entries (id, push, kind, reach, digest, said)
     SELECT e.id, this, e.kind, CASE
             WHEN NOT split_part(e.lane, '.', 2) = ANY (asking.ids) AND NOT asking.carries
                 THEN hub.refuse('entry ' || e.id || ' is of a foreign lane')
-            WHEN of_groups = '' THEN ARRAY[asking.office || '/']
-            WHEN NOT string_to_array(of_groups, E'\n') && asking.groups
-                THEN hub.refuse('entry ' || e.id || ' is of a group that is not granted: ' || replace(of_groups, E'\n', ', '))
-            ELSE ARRAY(SELECT asking.office || '/' || one FROM unnest(string_to_array(of_groups, E'\n')) AS one)
-        END, one_digest, one_says
-    FROM unnest(says, digests, groups) AS given (one_says, one_digest, of_groups),
-        LATERAL json_to_record(one_says::json) AS e (id uuid, lane text, kind text)
+            WHEN of_texts[at] = '' THEN ARRAY[asking.office || '/']
+            WHEN NOT string_to_array(of_texts[at], E'\t') && asking.groups
+                THEN hub.refuse('entry ' || e.id || ' is of a group that is not granted: ' || replace(of_texts[at], E'\t', ', '))
+            ELSE hub.reach_of(asking.office, of_texts[at])
+        END, substr(digests, 32 * at::int - 31, 32), one
+    FROM unnest(texts) WITH ORDINALITY AS given (one, at),
+        LATERAL json_to_record(one::json) AS e (id uuid, lane text, kind text)
     ON CONFLICT (id) DO NOTHING;
     GET DIAGNOSTICS added = ROW_COUNT;
-    IF added < cardinality(says) THEN
+    IF added < cardinality(texts) THEN
         -- Those that were there must be the same to the last letter.
-        SELECT count(*) INTO same FROM unnest(says, digests) AS given (one_says, one_digest)
-        JOIN hub.entries AS e ON e.id = (one_says::json ->> 'id')::uuid AND e.digest = one_digest;
-        IF same < cardinality(says) THEN
+        SELECT count(*) INTO same FROM unnest(texts) AS one
+        JOIN hub.entries AS e ON e.id = (one::json ->> 'id')::uuid AND e.said = one;
+        IF same < cardinality(texts) THEN
             PERFORM hub.refuse('an entry is there already and says something else');
         END IF;
-        widened := widened || ARRAY(SELECT (one::json ->> 'id')::uuid FROM unnest(says) AS one);
-        widened_groups := widened_groups || groups;
+        of_widened := of_widened[1:cardinality(widened)] || of_texts[1:cardinality(texts)];
+        widened := widened || ARRAY(SELECT (one::json ->> 'id')::uuid FROM unnest(texts) AS one);
     END IF;
     INSERT INTO hub.again (push, id, reach)
     SELECT DISTINCT ON (e.id) this, e.id, want.reach
-    FROM unnest(widened, widened_groups) AS given (id, of_groups)
-    CROSS JOIN LATERAL (SELECT CASE WHEN of_groups = '' THEN ARRAY[asking.office || '/']
-        ELSE ARRAY(SELECT asking.office || '/' || one FROM unnest(string_to_array(of_groups, E'\n')) AS one) END AS reach) AS want
+    FROM unnest(widened) WITH ORDINALITY AS given (id, at)
+    CROSS JOIN LATERAL (SELECT CASE WHEN of_widened[at] = '' THEN ARRAY[asking.office || '/']
+        ELSE hub.reach_of(asking.office, of_widened[at]) END AS reach) AS want
     JOIN hub.entries AS e ON e.id = given.id
     WHERE NOT EXISTS (SELECT FROM (SELECT e.reach UNION ALL SELECT a.reach FROM hub.again AS a WHERE a.id = e.id) AS had (reach)
             WHERE had.reach @> want.reach OR had.reach @> ARRAY[asking.office || '/'])

@@ -58,6 +58,8 @@ BEGIN
     RETURN said::date;
 EXCEPTION WHEN OTHERS THEN RETURN NULL;
 END $$;
+REVOKE ALL ON FUNCTION hub.as_day FROM PUBLIC;
+GRANT EXECUTE ON FUNCTION hub.as_day TO hub_reader, hub_laptop;
 DROP VIEW IF EXISTS hub.gone CASCADE;
 CREATE VIEW hub.gone AS
 SELECT (said::json ->> 'replaces')::uuid AS id FROM hub.entries WHERE strpos(said, '"replaces":"') > 0

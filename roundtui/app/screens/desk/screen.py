@@ -69,6 +69,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
     def refill(self) -> None:
         """Read anew what is due."""
+        self.session.take_in()
         try:
             self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
         except RoundtuiError as error:
@@ -79,8 +80,9 @@ class DeskScreen(RoundtuiScreen[None]):
         self.call_after_refresh(self.beside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
 
     def came_back(self) -> None:
-        """Entries may have been made: show what is due now."""
+        """Entries may have been made: show what is due now, and hand them on where that is wanted."""
         self.refill()
+        self.session.meet()
 
     def _read_rest(self) -> tuple[Due, Found]:
         """What takes longer than a first look, read beside it."""
