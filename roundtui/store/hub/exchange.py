@@ -13,10 +13,11 @@ import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -39,6 +40,7 @@ from roundtui.store.rows import JOURNALS, Link, Row, Table, text_of
 if TYPE_CHECKING:
     from psycopg import Connection
 
+_PUSH = "SELECT * FROM hub.push(%s, %s, %b, %s, %s, %s, %b, %s, %s::uuid[], %s)"
 _AT_ONCE = 2000
 _MOST_BYTES = 4_000_000
 _END = 2**62
@@ -226,28 +228,35 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
     moved = bool(state.places) and groups.differ(state.places)
     batches: Iterator[_Batch] = _batches(this, groups, rows)
     if moved:
-        batches = _chained(batches, _widened(conn, groups))
-    done = 0
-    for batch in batches:
-        with this.watch.waiting():
-            found = this.hub.execute(
-                "SELECT * FROM hub.push(%s, %s, %b, %s, %s, %s, %b, %s, %s::uuid[], %s)",
-                (
-                    *(this.own, number + 1, bytes.fromhex(mark), f"roundtui {__version__}", SCHEMA_VERSION),
-                    *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
-                    *(batch.widened, _lines(batch.widened_groups)),
-                ),
-            ).fetchone()
-        assert found is not None  # noqa: S101
-        number, mark = number + 1, found[0].hex()
+        batches = chain(batches, _widened(conn, groups))
+
+    def settle(batch: _Batch, sent: Future[Any]) -> None:
+        """Wait for the hub's answer to a push, and keep what it has by now."""
+        nonlocal number, mark
+        number, mark = number + 1, sent.result()[0].hex()
         state.pushed |= batch.ends
         if caught_up:
             state.seen[this.own] = (number, mark)
         state.keep(conn)
-        done += len(batch.says)
         this.report.pushed = dict(Counter(this.report.pushed) + batch.kinds)
         if this.progress is not None:
+            done = sum(this.report.pushed.values())
             this.progress(f"{this.name}, sent", done, done)
+
+    # While the hub takes one push in, the next is put together.
+    with ThreadPoolExecutor(1) as beside:
+        under_way: tuple[_Batch, Future[Any]] | None = None
+        for batch in batches:
+            if under_way is not None:
+                settle(*under_way)
+            values = (
+                *(this.own, number + 1, bytes.fromhex(mark), f"roundtui {__version__}", SCHEMA_VERSION),
+                *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
+                *(batch.widened, _lines(batch.widened_groups)),
+            )
+            under_way = (batch, beside.submit(this.ask, _PUSH, values))
+        if under_way is not None:
+            settle(*under_way)
     if state.places != places or (this.me["carries"] and state.rows != rows):
         state.places, state.rows = places, rows if this.me["carries"] else {}
         state.keep(conn)
@@ -337,11 +346,6 @@ def _of_lane(conn: sqlite3.Connection, table: Table, lane: int, after: int) -> I
 
 def _lines(groups: list[str]) -> str:
     return "".join(f"{one}\n" for one in groups)
-
-
-def _chained(*parts: Iterator[_Batch]) -> Iterator[_Batch]:
-    for part in parts:
-        yield from part
 
 
 def _widened(conn: sqlite3.Connection, groups: Groups) -> Iterator[_Batch]:
