@@ -87,9 +87,65 @@ class Table:
     @cached_property
     def values(self) -> Callable[[Any], Row]:
         """Gives the row of an entry, as far as ``columns`` go."""
-        kept = [_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own]
         head = "e.id, instant(e.recorded_at), e.scout, e.device, e.replaces, e.reason"
-        return _made(f"lambda e: ({head}, {', '.join(kept)},)", {"instant": instant})
+        return _made(f"lambda e: ({head}, {self._kept})", {"instant": instant})
+
+    @cached_property
+    def own_values(self) -> Callable[[Any], Row]:
+        """Gives the columns of an entry behind those that all tables begin with; it need not be recorded yet."""
+        return _made(f"lambda e: ({self._kept})", {})
+
+    @cached_property
+    def _kept(self) -> str:
+        kept = (_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own)
+        return f"{', '.join(kept)},"
+
+    @cached_property
+    def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
+        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
+        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
+        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
+        for one in self.own:
+            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
+            listed.append(f"int({value})" if one.form is Form.FLAG else value)
+        return _made(f"lambda said: ({', '.join(listed)},)", {})
+
+    @cached_property
+    def text(self) -> Callable[[Row, str, int, str, int, str], str]:
+        """Gives the text that ``canonical`` makes of ``said_by``, without the way over a mapping.
+
+        It takes the columns, name of the lane, number in it, digest of the entry before (hexadecimal), rule of the
+        digest, and the entry's own digest (hexadecimal) where the text is to hold it. Fields that only a newer program
+        knows are not in it.
+        """
+        from json.encoder import encode_basestring
+
+        said = {
+            "kind": ("", "K"),
+            "lane": ("", "s(lane)"),
+            "no": ("", "str(no)"),
+            "form": ("", "str(form)"),
+            "previous": ("previous", "s(previous)"),
+            "sha256": ("digest", "s(digest)"),
+            **{name: (f"v[{at}]", f"s(v[{at}])") for at, name in enumerate(HEAD)},
+        }
+        known: dict[str, Any] = {"s": encode_basestring, "K": encode_basestring(self.kind)}
+        for at, one in enumerate(self.own, len(HEAD)):
+            form = _SAID[one.form].format(f"v[{at}]")
+            said[one.name] = (
+                "" if one.required else f"v[{at}] != d{at}",
+                f"('null' if v[{at}] is None else {form})" if one.blank else form,
+            )
+            known[f"d{at}"] = one.default
+        pieces = []
+        for name, (condition, value) in sorted(said.items()):
+            piece = f"{f',{chr(34)}{name}{chr(34)}:'!r} + {value}"
+            pieces.append(f"({piece} if {condition} else '')" if condition else piece)
+        # Each piece begins with its comma; that of the first goes in the end.
+        made: Callable[..., str] = _made(
+            f"lambda v, lane, no, previous, form, digest: '{{' + ({' + '.join(pieces)})[1:] + '}}'", known
+        )
+        return made
 
     @cached_property
     def entry(self) -> Callable[[Row], Any]:
@@ -103,45 +159,6 @@ class Table:
         head = "id=r[0], recorded_at=at(r[1]), scout=r[2], device=r[3], replaces=r[4], reason=r[5]"
         known = {"record": self.of.record, "day": day, "at": datetime.fromisoformat, **words}
         return _made(f"lambda r: record({head}, {', '.join(read)})", known)
-
-    @cached_property
-    def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
-        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
-        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
-        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
-        for one in self.own:
-            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
-            listed.append(f"int({value})" if one.form is Form.FLAG else value)
-        return _made(f"lambda said: ({', '.join(listed)},)", {})
-
-    @cached_property
-    def text(self) -> Callable[..., str]:
-        """Gives the one text of a row and its link, where it has no unknown fields: as ``canonical`` of ``said_by``.
-
-        With a digest in hexadecimal behind them it is the line of a bundle. Made of strings alone it takes a fifth of
-        the time.
-        """
-        from json.encoder import encode_basestring
-
-        written = {
-            "kind": ("", f'"{self.kind}"'),
-            "lane": ("", "{q(k.lane)}"),
-            "no": ("", "{k.no}"),
-            "form": ("", "{k.form}"),
-            "sha256": ("d", '"{d}"'),
-            "previous": ("k.previous", '"{k.previous.hex()}"'),
-        }
-        written |= {name: (f"r[{at}] not in (None, '')", f"{{q(r[{at}])}}") for at, name in enumerate(HEAD)}
-        for at, one in enumerate(self.own, len(HEAD)):
-            value = _TEXT[one.form].format(f"r[{at}]")
-            written[one.name] = ("" if one.required else f"r[{at}] != {one.default!r}", value)
-        made = ""
-        for name, (when, value) in sorted(written.items()):
-            # One key is always there: those before it end with a comma, those behind it begin with one.
-            piece = f'"{name}":{value}'
-            piece = f"{piece}," if name < "form" else piece if name == "form" else f",{piece}"
-            made += f" + (f'{piece}' if {when} else '')" if when else f" + f'{piece}'"
-        return _made(f"lambda r, k, d='': '{{'{made} + '}}'", {"q": encode_basestring, "w": ("false", "true")})
 
     def day_of(self, entry: Any) -> date:
         """The day an entry is about.
@@ -182,11 +199,11 @@ _KEPT: dict[tuple[Form, bool, bool], str] = {
     (Form.DAY, False, False): "{0}.isoformat()",
     (Form.DAY, False, True): "(None if {0} is None else {0}.isoformat())",
 }
-_TEXT = {
-    Form.TEXT: "{{q({0})}}",
-    Form.WHOLE: "{{{0}}}",
-    Form.FLAG: "{{w[{0} == 1]}}",
-    Form.DAY: "{{q({0})}}",
+_SAID = {
+    Form.TEXT: "s({0})",
+    Form.DAY: "s({0})",
+    Form.WHOLE: "str({0})",
+    Form.FLAG: "('true' if {0} == 1 else 'false')",
 }
 _READ: dict[tuple[Form, bool], str] = {
     (Form.TEXT, False): "{0}",
@@ -318,6 +335,22 @@ def canonical(said: Mapping[str, Any]) -> bytes:
     return json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False).encode()
 
 
+def text_of(table: Table, values: Row, extra: str, link: Link, digest: str = "") -> bytes:
+    """The one text of what an entry says, as its digest is made of it.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        extra: Its fields that only a newer program knows.
+        link: Its lane.
+        digest: Its digest, in hexadecimal, where the text is to hold it as ``sha256``.
+    """
+    if extra or table is OTHERS:
+        said = said_by(table, values, extra, link)
+        return canonical(said | {"sha256": digest} if digest else said)
+    return table.text(values, link.lane, link.no, link.previous.hex(), link.form, digest).encode()
+
+
 def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
     """SHA-256 of the one text of what an entry says.
 
@@ -327,23 +360,9 @@ def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
         extra: Its fields that only a newer program knows.
         link: Its lane.
     """
-    from hashlib import sha256
+    import hashlib
 
-    return sha256(text_of(table, values, extra, link)).digest()
-
-
-def text_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
-    """The one text of what an entry says.
-
-    Args:
-        table: Its table.
-        values: Its columns.
-        extra: Its fields that only a newer program knows.
-        link: Its lane.
-    """
-    if extra or table is OTHERS:
-        return canonical(said_by(table, values, extra, link))
-    return table.text(values, link).encode()
+    return hashlib.sha256(text_of(table, values, extra, link)).digest()
 
 
 def link_of(row: Row, lanes: Mapping[int, str]) -> Link:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import random
 import sqlite3
 from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
 
-from roundtui.domain.entries import EntryField, Form
 from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
 from roundtui.domain.questions import Question, QuestionWord
 from roundtui.domain.season_entries import BiofixSettled, TempsRead
@@ -22,7 +20,18 @@ from roundtui.errors import RefusedError
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import lane_names
 from roundtui.store.parcels.lines import _as_written, line_of, row_of
-from roundtui.store.rows import JOURNALS, TABLES, VISITS, Link, Table, canonical, digest_of, said_by
+from roundtui.store.rows import (
+    JOURNALS,
+    TABLES,
+    VISITS,
+    Link,
+    Table,
+    canonical,
+    digest_of,
+    link_of,
+    said_by,
+    text_of,
+)
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.row_digests import digest_of as row_digest
 from roundtui.store.set_up.row_digests import rows_in
@@ -73,26 +82,6 @@ def test_the_digest_is_that_of_a_text_anyone_can_make(store: sqlite3.Connection,
     assert digest == hashlib.sha256(said.encode()).digest()
 
 
-def test_the_quick_text_of_a_row_is_the_one_that_json_makes() -> None:
-    """Whatever is in it: texts that JSON escapes, blanks, defaults, numbers and marks, for every kind."""
-    rng = random.Random(7)
-    texts = ("", 'a"b\\c', "\x00\x1f\u2028{}'", "B\u00e4r \U0001f34e", "2026-05-20")
-
-    def drawn(one: EntryField) -> object:
-        if not one.required and rng.random() < 0.5:
-            return one.default
-        return rng.choice({Form.FLAG: (0, 1), Form.WHOLE: (0, 1, -7, 10**15)}.get(one.form, texts))
-
-    for table in TABLES.values():
-        for _ in range(30):
-            head = ("x", "at", *(rng.choice(texts) for _ in range(2)), rng.choice((None, "y")), rng.choice(texts))
-            values = (*head, *map(drawn, table.own))
-            link = Link("lane", 3, rng.choice((b"", b"\x01" * 32)))
-            assert table.text(values, link).encode() == canonical(said_by(table, values, "", link))
-            said = {**said_by(table, values, "", link), "sha256": "ab"}
-            assert table.text(values, link, "ab").encode() == canonical(said)
-
-
 def test_a_line_that_roundtui_wrote_is_read_the_quick_way_and_no_other_is(
     store: sqlite3.Connection, now: datetime
 ) -> None:
@@ -103,11 +92,8 @@ def test_a_line_that_roundtui_wrote_is_read_the_quick_way_and_no_other_is(
             line = line_of(table, row, names)
             said = json.loads(line)
             slowly = row_of({name: value for name, value in said.items() if name != "sha256"}, said["sha256"])
-            assert (
-                _as_written(line.decode().removesuffix("\n"))
-                == slowly
-                == (table, (*row[:-5], names[row[-5]], *row[-4:]))
-            )
+            whole = (table, (*row[:-5], names[row[-5]], *row[-4:]))
+            assert _as_written(line.decode().removesuffix("\n")) == slowly == whole
             for changed in ({**said, "reason": "x"}, {**said, "wet": 1}, {**said, "no": said["no"] + 0.0}):
                 assert _as_written(canonical(changed).decode()) is None
             assert _as_written(line.decode().replace(":", ": ", 1)) is None
@@ -126,6 +112,22 @@ def test_each_entry_holds_the_digest_of_the_one_before_it_on_its_lane(store: sql
         assert [row[0] for row in rows] == list(range(1, len(rows) + 1))
         assert [row[1] for row in rows] == [b"", *(row[2] for row in rows[:-1])]
         assert (last, digest) == (rows[-1][0], rows[-1][2])
+
+
+def test_the_quick_way_to_the_text_of_an_entry_writes_what_the_rule_says(
+    store: sqlite3.Connection, now: datetime
+) -> None:
+    fill(store, now)
+    lanes, kinds = lane_names(store), 0
+    for table in TABLES.values():
+        for row in store.execute(f"SELECT {table.whole} FROM {table.name}"):
+            values, link = row[: len(table.columns)], link_of(row, lanes)
+            said = said_by(table, values, "", link)
+            assert canonical(said).decode() == text_of(table, values, "", link).decode()
+            assert canonical(said | {"sha256": "ab"}) == text_of(table, values, "", link, "ab")
+            assert canonical(said | {"wet": 1}) == text_of(table, values, '{"wet":1}', link)
+        kinds += bool(store.execute(f"SELECT 1 FROM {table.name}").fetchone())
+    assert kinds > 10
 
 
 def test_a_field_that_is_added_changes_no_digest_of_before(store: sqlite3.Connection, now: datetime) -> None:

@@ -21,7 +21,7 @@ from roundtui.store.csv_file import YEARS
 from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.parcels.form import Why
-from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, said_by, text_of
+from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
 
 DIGEST = "sha256"
 """Key of the digest."""
@@ -55,11 +55,7 @@ def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
         row: The whole row.
         lanes: Names of lanes by their number in the store.
     """
-    link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
-    if table is not OTHERS and not row[-6]:
-        return f"{table.text(row, link, row[-1].hex())}\n".encode()
-    said = said_by(table, row[: len(table.columns)], row[-6], link)
-    return canonical(said | {DIGEST: row[-1].hex()}) + b"\n"
+    return text_of(table, row[: len(table.columns)], row[-6], link_of(row, lanes), row[-1].hex()) + b"\n"
 
 
 def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
@@ -75,8 +71,7 @@ def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
     Raises:
         WrongLineError: It is no entry, or says something else than when it was recorded.
     """
-    text = line.decode(errors="replace").removesuffix("\n")
-    found = _as_written(text)
+    found = _as_written(line.decode(errors="replace").removesuffix("\n"))
     if found is None:
         said = decoded_object(line)
         found = row_of(said, said.pop(DIGEST, None), newer=newer)
@@ -110,8 +105,9 @@ def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | N
         lane, no, previous = said["lane"], said["no"], said.get("previous", "")
         values = table.values_said(said)
         link = Link(lane, no, bytes.fromhex(previous), DIGEST_FORM)
-        signed = table.text(values, link).encode()
-        if table.text(values, link, "" if digest else said[DIGEST]) != text or len(text) > MOST_TEXT:
+        signed = text_of(table, values, "", link)
+        there = signed if digest else text_of(table, values, "", link, said[DIGEST])
+        if there != text.encode() or len(text) > MOST_TEXT:
             return None
         made = hashlib.sha256(signed).digest()
         if made != (digest or bytes.fromhex(said[DIGEST])) or len(link.previous) not in (0, 32):
