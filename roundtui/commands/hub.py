@@ -54,7 +54,7 @@ def laptop(name: str, groups: tuple[str, ...], **granted: Any) -> None:
 @click.argument("service")
 @click.option("--days", default=7, show_default=True, help="Name laptops that sent nothing for so many days.")
 def check(service: str, days: int) -> None:
-    """Try each right on the hub of SERVICE and take it back; name silent laptops and other versions."""
+    """Try each right on the hub of SERVICE and withdraw it; name silent laptops and other versions."""
     from roundtui.store.hub.check import check_hub
 
     _show(check_hub(_service(service), datetime.now(UTC), days))
@@ -79,7 +79,7 @@ def _service(name: str) -> str:
 
 
 def _show(checks: Iterable[Check]) -> None:
-    from roundtui.commands.parcels import show_checks
+    from roundtui.commands.exchange import show_checks
 
     if show_checks(checks):
         say("What to do: see docs/hub.md; run what roundtui hub sql prints again, and ask for a backup of the hub.")

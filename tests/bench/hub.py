@@ -22,8 +22,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.domain.visits import Visit
-from roundtui.store.connect import transaction
+from roundtui.domain.entries import Visit
+from roundtui.store.db import transaction
 from roundtui.store.device import new_id
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.exchange import exchange_with_hub

@@ -1,4 +1,4 @@
-"""Random stories of laptops that meet at a hub: kills, backups put back, grants, and clocks that disagree."""
+"""Random stories of laptops that meet at a hub: kills, backups reverted, grants, and clocks that disagree."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store import device as ids
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
 from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.journal import Author, record, withdraw
@@ -75,12 +76,12 @@ class Story:
             (self.killed, 3),
             (self.cut_off, 2),
             (self.back_up, 2),
-            (self.put_back, 1),
+            (self.revert, 1),
             (self.hub_kept, 1),
             (self.hub_put_back, 1),
             (self.granted, 1),
         )
-        (one,) = self.rng.choices([deed for deed, _ in happens], [often for _, often in happens])
+        (one,) = self.rng.choices([change for change, _ in happens], [often for _, often in happens])
         self.counts[one.__name__] = self.counts.get(one.__name__, 0) + 1
         self.be(at)
         one(at)
@@ -157,7 +158,7 @@ class Story:
         with closing(sqlite3.connect(self.backups[at])) as to:
             self.stores[at].backup(to)
 
-    def put_back(self, at: int) -> None:
+    def revert(self, at: int) -> None:
         """An older store takes the place of one whose entries are all on the hub; by command or by hand."""
         if at in self.backups:
             self.meet(at)

@@ -20,20 +20,20 @@ import psycopg
 import pytest
 
 from docs.hub_week import block_figures
-from roundtui.domain.visits import NoReading, Visit
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.errors import RefusedError, StoreError
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME, SCHEMA_VERSION
 from roundtui.store.device import new_id
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.exchange import exchange
+from roundtui.store.exchange.form import ENTRIES
 from roundtui.store.hub import connection
 from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
-from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.parcels.exchange import exchange
-from roundtui.store.parcels.form import ENTRIES
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.rows import canonical
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.verify import verify
@@ -118,20 +118,22 @@ def test_a_hub_and_a_shared_folder_give_the_same_record(laptop: MakeLaptop, tmp_
         one.enter(f"A{at + 1}", 5, replaces=first.id)
         withdraw(one.conn, one.enter("A4", 2, recount=True).id, "wrong sheet", Author("Bo", one.name), NOW)
     (tmp_path / "shared").mkdir()
-    beside = []
+    observations = []
     for one in laptops:
         there = tmp_path / f"{one.name}-beside"
         there.mkdir()
         with sqlite3.connect(there / DB_NAME) as copy:
             one.conn.backup(copy)
         copy.close()
-        beside.append(open_store(there, now=NOW))
+        observations.append(open_store(there, now=NOW))
     for at in (0, 1, 2, 0, 1):
         laptops[at].meet()
-        exchange(beside[at], tmp_path / f"{laptops[at].name}-beside", tmp_path / "shared", device=str(at), now=NOW)
+        exchange(
+            observations[at], tmp_path / f"{laptops[at].name}-beside", tmp_path / "shared", device=str(at), now=NOW
+        )
     records = [lines(one.conn, tmp_path / f"{one.name}.bundle") for one in laptops]
-    records += [lines(conn, tmp_path / f"{at}.bundle") for at, conn in enumerate(beside)]
-    for conn in beside:
+    records += [lines(conn, tmp_path / f"{at}.bundle") for at, conn in enumerate(observations)]
+    for conn in observations:
         conn.close()
     assert len(records[0]) == 13 + 4 * 3
     assert all(one == records[0] for one in records)
@@ -148,7 +150,7 @@ def test_nothing_new_is_one_question(laptop: MakeLaptop) -> None:
     assert truck.hub.ask("SELECT count(*) FROM hub.pushes") == [(1,)]
 
 
-def test_a_store_put_back_from_a_backup_gets_everything_again(laptop: MakeLaptop, tmp_path: Path) -> None:
+def test_a_store_reverted_from_a_backup_gets_everything_again(laptop: MakeLaptop, tmp_path: Path) -> None:
     truck, van = laptop("truck"), laptop("van")
     truck.enter("A1")
     truck.meet()
@@ -169,7 +171,7 @@ def test_a_store_put_back_from_a_backup_gets_everything_again(laptop: MakeLaptop
     assert truck.rows() == van.rows()
 
 
-def test_a_hub_put_back_from_a_backup_is_sent_everything_again(laptop: MakeLaptop) -> None:
+def test_a_hub_reverted_from_a_backup_is_sent_everything_again(laptop: MakeLaptop) -> None:
     truck, van = laptop("truck"), laptop("van")
     truck.enter("A1")
     truck.meet()
@@ -375,7 +377,7 @@ def test_what_each_may_do_on_the_hub(hub: Hub, laptop: MakeLaptop, who: str) -> 
     changed = canonical({**json.loads(taken), "count": 99})
     foreign = canonical({"id": new_id(NOW), "kind": "visit", "lane": f"{own[:12]}.{'d' * 12}.1", "no": 1})
     tables = ("self", "people", "writers", "pushes", "entries", "again")
-    deeds: dict[str, Callable[[psycopg.Connection[Any]], Any]] = {
+    changes: dict[str, Callable[[psycopg.Connection[Any]], Any]] = {
         **{f"read {one}": lambda c, one=one: c.execute(f"SELECT * FROM hub.{one}") for one in tables},
         **{f"empty {one}": lambda c, one=one: c.execute(f"TRUNCATE hub.{one} CASCADE") for one in tables},
         **{f"delete {one}": lambda c, one=one: c.execute(f"DELETE FROM hub.{one}") for one in tables},
@@ -407,13 +409,13 @@ def test_what_each_may_do_on_the_hub(hub: Hub, laptop: MakeLaptop, who: str) -> 
     refused = set()
     user = {"laptop": "van", "reader": "anna", "other office": "other", "stranger": "stranger"}[who]
     with hub.as_(user) as conn:
-        for name, deed in deeds.items():
+        for name, change in changes.items():
             try:
                 with conn.transaction(force_rollback=True):
-                    seen[name] = deed(conn)
+                    seen[name] = change(conn)
             except psycopg.Error:
                 refused.add(name)
-    assert deeds.keys() - refused == done.get(who, set())
+    assert changes.keys() - refused == done.get(who, set())
     if who in ("laptop", "reader"):
         assert seen["statistics"] == [("A1", 4)]
     if who == "other office":
@@ -507,7 +509,7 @@ def test_check_names_a_right_that_should_not_be(hub: Hub, laptop: MakeLaptop) ->
 
 @pytest.mark.parametrize("seed", range(3))
 def test_whatever_happens_all_end_with_all_that_was_ever_said(hub: Hub, tmp_path: Path, seed: int) -> None:
-    """Kills, lost connections, backups of laptops and hub put back, grants, clocks that disagree."""
+    """Kills, lost connections, backups of laptops and hub reverted, grants, clocks that disagree."""
     state = os.environ.get("XDG_STATE_HOME", "")
     story = Story(hub, tmp_path, random.Random(seed))
     try:
@@ -635,7 +637,7 @@ def test_every_text_that_readers_see_is_a_label_or_a_word_of_a_list(hub: Hub) ->
         for (name,) in hub.ask("SELECT column_name FROM information_schema.columns WHERE table_schema = 'statistics'")
     }
     assert not seen & {
-        *("scout", "device", "reason", "note", "words", "told_by", "said_by", "identified_by", "how", "place"),
+        *("scout", "device", "reason", "note", "words", "notified_by", "said_by", "identified_by", "how", "place"),
         *("grower", "email", "phone", "lat", "lon", "row", "tree", "property_no", "unit_no", "override"),
     }
     assert {"read_on", "count", "no_reading", "examined", "group"} <= seen

@@ -1,4 +1,4 @@
-"""Is the hub as it should be? Each right is tried and taken back; each entry in sight is held against the record."""
+"""Is the hub as it should be? Each right is tried and withdrawn; each entry in sight is held against the record."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from roundtui import __version__
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.store.against import digests
+from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
 from roundtui.store.hub.exchange import pushed_so_far
 from roundtui.store.hub.sql import HUB_SCHEMA
 from roundtui.store.lanes import laptop_id
-from roundtui.store.migrations import SCHEMA_VERSION
 from roundtui.store.rows import JOURNALS, canonical, instant
 from roundtui.store.verify import Check
 
@@ -41,7 +41,7 @@ def check_hub(service: str, now: datetime, silent_days: int) -> Iterator[Check]:
     with connected(service) as (hub, watch):
 
         def refusal(statement: str, values: tuple[Any, ...] = ()) -> str:
-            """What is wrong with a statement as the hub sees it; nothing where it is done. It is taken back."""
+            """What is wrong with a statement as the hub sees it; nothing where it is done. It is withdrawn."""
             import psycopg
 
             with watch.waiting():
@@ -52,7 +52,7 @@ def check_hub(service: str, now: datetime, silent_days: int) -> Iterator[Check]:
                     # No right, a word of the hub's own, or a limit of a table.
                     if error.sqlstate not in ("42501", "RT001", "23514"):
                         raise
-                    return plain(str(error).partition("\n")[0], 200)
+                    return sanitize(str(error).partition("\n")[0], 200)
                 finally:
                     hub.execute("ROLLBACK")
             return ""
@@ -112,7 +112,7 @@ def _forbidden(now: datetime) -> Iterator[tuple[str, str, tuple[Any, ...]]]:
 def _laptops(laptops: list[Any], now: datetime, silent_days: int) -> Check:
     check = Check("laptops of the office", len(laptops))
     for name, _, _, entries, last_at, _, _ in laptops:
-        who = plain(name, 60)
+        who = sanitize(name, 60)
         if last_at is None:
             check.remarks.append(f"{who} never sent anything")
         elif (silent := (now - last_at).days) >= silent_days:
@@ -128,7 +128,9 @@ def _versions(laptops: list[Any], asked: Any, now: datetime) -> Check:
     for name, _, _, _, _, program, of in laptops:
         if of is not None and of != SCHEMA_VERSION:
             age = "newer" if of > SCHEMA_VERSION else "older"
-            check.remarks.append(f"{plain(name, 60)} runs {plain(program, 40)}, which is {age} than {__version__} here")
+            check.remarks.append(
+                f"{sanitize(name, 60)} runs {sanitize(program, 40)}, which is {age} than {__version__} here"
+            )
     if abs(clock - now) > _OFF:
         check.remarks.append(f"the clocks here and at the hub are {abs(clock - now)} apart")
     return check
@@ -166,11 +168,11 @@ def verify_hub(conn: sqlite3.Connection, service: str) -> Iterator[Check]:
                 there.add(entry)
                 sound.looked_at += 1
                 if hashlib.sha256(said.encode()).digest() != digest:
-                    sound.faults.append(f"entry {plain(entry, 40)} is not what was signed")
+                    sound.faults.append(f"entry {sanitize(entry, 40)} is not what was signed")
                 if entry not in here:
-                    known.faults.append(f"entry {plain(entry, 40)} is there and not here")
+                    known.faults.append(f"entry {sanitize(entry, 40)} is there and not here")
                 elif here[entry] != digest:
-                    known.faults.append(f"entry {plain(entry, 40)} says something else there than here")
+                    known.faults.append(f"entry {sanitize(entry, 40)} says something else there than here")
         known.looked_at = len(there)
     yield sound
     yield known

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ class Watch:
         Args:
             conn: The connection.
         """
-        thread = threading.Thread(target=self._look, args=(conn,), daemon=True)
+        thread = threading.Thread(target=self._sample, args=(conn,), daemon=True)
         thread.start()
         try:
             yield
@@ -94,7 +94,7 @@ class Watch:
             self._done.set()
             thread.join()
 
-    def _look(self, conn: Connection[Any]) -> None:
+    def _sample(self, conn: Connection[Any]) -> None:
         while not self._done.wait(self.patience / 10):
             since = self._since
             if since is not None and time.monotonic() - since >= self.patience:
@@ -154,7 +154,7 @@ def _plainly(service: str, watch: Watch) -> Iterator[None]:
     try:
         yield
     except psycopg.Error as error:
-        said = plain(str(error).strip().partition("\n")[0], 240)
+        said = sanitize(str(error).strip().partition("\n")[0], 240)
         if watch.cut:
             raise StoreError(f"{name} does not answer", "try again when the network is better") from error
         if error.sqlstate == _REFUSED:
@@ -165,7 +165,7 @@ def _plainly(service: str, watch: Watch) -> Iterator[None]:
             ) from error
         raise _unreachable(name, error, said) from error
     except OSError as error:
-        raise _unreachable(name, error, plain(str(error), 240)) from error
+        raise _unreachable(name, error, sanitize(str(error), 240)) from error
 
 
 def _unreachable(name: str, error: Exception, said: str) -> RoundtuiError:

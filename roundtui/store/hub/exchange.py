@@ -2,7 +2,7 @@
 
 A laptop numbers its pushes without a gap, and each has a mark that follows from all before it. Whoever saw a push of a
 laptop by its number and mark has seen all before it, whatever the clocks say and in whatever order transactions end.
-Where a mark is another than it was, the hub was put back from a backup: the lane is read anew, everything sent again.
+Where a mark is another than it was, the hub was reverted from a backup: the lane is read anew, everything sent again.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui import __version__
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, StoreError
-from roundtui.store.connect import open_store, transaction
+from roundtui.store.connect import open_store
+from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.device import state_folder
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.lines import WrongLineError, read_text
+from roundtui.store.exchange.merge import take_staged
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.hub.groups import ALL, Groups
 from roundtui.store.lanes import HUB, lane_names, own_lane_name, pair_of
-from roundtui.store.migrations import SCHEMA_VERSION
-from roundtui.store.parcels import staging
-from roundtui.store.parcels.lines import WrongLineError, read_text
-from roundtui.store.parcels.merge import take_staged
 from roundtui.store.read import put_setting, setting
 from roundtui.store.rows import JOURNALS, Link, Row, Table, text_of
 
@@ -60,7 +60,7 @@ class HubReport:
     waiting: list[Problem] = field(default_factory=list)
     """Laptops of which something cannot be taken in yet, and why; the next exchange tries again."""
     again: bool = False
-    """Whether the hub was put back from a backup, and everything was sent again."""
+    """Whether the hub was reverted from a backup, and everything was sent again."""
 
     @property
     def unknown(self) -> int:
@@ -190,7 +190,7 @@ def read_hub(service: str, now: datetime) -> tuple[Path, HubReport]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise StoreError(f"{plain(str(folder), 200)} cannot be made: {error.strerror}", "make room there") from error
+        raise StoreError(f"{sanitize(str(folder), 200)} cannot be made: {error.strerror}", "make room there") from error
     with closing(open_store(folder, now=now)) as conn:
         return folder, exchange_with_hub(conn, service, today=now.astimezone().date())
 
@@ -244,7 +244,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
             this.progress(f"{this.name}, sent", done, done)
 
     # While the hub takes one push in, the next is put together.
-    with ThreadPoolExecutor(1) as beside:
+    with ThreadPoolExecutor(1) as observations:
         under_way: tuple[_Batch, Future[Any]] | None = None
         for batch in batches:
             if under_way is not None:
@@ -254,7 +254,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
                 *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
                 *(batch.widened, _lines(batch.widened_groups)),
             )
-            under_way = (batch, beside.submit(this.ask, _PUSH, values))
+            under_way = (batch, observations.submit(this.ask, _PUSH, values))
         if under_way is not None:
             settle(*under_way)
     if state.places != places or (this.me["carries"] and state.rows != rows):

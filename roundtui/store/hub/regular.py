@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 from roundtui.store.hub.connection import service_of
 from roundtui.store.read import put_setting, setting
@@ -88,11 +88,11 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
             at_hub = exchange_with_hub(conn, service, today=today, patience=_PATIENCE)
             sent, came, waiting = sum(at_hub.pushed.values()), sum(at_hub.added.values()), at_hub.waiting
         else:
-            from roundtui.store.parcels.exchange import exchange
+            from roundtui.store.exchange.exchange import exchange
 
             in_folder = exchange(conn, folder, Path(place), device=device, now=now, today=today)
             sent = in_folder.packed.entries if in_folder.packed else 0
             came, waiting = sum(one.new for one in in_folder.merged.values()), in_folder.refused
     did = [f"{sent} entries sent"] * bool(sent) + [f"{came} taken in"] * bool(came)
     did += [f"{len(waiting)} to look at with roundtui exchange"] * bool(waiting)
-    return Met(f"{plain(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
+    return Met(f"{sanitize(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
