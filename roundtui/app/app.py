@@ -18,7 +18,6 @@ from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import SAMPLES, next_sample
 from roundtui.errors import Problem, RoundtuiError
-from roundtui.store.hub.regular import regular_of
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
@@ -104,7 +103,7 @@ class RoundtuiApp(App[int]):
             error = RoundtuiError(words, hint)
             show_error(self, "Newer set-up files were not loaded", error, self.session.ticks)
 
-        if regular_of(self.session.conn) is not None:
+        if self.session.regular is not None:
             self.session.meet = self.meet
             self.set_timer(MEET_AFTER, self.meet)
             self.set_interval(60, self._meet_if_due)
@@ -113,14 +112,14 @@ class RoundtuiApp(App[int]):
 
     def meet(self) -> None:
         """Exchange with others where this folder does so by itself, in a thread that nobody waits for."""
-        regular, ticks = regular_of(self.session.conn), self.session.ticks()
+        regular, ticks = self.session.regular, self.session.ticks()
         if regular is None or self._meeting or (self._met_at is not None and ticks - self._met_at < MEET_APART):
             return
         self._meeting, self._met_at = True, ticks
         threading.Thread(target=self._meet, args=(regular.place,), daemon=True).start()
 
     def _meet_if_due(self) -> None:
-        regular = regular_of(self.session.conn)
+        regular = self.session.regular
         if regular is not None and self.session.ticks() - (self._met_at or 0) >= regular.minutes * 60:
             self.meet()
 

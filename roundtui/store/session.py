@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.hub.regular import Regular
     from roundtui.store.journal import Author
     from roundtui.store.round.past import Mark
 
@@ -155,6 +156,13 @@ class Session:
         """Read the record anew when it is next needed: another laptop or process may have added to it."""
         self._history = None
         self.changes += 1
+
+    @property
+    def regular(self) -> Regular | None:
+        """Where the folder meets others by itself; None where nobody asked for it."""
+        from roundtui.store.hub.regular import regular_of
+
+        return regular_of(self.conn)
 
     def take_in(self) -> None:
         """Read set-up and record anew where other laptops added to them."""
