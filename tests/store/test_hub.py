@@ -7,6 +7,7 @@ import json
 import os
 import random
 import sqlite3
+import sys
 import time
 import zipfile
 from collections.abc import Callable, Iterator
@@ -32,6 +33,7 @@ from roundtui.store.hub import connection
 from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
+from roundtui.store.hub.regular import Regular, regular_of
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
 from roundtui.store.rows import canonical
@@ -641,3 +643,43 @@ def test_every_text_that_readers_see_is_a_label_or_a_word_of_a_list(hub: Hub) ->
         *("grower", "email", "phone", "lat", "lon", "row", "tree", "property_no", "unit_no", "override"),
     }
     assert {"read_on", "count", "no_reading", "examined", "group"} <= seen
+
+
+# Commands
+
+
+def test_the_commands_of_a_hub(hub: Hub, laptop: MakeLaptop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As an administrator and a coordinator type them; the summary of the hub is that of the folder."""
+    from click.testing import CliRunner
+
+    from roundtui.cli import main
+
+    def run(*words: object, code: int = 0) -> Any:
+        done = CliRunner().invoke(main, [str(word) for word in words])
+        assert done.exit_code == code, done.output
+        return done
+
+    desk = laptop("desk", carries=True)
+    desk.enter("A1", on=ON)
+    assert 'CREATE ROLE "van-9" LOGIN' in run("hub", "laptop", "van-9", "--group", "o'north", "--group", "x").stdout
+    hub.ask(run("hub", "sql").stdout)
+    hub.ask(run("hub", "laptop", "van-9", "--group", "o'north", "--laptop", "0" * 12).stdout)
+    assert hub.ask("SELECT groups, ids FROM hub.people WHERE name = 'van-9'") == [(["o'north"], ["0" * 12])]
+    assert run("hub", "laptop", 'x"; DROP', code=1).stdout == ""
+    desk.be()
+    said = run("exchange", desk.folder, "hub:desk-service", "--every", "15").stderr
+    assert "sent: 1 visits, 13 set-up rows" in said
+    assert "sent: nothing new; taken in: nothing new" in run("exchange", desk.folder, "hub:desk-service").stderr
+    assert regular_of(desk.conn) == Regular("hub:desk-service", 15)
+    here = json.loads(run("summary", desk.folder, "--json", "--on", ON).stdout)
+    assert json.loads(run("summary", "hub:desk-service", "--json", "--on", ON).stdout) == here
+    assert "what a laptop may do: 3 looked at, sound" in run("hub", "check", "desk-service").stdout
+    assert (
+        "digests of entries at hub:desk-service: 14 looked at"
+        in run("hub", "verify", "desk-service", desk.folder).stdout
+    )
+    assert "no address, no password" in run("exchange", desk.folder, "postgresql://x", code=1).stderr
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    without = run("exchange", desk.folder, "hub:desk-service", code=1).stderr
+    assert "psycopg, which is not installed" in without
+    assert "python -m pip install 'roundtui[hub]'" in without

@@ -23,6 +23,10 @@ from roundtui.store.verify import Check
 
 _TABLES = ("self", "people", "writers", "pushes", "entries", "again")
 _PUSH = "SELECT mark FROM hub.push(%s, %s, ''::bytea, 'check', 1, %s, %s, %s, '{}'::uuid[], '')"
+_CARRYING = (
+    "DO $$ BEGIN IF NOT (SELECT (me ->> 'carries')::boolean FROM hub.hello('', '{}', '{}', '{}')) THEN"
+    " RAISE EXCEPTION 'no' USING ERRCODE = 'RT001'; END IF; END $$"
+)
 _OFF = timedelta(minutes=2)
 _ALL = 2**62
 
@@ -58,7 +62,7 @@ def check_hub(service: str, now: datetime, silent_days: int) -> Iterator[Check]:
             return ""
 
         forbidden = Check("what nobody may do")
-        for what, statement, values in _forbidden(now):
+        for what, statement, values in _forbidden(now, carries=not refusal(_CARRYING)):
             forbidden.looked_at += 1
             if not refusal(statement, values):
                 forbidden.faults.append(f"{what} was not refused")
@@ -94,7 +98,7 @@ def _entry(now: datetime, lane: str = "", digest: bytes = b"") -> tuple[str, byt
     return text.decode(), digest or hashlib.sha256(text).digest(), "\n"
 
 
-def _forbidden(now: datetime) -> Iterator[tuple[str, str, tuple[Any, ...]]]:
+def _forbidden(now: datetime, *, carries: bool) -> Iterator[tuple[str, str, tuple[Any, ...]]]:
     for table in _TABLES:
         yield f"reading all of hub.{table}", f"SELECT * FROM hub.{table}", ()  # noqa: S608
         yield f"adding to hub.{table}", f"INSERT INTO hub.{table} DEFAULT VALUES", ()
@@ -105,7 +109,8 @@ def _forbidden(now: datetime) -> Iterator[tuple[str, str, tuple[Any, ...]]]:
     yield "enrolling", "SELECT hub.enrol(session_user, 'x', ARRAY['x'], '{}', true, false)", ()
     yield "making a table", "CREATE TABLE hub.mine (one int)", ()
     yield "a push number left out", _PUSH, (_lane(), 3, *_entry(now))
-    yield "an entry of a foreign lane", _PUSH, (_lane(), 1, *_entry(now, _lane("0" * 12)))
+    if not carries:
+        yield "an entry of a foreign lane", _PUSH, (_lane(), 1, *_entry(now, _lane("0" * 12)))
     yield "a forged digest", _PUSH, (_lane(), 1, *_entry(now, digest=bytes(32)))
 
 
