@@ -166,6 +166,8 @@ class Story:
                 kept.backup(self.stores[at])
             if self.rng.random() < 0.5:
                 open_next_lane(self.stores[at], self.root / NAMES[at])
+            # Before the hub is lost as well: what both lost is lost.
+            self.meet(at)
 
     def hub_kept(self, at: int) -> None:
         """A backup of the hub."""

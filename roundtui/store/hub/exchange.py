@@ -78,6 +78,8 @@ class _State:
     """Which grant of groups the hub was read under."""
     seen: dict[str, tuple[int, str]] = field(default_factory=dict)
     """Number and mark of the newest push that was read of each lane."""
+    sent: tuple[int, str] = (0, "")
+    """Number and mark of this folder's newest push, which may not have been read back yet."""
     pushed: dict[str, int] = field(default_factory=dict)
     """Number of the newest entry that was sent of each of this laptop's own lanes."""
     rows: dict[str, int] = field(default_factory=dict)
@@ -113,6 +115,8 @@ class _Pass:
     name: str
     me: dict[str, Any] = field(default_factory=dict)
     """What the hub says of this laptop."""
+    lost: set[str] = field(default_factory=set)
+    """Lanes of which the hub no longer has what was read or sent: it was put back from a backup."""
 
     def ask(self, statement: str, values: tuple[Any, ...] = ()) -> Any:
         """The one row that a statement answers with."""
@@ -122,11 +126,19 @@ class _Pass:
     def hello(self) -> list[tuple[str, int | None, str, int]]:
         """Each lane that ends otherwise than was seen: its newest number and mark, and the number to read on from."""
         seen = [(lane, no, bytes.fromhex(mark)) for lane, (no, mark) in self.state.seen.items()]
+        if self.state.sent[0]:
+            seen.append((self.own, self.state.sent[0], bytes.fromhex(self.state.sent[1])))
         columns = [list(one) for one in zip(*seen, strict=True)] or [[], [], []]
         self.me, news = self.ask(
             "SELECT * FROM hub.hello(%s, %s::text[], %s::bigint[], %s::bytea[])", (self.own, *columns)
         )
-        return [(lane, no, mark or "", since) for lane, no, mark, since in news]
+        said = {lane for lane, _, _ in seen}
+        self.lost = {lane for lane, no, _, since in news if lane in said and (no is None or since == 0)}
+        # The own lane comes twice: as it was read, and as it was sent.
+        found = {lane: (lane, no, mark or "", 0 if lane in self.lost else since) for lane, no, mark, since in news}
+        if self.own in found and self.own not in self.lost:
+            found[self.own] = (*found[self.own][:3], self.state.seen.get(self.own, (0, ""))[0])
+        return list(found.values())
 
 
 def exchange_with_hub(
@@ -161,14 +173,13 @@ def exchange_with_hub(
         news = this.hello()
         if state.hub != this.me["id"] or state.granted != this.me["granted"]:
             if state.hub != this.me["id"]:
-                state.pushed, state.rows = {}, {}
+                state.pushed, state.rows, state.sent = {}, {}, (0, "")
             state.hub, state.granted, state.seen = this.me["id"], this.me["granted"], {}
             news = this.hello()
-        lost = [lane for lane, no, _, since in news if lane in state.seen and (no is None or since == 0)]
-        for lane in lost:
-            del state.seen[lane]
-        if lost:
-            state.pushed, state.rows, report.again = {}, {}, True
+        if this.lost:
+            for lane in this.lost:
+                state.seen.pop(lane, None)
+            state.pushed, state.rows, state.sent, report.again = {}, {}, (0, ""), True
         pushed_up_to = _push(this, next((one for one in news if one[0] == this.own and one[1]), (this.own, 0, "", 0)))
         wanted = [one for one in news if one[1] and (one[0] != this.own or one[1] > one[3])]
         if wanted:
@@ -235,6 +246,7 @@ def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
         nonlocal number, mark
         number, mark = number + 1, sent.result()[0].hex()
         state.pushed |= batch.ends
+        state.sent = (number, mark)
         if caught_up:
             state.seen[this.own] = (number, mark)
         state.keep(conn)
