@@ -159,7 +159,7 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
     if not report.lures_found:
         return []
     from roundtui.domain.text import sanitize
-    from roundtui.report.figures.treatments import found_words
+    from roundtui.report.figures.changes import found_words
     from roundtui.store.figures.found_lures import found_changes
     from roundtui.store.office import read_office
 

@@ -196,7 +196,7 @@ def accept(
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
-    from roundtui.report.figures.treatments import consequence_words
+    from roundtui.report.figures.changes import consequence_words
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
     from roundtui.store.round.changes import effects

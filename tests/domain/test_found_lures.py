@@ -12,7 +12,7 @@ from roundtui.domain.figures.found_lures import FoundChange, FoundLure
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
-from roundtui.report.figures.treatments import found_words
+from roundtui.report.figures.changes import found_words
 from tests.domain.orchard import Orchard, day
 
 ON = "05-22"

@@ -18,7 +18,7 @@ from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
-from roundtui.report.figures.treatments import consequence_words
+from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import history_lines
 from roundtui.store.round.changes import (
     CORRECTABLE,

@@ -14,7 +14,7 @@ from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
 from roundtui.domain.round.specimens import KINDS, Identification, Kind, likenesses
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
-from roundtui.report.figures.treatments import consequence_words
+from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.specimens import Ahead, SpecimenDesk
 
 if TYPE_CHECKING:

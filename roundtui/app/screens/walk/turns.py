@@ -12,7 +12,7 @@ from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, cor
 from roundtui.domain.round.recounts import asked_in
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.treatments import found_mark, found_words
+from roundtui.report.figures.changes import found_mark, found_words
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.found_lures import FoundChange

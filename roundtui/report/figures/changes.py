@@ -1,0 +1,108 @@
+"""What a change of the record changes, in a sentence with its figures.
+
+What a lure that was found changes, in a line that fits under the field of a small terminal.
+"""
+
+from __future__ import annotations
+
+from roundtui.domain.figures.found_lures import FoundChange
+from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
+from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
+from roundtui.domain.text import sanitize
+from roundtui.report.text import figure, several
+
+
+def consequence_words(one: Consequence) -> str:
+    """A consequence as a person reads it before accepting the change.
+
+    Args:
+        one: The consequence.
+    """
+    where = f"{one.what}, {one.on}"
+    match one.kind:
+        case ConsequenceKind.STATUS:
+            before, after = (
+                said if mean is None else f"{said} at {figure(mean)}"
+                for said, mean in ((one.before, one.mean_before), (one.after, one.mean_after))
+            )
+            return f"{where}: {before} becomes {after}"
+        case ConsequenceKind.FIGURE:
+            return f"{where}: {figure(one.mean_before)} a week becomes {figure(one.mean_after)}, still {one.after}"
+        case ConsequenceKind.SUM:
+            words = f"{where}: the sum its rule compares, {figure(one.mean_before)}, becomes"
+            return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
+        case ConsequenceKind.NOTIFIED if one.after != NOTHING:
+            return f"{where}: the grower was called on an older figure; {one.after}"
+        case ConsequenceKind.CONFLICT if one.after == NOTHING:
+            return f"{where}: the conflict is settled, {one.before}"
+    return f"{where}: {one.kind.value}, {one.before} becomes {one.after}"
+
+
+_SHOWN = 12
+_KINDS = {
+    TroubleKind.SWAPPED_LURES: "swapped with {partner}",
+    TroubleKind.WRONG_LURE: "wrong",
+    TroubleKind.NO_LURE: "no lure",
+    TroubleKind.SCENTED_BODY: "contaminated body",
+}
+
+
+def found_words(change: FoundChange) -> str:
+    """What is different because a lure was found: since when, how many readings, which block's figure or status.
+
+    Args:
+        change: What is different.
+
+    Returns:
+        As ``wrong since 06-30: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
+        named, the others are counted.
+    """
+    before, after = change.before, change.after
+    if (before, change.suspect, change.trusted) == (after, 0, 0) and not change.blocks:
+        return f"known before: {_trouble(before)}" if before else "nothing changes: it is its own lure"
+    said = _trouble(after) if after else "its own lure, not suspect"
+    parts = []
+    if change.suspect:
+        parts.append(f"{several(change.suspect, 'reading')} suspect")
+    if change.trusted:
+        parts.append(f"{several(change.trusted, 'reading')} count{'s' if change.trusted == 1 else ''} again")
+    head = f"{said}: {', '.join(parts) or 'no reading suspect'}"
+    more = f", and {len(change.blocks) - 1} more" if len(change.blocks) > 1 else ""
+    return f"{head}; {_block(*change.blocks[0])}{more}" if change.blocks else head
+
+
+def found_mark(change: FoundChange) -> str:
+    """The same in the few words that fit beside the entry just made; empty where nothing changes.
+
+    Args:
+        change: What is different.
+
+    Returns:
+        As ``wrong since 06-30: 3 suspect, RISE CM now below``.
+    """
+    if (change.before, change.suspect, change.trusted) == (change.after, 0, 0) and not change.blocks:
+        return ""
+    parts = [f"{change.suspect} suspect"] if change.suspect or not change.trusted else []
+    parts += [f"{change.trusted} count again"] if change.trusted else []
+    for was, now in change.blocks[:1]:
+        shown = now.status.value if was.status is not now.status else figure(now.mean_per_week, now.band or ())
+        parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
+    return f"{_trouble(change.after) if change.after else 'its own lure'}: {', '.join(parts)}"
+
+
+def _trouble(trouble: Trouble) -> str:
+    words = _KINDS[trouble.kind].format(partner=sanitize(trouble.partner or "", _SHOWN))
+    return f"{words} since {trouble.since:%m-%d}" if trouble.since else f"{words} since it was hung"
+
+
+def _block(was: BlockRow, now: BlockRow) -> str:
+    name = f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)}"
+    if was.status is now.status:
+        before, after = (figure(row.mean_per_week, row.band or ()) for row in (was, now))
+        return f"{name} {before}, now {after}, still {now.status.value}"
+    return f"{name} {_stands(was)}, now {_stands(now)}"
+
+
+def _stands(row: BlockRow) -> str:
+    mean = row.mean_per_week
+    return row.status.value if mean is None else f"{row.status.value} {figure(mean, row.band or ())}"
