@@ -140,7 +140,7 @@ def _treatments(
     from roundtui.domain.figures.treatments import TOLD_DAYS, Watch, WatchVerdict, treated_in
 
     newest: dict[tuple[str, str], Watch] = {}
-    for one in treated_in(programme, history, said, on, days=TOLD_DAYS):
+    for one in treated_in(programme, history, said, on, against=beside.untreated, days=TOLD_DAYS):
         key = one.watch.block, one.watch.species
         if key not in newest or newest[key].treated_on < one.watch.treated_on:
             newest[key] = one.watch

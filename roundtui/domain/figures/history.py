@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.threshold import Treatment
+from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against
 from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
 from roundtui.domain.visits import StageSeen, Told, Visit
 
@@ -124,6 +125,8 @@ class Beside:
     """Traps that hang, made up in spite of something that was named."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
+    untreated: Against = NOTHING_UNTREATED
+    """What treated blocks are held against, of the whole programme."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -144,4 +147,5 @@ class Beside:
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
             tuple(one for one in self.in_spite if one.trap in traps),
             tuple(one for one in self.newer if one.trap in traps or one.block in blocks),
+            self.untreated,
         )

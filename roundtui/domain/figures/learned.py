@@ -17,6 +17,7 @@ from roundtui.domain.figures.certainty import (
     LONGEST_DAYS,
     NO_EVIDENCE,
     OWN_SPREAD,
+    Catch,
     Evidence,
     Sureness,
     Usual,
@@ -44,6 +45,7 @@ from roundtui.domain.figures.unlikely import (
     slip,
     with_marks,
 )
+from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Trap
 
@@ -240,6 +242,52 @@ def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned 
         if week < until:
             begun = after_week(begun, week, weeks[week])
     return replace(begun, past=with_marks(begun.past))
+
+
+MOCK_EVERY = 3
+"""Every so many rounds of the record are taken as if a block had been treated at their end. [week]"""
+
+
+def experience(
+    weeks: Mapping[int, Sequence[Read]], k: float, species: str, treated: Mapping[tuple[str, str], Iterable[date]]
+) -> Experience:
+    """What the record says of how far untreated blocks of a species change apart.
+
+    Args:
+        weeks: Catches by week.
+        k: Scatter. [1]
+        species: Abbreviation of the species.
+        treated: Days of all treatments, by block and species.
+    """
+    busy = {
+        (block, week_of(day) + at)
+        for (block, of), days in treated.items()
+        if of == species
+        for day in days
+        for at in range(-READINGS, READINGS + 1)
+    }
+    rounds = []
+    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS + 1, MOCK_EVERY):
+        # Two rounds before, the one that set the treatment off left out, and three after.
+        sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
+        traps: dict[str, list[Read]] = {}
+        for read in (one for side in sides for at in side for one in weeks.get(at, ())):
+            if read.plain:
+                traps.setdefault(f"{read.trap} {read.block}", []).append(read)
+        blocks: dict[str, list[list[Read]]] = {}
+        for rows in traps.values():
+            if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy:
+                blocks.setdefault(rows[0].block, []).append(rows)
+        every = [
+            Sides(_catch(rows[:2] for rows in group), _catch(rows[2:] for rows in group)) for group in blocks.values()
+        ]
+        rounds.append([one for one in every if one.before.moths >= LEAST_BEFORE])
+    return Experience(k, timing(rounds, k))
+
+
+def _catch(traps: Iterable[Sequence[Read]]) -> Catch:
+    every = [read for rows in traps for read in rows]
+    return Catch(sum(read.moths for read in every), sum(read.days for read in every) / 7)
 
 
 def sureness(

@@ -7,13 +7,16 @@ each block has of its own are allowed for, and the reading that set off the trea
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
 from math import exp, log, sqrt
 
-from roundtui.domain.figures.certainty import Catch
+from roundtui.domain.figures.certainty import START, Catch
 from roundtui.domain.intervals import incomplete_beta
 
+READINGS = 3
+"""Readings of each trap for which a treatment is watched. Common practice, no source."""
 FALL = 0.5
 """A catch has come down where it is at most this share of what the untreated blocks lead one to expect. Common
 practice, no source."""
@@ -74,6 +77,38 @@ ASSUMED = Timing(0.2, 5, assumed=True)
 _BLOCKS_A_DEGREE = 5
 
 
+@dataclass(frozen=True, slots=True)
+class Experience:
+    """What the rounds of a species teach, for holding blocks against each other."""
+
+    k: float = START
+    """Scatter. [1]"""
+    own: Timing = ASSUMED
+    """The blocks' own timing."""
+
+
+NO_EXPERIENCE = Experience()
+"""Before there is a record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """What treated blocks are held against."""
+
+    experience: Mapping[str, Experience] = field(default_factory=dict)
+    """By species."""
+    treated: Mapping[tuple[str, str], Collection[date]] = field(default_factory=dict)
+    """Days of all treatments, by block and species: a treated block is no measure for another."""
+
+    def of(self, species: str) -> Experience:
+        """What is known of a species."""
+        return self.experience.get(species, NO_EXPERIENCE)
+
+
+NOTHING_UNTREATED = Against()
+"""Where no treatment is on record."""
+
+
 def timing(rounds: Sequence[Sequence[Sides]], k: float) -> Timing:
     """The blocks' own timing from rounds of the past, each untreated block taken in turn as if it had been treated.
 
@@ -89,12 +124,12 @@ def timing(rounds: Sequence[Sequence[Sides]], k: float) -> Timing:
     """
     mocks = []
     for blocks in rounds:
-        for at, one in enumerate(blocks):
-            others = [*blocks[:at], *blocks[at + 1 :]]
-            if others:
-                weights = [1 / other.variance(k) for other in others]
-                mean = sum(w * other.change for w, other in zip(weights, others, strict=True)) / sum(weights)
-                mocks.append((one.change - mean, one.variance(k) + 1 / sum(weights)))
+        known = [(one.change, one.variance(k)) for one in blocks]
+        weights = sum(1 / variance for _, variance in known)
+        total = sum(change / variance for change, variance in known)
+        for change, variance in known if len(known) > 1 else ():
+            others = weights - 1 / variance
+            mocks.append((change - (total - change / variance) / others, variance + 1 / others))
     if len(mocks) < _BLOCKS_A_DEGREE * ASSUMED.degrees:
         return ASSUMED
     return Timing(_between(mocks), min(MOST_DEGREES, len(mocks) / _BLOCKS_A_DEGREE))
@@ -239,3 +274,43 @@ def student_limit(chance: float, degrees: float) -> float:
     while (middle := (low + high) / 2) not in (low, high):
         low, high = (middle, high) if student(middle, degrees) < chance else (low, middle)
     return middle
+
+
+_SHARES = (
+    (1 / 20, "a twentieth"),
+    (1 / 10, "a tenth"),
+    (1 / 8, "an eighth"),
+    (1 / 6, "a sixth"),
+    (1 / 5, "a fifth"),
+    (1 / 4, "a quarter"),
+    (1 / 3, "a third"),
+    (1 / 2, "half"),
+    (2 / 3, "two thirds"),
+    (3 / 4, "three quarters"),
+    (1, "all"),
+)
+_WHOLE = 1.2
+"""Up to so much is all of it."""
+
+
+def of_what_words(share: float) -> str:
+    """A share before what it is a share of."""
+    return f"{share_words(share)}{' of' if share <= _WHOLE else ''} what"
+
+
+def share_words(share: float) -> str:
+    """A share as people say it, to the nearest of a few.
+
+    Args:
+        share: The share, above 0; more than the whole too.
+    """
+    if share < 1 / 28:
+        return "less than a twentieth"
+    if share > _WHOLE:
+        return f"{share:.1f} times" if share < 10 else f"{share:.0f} times"
+    return min(_SHARES, key=lambda pair: abs(log(pair[0] / share)))[1]
+
+
+def between_words(low: float, high: float) -> str:
+    """Two shares between which a third lies, as people say it."""
+    return f"between {share_words(low)} and {share_words(high)}{' that' if high > _WHOLE else ''}"

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
 
-from roundtui.domain.figures.treatments import READINGS, TOLD_DAYS, Side, Treated, Watch, WatchVerdict, treated_in
+from roundtui.domain.figures.treatments import TOLD_DAYS, Side, Treated, Watch, WatchVerdict, treated_in
+from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import plain
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
     from roundtui.report.text import Asked
 
 TITLE = "Post-treatment check"
-MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.EARLY: "?"}
-"""One character for a verdict, beside its words."""
+MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.ALONE: "-"}
+"""One character for a verdict, beside its words; the others have a question mark."""
 _MOST_TRAPS = 6
 
 
@@ -31,7 +32,8 @@ def treatment_section(asked: Asked) -> Section:
         asked: What it is made from.
     """
     on = asked.summary.on
-    found = treated_in(asked.programme, asked.history, asked.beside.treatments, on, days=TOLD_DAYS)
+    beside = asked.beside
+    found = treated_in(asked.programme, asked.history, beside.treatments, on, against=beside.untreated, days=TOLD_DAYS)
     return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
 
 
@@ -54,7 +56,7 @@ def _lines(found: Iterable[Treated], names: Names) -> Section:
     lines: Section = []
     for one in found:
         seen = one.watch
-        lines.append(paragraph(f"{MARKS[seen.verdict]} {names.place(seen.block)}: {said_words(one)}"))
+        lines.append(paragraph(f"{MARKS.get(seen.verdict, '?')} {names.place(seen.block)}: {said_words(one)}"))
         lines.append(paragraph(f"{catch_words(seen)} {watch_words(seen)}", 4))
     return lines
 
@@ -76,7 +78,8 @@ def catch_words(seen: Watch) -> str:
     Args:
         seen: The watch.
     """
-    head = f"{seen.said[:1].upper()}{seen.said[1:]}: {seen.why}."
+    words = seen.why if seen.verdict is WatchVerdict.ALONE else f"{seen.said}: {seen.why}"
+    head = f"{words[:1].upper()}{words[1:]}."
     if not seen.traps:
         return head
     since = "since"
@@ -121,6 +124,12 @@ def _notes(seen: Watch) -> Iterable[str]:
         yield f"{several(seen.straddling, 'reading')} across the day of the treatment, left out"
     if seen.set_aside:
         yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, left out"
+    if seen.untreated:
+        listed = ", ".join(plain(block, 12) for block in seen.untreated[:_MOST_TRAPS])
+        more = f" and {len(seen.untreated) - _MOST_TRAPS} more" if len(seen.untreated) > _MOST_TRAPS else ""
+        yield f"untreated blocks of the same rounds: {listed}{more}"
+    if seen.traps:
+        yield "the last reading before the treatment is left out: it set the treatment off"
     if seen.left_out:
         listed = ", ".join(plain(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
         more = f" and {len(seen.left_out) - _MOST_TRAPS} more" if len(seen.left_out) > _MOST_TRAPS else ""
@@ -158,7 +167,12 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
         "awaited": seen.awaited,
         "until": seen.until.isoformat(),
         "over": seen.over,
-        "chance": _float(seen.chance),
+        "untreated": list(seen.untreated),
+        "share": seen.against.share if seen.against else None,
+        "share_low": seen.against.interval[0] if seen.against else None,
+        "share_high": seen.against.interval[1] if seen.against else None,
+        "expected": seen.against.expected if seen.against else None,
+        "chance": seen.against.by_luck if seen.against else None,
         "fell_before": seen.fell_before,
         "straddling": seen.straddling,
         "set_aside": seen.set_aside,

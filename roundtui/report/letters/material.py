@@ -97,7 +97,10 @@ class Material:
     @cached_property
     def treated(self) -> Mapping[Key, tuple[Treated, ...]]:
         """Treatments of the last weeks with the catch before and since, by block and species."""
-        found = treated_in(self.programme, self.history, self.beside.treatments, self.on, days=TOLD_DAYS)
+        beside = self.beside
+        found = treated_in(
+            self.programme, self.history, beside.treatments, self.on, against=beside.untreated, days=TOLD_DAYS
+        )
         return _grouped([((one.watch.block, one.watch.species), one) for one in found])
 
     @cached_property

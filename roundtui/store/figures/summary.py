@@ -21,7 +21,7 @@ from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.beside import confirmed_biofixes, read_beside
 from roundtui.store.failures import plainly
-from roundtui.store.figures.learned import learned_by
+from roundtui.store.figures.learned import learned_by, untreated_of
 from roundtui.store.read import history, programme_for
 
 if TYPE_CHECKING:
@@ -108,6 +108,8 @@ def day_record(
     entries = record if record is not None else history(conn, known, on, office)
     beside = read_beside(conn, season_start(on, office.season_starts_on), on)
     against = beside.against()
+    if against:
+        beside = replace(beside, untreated=untreated_of(conn, known, office, on, {one.species for one in against}))
     gather = days_to_gather_for(conn, office, on, against)
     biofix = confirmed_biofixes(conn, on, office)
     return Record(known, entries, office, on, biofix, against, gather), beside
