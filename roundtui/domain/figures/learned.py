@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from fractions import Fraction
 from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
@@ -321,7 +322,23 @@ def sureness(
         certainty=None if status is Status.WITHIN else certainty(chance),
         k=k,
         usual=before,
+        caught=tuple(caught),
     )
+
+
+def again(
+    sure: Sureness, rests_on: Sequence[float], band: tuple[Fraction, Fraction], status: Status
+) -> Sureness | None:
+    """How sure a status was, by scatter and usual levels that were kept.
+
+    Args:
+        sure: How sure it is now.
+        rests_on: ``Sureness.rests_on`` as it was kept.
+        band: Low and high of its rule. [moths/trap/week]
+        status: Where the rule sees it.
+    """
+    k, middle, spread = rests_on
+    return sureness(sure.caught, k, Usual(middle, spread), (float(band[0]), float(band[1])), status)
 
 
 class Rounds:

@@ -101,17 +101,22 @@ def write_letters(
     stems = file_stems(material.programme.farms)
     before = letters_written(conn, material.on)
     for at, (farm, note) in enumerate(notes.items(), 1):
-        letter = compose(material, farm, note=note)
         earlier = before.get(farm, ())
+        told = material.as_told(earlier[-1].sure) if earlier else material
+        letter = compose(told, farm, note=note)
         said = digest(letter)
         if earlier and earlier[-1].digest != said:
-            letter = compose(material, farm, note=note, replaces=earlier[-1].at.date().isoformat())
+            # Something else changed: the new letter is as sure as the record is now.
+            told = material
+            said = digest(compose(told, farm))
+        if earlier and earlier[-1].digest != said:
+            letter = compose(told, farm, note=note, replaces=earlier[-1].at.date().isoformat())
             # A letter written before letters kept what they said has nothing to be held against.
             if earlier[-1].said:
                 letter = replace(letter, changed=changes_since(earlier[-1].said, letter))
         path = to / f"letter-{material.on.isoformat()}-{stems.get(farm) or file_stems([farm])[farm]}"
         write_letter(letter, templates, path, now())
-        note_written(conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter)))
+        note_written(conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), told.sure_of(farm)))
         if progress is not None:
             progress(farm, at, len(notes))
         yield LetterFiles(farm, path, is_address(letter.email))
@@ -189,8 +194,8 @@ def letters_outdated(
     def look() -> dict[tuple[str, date], str]:
         materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
         return {
-            (farm, day): digest(compose(materials[day], farm))
-            for farm, day in last
+            (farm, day): digest(compose(materials[day].as_told(one.sure), farm))
+            for (farm, day), one in last.items()
             if day in materials and farm in materials[day].farms
         }
 
