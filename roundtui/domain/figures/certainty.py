@@ -508,9 +508,14 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: s
     """
     level = interval_words(sure)
     if sure.certainty is None:
-        under = f"below {band[0]:g} {chance_words(sure.below)}, " if band[0] < band[1] else ""
-        return f"{figure} ({level}), {status}: {under}over {band[1]:g} {chance_words(sure.over)}"
+        return f"{figure} ({level}), {status}: {beside_words(sure, band)}"
     return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
+
+
+def beside_words(sure: Sureness, band: tuple[float, float]) -> str:
+    """Chances that the level of a block within its threshold lies beside it."""
+    under = f"{chance_words(sure.below)} that it is below {band[0]:g}, " if band[0] < band[1] else ""
+    return f"{under}{chance_words(sure.over)} that it is {band[1]:g} or more"
 
 
 def interval_words(sure: Sureness) -> str:

@@ -61,13 +61,7 @@ class WatchVerdict(StrEnum):
     ALONE = "nothing to compare with"
 
 
-_ENDED = {
-    WatchVerdict.DOWN: "came down",
-    WatchVerdict.NOT_DOWN: "did not come down",
-    WatchVerdict.LITTLE: "could not be told",
-    WatchVerdict.EARLY: "could not be told",
-    WatchVerdict.ALONE: "nothing to compare with",
-}
+_ENDED = {WatchVerdict.DOWN: "came down", WatchVerdict.NOT_DOWN: "did not come down", WatchVerdict.ALONE: "no verdict"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +136,7 @@ class Watch:
     @property
     def said(self) -> str:
         """The verdict in words: while it lasts as it stands, once it is over as it was."""
-        return _ENDED[self.verdict] if self.over else self.verdict.value
+        return _ENDED.get(self.verdict, "could not be told") if self.over else self.verdict.value
 
     @property
     def key(self) -> tuple[str, str, date]:
@@ -324,19 +318,15 @@ def _compared(before: Side, after: Side, controls: Mapping[str, Sides], experien
 
 def _controls(both: Sequence[_Pair], untreated: Mapping[str, Sequence[Series]]) -> dict[str, Sides]:
     """Untreated blocks whose traps were read in every round that is compared, with enough moths before."""
-    sides = [[one.before[::-1] for one in both], [one.after for one in both]]
-    rounds = [_rounds(side) for side in sides]
+    rounds = [_rounds([one.before[::-1] for one in both]), _rounds([one.after for one in both])]
     found = {}
     for block, group in untreated.items():
         every = [[_caught(one, days) for days in rounds] for one in _judged(group)]
         traps = [(before, after) for before, after in every if before is not None and after is not None]
-        before, after = (_together(side) for side in zip(*traps, strict=True)) if traps else (_NO_CATCH, _NO_CATCH)
-        if before.moths >= LEAST_BEFORE:
-            found[block] = Sides(before, after)
+        sides = Sides(*(_together(side) for side in zip(*traps, strict=True))) if traps else None
+        if sides is not None and sides.before.moths >= LEAST_BEFORE:
+            found[block] = sides
     return found
-
-
-_NO_CATCH = Catch(0, 0)
 
 
 def _together(catches: Iterable[tuple[int, int]]) -> Catch:

@@ -13,7 +13,7 @@ from datetime import date
 from math import exp, log, sqrt
 
 from roundtui.domain.figures.certainty import START, Catch
-from roundtui.domain.intervals import incomplete_beta
+from roundtui.domain.intervals import halved, student, student_t
 
 READINGS = 3
 """Readings of each trap for which a treatment is watched. Common practice, no source."""
@@ -141,14 +141,7 @@ def _between(mocks: Sequence[tuple[float, float]]) -> float:
     def over(variance: float) -> bool:
         return sum(d * d / (s + variance) for d, s in mocks) > len(mocks)
 
-    low, high = 0.0, 1.0
-    if not over(low):
-        return 0.0
-    while over(high):
-        low, high = high, 2 * high
-    while (middle := (low + high) / 2) not in (low, high):
-        low, high = (middle, high) if over(middle) else (low, middle)
-    return middle
+    return halved(over) if over(0.0) else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +171,7 @@ class Comparison:
     @property
     def interval(self) -> tuple[float, float]:
         """Limits between which that share lies four times in five. [1]"""
-        reach = self.error * student_limit(0.9, self.degrees)
+        reach = self.error * student_t(0.9, self.degrees)
         return exp(self.fall - reach), exp(self.fall + reach)
 
     @property
@@ -248,47 +241,8 @@ def _pooled(changes: Sequence[float], variances: Sequence[float], timing: float)
     return weights, sum(w * change for w, change in zip(weights, changes, strict=True)) / sum(weights)
 
 
-def student(value: float, degrees: float) -> float:
-    """Chance of Student's t at or below a value.
-
-    Args:
-        value: The value.
-        degrees: Degrees of freedom, above 0.
-
-    Source: NIST Digital Library of Mathematical Functions, 8.17; the tests hold it against ``scipy.stats.t``.
-    """
-    tail = incomplete_beta(degrees / 2, 0.5, degrees / (degrees + value * value)) / 2
-    return tail if value < 0 else 1 - tail
-
-
-def student_limit(chance: float, degrees: float) -> float:
-    """Value at or below which Student's t lies with a chance.
-
-    Args:
-        chance: The chance, from a half to under 1.
-        degrees: Degrees of freedom, above 0.
-    """
-    low, high = 0.0, 1.0
-    while student(high, degrees) < chance:
-        low, high = high, 2 * high
-    while (middle := (low + high) / 2) not in (low, high):
-        low, high = (middle, high) if student(middle, degrees) < chance else (low, middle)
-    return middle
-
-
-_SHARES = (
-    (1 / 20, "a twentieth"),
-    (1 / 10, "a tenth"),
-    (1 / 8, "an eighth"),
-    (1 / 6, "a sixth"),
-    (1 / 5, "a fifth"),
-    (1 / 4, "a quarter"),
-    (1 / 3, "a third"),
-    (1 / 2, "half"),
-    (2 / 3, "two thirds"),
-    (3 / 4, "three quarters"),
-    (1, "all"),
-)
+_NAMES = "a twentieth,a tenth,an eighth,a sixth,a fifth,a quarter,a third,half,two thirds,three quarters,all"
+_SHARES = dict(zip((0.05, 0.1, 0.125, 1 / 6, 0.2, 0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1), _NAMES.split(","), strict=True))
 _WHOLE = 1.2
 """Up to so much is all of it."""
 
@@ -308,7 +262,7 @@ def share_words(share: float) -> str:
         return "less than a twentieth"
     if share > _WHOLE:
         return f"{share:.1f} times" if share < 10 else f"{share:.0f} times"
-    return min(_SHARES, key=lambda pair: abs(log(pair[0] / share)))[1]
+    return _SHARES[min(_SHARES, key=lambda one: abs(log(one / share)))]
 
 
 def between_words(low: float, high: float) -> str:

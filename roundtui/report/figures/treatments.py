@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -115,9 +116,8 @@ def _notes(seen: Watch) -> Iterable[str]:
     if seen.earlier is not None:
         yield f"an earlier treatment, on {seen.earlier}, reaches into the catch before"
     if seen.lures:
-        traps = ", ".join(f"{plain(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
-        more = f" and {len(seen.lures) - _MOST_TRAPS} more" if len(seen.lures) > _MOST_TRAPS else ""
-        yield f"lure changed since: {traps}{more}; a fresh lure raises the catch"
+        changed = _some([f"{trap} on {on}" for trap, on in seen.lures])
+        yield f"lure changed since: {changed}; a fresh lure raises the catch"
     if seen.may_end_by_itself:
         yield "it was falling before the treatment: the flight may be ending by itself"
     if seen.straddling:
@@ -125,17 +125,18 @@ def _notes(seen: Watch) -> Iterable[str]:
     if seen.set_aside:
         yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, left out"
     if seen.untreated:
-        listed = ", ".join(plain(block, 12) for block in seen.untreated[:_MOST_TRAPS])
-        more = f" and {len(seen.untreated) - _MOST_TRAPS} more" if len(seen.untreated) > _MOST_TRAPS else ""
-        yield f"untreated blocks of the same rounds: {listed}{more}"
+        yield f"untreated blocks of the same rounds: {_some(seen.untreated)}"
     if seen.traps:
         yield "the last reading before the treatment is left out: it set the treatment off"
     if seen.left_out:
-        listed = ", ".join(plain(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
-        more = f" and {len(seen.left_out) - _MOST_TRAPS} more" if len(seen.left_out) > _MOST_TRAPS else ""
-        yield f"left out, without a reading on both sides: {listed}{more}"
+        yield f"left out, without a reading on both sides: {_some(seen.left_out)}"
     if seen.traps and seen.thin:
         yield "few traps: fewer than three"
+
+
+def _some(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MOST_TRAPS} more" if len(names) > _MOST_TRAPS else ""
+    return ", ".join(plain(name, 24) for name in names[:_MOST_TRAPS]) + more
 
 
 def treatments_json(found: Sequence[Treated], programme: Programme) -> list[dict[str, Any]]:
@@ -185,12 +186,7 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
 
 
 def _side_json(side: Side) -> dict[str, Any]:
-    return {
-        "per_week": _float(side.per_week),
-        "moths": side.moths,
-        "trap_days": side.trap_days,
-        "readings": side.readings,
-    }
+    return asdict(side) | {"per_week": _float(side.per_week)}
 
 
 def _float(value: Fraction | None) -> float | None:

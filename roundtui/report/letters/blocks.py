@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.certainty import Sureness, chance_words, limit_words, settles
+from roundtui.domain.figures.certainty import Sureness, beside_words, chance_words, limit_words, settles
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.season.season import catch_points, days_moved
@@ -156,11 +156,22 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
     """How sure the status is; it stays the rule's, whatever is said here."""
     low = Figure(limit_words(sure.low), sure.low, at_block(row, "level_low"))
     high = Figure(limit_words(sure.high), sure.high, at_block(row, "level_high"))
+    edges = float(band[0]), float(band[1])
     if sure.certainty is None:
-        return [line("Very many traps there would four times in five have averaged between ", low, " and ", high, ".")]
+        return [
+            line(
+                "Very many traps there would four times in five have averaged between ",
+                low,
+                " and ",
+                high,
+                ": ",
+                beside_words(sure, edges),
+                ".",
+            )
+        ]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
     chance = Figure(chance_words(sure.chance), sure.chance, at_block(row, "chance"))
-    if not (doubt := settles(sure, row.counted, (float(band[0]), float(band[1])))):
+    if not (doubt := settles(sure, row.counted, edges)):
         often = ". Very many traps there would four times in five have averaged between "
         return [line("How sure that is: ", word, ", ", chance, often, low, " and ", high, ".")]
     traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
