@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 FILES = 340
 """Files of Python in the package, at most."""
-CODE = 43_500
+CODE = 43_900
 """Lines of code in the package, at most."""
 FOLDER = 24
 """Files of Python in one folder, ``__init__`` apart, at most."""
