@@ -26,12 +26,14 @@ from roundtui.domain.figures.certainty import (
     evidence,
     figures_alone,
     level,
+    needed_of,
     scatter,
     usual,
 )
 from roundtui.domain.figures.exposure import Reading
 from roundtui.domain.figures.figures import BlockFigure, Series, window_start
-from roundtui.domain.figures.rules import Rule, RuleKind
+from roundtui.domain.figures.rules import Office, Rule, RuleKind
+from roundtui.domain.figures.threshold import Site, choose
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
     Marks,
@@ -48,7 +50,7 @@ from roundtui.domain.figures.unlikely import (
 )
 from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
-from roundtui.domain.programme.farm import Block, Trap
+from roundtui.domain.programme.farm import Block, Programme, Trap
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
@@ -339,6 +341,63 @@ def again(
     """
     k, middle, spread = rests_on
     return sureness(sure.caught, k, Usual(middle, spread), (float(band[0]), float(band[1])), status)
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """How many traps of a block tell the two numbers of its rule apart. Weeks do not stand in for traps."""
+
+    low: Fraction
+    """The rule's lower number. [moths/trap/week]"""
+    high: Fraction
+    """Its higher one."""
+    k: float
+    """Scatter of the block's traps. [1]"""
+    assumed: bool
+    """Whether nothing on record says anything of it."""
+    traps_80: int
+    """Traps that are right four times in five."""
+    traps_90: int
+    """Traps that are right nine times in ten."""
+
+    @property
+    def words(self) -> str:
+        """As it is said."""
+        k = f"k {self.k:.2g}{', assumed' if self.assumed else ''}"
+        often = f"{self.traps_80} traps four times in five, {self.traps_90} nine times in ten"
+        return f"{float(self.high):g} told from {float(self.low):g} by {often} ({k})"
+
+
+WEEKS_ARE_NO_TRAPS = "More weeks do not stand in for traps: what hangs well or badly goes on so."
+"""Said once wherever numbers of traps needed are."""
+
+
+def traps_needed_of(
+    programme: Programme, learned: Mapping[str, Learned], office: Office, on: date
+) -> dict[tuple[str, str], Needed]:
+    """Traps needed by block and species, where the block's rule is a mean with two numbers.
+
+    Args:
+        programme: What is set up.
+        learned: What the rounds taught, by species.
+        office: For its rules.
+        on: The day.
+    """
+    found = {}
+    keys = {(row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:]}
+    for code, species in keys:
+        block, known = programme.blocks.get(code), learned.get(species, NOTHING)
+        if block is None or block.disrupted:
+            continue
+        rules = [rule for rule in office.rules if rule.species == species]
+        rule = choose(rules, Site(block, on, {False: (), True: ()})).rule
+        if rule is None or rule.kind is not RuleKind.MEAN or rule.timing_only:
+            continue
+        k, ends = known.k_of(code), (float(rule.low), float(rule.high))
+        four, nine = (needed_of(k, *ends, percent) for percent in (80, 90))
+        if four is not None and nine is not None:
+            found[code, species] = Needed(rule.low, rule.high, k, known.assumed, four, nine)
+    return found
 
 
 class Rounds:

@@ -23,10 +23,12 @@ from roundtui.domain.figures.learned import (
     SEASONS_BACK,
     Learned,
     LearnedBy,
+    Needed,
     Read,
     experience,
     learn_weeks,
     rounds_of,
+    traps_needed_of,
     week_of,
 )
 from roundtui.domain.figures.rules import Office
@@ -83,6 +85,21 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
         return known[week]
 
     return up_to
+
+
+def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], Needed]:
+    """How many traps tell the two numbers of its rule apart, by block and species.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    known = programme_for(conn, on, office)
+    return traps_needed_of(known, learned_by(conn, known, office, on)(week_of(on)), office, on)
 
 
 def untreated_of(

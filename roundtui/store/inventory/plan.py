@@ -6,6 +6,7 @@ The plan of a season, its packing lists and the stock of lures, put together fro
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -45,6 +46,7 @@ from roundtui.errors import Problem, ProblemsError
 from roundtui.store.beside import present
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
+from roundtui.store.figures.learned import needed_in
 from roundtui.store.inventory.stock import season_ends_on, uses_since
 from roundtui.store.read import programme
 from roundtui.store.rows import STOCKS
@@ -139,7 +141,8 @@ class PlanRecord:
     def plan(self) -> SeasonPlan:
         """The plan."""
         planner = Planner(self.programme, self.plan_office, self.span, self._model, self._warmth)
-        return planner.plan(self.past)
+        plan, needed = planner.plan(self.past), needed_in(self._conn, self._office, self.on)
+        return replace(plan, rows=tuple(replace(row, needed=needed.get((row.block, row.species))) for row in plan.rows))
 
     def _model(self, species: str) -> SpeciesModel | None:
         return model_for(self._season_office.models, species)
