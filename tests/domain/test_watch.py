@@ -6,9 +6,19 @@ from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.treatments import Treated, WatchVerdict, check_treatment, treated_in
-from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against, Experience, Timing, between_words, share_words
-from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.entries import TreatmentSaid
+from roundtui.domain.figures.treatments import (
+    NOTHING_UNTREATED,
+    Against,
+    Experience,
+    Timing,
+    Treated,
+    WatchVerdict,
+    between_words,
+    check_treatment,
+    share_words,
+    treated_in,
+)
 from roundtui.domain.programme.farm import Block
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
@@ -27,7 +37,7 @@ KNOWN = Against({"CM": Experience(2.0, Timing(0.05, 20))})
 def weekly(
     *counts: int, traps: int = 3, others: tuple[int, ...] = (), blocks: int = 0, first: str = "07-08"
 ) -> Orchard:
-    """A block read every Tuesday from 8 July on; each trap catches the same. Beside it, untreated blocks."""
+    """A block read every Tuesday from 8 July on; each trap catches the same. Observations it, untreated blocks."""
     orchard = Orchard()
     for number, block in enumerate(["N1", *(f"U{at}" for at in range(1, blocks + 1))]):
         labels = [f"{'ABCDEFG'[number]}{at}" for at in range(1, traps + 1)]

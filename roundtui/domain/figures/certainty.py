@@ -478,7 +478,7 @@ def past_its_peak(newest: Catch, highest: Catch, k: float, traps: int, blocks: i
     return fall <= PEAK_SHARE and fall + NORMAL[90] * sqrt(variance) < 0
 
 
-# In print
+# Published
 
 
 def limit_words(value: float) -> str:
@@ -508,11 +508,11 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: s
     """
     level = interval_words(sure)
     if sure.certainty is None:
-        return f"{figure} ({level}), {status}: {beside_words(sure, band)}"
+        return f"{figure} ({level}), {status}: {observation_words(sure, band)}"
     return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
 
 
-def beside_words(sure: Sureness, band: tuple[float, float]) -> str:
+def observation_words(sure: Sureness, band: tuple[float, float]) -> str:
     """Chances that the level of a block within its threshold lies beside it."""
     under = f"{chance_words(sure.below)} that it is below {band[0]:g}, " if band[0] < band[1] else ""
     return f"{under}{chance_words(sure.over)} that it is {band[1]:g} or more"

@@ -30,10 +30,10 @@ from roundtui.domain.figures.certainty import (
     scatter,
     usual,
 )
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import BlockFigure, Series, window_start
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.threshold import Site, choose
+from roundtui.domain.figures.treatments import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
     Marks,
@@ -48,7 +48,6 @@ from roundtui.domain.figures.unlikely import (
     slip,
     with_marks,
 )
-from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap
 
@@ -78,7 +77,7 @@ class Read:
     """Net moths."""
     days: int
     """Exposure. [d]"""
-    plain: bool
+    sanitize: bool
     """Whether it can speak for other blocks: inside an undisrupted block, counted and not estimated."""
 
     @property
@@ -189,8 +188,8 @@ class Learned:
             total=self.whole.total - recent.total,
             squares=self.whole.squares - recent.squares,
         )
-        plain = by_block(one for one in now if one.plain)
-        return usual(recent + figures_alone(_group(rows) for rows in plain.values()), earlier)
+        sanitize = by_block(one for one in now if one.sanitize)
+        return usual(recent + figures_alone(_group(rows) for rows in sanitize.values()), earlier)
 
 
 NOTHING = Learned()
@@ -218,7 +217,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     means = means_in_order(before.past, week, seen)
     for one, now, each in zip(read, seen, means, strict=True):
         mean, _ = first_of(each, now)
-        if one.plain and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
+        if one.sanitize and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -275,7 +274,7 @@ def experience(
         sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
         traps: dict[str, list[Read]] = {}
         for read in (one for side in sides for at in side for one in weeks.get(at, ())):
-            if read.plain:
+            if read.sanitize:
                 traps.setdefault(f"{read.trap} {read.block}", []).append(read)
         blocks: dict[str, list[list[Read]]] = {}
         for rows in traps.values():
@@ -509,7 +508,7 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
-    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
+    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, sanitize=True)
     week = week_of(reading.read_on)
     mean, kind = expected(known.past, own.seen, others, week)
     found = slip(reading.count, mean, known.past.marks_of(kind), carried)
