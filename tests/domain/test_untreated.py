@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 from roundtui.domain.figures.certainty import Catch
-from roundtui.domain.figures.treatments import ASSUMED, Sides, Timing, compare, timing
+from roundtui.domain.figures.untreated import ASSUMED, Sides, Timing, compare, timing
 from roundtui.domain.intervals import student, student_t
 
 

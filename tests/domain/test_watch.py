@@ -7,18 +7,8 @@ from datetime import timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import TreatmentSaid
-from roundtui.domain.figures.treatments import (
-    NOTHING_UNTREATED,
-    Against,
-    Experience,
-    Timing,
-    Treated,
-    WatchVerdict,
-    between_words,
-    check_treatment,
-    share_words,
-    treated_in,
-)
+from roundtui.domain.figures.treatments import Treated, WatchVerdict, check_treatment, treated_in
+from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against, Experience, Timing, between_words, share_words
 from roundtui.domain.programme.farm import Block
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.treatments import NOTHING_UNTREATED, Against
+from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted

@@ -33,7 +33,6 @@ from roundtui.domain.figures.certainty import (
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Office, Rule, RuleKind
 from roundtui.domain.figures.threshold import Site, choose
-from roundtui.domain.figures.treatments import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
     Marks,
@@ -48,6 +47,7 @@ from roundtui.domain.figures.unlikely import (
     slip,
     with_marks,
 )
+from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Programme, Trap
 

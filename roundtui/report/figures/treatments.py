@@ -24,7 +24,6 @@ from roundtui.domain.figures.found_lures import FoundChange
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.treatments import (
     NOTIFIED_DAYS,
-    READINGS,
     Side,
     Treated,
     Watch,
@@ -32,6 +31,7 @@ from roundtui.domain.figures.treatments import (
     check_treatment,
     treated_in,
 )
+from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme

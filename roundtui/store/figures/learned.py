@@ -32,8 +32,8 @@ from roundtui.domain.figures.learned import (
     week_of,
 )
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.figures.treatments import Against
 from roundtui.domain.figures.unlikely import Known, Marks, Past
+from roundtui.domain.figures.untreated import Against
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
