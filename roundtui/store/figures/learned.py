@@ -38,7 +38,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import scent
+from roundtui.store.figures.history import scent, uncollected
 from roundtui.store.observations import present
 from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
 from roundtui.store.rows import TREATMENTS, VISITS, visit_of
@@ -133,6 +133,7 @@ def untreated_of(
     )
 
 
+@uncollected()
 def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> None:
     """Keep what the rounds up to a day taught, so that summaries of it find it worked out.
 

@@ -19,6 +19,7 @@ from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.failures import plainly
+from roundtui.store.figures.history import uncollected
 from roundtui.store.figures.learned import learned_by, untreated_of
 from roundtui.store.observations import confirmed_biofixes, read_observations
 from roundtui.store.read import history, programme_for
@@ -44,6 +45,7 @@ class DaySummary:
     """Rules, and when the season starts."""
 
 
+@uncollected()
 def summary_of(
     conn: sqlite3.Connection,
     office: Office,
