@@ -1,99 +1,103 @@
-"""Keys of the desk and of the places where a round is read: summary, letters, replay, conflicts."""
+"""Keys of the desk and of the places where a round is read: summary, letters, replay, conflicts; and those of all."""
 
 from __future__ import annotations
 
-from roundtui.app.keys import Action
+from roundtui.app.keys import Action, back, marks
 
+
+def _place(letter: str, words: str, help: str, place: str, *, bare: bool = True, foot: str = "") -> Action:  # noqa: A002
+    """A place: its letter alone on the desk, after m anywhere."""
+    act = f"place({place!r})" if bare else ""
+    return Action(
+        *(f"desk.{place}", letter if bare else "", words, help, act),
+        shown=letter if bare else f"m {letter}",
+        foot=foot,
+        place=place,
+    )
+
+
+_TO = (
+    _place("s", "summary", "Summary of all blocks.", "summary", foot="s"),
+    _place("t", "tally sheet", "The paper sheet of the marked round, typed in.", "sheet", foot="t"),
+    _place("r", "replay", "The newest round of the marked route, entry by entry.", "replay"),
+    _place("d", "season", "Catch curves, degree-days, biofix and events.", "season", foot="d"),
+    _place("a", "leaf and fruit", "Leaf and fruit check of a block, those of the marked round first.", "sample"),
+    _place("n", "season plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
+    _place("l", "letters", "Letters to the growers: read, note, write.", "letters", foot="l"),
+    _place("e", "traps and blocks", "Farms, blocks, traps, lots and routes, and who changed them.", "register"),
+    _place("u", "assemble traps", "Assemble traps: body, funnel, lid and lure by label.", "assembly"),
+    _place("c", "end of season", "Take traps down, put the parts away.", "season_close"),
+    _place("o", "conflicts", "Entries that contradict each other.", "conflicts", bare=False),
+    _place("v", "vials", "Vials to identify.", "vials", bare=False),
+)
+PLACES = {action.shown.removeprefix("m "): action for action in _TO}
+"""What the menu leads to, by letter."""
 DESK = (
     Action(
         "desk.open",
         "enter,ctrl+j",
-        "open",
-        "Open the marked round, at first the first one due.",
+        "walk",
+        "Open the marked round, at first the first one due; of another list what the marked row is about.",
         "open",
         shown="Enter",
         pad="Enter",
         foot="Enter",
     ),
-    Action("desk.up", "up,minus,subtract", "up", "Mark the round above.", "mark(-1)", shown="Up", pad="-"),
-    Action("desk.down", "down,plus,add", "down", "Mark the round below.", "mark(1)", shown="Down", pad="+"),
-    Action("desk.summary", "s", "summary", "Summary of all blocks.", "summary", foot="s"),
-    Action(
-        "desk.sheet",
-        "t",
-        "tally sheet",
-        "Type in the paper sheet of the marked round; again for double entry.",
-        "sheet",
-        foot="t",
-    ),
-    Action("desk.replay", "r", "replay", "Replay the newest round of the marked route.", "replay", foot="r"),
-    Action("desk.conflicts", "o", "conflicts", "Conflicts: entries that contradict each other.", "conflicts"),
+    *marks("desk", "row"),
+    *_TO,
     Action("desk.question", "q", "question", "The entry with the newest open question.", "question"),
-    Action("desk.season", "d", "season", "Season: catch curves, degree-days, biofix and events.", "season", foot="d"),
-    Action(
-        "desk.looks", "a", "leaf, fruit", "Leaf and fruit check of a block, those of the marked round first.", "looks"
-    ),
-    Action("desk.vials", "v", "vials", "Vials to identify.", "vials"),
-    Action("desk.plan", "n", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
-    Action("desk.letters", "l", "letters", "Letters to the growers: read, note, write.", "letters"),
-    Action("desk.make-up", "m", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "make_up"),
-    Action("desk.close", "c", "close", "Close of season: take traps down, store the parts.", "close_season"),
-    Action(
-        "desk.register",
-        "g",
-        "register",
-        "Register: farms, blocks, traps, lots and routes, and who changed them.",
-        "register",
-    ),
 )
 """Keys of the desk."""
 SUMMARY = (
-    Action("summary.told", "t", "told", "Record a call made: to whom, how, and on which day.", "told", foot="t"),
+    Action("summary.season", "enter,ctrl+j", "season", "Season of the block.", "season", shown="Enter", foot="Enter"),
+    Action("summary.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "told", foot="c"),
     Action(
         "summary.treatment",
-        "a",
-        "treatment",
+        "t",
+        "spray reported",
         "Record a spray that a grower reports. What it changes is shown first, and the catch is checked afterwards.",
         "treatment",
+        foot="t",
+        was="a",
     ),
-    Action("summary.season", "d", "season", "Season of the first block listed.", "season", foot="d"),
+    Action("summary.correct", "z", "fix entry", "Correct the newest entry about a trap.", "correct", foot="z"),
     Action(
         "summary.past",
-        "p",
+        "d",
+        "as it stood",
+        "The summary as it stood at a time you type; press again for the present.",
         "past",
-        "The summary as it was at a time you type; press again for the present.",
-        "past",
-        foot="p",
+        foot="d",
+        was="p",
     ),
-    Action("summary.correct", "c", "correct", "Correct the newest entry about a trap that is typed.", "correct"),
     Action("summary.replay", "r", "replay", "Replay the round, entry by entry.", "replay"),
-    Action("summary.letters", "l", "letters", "Letters to the growers.", "letters", foot="l"),
-    Action("summary.up", "up", "up", "Read upward.", shown="Up, PgUp, Home"),
-    Action("summary.down", "down", "read on", "Read on.", shown="Down, PgDn, End"),
-    Action("summary.back", "escape", "back", "One step back.", "back", shown="Escape", foot="Escape"),
+    *marks("summary", "row"),
+    back("summary"),
 )
 """Keys of the summary."""
 LETTERS = (
-    Action("letters.all", "w", "write all", "Write every letter; nothing is sent.", "write_all", foot="w"),
     Action(
         "letters.one",
         "enter,ctrl+j",
-        "write",
-        "Write the letter of the marked farm; it asks for a second Enter.",
+        "write this",
+        "Write the letter of the marked farm, or the public update where that is marked. What is there already is "
+        "asked about first.",
         "write_one",
         shown="Enter",
         pad="Enter",
         foot="Enter",
+        was="u",
     ),
+    Action("letters.all", "w", "write all", "Write every letter; nothing is sent.", "write_all", foot="w"),
     Action("letters.note", "n", "note", "Type the covering note of all letters.", "note", foot="n"),
-    Action("letters.farm-note", "f", "farm note", "Type a note for the marked farm alone.", "farm_note"),
     Action(
-        "letters.update",
-        "u",
-        "update",
-        "Show the public area update; press again to write it. What is published stays.",
-        "update",
-        foot="u",
+        "letters.farm-note",
+        "",
+        "note to this farm",
+        "Type a note for the marked farm alone.",
+        "farm_note",
+        menu=1,
+        was="f",
     ),
     Action(
         "letters.view",
@@ -103,42 +107,52 @@ LETTERS = (
         "view",
         foot="v",
     ),
-    Action("letters.up", "up,minus,subtract", "up", "The farm above.", "mark(-1)", shown="Up", pad="-"),
-    Action("letters.down", "down,plus,add", "down", "The farm below.", "mark(1)", shown="Down", pad="+"),
+    Action("letters.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "told", foot="c"),
+    *marks("letters", "farm"),
     Action(
-        "letters.read-back", "pageup", "read back", "Back in the preview.", "scroll_page(-1)", shown="PgUp", pad="PgUp"
+        *("letters.read-back", "pageup", "read", "Back in the preview.", "scroll_page(-1)"),
+        shown="PgUp",
+        pad="PgUp",
+        move="PgUp PgDn",
     ),
     Action("letters.read-on", "pagedown", "read on", "On in the preview.", "scroll_page(1)", shown="PgDn", pad="PgDn"),
-    Action("letters.back", "escape", "back", "One step back; while letters are written: stop.", "back", shown="Escape"),
+    back("letters", "One step back; while letters are written: stop."),
 )
 """Keys of the letters."""
 REPLAY = (
     Action(
-        "replay.next", "right,plus,add,n", "next", "The next entry.", "step(1)", shown="Right", pad="+", foot="Right"
+        *("replay.next", "right,plus,add", "entry", "The next entry.", "step(1)"),
+        shown="Right",
+        pad="+",
+        move="←→",
+        was="n",
     ),
-    Action("replay.before", "left,minus,subtract,p", "before", "The entry before.", "step(-1)", shown="Left", pad="-"),
+    Action(
+        "replay.before",
+        "left,minus,subtract",
+        "before",
+        "The entry before.",
+        "step(-1)",
+        shown="Left",
+        pad="-",
+        was="p",
+    ),
     Action("replay.start", "home", "start", "Before the first entry.", "step(-99999)", shown="Home"),
     Action("replay.end", "end", "end", "The last entry.", "step(99999)", shown="End"),
-    Action(
-        "replay.play",
-        "space",
-        "play",
-        "Play from here at the pace of the entries, or stop. Long waits are cut short, with a message.",
-        "play",
-        shown="Space",
-        foot="Space",
-    ),
-    Action("replay.faster", "f", "faster", "Play 5, 20, 100 times as fast, then as it was again.", "faster"),
-    Action("replay.go-to", "g", "go to", "Go to the first entry about a trap.", "go_to", shown="g text", foot="g"),
+    Action("replay.play", "space", "play", "Play from here, or stop.", "play", shown="Space", foot="Space"),
+    Action("replay.go-to", "g", "go to", "Go to the first entry about a trap.", "go_to", shown="g text", move="g"),
     Action(
         "replay.correct",
-        "c",
-        "correct",
+        "z",
+        "fix",
         "Correct the entry: trap, day, values, and why. What that changes is shown first.",
         "correct(False)",
-        foot="c",
+        foot="z",
+        was="c",
     ),
-    Action("replay.take-back", "t", "withdraw", "Withdraw the entry, with a reason.", "correct(True)"),
+    Action(
+        "replay.take-back", "u", "withdraw", "Withdraw the entry, with a reason.", "correct(True)", foot="u", was="t"
+    ),
     Action(
         "replay.question",
         "q",
@@ -147,22 +161,18 @@ REPLAY = (
         "question",
         foot="q",
     ),
-    Action("replay.entry", "h,enter,ctrl+j", "entry", "The history of the entry.", "chain", pad="Enter"),
+    Action("replay.entry", "h,enter,ctrl+j", "history", "The history of the entry.", "chain", pad="Enter", foot="h"),
     Action("replay.summary", "s", "summary", "The whole summary as it was at this moment.", "summary"),
     Action(
-        "replay.round-before",
-        "pageup",
-        "round before",
-        "The round before of this route.",
-        "round(-1)",
+        *("replay.round-before", "pageup", "round", "The round before of this route.", "round(-1)"),
         shown="PgUp",
         pad="PgUp",
+        move="PgUp PgDn",
     ),
     Action("replay.round-after", "pagedown", "round after", "The round after.", "round(1)", shown="PgDn", pad="PgDn"),
-    Action("replay.day", "d", "day", "The round of a day that is typed.", "day"),
-    Action("replay.route", "r", "route", "The next route.", "route"),
-    Action("replay.conflicts", "o", "conflicts", "Conflicts: entries that contradict each other.", "conflicts"),
-    Action("replay.back", "escape", "back", "One step back.", "back", shown="Escape"),
+    Action("replay.day", "d", "day", "The round of a day that is typed.", "day", foot="d"),
+    Action("replay.route", "tab", "route", "The next route.", "route", shown="Tab", move="Tab", was="r"),
+    back("replay"),
 )
 """Keys of a replay."""
 CONFLICTS = (
@@ -170,7 +180,8 @@ CONFLICTS = (
         "conflicts.keep",
         "",
         "keep",
-        "Keep the entry of that number; the others are withdrawn. Who settled it is recorded.",
+        "Keep the entry of that number; the others are withdrawn, or stay as recounts of the same catch. What that "
+        "changes is asked first, and who settled it is recorded.",
         shown="1 to 9",
         pad="same",
         foot="1 2",
@@ -178,16 +189,22 @@ CONFLICTS = (
     Action("conflicts.none", "x", "none", "None is right: all are withdrawn.", "none", foot="x"),
     Action(
         "conflicts.second-looks",
-        "s",
+        "left,right",
+        "withdrawn or recounts",
+        "Whether the other counts are withdrawn, or kept as recounts of the same catch.",
         "recounts",
-        "Keep the other counts as recounts of the same catch instead of withdrawing them.",
-        "recounts",
-        foot="s",
+        shown="Left Right",
+        move="←→",
+        was="s",
     ),
-    Action("conflicts.set-up", "u", "set-up rows", "Set-up rows that differ on another laptop.", "set_up"),
-    Action("conflicts.up", "up,minus,subtract", "up", "The conflict above.", "mark(-1)", shown="Up", pad="-"),
-    Action("conflicts.down", "down,plus,add", "down", "The conflict below.", "mark(1)", shown="Down", pad="+"),
-    Action("conflicts.back", "escape", "back", "One step back.", "back", shown="Escape", foot="Escape"),
+    Action(
+        *("conflicts.set-up", "tab", "set-up rows", "Set-up rows that differ on another laptop.", "set_up"),
+        shown="Tab",
+        move="Tab",
+        was="u",
+    ),
+    *marks("conflicts", "conflict"),
+    back("conflicts"),
 )
 """Keys of open conflicts."""
 SET_UP_ROWS = (
@@ -203,28 +220,33 @@ SET_UP_ROWS = (
     ),
     Action(
         "set-up.whole-file",
-        "f",
-        "whole file",
-        "A number settles all rows of the file alike; press again for the marked row alone.",
+        "left,right",
+        "row or whole file",
+        "Whether a number settles the marked row alone, or all rows of its file alike.",
         "whole_file",
-        foot="f",
+        shown="Left Right",
+        move="←→",
+        was="f",
     ),
-    Action("set-up.up", "up,minus,subtract", "up", "The row above.", "mark(-1)", shown="Up", pad="-"),
-    Action("set-up.down", "down,plus,add", "down", "The row below.", "mark(1)", shown="Down", pad="+"),
-    Action("set-up.back", "escape", "back", "One step back.", "back", shown="Escape", foot="Escape"),
+    *marks("set-up", "row"),
+    back("set-up"),
 )
 """Keys of set-up rows that differ."""
 APP = (
-    Action("app.help", "f1,question_mark", "keys", "These keys.", "app.keys", shown="F1 or ?", foot="F1"),
+    Action("app.menu", "m", "more", "The menu: what has no key of its own here, and all places.", "app.menu"),
+    Action("app.go-to", "g", "go to", "Go to a trap, a block or a farm by its label.", "app.go_to", shown="g text"),
+    Action("app.help", "f1,question_mark", "keys", "These keys.", "app.keys", shown="? or F1"),
     Action("app.guide", "f2", "guide", "How a round goes, on one page.", "app.guide", shown="F2"),
     Action(
         "app.looks",
         "f4",
-        "looks",
-        "Next theme: dark, light, high contrast for the sun. It is kept.",
+        "themes",
+        "Next theme: dark, light, high contrast for the sun, 16 colours. It is kept.",
         "app.looks",
         shown="F4",
     ),
-    Action("app.leave", "ctrl+q", "leave", "Leave; everything entered is on the disk.", "app.quit", foot="ctrl+q"),
+    Action("app.name", "f6", "name", "Who is at the keys; the name stands on every entry.", "app.name", shown="F6"),
+    Action("app.palette", "ctrl+p", "search", "Search commands, places and labels.", shown="ctrl+p"),
+    Action("app.leave", "ctrl+q", "leave", "Leave; everything entered is on the disk.", "app.quit"),
 )
 """Keys that work everywhere."""

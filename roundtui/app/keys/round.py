@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from roundtui.app.keys import Action
+from roundtui.app.keys import Action, back, marks
 
 WALK = (
     Action(
@@ -14,16 +14,14 @@ WALK = (
         pad="same",
         foot="Enter",
     ),
-    Action("walk.liner", "l,plus,add", "liner", "Liner replaced; press again to undo.", pad="+", foot="l"),
+    Action("walk.liner", "l,plus,add", "liner", "Liner replaced; press again to undo.", pad="+"),
     Action(
         "walk.lure",
         "r,asterisk,multiply",
         "lure",
-        "Lure replaced; press again to undo. It names the lot it takes; F3 chooses another.",
+        "Lure replaced; press again to undo. It names the lot it takes; m 4 chooses another.",
         pad="*",
-        foot="r",
     ),
-    Action("walk.any-lure", "f3", "any lure", "Lure replaced: choose from every lot, other species too.", shown="F3"),
     Action("walk.kill-strip", "k", "kill strip", "Kill strip replaced; press again to undo."),
     Action(
         "walk.body",
@@ -49,53 +47,64 @@ WALK = (
         foot="x",
     ),
     Action("walk.others", "o", "others", "Other insects in the trap.", shown="o digits"),
+    Action("walk.females", "h", "females", "Females among the count.", shown="h digits"),
     Action("walk.estimate", "e", "estimate", "The count is an estimate; press again to undo."),
-    Action("walk.looks", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays."),
-    Action(
-        "walk.treatment",
-        "t",
-        "treated",
-        "A spray that the grower reports: a day, a species and the grower's words. What is typed stays.",
-    ),
-    Action("walk.grid", "j", "grid", "Estimate the count from some squares of the liner."),
-    Action(
-        "walk.second-count",
-        "u",
-        "recount",
-        "A recount of a catch that somebody else counted. It is compared with theirs and is no catch of its own; "
-        "press again to undo.",
-    ),
-    Action(
-        "walk.specimen",
-        "v",
-        "other catch",
-        "Other catch in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
-    ),
     Action(
         "walk.note", "n", "note", "A note, to the end of the line; Enter records it with the entry.", shown="n text"
     ),
-    Action("walk.found", "w", "wrong lure", "A wrong lure, or none, was found in the trap: choose which."),
-    Action("walk.stage", "f", "stage", "Fruit stage of this block, from the whole list."),
+    Action("walk.found", "w", "wrong lure", "A wrong lure, or none, was found in the trap: choose which.", foot="w"),
+    Action("walk.stage", "f", "stage", "Fruit stage of this block, from the whole list.", foot="f"),
+    Action("walk.looks", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays.", foot="a"),
+    Action(
+        "walk.treatment",
+        "t",
+        "spray reported",
+        "A spray that the grower reports: a day, a species and the grower's words. What is typed stays.",
+    ),
+    Action("walk.summary", "s", "summary", "Summary so far.", foot="s"),
     Action(
         "walk.before",
         "up,minus,subtract",
-        "trap before",
+        "look at others",
         "Show the trap before. Records nothing; what was typed is dropped, with a message. With text in the "
         "field, - does nothing. At the fruit stage, Up and Down change the stage.",
         shown="Up",
         pad="-",
+        move="↑↓",
     ),
     Action("walk.after", "down", "next trap", "Show the trap after, as Up.", shown="Down"),
-    Action("walk.go-to", "g", "go to", "Go to a trap by its label.", shown="g text"),
     Action(
         "walk.last",
         "z",
         "fix",
-        "Fix the last entry, or that of a trap already read. Its old value is beside the field; a new value and "
-        "Enter is a correction, and both stay on record.",
-        foot="z",
+        "Fix the entry of this trap if it has one, else the entry recorded last. Its old value is beside the field; a "
+        "new value and Enter is a correction, and both stay on record.",
+        move="z",
     ),
-    Action("walk.summary", "s", "summary", "Summary so far.", foot="s"),
+    Action("walk.go-to", "g", "go to", "Go to a trap by its label.", shown="g text", move="g"),
+    Action(
+        "walk.second-count",
+        "menu-1",
+        "recount",
+        "A recount of a catch that somebody else counted. It is compared with theirs and is no catch of its own; "
+        "choose it again to undo.",
+        menu=1,
+    ),
+    Action(
+        "walk.specimen",
+        "menu-2",
+        "other catch, vial",
+        "Other catch in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
+        menu=2,
+    ),
+    Action("walk.grid", "menu-3", "from squares", "Estimate the count from some squares of the liner.", menu=3),
+    Action(
+        "walk.any-lure",
+        "menu-4",
+        "another lot",
+        "Lure replaced: choose from every lot, other species too.",
+        menu=4,
+    ),
     Action(
         "walk.back", "escape", "back", "One step back; a typed count is lost on the second press only.", shown="Escape"
     ),
@@ -113,44 +122,63 @@ SHEET = (
         pad="same",
         foot="Enter",
     ),
-    Action("sheet.up", "up,minus", "up", "To the row above; what is typed is recorded first.", shown="Up", pad="-"),
+    Action(
+        "sheet.up",
+        "up,minus",
+        "row",
+        "To the row above; what is typed is recorded first.",
+        shown="Up",
+        pad="-",
+        move="↑↓",
+    ),
     Action(
         "sheet.down",
         "down",
         "pass over",
         "To the row below; what is typed is recorded first. Skips a blank row, which is no zero and no entry.",
         shown="Down",
-        foot="Down",
+        foot="↓",
     ),
-    Action("sheet.old", "backspace", "old text", "On an empty row: edit the recorded entry.", shown="Backspace"),
-    Action("sheet.go-to", "g", "go to", "Go to a trap by its label.", shown="g text", foot="g"),
     Action("sheet.day", "d", "day", "The day of this row, and of the blank ones after it.", shown="d day", foot="d"),
-    Action("sheet.stage", "f", "stage", "Fruit stage of this row's block, by its two digits.", shown="f code"),
-    Action("sheet.past", "p", "last week", "Show or hide last week's figures.", foot="p"),
-    Action("sheet.last", "z", "fix", "Back to the row recorded last; Escape goes on.", foot="z"),
     Action(
-        "sheet.order",
-        "i",
-        "order",
-        "Which trap is on this row of the paper: its row moves here. The order is kept for the sheet.",
-        shown="i text",
+        "sheet.stage", "f", "stage", "Fruit stage of this row's block, by its two digits.", shown="f code", foot="f"
     ),
-    Action("sheet.summary", "s", "summary", "Summary so far."),
     Action(
         "sheet.second",
         "v",
         "double entry",
         "Double entry: type the sheet again without seeing the first entry, and back.",
+        foot="v",
     ),
-    Action("sheet.differences", "m", "differences", "Where the two keyings disagree, side by side, to be settled."),
+    Action("sheet.summary", "s", "summary", "Summary so far.", foot="s"),
+    Action("sheet.last", "z", "fix last", "Back to the row recorded last; Escape goes on.", move="z"),
+    Action("sheet.go-to", "g", "go to", "Go to a trap by its label.", shown="g text", move="g"),
+    Action("sheet.old", "backspace", "old text", "On an empty row: edit the recorded entry.", shown="Backspace"),
     Action("sheet.right", "y", "right sheet", "Yes, it is the right sheet."),
     Action(
+        "sheet.differences",
+        "menu-1",
+        "differences",
+        "Where the two entries disagree, side by side, to be settled.",
+        menu=1,
+    ),
+    Action(
+        "sheet.order",
+        "menu-2",
+        "order of the rows",
+        "Which trap is on this row of the paper: its row moves here. The order is kept for the sheet.",
+        menu=2,
+        was="i",
+    ),
+    Action(
         "sheet.take-back",
-        "u",
+        "menu-3",
         "withdraw",
         "Withdraw the rows typed since the sheet was opened, as for a wrong sheet; they stay on record as withdrawn.",
-        shown="u, u",
+        menu=3,
+        was="u",
     ),
+    Action("sheet.past", "menu-4", "last week", "Show or hide last week's figures.", menu=4, was="p"),
     Action(
         "sheet.back", "escape", "back", "One step back; what is typed is dropped on the second press.", shown="Escape"
     ),
@@ -171,7 +199,7 @@ KEYINGS = (
         "keyings.second",
         "2,right",
         "second holds",
-        "The second entry is right: the record is corrected.",
+        "The second entry is right: the record is corrected. What that changes is asked first.",
         "take('second')",
         shown="2 or Right",
         pad="2",
@@ -179,32 +207,33 @@ KEYINGS = (
     ),
     Action(
         "keyings.neither",
-        "n",
+        "3",
         "neither",
         "Neither is right: type the row as the paper has it, then Enter.",
         "neither",
-        foot="n",
+        pad="3",
+        foot="3",
+        was="n",
     ),
     Action(
         "keyings.none",
         "x",
         "no such row",
-        "The paper has no such row: an entry on record is withdrawn.",
+        "The paper has no such row: an entry on record is withdrawn. It is asked first.",
         "take('none')",
         foot="x",
     ),
-    Action("keyings.up", "up", "up", "The difference above.", "move(-1)", shown="Up", pad="-"),
-    Action("keyings.down", "down", "down", "The difference below.", "move(1)", shown="Down"),
-    Action("keyings.back", "escape", "back", "Back to the sheet.", "back", shown="Escape", foot="Escape"),
+    *marks("keyings", "difference"),
+    back("keyings", "Back to the sheet."),
 )
-"""Keys of the differences between two keyings."""
+"""Keys of the differences between two entries of a sheet."""
 LOOKS = (
     Action(
         "looks.enter",
         "enter,ctrl+j",
         "checked",
-        "How many were checked; without digits the plan's number. Then the verdict shows: stop, or how many more. "
-        "Enter again saves, or goes on to the plan's next stop.",
+        "How many were checked. Then the verdict shows: stop, or how many more. Enter again saves, or goes on to the "
+        "plan's next stop.",
         shown="digits, Enter",
         pad="same",
         foot="Enter",
@@ -214,61 +243,63 @@ LOOKS = (
     ),
     Action(
         "looks.each",
-        "m",
+        "h",
         "how many on it",
         "One more infested unit, and how many animals or mines are on it.",
-        shown="m digits",
+        shown="h digits",
         pad="* on leaves",
     ),
     Action("looks.entry", "e", "entry", "One more fruit with an entry.", pad="* on fruit"),
-    Action("looks.sting", "g", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"),
+    Action("looks.sting", "j", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"),
     Action("looks.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
     Action(
-        "looks.take-back",
-        "backspace",
-        "withdraw",
-        "Undoes the last key.",
-        shown="Backspace",
-        pad="same",
-        foot="Backspace",
+        "looks.take-back", "backspace", "undo", "Undoes the last key.", shown="Backspace", pad="same", foot="Backspace"
     ),
-    Action("looks.record", "r", "record", "Save as it is, the plan finished or not."),
-    Action("looks.plan", "p", "plan", "The next published plan for this, or none.", foot="p"),
-    Action("looks.predators", "b", "predators", "Units with a predator or parasite.", shown="b digits"),
-    Action("looks.trees", "t", "trees", "Number of trees sampled.", shown="t digits"),
-    Action("looks.grade", "v", "grade", "Severity: 0 absent to 5 severe.", shown="v, a digit"),
-    Action("looks.place", "w", "place", "Where in the block.", shown="w text"),
-    Action("looks.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text"),
+    Action("looks.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text", foot="n"),
     Action(
         "looks.give-up",
         "x",
         "discard",
-        "In the list: discard a sample under way. Otherwise it is kept, even through a crash.",
-        shown="x, x",
+        "In the list: discard a sample under way; it is asked first. Otherwise it is kept, even through a crash.",
     ),
     Action(
         "looks.set-right", "z", "fix", "In the list: correct your last sample of this block today; both stay on record."
     ),
-    Action("looks.up", "up,minus,subtract", "up", "In a list: the line above.", shown="Up", pad="-"),
+    Action(
+        *("looks.up", "up,minus,subtract", "mark", "In a list: the line above."),
+        shown="Up",
+        pad="-",
+        move="↑↓",
+    ),
     Action("looks.down", "down,plus,add", "down", "In a list: the line below.", shown="Down", pad="+"),
-    Action("looks.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape", foot="Escape"),
+    Action("looks.record", "menu-1", "save as it is", "Save as it is, the plan finished or not.", menu=1, was="r"),
+    Action("looks.plan", "menu-2", "next plan", "The next published plan for this, or none.", menu=2, was="p"),
+    Action("looks.predators", "menu-3", "predators", "Units with a predator or parasite.", menu=3, was="b"),
+    Action("looks.trees", "menu-4", "trees", "Number of trees sampled.", menu=4, was="t"),
+    Action("looks.grade", "menu-5", "severity", "Severity: 0 absent to 5 severe.", menu=5, was="v"),
+    Action("looks.place", "menu-6", "where", "Where in the block.", menu=6, was="w"),
+    Action("looks.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape"),
 )
-"""Keys of a look at leaf and fruit."""
+"""Keys of a leaf and fruit check."""
 VIALS = (
     Action(
         "vials.name",
-        "enter,ctrl+j,n",
+        "enter,ctrl+j",
         "identify",
         "Identify the marked vial, or one whose number you type. What that changes in counts, figures and letters "
         "is shown first. A new name replaces the one before.",
-        "name",
-        shown="Enter or n",
+        "identify",
+        shown="Enter",
         pad="Enter",
         foot="Enter",
     ),
-    Action("vials.every", "a", "all", "Show the identified ones of the season too.", "every", foot="a"),
-    Action("vials.up", "up,minus,subtract", "up", "The vial above.", "mark(-1)", shown="Up", pad="-"),
-    Action("vials.down", "down,plus,add", "down", "The vial below.", "mark(1)", shown="Down", pad="+"),
-    Action("vials.back", "escape", "back", "One step back.", "back", shown="Escape", foot="Escape"),
+    Action(
+        *("vials.every", "tab", "to identify or all", "Show the identified ones of the season too.", "every"),
+        shown="Tab",
+        move="Tab",
+        was="a",
+    ),
+    *marks("vials", "vial"),
+    back("vials"),
 )
 """Keys of the vials."""

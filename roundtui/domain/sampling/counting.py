@@ -320,24 +320,29 @@ def _back(now: Counting) -> Counting:
     return replace(now, text="") if now.text else replace(now, wish=Wish.BACK)
 
 
+def _moved(number: int) -> Callable[[Counting], Counting]:
+    return lambda now: _say(now, f"Moved: m {number}")
+
+
 _ACTS: Mapping[str, Callable[[Counting], Counting]] = {
     "enter": _enter,
     "backspace": _backspace,
     "escape": _back,
     "f": _mark(FOUND),
     "+": _mark(FOUND),
-    "r": _record,
-    "p": _next_plan,
-    "b": _open(Step.PREDATORS),
-    "t": _open(Step.TREES),
-    "v": _open(Step.GRADE),
-    "w": _open(Step.PLACE),
+    "menu-1": _record,
+    "menu-2": _next_plan,
+    "menu-3": _open(Step.PREDATORS),
+    "menu-4": _open(Step.TREES),
+    "menu-5": _open(Step.GRADE),
+    "menu-6": _open(Step.PLACE),
+    **{key: _moved(number) for number, key in enumerate("rpbtvw", 1)},
     "n": _open(Step.NOTE),
 }
-_LEAF: Mapping[str, Callable[[Counting], Counting]] = {"m": _each, "*": _each}
+_LEAF: Mapping[str, Callable[[Counting], Counting]] = {"h": _each, "*": _each}
 _FRUIT: Mapping[str, Callable[[Counting], Counting]] = {
     "e": _mark(ENTRY),
-    "g": _mark(STING),
+    "j": _mark(STING),
     "o": _mark(OTHER),
     "*": _mark(ENTRY),
     "/": _mark(STING),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from roundtui.domain.recorded import Recorded
 from roundtui.domain.traps.entries import PartKind, PartNoted, PartState
 from roundtui.domain.traps.parts import Part, Whereabouts
 from roundtui.domain.traps.season_close import not_put_away, to_discard
@@ -13,7 +14,7 @@ from roundtui.errors import RefusedError
 from roundtui.store import journal, read
 from roundtui.store.connect import transaction
 from roundtui.store.set_up.register import carry_out
-from roundtui.store.set_up.register_deeds import TRAPS, row_of, taken_down
+from roundtui.store.set_up.register_deeds import TRAPS, never_down, row_of, taken_down
 from roundtui.store.traps.parts import read_close
 
 if TYPE_CHECKING:
@@ -61,6 +62,8 @@ class CloseDesk:
         self.session = session
         self.place = session.kept(PLACE)
         """Where parts are put away."""
+        self.last: tuple[str, str, tuple[Recorded, ...]] | None = None
+        """Name, trap and notes of what was noted last here, as long as it can be withdrawn."""
         self.look()
 
     def look(self) -> None:
@@ -104,12 +107,38 @@ class CloseDesk:
             if row.trap:
                 down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
                 carry_out(session.conn, down, author, now)
-            if notes:
-                journal.record(session.conn, notes, author, now)
-        session.programme = read.programme(session.conn)
-        session.forget()
-        self.look()
+            noted = journal.record(session.conn, notes, author, now) if notes else ()
+        self.last = (row.trap or row.parts[0].label, row.trap, tuple(noted))
+        self._read_anew()
         return len(notes)
+
+    def undo(self) -> str:
+        """Withdraw what was noted last: the trap hangs as before, in one series, and its parts are where they were.
+
+        Returns:
+            What it was about.
+
+        Raises:
+            RoundtuiError: Nothing was noted here, or it cannot be withdrawn.
+        """
+        session = self.session
+        if self.last is None:
+            raise RefusedError("nothing was noted here", "the register's history reverts older changes")
+        name, trap, notes = self.last
+        author, now, why = session.named(), session.clock(), "taken down by mistake"
+        with transaction(session.conn):
+            if trap:
+                carry_out(session.conn, never_down(row_of(session.conn, TRAPS, trap), session.on, why), author, now)
+            for one in notes:
+                journal.withdraw(session.conn, one.id, why, author, now)
+        self.last = None
+        self._read_anew()
+        return name
+
+    def _read_anew(self) -> None:
+        self.session.programme = read.programme(self.session.conn)
+        self.session.forget()
+        self.look()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

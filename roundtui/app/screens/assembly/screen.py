@@ -10,8 +10,6 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.assembly import parts as assembly_lines
@@ -50,7 +48,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     CSS_PATH = "style.tcss"
     AUTO_FOCUS = ""
     """Back from a question the list has the keys, and no line takes their letters."""
-    BINDINGS = bindings(ASSEMBLY)
+    KEYS = ASSEMBLY
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -101,20 +99,16 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self._show()
 
     def action_open(self) -> None:
-        """Make the marked trap up."""
-        self._begin()
+        """Assemble the marked trap; hang one that is assembled."""
+        row = self.row
+        if row is not None and row.made is not None:
+            self._hang(row, row.made)
+        else:
+            self._begin()
 
     def action_other(self) -> None:
         """A trap that is not on the list."""
         self._begin(typed=True)
-
-    def action_hang(self) -> None:
-        """Hang the marked trap."""
-        row = self.row
-        if row is None or row.made is None:
-            self._say("Mark an assembled trap first")
-            return
-        self._hang(row, row.made)
 
     @work
     async def _hang(self, row: Bench, made: Assembled) -> None:
@@ -131,10 +125,6 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.said = f"{plain(row.trap, 24)} hangs in block {plain(place[0], 24)} from {place[1].isoformat()} on"
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
         self._show()
-
-    async def action_close_season(self) -> None:
-        """Traps taken down, parts put away."""
-        await self.open_screen("season_close")
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
@@ -244,7 +234,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
         if listed and not self.desk.to_do:
             self._leave_lines()
-            self._say(f"{self.said}. None left to assemble: h hangs")
+            self._say(f"{self.said}. None left to assemble: Enter hangs")
         else:
             self._begin(typed=not self.desk.to_do)
 
@@ -301,8 +291,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def _say(self, words: str) -> None:
         self.said = words
         self.put("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
-        keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
-        self.put("keys", Content(plain(f" {keys}", max(40, self.size.width))))
+        self.put_strip()
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""

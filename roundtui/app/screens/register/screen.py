@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import view as register_lines
@@ -52,7 +50,7 @@ class RegisterScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
-    BINDINGS = bindings(REGISTER)
+    KEYS = REGISTER
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -315,7 +313,7 @@ class RegisterScreen(TextsScreen[None]):
         history = self.desk.history(row) if row is not None else ()
         self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
         self.put("said", Content.styled(plain(f"  {self.said or self._warning()}", 2 * width), "bold"))
-        self.put("keys", Content(plain(f" {footer(REGISTER)}  {footer(APP)}", width)))
+        self.put_strip()
 
     def _warning(self) -> str:
         if self.view != ROUTES or self.row is None:
@@ -334,7 +332,7 @@ class RowHistoryScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "detail", "said", "keys")
-    BINDINGS = bindings(ROW_HISTORY)
+    KEYS = ROW_HISTORY
 
     def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
         super().__init__(desk.session)
@@ -396,4 +394,4 @@ class RowHistoryScreen(TextsScreen[None]):
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
         self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
-        self.put("keys", Content(plain(f" {footer(ROW_HISTORY)}  {footer(APP)}", width)))
+        self.put_strip()

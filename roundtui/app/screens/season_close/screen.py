@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 from textual import work
 from textual.content import Content
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import SEASON_CLOSE
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.season_close import view as close_lines
@@ -24,6 +22,9 @@ if TYPE_CHECKING:
 DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
 
 
+TITLES = {PartState.STORED: "down, parts put away", PartState.LOST: "gone", PartState.DISCARDED: "down, body out"}
+
+
 class SeasonCloseScreen(TextsScreen[None]):
     """Traps to take down, and parts to put away.
 
@@ -33,15 +34,13 @@ class SeasonCloseScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "about", "said", "keys")
-    BINDINGS = bindings(SEASON_CLOSE)
+    KEYS = SEASON_CLOSE
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.desk = CloseDesk(session)
         self.marked = 0
         self.said = ""
-        self._asked: tuple[CloseRow, PartState] | None = None
-        """The row that wants the same key a second time, and what it stands for."""
 
     @property
     def row(self) -> CloseRow | None:
@@ -51,7 +50,7 @@ class SeasonCloseScreen(TextsScreen[None]):
     def action_mark(self, step: int) -> None:
         """Another one."""
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
-        self.said, self._asked = "", None
+        self.said = ""
         self._show()
 
     def action_note(self, state: str) -> None:
@@ -59,11 +58,14 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        doubt = close_lines.doubt(row, what)
-        if doubt and self._asked != (row, what):
-            self._asked, self.said = (row, what), doubt
-            self._show()
-            return
+        doubts = close_lines.doubts(row, what, 0 if self.desk.last else self.desk.hanging)
+        if doubts:
+            title = f"{plain(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
+            self.ask(title, [(words, True) for words in doubts], lambda: self._note(row, what))
+        else:
+            self._note(row, what)
+
+    def _note(self, row: CloseRow, what: PartState) -> None:
         try:
             parts = self.desk.note(row, what)
         except RoundtuiError as error:
@@ -73,11 +75,28 @@ class SeasonCloseScreen(TextsScreen[None]):
         place = f" in {plain(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
         down = " is down," if row.trap else ","
         self.said = f"{plain(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
-        self.marked, self._asked = max(0, min(len(self.desk.rows) - 1, self.marked)), None
+        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
+        self._show()
+
+    def action_undo(self) -> None:
+        """Withdraw what was noted last here."""
+        if self.desk.last is None:
+            self.tell("Nothing was noted here yet")
+            return
+        what = f"Withdraw what was noted of {plain(self.desk.last[0], 24)}?"
+        self.ask(what, [("Both stay on record.", False)], self._undo)
+
+    def _undo(self) -> None:
+        try:
+            name = self.desk.undo()
+        except RoundtuiError as error:
+            self.show_error("Not withdrawn", error)
+            return
+        self.said = f"{plain(name, 24)}: withdrawn"
         self._show()
 
     @work
-    async def action_place(self) -> None:
+    async def action_place_of(self) -> None:
         """Where parts are put away."""
         from roundtui.app.dialogs.form import LineDialog
 
@@ -102,7 +121,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
         about = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {about} about   place: {plain(desk.place, 20) or 'none named, p'}"
+        head += f" {about} about   place: {plain(desk.place, 20) or 'none named, e'}"
         self.put("head", Content(plain(head, width)))
         lines = max(3, height - 12)
         self.put("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
@@ -110,4 +129,4 @@ class SeasonCloseScreen(TextsScreen[None]):
         self.put("about", close_lines.about(desk, row, width, 5) if row else Content(""))
         words = Content.styled(plain(self.said or close_lines.CAUTION, 2 * width - 4), "bold" if self.said else "")
         self.put("said", words)
-        self.put("keys", Content(plain(f" {footer(SEASON_CLOSE)}  {footer(APP)}", width)))
+        self.put_strip()

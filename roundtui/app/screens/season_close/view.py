@@ -50,25 +50,26 @@ def _line(row: CloseRow) -> str:
     return f"{hangs}{labels or 'no labels'}{missing}{scent}"
 
 
-def doubt(row: CloseRow, what: PartState) -> str:
-    """Why a key wants to be pressed once more; empty where it does not.
+def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
+    """What is to be known before something is noted; none where it is plain.
 
     Args:
         row: What it is about.
         what: What became of it.
+        hang: Traps that hang and of which none was taken down here yet; 0: one was.
     """
-    name = plain(row.trap or row.parts[0].label, 24)
+    said = (
+        [f"{hang} traps hang: a trap that is down is read no more, and its series ends."] if row.trap and hang else []
+    )
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
-        return (
-            f"! {plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}: d discards it; s again stores it "
-            "(override)"
-        )
-    if what is PartState.LOST:
-        return f"! {name} is gone? l again records it as lost{', and takes it down' if row.trap else ''}"
-    if what is PartState.DISCARDED:
-        return f"! {name}: d again discards its body{', and takes it down' if row.trap else ''}"
-    return ""
+        words = f"{plain(body.label, 24)} smells of {plain(body.foreign[-1], 24)}"
+        said.append(f"{words}: 3 discards the body; putting it away is an override.")
+    if what is not PartState.STORED:
+        taken = ", and the trap is taken down" if row.trap else ""
+        what_of = "It is recorded as lost" if what is PartState.LOST else "Its body is discarded"
+        said.append(f"{what_of}{taken}.")
+    return said
 
 
 def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
