@@ -7,9 +7,6 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.form import ErrorDialog
-from roundtui.app.keys import footer
-from roundtui.app.keys.desk import APP
-from roundtui.app.keys.season import SEASON, YEARS
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.years.screen import YearsScreen
 from roundtui.domain.season.years import By
@@ -103,8 +100,3 @@ async def test_a_store_that_cannot_be_read_is_told(tmp_path: Path, start: Start,
         text = await see(app, pilot, "v")
         assert isinstance(app.screen, ErrorDialog)
         assert "The years cannot be read" in text
-
-
-def test_the_keys_fit_a_small_terminal() -> None:
-    for actions in (SEASON, YEARS):
-        assert len(f" {footer(actions)}  {footer(APP)}") <= 80

@@ -41,7 +41,7 @@ class MenuDialog(ModalScreen[str | None]):
         half = (len(places) + 1) // 2
         here = [f"{key}  {plain(words, 30)}" for key, words in rows] or ["no more keys here"]
         to = [[f"{key}  {words}" for key, words in part] for part in (places[:half], places[half:])]
-        lines = [f"{padded("Here", 30)}Go to"]
+        lines = [f"{'Here':<30}Go to"]
         lines += [
             "".join(padded(one, width) for one, width in zip(line, (30, 22, 22), strict=True))
             for line in zip_longest(here, *to, fillvalue="")

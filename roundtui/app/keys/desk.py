@@ -190,7 +190,7 @@ CONFLICTS = (
     Action(
         "conflicts.second-looks",
         "left,right",
-        "withdrawn or recounts",
+        "the others",
         "Whether the other counts are withdrawn, or kept as recounts of the same catch.",
         "recounts",
         shown="Left Right",

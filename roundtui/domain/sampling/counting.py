@@ -254,6 +254,9 @@ def _enter(now: Counting) -> Counting:
         return replace(now, text="", marks=(*now.marks, f"{LOOKED}{looked}"))
     if now.settled and (now.verdict.more == 0 or now.ends_at == now.looked):
         return _record(now)
+    if now.sought.kind is LookKind.FRUIT:
+        # A blank Enter would claim hundreds of fruit that nobody may have looked at.
+        return _say(now, f"How many {plural(now.sought.looked_at)} were checked? Type it, then Enter")
     return replace(now, marks=(*now.marks, f"{LOOKED}{now.ends_at}"))
 
 

@@ -10,6 +10,7 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from roundtui.app.keys import strip
 from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.assembly import parts as assembly_lines
@@ -270,7 +271,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
         head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
         self.put("head", Content(plain(head, width)))
-        lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
+        lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
         self.put("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
@@ -292,6 +293,12 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.said = words
         self.put("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
         self.put_strip()
+
+    def put_strip(self) -> None:
+        """While a line is typed its own keys stand in the first line."""
+        super().put_strip()
+        if isinstance(self.focused, Input):
+            self.put("keys", f" {plain(TYPING, self.width - 1)}\n{strip(self.KEYS, self.width)[1]}")
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""

@@ -145,7 +145,7 @@ class ConflictsScreen(TextsScreen[None]):
         entries = choices = Content("")
         if conflict is not None:
             entries = conflict_lines.side_by_side(conflict, self.conflicts.came_from(conflict), width)
-            left = height - 4 - lines - str(entries).count("\n") - 1
+            left = height - 5 - lines - str(entries).count("\n") - 1
             choices = conflict_lines.choices(
                 conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))
             )

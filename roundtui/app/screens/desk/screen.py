@@ -169,7 +169,7 @@ class DeskScreen(RoundtuiScreen[None]):
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
-        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
+        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 18))
         rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
@@ -186,8 +186,8 @@ class DeskScreen(RoundtuiScreen[None]):
     def _rest(self, width: int) -> Content:
         if self.due is None:
             return Content("\nLooking up what is due …")
-        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
-        height = max(4, self.size.height - 6 - shown)
+        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 18)) + min(len(self.way), WAY_LINES)
+        height = max(4, self.size.height - 7 - shown)
         if not self.rounds:
             return Content("")
         if not self.session.has_entries():

@@ -222,7 +222,7 @@ class KeyingsScreen(RoundtuiScreen[None]):
         }
         for name, content in parts.items():
             self.query_one(f"#{name}", Static).update(content)
-        found, height = two.open, max(1, self.size.height - 9)
+        found, height = two.open, max(1, self.size.height - 10)
         first = max(0, min(self.marked - height // 2, len(found) - height))
         lines: list[Content] = []
         for at, difference in enumerate(found[first : first + height], first):

@@ -171,8 +171,6 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
-            self.area = None
-            self._preview()
             self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
             return
         changed = self.area is not None

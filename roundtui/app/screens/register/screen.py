@@ -52,7 +52,7 @@ class RegisterScreen(TextsScreen[None]):
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, farm: str = "") -> None:
         super().__init__(session)
         self.desk = RegisterDesk(session)
         self.view = TRAPS
@@ -60,6 +60,9 @@ class RegisterScreen(TextsScreen[None]):
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
         self.said = ""
+        if farm:
+            self.view = FARMS
+            self.marks[FARMS] = next((at for at, row in enumerate(self.rows) if row.label == farm), 0)
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -92,14 +95,11 @@ class RegisterScreen(TextsScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Another row."""
-        if self.order is not None and abs(step) > 1:
+        if self.order is not None:
+            self._carry(step)
             return
-        rows = self.rows
-        at = max(0, min(len(rows) - 1, self.marks[self.view] + step))
-        if self.order is not None and rows[at].values["route"] != self._route(rows):
-            return
-        self.marks[self.view] = at
-        self._say(self.said if self.order is not None else "")
+        self.marks[self.view] = max(0, min(len(self.rows) - 1, self.marks[self.view] + step))
+        self._say("")
 
     def action_find(self) -> None:
         """Mark the row of a label that is typed."""
@@ -125,11 +125,20 @@ class RegisterScreen(TextsScreen[None]):
         """Add a row to the view."""
         self._open(add_form(self.desk, FILES[self.view], self.row))
 
-    def action_edit(self) -> None:
-        """Change columns of the marked row; of a route that is being put in order: keep the order."""
+    def action_open(self) -> None:
+        """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
         if self.order is not None:
             self._keep_order()
-        elif self.row is not None:
+        elif self.view == ROUTES and self.row is not None:
+            self.order = self._order()
+            name = plain(self.row.label, 20)
+            self._say(f"{name} is picked up: Up and Down carry it, Enter drops it, Escape puts it back")
+        else:
+            self.action_edit()
+
+    def action_edit(self) -> None:
+        """Change columns of the marked row."""
+        if self.row is not None:
             self._open(edit_form(self.row))
 
     def action_move(self) -> None:
@@ -168,13 +177,12 @@ class RegisterScreen(TextsScreen[None]):
             else:
                 self._say("Farms to visit last are now last: Enter keeps the order, Escape drops it")
         else:
-            self._say("Only a farm can be visited last: 3 shows the farms; in the routes l puts them last")
+            self._say("Only a farm can be visited last: 3 shows the farms; in the routes m 5 puts them last")
 
-    def action_carry(self, step: int) -> None:
-        """Carry the marked stop up or down its route; nothing is kept before Enter."""
+    def _carry(self, step: int) -> None:
+        """Carry the stop that is picked up along its route; nothing is kept before Enter."""
         rows, row = self.rows, self.row
-        if self.view != ROUTES or row is None:
-            self._say("Only a stop of a route can be moved: 5 shows the routes")
+        if row is None:
             return
         order = list(self._order())
         at = order.index(row.label)
@@ -182,7 +190,7 @@ class RegisterScreen(TextsScreen[None]):
         order.insert(to, order.pop(at))
         first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
         self.order, self.marks[ROUTES] = tuple(order), first + to
-        self._say(f"{plain(row.label, 20)} carried to place {to + 1}: Enter keeps the order, Escape drops it")
+        self._say(f"{plain(row.label, 20)} carried to place {to + 1}: Enter drops it there, Escape puts it back")
 
     def _order(self) -> tuple[str, ...]:
         rows = self.rows
@@ -303,7 +311,7 @@ class RegisterScreen(TextsScreen[None]):
             self.view,
             rows,
             self.marks[self.view],
-            size=(width, max(3, height - DETAIL_LINES - 5)),
+            size=(width, max(3, height - DETAIL_LINES - 6)),
             programme=session.programme,
             on=session.on,
             behind=self.desk.behind,

@@ -292,7 +292,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         log = max(5, (height - 12) // 2 - 1)
         about = 4 if height < 30 else 5
         self.heights = {"strip": STRIP_LINES, "log": log, "about": about}
-        self.heights["figures"] = max(3, height - 2 - sum(self.heights.values()))
+        self.heights["figures"] = max(3, height - 3 - sum(self.heights.values()))
         for name, lines in self.heights.items():
             self.parts[name].styles.height = lines
 

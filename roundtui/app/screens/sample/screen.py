@@ -312,7 +312,7 @@ class LookScreen(RoundtuiScreen[str | None]):
             self._show_count(counting, width)
             return
         self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
-        height = max(3, self.size.height - (7 if self.phase is Phase.WORD else 6))
+        height = max(3, self.size.height - (8 if self.phase is Phase.WORD else 7))
         if self.phase is Phase.BLOCK:
             listed = look_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:

@@ -123,7 +123,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         about = numbers.several(len(desk.rows) - desk.hanging, "part")
         head += f" {about} about   place: {plain(desk.place, 20) or 'none named, e'}"
         self.put("head", Content(plain(head, width)))
-        lines = max(3, height - 12)
+        lines = max(3, height - 13)
         self.put("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
         row = self.row
         self.put("about", close_lines.about(desk, row, width, 5) if row else Content(""))

@@ -129,7 +129,7 @@ class SetUpRowsScreen(TextsScreen[None]):
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
         self.put("list", listed(self.differing.open, self.marked, width, lines))
         row = self.differing.open[self.marked] if self.differing.open else None
-        shown = side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
+        shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", Content(shown))
         self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
         self.put_strip()

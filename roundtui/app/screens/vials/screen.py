@@ -127,7 +127,7 @@ class VialsScreen(TextsScreen[None]):
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
         self.put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
-        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
+        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 7))
         rows: list[str | tuple[str, str]] = [(f"{plain(HEAD, width)}\n", "underline")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
