@@ -170,7 +170,7 @@ async def test_a_look_is_set_right_and_both_stay_on_record(folder: Path, start: 
         await pilot.press("z")
         assert "set right" in screen_text(app)
         assert "injured 3   entries 1   other 1   stings apart 1   looked at 500   trees 5" in screen_text(app)
-        await pilot.press("e", "enter", "enter")
+        await pilot.press("e", *"500", "enter", "enter")
         (now,) = on_record(app)
         assert (now.found, now.entries, now.stings, now.trees) == (4, 2, 1, 5)
         assert (now.replaces, now.reason) == (first.id, "corrected in the sample")
