@@ -58,11 +58,11 @@ def labels_of(programme: Programme) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*programme.hangings, *programme.blocks, *programme.farms)))
 
 
-def show_error(app: App[Any], title: str, error: RoundtuiError) -> None:
+def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
     """Say what stopped, over the screen that it stopped."""
     from roundtui.app.dialogs.form import ErrorDialog
 
-    app.push_screen(ErrorDialog(title, error.message, error.hint))
+    app.push_screen(ErrorDialog(title, error.message, error.hint, ticks))
 
 
 class RoundtuiScreen(Screen[T]):
@@ -119,7 +119,7 @@ class RoundtuiScreen(Screen[T]):
 
     def show_error(self, title: str, error: RoundtuiError) -> None:
         """Say what stopped."""
-        show_error(self.app, title, error)
+        show_error(self.app, title, error, self.session.ticks)
 
     def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
         """Do something once it is answered by yes.

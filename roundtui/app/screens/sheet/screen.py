@@ -71,7 +71,11 @@ class TallySheetScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> None:
-        """What a key does here."""
+        """What a key does here; nothing where it was typed ahead and a dialog came in between."""
+        if self.is_active:
+            self._press(key)
+
+    def _press(self, key: str) -> None:
         sheet = self.sheet
         at, text = sheet.at, sheet.typing.text
         several = sheet.press(key)
@@ -116,7 +120,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def do(self, action: Action) -> None:
         """A row of the menu is a key of the sheet."""
-        self.press(action.keys)
+        self._press(action.keys)
 
     def tell(self, words: str) -> None:
         """Words have their own line here."""
