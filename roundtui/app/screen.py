@@ -16,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from roundtui.app.keys import Action, bindings, dead_key, strip
 from roundtui.app.keys.desk import PLACES
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -27,14 +27,14 @@ T = TypeVar("T")
 SCREENS: Mapping[str, tuple[str, str]] = {
     "walk": ("WalkScreen", "The round cannot be opened"),
     "sheet": ("TallySheetScreen", "The sheet cannot be opened"),
-    "double_entry": ("KeyingsScreen", "The two entries cannot be compared"),
+    "double_entry": ("DoubleEntryScreen", "The two entries cannot be compared"),
     "summary": ("SummaryScreen", "There is no summary"),
     "season": ("SeasonScreen", "There is no season to show"),
     "years": ("YearsScreen", "The years cannot be read"),
     "replay": ("ReplayScreen", "There is nothing to replay"),
     "conflicts": ("ConflictsScreen", "The conflicts cannot be listed"),
     "set_up_rows": ("SetUpRowsScreen", "The set-up rows cannot be listed"),
-    "sample": ("LookScreen", "There is nothing to look for"),
+    "sample": ("SampleScreen", "There is nothing to look for"),
     "vials": ("VialsScreen", "The vials cannot be listed"),
     "letters": ("LettersScreen", "The letters cannot be read"),
     "plan": ("PlanScreen", "There is no plan"),
@@ -100,7 +100,7 @@ class RoundtuiScreen(Screen[T]):
         Args:
             name: Its folder.
             asked: What it is asked to show.
-            done: Told what it gives back; None: ``came_back`` is called.
+            done: Notified what it gives back; None: ``came_back`` is called.
             more: The same, by name.
         """
         try:
@@ -170,7 +170,7 @@ class RoundtuiScreen(Screen[T]):
         if not self.query("#keys"):
             return
         first, second = strip(self.KEYS, self.width)
-        said = Content.styled(plain(f" {self._at_foot}", self.width), "bold") if self._at_foot else Content(first)
+        said = Content.styled(sanitize(f" {self._at_foot}", self.width), "bold") if self._at_foot else Content(first)
         self.put("keys", Content("\n").join([said, Content(second)]))
 
     def action_menu(self) -> None:
@@ -215,7 +215,7 @@ class RoundtuiScreen(Screen[T]):
             if name:
                 self.session.name_scout(name)
                 self.came_back()
-                self.tell(f"At the keys from here on: {plain(name, 40)}")
+                self.tell(f"At the keys from here on: {sanitize(name, 40)}")
             elif not named:
                 self.app.run_worker(self.action_name(), exclusive=True)
 
@@ -259,7 +259,7 @@ class RoundtuiScreen(Screen[T]):
 
     # --- work beside the app -----------------------------------------------------------------------------------------
 
-    def beside(
+    def observations(
         self,
         name: str,
         work: Callable[[], object],
@@ -273,9 +273,9 @@ class RoundtuiScreen(Screen[T]):
         Args:
             name: Name of the work.
             work: The work; it touches no widget and no connection of the app.
-            done: Told the result.
+            done: Notified the result.
             title: What is said where the work stops.
-            stopped: Told then as well.
+            stopped: Notified then as well.
         """
         self._jobs[name] = (done, title, stopped)
         return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
@@ -308,9 +308,9 @@ class RoundtuiScreen(Screen[T]):
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        right = right or f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20) or 'nobody named'} "
-        left = plain(f" {left}", max(1, self.width - cells(right) - 1))
-        self.put("head", plain(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
+        right = right or f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
+        left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
+        self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
 
 class TextsScreen(RoundtuiScreen[T]):

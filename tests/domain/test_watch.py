@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
+from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.treatments import Side, Treated, WatchVerdict, chance_of, check_treatment, treated_in
-from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from roundtui.domain.visits import NoReading, StageSeen, Visit
+from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.set_up.load import load_folder

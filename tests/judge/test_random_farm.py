@@ -18,7 +18,7 @@ from roundtui.store.read import programme
 
 from .random_farm import FIRST, LAST, RandomFarm
 from .recount import Recount, Setup
-from .test_recount import entries, figures, plain
+from .test_recount import entries, figures, sanitize
 
 
 def differences(folder: Path, seed: int, days: int) -> dict[str, dict[str, tuple[object, object]]]:
@@ -32,7 +32,7 @@ def differences(folder: Path, seed: int, days: int) -> dict[str, dict[str, tuple
             on = FIRST + timedelta(days=Random(seed + _).randint(10, (LAST - FIRST).days + 20))
             product = figures(summary_json(summarise(farms, history(conn, farms, on, office), office, on)))
             again = Recount(setup, *record, on)
-            judge = figures(plain(again.summary()))
+            judge = figures(sanitize(again.summary()))
             differ = {
                 key: (product.get(key, "missing"), judge.get(key, "missing"))
                 for key in sorted(product.keys() | judge.keys())

@@ -13,7 +13,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from roundtui.domain.text import padded, plain
+from roundtui.domain.text import padded, sanitize
 
 Rows = Sequence[tuple[str, str]]
 HINT = "A digit or a letter chooses   Escape goes back"
@@ -39,7 +39,7 @@ class MenuDialog(ModalScreen[str | None]):
         """Here at the left, places in two columns at the right."""
         rows, places = self._rows
         half = (len(places) + 1) // 2
-        here = [f"{key}  {plain(words, 30)}" for key, words in rows] or ["no more keys here"]
+        here = [f"{key}  {sanitize(words, 30)}" for key, words in rows] or ["no more keys here"]
         to = [[f"{key}  {words}" for key, words in part] for part in (places[:half], places[half:])]
         lines = [f"{'Here':<30}Go to"]
         lines += [

@@ -50,7 +50,9 @@ DESK = (
 """Keys of the desk."""
 SUMMARY = (
     Action("summary.season", "enter,ctrl+j", "season", "Season of the block.", "season", shown="Enter", foot="Enter"),
-    Action("summary.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "told", foot="c"),
+    Action(
+        "summary.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "notified", foot="c"
+    ),
     Action(
         "summary.treatment",
         "t",
@@ -107,7 +109,9 @@ LETTERS = (
         "view",
         foot="v",
     ),
-    Action("letters.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "told", foot="c"),
+    Action(
+        "letters.told", "c", "call made", "Record a call made: to whom, how, and on which day.", "notified", foot="c"
+    ),
     *marks("letters", "farm"),
     Action(
         *("letters.read-back", "pageup", "read", "Back in the preview.", "scroll_page(-1)"),

@@ -54,7 +54,7 @@ WALK = (
     ),
     Action("walk.found", "w", "wrong lure", "A wrong lure, or none, was found in the trap: choose which.", foot="w"),
     Action("walk.stage", "f", "stage", "Fruit stage of this block, from the whole list.", foot="f"),
-    Action("walk.looks", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays.", foot="a"),
+    Action("walk.samples", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays.", foot="a"),
     Action(
         "walk.treatment",
         "t",
@@ -184,9 +184,9 @@ SHEET = (
     ),
 )
 """Keys of a tally sheet. Letters act while nothing is typed on the row; the rest of the time they are marks."""
-KEYINGS = (
+DOUBLE_ENTRY = (
     Action(
-        "keyings.first",
+        "entries.first",
         "1,left",
         "first holds",
         "The first entry is right: it stays.",
@@ -196,7 +196,7 @@ KEYINGS = (
         foot="1",
     ),
     Action(
-        "keyings.second",
+        "entries.second",
         "2,right",
         "second holds",
         "The second entry is right: the record is corrected. What that changes is asked first.",
@@ -206,7 +206,7 @@ KEYINGS = (
         foot="2",
     ),
     Action(
-        "keyings.neither",
+        "entries.neither",
         "3",
         "neither",
         "Neither is right: type the row as the paper has it, then Enter.",
@@ -216,20 +216,20 @@ KEYINGS = (
         was="n",
     ),
     Action(
-        "keyings.none",
+        "entries.none",
         "x",
         "no such row",
         "The paper has no such row: an entry on record is withdrawn. It is asked first.",
         "take('none')",
         foot="x",
     ),
-    *marks("keyings", "difference"),
-    back("keyings", "Back to the sheet."),
+    *marks("entries", "difference"),
+    back("entries", "Back to the sheet."),
 )
 """Keys of the differences between two entries of a sheet."""
-LOOKS = (
+SAMPLES = (
     Action(
-        "looks.enter",
+        "samples.enter",
         "enter,ctrl+j",
         "checked",
         "How many were checked. Then the verdict shows: stop, or how many more. Enter again saves, or goes on to the "
@@ -239,46 +239,57 @@ LOOKS = (
         foot="Enter",
     ),
     Action(
-        "looks.found", "f,plus,add", "found", "One more infested unit; of fruit, one more injured.", pad="+", foot="f"
+        "samples.found", "f,plus,add", "found", "One more infested unit; of fruit, one more injured.", pad="+", foot="f"
     ),
     Action(
-        "looks.each",
+        "samples.each",
         "h",
         "how many on it",
         "One more infested unit, and how many animals or mines are on it.",
         shown="h digits",
         pad="* on leaves",
     ),
-    Action("looks.entry", "e", "entry", "One more fruit with an entry.", pad="* on fruit"),
-    Action("looks.sting", "j", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"),
-    Action("looks.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
+    Action("samples.entry", "e", "entry", "One more fruit with an entry.", pad="* on fruit"),
     Action(
-        "looks.take-back", "backspace", "undo", "Undoes the last key.", shown="Backspace", pad="same", foot="Backspace"
+        "samples.sting", "j", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"
     ),
-    Action("looks.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text", foot="n"),
+    Action("samples.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
     Action(
-        "looks.give-up",
+        "samples.take-back",
+        "backspace",
+        "undo",
+        "Undoes the last key.",
+        shown="Backspace",
+        pad="same",
+        foot="Backspace",
+    ),
+    Action("samples.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text", foot="n"),
+    Action(
+        "samples.give-up",
         "x",
         "discard",
         "In the list: discard a sample under way; it is asked first. Otherwise it is kept, even through a crash.",
     ),
     Action(
-        "looks.set-right", "z", "fix", "In the list: correct your last sample of this block today; both stay on record."
+        "samples.set-right",
+        "z",
+        "fix",
+        "In the list: correct your last sample of this block today; both stay on record.",
     ),
     Action(
-        *("looks.up", "up,minus,subtract", "mark", "In a list: the line above."),
+        *("samples.up", "up,minus,subtract", "mark", "In a list: the line above."),
         shown="Up",
         pad="-",
         move="↑↓",
     ),
-    Action("looks.down", "down,plus,add", "down", "In a list: the line below.", shown="Down", pad="+"),
-    Action("looks.record", "menu-1", "save as it is", "Save as it is, the plan finished or not.", menu=1, was="r"),
-    Action("looks.plan", "menu-2", "next plan", "The next published plan for this, or none.", menu=2, was="p"),
-    Action("looks.predators", "menu-3", "predators", "Units with a predator or parasite.", menu=3, was="b"),
-    Action("looks.trees", "menu-4", "trees", "Number of trees sampled.", menu=4, was="t"),
-    Action("looks.grade", "menu-5", "severity", "Severity: 0 absent to 5 severe.", menu=5, was="v"),
-    Action("looks.place", "menu-6", "where", "Where in the block.", menu=6, was="w"),
-    Action("looks.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape"),
+    Action("samples.down", "down,plus,add", "down", "In a list: the line below.", shown="Down", pad="+"),
+    Action("samples.record", "menu-1", "save as it is", "Save as it is, the plan finished or not.", menu=1, was="r"),
+    Action("samples.plan", "menu-2", "next plan", "The next published plan for this, or none.", menu=2, was="p"),
+    Action("samples.predators", "menu-3", "predators", "Units with a predator or parasite.", menu=3, was="b"),
+    Action("samples.trees", "menu-4", "trees", "Number of trees sampled.", menu=4, was="t"),
+    Action("samples.grade", "menu-5", "severity", "Severity: 0 absent to 5 severe.", menu=5, was="v"),
+    Action("samples.place", "menu-6", "where", "Where in the block.", menu=6, was="w"),
+    Action("samples.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape"),
 )
 """Keys of a leaf and fruit check."""
 VIALS = (

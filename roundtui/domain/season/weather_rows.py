@@ -18,7 +18,7 @@ from operator import sub
 from statistics import median
 
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.errors import Problem
 
@@ -174,7 +174,7 @@ def impossible(rows: Iterable[Placed]) -> list[Problem]:
     for placed in grouped.values():
         crossed = [row for row in placed if row.day.tmin > row.day.tmax]
         out = [row for row in placed if _never_measured(row.day)]
-        problems += _told(placed[0].day.station, crossed, out, len(placed))
+        problems += _notified(placed[0].day.station, crossed, out, len(placed))
     return problems
 
 
@@ -193,7 +193,7 @@ def impossible_days(days: StationDays, where: str) -> list[Problem]:
     unit = days.one_unit
     sound = unit is not None and _measured(unit, min(days.tmin), max(days.tmin), min(days.tmax), max(days.tmax))
     out = [] if sound else [at for at in range(len(days)) if _never_measured(days.day(at))]
-    return _told(days.station, placed(crossed), placed(out), len(days))
+    return _notified(days.station, placed(crossed), placed(out), len(days))
 
 
 def place(where: str, line: int) -> str:
@@ -201,8 +201,8 @@ def place(where: str, line: int) -> str:
     return f"{where}, line {line}" if line else where
 
 
-def _told(station: str, crossed: Sequence[Placed], out: Sequence[Placed], total: int) -> list[Problem]:
-    name = plain(station, 40)
+def _notified(station: str, crossed: Sequence[Placed], out: Sequence[Placed], total: int) -> list[Problem]:
+    name = sanitize(station, 40)
     problems = [_crossed(name, crossed, total)] if crossed else []
     return [*problems, _out_of_range(name, out, total)] if out else problems
 
@@ -291,23 +291,23 @@ def _unlikely(days: StationDays) -> list[Problem]:
                 if (step > jump and after < -jump) or (step < -jump and after > jump):
                     found.setdefault(at, []).append(_far(days.day(at), name))
     every = [problem for at in sorted(found) for problem in found[at]]
-    return _few(every, plain(days.station, 40), "unlikely days")
+    return _few(every, sanitize(days.station, 40), "unlikely days")
 
 
 def _wide(day: WeatherDay) -> Problem:
     limit = ODD_RANGE_C * (1.8 if day.unit is TempUnit.F else 1.0)
     words = f"from {day.tmin:g} to {day.tmax:g} {day.unit.sign} within one day is more than {limit:g}"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
+    return Problem(f"{sanitize(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _far(day: WeatherDay, name: str) -> Problem:
     value = day.tmin if name == "minimum" else day.tmax
     words = f"the {name} {value:g} {day.unit.sign} is far from both days beside it"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
+    return Problem(f"{sanitize(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _unit(days: StationDays) -> list[Problem]:
-    station = plain(days.station, 40)
+    station = sanitize(days.station, 40)
     if days.one_unit is TempUnit.F:
         long = days.days[-1] - days.days[0] >= _HALF_A_YEAR
         if long and max(days.tmax) < 45:
@@ -328,8 +328,8 @@ def _gaps(days: StationDays, most_filled: int) -> list[Problem]:
         if missing > most_filled:
             first, last = date.fromordinal(before + 1), date.fromordinal(after - 1)
             words = f"no temperatures from {first} to {last}, {missing} days"
-            found.append(Problem(plain(days.station, 40), words, "sums stop there: ask the station for the days"))
-    return _few(found, plain(days.station, 40), "gaps")
+            found.append(Problem(sanitize(days.station, 40), words, "sums stop there: ask the station for the days"))
+    return _few(found, sanitize(days.station, 40), "gaps")
 
 
 def _hours(days: StationDays) -> list[Problem]:
@@ -337,7 +337,7 @@ def _hours(days: StationDays) -> list[Problem]:
     written = set(days.hours) - {0}
     if not written:
         return []
-    station = plain(days.station, 40)
+    station = sanitize(days.station, 40)
     found: list[Problem] = []
     known = [at for at, hour in enumerate(days.hours) if hour]
     for before, after in pairwise(known) if len(written) > 1 else ():
@@ -462,7 +462,7 @@ class Settling:
             elif read.day(at) == read.day(kept[-1]):
                 self._same += 1
             elif len(self._doubled) < MOST_PROBLEMS:
-                words = f"{plain(read.station, 40)}, {read.on(at)} is given twice, with different values"
+                words = f"{sanitize(read.station, 40)}, {read.on(at)} is given twice, with different values"
                 hint = f"keep this row or the one in {place(self.where, read.lines[kept[-1]])}"
                 self._doubled.append(Problem(place(self.where, read.lines[at]), words, hint))
         return read.taken(kept)

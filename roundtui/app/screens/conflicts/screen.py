@@ -11,12 +11,12 @@ from roundtui.app.keys.desk import CONFLICTS
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.changes import consequence_words
+from roundtui.report.figures.treatments import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
-from roundtui.store.set_up.register_desk import DifferingRows
+from roundtui.store.set_up.register import DifferingRows
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -48,7 +48,7 @@ class ConflictsScreen(TextsScreen[None]):
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
-        self._look()
+        self._sample()
 
     def on_screen_resume(self) -> None:
         """Set-up rows may have been settled meanwhile."""
@@ -64,7 +64,7 @@ class ConflictsScreen(TextsScreen[None]):
     def action_mark(self, step: int) -> None:
         """Another conflict."""
         self.marked = max(0, min(len(self.conflicts.open) - 1, self.marked + step))
-        self._look()
+        self._sample()
 
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
@@ -73,7 +73,7 @@ class ConflictsScreen(TextsScreen[None]):
     def action_recounts(self) -> None:
         """What becomes of the others."""
         self.recounts = not self.recounts
-        self._look()
+        self._sample()
 
     def on_key(self, event: events.Key) -> None:
         """A digit keeps the entry of that number."""
@@ -114,13 +114,13 @@ class ConflictsScreen(TextsScreen[None]):
             self.show_error("Not settled", error)
         else:
             kept = f"{keep} is kept" if keep else "none is kept"
-            said = f"Settled by {plain(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
+            said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
         self.marked = max(0, min(self.marked, len(self.conflicts.open) - 1))
-        self._look()
+        self._sample()
         self.tell(said)
 
-    def _look(self) -> None:
-        """What each choice would change, tried out and taken back."""
+    def _sample(self) -> None:
+        """What each choice would change, tried out and withdrawn."""
         self._effects = []
         conflict, session = self.conflict, self.session
         if conflict is not None:
@@ -137,9 +137,9 @@ class ConflictsScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         session, conflict = self.session, self.conflict
-        who = plain(session.scout, 24) or "nobody named"
+        who = sanitize(session.scout, 24) or "nobody named"
         head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
-        self.put("head", Content(plain(head, width)))
+        self.put("head", Content(sanitize(head, width)))
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
         self.put("list", conflict_lines.listed(self.conflicts.open, self.marked, width, lines))
         entries = choices = Content("")

@@ -101,7 +101,7 @@ class HelpScreen(RoundtuiScreen[None]):
     @property
     def rows(self) -> int:
         """Rows of a column."""
-        return max(1, self.size.height - _BESIDE)
+        return max(1, self.size.height - _OBSERVATIONS)
 
     def action_mark(self, step: int) -> None:
         """Mark another key; a hundred steps are a column."""
@@ -140,7 +140,7 @@ class HelpScreen(RoundtuiScreen[None]):
 
 _SENTENCE = 4
 """Lines of the marked key's sentence."""
-_BESIDE = 8
+_OBSERVATIONS = 8
 """Lines that are not keys: bar, sentence with its margin, strip."""
 _GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
 STEPS = (

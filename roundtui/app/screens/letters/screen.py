@@ -13,7 +13,7 @@ from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys.desk import LETTERS
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import (
     AreaDesk,
@@ -78,7 +78,7 @@ class LettersScreen(RoundtuiScreen[None]):
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
     def _read(self) -> None:
-        self.call_after_refresh(self.beside, "read", self.desk.read, self._have, "The letters cannot be read")
+        self.call_after_refresh(self.observations, "read", self.desk.read, self._have, "The letters cannot be read")
 
     def _have(self, letters: Letters) -> None:
         self.letters = letters
@@ -102,7 +102,7 @@ class LettersScreen(RoundtuiScreen[None]):
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
-        self._writing = self.beside(
+        self._writing = self.observations(
             "write", write, self._written, "Not all letters were written", stopped=self._stopped
         )
 
@@ -136,15 +136,15 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.desk.page(self.letters, farm).exists():
             said.append(("A letter of this week is there already: it is replaced.", True))
         if said:
-            name = plain(self.letters.farms[self.marked].name, 40)
+            name = sanitize(self.letters.farms[self.marked].name, 40)
             self.ask(f"Write the letter to {name}?", said, lambda: self._write((farm,)))
         else:
             self._write((farm,))
 
-    def action_told(self) -> None:
+    def action_notified(self) -> None:
         """Record a call made."""
         if self.letters is not None and self.letters.material.summary.blocks:
-            self.run_worker(self._tell(self.letters), exclusive=True, group="told")
+            self.run_worker(self._tell(self.letters), exclusive=True, group="notified")
 
     async def _tell(self, letters: Letters) -> None:
         from roundtui.app.dialogs.office import record_call
@@ -163,11 +163,13 @@ class LettersScreen(RoundtuiScreen[None]):
         write = partial(self.area_desk.write, seen)
         title = f"Publish the area update of the week to {seen.week}?"
         said = [(words, True) for words in seen.before] + [("What is published stays.", False)]
-        self.ask(title, said, lambda: self.beside("area", write, self._area_done, "The area update is not written"))
+        self.ask(
+            title, said, lambda: self.observations("area", write, self._area_done, "The area update is not written")
+        )
 
     def _read_area(self) -> None:
         self._say("Reading the area …")
-        self.beside("area", self.area_desk.read, self._area_done, "There is no area update to show")
+        self.observations("area", self.area_desk.read, self._area_done, "There is no area update to show")
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
@@ -187,7 +189,7 @@ class LettersScreen(RoundtuiScreen[None]):
         """Type a note for the marked farm alone."""
         if (farm := self._farm()) is not None and self.letters is not None:
             name = self.letters.farms[self.marked].name
-            self.run_worker(self._note(farm, f"A note for {plain(name, 40)} alone"), exclusive=True, group="note")
+            self.run_worker(self._note(farm, f"A note for {sanitize(name, 40)} alone"), exclusive=True, group="note")
 
     async def _note(self, farm: str, title: str) -> None:
         from roundtui.app.dialogs.office import LetterNoteDialog
@@ -246,7 +248,7 @@ class LettersScreen(RoundtuiScreen[None]):
         session, width = self.session, max(20, self.size.width)
         left, right = (
             " Letters",
-            f"seven days to {session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} ",
+            f"seven days to {session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 24)} ",
         )
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
@@ -267,7 +269,7 @@ class LettersScreen(RoundtuiScreen[None]):
         rows.append((f"{update}\n", "bold reverse" if self.marked == len(farms) else ""))
         if not farms:
             rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
-        note = plain(self.desk.note(), max(20, self.size.width - 20))
+        note = sanitize(self.desk.note(), max(20, self.size.width - 20))
         rows.append(f"Covering note: {note or 'none, n types one'}")
         self.query_one("#farms", Static).update(Content.assemble(*rows))
 
@@ -299,4 +301,4 @@ class LettersScreen(RoundtuiScreen[None]):
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(Content(plain(words, max(20, self.size.width - 2))))
+        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))

@@ -1,7 +1,11 @@
-"""The close of a season: traps in the order in which they are walked, one key for what became of each."""
+"""What the close of a season says, line by line.
+
+The close of a season: traps in the order in which they are walked, one key for what became of each.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -9,15 +13,96 @@ from textual.content import Content
 
 from roundtui.app.keys.season import SEASON_CLOSE
 from roundtui.app.screen import TextsScreen
-from roundtui.app.screens.season_close import view as close_lines
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import PartState
+from roundtui.domain.entries import PartState
+from roundtui.domain.text import padded, sanitize
+from roundtui.domain.traps.assembly import Part
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
-from roundtui.report.season.season_close import CloseDesk, CloseRow
+from roundtui.report.season.season_end import CloseDesk, CloseRow
+from roundtui.report.traps.parts import held_words
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
+
+CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
+"""What to mind in taking down."""
+
+
+def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Content:
+    """Traps and parts, one a line.
+
+    Args:
+        rows: The list.
+        marked: Which one is marked.
+        size: Columns and lines to fill.
+    """
+    width, height = size
+    if not rows:
+        return Content("  No trap hangs, and every part is stored. At the desk n plans the next season.")
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    parts: list[str | tuple[str, str]] = []
+    for at, row in enumerate(rows[first : first + height], first):
+        line = f"{'>' if at == marked else ' '} {sanitize(_line(row), width - 2)}"
+        parts += [(line, "bold reverse" if at == marked else ""), "\n"]
+    return Content.assemble(*parts[:-1])
+
+
+def _line(row: CloseRow) -> str:
+    labels = " ".join(part.label for part in row.parts)
+    scent = "".join(f"  ! {part.label} smells of {part.foreign[-1]}" for part in row.scented)
+    if not row.trap:
+        (part,) = row.parts
+        return f"{padded(part.label, 10)} {padded(row.species, 5)} {part.part.value}, {part.state.value}{scent}"
+    missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
+    place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
+    hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
+    return f"{hangs}{labels or 'no labels'}{missing}{scent}"
+
+
+def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
+    """What is to be known before something is noted; none where it is plain.
+
+    Args:
+        row: What it is about.
+        what: What became of it.
+        hang: Traps that hang and of which none was taken down here yet; 0: one was.
+    """
+    said = (
+        [f"{hang} traps hang: a trap that is down is read no more, and its series ends."] if row.trap and hang else []
+    )
+    if what is PartState.STORED and row.scented:
+        body = row.scented[0]
+        words = f"{sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}"
+        said.append(f"{words}: 3 discards the body; putting it away is an override.")
+    if what is not PartState.STORED:
+        taken = ", and the trap is taken down" if row.trap else ""
+        what_of = "It is recorded as lost" if what is PartState.LOST else "Its body is discarded"
+        said.append(f"{what_of}{taken}.")
+    return said
+
+
+def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
+    """The parts of the marked trap and what its body has held.
+
+    Args:
+        desk: For what is known.
+        row: The trap, or the part.
+        width: Columns to fill.
+        lines: Lines to fill.
+    """
+    said: list[str] = []
+    for part in row.parts:
+        said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
+        said += [f"held {words}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
+    if row.trap and not row.parts:
+        said = ["None of its parts has a label: only the trap is recorded as down."]
+    return Content("\n".join(f" {sanitize(line, width - 2)}" for line in said[:lines]))
+
+
+def _state(part: Part) -> str:
+    since = f" since {part.since.isoformat()}" if part.since else ""
+    return f"{part.state.value}{since}{f', {part.place}' if part.place else ''}"
+
 
 DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
 
@@ -58,9 +143,9 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        doubts = close_lines.doubts(row, what, 0 if self.desk.last else self.desk.hanging)
+        doubts = doubts(row, what, 0 if self.desk.last else self.desk.hanging)
         if doubts:
-            title = f"{plain(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
+            title = f"{sanitize(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
             self.ask(title, [(words, True) for words in doubts], lambda: self._note(row, what))
         else:
             self._note(row, what)
@@ -72,9 +157,9 @@ class SeasonCloseScreen(TextsScreen[None]):
             self.show_error("Nothing was noted", error)
             return
         name = row.trap or row.parts[0].label
-        place = f" in {plain(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
+        place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
         down = " is down," if row.trap else ","
-        self.said = f"{plain(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
+        self.said = f"{sanitize(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
         self._show()
 
@@ -83,7 +168,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         if self.desk.last is None:
             self.tell("Nothing was noted here yet")
             return
-        what = f"Withdraw what was noted of {plain(self.desk.last[0], 24)}?"
+        what = f"Withdraw what was noted of {sanitize(self.desk.last[0], 24)}?"
         self.ask(what, [("Both stay on record.", False)], self._undo)
 
     def _undo(self) -> None:
@@ -92,7 +177,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         except RoundtuiError as error:
             self.show_error("Not withdrawn", error)
             return
-        self.said = f"{plain(name, 24)}: withdrawn"
+        self.said = f"{sanitize(name, 24)}: withdrawn"
         self._show()
 
     @work
@@ -110,9 +195,11 @@ class SeasonCloseScreen(TextsScreen[None]):
         """The season's end for the programme and every farm, as files."""
         self.said = "Writing the season's end …"
         self._show()
-        self.beside("end", self.desk.write_end, self._told, "The season's end is not written", stopped=self._told)
+        self.observations(
+            "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
+        )
 
-    def _told(self, files: str = "") -> None:
+    def _notified(self, files: str = "") -> None:
         self.said = f"Written in {files}" if files else ""
         self._show()
 
@@ -121,12 +208,12 @@ class SeasonCloseScreen(TextsScreen[None]):
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
         about = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {about} about   place: {plain(desk.place, 20) or 'none named, e'}"
-        self.put("head", Content(plain(head, width)))
+        head += f" {about} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
+        self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 13)
-        self.put("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
+        self.put("list", listed(desk.rows, self.marked, (width, lines)))
         row = self.row
-        self.put("about", close_lines.about(desk, row, width, 5) if row else Content(""))
-        words = Content.styled(plain(self.said or close_lines.CAUTION, 2 * width - 4), "bold" if self.said else "")
+        self.put("about", about(desk, row, width, 5) if row else Content(""))
+        words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")
         self.put("said", words)
         self.put_strip()

@@ -12,16 +12,15 @@ from textual.content import Content
 
 from roundtui.app.keys import strip
 from roundtui.app.keys.round import WALK
-from roundtui.domain.entries import KIND_OF
-from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.entries import KIND_OF, StageSeen, Visit
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.round.entry import LISTS, Keying, Mode
+from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
-from roundtui.domain.text import cells, padded, plain, spoken_day
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 
 if TYPE_CHECKING:
@@ -71,9 +70,9 @@ HINTS = {
 
 def head(route: str, on: date, scout: str, width: int) -> Content:
     """Route, date in the header, and who is at the keys, in full."""
-    right = f"{plain(scout, 48) or 'nobody named'} "
-    left = plain(f" Round {plain(route, 20)}   {spoken_day(on, on)} {on.year}", max(1, width - cells(right) - 1))
-    return Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
+    right = f"{sanitize(scout, 48) or 'nobody named'} "
+    left = sanitize(f" Round {sanitize(route, 20)}   {spoken_day(on, on)} {on.year}", max(1, width - cells(right) - 1))
+    return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
 def way_line(
@@ -97,13 +96,15 @@ def place(programme: Programme, hanging: Trap | None) -> Content:
         return Content("The round is done.")
     block = programme.blocks.get(hanging.block)
     farm = programme.farms.get(block.farm) if block else None
-    words = [f"block {plain(hanging.block, 12)} {plain(block.name, 24) if block and block.name != block.block else ''}"]
+    words = [
+        f"block {sanitize(hanging.block, 12)} {sanitize(block.name, 24) if block and block.name != block.block else ''}"
+    ]
     if block is not None:
-        words.append(plain(f"{block.crop} {block.variety}".strip(), 20))
+        words.append(sanitize(f"{block.crop} {block.variety}".strip(), 20))
         if block.disrupted:
             words.append("mating disruption")
     return Content.assemble(
-        (plain(farm.name, 28) if farm else "no farm", "bold"), "   ", ", ".join(map(str.strip, words))
+        (sanitize(farm.name, 28) if farm else "no farm", "bold"), "   ", ", ".join(map(str.strip, words))
     )
 
 
@@ -121,14 +122,14 @@ def caution(
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
         words = (
-            f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {plain(block.block, 20)}, "
+            f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {sanitize(block.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
     then = programme.blocks.get(upcoming.block) if upcoming else None
     if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
-            f"{MARK}NEXT is block {plain(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
+            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
             f"set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
@@ -144,7 +145,7 @@ def _two_lines(words: str, width: int) -> str:
         return f"{words}\n"
     space = words.rfind(" ", 0, width + 1)
     at = space if space > 0 else width
-    return f"{words[:at]}\n{plain(words[at:].strip(), width)}"
+    return f"{words[:at]}\n{sanitize(words[at:].strip(), width)}"
 
 
 def before(
@@ -160,19 +161,19 @@ def before(
     if visit is None:
         return Content("Before: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
-    words = f"Before: {plain(visit.trap, 16)}  {in_words(visit, first)}{was}"
+    words = f"Before: {sanitize(visit.trap, 16)}  {in_words(visit, first)}{was}"
     if not unlikely and not found:
-        return Content(plain(words, width))
+        return Content(sanitize(words, width))
     if unlikely and found:
         # The number first, since the find was named before it was recorded.
-        mark = "  " + plain(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
+        mark = "  " + sanitize(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
     else:
         said = found or f"unlikely: {unlikely}"
-        mark = f"  {plain(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
-    return Content.assemble(plain(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
+        mark = f"  {sanitize(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
+    return Content.assemble(sanitize(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
 
 
-def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content:
+def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Content:
     """The fruit stage, above the count."""
     if not now.asked.stages:
         return Content("")
@@ -184,46 +185,46 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
         how = how if code else ""
         head = "> Fruit stage  "
         return Content.assemble(
-            (head, "bold"), (plain(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
+            (head, "bold"), (sanitize(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
         )
     if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
-        return Content(plain(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
+        return Content(sanitize(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
     if now.stage is None:
-        return Content(plain(f"  Fruit stage  not checked, {last}   f opens the list", width))
+        return Content(sanitize(f"  Fruit stage  not checked, {last}   f opens the list", width))
     how = "seen, unchanged" if now.unchanged else "seen"
-    return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
+    return Content(sanitize(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
 
-def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) -> Content:
+def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
     """Which trap the count is of, and whether somebody else is asked to count it as well."""
     if hanging is None:
         return Content.styled("Enter shows the summary", "bold")
     words = [hanging.species, hanging.style]
     words += [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
     words += ["edge" if hanging.edge else "", hanging.note]
-    where = ", ".join(plain(word) for word in words if word)
-    name = plain(hanging.trap, 20)
+    where = ", ".join(sanitize(word) for word in words if word)
+    name = sanitize(hanging.trap, 20)
     mode = "correcting" if now.asked.old is not None else "Second person to count here" if again else ""
     return Content.assemble(
         ("  Trap ", ""),
         (name, "bold"),
         "  ",
-        plain(where, width - cells(name) - (30 if again else 22)),
+        sanitize(where, width - cells(name) - (30 if again else 22)),
         (f"  {mode}" if mode else "", "bold"),
     )
 
 
-def due(hanging: Trap | None, now: Keying, session: Session, width: int) -> Content:
+def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> Content:
     """What is due or wrong at the trap, each with the key that says it is done."""
     if hanging is None:
         return Content("")
     done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
     items = still_due(session.due.get(hanging.trap, ()), *done)
-    said = "  ".join(f"{MARK if item.now else ''}{plain(item.words, 40)} ({item.key})" for item in items)
-    return Content.styled(plain(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
+    said = "  ".join(f"{MARK if item.now else ''}{sanitize(item.words, 40)} ({item.key})" for item in items)
+    return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
 
-def label(now: Keying) -> Content:
+def label(now: TrapEntry) -> Content:
     """What the field takes."""
     if now.mode is Mode.NUMBER:
         words = KIND_OF["visit"].field(now.number).fact.short.capitalize()
@@ -232,26 +233,26 @@ def label(now: Keying) -> Content:
     return Content.styled(f"  {words:<11}", "bold")
 
 
-def flags(now: Keying, on: date) -> Content:
+def flags(now: TrapEntry, on: date) -> Content:
     """What goes with the count and is more than a yes, and the old value where there is one."""
     parts: list[str | tuple[str, str]] = []
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
         parts.append((f"{now.text} ", "bold"))
     if now.draft.no_reading is not None:
         parts.append((f"no reading: {now.draft.no_reading.value} ", "bold"))
-    beside = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
-    parts.append(plain("  ".join(f"[{word}]" for word in work_done(beside)), 200))
+    observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
+    parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
     old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
     if old is not None:
         day = "" if old.read_on == on else f" of {spoken_day(old.read_on, on)}"
         word = "was" if now.asked.old is not None else "on record"
-        parts.append((f"  {word}: {plain(in_words(old), 60)}{day}", "$text-muted"))
+        parts.append((f"  {word}: {sanitize(in_words(old), 60)}{day}", "$text-muted"))
     elif theirs is not None:
-        parts.append((f"  {MARK}read today by {plain(theirs.scout, 30)}: {plain(in_words(theirs), 40)}", "bold"))
+        parts.append((f"  {MARK}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
     return Content.assemble(*parts)
 
 
-def toggles(now: Keying, width: int) -> tuple[Content, Content]:
+def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
     """The marks of an entry, ticked or not, in two lines; without room the words of those alone that are ticked."""
     entry, lines = now.draft, []
     for row in _TOGGLES:
@@ -269,35 +270,35 @@ def _is_set(entry: Visit, name: str) -> bool:
     return not value if name == "cleared" else value is not None and value is not False and value != ""
 
 
-def second_words(now: Keying) -> tuple[str, list[tuple[str, bool]]]:
+def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
     """What is asked before a trap gets a second count on one day."""
     theirs, mine = now.asked.theirs, now.visit
     if theirs is None:
         return "", []
-    who, trap = plain(theirs.scout, 30), plain(mine.trap, 16)
-    title = f"{trap} was read today by {who}: {plain(in_words(theirs), 60)}. Save {plain(in_words(mine), 60)} as well?"
+    who, trap = sanitize(theirs.scout, 30), sanitize(mine.trap, 16)
+    title = f"{trap} was read today by {who}: {sanitize(in_words(theirs), 60)}. Save {sanitize(in_words(mine), 60)} as well?"
     return title, [
         ("Two counts of one catch contradict each other: neither is used until one is settled.", True),
         ("A recount of theirs is m 1, a correction of theirs z: press Escape first.", False),
     ]
 
 
-def said(now: Keying, found: str, width: int) -> Content:
+def said(now: TrapEntry, found: str, width: int) -> Content:
     """The word to the person at the keys, what a lure found changes, or the keys of the step that stands open."""
     if found and not now.said:
-        return Content.styled(f"  {plain(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
+        return Content.styled(f"  {sanitize(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
     if now.said:
-        return Content.styled(f"  {plain(now.said)}", "bold $text-accent")
+        return Content.styled(f"  {sanitize(now.said)}", "bold $text-accent")
     effect = now.choices[now.cursor].effect if now.choices else ""
     if effect:
-        return Content.styled(f"  {MARK}{plain(effect)}", "$text-warning")
+        return Content.styled(f"  {MARK}{sanitize(effect)}", "$text-warning")
     if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
         return Content("  No stage on record yet   Up Down: choose   f: list   a digit starts the count")
     return Content(f"  {HINTS.get(now.mode, '')}")
 
 
 def below(
-    now: Keying,
+    now: TrapEntry,
     shown: Sequence[tuple[Visit, Reading | None]],
     width: int,
     height: int,
@@ -327,7 +328,7 @@ def below(
             name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
             lines.append(f"{name:<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
-    return Content("\n".join(plain(line, width) for line in [*lines, note][:height]))
+    return Content("\n".join(sanitize(line, width) for line in [*lines, note][:height]))
 
 
 _NAMES, _COLUMN = 15, 7
@@ -355,10 +356,10 @@ def entries(state: RoundState, width: int, height: int) -> Content:
     lines = [
         f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest[: height - 1]
     ]
-    return Content("\n".join(["  This round, the newest first", *(plain(line, width) for line in lines)]))
+    return Content("\n".join(["  This round, the newest first", *(sanitize(line, width) for line in lines)]))
 
 
-def _choices(now: Keying, width: int, height: int) -> Content:
+def _choices(now: TrapEntry, width: int, height: int) -> Content:
     choices = now.choices
     first = max(0, min(now.cursor - height // 2, len(choices) - height))
     lines: list[str | tuple[str, str]] = []
@@ -383,17 +384,17 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
         hanging = session.hanging(trap)
         if hanging is not None and hanging.block != block:
             block = hanging.block
-            words.append(f"then {plain(block, 12)}  ")
+            words.append(f"then {sanitize(block, 12)}  ")
         due = " ".join(item.words.split(",")[0].removesuffix(" due") for item in session.due.get(trap, ()) if item.now)
-        words.append(f"{plain(trap, 12)}{f' {MARK}{plain(due, 20)}' if due else ''}   ")
+        words.append(f"{sanitize(trap, 12)}{f' {MARK}{sanitize(due, 20)}' if due else ''}   ")
         if sum(map(cells, words)) > width:
             break
-    return Content(plain("".join(words).rstrip(), width))
+    return Content(sanitize("".join(words).rstrip(), width))
 
 
-def keys(now: Keying, width: int) -> tuple[Content, Content]:
+def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
     """The keys that matter now, in two lines."""
     first, second = strip(WALK, width)
     if now.mode is Mode.REASON:
         first = f" {REASON_HINT}"
-    return Content(plain(first, width)), Content(plain(second, width))
+    return Content(sanitize(first, width)), Content(sanitize(second, width))
