@@ -143,10 +143,10 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        doubts = doubts(row, what, 0 if self.desk.last else self.desk.hanging)
-        if doubts:
+        against = doubts(row, what, 0 if self.desk.last else self.desk.hanging)
+        if against:
             title = f"{sanitize(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
-            self.ask(title, [(words, True) for words in doubts], lambda: self._note(row, what))
+            self.ask(title, [(words, True) for words in against], lambda: self._note(row, what))
         else:
             self._note(row, what)
 
