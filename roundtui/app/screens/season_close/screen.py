@@ -207,8 +207,8 @@ class SeasonCloseScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
-        about = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {about} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
+        loose = numbers.several(len(desk.rows) - desk.hanging, "part")
+        head += f" {loose} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 13)
         self.put("list", listed(desk.rows, self.marked, (width, lines)))

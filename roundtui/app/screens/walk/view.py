@@ -275,8 +275,8 @@ def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
     theirs, mine = now.asked.theirs, now.visit
     if theirs is None:
         return "", []
-    who, trap = sanitize(theirs.scout, 30), sanitize(mine.trap, 16)
-    title = f"{trap} was read today by {who}: {sanitize(in_words(theirs), 60)}. Save {sanitize(in_words(mine), 60)} as well?"
+    there, here = (sanitize(in_words(one), 60) for one in (theirs, mine))
+    title = f"{sanitize(mine.trap, 16)} was read today by {sanitize(theirs.scout, 30)}: {there}. Save {here} as well?"
     return title, [
         ("Two counts of one catch contradict each other: neither is used until one is settled.", True),
         ("A recount of theirs is m 1, a correction of theirs z: press Escape first.", False),
