@@ -100,29 +100,23 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
     return f" {first}"[:width], f" {second[:room]:<{room}}  {MORE}"
 
 
-def marks(place: str, thing: str) -> tuple[Action, Action]:
-    """The two keys that mark another row of a list.
+def table(place: str, text: str) -> tuple[Action, ...]:
+    """Rows of a table of keys.
 
     Args:
         place: First half of their names.
-        thing: What the rows are, as ``farm``.
+        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it.
     """
-    return (
-        Action(
-            *(f"{place}.up", "up,minus,subtract", "mark", f"The {thing} above.", "mark(-1)"),
-            shown="Up",
-            pad="-",
-            move="↑↓",
-        ),
-        Action(f"{place}.down", "down,plus,add", "down", f"The {thing} below.", "mark(1)", shown="Down", pad="+"),
-    )
-
-
-def back(place: str, help: str = "One step back.") -> Action:  # noqa: A002 - as the field is called
-    """Escape.
-
-    Args:
-        place: First half of its name.
-        help: What it does there.
-    """
-    return Action(f"{place}.back", "escape", "back", help, "back", shown="Escape")
+    rows: list[tuple[str, list[str]]] = []
+    for line in text.strip().splitlines():
+        if line.startswith(" "):
+            rows[-1][1].append(line.strip())
+        else:
+            rows.append((line, []))
+    found = []
+    for head, words in rows:
+        name, keys, short, *rest = head.split("; ")
+        more = dict(one.split("=", 1) for one in rest)
+        menu = int(more.pop("menu", "0"))
+        found.append(Action(f"{place}.{name}", keys, short, " ".join(words), menu=menu, **more))
+    return tuple(found)
