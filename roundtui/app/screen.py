@@ -40,6 +40,7 @@ SCREENS: Mapping[str, tuple[str, str]] = {
     "plan": ("PlanScreen", "There is no plan"),
     "assembly": ("AssemblyScreen", "Parts and traps cannot be read"),
     "season_close": ("SeasonCloseScreen", "Parts and traps cannot be read"),
+    "bring": ("BringScreen", "No table can be brought"),
     "register": ("RegisterScreen", "The register cannot be read"),
 }
 """Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""
@@ -241,7 +242,7 @@ class RoundtuiScreen(Screen[T]):
         """Open what a label names: the season of a trap or block, the row of a farm."""
         programme = self.session.programme
         if label in programme.farms:
-            self.open_soon("register", label)
+            self.open_soon("register", "farms", label)
             return
         hangings = programme.hangings.get(label)
         if hangings:

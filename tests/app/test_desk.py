@@ -136,8 +136,8 @@ MEANINGS = {
     | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},
     "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
     | {"g": "go-to find", "h": "history entry", "n": "note", "p": "species", "q": "question", "r": "replay"}
-    | {"s": "summary", "t": "treatment", "u": "take-back undo put-back", "v": "view", "x": "none", "y": "years"}
-    | {"w": "all labels picture end write", "z": "correct"},
+    | {"s": "summary", "t": "treatment", "u": "withdraw undo revert", "v": "view", "x": "none", "y": "years"}
+    | {"f": "file", "w": "all labels picture end write", "z": "correct"},
 }
 """What each letter does in each of the three alphabets, by the second half of the actions' names."""
 

@@ -33,6 +33,8 @@ assembly; u; assemble traps; act=place('assembly'); shown=u; place=assembly
   Assemble traps: body, funnel, lid and lure by label.
 season_close; c; end of season; act=place('season_close'); shown=c; place=season_close
   Take traps down, put the parts away.
+bring; b; bring a table; act=place('bring'); shown=b; place=bring
+  Bring a table of your own: set-up, counts or weather.
 conflicts; ; conflicts; shown=m o; place=conflicts
   Entries that contradict each other.
 vials; ; vials; shown=m v; place=vials
@@ -44,6 +46,22 @@ question; q; question; act=question
 """Keys of the desk."""
 PLACES = {action.shown.removeprefix("m "): action for action in DESK if action.place}
 """What the menu leads to, by letter."""
+BRING = table(
+    "bring",
+    """
+go-on; enter,ctrl+j; go on; act=go_on; shown=Enter; pad=Enter; foot=Enter
+  Answer what is asked; then write what was read, which asks once more.
+file; f; file; act=file; foot=f
+  Name a file, and what it holds.
+up; up,minus,subtract; read; act=scroll(-5); shown=Up; pad=-; move=↑↓
+  Read upward.
+down; down,plus,add; down; act=scroll(5); shown=Down; pad=+
+  Read on.
+back; escape; back; act=back; shown=Escape
+  One step back, once all is written.
+""",
+)
+"""Keys where a table is brought."""
 SUMMARY = table(
     "summary",
     """
@@ -114,7 +132,7 @@ go-to; g; go to; act=go_to; shown=g text; move=g
   Go to the first entry about a trap.
 correct; z; fix; act=correct(False); foot=z; was=c
   Correct the entry: trap, day, values, and why. What that changes is shown first.
-take-back; u; withdraw; act=correct(True); foot=u; was=t
+withdraw; u; withdraw; act=correct(True); foot=u; was=t
   Withdraw the entry, with a reason.
 question; q; question; act=question; foot=q
   Ask about the entry, answer, or close the question; open ones are listed on the desk.
@@ -184,7 +202,7 @@ help; f1,question_mark; keys; act=app.keys; shown=? or F1
   These keys.
 guide; f2; guide; act=app.guide; shown=F2
   How a round goes, on one page.
-looks; f4; themes; act=app.looks; shown=F4
+theme; f4; theme; act=app.theme; shown=F4
   Next theme: dark, light, high contrast for the sun, 16 colours. It is kept.
 name; f6; name; act=app.name; shown=F6
   Who is at the keys; the name stands on every entry.

@@ -95,7 +95,7 @@ differences; menu-1; differences; menu=1
   Where the two entries disagree, side by side, to be settled.
 order; menu-2; order of the rows; menu=2; was=i
   Which trap is on this row of the paper: its row moves here. The order is kept for the sheet.
-take-back; menu-3; withdraw; menu=3; was=u
+withdraw; menu-3; withdraw; menu=3; was=u
   Withdraw the rows typed since the sheet was opened, as for a wrong sheet; they stay on record as withdrawn.
 past; menu-4; last week; menu=4; was=p
   Show or hide last week's figures.
@@ -140,13 +140,13 @@ sting; j; sting; pad=/ on fruit
   One more fruit with a sting only, not counted as injured.
 other; o; other; pad=- on fruit
   One more fruit with another injury.
-take-back; backspace; undo; shown=Backspace; pad=same; foot=Backspace
+withdraw; backspace; undo; shown=Backspace; pad=same; foot=Backspace
   Undoes the last key.
 note; n; note; shown=n text; foot=n
   A note. In the list: a pest that is not on it.
 give-up; x; discard
   In the list: discard a sample under way; it is asked first. Otherwise it is kept, even through a crash.
-set-right; z; fix
+correct; z; fix
   In the list: correct your last sample of this block today; both stay on record.
 up; up,minus,subtract; mark; shown=Up; pad=-; move=↑↓
   In a list: the line above.

@@ -144,6 +144,10 @@ lots; 4; lots; act=view(3); pad=same
   The lots of lures.
 routes; 5; routes; act=view(4); pad=same
   The routes, stop by stop as they are walked.
+stations; 6; stations; act=view(5); pad=same
+  The weather stations.
+species; 7; species; act=view(6); pad=same
+  The species of the office's own.
 next; tab; next list; act=view(-1); shown=Tab; move=Tab; was=v
   The next of these lists.
 up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
@@ -177,6 +181,8 @@ no-entry; ; no entry before; act=no_entry; menu=4; was=n
   The day before which nobody enters the block.
 last; ; visit last; act=last; menu=5; was=l
   A farm: visit it last, or no longer. In the routes: put such farms last; the rest keeps its order.
+as-walked; ; as walked; act=as_walked; menu=6; was=k
+  Put the marked route in the order in which its traps were read in the last seven days.
 back; escape; back; act=back; shown=Escape
   Drop an order that is not kept; else one step back.
 """,
@@ -189,7 +195,7 @@ up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
   The change above.
 down; down,plus,add; down; act=mark(1); shown=Down; pad=+
   The change below.
-put-back; u; revert; act=revert; shown=u, y; foot=u
+revert; u; revert; act=revert; shown=u, y; foot=u
   Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.
 back; escape; back; act=back; shown=Escape
   Back to the register.

@@ -40,6 +40,7 @@ from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.db import transaction
 from roundtui.store.device import device_name
 from roundtui.store.failures import plainly
+from roundtui.store.files import regular
 from roundtui.store.journal import Author, record
 from roundtui.store.office import files_here
 from roundtui.store.rows import TEMPERATURES
@@ -55,8 +56,6 @@ from roundtui.store.season.weather import (
 )
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
-STYLES = ("weather", "ghcn", "hourly")
-"""Forms that are known."""
 _SHOWN = 40
 _NAMED = 5
 
@@ -113,7 +112,7 @@ def import_weather(
         )
     known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
-    form = style or _notified_from(source.first_line())
+    form = style or _form_of(source.first_line())
     today = now.astimezone().date()
     wanted = _Wanted(known, found_as, unit or office.unit, today, office.most_filled)
     read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
@@ -146,7 +145,7 @@ class _Source:
     def _lines(self, reading: Progress | None) -> Iterator[str]:
         done = 0
         try:
-            size = self._path.stat().st_size
+            size = regular(self._path).stat().st_size
             with self._path.open("rb") as file:
                 for number, raw in enumerate(file):
                     if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):
@@ -163,7 +162,7 @@ class _Source:
             raise StoreError(f"{sanitize(str(self._path), 200)} cannot be read: {why}", "check the name") from error
 
 
-def _notified_from(line: str) -> str:
+def _form_of(line: str) -> str:
     names = {part.strip().strip('"').removeprefix("\ufeff").casefold() for part in line.split(",")}
     if {"date", "tmin", "tmax", "station"} <= names and not any(name.endswith("_attributes") for name in names):
         return "weather"
@@ -346,7 +345,7 @@ def look_at(path: Path, name: str) -> tuple[WeatherText | None, Problem | None]:
     decoder = getincrementaldecoder("utf-8-sig")()
     header, whole, sound, first = "", False, True, True
     try:
-        with path.open("rb") as file:
+        with regular(path).open("rb") as file:
             while sound and (piece := file.read(_PIECE)):
                 sound = b"\x00" not in piece and not (first and piece.startswith((b"\xff\xfe", b"\xfe\xff", b"PK")))
                 text = decoder.decode(piece)

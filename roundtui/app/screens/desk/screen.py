@@ -140,9 +140,14 @@ class DeskScreen(RoundtuiScreen[None]):
         return routes[self.marked] if routes else ""
 
     def open_place(self, name: str) -> None:
-        """A place; the season is put together already, as a rule."""
+        """A place: the season is put together already; a programme that has just begun shows what comes next."""
         if name == "season":
             self.app.run_worker(self.open_screen("season", ready=self.season), exclusive=True)
+        elif name in ("register", "bring") and not self.rounds:
+            from roundtui.app.screens.desk.view import due_step
+
+            step = due_step(self.session)
+            self.open_soon(name, step.name if step is not None and (step.table or name == "register") else "")
         else:
             super().open_place(name)
 
