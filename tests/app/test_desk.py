@@ -130,7 +130,7 @@ def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, acti
 
 MEANINGS = {
     "places": {"s": "summary", "t": "sheet", "r": "replay", "d": "season", "a": "sample", "n": "plan"}
-    | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question"},
+    | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question", "b": "bring"},
     "entry": {"l": "liner", "r": "lure", "k": "kill-strip", "b": "body", "c": "left-in", "x": "no-reading"}
     | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
     | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},

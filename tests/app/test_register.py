@@ -240,7 +240,7 @@ async def test_traps_by_the_hundred_are_a_line_and_the_next_one_counts_on(folder
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
-        await pilot.press("g", "6", "a", *"VALE", "enter", *"Vale", "pagedown", "enter")
+        await pilot.press("e", "6", "a", *"VALE", "enter", *"Vale", "pagedown", "enter")
         assert app.session.programme.stations["VALE"].name == "Vale"
         await pilot.press("7", "a", *"PFM", "enter", *"plum fruit moth", "pagedown", "enter")
         assert "> PFM" in screen_text(app)
@@ -265,10 +265,10 @@ async def test_a_route_that_was_walked_once_keeps_that_order(folder: Path, start
         await app.workers.wait_for_complete()
         for trap in ("B2", "A1"):
             app.session.record([Visit(trap=trap, read_on=DAY, count=1)])
-        await pilot.press("g", "5", "k")
+        await pilot.press("e", "5", "m", "6")
         assert "The stops are now as they were read in the last seven days: Enter keeps" in screen_text(app)
         await pilot.press("enter")
         await pilot.pause()
         assert app.session.programme.routes["hill"][:4] == ("B2", "A1", "A2", "A3")
-        await pilot.press("k")
+        await pilot.press("m", "6")
         assert "as they were read in the last seven days already" in screen_text(app)
