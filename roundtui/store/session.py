@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.hub.regular import Regular
     from roundtui.store.journal import Author
     from roundtui.store.round.past import Mark
 
@@ -80,6 +81,10 @@ class Session:
         """What is due or wrong at each trap, as the desk last read it."""
         self.thresholds: Mapping[tuple[str, str], tuple[Fraction, Fraction]] = {}
         """Lower and upper threshold by block and species where the rule looks at one week, as the desk last read it."""
+        self.meet: Callable[[], None] = lambda: None
+        """Exchanges with other laptops, where the folder does so by itself."""
+        self.grown = False
+        """Whether an exchange took something in that is not shown yet."""
         self.changes = 0
         """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
@@ -156,6 +161,20 @@ class Session:
         """Read the record anew when it is next needed: another laptop or process may have added to it."""
         self._history = None
         self.changes += 1
+
+    @property
+    def regular(self) -> Regular | None:
+        """Where the folder meets others by itself; None where nobody asked for it."""
+        from roundtui.store.hub.regular import regular_of
+
+        return regular_of(self.conn)
+
+    def take_in(self) -> None:
+        """Read set-up and record anew where other laptops added to them."""
+        if self.grown:
+            self.grown = False
+            self.programme = read.programme(self.conn)
+            self.forget()
 
     def adopt(self, history: History, changes: int, summary: Summary) -> None:
         """Take over a record read beside the app, unless there were changes since, and what its summary says."""
