@@ -217,7 +217,7 @@ class Session:
         if self._history is not None:
             return current_round(traps, self._visits, self.on)
         first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
-        return current_round(traps, {trap: read.visits_of(self.conn, trap, first, self.on) for trap in traps}, self.on)
+        return current_round(traps, read.visits_by_trap(self.conn, traps, first, self.on), self.on)
 
     def summary(self, route: str | None = None) -> Summary:
         """The summary as of the day, from the record as it stands on the disk."""
