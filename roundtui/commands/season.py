@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, bar, opened, say, say_problems
+from roundtui.command_line import DAY, FOLDER, amount, asked_once, bar, opened, say, say_problems
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
 @click.option("--scout", metavar="NAME", help="Who brings it. Default: the name kept in the app.")
+@click.option("--yes", is_flag=True, help="Take in days that look like the other unit as they are.")
 def weather(
     *,
     folder: Path,
@@ -47,6 +48,7 @@ def weather(
     unit: str | None,
     found_as: str | None,
     scout: str | None,
+    yes: bool,
 ) -> None:
     """Take in a FILE of temperatures for a station.
 
@@ -63,19 +65,11 @@ def weather(
         path = file if file.exists() or not (folder / file).exists() else folder / file
         author = Author(" ".join((scout or setting(conn, "scout") or "").split()), device_name())
         with bar(path, "reading") as reading, bar(path, "storing") as storing:
-            report = import_weather(
-                conn,
-                folder,
-                path,
-                programme(conn),
-                station=station,
-                style=style,
-                unit=TempUnit(unit) if unit else None,
-                found_as=found_as,
-                author=author,
-                now=datetime.now(UTC),
-                reading=reading,
-                storing=storing,
+            about: dict[str, Any] = {"station": station, "style": style, "found_as": found_as, "author": author}
+            about |= {"unit": TempUnit(unit) if unit else None, "reading": reading, "storing": storing}
+            known, now = programme(conn), datetime.now(UTC)
+            report = asked_once(
+                lambda sure: import_weather(conn, folder, path, known, now=now, sure=sure, **about), sure=yes
             )
     days = "day added" if report.added == 1 else "days added"
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]

@@ -8,12 +8,20 @@ from datetime import date, datetime
 
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.weather import WeatherDay
-from roundtui.domain.season.weather_rows import Placed, hour_of, impossible, number_of, remarks
+from roundtui.domain.season.weather_rows import (
+    Placed,
+    StationDays,
+    against_past,
+    hour_of,
+    impossible,
+    number_of,
+    remarks,
+)
 from roundtui.domain.season_entries import TempsRead
 from roundtui.domain.text import plain
 from roundtui.domain.toml_table import shown
 from roundtui.domain.units import TempUnit
-from roundtui.errors import Problem, ProblemsError
+from roundtui.errors import DoubtfulError, Problem, ProblemsError
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
@@ -48,7 +56,7 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
 
 
 def enter_temps(
-    conn: sqlite3.Connection, programme: Programme, entry: TempsRead, *, author: Author, now: datetime, today: date
+    conn: sqlite3.Connection, programme: Programme, entry: TempsRead, *, author: Author, now: datetime, today: date, sure: bool = False
 ) -> tuple[TempsRead, tuple[Problem, ...]]:
     """Put a day's temperatures on record; an entry made for the day before is corrected by it.
 
@@ -59,12 +67,14 @@ def enter_temps(
         author: Who and on which laptop.
         now: Instant of recording.
         today: The day; nothing later can have been read.
+        sure: Whether a person said that temperatures far from the station's past are right.
 
     Returns:
         The entry as recorded, and what is odd about the day all the same.
 
     Raises:
         ProblemsError: It is impossible; nothing was recorded.
+        DoubtfulError: It lies far from the station's past of that fortnight; nothing was recorded.
         RefusedError: It says just what stands already, or the entry of a person without a name.
         StoreError: The store cannot be written.
     """
@@ -76,6 +86,10 @@ def enter_temps(
         typed, tmin=_decimal(typed.tmin), tmax=_decimal(typed.tmax), observed_at=hour_of(typed.observed_at) or ""
     )
     with transaction(conn):
+        before = [day for day in station_days(conn, ready.station) if day.on != ready.day]
+        _, far = against_past(StationDays.of([_day(ready)]), StationDays.of(before))
+        if far and not sure:
+            raise DoubtfulError("the temperatures were not recorded", tuple(far), "enter them again, or say they are right")
         standing = standing_temps(conn, ready.station, ready.day)
         if standing is not None:
             ready = replace(ready, replaces=standing.id)

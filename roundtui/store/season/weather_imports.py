@@ -5,18 +5,26 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
+from datetime import date, datetime, tzinfo
 from pathlib import Path
 
 from roundtui.domain.programme.farm import Programme, Station
 from roundtui.domain.season.weather_files import daily_extremes, parse_ghcn, parse_hourly, parse_weather
-from roundtui.domain.season.weather_rows import WeatherRead
+from roundtui.domain.season.weather_rows import StationDays, WeatherRead, against_past
 from roundtui.domain.text import plain
 from roundtui.domain.units import TempUnit
-from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
+from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.journal import Author
 from roundtui.store.season.office import look_at_models
-from roundtui.store.season.weather import HoursOfDay, Progress, WeatherReport, add_days, hours_by_day
+from roundtui.store.season.weather import (
+    HoursOfDay,
+    Progress,
+    WeatherReport,
+    add_days,
+    hours_by_day,
+    standard_clock,
+    station_days,
+)
 
 STYLES = ("weather", "ghcn", "hourly")
 """Forms that are known."""
@@ -36,6 +44,7 @@ def import_weather(
     found_as: str | None = None,
     author: Author,
     now: datetime,
+    sure: bool = False,
     reading: Progress | None = None,
     storing: Progress | None = None,
 ) -> WeatherReport:
@@ -52,6 +61,7 @@ def import_weather(
         found_as: Name under which the file has the station, where it holds several.
         author: Who brings it.
         now: Instant of recording; no later day can have been read.
+        sure: Whether somebody said that days which look like those of the other unit are right.
         reading: Told how many bytes were read, and of how many.
         storing: Told how many days were stored, and of how many.
 
@@ -61,6 +71,7 @@ def import_weather(
     Raises:
         RoundtuiError: There is no such station or file.
         ProblemsError: Something in the file is wrong; nothing was changed.
+        DoubtfulError: A run of its days fits the station's past only in the other unit; nothing was changed.
         StoreError: The store cannot be written.
     """
     known = programme.stations.get(station)
@@ -83,10 +94,13 @@ def import_weather(
     if read.problems:
         name = plain(path.name, _SHOWN)
         raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
+    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(station_days(conn, station)))
+    if doubtful and not sure:
+        raise DoubtfulError(f"{plain(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
     report = add_days(
         conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
     )
-    report.remarks = [*read.remarks, *report.remarks]
+    report.remarks = [*read.remarks, *odd, *report.remarks]
     return report
 
 
@@ -198,20 +212,17 @@ def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursO
 
 
 def _clock(station: Station) -> tzinfo:
-    """The station's standard time, all year: by summer time the coldest hour of some nights would count twice."""
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
+    """The station's standard time, for times with an offset."""
     name = plain(station.station, _SHOWN)
     if not station.timezone:
         raise RoundtuiError(
             f"the station {name} has no time zone, and the file's times need one",
             "write it into stations.csv, as America/New_York, and load",
         )
-    try:
-        winter = datetime(2001, 1, 1, 12, tzinfo=UTC).astimezone(ZoneInfo(station.timezone))
-    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+    clock = standard_clock(station.timezone)
+    if clock is None:
         raise RoundtuiError(
             f"the time zone {plain(station.timezone, _SHOWN)} of the station {name} is unknown here",
             "write it into stations.csv as America/New_York, and load",
-        ) from error
-    return timezone((winter.utcoffset() or timedelta()) - (winter.dst() or timedelta()))
+        )
+    return clock

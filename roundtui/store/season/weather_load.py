@@ -24,12 +24,12 @@ from roundtui.domain.season.weather_files import WeatherParser
 from roundtui.domain.season.weather_rows import Settling, StationDays
 from roundtui.domain.toml_table import column_name
 from roundtui.domain.units import TempUnit
-from roundtui.errors import Problem
+from roundtui.errors import DoubtfulError, Problem
 from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.device import device_name
 from roundtui.store.journal import Author
 from roundtui.store.season.office import look_at_models
-from roundtui.store.season.weather import Adding, Progress
+from roundtui.store.season.weather import Adding, Progress, station_days
 from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
 from roundtui.store.set_up.office import files_here
 
@@ -193,6 +193,8 @@ class WeatherReading:
 
     def __init__(self, progress: Progress | None = None) -> None:
         self.progress = progress
+        self.sure = False
+        """Whether somebody said that days which look like those of the other unit are right."""
         self.trial = False
         """Whether the days are only checked, and kept in memory for the load that follows."""
         self.kept: _Kept | None = None
@@ -304,7 +306,9 @@ class _Look:
         self._file = file
         self._text: WeatherText = file.text  # type: ignore[assignment]
         self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
-        self._settling = Settling(WEATHER, file.office.most_filled)
+        self._settling = Settling(
+            WEATHER, file.office.most_filled, lambda station: StationDays.of(station_days(conn, station))
+        )
         self._reading = reading
         before: dict[str, str] = dict(conn.execute("SELECT key, digest FROM loaded WHERE file = ?", (WEATHER,)))
         self._same = {name for name, (digest, _) in self._text.stations.items() if before.get(name) == digest}
@@ -333,6 +337,11 @@ class _Look:
             yield days
         self._settling.unsorted = self._settling.unsorted or self._parser.unsorted
         self.problems = (*self._parser.problems(), *self._settling.problems())
+        if not self.problems and self._settling.doubtful and not self._reading.sure:
+            raise DoubtfulError(
+                f"{WEATHER} was not loaded; nothing was changed",
+                tuple(Problem(WEATHER, f"{odd.where}: {odd.message}", odd.hint) for odd in self._settling.doubtful),
+            )
         odd = [*self._parser.left_out(), *self._settling.remarks()]
         if self._file.office.unit is None and _assumed(self._text.header) is not None:
             words = f"no column unit: taken as {UNSTATED.sign}"
