@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -97,6 +97,8 @@ class Area:
     """Who writes."""
     missing: tuple[str, ...]
     """Codes of farms that take part and were not read in the newest week; for the coordinator alone."""
+    disrupted: Mapping[str, frozenset[bool]] = field(default_factory=dict)
+    """Of each species whether the blocks behind its newest catch are disrupted: some, none, or both."""
     questions: tuple[str, ...] = ()
     """What is still open in the newest week; for the coordinator alone, since a week once published stays."""
 
@@ -145,8 +147,20 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
         stations_withheld=withheld,
         office=letters,
         missing=tuple(sorted(taking_part - read, key=natural_key)),
+        disrupted=_disrupted(season, cells),
         questions=_questions(summary_of(conn, office, weeks[-1], programme=season.programme).summary),
     )
+
+
+def _disrupted(season: SeasonRecord, cells: AreaCells) -> dict[str, frozenset[bool]]:
+    found: dict[str, set[bool]] = {}
+    for (block, species), group in season.series.items():
+        known = season.programme.blocks.get(block)
+        inside = [one for one in group if not one.hanging.edge]
+        if known is not None and known.farm in cells.catch(species, cells.newest).farms:
+            if block_figure(inside, cells.newest).traps:
+                found.setdefault(species, set()).add(bool(known.disrupted))
+    return {species: frozenset(kinds) for species, kinds in found.items()}
 
 
 def _weekday(office: LettersOffice, kept: int | None, on: date) -> int:

@@ -28,6 +28,8 @@ from roundtui.report.letters.letter import digest
 from roundtui.report.letters.mail import is_address
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
+from roundtui.report.letters.words import short_day
+from roundtui.report.text import NAME_WIDTH
 from roundtui.store.reports.letters import Written, letters_written
 
 if TYPE_CHECKING:
@@ -144,9 +146,8 @@ class FarmLetter:
         """When it was written, and whether it still holds."""
         if self.written is None:
             return "not written"
-        when = f"{self.written.at.astimezone():%m-%d %H:%M}"
-        if self.earlier:
-            when = f"of {self.written.round_on:%m-%d}"
+        at = self.written.at.astimezone()
+        when = f"of {short_day(self.written.round_on)}" if self.earlier else f"{short_day(at.date())} {at:%H:%M}"
         return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
 
 
@@ -183,6 +184,30 @@ class LetterDesk:
             then = {day: read_material(conn, session.folder, day, session.office) for day in days}
         then[session.on] = material
         return Letters(material, tuple(_farm_letter(then, session.on, farm, last.get(farm)) for farm in material.farms))
+
+    def older(self, letters: Letters) -> tuple[str, ...]:
+        """Letters of this season on earlier days than the list holds that the record no longer bears out.
+
+        Args:
+            letters: The letters of the day.
+
+        Returns:
+            Farm and day of each, the newest first.
+        """
+        session, found = self.session, []
+        first = letters.material.season_first
+        with session.beside() as conn:
+            written = letters_written(conn, session.on - timedelta(days=OPEN_DAYS + 1), first)
+            newest = {(one.round_on, farm): one for farm, of in written.items() for one in of}
+            for on in sorted({on for on, _ in newest}, reverse=True):
+                mine = {farm: one for (day, farm), one in newest.items() if day == on}
+                then = read_material(conn, session.folder, on, session.office, farms=tuple(mine))
+                found += [
+                    f"{plain(farm, NAME_WIDTH)} of {short_day(on)}"
+                    for farm, one in sorted(mine.items())
+                    if digest(compose(then, farm)) != one.digest
+                ]
+        return tuple(found)
 
     def write(
         self,
@@ -295,7 +320,7 @@ def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int
         Lines, and whether each is the marked one.
     """
     start = max(0, min(marked - height // 2, len(farms) - height))
-    state = 27
+    state = 30
     name = max(16, min(28, width - state - 30))
     says = max(8, width - name - state - 4)
     found = []

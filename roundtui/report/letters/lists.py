@@ -21,9 +21,9 @@ from roundtui.domain.sampling.findings import GRADES, LookRow
 from roundtui.domain.sampling.records import Outcome, plural
 from roundtui.domain.text import plain
 from roundtui.domain.traps.parts import Happened, SeriesChange
-from roundtui.domain.visits import NoReading
+from roundtui.domain.visits import NoReading, for_grower
 from roundtui.report import text as numbers
-from roundtui.report.letters.letter import Figure, Line, Place, line
+from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
 from roundtui.report.letters.material import Material
 from roundtui.report.letters.words import (
     NOTE_WIDTH,
@@ -75,7 +75,7 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
     groups: dict[tuple[str, NoReading | None, str, bool], list[str]] = {}
     for row in material.summary.not_read:
         if material.programme.farm_of(row.block) == farm:
-            groups.setdefault((row.block, row.reason, row.note, row.left), []).append(row.trap)
+            groups.setdefault((row.block, row.reason, for_grower(row.note), row.left), []).append(row.trap)
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
@@ -217,12 +217,13 @@ def stages(material: Material, names: Names, farm: str) -> Iterable[Line]:
 
 
 def scout_notes(material: Material, names: Names, farm: str) -> Iterable[Line]:
-    """What the scout wrote at the traps, other insects and estimates with it."""
+    """What the scout wrote for the grower at the traps, other insects and estimates with it."""
     for hanging in material.traps.get(farm, ()):
         for visit in material.history.visits.get(hanging.trap, ()):
             if not material.first <= visit.read_on <= material.on or not hanging.hangs_on(visit.read_on):
                 continue
-            said = [plain(visit.note, NOTE_WIDTH)] if visit.note and visit.no_reading is None else []
+            note = for_grower(visit.note)
+            said = [plain(note, NOTE_WIDTH)] if note and visit.no_reading is None else []
             if visit.estimated:
                 said.append("the count is an estimate")
             parts: list[str | Figure] = ["; ".join(said)]
@@ -265,23 +266,15 @@ def _next(material: Material, route: str) -> date | None:
     return round_after(material.programme, material.history, route, material.on)
 
 
-def rules(material: Material, farm: str) -> Iterable[Line]:
-    """Rules used, with their sources."""
-    told: set[str] = set()
-    for row in material.rows.get(farm, ()):
-        if row.rule is None or row.rule.id in told or row.band is None:
-            continue
-        told.add(row.rule.id)
-        place: Place = ("summary", "blocks", row.block, row.species)
-        band = Figure(numbers.band(row.band), row.band, (*place, "band"))
-        date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
-        yield line(
-            f"{plain(row.rule.id, NAME_WIDTH)}: ",
-            band,
-            f". Source: {plain(row.rule.source, NOTE_WIDTH)}",
-            *date_words,
-            ".",
-        )
+def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
+    """Number of the footnote on a block's rule, with its source; empty where it has none."""
+    if row.rule is None or row.band is None:
+        return ""
+    place: Place = ("summary", "blocks", row.block, row.species)
+    band = Figure(numbers.band(row.band), row.band, (*place, "band"))
+    date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
+    source = plain(row.rule.source, NOTE_WIDTH)
+    return footnotes.number(line(f"{plain(row.rule.id, NAME_WIDTH)}: ", band, f". Source: {source}", *date_words, "."))
 
 
 def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
@@ -503,13 +496,14 @@ def _place_specimens(one: Specimen, key: str) -> Place:
     return ("vials", one.id, key)
 
 
-def looks(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def looks(material: Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
     """Looks at leaf and fruit of the week.
 
     Args:
         material: What the letters are made from.
         names: Names of farms and blocks.
         farm: Code of the farm.
+        footnotes: Takes the sampling plans.
     """
     for row in material.looks:
         if material.programme.farm_of(row.look.block) == farm and material.first <= row.look.looked_on <= material.on:
@@ -521,17 +515,18 @@ def looks(material: Material, names: Names, farm: str) -> Iterable[Line]:
                 *_counted(row),
                 *_beside_looks(row),
                 ". ",
-                *_verdict(row),
+                *_verdict(row, footnotes),
                 ".",
             )
 
 
-def fruit(material: Material, row: BlockRow) -> Line:
+def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
     """What a look at the fruit found where a low catch is weak evidence, or that one is asked for.
 
     Args:
         material: What the letters are made from.
         row: The block in the summary.
+        footnotes: Takes the sampling plan.
     """
     from roundtui.domain.sampling.findings import fruit_look
 
@@ -548,7 +543,7 @@ def fruit(material: Material, row: BlockRow) -> Line:
         *_found(shown),
         *(() if listed else _beside_looks(shown)),
         "; " if listed else ". ",
-        *_verdict(shown, short=listed),
+        *_verdict(shown, None if listed else footnotes),
         ".",
     )
 
@@ -597,16 +592,16 @@ def _beside_looks(row: LookRow) -> Iterable[str | Figure]:
         yield ", grade "
         yield count(look.grade, _at(row, "grade"))
         yield f" ({GRADES[look.grade]})"
-    for text in (look.place, look.note):
+    for text in (look.place, for_grower(look.note)):
         if text:
             yield f"; {plain(text, NOTE_WIDTH)}"
 
 
-def _verdict(row: LookRow, *, short: bool = False) -> Iterable[str | Figure]:
+def _verdict(row: LookRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
     outcome = row.verdict.outcome
     words = VERDICTS[outcome]
-    yield Figure(words if short else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
-    if short:
+    yield Figure(words if footnotes is None else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
+    if footnotes is None:
         return
     if outcome is Outcome.MORE:
         yield ": "
@@ -614,4 +609,5 @@ def _verdict(row: LookRow, *, short: bool = False) -> Iterable[str | Figure]:
         yield f" {plain(plural(row.look.looked_at, row.verdict.more), NAME_WIDTH)} more"
     if row.plan is not None:
         number = number_words(row.plan, plain(row.look.looked_at, NAME_WIDTH))
-        yield f" ({number}; {plain(row.plan.source, NOTE_WIDTH)})"
+        source = plain(row.plan.source, NOTE_WIDTH)
+        yield f" [{footnotes.number(line(f'{plain(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"

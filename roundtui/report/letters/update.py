@@ -51,6 +51,12 @@ MOST_EVENTS = 4
 RECENT_DAYS = 10
 """Days for which an event that came is still told. [d]"""
 _LEAST_DAYS = 120
+_BLOCKS = {
+    frozenset(): "",
+    frozenset({False}): "blocks without mating disruption",
+    frozenset({True}): "disrupted blocks only, where traps catch little",
+    frozenset({False, True}): "blocks with and without mating disruption together",
+}
 _NO_PLACE: Place = ("area",)
 
 
@@ -68,6 +74,8 @@ class SpeciesNews:
     """Farms behind it."""
     traps: Figure
     """Traps behind it."""
+    blocks: str
+    """Whose blocks they hang in: with mating disruption, without, or both; empty where the catch is withheld."""
     estimated: Line | None
     """How many of the traps rest on an estimated count; None where none does."""
     trend: Line
@@ -131,7 +139,9 @@ def _species(area: Area, code: str) -> SpeciesNews:
     cells = [area.cells.catch(code, week) for week in area.cells.weeks]
     now, before = cells[-1], cells[-2] if len(cells) > 1 else None
     place: Place = ("area", "catch", code, now.week_ends.isoformat())
-    if now.value is not None and before is not None and before.value is not None:
+    if now.value is not None and before is not None and before.value is not None and now.farms != before.farms:
+        against = line("other farms than the week before, so no comparison")
+    elif now.value is not None and before is not None and before.value is not None:
         against = trend(
             _catch(now.value, place),
             _catch(before.value, (*place[:3], before.week_ends.isoformat())),
@@ -146,6 +156,7 @@ def _species(area: Area, code: str) -> SpeciesNews:
         catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
+        blocks=_BLOCKS[area.disrupted.get(code, frozenset())] if now.released else "",
         estimated=_estimated(now, place),
         trend=against,
         curve=_curve(code, cells),

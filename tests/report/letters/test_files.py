@@ -67,7 +67,7 @@ def test_mail_has_both_parts_and_the_pictures_that_the_page_asks_for(farm: Path,
     assert not mail.defects
     assert mail["To"].addresses[0].addr_spec == "wren@pellhurst.example"
     assert mail["From"].addresses[0].display_name == "Hollowmere Scouting (invented)"
-    assert mail["Subject"] == "Pellhurst Fruit: what your traps show, seven days to Tue 15 July 2025"
+    assert mail["Subject"] == "Pellhurst Fruit: what your traps show, seven days to Tue 15 Jul 2025"
     assert mail["Date"].datetime.date() == ON
     assert mail.get_content_type() == "multipart/alternative"
     plain, rich = mail.iter_parts()

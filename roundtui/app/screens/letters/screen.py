@@ -25,12 +25,14 @@ from roundtui.report.letters.desk import (
     open_in_viewer,
     progress_line,
 )
+from roundtui.report.letters.words import short_day
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from roundtui.store.session import Session
 
+_OLDER = 3
 MOST_FARMS = 7
 """Farms shown at once at 80x24; the list moves with the mark."""
 
@@ -54,6 +56,8 @@ class LettersScreen(RoundtuiScreen[None]):
         self._asked = ""
         """The farm whose letter a second Enter writes, as long as the line says so."""
         self.letters: Letters | None = None
+        self.older: tuple[str, ...] = ()
+        """Letters on earlier days that no longer hold."""
         self.marked = 0
         self._writing: Worker[int] | None = None
 
@@ -87,6 +91,11 @@ class LettersScreen(RoundtuiScreen[None]):
         self.marked = min(self.marked, max(0, len(letters.farms) - 1))
         self._list()
         self._preview()
+        self.beside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
+
+    def _have_older(self, found: tuple[str, ...]) -> None:
+        self.older = found
+        self._list()
 
     def _write(self, farms: tuple[str, ...]) -> None:
         letters = self.letters
@@ -236,7 +245,7 @@ class LettersScreen(RoundtuiScreen[None]):
         session, width = self.session, max(20, self.size.width)
         left, right = (
             " Letters",
-            f"seven days to {session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} ",
+            f"seven days to {short_day(session.on)}   {plain(session.scout, 24)} ",
         )
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
@@ -253,6 +262,9 @@ class LettersScreen(RoundtuiScreen[None]):
         ]
         if not rows:
             rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
+        if self.older:
+            more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
+            rows.append((f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}\n", "bold"))
         note = plain(self.desk.note(), max(20, self.size.width - 20))
         rows.append(f"Covering note: {note or 'none, n types one'}")
         self.query_one("#farms", Static).update(Content.assemble(*rows))
