@@ -72,7 +72,11 @@ WALK = (
         "Other catch in this trap: a kind by its letter, how many, a vial, and whether they were counted.",
     ),
     Action(
-        "walk.note", "n", "note", "A note, to the end of the line; Enter records it with the entry.", shown="n text"
+        "walk.note",
+        "n",
+        "note",
+        "A note, to the end of the line; grower: first sends it to the grower.",
+        shown="n text",
     ),
     Action("walk.found", "w", "wrong lure", "A wrong lure, or none, was found in the trap: choose which."),
     Action("walk.stage", "f", "stage", "Fruit stage of this block, from the whole list."),

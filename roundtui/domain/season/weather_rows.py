@@ -415,12 +415,14 @@ def against_past(days: StationDays, past: StationDays | None = None) -> tuple[li
             continue
         usual = median(pair[0] for pair in years.values()), median(pair[1] for pair in years.values())
         low, high = (convert_temp(temp, TempUnit.C, unit) for temp in usual)
-        if max(highs[at:end]) - high <= far and high - min(highs[at:end]) <= far:
-            if max(lows[at:end]) - low <= far and low - min(lows[at:end]) <= far:
-                continue
-        for one in range(at, end):
-            if abs(highs[one] - high) > far or abs(lows[one] - low) > far:
-                odd.append((one, usual, _fits_otherwise(days.day(one), usual)))
+        ends = ((highs[at:end], high), (lows[at:end], low))
+        if all(max(temps) - past <= far and past - min(temps) <= far for temps, past in ends):
+            continue
+        odd += [
+            (one, usual, _fits_otherwise(days.day(one), usual))
+            for one in range(at, end)
+            if abs(highs[one] - high) > far or abs(lows[one] - low) > far
+        ]
     return _sorted_out(days, odd)
 
 

@@ -157,9 +157,9 @@ def _disrupted(season: SeasonRecord, cells: AreaCells) -> dict[str, frozenset[bo
     for (block, species), group in season.series.items():
         known = season.programme.blocks.get(block)
         inside = [one for one in group if not one.hanging.edge]
-        if known is not None and known.farm in cells.catch(species, cells.newest).farms:
-            if block_figure(inside, cells.newest).traps:
-                found.setdefault(species, set()).add(bool(known.disrupted))
+        there = known is not None and known.farm in cells.catch(species, cells.newest).farms
+        if known is not None and there and block_figure(inside, cells.newest).traps:
+            found.setdefault(species, set()).add(bool(known.disrupted))
     return {species: frozenset(kinds) for species, kinds in found.items()}
 
 

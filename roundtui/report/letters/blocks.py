@@ -46,9 +46,7 @@ _LOOKS_AT = {
 }
 
 
-def letter_block(
-    material: Material, names: Names, row: BlockRow, footnotes: Footnotes, *, curve: bool
-) -> LetterBlock:
+def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Footnotes, *, curve: bool) -> LetterBlock:
     """What a letter says of one block and species.
 
     Args:

@@ -37,9 +37,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     known = material.programme.farms.get(farm)
     rows = material.rows.get(farm, ())
     footnotes = Footnotes()
-    blocks = tuple(
-        letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows)
-    )
+    blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
         farm=plain(farm, NAME_WIDTH),
         name=names.farm(farm),

@@ -472,7 +472,7 @@ def _unknown(why: str) -> Sunsets:
 
 
 def standard_clock(name: str) -> tzinfo | None:
-    """A zone's standard time, all year, as loggers keep it: by summer time the coldest hour of some nights counts twice.
+    """A zone's standard time, all year, as loggers keep it: by summer time some coldest hours count twice.
 
     Args:
         name: The zone, as ``America/New_York``.

@@ -56,7 +56,14 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
 
 
 def enter_temps(
-    conn: sqlite3.Connection, programme: Programme, entry: TempsRead, *, author: Author, now: datetime, today: date, sure: bool = False
+    conn: sqlite3.Connection,
+    programme: Programme,
+    entry: TempsRead,
+    *,
+    author: Author,
+    now: datetime,
+    today: date,
+    sure: bool = False,
 ) -> tuple[TempsRead, tuple[Problem, ...]]:
     """Put a day's temperatures on record; an entry made for the day before is corrected by it.
 
@@ -89,7 +96,9 @@ def enter_temps(
         before = [day for day in station_days(conn, ready.station) if day.on != ready.day]
         _, far = against_past(StationDays.of([_day(ready)]), StationDays.of(before))
         if far and not sure:
-            raise DoubtfulError("the temperatures were not recorded", tuple(far), "enter them again, or say they are right")
+            raise DoubtfulError(
+                "the temperatures were not recorded", tuple(far), "enter them again, or say they are right"
+            )
         standing = standing_temps(conn, ready.station, ready.day)
         if standing is not None:
             ready = replace(ready, replaces=standing.id)

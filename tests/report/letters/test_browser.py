@@ -110,7 +110,7 @@ def test_on_a_phone_nothing_runs_off_the_right_edge_and_a_block_is_a_card(browse
         assert page.evaluate("Math.min(...[...document.querySelectorAll('.curves svg')].map(e => e.clientWidth))") > 340
     page.goto(pages["PELL"].as_uri())
     card = page.locator(".cards tbody").first.inner_text()
-    assert all(word in card for word in ("GATE", "Catch", "5.0", "Threshold", "over threshold", "3 of 3"))
+    assert all(word in card for word in ("GATE", "Codling moth", "5.0", "over threshold", "3 of 3"))
     years = page.locator(".years table")
     assert not years.is_visible()
     page.locator("#show-years").check()
