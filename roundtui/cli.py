@@ -248,8 +248,10 @@ def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
 def restore(folder: Path, backup: Path) -> None:
     """Put a backup in place of the store, keeping the present file beside it.
 
-    What is on record and not in the backup is said first, by day and person.
+    What is on record and not in the backup is said first, by day and person; merge brings it back from the kept file.
     """
+    import shlex
+
     from roundtui.store.backup import lacking
     from roundtui.store.backup import restore as put_in_place
 
@@ -261,6 +263,8 @@ def restore(folder: Path, backup: Path) -> None:
     say(f"{backup} is in place now")
     if kept is not None:
         say(f"the file that was there before is kept as {kept}")
+        if missing:
+            say(f"to bring its entries back: {shlex.join(['roundtui', 'merge', str(folder), str(kept)])}")
 
 
 @main.command()

@@ -58,6 +58,7 @@ def _fail(app: RoundtuiApp) -> None:
         app,
         "K3 is not recorded",
         StoreError("the store is locked by another process", "close the other window, then Enter"),
+        app.session.ticks,
     )
 
 

@@ -91,7 +91,8 @@ class RoundtuiApp(App[int]):
             more = f", and {len(self.problems) - 1} more" if len(self.problems) > 1 else ""
             words = f"{self.problems[0]}{more}"
             hint = "correct the file and open the folder again; until then the set-up is as it was before"
-            show_error(self, "Newer set-up files were not loaded", RoundtuiError(words, hint))
+            error = RoundtuiError(words, hint)
+            show_error(self, "Newer set-up files were not loaded", error, self.session.ticks)
 
     def get_theme(self, theme_name: str) -> Theme | None:
         """One of the looks. Asked some hundred times while a screen opens, so it copies no table first."""

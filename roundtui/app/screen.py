@@ -48,11 +48,11 @@ def load(name: str) -> Callable[..., Screen[Any]]:
     return found
 
 
-def show_error(app: App[Any], title: str, error: RoundtuiError) -> None:
+def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
     """Say what stopped, over the screen that it stopped."""
     from roundtui.app.dialogs.form import ErrorDialog
 
-    app.push_screen(ErrorDialog(title, error.message, error.hint))
+    app.push_screen(ErrorDialog(title, error.message, error.hint, ticks))
 
 
 class RoundtuiScreen(Screen[T]):
@@ -97,7 +97,7 @@ class RoundtuiScreen(Screen[T]):
 
     def show_error(self, title: str, error: RoundtuiError) -> None:
         """Say what stopped."""
-        show_error(self.app, title, error)
+        show_error(self.app, title, error, self.session.ticks)
 
     def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], None]) -> None:
         """Do something once it is answered by yes.

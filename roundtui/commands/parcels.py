@@ -49,7 +49,8 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
 def merge(folder: Path, parcels: tuple[Path, ...]) -> None:
     """Add what PARCELs hold to the record of FOLDER; all of them, or none.
 
-    Any number, in any order, any number of times: the record ends up the same.
+    Any number, in any order, any number of times: the record ends up the same. A backup, or the file that restore kept,
+    counts as a parcel of all its entries.
     """
     from roundtui.store.figures.learned import renew
     from roundtui.store.office import read_office

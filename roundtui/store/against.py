@@ -11,13 +11,13 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import StoreError
+from roundtui.store.backup import is_store
 from roundtui.store.connect import DB_NAME
 from roundtui.store.failures import plainly
 from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.verify import Check
 
-_STORE_BEGINS = b"SQLite format 3\0"
 _SHOWN = 40
 
 
@@ -89,14 +89,7 @@ def entries_of(path: Path) -> Iterator[Held]:
         StoreError: It cannot be read, is damaged, or is neither.
         ParcelError: It is a bundle that is not sound.
     """
-    try:
-        with path.open("rb") as file:
-            begins = file.read(len(_STORE_BEGINS))
-    except OSError as error:
-        raise StoreError(
-            f"{plain(str(path), 200)} cannot be read: {error.strerror or error}", "check the name"
-        ) from error
-    return _of_store(path) if begins == _STORE_BEGINS else _of_bundle(path)
+    return _of_store(path) if is_store(path) else _of_bundle(path)
 
 
 def by_day_and_person(entries: Iterable[Held]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 import sqlite3
 from contextlib import closing
@@ -11,11 +12,13 @@ from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import RoundtuiError, StoreError
-from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder
+from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder, open_store
+from roundtui.store.device import state_folder
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
 from roundtui.store.lanes import open_next_lane
 from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
+_STORE_BEGINS = b"SQLite format 3\0"
 KEEP_DAYS = 30
 """How many dated backups are kept besides the first of each month."""
 
@@ -106,6 +109,37 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
         ) from error
 
 
+def rescue(conn: Store) -> Path | None:
+    """Keep a store whose file was taken away, and the entries that were to go into it, with the person's other state.
+
+    Args:
+        conn: The store, which its open file still holds.
+
+    Returns:
+        Where it is kept; None where it could not be.
+    """
+    from roundtui.store.journal import Author, record
+    from roundtui.store.rows import table_of
+
+    folder = conn.rescued or state_folder() / f"rescued-{conn.path.parent.name}-{secrets.token_hex(4)}"
+    try:
+        if conn.rescued is None:
+            copy_store(conn, folder / DB_NAME)
+            conn.rescued = folder
+        for entry in conn.unsaved:
+            table = table_of(type(entry))
+            # Whoever presses Enter again means the same entry.
+            said = dict(zip(table.columns, table.values(entry), strict=True))
+            del said["id"], said["recorded_at"]
+            with closing(open_store(folder, now=entry.recorded_at)) as there:
+                where = " AND ".join(f"{name} IS ?" for name in said)
+                if not there.execute(f"SELECT 1 FROM {table.name} WHERE {where}", tuple(said.values())).fetchone():  # noqa: S608
+                    record(there, [entry], Author(entry.scout, entry.device), entry.recorded_at)
+    except (RoundtuiError, OSError):
+        return None
+    return folder / DB_NAME
+
+
 def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     """Put a backup in place of the store.
 
@@ -129,7 +163,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
         raise StoreError(f"{name} is the store itself", f"name a file of {BACKUPS}")
     fresh = path.with_name(f".{DB_NAME}.restored-{os.getpid()}")
     try:
-        _copy_sound(backup, fresh)
+        copy_sound(backup, fresh)
         _sync(fresh)
         # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
         open_next_lane(None, folder)
@@ -165,8 +199,34 @@ def lacking(folder: Path, backup: Path) -> list[str]:
         return []
 
 
-def _copy_sound(backup: Path, to: Path) -> None:
-    """Copy a backup, and make sure that the copy is a store which this program can read."""
+def is_store(path: Path) -> bool:
+    """Whether a file begins as a store does.
+
+    Args:
+        path: The file.
+
+    Raises:
+        StoreError: It cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_STORE_BEGINS)) == _STORE_BEGINS
+    except OSError as error:
+        raise StoreError(
+            f"{plain(str(path), 200)} cannot be read: {error.strerror or error}", "check the name"
+        ) from error
+
+
+def copy_sound(backup: Path, to: Path) -> None:
+    """Copy a backup, and make sure that the copy is a store which this program can read.
+
+    Args:
+        backup: The backup.
+        to: The copy.
+
+    Raises:
+        StoreError: It is no sound store.
+    """
     name = plain(str(backup), 200)
     to.unlink(missing_ok=True)
     try:

@@ -136,11 +136,14 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
             conn.execute("SAVEPOINT part")
         else:
             _begin(conn)
+            if isinstance(conn, Store):
+                conn.unsaved = []
         try:
             yield
-            if not nested:
-                _refuse_moved(conn)
-            conn.execute("RELEASE part" if nested else "COMMIT")
+            moved = not nested and isinstance(conn, Store) and bool(conn.file) and _file_of(conn.path) != conn.file
+            if not moved:
+                conn.execute("RELEASE part" if nested else "COMMIT")
+                return
         except BaseException:
             # An error of the disk may have ended the transaction already.
             if conn.in_transaction:
@@ -150,16 +153,26 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
                 else:
                     conn.execute("ROLLBACK")
             raise
+        conn.execute("ROLLBACK")
+    if isinstance(conn, Store):
+        raise _moved(conn)
 
 
-def _refuse_moved(conn: sqlite3.Connection) -> None:
-    """Refuse to record into a file that nobody would find again: its name is gone, or is that of another file."""
-    if isinstance(conn, Store) and conn.file and _file_of(conn.path) != conn.file:
-        raise StoreError(
-            f"{plain(str(conn.path), 200)} was moved, removed or replaced while it was open; nothing more is recorded",
-            "write down what was typed last; put the file back under its name and enter it again, or close roundtui, "
-            "restore the newest backup and open the folder anew",
+def _moved(conn: Store) -> StoreError:
+    """Nobody would find again what is recorded now: the name of the file is gone, or is that of another file."""
+    from roundtui.store.backup import rescue
+
+    rescued = rescue(conn)
+    if rescued is None:
+        hint = "write down what was typed last; put the file back under its name, or restore the newest backup"
+    else:
+        hint = (
+            "put the file back under its name and enter it again; or close roundtui and put in place what is kept, "
+            f"the last entry too: roundtui restore FOLDER {plain(str(rescued), 200)}"
         )
+    return StoreError(
+        f"{plain(str(conn.path), 200)} was moved, removed or replaced while it was open; nothing more is recorded", hint
+    )
 
 
 def _file_of(path: Path) -> tuple[int, int] | None:

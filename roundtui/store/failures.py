@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
@@ -24,6 +25,13 @@ class Store(sqlite3.Connection):
     """Device and number of that file on the disk when it was opened."""
     lane: str = ""
     """Name of the lane it writes on; empty until it is first needed."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self.unsaved: list[Any] = []
+        """Entries of the transaction under way."""
+        self.rescued: Path | None = None
+        """Folder that keeps what it holds, once its file was taken away."""
 
 
 @contextmanager

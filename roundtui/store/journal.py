@@ -13,6 +13,7 @@ from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
 from roundtui.store.device import new_id
+from roundtui.store.failures import Store
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
 from roundtui.store.rows import SET_UP_CHANGES, TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
 
@@ -67,6 +68,8 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         for entry in entries
     )
     with transaction(conn):
+        if isinstance(conn, Store):
+            conn.unsaved += stamped
         lane = own_lane(conn)
         for entry in stamped:
             table = table_of(type(entry))

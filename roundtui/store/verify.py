@@ -183,7 +183,6 @@ def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
     """Tables, views, triggers and indexes, each as a new store has it; and which kinds of them lack one."""
     from contextlib import closing
 
-    from roundtui.store.figures.learned import TABLES
     from roundtui.store.migrations import migrate
 
     check = Check("tables, views and triggers")
@@ -191,9 +190,6 @@ def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
     there = _schema(conn)
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
         migrate(fresh)
-        if ("table", "rounds_read") in there:
-            for statement in TABLES:
-                fresh.execute(statement)
         known = _schema(fresh)
     check.looked_at = len(known)
     for (kind, name), sql in known.items():

@@ -147,7 +147,7 @@ async def test_every_screen_fits(folder: Path, start: Start, size: tuple[int, in
 async def test_an_error_dialog_closes_on_enter_or_escape_only(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        show_error(app, "It did [not] work", StoreError("the [/] disk is full", "make room"))
+        show_error(app, "It did [not] work", StoreError("the [/] disk is full", "make room"), app.session.ticks)
         await pilot.pause()
         shown = screen_text(app)
         for words in ("! It did [not] work", "the [/] disk is full", "Next: make room"):

@@ -9,6 +9,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from textual import events
 from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
@@ -19,6 +20,7 @@ from roundtui.app.screens.help.screen import HelpScreen
 from roundtui.app.screens.sample.screen import LookScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
+from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.visits import StageSeen, Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal
@@ -293,14 +295,39 @@ async def test_when_recording_fails_the_entry_stays_in_the_field(
             await pilot.press("enter")
             assert isinstance(app.screen, ErrorDialog)
             assert words in screen_text(app)
-            await pilot.press("7", "space", "x")
-            assert isinstance(app.screen, ErrorDialog), "only Enter and Escape close it"
+            await pilot.press("7", "enter", "9", "enter")
+            assert isinstance(app.screen, ErrorDialog), "Enter behind something typed is meant for a trap"
+            assert "9 was typed here and is not saved" in screen_text(app)
             await pilot.press("enter")
         shown = screen_text(app)
         assert "Trap A1 " in shown
         assert "Count 4 [liner]" in " ".join(shown.split())
         await pilot.press("enter")
         assert on_record(app.session) == {"A1": "4 l"}
+
+
+async def test_keys_typed_ahead_of_a_refusal_reach_no_entry(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """2, 4 and 7 typed without a look at the screen were 247 at the first trap."""
+    app = start(folder)
+
+    def fail(*_: object) -> None:
+        raise StoreError("the disk is full", "make room")
+
+    async with walking(app) as pilot:
+        with monkeypatch.context() as patched:
+            patched.setattr(journal, "record", fail)
+            field = app.screen.query_one(CountInput)
+            for key in ("2", "enter", "4", "enter", "7", "enter"):
+                field.post_message(events.Key(key, key if key.isdigit() else None))
+            await pilot.pause()
+            assert isinstance(app.screen, ErrorDialog)
+            await pilot.press("escape")
+            assert "Not saved. It is still here" in screen_text(app)
+            assert field.value == "2"
+        await pilot.press("1", "2", "enter")
+        assert on_record(app.session) == {"A1": "12"}
 
 
 async def test_only_the_impossible_is_refused_and_the_entry_stays(folder: Path, start: Start) -> None:

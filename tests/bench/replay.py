@@ -16,7 +16,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.bench.summary import build
+from tests.bench.programmes import build
 from tests.bench.terminal import Terminal
 
 RIGHT, LEFT, DOWN = "\x1b[C", "\x1b[D", "\x1b[B"

@@ -124,7 +124,7 @@ def test_the_scatter_of_a_species_is_that_of_its_blocks_together() -> None:
     assert found.whole.scatter == pytest.approx(evidence(every).scatter)
     assert not found.assumed
     assert found.k_of("B0") != found.k
-    assert found.k_of("elsewhere") == found.k
+    assert found.k_of("elsewhere") == pytest.approx(found.k, rel=0.03)
     assert NOTHING.k == pytest.approx(START, rel=0.01)
     assert NOTHING.assumed
 

@@ -11,12 +11,14 @@ from roundtui.domain.figures.unlikely import (
     UNKNOWN,
     Known,
     Marks,
+    Others,
     Past,
     Seen,
     SlipKind,
     expected,
     learn,
     log_chance,
+    others_of,
     slip,
 )
 
@@ -60,9 +62,9 @@ def test_log_ratios_of_slips_are_the_worked_ones() -> None:
 def test_what_is_expected_of_a_trap_is_its_height_times_what_the_others_caught() -> None:
     past = learn(ROUNDS)
     found = [
-        expected(past, Seen("A", 0, 1), NOW, 3),
-        expected(past, Seen("A", 0, 9 / 7), NOW, 3),
-        expected(past, Seen("D", 0, 1), [Seen("A", 12, 1), *NOW], 3),
+        expected(past, Seen("A", 0, 1), others_of(past, NOW), 3),
+        expected(past, Seen("A", 0, 9 / 7), others_of(past, NOW), 3),
+        expected(past, Seen("D", 0, 1), others_of(past, [Seen("A", 12, 1), *NOW]), 3),
     ]
     assert [mean for mean, _ in found] == pytest.approx([8.732191, 11.227103, 7.884780], abs=1e-6)
     assert {known for _, known in found} == {Known.OTHERS}
@@ -71,7 +73,7 @@ def test_what_is_expected_of_a_trap_is_its_height_times_what_the_others_caught()
 def test_the_first_trap_of_a_round_is_held_against_the_last_round() -> None:
     past = learn(ROUNDS)
     assert past.level == pytest.approx(20 / (past_height(4, 4) + 7 / 4 + 3 / 6))
-    mean, known = expected(past, Seen("D", 0, 1), [], 3)
+    mean, known = expected(past, Seen("D", 0, 1), Others(), 3)
     assert known is Known.FIRST
     assert mean == pytest.approx(past.level)
 
@@ -82,19 +84,19 @@ def past_height(moths: int, due: float) -> float:
 
 def test_a_trap_alone_in_its_species_is_held_against_its_own_last_two_readings() -> None:
     past = learn([(week, [Seen("A", moths, 1)]) for week, moths in enumerate((20, 4, 5))])
-    mean, known = expected(past, Seen("A", 0, 1), [], 3)
+    mean, known = expected(past, Seen("A", 0, 1), Others(), 3)
     assert known is Known.ALONE
     assert mean == pytest.approx((4 + 5 + 0.3) / 2)
 
 
 def test_the_last_round_of_last_year_says_nothing_of_the_first_of_this() -> None:
     past = learn([(1, [Seen("A", 0, 1), Seen("B", 0, 1)])])
-    assert expected(past, Seen("A", 0, 1), [], 30) == (2, Known.NOTHING)
+    assert expected(past, Seen("A", 0, 1), Others(), 30) == (2, Known.NOTHING)
     assert slip(3, 2, past.marks_of(Known.NOTHING)) is None
 
 
 def test_of_a_trap_without_any_record_forty_eight_are_taken_and_forty_nine_marked() -> None:
-    mean, known = expected(Past(), Seen("A", 0, 1), [], 1)
+    mean, known = expected(Past(), Seen("A", 0, 1), Others(), 1)
     assert known is Known.NOTHING
     assert next(count for count in range(60) if slip(count, mean, UNKNOWN)) == 49
 
@@ -143,7 +145,7 @@ def test_marks_follow_the_scatter_of_the_record_and_seldom_hit_an_honest_count()
     marked = typed = 0
     for week, seen in rounds_of(luck, 20, 40, 1.6, first=20):
         for at, one in enumerate(seen):
-            mean, known = expected(past, one, seen[:at], min(week, 22))
+            mean, known = expected(past, one, others_of(past, seen[:at]), min(week, 22))
             marked += slip(one.moths, mean, past.marks_of(known)) is not None
             typed += 1
     assert marked <= typed / 60

@@ -16,7 +16,7 @@ from math import exp
 
 import numpy as np
 
-from roundtui.domain.figures.unlikely import Seen, expected, learn, slip
+from roundtui.domain.figures.unlikely import Seen, expected, learn, others_of, slip
 
 WEEKS, GAP = 24, 28
 BANDS = ((1, 2), (3, 7), (8, 19), (20, 49), (50, 400))
@@ -94,7 +94,7 @@ class Score:
             for place, one in enumerate(seen):
                 if kind.first and place and luck.random() > 0.2:
                     continue
-                mean, known = expected(past, one, [] if kind.first else seen[:place], week)
+                mean, known = expected(past, one, others_of(past, [] if kind.first else seen[:place]), week)
                 marks = past.marks_of(known)
                 self.honest += 1
                 self.false += slip(one.moths, mean, marks) is not None

@@ -18,6 +18,7 @@ from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.failures import newest_backup
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
+from roundtui.store.parcels.merge import merge
 from roundtui.store.read import journal_rows
 from tests.conftest import write_folder
 
@@ -222,8 +223,12 @@ def test_what_a_backup_lacks_is_said_by_day_and_person(folder: Path, now: dateti
         record(conn, [Visit(trap="A4", read_on=DAY + timedelta(days=1), count=1)], Author("Bo", "desk"), now)
     assert backup is not None
     assert lacking(folder, backup) == ["2026-05-20, Ada: 2 entries", "2026-05-21, Bo: 1 entry"]
-    restore(folder, backup, now)
+    kept = restore(folder, backup, now)
     assert lacking(folder, backup) == []
+    assert kept is not None
+    with closing(open_store(folder, now=now)) as conn:
+        assert merge(conn, [kept]).new == 3  # Whoever wants them back merges the file that was kept.
+    assert lacking(folder, kept) == []
 
 
 def test_a_record_begun_anew_never_pushes_out_the_backups_of_the_fuller_one(

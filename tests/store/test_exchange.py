@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from datetime import timedelta
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -17,6 +18,7 @@ from roundtui.store.device import state_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.parcels.exchange import ExchangeReport, exchange
 from tests.conftest import NOW
+from tests.long.faults import LAPTOPS, Meeting, meet_at_random
 from tests.store.bad_parcels import BAD
 from tests.store.laptops import ON, Laptops, rows_of
 
@@ -195,3 +197,63 @@ def test_an_older_store_put_back_gets_everything_again(three: Laptops, shared: P
     assert len(rows_of(three.stores[0])) == SET_UP
     meet(0)  # type: ignore[operator]
     assert len(rows_of(three.stores[0])) == SET_UP + 1
+
+
+def test_a_backup_put_in_place_gets_back_what_lies_in_the_shared_folder(tmp_path: Path) -> None:
+    """Exchange, enter, exchange, restore an older backup, exchange: the own bundle is read, not written over."""
+    meeting = Meeting(tmp_path, Random(1))
+    meeting.enter("truck", "A1")
+    meeting.exchange("truck")
+    meeting.backup("truck")
+    lost = meeting.enter("truck", "A2")
+    meeting.exchange("truck")
+    meeting.restore("truck")
+    assert lost not in meeting.known("truck")
+    meeting.exchange("truck")
+    assert lost in meeting.known("truck")
+    meeting.exchange("van")
+    assert meeting.entered <= meeting.known("van")
+
+
+def test_laptops_hand_back_what_the_truck_lost_with_its_store_and_the_shared_folder(tmp_path: Path) -> None:
+    meeting = Meeting(tmp_path, Random(1))
+    meeting.enter("truck", "A1")
+    meeting.backup("truck")
+    lost = meeting.enter("truck", "A2")
+    meeting.exchange("truck")
+    meeting.exchange("desk")
+    meeting.restore("truck")
+    meeting.lose_shared("")
+    meeting.exchange("truck")  # Its bundle holds A1 alone, and as many lanes as ever.
+    meeting.enter("truck", "A3")
+    meeting.exchange("desk")
+    meeting.exchange("van")
+    assert lost in meeting.known("van")
+    meeting.exchange("truck")
+    assert meeting.entered <= meeting.known("truck")
+
+
+def test_a_bundle_of_this_laptop_that_cannot_be_read_is_left_and_another_put_beside_it(
+    three: Laptops, shared: Path, meet: object
+) -> None:
+    enter(three, 0, "A1")
+    meet(0)  # type: ignore[operator]
+    (own,) = shared.iterdir()
+    torn = own.read_bytes()[:-9]
+    own.write_bytes(torn)
+    entry = enter(three, 0, "A2")
+    report = meet(0)  # type: ignore[operator]
+    assert own.name in report.unfinished[0].message
+    assert own.read_bytes() == torn
+    assert sorted(path.name for path in shared.iterdir()) == [f"{own.stem}-2.bundle", own.name]
+    meet(1)  # type: ignore[operator]
+    assert entry.id in rows_of(three.stores[1])
+    assert meet(0).packed is None  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("seed", range(1))
+def test_laptops_that_restore_and_lose_the_folder_lose_no_entry(tmp_path: Path, seed: int) -> None:
+    """More of it: python -m tests.long.faults exchange."""
+    entered, lacking = meet_at_random(tmp_path, Random(seed), 12)
+    assert entered
+    assert lacking == dict.fromkeys(LAPTOPS, 0)

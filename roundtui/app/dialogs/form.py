@@ -349,21 +349,28 @@ class LineDialog(FormDialog[str | None]):
 
 
 class ErrorDialog(ModalScreen[None]):
-    """What happened, and what to do next. It closes on Enter or Escape only, so that digits typed ahead do no harm.
+    """What happened, and what to do next. It closes on Escape, or on Enter pressed alone.
+
+    Whoever types on without looking at the screen presses digits, then Enter: that is dropped here, and said.
 
     Args:
         title: What did not work, in plain words.
         message: What happened, to which trap, block or file.
         hint: What to do next; may be empty.
+        ticks: Gives seconds, so that a key held from before is dropped.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,ctrl+j,escape", "close", "Close", id="error.close", tooltip="Close this.")
+        Binding("enter,ctrl+j", "enter", "Close", id="error.enter", tooltip="Close this."),
+        Binding("escape", "close", "Close", id="error.close", tooltip="Close this."),
     ]
 
-    def __init__(self, title: str, message: str, hint: str = "") -> None:
+    def __init__(self, title: str, message: str, hint: str, ticks: Callable[[], float]) -> None:
         super().__init__()
         self._words = (title, message, hint)
+        self._ticks = ticks
+        self._shown_at = ticks()
+        self._typed = ""
 
     def compose(self) -> ComposeResult:
         """Title, message, hint, and how to close it."""
@@ -373,7 +380,21 @@ class ErrorDialog(ModalScreen[None]):
             yield Static(message, id="message", markup=False)
             if hint:
                 yield Static(f"Next: {hint}", classes="hint", markup=False)
-            yield Static("Enter or Escape closes this.", classes="hint", markup=False)
+            yield Static("Enter alone or Escape closes this.", id="close", classes="hint", markup=False)
+
+    def on_key(self, event: events.Key) -> None:
+        """Drop what is typed, and say so."""
+        if event.character is not None and event.character.isprintable():
+            self._typed += event.character
+
+    def action_enter(self) -> None:
+        """Back to where it happened, unless something was typed for a trap before this Enter."""
+        if self._typed:
+            words = f"{plain(self._typed, 20)} was typed here and is not saved. Enter alone or Escape closes this."
+            self.query_one("#close", Static).update(words)
+            self._typed = ""
+        elif self._ticks() - self._shown_at >= SOON_SECONDS:
+            self.dismiss()
 
     def action_close(self) -> None:
         """Back to where it happened."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 from math import ceil, exp, lgamma, log, sqrt
 
 from roundtui.domain.intervals import incomplete_beta
@@ -152,17 +153,20 @@ def scatter_likelihood(counts: Sequence[int], days: Sequence[int], scatters: Seq
     Source: conditional likelihood, after Robinson and Smyth 2008, Biostatistics 9:321; unequal days by the weights of
     the Dirichlet: derived.
     """
-    number, moths, together = len(counts), sum(counts), sum(days)
-    found = []
-    for k in scatters:
-        whole, share = number * k, number * k / together
-        value = lgamma(whole) - lgamma(whole + moths)
-        for x, d in zip(counts, days, strict=True):
-            if x:
-                a = share * d
-                value += lgamma(a + x) - lgamma(a)
-        found.append(value)
-    return found
+    number, together = len(counts), sum(days)
+    rows = [_whole(number, sum(counts), tuple(scatters))]
+    rows += [_share(x, number * d / together, tuple(scatters)) for x, d in zip(counts, days, strict=True) if x]
+    return [sum(row) for row in zip(*rows, strict=True)]
+
+
+@lru_cache(maxsize=8192)
+def _whole(number: int, moths: int, scatters: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(lgamma(number * k) - lgamma(number * k + moths) for k in scatters)
+
+
+@lru_cache(maxsize=8192)
+def _share(moths: int, part: float, scatters: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(lgamma(k * part + moths) - lgamma(k * part) for k in scatters)
 
 
 def scatter(likelihood: Sequence[float], start: float = START, spread: float = SPREAD) -> float:
@@ -293,34 +297,48 @@ def level(counts: Sequence[int], days: Sequence[int], k: float, before: Usual | 
         before: Levels that are usual; None: none is known, and the logarithm of the level is taken as even as the
             counts can tell (Jeffreys). Such a chance is too high: it calls over too readily.
     """
-    moths = sum(counts)
     by_days: dict[int, tuple[int, int]] = {}
     for x, d in zip(counts, days, strict=True):
         traps, caught = by_days.get(d, (0, 0))
         by_days[d] = (traps + 1, caught + x)
-    parts = [(d / 7, caught + traps * k) for d, (traps, caught) in by_days.items()]
-    even = [(d / 7, traps) for d, (traps, _) in by_days.items()]
+    return _level(tuple(sorted((d, *both) for d, both in by_days.items())), k, before)
 
-    def weigh(places: range) -> list[float]:
-        logs = [moths * LOG_LEVELS[at] for at in places]
-        for weeks, power in parts:
-            logs = [value - power * log(k + LEVELS[at] * weeks) for value, at in zip(logs, places, strict=True)]
-        if before is None:
-            return [value + _even(LEVELS[at], k, even) for value, at in zip(logs, places, strict=True)]
-        middle, scale = before.middle, 2 * before.spread**2
-        return [value - (LOG_LEVELS[at] - middle) ** 2 / scale for value, at in zip(logs, places, strict=True)]
+
+@lru_cache(maxsize=2048)
+def _level(parts: tuple[tuple[int, int, int], ...], k: float, before: Usual | None) -> Level:
+    """The same by days exposed, traps with so many, and moths in them."""
+    moths = sum(caught for _, _, caught in parts)
+    tables = [(caught + traps * k, _log_table(k, d)) for d, traps, caught in parts]
+    prior = (
+        _prior_table(before) if before else [-_even(m, k, [(d / 7, traps) for d, traps, _ in parts]) for m in LEVELS]
+    )
+
+    def weigh(places: slice) -> list[float]:
+        logs = [moths * value - far for value, far in zip(LOG_LEVELS[places], prior[places], strict=True)]
+        for power, table in tables:
+            logs = [value - power * one for value, one in zip(logs, table[places], strict=True)]
+        return logs
 
     # A coarse look first: only levels that can matter are weighed one by one.
-    coarse = range(0, len(LOG_LEVELS), COARSE)
-    rough = weigh(coarse)
+    rough = weigh(slice(None, None, COARSE))
     least = max(rough) - NEGLIGIBLE
-    near = [at for at, value in zip(coarse, rough, strict=True) if value > least]
-    places = range(max(0, near[0] - COARSE), min(len(LOG_LEVELS), near[-1] + COARSE + 1))
-    logs = weigh(places)
+    near = [at for at, value in enumerate(rough) if value > least]
+    first = max(0, (near[0] - 1) * COARSE)
+    logs = weigh(slice(first, (near[-1] + 1) * COARSE + 1))
     most = max(logs)
     weights = [exp(value - most) for value in logs]
     whole = sum(weights)
-    return Level(places.start, tuple(weight / whole for weight in weights))
+    return Level(first, tuple(weight / whole for weight in weights))
+
+
+@lru_cache(maxsize=1024)
+def _log_table(k: float, days: int) -> tuple[float, ...]:
+    return tuple(log(k + m * days / 7) for m in LEVELS)
+
+
+@lru_cache(maxsize=64)
+def _prior_table(before: Usual) -> tuple[float, ...]:
+    return tuple((value - before.middle) ** 2 / (2 * before.spread**2) for value in LOG_LEVELS)
 
 
 def _even(m: float, k: float, parts: Sequence[tuple[float, int]]) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from math import inf, log
+from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
 
@@ -33,11 +33,14 @@ from roundtui.domain.figures.rules import Rule, RuleKind
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
     Marks,
+    Others,
     Past,
     Seen,
     Slip,
     after_round,
     expected,
+    first_of,
+    means_in_order,
     slip,
     with_marks,
 )
@@ -49,10 +52,15 @@ NEWEST_ROUNDS = 2
 SEASONS_BACK = 2
 """Seasons before the present one that are learned from: k is right within a tenth from twenty blocks of one season, and
 an older hanging is another. [season]"""
+STEPS_OF_K = 40
+"""Steps of a block's own scatter from one to ten times it: three percent are far less than what it is known to, and
+blocks of one step share their tables."""
 FEW_OTHERS = 4
 """Fewer traps of a round than this do not mark a count by themselves."""
 PLAIN_SLIPS = Marks(more=log(2000), fewer=inf, tail=1e-6)
 """Counts beyond these are no part of scatter and usual levels: so far out that few honest ones are lost."""
+NOT_ODD = 4
+"""A count of so many times its mean or less is never beyond them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,13 +158,14 @@ class Learned:
         return self.whole.groups == 0
 
     def k_of(self, block: str) -> float:
-        """Scatter of a block, by its own rounds and those of the species.
+        """Scatter of a block, by its own rounds and those of the species, one of ``STEPS_OF_K`` steps a tenfold.
 
         Args:
             block: Code of the block.
         """
         own, k = self.own.get(block), self.k
-        return k if own is None else scatter(own, start=k, spread=OWN_SPREAD)
+        found = k if own is None else scatter(own, start=k, spread=OWN_SPREAD)
+        return 10 ** (round(log10(found) * STEPS_OF_K) / STEPS_OF_K)
 
     def usual(self, week: int, now: Sequence[Read]) -> Usual | None:
         """Levels that are usual in a round; None where there are too few figures.
@@ -200,10 +209,11 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
         week: Number of its week.
         read: Its catches, in the order read.
     """
-    likely = []
-    for at, one in enumerate(read):
-        mean, _ = expected(before.past, one.seen, [other.seen for other in read[:at]], week)
-        if one.plain and slip(one.moths, mean, PLAIN_SLIPS) is None:
+    seen, likely = [one.seen for one in read], []
+    means = means_in_order(before.past, week, seen)
+    for one, now, each in zip(read, seen, means, strict=True):
+        mean, _ = first_of(each, now)
+        if one.plain and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -215,7 +225,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
             had = own.get(block, NO_EVIDENCE.scatter)
             own[block] = tuple(one + other for one, other in zip(had, found.scatter, strict=True))
     newest = (*before.newest[1 - NEWEST_ROUNDS :], (week, whole))
-    return Learned(before.whole + whole, newest, own, after_round(before.past, week, [one.seen for one in read]))
+    return Learned(before.whole + whole, newest, own, after_round(before.past, week, seen, means))
 
 
 def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned = NOTHING) -> Learned:
@@ -289,7 +299,8 @@ class Rounds:
         self._learned = {week: learned(week) for week in {first, self.week}}
         self._read = rounds_of(every, blocks, first, self.week, on)
         self._usual: dict[str, Usual | None] = {}
-        self._seen: dict[tuple[str, int], tuple[list[str], list[Seen]]] = {}
+        self._others: dict[tuple[str, int], tuple[dict[str, Others], Others]] = {}
+        self._slips: dict[tuple[str, str, date], Slip | None] = {}
 
     def learned(self, species: str) -> Learned:
         """What was learned of a species up to the week of the day."""
@@ -309,16 +320,28 @@ class Rounds:
             hanging: Where its trap hangs.
             reading: The reading.
         """
-        week = week_of(reading.read_on)
-        known = self._learned.get(week, {}).get(hanging.species, NOTHING)
-        # Those read before it, as at the trap: a slip further on makes no honest count of before it look odd.
-        place = (hanging.species, week)
-        if place not in self._seen:
-            read = self._read.get(hanging.species, {}).get(week, [])
-            self._seen[place] = [one.trap for one in read], [one.seen for one in read]
-        traps, seen = self._seen[place]
-        at = traps.index(hanging.trap) if hanging.trap in traps else len(traps)
-        return slip_of(known, hanging, reading, seen[:at])
+        key = hanging.trap, hanging.block, reading.read_on
+        if key not in self._slips:
+            week = week_of(reading.read_on)
+            known = self._learned.get(week, {}).get(hanging.species, NOTHING)
+            before, others = self._read_before(hanging.species, week, known.past)
+            self._slips[key] = slip_of(known, hanging, reading, before.get(hanging.trap, others))
+        return self._slips[key]
+
+    def _read_before(self, species: str, week: int, past: Past) -> tuple[dict[str, Others], Others]:
+        """What was read before each trap in a week, and in all.
+
+        As at the trap: a slip further on makes no honest count of before it look odd.
+        """
+        place = (species, week)
+        if place not in self._others:
+            before: dict[str, Others] = {}
+            others = Others()
+            for one in self._read.get(species, {}).get(week, []):
+                before.setdefault(one.trap, replace(others))
+                others.add(past, one.seen)
+            self._others[place] = before, others
+        return self._others[place]
 
     def sureness(self, hung: BlockFigure, block: Block, species: str, rule: Rule, status: Status) -> Sureness | None:
         """How sure a block's status is.
@@ -350,26 +373,26 @@ class Rounds:
         return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
 
 
-def slip_of(known: Learned, hanging: Trap, reading: Reading, seen: Sequence[Seen]) -> Slip | None:
+def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> Slip | None:
     """Why a count is marked, if it is.
 
     Args:
         known: What was learned of the species before the week.
         hanging: Where its trap hangs.
         reading: The reading.
-        seen: What is read of the other traps of the species in its week.
+        others: What is read of the other traps of the species in its week.
     """
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
     own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
     week = week_of(reading.read_on)
-    mean, kind = expected(known.past, own.seen, seen, week)
+    mean, kind = expected(known.past, own.seen, others, week)
     found = slip(reading.count, mean, known.past.marks_of(kind), carried)
-    if found is None or not 0 < len(seen) < FEW_OTHERS:
+    if found is None or not 0 < others.number < FEW_OTHERS:
         return found
     # Two traps of one other block say little of the round: the count has to be odd beside the last round as well.
-    mean, kind = expected(known.past, own.seen, [], week)
+    mean, kind = expected(known.past, own.seen, Others(), week)
     return found if slip(reading.count, mean, known.past.marks_of(kind), carried) is not None else None
 
 

@@ -7,6 +7,7 @@ record itself says: a mark is set so high that honest counts of the past would h
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -156,7 +157,43 @@ class Slip:
         return f"{count}? {fits} would fit ({about})"
 
 
-def expected(past: Past, now: Seen, others: Iterable[Seen], week: int) -> tuple[float, Known]:
+@dataclass(slots=True)
+class Others:
+    """The other traps of the species read in a round so far."""
+
+    moths: int = 0
+    """Moths in them together."""
+    weeks: float = 0.0
+    """Their trap-weeks, each times the trap's height."""
+    number: int = 0
+    """How many."""
+
+    def add(self, past: Past, one: Seen) -> None:
+        """One more is read.
+
+        Args:
+            past: The record up to the round before.
+            one: Its reading.
+        """
+        self.moths += one.moths
+        self.weeks += past.height(one.trap) * one.weeks
+        self.number += 1
+
+
+def others_of(past: Past, seen: Iterable[Seen]) -> Others:
+    """Some readings of a round together.
+
+    Args:
+        past: The record up to the round before.
+        seen: The readings.
+    """
+    others = Others()
+    for one in seen:
+        others.add(past, one)
+    return others
+
+
+def expected(past: Past, now: Seen, others: Others, week: int) -> tuple[float, Known]:
     """Moths to expect of a reading, and what that rests on.
 
     Args:
@@ -165,27 +202,43 @@ def expected(past: Past, now: Seen, others: Iterable[Seen], week: int) -> tuple[
         others: The other traps of the species read in the round so far.
         week: Number of the week of the round.
     """
-    moths, weeks = 0, 0.0
-    for one in others:
-        moths += one.moths
-        weeks += past.height(one.trap) * one.weeks
-    return _expected(past, now, moths, weeks, week)
+    return first_of(_means(past, now, others, week), now)
 
 
-def _expected(past: Past, now: Seen, moths: int, weeks: float, week: int) -> tuple[float, Known]:
-    means = _means(past, now, moths, weeks, week)
+def first_of(means: Mapping[Known, float], now: Seen) -> tuple[float, Known]:
+    """Of several ways to expect the one that rests on most.
+
+    Args:
+        means: What each would expect.
+        now: The reading.
+    """
     kind = next((kind for kind in Known if kind in means), Known.NOTHING)
     return means.get(kind, UNKNOWN_MEAN * now.weeks), kind
 
 
-def _means(past: Past, now: Seen, moths: int, weeks: float, week: int) -> dict[Known, float]:
+def means_in_order(past: Past, week: int, seen: Iterable[Seen]) -> list[dict[Known, float]]:
+    """What each way of expecting would expect of each reading, from those before it.
+
+    Args:
+        past: The record up to the round before.
+        week: Number of the week of the round.
+        seen: Its valid readings in the order read.
+    """
+    others, found = Others(), []
+    for one in seen:
+        found.append(_means(past, one, others, week))
+        others.add(past, one)
+    return found
+
+
+def _means(past: Past, now: Seen, others: Others, week: int) -> dict[Known, float]:
     """What each way of expecting would expect, where it can."""
     fresh = past.week is not None and week - past.week <= STALE_WEEKS
     last = past.level if fresh else 1.0
     height, own = past.height(now.trap), past.recent.get(now.trap, ())
     found = {}
-    if weeks:
-        level = (moths + ADDED * min(1.0, last)) / (weeks + ADDED)
+    if others.weeks:
+        level = (others.moths + ADDED * min(1.0, last)) / (others.weeks + ADDED)
         found[Known.OTHERS] = height * max(level, LOWEST_LEVEL) * now.weeks
     if fresh and past.traps > 1:
         found[Known.FIRST] = height * max(last, LOWEST_LEVEL) * now.weeks
@@ -205,14 +258,16 @@ def slip(count: int, mean: float, marks: Marks, carried: int = 0) -> Slip | None
     """
     k = marks.scatter
     here = log_chance(count - carried, mean, k)
+    # Up to the mean no tail is rare, and from there on no longer number likelier.
+    high = count - carried > mean
     shorter = [(kind, one) for kind, one in _shorter(count) if one >= carried]
     if shorter:
         kind, best = max(shorter, key=lambda pair: log_chance(pair[1] - carried, mean, k))
         if log_chance(best - carried, mean, k) - here > marks.more:
             return Slip(kind, best, mean)
-    if at_least(count - carried, mean, k) < marks.tail:
+    if high and at_least(count - carried, mean, k) < marks.tail:
         return Slip(SlipKind.HIGH, None, mean)
-    if count >= 1 and _lost(count, mean, k, carried) - here > marks.fewer:
+    if count >= 1 and not high and _lost(count, mean, k, carried) - here > marks.fewer:
         return Slip(SlipKind.LOST, 10 * count, mean)
     return None
 
@@ -256,36 +311,34 @@ def learn(rounds: Iterable[tuple[int, Sequence[Seen]]]) -> Past:
     """
     past = Past()
     for week, seen in rounds:
-        past = after_round(past, week, seen)
+        past = after_round(past, week, seen, means_in_order(past, week, seen))
     return with_marks(past)
 
 
-def after_round(past: Past, week: int, seen: Sequence[Seen]) -> Past:
+def after_round(past: Past, week: int, seen: Sequence[Seen], means: Iterable[Mapping[Known, float]]) -> Past:
     """The record with one round more; its marks are as they were.
 
     Args:
         past: The record up to the round before.
         week: Number of the week of the round.
         seen: Its valid readings in the order read.
+        means: What was expected of them.
     """
     heights, recent = dict(past.heights), dict(past.recent)
-    height = {one.trap: past.height(one.trap) for one in seen}
     kept = {kind: list(rows) for kind, rows in past.kept.items()}
-    so_far, weeks_so_far = 0, 0.0
-    for one in seen:
-        for kind, mean in _means(past, one, so_far, weeks_so_far, week).items():
+    others = others_of(past, seen)
+    for one, each in zip(seen, means, strict=True):
+        for kind, mean in each.items():
             kept.setdefault(kind, []).append((one.moths, mean))
-        so_far += one.moths
-        weeks_so_far += height[one.trap] * one.weeks
     for one in seen:
-        others = weeks_so_far - height[one.trap] * one.weeks
-        if others > _NO_OTHERS:
+        weeks = others.weeks - past.height(one.trap) * one.weeks
+        if weeks > _NO_OTHERS:
             had, due = heights.get(one.trap, (0, 0.0))
-            heights[one.trap] = had + one.moths, due + one.weeks * (so_far - one.moths) / others
+            heights[one.trap] = had + one.moths, due + one.weeks * (others.moths - one.moths) / weeks
         recent[one.trap] = (*recent.get(one.trap, ())[-1:], one.moths / one.weeks)
     return Past(
         heights,
-        so_far / weeks_so_far if weeks_so_far else 0.0,
+        others.moths / others.weeks if others.weeks else 0.0,
         week,
         len(seen),
         recent,
@@ -312,7 +365,7 @@ def _marks(kept: Sequence[tuple[int, float]]) -> Marks:
         shorter = [log_chance(one, mean, k) for _, one in _shorter(count)]
         if shorter:
             more.append(max(shorter) - here)
-        if count:
+        if 0 < count <= mean:
             fewer.append(_lost(count, mean, k, 0) - here)
         if count > 2 * mean:
             tails.append(-log(max(at_least(count, mean, k), 1e-300)))
@@ -330,10 +383,14 @@ def _passed_by(values: list[float], number: int) -> float:
 
 def _scatter(kept: Sequence[tuple[int, float]]) -> float:
     """Scatter under which the counts are likeliest, by golden section over its logarithm."""
+    numbers = Counter(count for count, _ in kept)
 
     def badness(log_k: float) -> float:
+        # ``log_chance`` of all of them, without what does not hang on k.
         k = exp(log_k)
-        return (log_k - log(START)) ** 2 / 2 - sum(log_chance(count, mean, k) for count, mean in kept)
+        own = sum(number * (lgamma(k + count) - lgamma(k)) for count, number in numbers.items() if count)
+        own += len(kept) * k * log_k - sum((k + count) * log(k + mean) for count, mean in kept)
+        return (log_k - log(START)) ** 2 / 2 - own
 
     low, high = log(SCATTERS[0]), log(SCATTERS[1])
     inner = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)]

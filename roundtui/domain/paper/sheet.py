@@ -289,6 +289,8 @@ class Typing:
     """Whether the key before was a bare Up or Down."""
     leaving: bool = False
     """Whether Escape was pressed while something was typed."""
+    refused: bool = False
+    """Whether the row could not be put on record just now: a digit then begins it anew."""
     ask: Ask = Ask.NOTHING
     said: str = ""
     """A word to the person at the keys."""
@@ -323,7 +325,9 @@ def press(now: Typing, key: str) -> Typing:
         now: The row so far.
         key: One character, or the name of a key: enter, escape, backspace, up, down …
     """
-    clean = replace(now, ask=Ask.NOTHING, said="", looked=False, leaving=False, keys=now.keys + 1)
+    clean = replace(now, ask=Ask.NOTHING, said="", looked=False, leaving=False, refused=False, keys=now.keys + 1)
+    if now.refused and key.isascii() and key.isdigit():
+        clean = replace(clean, text="")
     if now.line is not Line.ROW:
         return _on_line(clean, key)
     match key:

@@ -68,6 +68,7 @@ TEXT_MODES = frozenset({Mode.NOTE, Mode.BODY, Mode.GO_TO})
 """Modes in which every character is text."""
 LISTS = frozenset({Mode.LURE, Mode.FOUND, Mode.STAGES})
 """Modes in which a list stands open."""
+NOT_SAVED = "Not saved. It is still here: Enter tries again, a digit begins anew"
 SET_RIGHT = "corrected on the walk"
 """Reason that stands on a correction made with ``z``."""
 
@@ -122,6 +123,8 @@ class Keying:
     """Whether the key before was a bare Up or Down."""
     leaving: bool = False
     """Whether Escape was pressed while something was typed."""
+    refused: bool = False
+    """Whether it could not be put on record just now: a digit is then a new count, and none is added to the old one."""
     want: Want = Want.NOTHING
     said: str = ""
     """A word for the person at the keys."""
@@ -264,6 +267,15 @@ def base(now: Keying) -> Keying:
 def stage_cursor(now: Keying) -> int:
     """Where the stage stands in the list while it waits; 0 else."""
     return place_of(now.asked.stages, now.stage or now.asked.stage_before) if now.stage_open else 0
+
+
+def refused(now: Keying) -> Keying:
+    """An entry that could not be put on record: it stays as it was typed.
+
+    Args:
+        now: The entry.
+    """
+    return replace(now, refused=True, want=Want.NOTHING, said=NOT_SAVED)
 
 
 def close_stage(now: Keying) -> Keying:
@@ -540,7 +552,9 @@ def press(now: Keying, key: str) -> Keying:
     Returns:
         The entry after the key; ``want`` says what the screen is to do, ``said`` what the person is to know.
     """
-    clean = replace(now, want=Want.NOTHING, said="", looked=False, leaving=False)
+    clean = replace(now, want=Want.NOTHING, said="", looked=False, leaving=False, refused=False)
+    if now.refused and now.mode is Mode.COUNT and key.isascii() and key.isdigit():
+        clean = replace(clean, text="")
     if key != "enter":
         clean = replace(clean, doubted="")
     if clean.mode not in TEXT_MODES and len(key) == 1:

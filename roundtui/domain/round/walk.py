@@ -10,7 +10,7 @@ from roundtui.domain.entries import KIND_OF, Form
 from roundtui.domain.figures.exposure import Reading, readings
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
-from roundtui.domain.figures.unlikely import Slip
+from roundtui.domain.figures.unlikely import Slip, others_of
 from roundtui.domain.figures.verdicts import Summary, TroubleKind
 from roundtui.domain.programme.farm import Block, Trap
 from roundtui.domain.visits import NONE, YES, Visit
@@ -34,8 +34,8 @@ def remarkable(
     if visit.count is None:
         return None
     found = next((one for one in readings(hanging, visits) if one.entries[-1].id == visit.id), None)
-    seen = [one.seen for one in others if one.trap != hanging.trap]
-    return slip_of(known, hanging, found, seen) if found is not None else None
+    read = others_of(known.past, (one.seen for one in others if one.trap != hanging.trap))
+    return slip_of(known, hanging, found, read) if found is not None else None
 
 
 def read_in_week(hanging: Trap, visits: Sequence[Visit], blocks: Mapping[str, Block], week: int) -> list[Read]:

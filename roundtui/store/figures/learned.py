@@ -46,19 +46,6 @@ _EXPOSURE_DAYS = 42
 _STATES = 4
 """Weeks whose learning is kept: a summary of last week needs it too."""
 _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
-_FORGET = f"BEGIN DELETE FROM settings WHERE key = '{_KEY}'; END"  # noqa: S608
-TABLES = (
-    "CREATE TABLE IF NOT EXISTS rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL,"
-    " PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID",
-    "CREATE TABLE IF NOT EXISTS rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL,"
-    " state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID",
-    *(
-        f"CREATE TRIGGER IF NOT EXISTS {table}_{what}_taught AFTER {how} ON {table} {_FORGET}"
-        for table, columns in (("traps", "block, species, hung_on, edge"), ("blocks", "disrupted"))
-        for what, how in (("added", "INSERT"), ("gone", "DELETE"), ("changed", f"UPDATE OF {columns}"))
-    ),
-)
-"""Statements that make the tables of what was learned, and the triggers that let it go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,14 +98,16 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
         # The marks first: what is recorded while this is worked out is newer than they say.
         marks = _newest_entries(conn)
         kept = _kept(conn, since)
-        begun = _taught(conn, since, weeks[-1], kept)
+        begun = _taught(conn, since, weeks[-1], kept, counts=True)
         if begun is not None and begun[0] == weeks[-1]:
             return
         new = _read(conn, programme, on, kept.until, weeks[-1] - 1)
-        states = {week: _up_to(conn, programme, on, since, week, new=new) for week in weeks}
+        states = {}
+        for week in weeks:
+            if begun is None or begun[0] < week:
+                begun = week, _learned(conn, kept, week, begun, new)
+                states[week] = begun[1]
         with transaction(conn):
-            for statement in TABLES:
-                conn.execute(statement)
             conn.execute("DELETE FROM rounds_read WHERE week < ? OR week >= ?", (since, kept.until))
             conn.executemany(
                 "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
@@ -164,19 +153,24 @@ def _since(office: Office, on: date) -> int:
     return week_of(start)
 
 
-def _up_to(
-    conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int, *, new: Weeks | None = None
-) -> dict[str, Learned]:
-    """What was learned up to a week; ``new`` are the weeks that are not kept, where they are read already."""
+def _up_to(conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int) -> dict[str, Learned]:
+    """What was learned up to a week; nothing is written."""
     kept = _kept(conn, since)
     begun = _taught(conn, since, week, kept)
-    first, learned = begun if begun is not None else (since, {})
-    if first == week:
-        return learned
+    if begun is not None and begun[0] == week:
+        return begun[1]
+    first = max(begun[0] if begun else since, kept.until)
+    return _learned(conn, kept, week, begun, _read(conn, programme, on, first, week - 1))
+
+
+def _learned(
+    conn: sqlite3.Connection, kept: _Kept, week: int, begun: tuple[int, dict[str, Learned]] | None, new: Weeks
+) -> dict[str, Learned]:
+    """What was learned up to a week, from what was learned before, the weeks that are kept and those that are not."""
+    first, learned = begun if begun is not None else (kept.since, {})
     weeks = _kept_weeks(conn, first, min(week, kept.until))
-    missing = new if new is not None else _read(conn, programme, on, max(first, kept.until), week - 1)
-    for species, found in missing.items():
-        weeks.setdefault(species, {}).update(found)
+    for species, found in new.items():
+        weeks.setdefault(species, {}).update({at: read for at, read in found.items() if at >= first})
     return {
         species: learn_weeks(weeks.get(species, {}), week, learned.get(species, Learned()))
         for species in sorted({*weeks, *learned})
@@ -222,8 +216,10 @@ def _rows(conn: sqlite3.Connection, table: str) -> int:
     return int(number)
 
 
-def _taught(conn: sqlite3.Connection, since: int, week: int, kept: _Kept) -> tuple[int, dict[str, Learned]] | None:
-    """The newest learning that still stands, and the week it reaches up to."""
+def _taught(
+    conn: sqlite3.Connection, since: int, week: int, kept: _Kept, *, counts: bool = False
+) -> tuple[int, dict[str, Learned]] | None:
+    """The newest learning that still stands, and the week it reaches up to; that of the week itself without counts."""
     if kept.until == since:
         return None
     (newest,) = conn.execute(
@@ -232,9 +228,9 @@ def _taught(conn: sqlite3.Connection, since: int, week: int, kept: _Kept) -> tup
     if newest is None:
         return None
     # The counts that marks are drawn from are the most of it, and only wanted where more weeks follow.
-    counts = "counts" if newest < week else "'{}'"
+    column = "counts" if counts or newest < week else "'{}'"
     rows = conn.execute(
-        f"SELECT species, state, {counts} FROM rounds_taught WHERE week = ? AND since = ?",  # noqa: S608
+        f"SELECT species, state, {column} FROM rounds_taught WHERE week = ? AND since = ?",  # noqa: S608
         (newest, since),
     )
     return newest, {species: _from_written(json.loads(state), json.loads(kept)) for species, state, kept in rows}

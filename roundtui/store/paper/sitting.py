@@ -31,6 +31,7 @@ from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
 from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
+from roundtui.domain.round.entry import NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import plain
 from roundtui.domain.visits import Draft, StageSeen, Visit
@@ -404,7 +405,7 @@ class SheetSitting:
             (recorded,) = self.keeper.keep([self.at], [visit], [self.typing.keys])
         except RoundtuiError as error:
             self.stopped = (f"{plain(row.trap, 20)} is not recorded", error)
-            self.say("Not saved: what you typed is still here, Enter tries again")
+            self.typing = replace(self.typing, said=NOT_SAVED, ask=Ask.NOTHING, refused=True)
             return False
         self.pasted = []
         self.last = [*(at for at in self.last if at != self.at), self.at]

@@ -1,7 +1,8 @@
-"""A shared folder that laptops meet in: each keeps one parcel of its own there, and merges those of the others.
+"""A shared folder that laptops meet in: each keeps one parcel of its own there, and merges all that lie there.
 
-The parcel of a laptop holds what was recorded on it, and whatever came to it by other ways from laptops that have no
-parcel in the folder. It appears whole or not at all, and is written only when there is something new.
+The parcel of a laptop holds what was recorded on it, and whatever no other laptop's own parcel there really holds. It
+appears whole or not at all, is written only when there is something new, and is read before it is written over: after
+an older backup was put in place it holds what the store lacks.
 """
 
 from __future__ import annotations
@@ -9,23 +10,26 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from itertools import count
 from pathlib import Path
 
 from roundtui.domain.text import plain
 from roundtui.errors import Problem, RefusedError, RoundtuiError, StoreError
 from roundtui.store.connect import DB_NAME
-from roundtui.store.lanes import lane_ends, own_lane_name, pair_of
-from roundtui.store.parcels.form import SUFFIX, ParcelError, Why
+from roundtui.store.lanes import own_lane_name, pair_of
+from roundtui.store.parcels.form import ENTRIES, SUFFIX, ParcelError, Why
 from roundtui.store.parcels.manifest import Manifest
 from roundtui.store.parcels.merge import MergeReport, Progress, merge
-from roundtui.store.parcels.parcel import Since, amount, pack
+from roundtui.store.parcels.parcel import Since, ids_to_pack, pack
 from roundtui.store.parcels.reading import open_parcel
+from roundtui.store.parcels.staging import EVERYTHING, ids_held
 from roundtui.store.read import put_setting, setting
 
 _SEEN = "exchange"
-"""Setting that holds which state of which parcel was merged last."""
+"""Setting that holds, of each parcel that was merged, its state and which entries it holds."""
 _UNFIT = re.compile(r"[^A-Za-z0-9]+")
 
 
@@ -90,15 +94,26 @@ def exchange(
                 "keep it on the laptop alone; parcels are what is exchanged",
             )
         )
-    parcels = [shared / name for name in names if _is_parcel(name)]
-    claimed = _merge_others(conn, [path for path in parcels if path.name != own], report, progress, today)
-    pair, ends = pair_of(own_lane_name(conn)), lane_ends(conn)
-    mine = Since(
-        leave_out=sorted(lane for lane, last in claimed.items() if pair_of(lane) != pair and last >= ends.get(lane, 0))
+    there = _merge_all(
+        conn, [shared / name for name in names if _is_parcel(name)], own, report, progress=progress, today=today
     )
-    if _own_changed(conn, shared / own, mine):
-        report.packed = pack(conn, shared / own, device, now, mine, over=True)
+    mine = Since(leave_out=sorted(_held_elsewhere(conn, there.values())))
+    # One that could not be read may hold what nobody else has: it stays, and ours goes beside it.
+    to = next(path for path in _places(shared, own) if path.name in there or not path.exists())
+    holds = ids_to_pack(conn, mine)
+    if to.name not in there or there[to.name].holds[EVERYTHING] != holds:
+        report.packed = pack(conn, to, device, now, mine, over=True)
+        seen = _seen(conn)
+        seen[to.name] = {"state": _state(to, report.packed), "holds": {EVERYTHING: holds}}
+        put_setting(conn, _SEEN, json.dumps(seen))
     return report
+
+
+def _places(shared: Path, own: str) -> Iterator[Path]:
+    """Where this laptop's parcel may stand: under its name, else under the next one."""
+    yield shared / own
+    for number in count(2):
+        yield shared / f"{own.removesuffix(SUFFIX)}-{number}{SUFFIX}"
 
 
 def own_name(conn: sqlite3.Connection, device: str) -> str:
@@ -131,29 +146,45 @@ def _is_parcel(name: str) -> bool:
     return name.endswith(SUFFIX) and not name.startswith((".", "~"))
 
 
-def _merge_others(
-    conn: sqlite3.Connection, parcels: list[Path], report: ExchangeReport, progress: Progress | None, today: date | None
-) -> dict[str, int]:
-    """Merge each bundle that changed; lanes that the bundles of their own laptops hold here, and up to which entry."""
+@dataclass(frozen=True, slots=True)
+class _There:
+    """A parcel in the shared folder all of whose entries are on record here."""
+
+    pair: str
+    """Folder and laptop that packed it."""
+    holds: dict[str, str]
+    """Digest of the ids it holds of each lane, and of all of them."""
+
+
+def _merge_all(
+    conn: sqlite3.Connection,
+    parcels: list[Path],
+    own: str,
+    report: ExchangeReport,
+    *,
+    progress: Progress | None,
+    today: date | None,
+) -> dict[str, _There]:
+    """Merge each parcel that changed, this laptop's own too; those that are on record now, by name."""
     seen = _seen(conn)
-    claimed: dict[str, int] = {}
+    there: dict[str, _There] = {}
     for path in parcels:
         try:
-            stat = path.stat()
-            state = [stat.st_size, stat.st_mtime_ns]
             with open_parcel(path) as parcel:
                 manifest = parcel.manifest
-            if seen.get(path.name) == state:
-                report.same += 1
+            state = _state(path, manifest)
+            known = seen.get(path.name)
+            if isinstance(known, dict) and known.get("state") == state:
+                report.same += path.name != own
+                holds = known["holds"]
             else:
-                report.merged[path.name] = merge(conn, [path], progress, today)
-                seen[path.name] = state
+                merged = merge(conn, [path], progress, today)
+                holds = merged.holds
+                seen[path.name] = {"state": state, "holds": holds}
                 put_setting(conn, _SEEN, json.dumps(seen))
-            claimed |= {
-                lane: last
-                for lane, last in manifest.lanes.items()
-                if pair_of(lane) == manifest.pair and lane not in manifest.without and manifest.since is None
-            }
+                if merged.new or path.name != own:
+                    report.merged[path.name] = merged
+            there[path.name] = _There(manifest.pair, holds)
         except ParcelError as error:
             where = report.unfinished if error.why in (Why.TRUNCATED, Why.FOREIGN) else report.refused
             where.append(Problem("", error.message, error.hint))
@@ -161,7 +192,21 @@ def _merge_others(
             report.unfinished.append(Problem(plain(path.name, 80), f"cannot be read yet: {error.strerror or error}"))
         except RoundtuiError as error:
             report.refused.append(Problem(plain(path.name, 80), error.message, error.hint))
-    return claimed
+    return there
+
+
+def _state(path: Path, manifest: Manifest) -> list[object]:
+    stat = path.stat()
+    return [stat.st_size, stat.st_mtime_ns, manifest.members[ENTRIES].sha256]
+
+
+def _held_elsewhere(conn: sqlite3.Connection, there: Iterable[_There]) -> Iterator[str]:
+    """Lanes of other laptops whose own parcels hold every entry of them that is on record here."""
+    pair, here = pair_of(own_lane_name(conn)), ids_held(conn)
+    for parcel in there:
+        for lane, ids in parcel.holds.items():
+            if lane and parcel.pair == pair_of(lane) != pair and here.get(lane) == ids:
+                yield lane
 
 
 def _seen(conn: sqlite3.Connection) -> dict[str, object]:
@@ -170,19 +215,6 @@ def _seen(conn: sqlite3.Connection) -> dict[str, object]:
     except ValueError:
         return {}
     return seen if isinstance(seen, dict) else {}
-
-
-def _own_changed(conn: sqlite3.Connection, path: Path, mine: Since) -> bool:
-    """Whether this laptop's parcel lacks something.
-
-    Entries are only ever added, so of the same lanes as many as before are the same as before.
-    """
-    try:
-        with open_parcel(path) as parcel:
-            manifest = parcel.manifest
-    except RoundtuiError:
-        return True
-    return manifest.without != tuple(mine.leave_out) or manifest.entries != amount(conn, mine)
 
 
 def _unusable(shared: Path, error: OSError) -> StoreError:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from itertools import islice
 from pathlib import Path
@@ -29,6 +29,7 @@ from roundtui.store.parcels.merge_checks import (
     refuse_unknown_labels,
     refuse_wrong_clashes,
 )
+from roundtui.store.parcels.parcel import as_parcel
 from roundtui.store.parcels.reading import Parcel, open_parcel
 from roundtui.store.read import programme
 from roundtui.store.rows import OTHERS, Row, Table
@@ -54,6 +55,8 @@ class MergeReport:
 
     fields: int = 0
     """New entries with fields that only a newer program knows."""
+    holds: dict[str, str] = field(default_factory=dict)
+    """Which entries the parcels hold, as ``ids_held`` says it."""
 
     @property
     def unknown(self) -> int:
@@ -73,7 +76,7 @@ def merge(
 
     Args:
         conn: The store.
-        paths: The parcels.
+        paths: The parcels; a store, such as a backup, counts as a parcel of all its entries.
         progress: Is told how far the reading has come.
         today: The day on the wall; visits of days that have not begun anywhere are refused. None: no day is too late.
 
@@ -93,7 +96,7 @@ def merge(
                 refuse_days_to_come(conn, today, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
             set_up = staging.new_set_up(conn)
-            fields = staging.with_unknown_fields(conn)
+            fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
@@ -106,13 +109,13 @@ def merge(
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
     read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()), fields)
+    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
     manifests: list[Manifest] = []
     for path in paths:
-        with open_parcel(path) as parcel:
+        with as_parcel(path) as there, open_parcel(there) as parcel:
             done = 0
             for read in _stage(conn, parcel):
                 done += read

@@ -11,18 +11,22 @@ import os
 import sqlite3
 import zipfile
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from roundtui.domain.text import plain
 from roundtui.errors import RefusedError, StoreError
+from roundtui.store.backup import copy_sound, is_store
+from roundtui.store.connect import DB_NAME, open_store
 from roundtui.store.failures import plainly
 from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
-from roundtui.store.parcels.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM
+from roundtui.store.parcels.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX
 from roundtui.store.parcels.lines import line_of
 from roundtui.store.parcels.manifest import Manifest, Member
+from roundtui.store.parcels.staging import digest_of_ids
 from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
 _AT_ONCE = 1000
@@ -86,16 +90,36 @@ def pack(
     return manifest
 
 
-def amount(conn: sqlite3.Connection, since: Since) -> int:
-    """How many entries a bundle would hold.
+@contextmanager
+def as_parcel(path: Path) -> Iterator[Path]:
+    """A parcel as it is; of a store, such as a backup, one that holds all its entries for as long as it is needed.
+
+    Args:
+        path: The file.
+
+    Raises:
+        StoreError: It cannot be read, or is a damaged store.
+    """
+    if not path.is_file() or not is_store(path):
+        yield path
+        return
+    with TemporaryDirectory(prefix="roundtui-") as place:
+        copy_sound(path, Path(place, DB_NAME))
+        now = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        with closing(open_store(Path(place), now=now)) as conn:
+            pack(conn, Path(place, f"{path.stem}{SUFFIX}"), path.stem, now)
+        yield Path(place, f"{path.stem}{SUFFIX}")
+
+
+def ids_to_pack(conn: sqlite3.Connection, since: Since) -> str:
+    """Digest of the ids of the entries that a bundle would hold.
 
     Args:
         conn: The store.
         since: What the bundle would begin after.
     """
     with plainly(conn), _snapshot(conn, since):
-        count: int = conn.execute("SELECT count(*) FROM temp.packed").fetchone()[0]
-    return count
+        return digest_of_ids(one for (one,) in conn.execute("SELECT id FROM temp.packed"))
 
 
 @contextmanager

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from itertools import groupby
 
@@ -13,6 +15,8 @@ from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Tab
 
 _REFERENCE = re.compile(r"\s*REFERENCES\s+\w+\s*\(\w+\)")
 _LANE = -TAIL[::-1].index("lane") - 1
+EVERYTHING = ""
+"""Stands for all lanes together where ids are held against each other."""
 
 
 class WrongRowError(Exception):
@@ -145,6 +149,33 @@ def add_staged(conn: sqlite3.Connection) -> dict[str, int]:
             " WHERE lanes.name = new.name AND lanes.last_no < new.no"
         )
     return added
+
+
+def ids_held(conn: sqlite3.Connection, *, staged: bool = False) -> dict[str, str]:
+    """Which entries are on record, or staged: a digest of their ids for each lane, by name, and for all together.
+
+    Args:
+        conn: The store.
+        staged: Whether those in the temporary tables are meant.
+    """
+    ids: dict[str, list[str]] = defaultdict(list)
+    lanes = "temp.incoming_lanes" if staged else "lanes"
+    for table in JOURNALS:
+        place = of(table) if staged else table.name
+        for lane, entry in conn.execute(f"SELECT l.name, e.id FROM {place} AS e JOIN {lanes} AS l USING (lane)"):  # noqa: S608
+            ids[lane].append(entry)
+    return {EVERYTHING: digest_of_ids(one for some in ids.values() for one in some)} | {
+        lane: digest_of_ids(some) for lane, some in ids.items()
+    }
+
+
+def digest_of_ids(ids: Iterable[str]) -> str:
+    """SHA-256 of some ids, in whatever order they come.
+
+    Args:
+        ids: The ids.
+    """
+    return hashlib.sha256("\n".join(sorted(ids)).encode()).hexdigest()
 
 
 def new_set_up(conn: sqlite3.Connection) -> list[str]:

@@ -769,3 +769,21 @@ BEGIN
     WHERE bodies.label = NEW.label
     AND (NEW.part = 'body' AND NEW.state <> 'new' AND NEW.species IS NOT (SELECT species FROM traps WHERE traps.trap = bodies.trap LIMIT 1));
 END;
+
+-- What the rounds taught of each species, derived from the entries and let go where the set-up changes what they mean.
+CREATE TABLE rounds_read (species TEXT NOT NULL, week INTEGER NOT NULL, read TEXT NOT NULL, PRIMARY KEY (species, week)) STRICT, WITHOUT ROWID;
+CREATE TABLE rounds_taught (week INTEGER NOT NULL, species TEXT NOT NULL, since INTEGER NOT NULL, state TEXT NOT NULL, counts TEXT NOT NULL, PRIMARY KEY (week, species)) STRICT, WITHOUT ROWID;
+CREATE TRIGGER traps_added_taught AFTER INSERT ON traps
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER traps_gone_taught AFTER DELETE ON traps
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER traps_changed_taught AFTER UPDATE OF block, species, hung_on, edge ON traps
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER blocks_added_taught AFTER INSERT ON blocks
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER blocks_gone_taught AFTER DELETE ON blocks
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER lots_changed_taught AFTER UPDATE OF species ON lots
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;
+CREATE TRIGGER blocks_changed_taught AFTER UPDATE OF disrupted ON blocks
+BEGIN DELETE FROM settings WHERE key = 'learned'; END;

@@ -68,7 +68,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> None:
-        """What a key does here."""
+        """What a key does here; nothing where it was typed ahead and a dialog came in between."""
+        if not self.is_active:
+            return
         sheet = self.sheet
         at, text = sheet.at, sheet.typing.text
         several = sheet.press(key)

@@ -27,6 +27,7 @@ from roundtui.domain.round.entry import (
     Pressed,
     Want,
     press,
+    refused,
     take_grid,
 )
 from roundtui.domain.round.walk import first_counted, last_readings
@@ -101,7 +102,9 @@ class WalkScreen(RoundtuiScreen[None]):
     # --- keys --------------------------------------------------------------------------------------------------------
 
     def press(self, key: str) -> None:
-        """What a key of an entry does here."""
+        """What a key of an entry does here; nothing where it was typed ahead and a dialog came in between."""
+        if not self.is_active:
+            return
         if key != "enter":
             if self.enters.other() and key not in NO_ANSWER:
                 self._press("enter")
@@ -241,7 +244,7 @@ class WalkScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error(f"{now.draft.trap} is not recorded", error)
             self.round.read_anew()
-            self.round.say("Not saved: what you typed is still here, Enter tries again")
+            self.round.now = refused(self.round.now)
             return
         self.round.state = self.session.round_of(self.round.route)
         self.round.recorded = (recorded, old)
