@@ -68,6 +68,7 @@ def fitting(
     on: date,
     disrupted: bool,
     found: Mapping[bool, Sequence[Mapping[str, Any]]],
+    *,
     markets: Sequence[str] = (),
 ) -> tuple[list[Rule], list[str]]:
     """The rules that fit best, and what was assumed for the one; ``found``: what is known of each trap and lure."""
@@ -99,10 +100,9 @@ def fitting(
         return best, []
     (rule,) = best
     there = found[bool(rule.get("edge"))]
-    blank = [
-        key for key, name in BLANKS.items() if key in rule and any(name in one and one[name] is None for one in there)
-    ]
     lures = [one for one in there if "load" in one]
+    unknown = {name for one in there if lures for name, value in one.items() if value is None}
+    blank = [key for key, name in BLANKS.items() if key in rule and name in unknown]
     if all(one["kind"] and same(one["kind"]) == "unbaited" for one in lures if one["load"] is None):
         blank = [key for key in blank if key != "load_mg"]
     return best, [COLUMNS[key] for key in blank]

@@ -72,7 +72,7 @@ def test_a_random_farm_is_counted_alike_twice(seed: int, tmp_path: Path) -> None
 
 @pytest.mark.parametrize("seeds", [range(at, at + 10) for at in range(0, 50, 10)], ids=str)
 def test_fifty_random_seasons_are_judged_alike_twice(seeds: range, tmp_path: Path) -> None:
-    """Running weeks, loads and kinds of lures, markets, sums since biofix and by degree-days, holds, routes, attention."""
+    """Running weeks, loads, kinds, markets, sums since biofix and by degree-days, holds, routes, attention."""
     found = {}
     for seed in seeds:
         folder = tmp_path / str(seed)
