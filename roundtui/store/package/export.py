@@ -7,7 +7,7 @@ import hashlib
 import io
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -36,6 +36,8 @@ from roundtui.store.rows import instant
 LINES = "record.jsonl"
 """File of JSON Lines."""
 _AT_ONCE = 1000
+Keeps = Callable[[Member, dict[str, Any]], bool]
+"""Says of a table and a row, by column, whether the row is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +81,42 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
     Raises:
         StoreError: The store cannot be read, or a file not be written.
     """
-    rows: dict[str, int] = {}
-    resources = []
-    with one_view(conn):
-        for member in members(conn):
-            size, digest, rows[member.name] = _write_table(conn, to / member.path, member)
-            resources.append(describe(member, size, digest))
-    resources += [_copy(folder / name, to / DATA / name) for name in OFFICE_FILES if (folder / name).is_file()]
+    copied = [_copy(folder / name, to / DATA / name) for name in OFFICE_FILES if (folder / name).is_file()]
     for name in OFFICE_FILES:
         if not (folder / name).is_file():
             (to / DATA / name).unlink(missing_ok=True)
+    with one_view(conn):
+        return Exported(write_tables(conn, to, members(conn), now, beside=copied))
+
+
+def write_tables(
+    conn: sqlite3.Connection,
+    to: Path,
+    tables: Iterable[Member],
+    now: datetime,
+    keeps: Keeps | None = None,
+    *,
+    beside: Sequence[dict[str, Any]] = (),
+) -> dict[str, int]:
+    """Write tables and what describes them, inside one view of the store.
+
+    Args:
+        conn: The store.
+        to: Folder to write into.
+        tables: The tables, in the order in which they are written.
+        now: Instant of writing.
+        keeps: Says of a table and a row, by column, whether it is written; None: all are.
+        beside: Further files that are described.
+
+    Returns:
+        Rows by table.
+    """
+    rows: dict[str, int] = {}
+    resources = []
+    for member in tables:
+        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps)
+        resources.append(describe(member, size, digest))
+    resources += beside
     descriptor = {
         "name": "scouting-record",
         "title": "Record of an orchard pest-trapping programme",
@@ -101,7 +129,7 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
     }
     with whole_file(to / DESCRIPTOR) as file:
         file.write((json.dumps(descriptor, indent=1) + "\n").encode())
-    return Exported(rows)
+    return rows
 
 
 def write_lines(conn: sqlite3.Connection, to: Path, now: datetime) -> Exported:
@@ -141,19 +169,26 @@ def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
     }
 
 
-def _write_table(conn: sqlite3.Connection, path: Path, member: Member) -> tuple[int, str, int]:
+def _write_table(
+    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None = None
+) -> tuple[int, str, int]:
     digest, size, count = hashlib.sha256(), 0, 0
     rows, lanes = conn.execute(member.select), lane_names(conn)
     with whole_file(path) as file:
         batch: list[list[str]] = [list(member.columns)]
-        while batch:
+        read = True
+        while batch or read:
             text = io.StringIO(newline="")
             csv.writer(text, lineterminator="\r\n").writerows(batch)
             content = text.getvalue().encode()
             file.write(content)
             digest.update(content)
             size += len(content)
-            batch = [member.cells(member.shown(row, lanes)) for row in rows.fetchmany(_AT_ONCE)]
+            found = [member.shown(row, lanes) for row in rows.fetchmany(_AT_ONCE)]
+            read = bool(found)
+            if keeps is not None:
+                found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]
+            batch = [member.cells(row) for row in found]
             count += len(batch)
     return size, digest.hexdigest(), count
 
