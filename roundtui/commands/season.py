@@ -148,7 +148,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.round.checks import nearest
     from roundtui.domain.season.models import model_for
     from roundtui.domain.season.weather import degree_day_sum
-    from roundtui.domain.season.weather_rows import remarks
+    from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import plain
     from roundtui.store.read import programme
     from roundtui.store.season.office import read_season_office
@@ -176,7 +176,8 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
         from roundtui.report.season.season import sum_tables
 
         _print(sum_tables(total, model, station, first, last))
-    say_problems(odd for odd in remarks([one for one in days if first <= one.on <= last]) if "read " in odd.message)
+    asked = StationDays.of(one for one in days if first <= one.on <= last)
+    say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
 
 

@@ -8,7 +8,16 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
-from roundtui.domain.figures.treatments import Side, Treated, WatchVerdict, chance_of, check_treatment, treated_in
+from roundtui.domain.figures.treatments import (
+    Side,
+    Treated,
+    WatchVerdict,
+    chance_of,
+    check_treatment,
+    group_of,
+    groups_again,
+    treated_in,
+)
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
@@ -215,3 +224,23 @@ def test_the_share_by_chance_is_that_of_a_reference_library(
 
 def test_without_a_moth_chance_says_nothing() -> None:
     assert chance_of(Side(None, 0, 21, 3), Side(None, 0, 14, 2)) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "group"),
+    [("spinosyn, group 5", "5"), ("IRAC 4a", "4A"), ("MoA group: 28", "28"), ("irac unf", "UNF"), ("oil, twice", "")],
+)
+def test_the_mode_of_action_group_is_taken_from_the_growers_words(words: str, group: str) -> None:
+    assert group_of(words) == group
+
+
+def test_one_group_against_two_generations_running_is_pointed_out_and_within_one_it_is_not() -> None:
+    """IRAC: successive generations are not to get the same group; several sprays within a generation may be."""
+    starts = {("N1", "CM"): [day("05-10"), day("07-05")]}
+    sprays = [replace(said(on), words=words) for on, words in (("05-20", "group 5"), ("06-01", "group 5"))]
+    assert groups_again(sprays, starts) == ()
+    sprays += [replace(said(on), words="IRAC 5") for on in ("07-12", "07-20")]
+    (again,) = groups_again(sprays, starts)
+    assert (again.group, again.earlier, again.later) == ("5", day("05-20"), day("07-12"))
+    assert groups_again([sprays[0], replace(sprays[2], words="group 28")], starts) == ()
+    assert groups_again(sprays, {}) == ()

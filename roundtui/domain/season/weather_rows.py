@@ -150,51 +150,21 @@ _HALF_A_YEAR = 180
 _MOST_REMARKS = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A day and where it was written."""
-
-    where: str
-    """File and line."""
-    day: WeatherDay
-
-
-def impossible(rows: Iterable[Placed]) -> list[Problem]:
-    """What cannot be, told once for each station and kind, with how often it happens.
+def impossible(days: StationDays, where: str) -> list[Problem]:
+    """What cannot be in the days of one station, told once for each kind, with how often it happens.
 
     Args:
-        rows: Days as written, in any order.
+        days: Days of one station, in any order.
+        where: File name as problems show it.
 
     Returns:
         Problems; a file that has any is not to be taken in.
     """
-    grouped: dict[str, list[Placed]] = {}
-    for row in rows:
-        grouped.setdefault(row.day.station, []).append(row)
-    problems: list[Problem] = []
-    for placed in grouped.values():
-        crossed = [row for row in placed if row.day.tmin > row.day.tmax]
-        out = [row for row in placed if _never_measured(row.day)]
-        problems += _told(placed[0].day.station, crossed, out, len(placed))
-    return problems
-
-
-def impossible_days(days: StationDays, where: str) -> list[Problem]:
-    """The same of the days of one station.
-
-    Args:
-        days: Days of one station.
-        where: File name as problems show it.
-    """
-
-    def placed(places: Iterable[int]) -> list[Placed]:
-        return [Placed(place(where, days.lines[at]), days.day(at)) for at in places]
-
     crossed = [at for at, (low, high) in enumerate(zip(days.tmin, days.tmax, strict=True)) if low > high]
     unit = days.one_unit
     sound = unit is not None and _measured(unit, min(days.tmin), max(days.tmin), min(days.tmax), max(days.tmax))
-    out = [] if sound else [at for at in range(len(days)) if _never_measured(days.day(at))]
-    return _told(days.station, placed(crossed), placed(out), len(days))
+    out = [] if sound else [at for at in range(len(days)) if not _measured(days.unit(at), days.tmin[at], days.tmax[at])]
+    return [tell(days, places, where) for tell, places in ((_crossed, crossed), (_out_of_range, out)) if places]
 
 
 def place(where: str, line: int) -> str:
@@ -202,50 +172,41 @@ def place(where: str, line: int) -> str:
     return f"{where}, line {line}" if line else where
 
 
-def _told(station: str, crossed: Sequence[Placed], out: Sequence[Placed], total: int) -> list[Problem]:
-    name = plain(station, 40)
-    problems = [_crossed(name, crossed, total)] if crossed else []
-    return [*problems, _out_of_range(name, out, total)] if out else problems
-
-
 def _measured(unit: TempUnit, *temps: float) -> bool:
     # Rounding to whole degrees may carry a true record half a degree further.
     return LOWEST[unit] - 0.5 <= min(temps) and max(temps) <= HIGHEST[unit] + 0.5
 
 
-def _never_measured(day: WeatherDay) -> bool:
-    return not _measured(day.unit, day.tmin, day.tmax)
-
-
-def _crossed(station: str, rows: Sequence[Placed], total: int) -> Problem:
-    day = rows[0].day
-    message = f"{day.on}: the minimum {day.tmin:g} is above the maximum {day.tmax:g}"
-    if len(rows) > 1:
-        message += f"; so it is in {len(rows)} of {total} rows of {station}"
-    swapped = len(rows) * 2 > total > 1
+def _crossed(days: StationDays, places: Sequence[int], where: str) -> Problem:
+    day, total = days.day(places[0]), len(days)
+    message = f"{day.on}: the minimum {day.tmin:g} is above the maximum {day.tmax:g}{_of_all(days, places)}"
+    swapped = len(places) * 2 > total > 1
     return Problem(
-        rows[0].where,
+        place(where, days.lines[places[0]]),
         message,
         "the columns tmin and tmax look swapped: swap their names in the header" if swapped else "swap or correct them",
     )
 
 
-def _out_of_range(station: str, rows: Sequence[Placed], total: int) -> Problem:
-    day = rows[0].day
+def _of_all(days: StationDays, places: Sequence[int]) -> str:
+    many = f"; so it is in {len(places)} of {len(days)} rows of {plain(days.station, 40)}"
+    return many if len(places) > 1 else ""
+
+
+def _out_of_range(days: StationDays, places: Sequence[int], where: str) -> Problem:
+    day = days.day(places[0])
     value = day.tmax if day.tmax > HIGHEST[day.unit] else day.tmin
-    message = f"{day.on}: {value:g} {day.unit.sign} was never measured anywhere"
-    if len(rows) > 1:
-        message += f"; so it is in {len(rows)} of {total} rows of {station}"
+    message = f"{day.on}: {value:g} {day.unit.sign} was never measured anywhere{_of_all(days, places)}"
     if day.unit is TempUnit.C and 0 < value <= HIGHEST[TempUnit.F]:
         hint = "it looks like °F: write F in the column unit"
     elif value % 1 == 0 and LOWEST[day.unit] <= value / 10 <= HIGHEST[day.unit]:
         hint = "it looks like tenths of a degree: divide by ten, or correct it"
     else:
         hint = "correct it, or take the row out"
-    return Problem(rows[0].where, message, hint)
+    return Problem(place(where, days.lines[places[0]]), message, hint)
 
 
-def remarks(days: Sequence[WeatherDay], most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
+def remarks(days: StationDays, most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
     """What is odd in the days of one station, and still taken in as written.
 
     Args:
@@ -254,16 +215,6 @@ def remarks(days: Sequence[WeatherDay], most_filled: int = MOST_FILLED_DAYS) -> 
 
     Returns:
         Remarks: unlikely days, a unit that looks wrong, long gaps, the hour of observation.
-    """
-    return remarks_on(StationDays.of(days), most_filled)
-
-
-def remarks_on(days: StationDays, most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
-    """The same of days as columns.
-
-    Args:
-        days: Days of one station, each day once, in order.
-        most_filled: Longest gap that is filled. [d]
     """
     if not len(days):
         return []
@@ -565,13 +516,13 @@ class Settling:
         Args:
             read: The days as read.
         """
-        found = impossible_days(read, self.where)
+        found = impossible(read, self.where)
         self._impossible += found
         days = read if read.ordered() else self._in_order(read)
         if not found and len(days):
             runs, odd = against_past(days, self._past(days.station)) if self._past else ([], [])
             self.doubtful += runs
-            self._odd += [*remarks_on(days, self._most_filled), *odd]
+            self._odd += [*remarks(days, self._most_filled), *odd]
         return days
 
     def _in_order(self, read: StationDays) -> StationDays:

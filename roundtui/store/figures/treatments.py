@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
-from roundtui.domain.figures.treatments import Treated, treated_in
+from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again, treated_in
 from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.errors import RefusedError
-from roundtui.store.beside import present
+from roundtui.store.beside import present, settled_biofixes
 from roundtui.store.connect import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
@@ -47,6 +47,22 @@ def read_treated(
     farms = frozenset(known.farm_of(block) for block in asked) - {""}
     found = treated_in(known, history(conn, known, on, office), entries, on) if entries else ()
     return found, farms
+
+
+def read_groups_again(
+    conn: sqlite3.Connection, office: Office, on: date, found: Iterable[Treated]
+) -> tuple[GroupAgain, ...]:
+    """Mode-of-action groups that growers named against two generations running.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+        on: The day.
+        found: Treatments of the season.
+    """
+    settled = settled_biofixes(conn, season_start(on, office.season_starts_on).year, on)
+    starts = {key: [of[number][0].day for number in sorted(of)] for key, of in settled.items()}
+    return groups_again((said for one in found for said in one.said), starts)
 
 
 def days_touched(conn: sqlite3.Connection, office: Office, said: TreatmentSaid, on: date) -> tuple[date, ...]:

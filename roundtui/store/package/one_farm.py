@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -63,7 +63,7 @@ class _Farm:
                 self.entries.add(row["id"])
                 self.lots |= {row.get("lure") or "", row.get("lure_found") or ""}
             return kept
-        column, mine = {
+        about: dict[str, tuple[str, Collection[Any]]] = {
             "species": ("species", {row.get("species")}),
             "farms": ("farm", {self.farm}),
             "blocks": ("block", self.blocks),
@@ -71,7 +71,8 @@ class _Farm:
             "routes": ("trap", {trap for trap, rows in self.hangings.items() if rows}),
             "lures": ("lot", self.lots),
             "weather_imports": ("import", self.imports),
-        }.get(member.name, ("station", self.stations))
+        }
+        column, mine = about.get(member.name, ("station", self.stations))
         return row.get(column) in mine
 
     def _entry(self, row: Row, day: str) -> bool:

@@ -9,7 +9,6 @@ from datetime import date, datetime
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_rows import (
-    Placed,
     StationDays,
     against_past,
     hour_of,
@@ -51,7 +50,7 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
         if number_of(text) is None:
             problems.append(Problem(where, f"the {name} {shown(text)} is no temperature", "write it as 12.5"))
     if not problems:
-        problems += impossible([Placed(where, _day(entry))])
+        problems += impossible(StationDays.of([_day(entry)]), where)
     return tuple(problems)
 
 
@@ -104,7 +103,7 @@ def enter_temps(
             ready = replace(ready, replaces=standing.id)
         (recorded,) = record(conn, [ready], author, now)
         days = station_days(conn, ready.station)
-    return recorded, tuple(odd for odd in remarks(days) if odd.where.endswith(f", {ready.day}"))
+    return recorded, tuple(odd for odd in remarks(StationDays.of(days)) if odd.where.endswith(f", {ready.day}"))
 
 
 def standing_temps(conn: sqlite3.Connection, station: str, day: date) -> TempsRead | None:
