@@ -152,7 +152,10 @@ def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
     out = tmp_path / "out"
     run("update", folder, "--on", FOUND, "--to", out)
     text = " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
-    assert "Codling moth: 9, farms 4, traps 4; up from 4 the week before; 2 of the traps rest on" in text
+    assert (
+        "Codling moth: 9, farms 4, traps 4; up from 4 the week before; blocks without mating disruption; 2 of the traps rest on"
+        in text
+    )
     assert "; 2 of the traps rest on estimated counts" in next(out.glob("*.html")).read_text(encoding="utf-8")
     # What was published stays, so that a correction tells nobody whose the estimate was.
     with closing(open_folder(folder, now=AT).conn) as conn:
