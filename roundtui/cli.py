@@ -33,11 +33,10 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, Roun
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Sequence
 
     from rich.console import Console
 
-    from roundtui.domain.visits import Visit
+    from roundtui.store.round.enter import EnterReport
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
@@ -141,10 +140,10 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
         today = date.today()  # noqa: DTZ011
         report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
-        found = _found(conn, folder, report.added)
+        found = _found(conn, folder, report)
         renew(conn, read_office(folder))
     counts = [
-        (len(report.added), "added"),
+        (report.number, "added"),
         (len(report.stages), "stage added" if len(report.stages) == 1 else "stages added"),
         (report.known, "on record before"),
         (len(report.no_entry), "without an entry"),
@@ -156,9 +155,9 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
-def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> list[Problem]:
+def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[Problem]:
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
-    if not any(visit.lure_found is not None for visit in added):
+    if not report.lures_found:
         return []
     from roundtui.domain.text import plain
     from roundtui.report.figures.changes import found_words
@@ -166,7 +165,7 @@ def _found(conn: sqlite3.Connection, folder: Path, added: Sequence[Visit]) -> li
     from roundtui.store.office import read_office
 
     try:
-        changes = found_changes(conn, read_office(folder), added)
+        changes = found_changes(conn, read_office(folder), report.added)
     except RoundtuiError as error:
         return [Problem("", "what the lures found have changed is not known", str(error))]
     return [

@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -48,12 +48,29 @@ def read_csv(
     Returns:
         The rows, rows that are blank throughout left out, and the problems; with any of those the rows are worthless.
     """
+    problems: list[Problem] = []
+    found = csv_cells(name, content, required, optional, problems)
+    rows = [CsvRow(line, dict(zip(columns, cells, strict=True))) for line, columns, cells in found]
+    return rows, tuple(problems)
+
+
+def csv_cells(
+    name: str, content: bytes, required: Sequence[str], optional: Sequence[str], problems: list[Problem]
+) -> Iterator[tuple[int, list[str], list[str]]]:
+    """Rows of a file one by one, each as its line, the columns and the cells; what is wrong is added to ``problems``.
+
+    Args:
+        name: As for ``read_csv``, as are the next three.
+        content: What stands in it.
+        required: Columns that must be there.
+        optional: Columns that may be there.
+        problems: Takes what is wrong.
+    """
     text, problem = decoded(name, content)
     if problem is not None:
-        return [], (problem,)
+        problems.append(problem)
+        return
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    rows: list[CsvRow] = []
-    problems: list[Problem] = []
     columns: list[str] | None = None
     known = {*required, *optional}
     line = 1
@@ -64,9 +81,9 @@ def read_csv(
                 columns = [column_name(cell) if column_name(cell) in known else cell for cell in cells]
                 problems += _header_problems(f"{name}, line {line}", columns, required, optional)
                 if problems:
-                    return [], tuple(problems)
+                    return
             elif len(cells) == len(columns) and any(cells):
-                rows.append(CsvRow(line, dict(zip(columns, cells, strict=True))))
+                yield line, columns, cells
             elif len(cells) != len(columns) and cells not in ([], [""]):
                 problems.append(_length_problem(f"{name}, line {line}", cells, columns))
             line = reader.line_num + 1
@@ -74,7 +91,6 @@ def read_csv(
         problems.append(Problem(f"{name}, line {line}", f"cannot be read as CSV: {error}", "look at the quotes there"))
     if columns is None:
         problems.append(Problem(name, "is empty", f"begin it with a header: {','.join(required)}"))
-    return rows, tuple(problems)
 
 
 def decoded(name: str, content: bytes) -> tuple[str, Problem | None]:

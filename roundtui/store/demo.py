@@ -95,7 +95,7 @@ def prepare_demo(to: Path) -> Demo:
                     _settle(conn, to, open_biofixes.pop(0))
                 author = Author(scouts[path.name], device_name())
                 report = enter_tally(conn, path, author, datetime.combine(walked_on, EVENING), on, programme=known)
-                entries += len(report.added)
+                entries += report.number
         for row in open_biofixes:
             _settle(conn, to, row)
         entries += _record_beside(conn, to / "beside", on)

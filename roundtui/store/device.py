@@ -10,7 +10,6 @@ import platform
 import threading
 from datetime import datetime
 from pathlib import Path
-from uuid import UUID
 
 from roundtui.domain.text import plain
 
@@ -71,16 +70,29 @@ def new_id(now: datetime) -> str:
     Args:
         now: Instant of recording; where the clock was set back, the ids go on from the latest instant.
     """
+    return new_ids(now, 1)[0]
+
+
+def new_ids(now: datetime, number: int) -> list[str]:
+    """Universal ids, each as ``new_id`` gives it.
+
+    Args:
+        now: Instant of recording.
+        number: How many.
+    """
     global _last_ms, _last_random  # noqa: PLW0603
+    found = []
     with _lock:
         now_ms = int(now.timestamp() * 1000)
-        fresh = int.from_bytes(os.urandom(10), "big") & ((1 << _RANDOM_BITS) - 1)
-        if now_ms > _last_ms:
-            # The top bit stays free, so that counting up within a millisecond has room.
-            _last_ms, _last_random = now_ms, fresh >> 1
-        else:
-            _last_random += 1 + (fresh & 0xFFFF)
-            if _last_random >> _RANDOM_BITS:
-                _last_ms, _last_random = _last_ms + 1, fresh >> 1
-        high, low = _last_random >> 62, _last_random & ((1 << 62) - 1)
-        return str(UUID(int=(_last_ms & ((1 << 48) - 1)) << 80 | 0x7 << 76 | high << 64 | 0b10 << 62 | low))
+        steps = memoryview(os.urandom(2 * number)).cast("H")
+        for step in steps:
+            if now_ms > _last_ms or (_last_random + 1 + step) >> _RANDOM_BITS:
+                # The top bit stays free, so that counting up within a millisecond has room.
+                _last_ms = max(now_ms, _last_ms + 1)
+                _last_random = int.from_bytes(os.urandom(10), "big") & ((1 << _RANDOM_BITS - 1) - 1)
+            else:
+                _last_random += 1 + step
+            high, low = _last_random >> 62, _last_random & ((1 << 62) - 1)
+            text = f"{(_last_ms & ((1 << 48) - 1)) << 80 | 0x7 << 76 | high << 64 | 0b10 << 62 | low:032x}"
+            found.append(f"{text[:8]}-{text[8:12]}-{text[12:16]}-{text[16:20]}-{text[20:]}")
+    return found

@@ -3,19 +3,32 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import groupby, islice
 from typing import TypeVar
 
 from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import transaction
-from roundtui.store.device import new_id
+from roundtui.store.device import new_id, new_ids
 from roundtui.store.failures import Store
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
-from roundtui.store.rows import SET_UP_CHANGES, TABLES, WITHDRAWALS, Entry, Row, Table, digest_of, table_of
+from roundtui.store.rows import (
+    DIGEST_FORM,
+    SET_UP_CHANGES,
+    TABLES,
+    WITHDRAWALS,
+    Entry,
+    Row,
+    Table,
+    instant,
+    table_of,
+    text_of,
+)
 
 E = TypeVar("E", bound=Entry)
 
@@ -24,6 +37,11 @@ UNSAID = "corrected"
 
 MOST_TEXT = 20_000
 """Longest text in an entry. [characters]"""
+
+_AT_ONCE = 1000
+"""Entries that are made ready together."""
+_ANEW_FROM = 5000
+"""Entries from which a table's indexes are made anew, if there are not more in it: half the time of adding them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,16 +89,64 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         if isinstance(conn, Store):
             conn.unsaved += stamped
         lane = own_lane(conn)
-        for entry in stamped:
-            table = table_of(type(entry))
-            extra = ""
-            if entry.replaces is not None:
-                _refuse_unless_present(conn, table, entry.replaces)
-                # What only a newer program knows of the entry goes on with its correction.
-                (extra,) = conn.execute(f"SELECT extra FROM {table.name} WHERE id = ?", (entry.replaces,)).fetchone()  # noqa: S608
-            _add(conn, table, table.values(entry), extra, lane)
+        for table, group in groupby(stamped, key=lambda entry: table_of(type(entry))):
+            conn.executemany(table.insert, _linked(table, _as_rows(conn, table, group), lane))
         keep_end(conn, lane, author.device)
     return stamped
+
+
+def record_rows(
+    conn: sqlite3.Connection,
+    table: Table,
+    rows: Iterable[Row],
+    author: Author,
+    now: datetime,
+    *,
+    number: int = 0,
+    take: Callable[[Sequence[Row]], object] = len,
+) -> None:
+    """Put many new entries of one kind on record, all or none; none of them corrects another.
+
+    Args:
+        conn: The store.
+        table: Their table.
+        rows: The columns of each behind those that all tables begin with, as kept; checked before.
+        author: Who and where.
+        now: Instant of recording, with its time zone.
+        number: How many they are, where that is known.
+        take: Is given the columns of what was recorded, a thousand at a time.
+
+    Raises:
+        RefusedError: An entry breaks a limit of its table.
+        StoreError: The store cannot be written.
+    """
+    at, scout, device = instant(now), author.scout, author.device
+    rest = iter(rows)
+    with transaction(conn):
+        lane = own_lane(conn)
+        with _without_indexes(conn, table, number):
+            while batch := list(islice(rest, _AT_ONCE)):
+                ids = new_ids(now, len(batch))
+                whole = [(id_, at, scout, device, None, "", *row) for id_, row in zip(ids, batch, strict=True)]
+                conn.executemany(table.insert, _linked(table, ((row, "") for row in whole), lane))
+                take(whole)
+        keep_end(conn, lane, device)
+
+
+@contextmanager
+def _without_indexes(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
+    """Make the indexes of a table anew after many rows were added, where that is less work than to keep each up."""
+    indexes: list[tuple[str, str]] = []
+    if adding >= _ANEW_FROM and adding >= conn.execute(f"SELECT count(*) FROM {table.name}").fetchone()[0]:  # noqa: S608
+        indexes = conn.execute(
+            "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = ? AND sql IS NOT NULL",
+            (table.name,),
+        ).fetchall()
+    for name, _ in indexes:
+        conn.execute(f"DROP INDEX {name}")
+    yield
+    for _, sql in indexes:
+        conn.execute(sql)
 
 
 def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Author, now: datetime) -> Withdrawal:
@@ -113,15 +179,38 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         return record(conn, [withdrawn], author, now)[0]
 
 
-def _add(conn: sqlite3.Connection, table: Table, values: Row, extra: str, lane: OwnLane) -> None:
+def _as_rows(conn: sqlite3.Connection, table: Table, entries: Iterable[Entry]) -> Iterator[tuple[Row, str]]:
+    """Columns of entries, and of each what only a newer program knows of it."""
+    for entry in entries:
+        extra = ""
+        if entry.replaces is not None:
+            _refuse_unless_present(conn, table, entry.replaces)
+            # What only a newer program knows of the entry goes on with its correction.
+            (extra,) = conn.execute(f"SELECT extra FROM {table.name} WHERE id = ?", (entry.replaces,)).fetchone()  # noqa: S608
+        yield table.values(entry), extra
+
+
+def _linked(table: Table, rows: Iterable[tuple[Row, str]], lane: OwnLane) -> Iterator[Row]:
+    """Whole rows, each the next on its lane."""
+    from hashlib import sha256
+
     most = longest(table)
+    for values, extra in rows:
+        no, previous = lane.no + 1, lane.digest
+        if extra:
+            text = text_of(table, values, extra, lane.next())
+        else:
+            text = table.text(values, lane.name, no, previous.hex(), DIGEST_FORM, "").encode()
+        if len(text) > most:
+            _refuse_long(values, most)
+        lane.no, lane.digest = no, sha256(text).digest()
+        yield (*values, extra, lane.lane, no, previous, DIGEST_FORM, lane.digest)
+
+
+def _refuse_long(values: Row, most: int) -> None:
     for value in values:
         if isinstance(value, str) and len(value) > most:
             raise RefusedError(f"a text has {len(value)} characters", f"write at most {most}")
-    link = lane.next()
-    digest = digest_of(table, values, extra, link)
-    conn.execute(table.insert, (*values, extra, lane.lane, link.no, link.previous, link.form, digest))
-    lane.no, lane.digest = link.no, digest
 
 
 def longest(table: Table) -> int:

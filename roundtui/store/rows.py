@@ -87,9 +87,55 @@ class Table:
     @cached_property
     def values(self) -> Callable[[Any], Row]:
         """Gives the row of an entry, as far as ``columns`` go."""
-        kept = [_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own]
         head = "e.id, instant(e.recorded_at), e.scout, e.device, e.replaces, e.reason"
-        return _made(f"lambda e: ({head}, {', '.join(kept)},)", {"instant": instant})
+        return _made(f"lambda e: ({head}, {self._kept})", {"instant": instant})
+
+    @cached_property
+    def own_values(self) -> Callable[[Any], Row]:
+        """Gives the columns of an entry behind those that all tables begin with; it need not be recorded yet."""
+        return _made(f"lambda e: ({self._kept})", {})
+
+    @cached_property
+    def _kept(self) -> str:
+        kept = (_KEPT[one.form, one.words is not None, one.blank].format(f"e.{one.attribute}") for one in self.own)
+        return f"{', '.join(kept)},"
+
+    @cached_property
+    def text(self) -> Callable[[Row, str, int, str, int, str], str]:
+        """Gives the text that ``canonical`` makes of ``said_by``, without the way over a mapping.
+
+        It takes the columns, name of the lane, number in it, digest of the entry before (hexadecimal), rule of the
+        digest, and the entry's own digest (hexadecimal) where the text is to hold it. Fields that only a newer program
+        knows are not in it.
+        """
+        from json.encoder import encode_basestring
+
+        said = {
+            "kind": ("", "K"),
+            "lane": ("", "s(lane)"),
+            "no": ("", "str(no)"),
+            "form": ("", "str(form)"),
+            "previous": ("previous", "s(previous)"),
+            "sha256": ("digest", "s(digest)"),
+            **{name: (f"v[{at}]", f"s(v[{at}])") for at, name in enumerate(HEAD)},
+        }
+        known: dict[str, Any] = {"s": encode_basestring, "K": encode_basestring(self.kind)}
+        for at, one in enumerate(self.own, len(HEAD)):
+            form = _SAID[one.form].format(f"v[{at}]")
+            said[one.name] = (
+                "" if one.required else f"v[{at}] != d{at}",
+                f"('null' if v[{at}] is None else {form})" if one.blank else form,
+            )
+            known[f"d{at}"] = one.default
+        pieces = []
+        for name, (condition, value) in sorted(said.items()):
+            piece = f"{f',{chr(34)}{name}{chr(34)}:'!r} + {value}"
+            pieces.append(f"({piece} if {condition} else '')" if condition else piece)
+        # Each piece begins with its comma; that of the first goes in the end.
+        made: Callable[..., str] = _made(
+            f"lambda v, lane, no, previous, form, digest: '{{' + ({' + '.join(pieces)})[1:] + '}}'", known
+        )
+        return made
 
     @cached_property
     def entry(self) -> Callable[[Row], Any]:
@@ -122,8 +168,8 @@ class Table:
         return str(getattr(entry, self.of.field(self.place).attribute))
 
 
-def _made(source: str, known: dict[str, Any]) -> Callable[[Any], Any]:
-    made: Callable[[Any], Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
+def _made(source: str, known: dict[str, Any]) -> Callable[..., Any]:
+    made: Callable[..., Any] = eval(source, known)  # noqa: S307  (made of the names of the registry alone)
     return made
 
 
@@ -142,6 +188,12 @@ _KEPT: dict[tuple[Form, bool, bool], str] = {
     (Form.FLAG, False, False): "int({0})",
     (Form.DAY, False, False): "{0}.isoformat()",
     (Form.DAY, False, True): "(None if {0} is None else {0}.isoformat())",
+}
+_SAID = {
+    Form.TEXT: "s({0})",
+    Form.DAY: "s({0})",
+    Form.WHOLE: "str({0})",
+    Form.FLAG: "('true' if {0} == 1 else 'false')",
 }
 _READ: dict[tuple[Form, bool], str] = {
     (Form.TEXT, False): "{0}",
@@ -273,6 +325,22 @@ def canonical(said: Mapping[str, Any]) -> bytes:
     return json.dumps(said, ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False).encode()
 
 
+def text_of(table: Table, values: Row, extra: str, link: Link, digest: str = "") -> bytes:
+    """The one text of what an entry says, as its digest is made of it.
+
+    Args:
+        table: Its table.
+        values: Its columns.
+        extra: Its fields that only a newer program knows.
+        link: Its lane.
+        digest: Its digest, in hexadecimal, where the text is to hold it as ``sha256``.
+    """
+    if extra or table is OTHERS:
+        said = said_by(table, values, extra, link)
+        return canonical(said | {"sha256": digest} if digest else said)
+    return table.text(values, link.lane, link.no, link.previous.hex(), link.form, digest).encode()
+
+
 def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
     """SHA-256 of the one text of what an entry says.
 
@@ -284,7 +352,7 @@ def digest_of(table: Table, values: Row, extra: str, link: Link) -> bytes:
     """
     import hashlib
 
-    return hashlib.sha256(canonical(said_by(table, values, extra, link))).digest()
+    return hashlib.sha256(text_of(table, values, extra, link)).digest()
 
 
 def link_of(row: Row, lanes: Mapping[int, str]) -> Link:

@@ -1,6 +1,7 @@
-"""A hundred thousand counts brought in, against reading the same file and inserting its cells, in one run.
+"""A hundred thousand counts brought in and entered, against reading the same file and inserting its cells, in one run.
 
-Run it as ``python -m tests.bench.bring [ROWS]``; it prints the ratio of processor time, and the most memory.
+Run it as ``python -m tests.bench.bring [ROWS]``. It prints ratios of processor time, and the most memory held. One bare
+table has three columns and nothing else; the other is the very table, with its key, indexes, limits and triggers.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -20,58 +22,115 @@ TRAPS = 1000
 
 
 def main() -> None:
-    """Make the file, read it both ways, and say how they compare."""
+    """Make the file, read it all ways, and say how they compare."""
     if len(sys.argv) > 2:
-        _bring(Path(sys.argv[2]))
+        _commands(sys.argv[2:])
         return
     rows = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     with TemporaryDirectory() as where:
         folder = Path(where)
-        _make(folder, rows)
-        started = time.process_time()
-        with closing(sqlite3.connect(folder / "bare.db")) as conn, (folder / "counts.csv").open(newline="") as file:
-            conn.execute("CREATE TABLE bare (trap TEXT, read_on TEXT, count TEXT)")
-            conn.executemany("INSERT INTO bare VALUES (?, ?, ?)", list(csv.reader(file)))
-            conn.commit()
-        bare = time.process_time() - started
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        subprocess.run([sys.executable, "-m", "tests.bench.bring", "0", str(folder)], check=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        spent = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-        most = after.ru_maxrss / 1024
-        print(f"{rows} rows: bare {bare:.2f} s, bring {spent:.2f} s, {spent / bare:.1f} times; most {most:.0f} MB")
+        subprocess.run([sys.executable, "-m", "tests.bench.bring", str(rows), "make", where], check=True)
+        ours = {
+            "bring": _spent(["bring", f"{folder}/brought", f"{folder}/counts.csv", "--as", "counts", "--yes"]),
+            "enter": _spent(["enter", f"{folder}/entered", f"{folder}/tally.csv"]),
+        }
+        three, whole = _timed(lambda: _three_columns(folder)), _timed(lambda: _whole_table(folder))
+        print(f"{rows} rows: three columns {three:.2f} s, the whole table {whole:.2f} s")
+        for name, (spent, most) in ours.items():
+            print(
+                f"{name} {spent:.2f} s, {most:.0f} MB: {spent / three:.1f} times three columns,"
+                f" {spent / whole:.1f} times the whole table"
+            )
+
+
+def _timed(work: Callable[[], None]) -> float:
+    started = time.process_time()
+    work()
+    return time.process_time() - started
+
+
+def _spent(words: list[str]) -> tuple[float, float]:
+    """Processor time of a command, and the most memory it held."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    command = [sys.executable, "-m", "tests.bench.bring", "0", *words, "--scout", "Ada"]
+    said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime, float(said.split()[-1])
+
+
+def _three_columns(folder: Path) -> None:
+    with closing(sqlite3.connect(folder / "three.db")) as conn, (folder / "counts.csv").open(newline="") as file:
+        conn.execute("CREATE TABLE bare (trap TEXT, read_on TEXT, count TEXT)")
+        conn.executemany("INSERT INTO bare VALUES (?, ?, ?)", csv.reader(file))
+        conn.commit()
+
+
+def _whole_table(folder: Path) -> None:
+    """The file into the table of visits as the store has it, every cell but three the same in all rows."""
+    from roundtui.store.connect import open_store
+    from roundtui.store.rows import VISITS
+
+    (folder / "whole").mkdir()
+    now = datetime.now(UTC)
+    with closing(open_store(folder / "whole", now=now)) as conn, (folder / "counts.csv").open(newline="") as file:
+        rows = csv.reader(file)
+        next(rows)
+        head, none = (f"{now:%Y-%m-%dT%H:%M:%S.%fZ}", "Ada", "bench", None, ""), bytes(32)
+        rest = (None, 0, 1, 0, None, 0, None, None, None, None, "", 0, "", 1)
+        conn.execute("BEGIN IMMEDIATE")
+        conn.execute("INSERT INTO lanes (lane, name) VALUES (1, 'bare')")
+        conn.executemany(
+            VISITS.insert,
+            ((f"{at:036}", *head, *row, *rest, at, none, 1, none) for at, row in enumerate(rows, 1)),
+        )
+        conn.execute("COMMIT")
 
 
 def _make(folder: Path, rows: int) -> None:
     from roundtui.store.begin import Beginning, begin
+    from roundtui.store.folder import open_folder
 
     now = datetime.now(UTC)
-    begin(folder / "programme", Beginning(farms=[("HF", "Hollow Farm (invented)")]), now)
-    (folder / "programme" / "blocks.csv").write_text("block,farm,name,crop\nN,HF,North,apple\n")
-    with (folder / "programme" / "traps.csv").open("w", newline="") as file:
-        traps = ((f"T{n}", "N", "CM", "2020-01-01") for n in range(TRAPS))
-        csv.writer(file).writerows([("trap", "block", "species", "hung_on"), *traps])
-    with (folder / "counts.csv").open("w", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(("trap", "date", "count"))
-        first = date(2020, 1, 6)
-        writer.writerows((f"T{n % TRAPS}", first + timedelta(days=7 * (n // TRAPS)), n % 23) for n in range(rows))
+    for name in ("brought", "entered"):
+        begin(folder / name, Beginning(farms=[("HF", "Hollow Farm (invented)")]), now)
+        (folder / name / "blocks.csv").write_text(
+            "block,farm,name,crop\n" + "".join(f"B{n},HF,Block {n},apple\n" for n in range(TRAPS // 20))
+        )
+        with (folder / name / "traps.csv").open("w", newline="") as file:
+            traps = ((f"T{n}", f"B{n // 20}", "CM", "2020-01-01") for n in range(TRAPS))
+            csv.writer(file).writerows([("trap", "block", "species", "hung_on"), *traps])
+        open_folder(folder / name, now=now).conn.close()
+    for name, heads in (("counts.csv", ("trap", "date", "count")), ("tally.csv", ("trap", "read_on", "count"))):
+        with (folder / name).open("w", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow(heads)
+            first = date(2020, 1, 6)
+            writer.writerows((f"T{n % TRAPS}", first + timedelta(days=7 * (n // TRAPS)), n % 23) for n in range(rows))
 
 
-def _bring(folder: Path) -> None:
-    from roundtui.cli import main as commands
+def _commands(words: list[str]) -> None:
+    if words[0] == "make":
+        _make(Path(words[1]), int(sys.argv[1]))
+        return
+    if words[0] == "enter":
+        _enter(Path(words[1]), Path(words[2]))
+    else:
+        from roundtui.cli import main as commands
 
-    words = [
-        "bring",
-        str(folder / "programme"),
-        str(folder / "counts.csv"),
-        "--as",
-        "counts",
-        "--scout",
-        "Ada",
-        "--yes",
-    ]
-    commands(words, prog_name="roundtui")
+        commands(words, prog_name="roundtui", standalone_mode=False)
+    status = Path("/proc/self/status").read_text()
+    print(int(status.split("VmHWM:")[1].split()[0]) / 1024)
+
+
+def _enter(folder: Path, tally: Path) -> None:
+    """The command without what it learns of the rounds afterwards."""
+    from roundtui.store.folder import open_folder
+    from roundtui.store.journal import Author
+    from roundtui.store.round.enter import enter_tally
+
+    now = datetime.now(UTC)
+    with closing(open_folder(folder, now=now).conn) as conn:
+        enter_tally(conn, tally, Author("Ada", "bench"), now, now.date())
 
 
 if __name__ == "__main__":

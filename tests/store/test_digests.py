@@ -17,7 +17,19 @@ from roundtui.domain.units import TempUnit
 from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import JOURNALS, VISITS, Link, Table, digest_of
+from roundtui.store.lanes import lane_names
+from roundtui.store.rows import (
+    JOURNALS,
+    TABLES,
+    VISITS,
+    Link,
+    Table,
+    canonical,
+    digest_of,
+    link_of,
+    said_by,
+    text_of,
+)
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.row_digests import digest_of as row_digest
 from roundtui.store.set_up.row_digests import rows_in
@@ -81,6 +93,22 @@ def test_each_entry_holds_the_digest_of_the_one_before_it_on_its_lane(store: sql
         assert [row[0] for row in rows] == list(range(1, len(rows) + 1))
         assert [row[1] for row in rows] == [b"", *(row[2] for row in rows[:-1])]
         assert (last, digest) == (rows[-1][0], rows[-1][2])
+
+
+def test_the_quick_way_to_the_text_of_an_entry_writes_what_the_rule_says(
+    store: sqlite3.Connection, now: datetime
+) -> None:
+    fill(store, now)
+    lanes, kinds = lane_names(store), 0
+    for table in TABLES.values():
+        for row in store.execute(f"SELECT {table.whole} FROM {table.name}"):
+            values, link = row[: len(table.columns)], link_of(row, lanes)
+            said = said_by(table, values, "", link)
+            assert canonical(said).decode() == text_of(table, values, "", link).decode()
+            assert canonical(said | {"sha256": "ab"}) == text_of(table, values, "", link, "ab")
+            assert canonical(said | {"wet": 1}) == text_of(table, values, '{"wet":1}', link)
+        kinds += bool(store.execute(f"SELECT 1 FROM {table.name}").fetchone())
+    assert kinds > 10
 
 
 def test_a_field_that_is_added_changes_no_digest_of_before(store: sqlite3.Connection, now: datetime) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -14,8 +15,9 @@ from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.connect import DB_NAME, open_store, transaction
 from roundtui.store.device import new_id
-from roundtui.store.journal import UNSAID, Author, record, withdraw
+from roundtui.store.journal import UNSAID, Author, record, record_rows, withdraw
 from roundtui.store.read import journal_rows, newest_read_on, same_day, visits_of
+from roundtui.store.rows import VISITS
 
 ADA = Author("Ada", "truck")
 BO = Author("Bo", "desk")
@@ -217,3 +219,32 @@ def test_every_commit_is_written_through(folder: Path, now: datetime) -> None:
         assert conn.execute("PRAGMA foreign_keys").fetchone() == (1,)
     finally:
         conn.close()
+
+
+def test_many_rows_are_one_change_and_leave_the_table_as_it_was(
+    store: sqlite3.Connection, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where indexes are made anew, an interruption at any thousand leaves nothing behind, and none of them is lost."""
+    monkeypatch.setattr("roundtui.store.journal._AT_ONCE", 4)
+    monkeypatch.setattr("roundtui.store.journal._ANEW_FROM", 8)
+    tables = "SELECT type, name, sql FROM sqlite_master ORDER BY name"
+    before = store.execute(tables).fetchall()
+    rows = [VISITS.own_values(visit(on=DAY - timedelta(days=at), count=at)) for at in range(10)]
+    for stop in (4, 8, 10):
+        taken: list[object] = []
+
+        def take(recorded: Sequence[object], stop: int = stop, taken: list[object] = taken) -> None:
+            taken += recorded
+            if len(taken) >= stop:
+                raise KeyboardInterrupt
+
+        with pytest.raises(KeyboardInterrupt):
+            record_rows(store, VISITS, rows, ADA, now, number=len(rows), take=take)
+        assert store.execute("SELECT count(*) FROM visits").fetchone() == (0,)
+        assert store.execute(tables).fetchall() == before
+    record_rows(store, VISITS, rows, ADA, now, number=len(rows))
+    assert [one.count for one in visits_of(store, "A1", date.min, DAY)] == list(reversed(range(10)))
+    assert store.execute(tables).fetchall() == before
+    assert store.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    with pytest.raises(RefusedError, match="20001 characters"):
+        record_rows(store, VISITS, [VISITS.own_values(visit(note="x" * 20_001, count=1))], ADA, now)

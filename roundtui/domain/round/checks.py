@@ -6,7 +6,7 @@ it can mean.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from difflib import get_close_matches
@@ -157,6 +157,34 @@ def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) 
             )
         )
     return problems
+
+
+def sure_days(programme: Programme, today: date) -> dict[str, list[tuple[str, str]]]:
+    """Spans of days on which a reading is possible whatever it says, each from behind its first day to its last.
+
+    Many rows are checked by these first; on other days ``check_visit`` decides.
+
+    Args:
+        programme: What is set up.
+        today: No reading can be later.
+
+    Returns:
+        Spans by trap, days in ISO 8601.
+    """
+    return {
+        trap: [
+            ((row.hung_on or date.min).isoformat(), min(row.down_on or today, today).isoformat()) for row in hangings
+        ]
+        for trap, hangings in programme.hangings.items()
+    }
+
+
+def is_sure(spans: Mapping[str, Sequence[tuple[str, str]]], trap: str, day: str) -> bool:
+    """Whether a day lies in one of a trap's ``sure_days``."""
+    for after, last in spans.get(trap, ()):  # noqa: SIM110 - asked of every row; any() takes twice as long
+        if after < day <= last:
+            return True
+    return False
 
 
 def _spans(hangings: Sequence[Trap]) -> str:

@@ -144,12 +144,12 @@ def _says(what: CountsFound | SetUpFound | WeatherFound) -> list[str]:
         return what.says()
     if what.questions and not what.rows:
         return []
-    visits = [row.visit for row in what.visits]
-    counts = sum(visit.count is not None for visit in visits)
+    days, rows = what.days, what.visits
+    counts = sum(row.counted is not None for row in rows)
     words = [
-        f"{what.rows} rows: {len({visit.trap for visit in visits})} traps,"
-        f" {len({visit.read_on for visit in visits})} days" + (f" from {what.first} to {what.last}" if visits else ""),
-        f"{counts} counts, {what.zeros} of them zero; {len(visits) - counts} without a count; {what.blanks} blank",
+        f"{what.rows} rows: {len({row.trap for row in rows})} traps, {len(days)} days"
+        + (f" from {days[0]} to {days[-1]}" if days else ""),
+        f"{counts} counts, {what.zeros} of them zero; {len(rows) - counts} without a count; {what.blanks} blank",
     ]
     if what.stages:
         words.append(f"{len(what.stages)} stages of blocks")
@@ -166,15 +166,10 @@ def _says(what: CountsFound | SetUpFound | WeatherFound) -> list[str]:
 
 def _sample(what: CountsFound | SetUpFound | WeatherFound) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
     if isinstance(what, CountsFound):
+        visits = [row.visit for row in what.visits[:_SHOWN]]
         rows = tuple(
-            (
-                row.visit.trap,
-                str(row.visit.read_on),
-                "" if row.visit.count is None else str(row.visit.count),
-                str(row.visit.no_reading or ""),
-                row.visit.note,
-            )
-            for row in what.visits[:_SHOWN]
+            (one.trap, str(one.read_on), "" if one.count is None else str(one.count), one.no_reading or "", one.note)
+            for one in visits
         )
         return ("trap", "read_on", "count", "no_reading", "note"), rows
     if isinstance(what, SetUpFound):
@@ -250,7 +245,7 @@ def _write_counts(
     visits: dict[str, list[TallyRow]] = defaultdict(list)
     stages: dict[str, list[StageRow]] = defaultdict(list)
     for row in what.visits:
-        visits[row.visit.scout].append(row)
+        visits[row.scout].append(row)
     for seen in what.stages:
         stages[seen.seen.scout].append(seen)
     report = EnterReport(keep=False)

@@ -7,24 +7,40 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
+from operator import itemgetter
 from types import MappingProxyType
 
 from roundtui.domain.bring import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import species_code
-from roundtui.domain.round.checks import check_visit, nearest
+from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import plain
 from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
 from roundtui.store.bring.answers import MARKS, Answers, Faults, Question, ask_column, place_columns
 from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table, year_in
-from roundtui.store.round.tally_file import StageRow, TallyRow
+from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)
 _SQUEEZE = re.compile(r"[\W_]+")
 _ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
 _VISIT_FIELDS = {one.name for one in fields(Visit)}
+
+
+_OF_TRAP = ("farm", "block", "trap", "species")
+_NOTHING_MORE = tally_row("", 0, Visit(trap="", read_on=date.min, count=0)).rest
+
+
+@dataclass(slots=True)
+class _Sure:
+    """What cells of rows mean that held no fault, by what stands in them."""
+
+    traps: dict[object, str] = field(default_factory=dict)
+    days: dict[str, str] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=dict)
+    rests: dict[object, tuple[str, tuple[object, ...]]] = field(default_factory=dict)
+    """Who read, and the columns of a visit behind its count, by all other cells."""
 
 
 @dataclass(slots=True)
@@ -55,14 +71,9 @@ class CountsFound:
     """Order of its days, where it matters."""
 
     @property
-    def first(self) -> date | None:
-        """First day read."""
-        return min((row.visit.read_on for row in self.visits), default=None)
-
-    @property
-    def last(self) -> date | None:
-        """Last day read."""
-        return max((row.visit.read_on for row in self.visits), default=None)
+    def days(self) -> list[str]:
+        """Days read, in order and in ISO 8601."""
+        return sorted({row.read_on for row in self.visits})
 
 
 class Labels:
@@ -202,6 +213,7 @@ class _Reader:
         year = answers.fact(name, "year") or year_in((table.name, *table.titles))
         order = answers.fact(name, "dates")
         self.days = Days(Order(order) if order else None, int(year) if year else None, today)
+        self.sure = _Sure()
         self.traps: dict[int, str] = {}
         self.dated: dict[int, date] = {}
         self._shape(others)
@@ -280,15 +292,38 @@ class _Reader:
 
     def read(self) -> None:
         """Read every row."""
+        if not (self.traps or self.dated):
+            self._readings()
+            return
         for line, cells in self.table.rows():
             self.found.rows += 1
-            where = f"{self.table.name}, line {line}"
             if self.traps:
-                self._row_of_a_day(cells, where)
-            elif self.dated:
-                self._row_of_a_trap(cells, where)
+                self._row_of_a_day(cells, line)
             else:
-                self._reading(cells, where)
+                self._row_of_a_trap(cells, line)
+
+    def _readings(self) -> None:
+        """Rows of one reading each. Cells that were read once, and held no fault, are not read again in other rows."""
+        found, sure = self.found, self.sure
+        name, (at_day, at_count) = self.table.name, (self.places["read_on"], self.places.get("count", -1))
+        who_at = [self.places[column] for column in _OF_TRAP if column in self.places]
+        rest_at = [at for column, at in self.places.items() if column not in (*_OF_TRAP, "read_on", "count")]
+        who_of, rest_of = itemgetter(*who_at), itemgetter(*rest_at) if rest_at else len
+        for line, cells in self.table.rows():
+            found.rows += 1
+            who, rest = who_of(cells), rest_of(cells)
+            text = cells[at_count] if at_count >= 0 else ""
+            try:
+                scout, said = sure.rests[rest]
+                row = TallyRow(name, line, scout, sure.traps[who], sure.days[cells[at_day]], sure.counts[text], said)
+            except KeyError:
+                self._reading(cells, line, (who, rest))
+            else:
+                found.zeros += row.counted == 0
+                found.visits.append(row)
+
+    def _where(self, line: int) -> str:
+        return f"{self.table.name}, line {line}"
 
     def _cell(self, cells: Sequence[str], column: str) -> str:
         at = self.places.get(column)
@@ -321,35 +356,44 @@ class _Reader:
                 return None
         return label
 
-    def _row_of_a_day(self, cells: Sequence[str], where: str) -> None:
-        day = self._day(cells, where)
+    def _row_of_a_day(self, cells: Sequence[str], line: int) -> None:
+        day = self._day(cells, self._where(line))
         if day is None:
             return
         for at in self.unknown:
             if cells[at]:
                 heading = self.table.head[at]
                 hint = nearest(heading, self.programme.hangings) or "bring the traps first"
-                self.found.faults.add("is no trap that is set up", heading, where, hint)
+                self.found.faults.add("is no trap that is set up", heading, self._where(line), hint)
         for at, label in self.traps.items():
-            self._add(label, day, cells[at], cells, where)
+            self._add(label, day, cells[at], cells, line)
 
-    def _row_of_a_trap(self, cells: Sequence[str], where: str) -> None:
-        label = self._trap(cells, where)
+    def _row_of_a_trap(self, cells: Sequence[str], line: int) -> None:
+        label = self._trap(cells, self._where(line))
         if label is None:
             return
         for at, day in self.dated.items():
-            self._add(label, day, cells[at], cells, where)
+            self._add(label, day, cells[at], cells, line)
 
-    def _reading(self, cells: Sequence[str], where: str) -> None:
+    def _reading(self, cells: Sequence[str], line: int, keys: tuple[object, object]) -> None:
+        where, (who, rest) = self._where(line), keys
         day = self._day(cells, where)
         label = self._trap(cells, where) if day is not None else None
         if day is None or label is None:
             return
         before = len(self.found.faults)
         more = self._more(cells, where)
-        if len(self.found.faults) == before:
-            self._add(label, day, self._cell(cells, "count"), cells, where, more=more)
-            self._stage(label, day, cells, where)
+        if len(self.found.faults) > before:
+            return
+        text = self._cell(cells, "count")
+        row = self._add(label, day, text, cells, line, more=more)
+        self._stage(label, day, cells, where)
+        if row is None or row.counted is None or not (text.isdigit() and text.isascii()) or self._cell(cells, "stage"):
+            return
+        self.sure.traps[who], self.sure.days[self._cell(cells, "read_on")] = label, row.read_on
+        self.sure.counts[text] = row.counted
+        if "females" not in more:
+            self.sure.rests.setdefault(rest, (row.scout, row.rest))
 
     def _stage(self, label: str, day: date, cells: Sequence[str], where: str) -> None:
         code = self._cell(cells, "stage")
@@ -410,26 +454,31 @@ class _Reader:
         day: date,
         text: str,
         cells: Sequence[str],
-        where: str,
+        line: int,
         *,
         more: Mapping[str, object] = MappingProxyType({}),
-    ) -> None:
+    ) -> TallyRow | None:
+        if not more and text.isdigit() and text.isascii() and len(text) <= 4 and "scout" not in self.places:
+            row = TallyRow(self.table.name, line, self.scout, label, day.isoformat(), int(text), _NOTHING_MORE)
+            self.found.zeros += row.counted == 0
+            self.found.visits.append(row)
+            return row
+        where = self._where(line)
         said = self._count(text, where)
         if said is None:
-            return
+            return None
         values = {**said, **{key: value for key, value in more.items() if value is not None}}
-        if not said and not more:
-            self.found.blanks += 1
-            return
         if values.get("no_reading") is not None and values.get("count") is not None:
             self.found.faults.add("a count and a reason stand there at once", text, where, "keep one of the two")
-            return
-        visit = Visit(trap=label, read_on=day, scout=self._cell(cells, "scout") or self.scout, **values)  # type: ignore[arg-type]
-        if not visit.says_something:
+            return None
+        scout = self._cell(cells, "scout") or self.scout
+        visit = Visit(trap=label, read_on=day, scout=scout, **values) if values else None  # type: ignore[arg-type]
+        if visit is None or not visit.says_something:
             self.found.blanks += 1
-            return
+            return None
         self.found.zeros += visit.count == 0
-        self.found.visits.append(TallyRow(where, visit))
+        self.found.visits.append(row := tally_row(self.table.name, line, visit))
+        return row
 
     def _count(self, text: str, where: str) -> dict[str, object] | None:  # noqa: PLR0911
         """What a cell for a count says; None where it cannot be taken."""
@@ -478,11 +527,14 @@ def past_hangings(programme: Programme, rows: Iterable[TallyRow], season: tuple[
         return day.year if (day.month, day.day) >= season else day.year - 1
 
     days: dict[tuple[str, int], list[date]] = {}
+    spans = {trap: found for trap, found in sure_days(programme, today).items() if programme.hangings[trap][-1].hung_on}
     for row in rows:
-        hangings = programme.hangings.get(row.visit.trap, ())
+        if is_sure(spans, row.trap, row.read_on):
+            continue
+        hangings, read_on = programme.hangings.get(row.trap, ()), date.fromisoformat(row.read_on)
         undated = len(hangings) == 1 and hangings[0].hung_on is None
-        if undated or not any(one.hangs_on(row.visit.read_on) for one in hangings):
-            days.setdefault((row.visit.trap, year_of(row.visit.read_on)), []).append(row.visit.read_on)
+        if undated or not any(one.hangs_on(read_on) for one in hangings):
+            days.setdefault((row.trap, year_of(read_on)), []).append(read_on)
     found = []
     for (label, year), read in sorted(days.items(), key=lambda item: (natural_key(item[0][0]), item[0][1])):
         hangings = programme.hangings[label]
@@ -500,27 +552,32 @@ def past_hangings(programme: Programme, rows: Iterable[TallyRow], season: tuple[
 def _leave_out_impossible(found: CountsFound, programme: Programme, today: date) -> None:
     """Leave out rows that cannot be, and of two rows for one trap and day all but the first that says the same."""
     kept: list[TallyRow] = []
-    seen: dict[tuple[str, date, bool, str], TallyRow] = {}
-    twice: set[tuple[str, date, bool, str]] = set()
+    spans, possible = sure_days(programme, today), {_NOTHING_MORE}
+    """What may stand beside a count, whatever the count."""
+    seen: dict[tuple[str, bool, str], dict[str, TallyRow]] = {}
+    twice: set[tuple[str, str, bool, str]] = set()
     for row in found.visits:
-        visit = row.visit
-        problems = check_visit(visit, programme, today=today, where=row.where)
-        for problem in problems:
-            words = problem.message.replace(f"{plain(visit.trap, 40)} ", "").replace(str(visit.read_on), "that day")
-            found.faults.add(words, f"{visit.trap} on {visit.read_on}", row.where, "correct the row, or the register")
-        key = (visit.trap, visit.read_on, visit.recount, visit.scout.casefold())
-        other = seen.setdefault(key, row)
-        if problems or other is row:
-            kept += [] if problems else [row]
-        elif other.visit != visit:
-            twice.add(key)
-            hint = f"the other is {other.where.rpartition(', ')[2]}; neither is taken"
-            found.faults.add("is there twice with two counts", f"{visit.trap} on {visit.read_on}", row.where, hint)
-    found.visits = [row for row in kept if not twice or _key(row.visit) not in twice]
+        if row.counted is None or row.rest not in possible or not is_sure(spans, row.trap, row.read_on):
+            problems = check_visit(row.visit, programme, today=today, where=row.where)
+            for problem in problems:
+                words = problem.message.replace(f"{plain(row.trap, 40)} ", "").replace(row.read_on, "that day")
+                found.faults.add(words, f"{row.trap} on {row.read_on}", row.where, "correct the row, or the register")
+            if problems:
+                continue
+            if row.visit.females is None:
+                possible.add(row.rest)
+        other = seen.setdefault((row.trap, row.recount, row.scout.casefold()), {}).setdefault(row.read_on, row)
+        if other is row:
+            kept.append(row)
+        elif other.own != row.own:
+            twice.add(_key(row))
+            hint = f"the other is line {other.line}; neither is taken"
+            found.faults.add("is there twice with two counts", f"{row.trap} on {row.read_on}", row.where, hint)
+    found.visits = [row for row in kept if not twice or _key(row) not in twice]
 
 
-def _key(visit: Visit) -> tuple[str, date, bool, str]:
-    return visit.trap, visit.read_on, visit.recount, visit.scout.casefold()
+def _key(row: TallyRow) -> tuple[str, str, bool, str]:
+    return row.trap, row.read_on, row.recount, row.scout.casefold()
 
 
 def hanging_fields(row: Trap) -> dict[str, str]:

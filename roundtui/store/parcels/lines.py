@@ -20,7 +20,7 @@ from roundtui.store.csv_file import YEARS
 from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.parcels.form import Why
-from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, said_by
+from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
 
 DIGEST = "sha256"
 """Key of the digest."""
@@ -54,9 +54,7 @@ def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
         row: The whole row.
         lanes: Names of lanes by their number in the store.
     """
-    link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
-    said = said_by(table, row[: len(table.columns)], row[-6], link)
-    return canonical(said | {DIGEST: row[-1].hex()}) + b"\n"
+    return text_of(table, row[: len(table.columns)], row[-6], link_of(row, lanes), row[-1].hex()) + b"\n"
 
 
 def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
@@ -109,7 +107,7 @@ def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[
     if not isinstance(claimed, str) or digest.hexdigest() != claimed:
         raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
     of, kept = row
-    if of is not OTHERS and canonical(said_by(of, kept[:-1], kept[-1], link)) != text:
+    if of is not OTHERS and text_of(of, kept[:-1], kept[-1], link) != text:
         raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
     return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import Any, TypeVar
 
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import runs_backward
@@ -16,26 +15,22 @@ from roundtui.domain.text import plain
 from roundtui.domain.visits import SAID, StageSeen, Visit
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.connect import transaction
-from roundtui.store.journal import Author, record
+from roundtui.store.journal import Author, record, record_rows
 from roundtui.store.read import programme as read_programme
 from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
-from roundtui.store.rows import STAGES, VISITS, Table
-
-E = TypeVar("E", Visit, StageSeen)
+from roundtui.store.rows import HEAD, STAGES, VISITS, Row, Table, visit_of
 
 SEASON_DAYS = 180
 """How far back a block's stage is compared with the one before. [d]"""
 _SHOWN = 40
-_AT_ONCE = 1000
-"""Entries that are handed to the journal together."""
 
 
 @dataclass(slots=True)
 class EnterReport:
     """What became of a tally file."""
 
-    added: list[Visit] = field(default_factory=list)
-    """Entries put on record; left empty where only their number is wanted."""
+    rows: list[Row] = field(default_factory=list)
+    """Columns of the entries put on record; left empty where only their number is wanted."""
     number: int = 0
     """How many they are."""
     keep: bool = True
@@ -50,6 +45,17 @@ class EnterReport:
     """Rows with neither count nor reason nor mark."""
     remarks: list[Problem] = field(default_factory=list)
     """What was recorded and is worth a second look."""
+
+    @property
+    def lures_found(self) -> bool:
+        """Whether a wrong lure, or none, was found in a trap."""
+        at = VISITS.columns.index("lure_found")
+        return any(row[at] is not None for row in self.rows)
+
+    @property
+    def added(self) -> list[Visit]:
+        """The entries put on record."""
+        return [visit_of(row) for row in self.rows]
 
 
 def enter_tally(
@@ -117,42 +123,44 @@ def enter_rows(
         new_visits = _new_visits(conn, rows, report)
         new_stages = _new_stages(conn, stages, report)
         report.remarks += _backward(conn, new_stages)
-        for at in range(0, len(new_visits), _AT_ONCE):
-            recorded = record(conn, [row.visit for row in new_visits[at : at + _AT_ONCE]], author, now)
+
+        def take(recorded: Sequence[Row]) -> None:
             report.number += len(recorded)
-            report.added += recorded if report.keep else ()
+            report.rows += recorded if report.keep else ()
             if progress is not None:
-                progress(len(new_visits[at : at + _AT_ONCE]))
+                progress(len(recorded))
+
+        own = (row.own for row in new_visits)
+        record_rows(conn, VISITS, own, author, now, number=len(new_visits), take=take)
         report.stages += record(conn, [row.seen for row in new_stages], author, now)
 
 
 def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: EnterReport) -> list[TallyRow]:
-    known = _Known(conn, VISITS, [row.visit.read_on for row in rows], lambda visit: (visit.trap, visit.recount))
+    known = _Known(conn, VISITS, [row.read_on for row in rows], ("trap", "recount"))
     new: list[TallyRow] = []
     for row in rows:
-        visit = row.visit
-        if not visit.says_something:
+        if not row.says_something:
             report.no_entry.append(
                 Problem(
                     row.where,
-                    f"{plain(visit.trap, _SHOWN)} has neither a count nor a reason, so it is no entry",
+                    f"{plain(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry",
                     "0 for an empty trap, or a reason under no_reading",
                 )
             )
             continue
-        standing = known.standing(visit, visit.read_on)
+        standing = known.standing((row.trap, int(row.recount)), row.read_on, row.scout)
         if standing is None:
             new.append(row)
-        elif any(not differences(visit, other) for other in standing):
+        elif any(row.own == other[len(HEAD) :] for other in standing):
             report.known += 1
         else:
-            report.disagreements.append(_disagreement(row, standing))
+            report.disagreements.append(_disagreement(row, [visit_of(other) for other in standing]))
     return new
 
 
 def _disagreement(row: TallyRow, standing: Sequence[Visit]) -> Problem:
     visit = row.visit
-    named = f"{plain(visit.trap, _SHOWN)} on {visit.read_on}"
+    named = f"{plain(row.trap, _SHOWN)} on {row.read_on}"
     if not standing:
         return Problem(
             row.where, f"{named} was withdrawn on record", "leave it out of the file, or enter it in the app"
@@ -186,11 +194,12 @@ def _value(value: object) -> str:
 
 
 def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: EnterReport) -> list[StageRow]:
-    known = _Known(conn, STAGES, [row.seen.seen_on for row in stages], lambda seen: seen.block)
+    known = _Known(conn, STAGES, [row.seen.seen_on.isoformat() for row in stages], ("block",))
     new: list[StageRow] = []
     for row in stages:
         seen = row.seen
-        standing = known.standing(seen, seen.seen_on)
+        found = known.standing((seen.block,), seen.seen_on.isoformat(), seen.scout)
+        standing = None if found is None else [STAGES.entry(other) for other in found]
         if standing is None:
             new.append(row)
         elif not any((s.block, s.seen_on, s.code) == (seen.block, seen.seen_on, seen.code) for s in standing):
@@ -207,55 +216,49 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
 
 
 class _Known:
-    """Entries of the days of a file, whatever became of them, by what tells one from another."""
+    """Entries of the days of a file, as rows, whatever became of them, by what tells one from another."""
 
-    def __init__(
-        self, conn: sqlite3.Connection, table: Table, days: Iterable[date], place: Callable[[Any], object]
-    ) -> None:
+    def __init__(self, conn: sqlite3.Connection, table: Table, days: Sequence[str], place: Sequence[str]) -> None:
         self._conn = conn
         self._table = table
-        self._place = place
-        self._entries: dict[tuple[object, date], list[Visit | StageSeen]] = {}
+        self._entries: dict[tuple[object, ...], list[Row]] = {}
         self._present: set[str] = set()
-        span = sorted(days)
-        if not span:
+        if not days:
             return
+        at = [table.columns.index(one) for one in (*place, table.day)]
         rows = conn.execute(
             f"SELECT {table.listed}, id IN (SELECT id FROM present_{table.name} AS p WHERE p.id = e.id)"  # noqa: S608
             f" FROM {table.name} AS e WHERE {table.day} BETWEEN ? AND ? ORDER BY recorded_at, id",
-            (span[0].isoformat(), span[-1].isoformat()),
+            (min(days), max(days)),
         )
         for row in rows:
-            entry = table.entry(row[:-1])
-            self._entries.setdefault((place(entry), table.day_of(entry)), []).append(entry)
+            self._entries.setdefault(tuple(row[one] for one in at), []).append(row[:-1])
             if row[-1]:
-                self._present.add(entry.id)
+                self._present.add(row[0])
 
-    def standing(self, entry: E, on: date) -> list[E] | None:
+    def standing(self, place: tuple[object, ...], on: str, scout: str) -> list[Row] | None:
         """What the record says now of an entry.
 
         Returns:
             None where its scout has none of that day and place on record. Else what stands in their stead now; nothing
             where all were taken back.
         """
-        found = [
-            other for other in self._entries.get((self._place(entry), on), ()) if same_scout(other.scout, entry.scout)
-        ]
+        there = self._entries.get((*place, on), ())
+        found = [other for other in there if other[2] == scout or same_scout(other[2], scout)]
         if not found:
             return None
-        standing: list[E] = []
+        standing: list[Row] = []
         for other in found:
-            standing += [other] if other.id in self._present else self._successors(other.id)  # type: ignore[list-item]
+            standing += [other] if other[0] in self._present else self._successors(other[0])
         return standing
 
-    def _successors(self, entry_id: str) -> list[E]:
-        rows = self._conn.execute(
+    def _successors(self, entry_id: str) -> list[Row]:
+        return self._conn.execute(
             f"WITH RECURSIVE chain(id) AS (SELECT ? UNION SELECT later.id FROM chain"  # noqa: S608
             f" JOIN {self._table.name} AS later ON later.replaces = chain.id)"
             f" SELECT {self._table.listed} FROM present_{self._table.name} WHERE id IN (SELECT id FROM chain)",
             (entry_id,),
-        )
-        return [self._table.entry(row) for row in rows]
+        ).fetchall()
 
 
 def _backward(conn: sqlite3.Connection, stages: Sequence[StageRow]) -> list[Problem]:

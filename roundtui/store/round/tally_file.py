@@ -5,21 +5,24 @@ A tally file as one keying of a sheet, to be held against another.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
+from operator import itemgetter
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from roundtui.domain.entries import KIND_OF, EntryField, Form
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.checks import as_registered, check_visit
+from roundtui.domain.round.checks import as_registered, check_visit, is_sure, sure_days
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import plain
 from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.csv_file import Cells, parse_day, read_bytes, read_csv
+from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_bytes, read_csv
+from roundtui.store.rows import VISITS, Row, visit_of
 
 _VISIT = KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
@@ -29,14 +32,70 @@ OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
 _SHOWN = 40
 
 
-@dataclass(frozen=True, slots=True)
-class TallyRow:
-    """One row of a tally file."""
+class TallyRow(NamedTuple):
+    """What one row of a file says of its trap; with neither count nor reason nor mark it is no entry."""
 
-    where: str
-    """File and line."""
-    visit: Visit
-    """What it says of its trap; with neither count nor reason nor mark it is no entry."""
+    file: str
+    """The file."""
+    line: int
+    """Line, from 1."""
+    scout: str
+    """Who read."""
+    trap: str
+    """Label of the trap."""
+    read_on: str
+    """Day, in ISO 8601."""
+    counted: int | None
+    """Moths in the trap; None: not counted."""
+    rest: Row
+    """The columns of a visit behind these, as kept. Most rows say the same there, and share it."""
+
+    @property
+    def where(self) -> str:
+        """File and line."""
+        return f"{self.file}, line {self.line}"
+
+    @property
+    def recount(self) -> bool:
+        """Whether it is a recount."""
+        return bool(self.rest[_RECOUNT])
+
+    @property
+    def says_something(self) -> bool:
+        """Whether it is an entry."""
+        return self.counted is not None or _says_something(self.rest)
+
+    @property
+    def own(self) -> Row:
+        """The columns of a visit behind those that all entries begin with, as kept."""
+        return self.trap, self.read_on, self.counted, *self.rest
+
+    @property
+    def visit(self) -> Visit:
+        """The same as an entry."""
+        head = ("", _ANY_INSTANT, self.scout, "", None, "")
+        return replace(visit_of((*head, *self.own)), recorded_at=None)
+
+
+def tally_row(file: str, line: int, visit: Visit) -> TallyRow:
+    """A row of an entry that is not recorded yet.
+
+    Args:
+        file: The file.
+        line: Line, from 1.
+        visit: What the row says.
+    """
+    trap, read_on, count, *rest = VISITS.own_values(visit)
+    return TallyRow(file, line, visit.scout, trap, read_on, count, tuple(rest))
+
+
+@cache
+def _says_something(rest: Row) -> bool:
+    return TallyRow("", 0, "", "", "2000-01-01", None, rest).visit.says_something
+
+
+_ANY_INSTANT = "2000-01-01T00:00:00.000000Z"
+_RECOUNT = [one.name for one in VISITS.own].index("recount") - 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,22 +126,67 @@ def read_tally(
     content, problem = read_bytes(path)
     if problem is not None:
         return [], [], [problem]
-    csv_rows, found = read_csv(name, content, REQUIRED, OPTIONAL)
-    problems = list(found)
-    rows: list[TallyRow] = []
-    stages: dict[tuple[str, date], StageRow] = {}
-    for csv_row in csv_rows:
-        cells = Cells(csv_row, name)
+    reading = _Reading(programme, scout, today, name)
+    found: list[Problem] = []
+    for line, columns, cells in csv_cells(name, content, REQUIRED, OPTIONAL, found):
+        reading.take(line, columns, cells)
+    rows, stages = reading.rows, reading.stages
+    return rows, list(stages.values()), [*found, *reading.problems, *_doubles(rows)]
+
+
+class _Reading:
+    """Rows of one file. What was read once of a cell, and found to be possible, is not read again in other rows."""
+
+    def __init__(self, programme: Programme, scout: str, today: date, name: str) -> None:
+        self.programme, self.scout, self.today, self.name = programme, scout, today, name
+        self.rows: list[TallyRow] = []
+        self.stages: dict[tuple[str, date], StageRow] = {}
+        self.problems: list[Problem] = []
+        self.sure = sure_days(programme, today)
+        self.traps: dict[str, str] = {}
+        self.days: dict[str, str] = {}
+        self.counts: dict[str, int | None] = {}
+        self.rests: dict[tuple[bool, object], Row] = {}
+        self.places: tuple[int, ...] = ()
+        self.rest: Callable[[list[str]], object] = tuple
+
+    def take(self, line: int, columns: list[str], cells: list[str]) -> None:
+        """Take a row."""
+        if not self.places:
+            self.places = tuple(columns.index(one) if one in columns else -1 for one in (*REQUIRED, "count", "stage"))
+            others = [at for at in range(len(columns)) if at not in self.places]
+            self.rest = itemgetter(*others) if others else len
+        at_trap, at_day, at_count, at_stage = self.places
+        count = cells[at_count] if at_count >= 0 else ""
+        key = (count == "", self.rest(cells))
+        try:
+            trap, day = self.traps[cells[at_trap]], self.days[cells[at_day]]
+            row: TallyRow | None = TallyRow(self.name, line, self.scout, trap, day, self.counts[count], self.rests[key])
+            known = not (at_stage >= 0 and cells[at_stage]) and is_sure(self.sure, trap, day)
+        except KeyError:
+            known = False
+        if not known:
+            row = self._look(line, dict(zip(columns, cells, strict=True)), key)
+        if row is not None:
+            self.rows.append(row)
+
+    def _look(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
+        cells = Cells(CsvRow(line, values), self.name)
         visit = visit_in(cells)
+        row = None
         if visit is not None and not cells.problems:
-            visit = replace(as_registered(visit, programme), scout=scout)
-            cells.problems += _impossible(visit, programme, today, cells.where)
-            rows.append(TallyRow(cells.where, visit))
+            visit = replace(as_registered(visit, self.programme), scout=self.scout)
+            cells.problems += _impossible(visit, self.programme, self.today, cells.where)
+            row = tally_row(self.name, line, visit)
             if not cells.problems:
-                _take_stage(cells, visit, programme, stages)
-        problems += cells.problems
-    problems += _doubles(rows)
-    return rows, list(stages.values()), problems
+                _take_stage(cells, visit, self.programme, self.stages)
+                self.traps[values["trap"]] = row.trap
+                self.days[values["read_on"]] = row.read_on
+                self.counts[values.get("count", "")] = row.counted
+                if visit.females is None:
+                    row = row._replace(rest=self.rests.setdefault(key, row.rest))
+        self.problems += cells.problems
+        return row
 
 
 def _impossible(visit: Visit, programme: Programme, today: date, where: str) -> list[Problem]:
@@ -95,14 +199,13 @@ def _impossible(visit: Visit, programme: Programme, today: date, where: str) -> 
 
 def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     problems = []
-    seen: dict[tuple[str, date, bool], str] = {}
+    seen: dict[tuple[str, str, bool], TallyRow] = {}
     for row in rows:
-        key = (row.visit.trap, row.visit.read_on, row.visit.recount)
-        if key in seen:
-            named = f"{plain(row.visit.trap, _SHOWN)} on {row.visit.read_on}"
-            hint = f"the first is {seen[key].rpartition(', ')[2]}; one of the two may mean another trap"
+        first = seen.setdefault((row.trap, row.read_on, row.recount), row)
+        if first is not row:
+            named = f"{plain(row.trap, _SHOWN)} on {row.read_on}"
+            hint = f"the first is line {first.line}; one of the two may mean another trap"
             problems.append(Problem(row.where, f"a second row for {named}", hint))
-        seen.setdefault(key, row.where)
     return problems
 
 
