@@ -96,14 +96,14 @@ def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     from roundtui.store.invented import invented
     from roundtui.store.office import read_office
     from roundtui.store.read import programme
-    from roundtui.store.reports.letters import read_letters_office
-    from roundtui.store.season.office import read_season_office
+    from roundtui.store.reports import read_letters_office
+    from roundtui.store.season.season import read_season_office
 
     usable = True
     read: list[Any] = []
-    for look in (read_office, read_season_office, lambda place: read_letters_office(place, programme(conn).farms)):
+    for sample in (read_office, read_season_office, lambda place: read_letters_office(place, programme(conn).farms)):
         try:
-            read.append(look(folder))
+            read.append(sample(folder))
         except ProblemsError as error:
             say("The set-up files are loaded, but " + error.message)
             say_problems(error.problems)
@@ -159,8 +159,8 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
     """What the lures found in a tally have changed, one line for each; nothing is read where none was found."""
     if not report.lures_found:
         return []
-    from roundtui.domain.text import plain
-    from roundtui.report.figures.changes import found_words
+    from roundtui.domain.text import sanitize
+    from roundtui.report.figures.treatments import found_words
     from roundtui.store.figures.found_lures import found_changes
     from roundtui.store.office import read_office
 
@@ -169,7 +169,7 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
     except RoundtuiError as error:
         return [Problem("", "what the lures found have changed is not known", str(error))]
     return [
-        Problem(f"{plain(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
+        Problem(f"{sanitize(visit.trap, 40)} on {visit.read_on}", f"lure found; {found_words(change)}", "")
         for visit, change in changes
     ]
 
@@ -199,7 +199,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
         from roundtui.report.figures.summary import summary_json
 
         said = summary_json(made.summary)
-        if made.beside.newer:
+        if made.observations.newer:
             from roundtui.report.figures.sections import newer_json
 
             said["attention"] = [*said.get("attention", ()), *newer_json(made)]
@@ -286,7 +286,7 @@ def demo(to: Path | None, no_open: bool) -> None:
 def _open(folder: Path, on: date | None, scout: str | None) -> None:
     import sys
 
-    from roundtui.store.connect import check_folder
+    from roundtui.store.db import check_folder
 
     if not folder.exists() and (command := nearest_command(str(folder))):
         raise RefusedError(f"there is no folder {folder}", f"did you mean the command roundtui {command}?")

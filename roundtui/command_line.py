@@ -157,9 +157,9 @@ def say(words: str) -> None:
     Args:
         words: What to say.
     """
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
 
-    click.echo(plain(words), err=True)
+    click.echo(sanitize(words), err=True)
 
 
 def say_error(error: RoundtuiError) -> None:
@@ -257,13 +257,13 @@ def known_route(known: Programme, route: str | None) -> None:
     if route is None or route in known.routes:
         return
     from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
 
-    names = ", ".join(plain(name, 40) for name in known.routes)
+    names = ", ".join(sanitize(name, 40) for name in known.routes)
     hint = nearest(route, known.routes) or (
         f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
     )
-    raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
+    raise RoundtuiError(f"there is no route {sanitize(route, 40)}", hint)
 
 
 def say_loaded(report: Any) -> None:

@@ -62,7 +62,7 @@ def write_folder(folder: Path, **files: str | bytes | None) -> Path:
         **files,
     }
     for stem, content in contents.items():
-        path = folder / (f"{stem}.toml" if stem in {"thresholds", "looks"} else f"{stem}.csv")
+        path = folder / (f"{stem}.toml" if stem in {"thresholds", "samples"} else f"{stem}.csv")
         if isinstance(content, bytes):
             path.write_bytes(content)
         elif content is not None:

@@ -20,19 +20,17 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.domain.traps.labels import USUAL_SHEET
-from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html
 from roundtui.report.letters.material import read_material
-from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update, update_html
+from roundtui.report.letters.template import Templates, letter_html
+from roundtui.report.letters.update import compose_update, read_area, update_html
 from roundtui.report.traps.labels import write_labels
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 from roundtui.store.session import Session
-from tests.make_pictures import LOOKS
+from tests.make_pictures import SAMPLES
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
 
@@ -97,7 +95,7 @@ async def screens() -> None:
             clock=lambda: NOW,
         )
         app = RoundtuiApp(session)
-        app.theme = LOOKS["dark"]
+        app.theme = SAMPLES["dark"]
         async with app.run_test(size=(80, 24)) as pilot:
             states = {
                 "letters": ["l"],

@@ -3,7 +3,7 @@
 python -m tests.make_pictures               writes docs/pictures/*-80x24-dark.svg and docs/pictures.md
 python -m tests.make_pictures LOOK ...      writes build/pictures/*.svg, in both sizes
 
-Looks: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
+Samples: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.session import Session
 from tests.app.settle import install
-from tests.beside_pictures import BESIDE_SITTINGS
+from tests.observation_pictures import OBSERVATION_SHEETS
 from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
 
@@ -40,7 +40,7 @@ PICTURES = ROOT / "docs" / "pictures"
 OTHERS = ROOT / "build" / "pictures"
 """Other sizes and looks, which are made when somebody wants to see them."""
 SIZES = ((80, 24), (120, 36))
-LOOKS = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
+SAMPLES = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
 
 
 @dataclass(frozen=True)
@@ -92,8 +92,8 @@ STATES = (
     State("keys", ["escape", "f1"], "all keys"),
     State("guide", ["escape", "f2"], "the steps of a round"),
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
-    State("summary", ["enter"], "what cannot be trusted first"),
-    State("told", ["t"], "the farms with their phone, how, by, on"),
+    State("summary", ["enter"], "what cannot be relied on first"),
+    State("notified", ["t"], "the farms with their phone, how, by, on"),
     State(
         "replay",
         [*["escape"] * 3, "down", "r", "right", "right"],
@@ -117,25 +117,25 @@ class Sitting:
     """Day of the sitting; None: the sample's running day."""
 
 
-BESIDE_DEEDS = {"after-treatments": _read_on}
+OBSERVATION_CHANGES = {"after-treatments": _read_on}
 """What is done after the keys of a state."""
 SITTINGS = (
     Sitting(STATES),
     *(Sitting([State(*one) for one in states]) for states in (SHEET_STATES, SEASON_STATES)),
     *(
         Sitting(
-            [State(*one, BESIDE_DEEDS.get(one[0])) for one in states],
+            [State(*one, OBSERVATION_CHANGES.get(one[0])) for one in states],
             date.fromisoformat(day) if day else None,
         )
-        for day, states in BESIDE_SITTINGS
+        for day, states in OBSERVATION_SHEETS
     ),
 )
-WORKERS = {"due", "ahead", "beside", "plan", "read", "against"}
+WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 
-async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
-    """States of one sitting in one look and one size."""
+async def take(sample: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
+    """States of one sitting in one sample and one size."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
         shutil.copytree(demo.folder, folder)
@@ -153,7 +153,7 @@ async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo, t
             ticks=lambda: next(seconds),
         )
         app = RoundtuiApp(session)
-        app.theme = LOOKS[look]
+        app.theme = SAMPLES[sample]
         async with app.run_test(size=size) as pilot:
             for state in sitting.states:
                 keys = ["space" if key == " " else key for key in state.keys]
@@ -170,7 +170,7 @@ async def take(look: str, size: tuple[int, int], sitting: Sitting, demo: Demo, t
                         break
                     await pilot.pause(0.02)
                 await pilot.pause()
-                path = to / f"{state.name}-{size[0]}x{size[1]}-{look}.svg"
+                path = to / f"{state.name}-{size[0]}x{size[1]}-{sample}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
 
@@ -206,19 +206,19 @@ def page() -> str:
 
 
 def main() -> None:
-    """Take the pictures that the page shows, or those of the looks named."""
+    """Take the pictures that the page shows, or those of the samples named."""
     install()
     to = OTHERS if sys.argv[1:] else PICTURES
     to.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         demo = _demo(Path(scratch))
-        for look in sys.argv[1:] or ["dark"]:
+        for sample in sys.argv[1:] or ["dark"]:
             os.environ.pop("NO_COLOR", None)
-            if look == "no-color":
+            if sample == "no-color":
                 os.environ["NO_COLOR"] = "1"
             for size in SIZES if sys.argv[1:] else SIZES[:1]:
                 for sitting in SITTINGS:
-                    asyncio.run(take(look, size, sitting, demo, to))
+                    asyncio.run(take(sample, size, sitting, demo, to))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

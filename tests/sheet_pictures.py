@@ -17,6 +17,6 @@ SHEET_STATES: Sequence[tuple[str, list[str], str]] = (
         ["escape", "escape", "v", *"4l", "enter", "0", "enter", *"3o3", "enter", *"xm", "enter", *"40", "enter"],
         "`DOUBLE ENTRY, blind` in the bar, nothing of the first, totals of the second alone",
     ),
-    ("keyings", ["m"], "both sides with their names, what differs, how many keys an hour, one key each"),
+    ("entries", ["m"], "both sides with their names, what differs, how many keys an hour, one key each"),
     ("keyings-settled", ["2", "2"], "one fewer open, how many were settled and how, who settled"),
 )

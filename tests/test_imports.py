@@ -111,7 +111,7 @@ def test_opening_the_app_loads_no_command() -> None:
     ],
 )
 def test_what_is_not_a_plain_opening_is_left_to_the_command_line(
-    words: list[str], plain: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    words: list[str], is_plain: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from roundtui.opening import plain_opening
 
@@ -119,7 +119,7 @@ def test_what_is_not_a_plain_opening_is_left_to_the_command_line(
         (tmp_path / name).mkdir()
     monkeypatch.chdir(tmp_path)
     found = plain_opening([word.replace("FOLDER", str(tmp_path)) for word in words])
-    assert (found is not None) == plain
+    assert (found is not None) == is_plain
     if found is not None and "--on" in words:
         assert found == (tmp_path, "2025-07-15", "Ida")
 

@@ -1,4 +1,4 @@
-"""The app: its looks, its keys, and what is done when something goes wrong."""
+"""The app: its samples, its keys, and what is done when something goes wrong."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import LOOKS, next_look
+from roundtui.app.themes import SAMPLES, next_sample
 from roundtui.errors import Problem, RoundtuiError
-from roundtui.store.session import LOOKS as LOOKS_SETTING
+from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
 if TYPE_CHECKING:
@@ -55,12 +55,12 @@ class RoundtuiApp(App[int]):
         super().__init__()
         self.session = session
         self.problems = tuple(problems)
-        for look in LOOKS:
-            self.register_theme(look)
-        for name in [name for name in self.available_themes if name not in {look.name for look in LOOKS}]:
+        for sample in SAMPLES:
+            self.register_theme(sample)
+        for name in [name for name in self.available_themes if name not in {sample.name for sample in SAMPLES}]:
             self.unregister_theme(name)
         kept = session.kept(LOOKS_SETTING)
-        self.theme = kept if kept in self.available_themes else LOOKS[0].name
+        self.theme = kept if kept in self.available_themes else SAMPLES[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
         self._drawn = False
@@ -95,7 +95,7 @@ class RoundtuiApp(App[int]):
             show_error(self, "Newer set-up files were not loaded", error, self.session.ticks)
 
     def get_theme(self, theme_name: str) -> Theme | None:
-        """One of the looks. Asked some hundred times while a screen opens, so it copies no table first."""
+        """One of the samples. Asked some hundred times while a screen opens, so it copies no table first."""
         return self._registered_themes.get(theme_name)
 
     def get_default_screen(self) -> Screen[None]:
@@ -130,8 +130,8 @@ class RoundtuiApp(App[int]):
             await self.push_screen(GuideScreen(self.session))
 
     def action_looks(self) -> None:
-        """The next look, kept for the next time."""
-        self.theme = next_look(self.theme)
+        """The next sample, kept for the next time."""
+        self.theme = next_sample(self.theme)
         self.session.keep(LOOKS_SETTING, self.theme)
 
     # --- crashes -----------------------------------------------------------------------------------------------------

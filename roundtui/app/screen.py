@@ -12,7 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -22,14 +22,14 @@ T = TypeVar("T")
 SCREENS: Mapping[str, tuple[str, str]] = {
     "walk": ("WalkScreen", "The round cannot be opened"),
     "sheet": ("TallySheetScreen", "The sheet cannot be opened"),
-    "double_entry": ("KeyingsScreen", "The two entries cannot be compared"),
+    "double_entry": ("DoubleEntryScreen", "The two entries cannot be compared"),
     "summary": ("SummaryScreen", "There is no summary"),
     "season": ("SeasonScreen", "There is no season to show"),
     "years": ("YearsScreen", "The years cannot be read"),
     "replay": ("ReplayScreen", "There is nothing to replay"),
     "conflicts": ("ConflictsScreen", "The conflicts cannot be listed"),
     "set_up_rows": ("SetUpRowsScreen", "The set-up rows cannot be listed"),
-    "sample": ("LookScreen", "There is nothing to look for"),
+    "sample": ("SampleScreen", "There is nothing to look for"),
     "vials": ("VialsScreen", "The vials cannot be listed"),
     "letters": ("LettersScreen", "The letters cannot be read"),
     "plan": ("PlanScreen", "There is no plan"),
@@ -78,7 +78,7 @@ class RoundtuiScreen(Screen[T]):
         Args:
             name: Its folder.
             asked: What it is asked to show.
-            done: Told what it gives back; None: ``came_back`` is called.
+            done: Notified what it gives back; None: ``came_back`` is called.
             more: The same, by name.
         """
         try:
@@ -125,7 +125,7 @@ class RoundtuiScreen(Screen[T]):
 
     # --- work beside the app -----------------------------------------------------------------------------------------
 
-    def beside(
+    def observations(
         self,
         name: str,
         work: Callable[[], object],
@@ -139,9 +139,9 @@ class RoundtuiScreen(Screen[T]):
         Args:
             name: Name of the work.
             work: The work; it touches no widget and no connection of the app.
-            done: Told the result.
+            done: Notified the result.
             title: What is said where the work stops.
-            stopped: Told then as well.
+            stopped: Notified then as well.
         """
         self._jobs[name] = (done, title, stopped)
         return self.run_worker(work, name=name, group=name, thread=True, exclusive=True, exit_on_error=False)
@@ -174,9 +174,9 @@ class RoundtuiScreen(Screen[T]):
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        right = right or f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20) or 'nobody named'} "
-        left = plain(f" {left}", max(1, self.width - cells(right) - 1))
-        self.put("head", plain(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
+        right = right or f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
+        left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
+        self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 
 
 class TextsScreen(RoundtuiScreen[T]):

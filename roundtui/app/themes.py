@@ -1,4 +1,4 @@
-"""How the app looks: dark, light, and high contrast for the sun. No look takes its colours from the terminal."""
+"""How the app looks: dark, light, and high contrast for the sun. No sample takes its colours from the terminal."""
 
 from __future__ import annotations
 
@@ -72,11 +72,11 @@ DARK_INKS = TerminalTheme((20, 24, 26), (228, 230, 224), [*_PALE, (228, 230, 224
 """Colours of the tables on a dark ground; pale enough to be read where NO_COLOR makes greys of them."""
 LIGHT_INKS = TerminalTheme((251, 250, 245), (21, 25, 27), [*_DEEP, (21, 25, 27)])
 """Colours of the tables on a light ground."""
-LOOKS = (DARK, LIGHT, CONTRAST)
+SAMPLES = (DARK, LIGHT, CONTRAST)
 """In the order in which the key goes through them."""
 
 
-def next_look(name: str) -> str:
-    """Name of the look after another."""
-    names = [look.name for look in LOOKS]
+def next_sample(name: str) -> str:
+    """Name of the sample after another."""
+    names = [sample.name for sample in SAMPLES]
     return names[(names.index(name) + 1) % len(names)] if name in names else names[0]

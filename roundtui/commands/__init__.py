@@ -12,7 +12,7 @@ ELSEWHERE = {
     "roundtui.commands.corrections": ("correct", "history", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
     "roundtui.commands.letters": ("letters", "update"),
-    "roundtui.commands.parcels": ("conflicts", "exchange", "merge", "pack", "verify"),
+    "roundtui.commands.exchange": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
     "roundtui.commands.records": ("record", "samples"),
     "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),

@@ -60,7 +60,7 @@ def start_programme(folder: Path, beginning: object) -> None:
     """
     from contextlib import closing
 
-    from roundtui.domain.programme.beginning import next_step, steps
+    from roundtui.domain.programme.rounds import next_step, steps
     from roundtui.store.begin import Beginning, begin
     from roundtui.store.folder import open_folder
     from roundtui.store.read import programme
@@ -163,7 +163,7 @@ def bring(
     from roundtui.command_line import opened
     from roundtui.domain.bring import Kind
     from roundtui.store.bring.answers import read_answers
-    from roundtui.store.bring.bring import look, write
+    from roundtui.store.bring.bring import sample, write
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
@@ -175,11 +175,11 @@ def bring(
             raise click.UsageError("whose counts are they? Add --scout NAME")
         now = datetime.now(UTC)
         answers = read_answers(folder, Kind(kind), path.name, given, dates)
-        found = look(conn, folder, path, answers, scout=name, now=now)
+        found = sample(conn, folder, path, answers, scout=name, now=now)
         while found.questions and sys.stdin.isatty() and not how["dry_run"]:
             for question in found.questions:
                 answers.take(path.name, question, _asked(question))
-            found = look(conn, folder, path, answers, scout=name, now=now)
+            found = sample(conn, folder, path, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
         _show(found.columns, found.sample)
@@ -252,12 +252,12 @@ def _refuse_open(questions: Sequence[Question]) -> None:
 
 def _show(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """The first rows as they were understood, in columns."""
-    from roundtui.domain.text import padded, plain
+    from roundtui.domain.text import padded, sanitize
 
     lines = [columns, *rows] if rows else []
     widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(columns))] if lines else []
     for line in lines:
-        cells = (padded(plain(cell, width), width) for cell, width in zip(line, widths, strict=True))
+        cells = (padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True))
         say("    " + "  ".join(cells).rstrip())
 
 

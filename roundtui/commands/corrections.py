@@ -17,7 +17,7 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
-    from roundtui.domain.orchard_entries import TreatmentSaid
+    from roundtui.domain.entries import TreatmentSaid
     from roundtui.store.journal import Author
     from roundtui.store.read import JournalRow
 
@@ -56,7 +56,7 @@ def correct(
     from roundtui.domain.round.tally import parse_tally
     from roundtui.store.journal import record
     from roundtui.store.read import programme
-    from roundtui.store.round.corrections import correction, standing_visit
+    from roundtui.store.round.changes import correction, standing_visit
 
     draft, problems = parse_tally(tally, where="the correction")
     if draft is None:
@@ -96,13 +96,13 @@ def correct(
 @_SCOUT
 @_YES
 def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool) -> None:
-    """Take an entry back without putting another in its place; it stays on record.
+    """Withdraw an entry without putting another in its place; it stays on record.
 
     What a withdrawn correction had replaced does not come back by itself.
     """
-    from roundtui.domain.orchard_entries import TreatmentSaid
+    from roundtui.domain.entries import TreatmentSaid
     from roundtui.store.chains import chain
-    from roundtui.store.journal import withdraw as take_back
+    from roundtui.store.journal import withdraw as withdraw
     from roundtui.store.read import programme
     from roundtui.store.round.specimens import refuse_where_it_bears
 
@@ -111,15 +111,15 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
         rows = [row for row in chain(conn, entry) if row.id == entry]
         for row in rows:
             refuse_where_it_bears(programme(conn), row.entry)
-        change = partial(take_back, conn, entry, reason, author, now)
+        change = partial(withdraw, conn, entry, reason, author, now)
         treated = tuple(row.entry for row in rows if isinstance(row.entry, TreatmentSaid))
         if treated:
             accept_treatment(conn, folder, change, treated, yes=yes)
         else:
             traps = {row.trap for row in rows if row.trap is not None} | _around(conn, rows)
             accept(conn, folder, change, days={row.read_on for row in rows}, traps=traps, yes=yes)
-        taken_back = take_back(conn, entry, reason, author, now)
-    click.echo(taken_back.id)
+        withdrawn = withdraw(conn, entry, reason, author, now)
+    click.echo(withdrawn.id)
 
 
 @click.command()
@@ -196,10 +196,10 @@ def accept(
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
-    from roundtui.report.figures.changes import consequence_words
+    from roundtui.report.figures.treatments import consequence_words
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
-    from roundtui.store.round.effects import effects
+    from roundtui.store.round.changes import effects
 
     newest = newest_read_on(conn)
     if newest is not None:
@@ -230,14 +230,14 @@ def accept_treatment(
     Args:
         conn: The store.
         folder: The scouting folder.
-        change: Records it, or takes it back.
+        change: Records it, or withdraws it.
         about: The treatment.
         yes: Do not ask.
 
     Raises:
         RefusedError: Nobody agreed to it; nothing was changed.
     """
-    from roundtui.report.figures.treatment_changes import treatment_changes
+    from roundtui.report.figures.treatments import treatment_changes
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 

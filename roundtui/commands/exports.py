@@ -1,4 +1,4 @@
-"""Commands that give the record out as open files, and take it back from them."""
+"""Commands that give the record out as open files, and withdraw it from them."""
 
 from __future__ import annotations
 
@@ -57,12 +57,12 @@ def export(
             return
         for form in formats or _FORMATS:
             if form == "datapackage":
-                from roundtui.store.package.export import write_package
+                from roundtui.store.exchange.package import write_package
 
                 done = write_package(conn, folder, to, now)
                 say(f"datapackage.json: {done.total} rows in {len(done.rows)} tables")
             elif form == "jsonl":
-                from roundtui.store.package.export import LINES, write_lines
+                from roundtui.store.exchange.package import LINES, write_lines
 
                 say(f"{LINES}: {write_lines(conn, to, now).total} rows")
             elif form == "gpx":
@@ -111,7 +111,7 @@ def import_(folder: Path, package: Path) -> None:
 
     The new folder says what the old one said: every entry keeps its id, its author and its instant.
     """
-    from roundtui.store.package.importing import import_package
+    from roundtui.store.exchange.importing import import_package
 
     done = import_package(folder, package, datetime.now(UTC))
     say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in done.rows.items()])}")

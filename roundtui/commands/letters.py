@@ -33,7 +33,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     Templates in FOLDER/templates come before those that ship; FOLDER/letters.toml says who writes.
     """
     from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
     from roundtui.report.letters.files import write_letters
     from roundtui.report.letters.material import read_material
     from roundtui.report.letters.season_lines import old_temperatures
@@ -49,7 +49,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
                 known = farm in material.programme.farms
                 what = "no trap hung in these seven days" if known else "there is no such farm"
                 hint = "name another day" if known else nearest(farm, material.farms) or "the codes are in farms.csv"
-                raise RoundtuiError(f"farm {plain(farm, 40)}: {what}", hint)
+                raise RoundtuiError(f"farm {sanitize(farm, 40)}: {what}", hint)
         if old := old_temperatures(material):
             say(f"! {old}")
         chosen = tuple(farm for farm in material.farms if not farms or farm in farms)
@@ -70,7 +70,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
                     without.append(written.farm)
     say(f"{len(chosen)} {'letter' if len(chosen) == 1 else 'letters'} of {day.isoformat()}; nothing was sent")
     if without:
-        say(f"without a mail address: {', '.join(plain(farm, 40) for farm in without)}; it is in farms.csv, email")
+        say(f"without a mail address: {', '.join(sanitize(farm, 40) for farm in without)}; it is in farms.csv, email")
 
 
 @click.command()
@@ -85,10 +85,9 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     Figures of fewer than four growers are withheld, and a week once published stays as it was. Farms that take no part
     are named in FOLDER/letters.toml.
     """
-    from roundtui.domain.text import plain
-    from roundtui.report.letters.area import read_area
+    from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
-    from roundtui.report.letters.update import compose_update, update_text, write_update
+    from roundtui.report.letters.update import compose_update, read_area, update_text, write_update
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 
@@ -107,7 +106,7 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     if area.questions:
         say(f"look at these before it goes out: {'; '.join(area.questions)}")
     if area.missing:
-        farms = ", ".join(plain(farm, 40) for farm in area.missing)
+        farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
         after = "wait for them" if preview else "once published, the week stays without them"
         say(f"not read in the week to {area.cells.newest.isoformat()}: {farms}; {after}")
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from roundtui.domain.programme.farm import Programme
-    from roundtui.store.inventory.plan import PlanRecord
+    from roundtui.store.inventory import PlanRecord
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 _ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
@@ -36,7 +36,7 @@ _SEASON = click.option(
 
 @contextmanager
 def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
-    from roundtui.store.inventory.plan import PlanRecord
+    from roundtui.store.inventory import PlanRecord
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on
 
@@ -56,7 +56,7 @@ def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) ->
     Numbers are last season's. The day is the earliest that applies: by stage, date or degree-days, and two weeks before
     last season's first catch, so that the first check reads zero. FOLDER/plan.toml holds the office's own rules.
     """
-    from roundtui.report.inventory.plan import plan_json, plan_tables
+    from roundtui.report.inventory import plan_json, plan_tables
 
     with _plan(folder, on, season) as record:
         found = record.plan
@@ -78,7 +78,7 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     Bodies by species, lures by lot, liners, kill strips, flagging tape; what is in the store and what is to be bought,
     where it was counted.
     """
-    from roundtui.report.inventory.plan import (
+    from roundtui.report.inventory import (
         round_packing_json,
         round_packing_tables,
         season_packing_json,
@@ -113,7 +113,7 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     A lot is bought or counted in the app's Plan, or with roundtui record stock. One that never was is not counted,
     which is not zero.
     """
-    from roundtui.report.inventory.plan import stock_json, stock_tables
+    from roundtui.report.inventory import stock_json, stock_tables
 
     with _plan(folder, on) as record:
         if as_json:
@@ -154,7 +154,7 @@ def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tu
     if traps is None:
         return ()
     from roundtui.domain.round.checks import in_case, nearest
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
     from roundtui.report.traps.labels import assembled
 
     every = {*known.hangings, *(one.trap for one in assembled(conn))}
@@ -163,7 +163,7 @@ def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tu
         label = in_case(said, every)
         if label not in every:
             hint = nearest(said, every) or "the labels are in traps.csv"
-            raise RoundtuiError(f"there is no trap {plain(said, 40)}", hint)
+            raise RoundtuiError(f"there is no trap {sanitize(said, 40)}", hint)
         found.append(label)
     return tuple(found)
 

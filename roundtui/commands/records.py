@@ -28,13 +28,13 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     """Record a file of samples, treatments, specimens, parts, assemblies or stock.
 
     All of it or nothing: where anything in the file is malformed or impossible, nothing is added. What is on record is
-    not added twice. What speaks against a trap as it is made up is named, and nothing is refused for it. The columns
+    not added twice. What speaks against a trap as it is assembled is named, and nothing is refused for it. The columns
     are described in docs/open-files.md.
     """
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
-    from roundtui.store.round.entry_files import record_file
+    from roundtui.store.round.tally_file import record_file
 
     with closing(opened(folder).conn) as conn:
         name = " ".join((scout or setting(conn, "scout") or "").split())
@@ -45,7 +45,7 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
         report = record_file(conn, path, kind, Author(name, device_name()), now=datetime.now(UTC), today=today)
         named: tuple[Problem, ...] = ()
         if kind == "assemblies":
-            from roundtui.domain.traps.entries import Assembled
+            from roundtui.domain.entries import Assembled
             from roundtui.store.traps.parts import named_against
 
             named = named_against(conn, [one for one in report.added if isinstance(one, Assembled)])
@@ -64,9 +64,9 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     A verdict says on which side of a published number a sample came out. It is no advice.
     """
     from roundtui.domain.figures.history import season_start
-    from roundtui.domain.sampling.findings import look_row, look_table
-    from roundtui.report.sampling.samples import looks_json, looks_tables
-    from roundtui.store.beside import newest_day, present
+    from roundtui.domain.sampling.findings import sample_row, sample_table
+    from roundtui.report.sampling import looks_json, looks_tables
+    from roundtui.store.observations import newest_day, present
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.rows import SAMPLES
@@ -75,16 +75,16 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
         office, known = read_office(folder), programme(conn)
         if block is not None and block not in known.blocks:
             from roundtui.domain.round.checks import nearest
-            from roundtui.domain.text import plain
+            from roundtui.domain.text import sanitize
 
             hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
-            raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
+            raise RoundtuiError(f"there is no block {sanitize(block, 40)}", hint)
         today = date.today()  # noqa: DTZ011
         newest = (newest_read_on(conn, today), newest_day(conn, SAMPLES, today))
         day = on or max((day for day in newest if day is not None), default=today)
-        table = look_table(office)
+        table = sample_table(office)
         found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
-    rows = [look_row(look, table) for look in found if block is None or look.block == block]
+    rows = [sample_row(sample, table) for sample in found if block is None or sample.block == block]
     if as_json:
         click.echo(json.dumps(looks_json(rows, known), indent=2))
         return

@@ -16,7 +16,7 @@ from roundtui.command_line import DAY, FOLDER, amount, opened, say
 from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
-    from roundtui.store.set_up.register import Deed
+    from roundtui.store.set_up.register import RegisterChange
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
@@ -47,15 +47,15 @@ def _placed(command: Callable[..., None]) -> Callable[..., None]:
 @click.option("--changes", "label", metavar="LABEL", help="Who changed the rows of a label, from what to what.")
 @_JSON
 def register(folder: Path, on: date | None, label: str | None, as_json: bool) -> None:
-    """Show what hangs where in FOLDER, and what is in print on such places.
+    """Show what hangs where in FOLDER, and what is published on such places.
 
     It is advice with its source, and no rule: who prints something else is named beside it.
     """
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.read import newest_read_on, programme
-    from roundtui.store.set_up.register_history import history_of
-    from roundtui.store.set_up.row import BY_NAME
-    from roundtui.store.set_up.settle import not_in_files
+    from roundtui.store.set_up.columns import BY_NAME
+    from roundtui.store.set_up.register import history_of
+    from roundtui.store.set_up.versions import not_in_files
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
@@ -87,9 +87,10 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
     What of the place is not named goes blank where the block changes. Lure, liner and kill strip count as new from the
     day of the move.
     """
-    from roundtui.store.set_up.register_deeds import TRAPS, lot_in, moved, row_of
+    from roundtui.store.set_up.register import TRAPS, lot_in, moved
+    from roundtui.store.set_up.register import row_of_register_changes as row_of
 
-    def make(conn: sqlite3.Connection) -> Deed:
+    def make(conn: sqlite3.Connection) -> RegisterChange:
         here = row_of(conn, TRAPS, trap)
         typed = {name: text for name, text in place.items() if text is not None}
         return moved(here, {"lot": lot_in(conn, here, on)} | typed, on, why)
@@ -118,7 +119,8 @@ def take_down(
         return
     if on is None:
         raise click.UsageError("on which day was it taken down? Add --on DATE")
-    from roundtui.store.set_up.register_deeds import TRAPS, row_of, taken_down
+    from roundtui.store.set_up.register import TRAPS, taken_down
+    from roundtui.store.set_up.register import row_of_register_changes as row_of
 
     _do(folder, lambda conn: taken_down(row_of(conn, TRAPS, trap), on, why), on, scout, yes=yes)
 
@@ -165,10 +167,11 @@ def hang(
     **place: str | None,
 ) -> None:
     """Hang a new trap, or one that was taken down: a series of readings begins on that day."""
-    from roundtui.store.set_up.register_deeds import TRAPS, added, hung_again, row_of
-    from roundtui.store.set_up.row_digests import rows_in
+    from roundtui.store.set_up.columns import rows_in
+    from roundtui.store.set_up.register import TRAPS, added, hung_again
+    from roundtui.store.set_up.register import row_of_register_changes as row_of
 
-    def make(conn: sqlite3.Connection) -> Deed:
+    def make(conn: sqlite3.Connection) -> RegisterChange:
         typed = {name: text for name, text in place.items() if text is not None}
         if any(values["trap"] == trap for values in rows_in(conn, TRAPS).values()):
             same = {"species": species} if species else {}
@@ -190,7 +193,7 @@ def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> 
 
     Ids are those of roundtui register FOLDER --changes LABEL.
     """
-    from roundtui.store.set_up.register_history import undone
+    from roundtui.store.set_up.register import undone
 
     today = date.today()  # noqa: DTZ011
     _do(folder, lambda conn: undone(conn, entry, today, why), today, scout, yes=yes)
@@ -206,9 +209,9 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
 
     A body that held a lure of another species keeps its scent, and is marked.
     """
+    from roundtui.domain.entries import PartKind
     from roundtui.domain.round.checks import in_case, nearest
-    from roundtui.domain.text import plain
-    from roundtui.domain.traps.entries import PartKind
+    from roundtui.domain.text import sanitize
     from roundtui.store.traps.parts import known_on, newest_day
 
     with closing(opened(folder).conn) as conn:
@@ -219,7 +222,7 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
         label = in_case(label, labels)
         if label not in labels:
             hint = nearest(label, labels) or "roundtui bodies lists those with a label"
-            raise RoundtuiError(f"no body {plain(label, 40)} is on record", hint)
+            raise RoundtuiError(f"no body {sanitize(label, 40)} is on record", hint)
     if as_json:
         from roundtui.report.traps.parts import bodies_json
 
@@ -265,14 +268,15 @@ def set_up(folder: Path, to: Path | None, in_place: bool) -> None:
         say(f"a spreadsheet may take some texts for formulas: {'; '.join(odd)}")
 
 
-def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scout: str | None, *, yes: bool) -> None:
-    """Do a deed, after saying what it changes where that is more than a figure."""
+def _do(
+    folder: Path, make: Callable[[sqlite3.Connection], RegisterChange], on: date, scout: str | None, *, yes: bool
+) -> None:
+    """Do a change, after saying what it changes where that is more than a figure."""
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.office import read_office
     from roundtui.store.read import setting
-    from roundtui.store.set_up.register import carry_out
-    from roundtui.store.set_up.register_preview import said_before
+    from roundtui.store.set_up.register import carry_out, said_before
 
     if on > date.today():  # noqa: DTZ011
         raise RefusedError(f"{on.isoformat()} is after today", "record it once it is done")
@@ -281,29 +285,29 @@ def _do(folder: Path, make: Callable[[sqlite3.Connection], Deed], on: date, scou
         if not name:
             raise click.UsageError("who does it? Add --scout NAME")
         author, now = Author(name, device_name()), datetime.now(UTC)
-        deed = make(conn)
-        found = said_before(conn, deed, author, folder=folder, office=read_office(folder), now=now)
+        change = make(conn)
+        found = said_before(conn, change, author, folder=folder, office=read_office(folder), now=now)
         for words in found:
             say(f"  {words}")
         if found and not yes:
             raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
-        done = carry_out(conn, deed, author, now)
-        words = _of_stops(conn, deed)
+        done = carry_out(conn, change, author, now)
+        words = _of_stops(conn, change)
     if words:
         say(words)
     for entry in done:
         click.echo(entry.id)
 
 
-def _of_stops(conn: sqlite3.Connection, deed: Deed) -> str:
+def _of_stops(conn: sqlite3.Connection, change: RegisterChange) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
-    from roundtui.domain.programme.walking_order import stop_words
+    from roundtui.domain.programme.rounds import stop_words
     from roundtui.store.read import programme
 
-    new = next((one.becomes for one in deed.changes if one.was is None and one.becomes is not None), None)
+    new = next((one.becomes for one in change.changes if one.was is None and one.becomes is not None), None)
     if new is None or "trap" not in new:
         return ""
-    old = next((one.was for one in deed.changes if one.was is not None), None)
+    old = next((one.was for one in change.changes if one.was is not None), None)
     moved = old is not None and old["block"] != new["block"]
     words = stop_words(programme(conn), new["trap"], moved=moved)
     return f"{new['trap']}: {words}; routes are put in order in the app, or in routes.csv" if words else ""

@@ -1,4 +1,4 @@
-"""The command that shows threshold rules: those that judge, and those in print that an office can choose."""
+"""The command that shows threshold rules: those that judge, and those published that an office can choose."""
 
 from __future__ import annotations
 
@@ -15,46 +15,46 @@ from roundtui.errors import RoundtuiError
 @click.command()
 @click.argument("folder", type=FOLDER, required=False)
 @click.option("--species", "species", metavar="SP", help="Only this species, as CM.")
-@click.option("--region", "region", metavar="WORD", help="Of those in print, only what was printed for such a region.")
+@click.option("--region", "region", metavar="WORD", help="Of those published, only what was printed for such a region.")
 @click.option("--copy", "copied", multiple=True, metavar="ID", help="Print this one for thresholds.toml; repeatable.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 def rules(
     folder: Path | None, species: str | None, region: str | None, copied: tuple[str, ...], *, as_json: bool
 ) -> None:
-    """Show the threshold rules that judge FOLDER, and those in print that an office can choose from.
+    """Show the threshold rules that judge FOLDER, and those published that an office can choose from.
 
-    None of those in print judges anything before it stands in FOLDER/thresholds.toml.
+    None of those published judges anything before it stands in FOLDER/thresholds.toml.
     """
     from roundtui.domain.figures.rules import SHIPPED_RULES
     from roundtui.domain.programme.species import species_code
-    from roundtui.domain.text import plain
-    from roundtui.store.office import read_office, read_rules_in_print
+    from roundtui.domain.text import sanitize
+    from roundtui.store.office import read_office, read_published_rules
 
-    in_print = read_rules_in_print()
+    published = read_published_rules()
     if copied:
-        known = {one.rule.id: one for one in in_print}
+        known = {one.rule.id: one for one in published}
         for name in copied:
             if name not in known:
-                raise RoundtuiError(f"no rule in print is called {plain(name, 60)}", "roundtui rules lists them")
+                raise RoundtuiError(f"no rule published is called {sanitize(name, 60)}", "roundtui rules lists them")
         click.echo("\n".join(known[name].toml(date.today()) for name in copied))  # noqa: DTZ011
         return
     judging = read_office(folder).rules if folder else SHIPPED_RULES
     code = (species_code(species) or species.upper()) if species else None
     judging = tuple(rule for rule in judging if code in (None, rule.species))
-    in_print = tuple(
+    published = tuple(
         one
-        for one in in_print
+        for one in published
         if code in (None, one.rule.species) and (region or "").casefold() in one.rule.region.casefold()
     )
     from roundtui.report.figures.rules import rule_sections, rules_json
 
     if as_json:
-        click.echo(json.dumps(rules_json(judging, in_print), ensure_ascii=False, indent=2))
+        click.echo(json.dumps(rules_json(judging, published), ensure_ascii=False, indent=2))
         return
     from rich.console import Console
 
     console = Console(highlight=False, markup=False, emoji=False)
-    for section in rule_sections(judging, in_print):
+    for section in rule_sections(judging, published):
         for part in section:
             console.print(part)
         console.print()

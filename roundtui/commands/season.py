@@ -20,8 +20,8 @@ from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from roundtui.domain.entries import BiofixSettled
     from roundtui.domain.season.weather import DegreeDaySum
-    from roundtui.domain.season_entries import BiofixSettled
     from roundtui.store.season.season import SeasonRecord
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
@@ -59,7 +59,7 @@ def weather(
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import programme, setting
-    from roundtui.store.season.weather_imports import import_weather
+    from roundtui.store.season.weather_load import import_weather
 
     with closing(opened(folder).conn) as conn:
         path = file if file.exists() or not (folder / file).exists() else folder / file
@@ -149,9 +149,9 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.season.models import model_for
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
     from roundtui.store.read import programme
-    from roundtui.store.season.office import read_season_office
+    from roundtui.store.season.season import read_season_office
     from roundtui.store.season.weather import station_days
 
     if first > last:
@@ -161,11 +161,11 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
         stations = programme(conn).stations
         if station not in stations:
             hint = nearest(station, stations) or "add it to stations.csv first"
-            raise RoundtuiError(f"there is no station {plain(station, 40)}", hint)
+            raise RoundtuiError(f"there is no station {sanitize(station, 40)}", hint)
         model = model_for(office.models, species_code(species) or species)
         if model is None:
             known = ", ".join(dict.fromkeys(each.species for each in office.models))
-            raise RoundtuiError(f"there is no model for {plain(species, 40)}", f"there is one for {known}")
+            raise RoundtuiError(f"there is no model for {sanitize(species, 40)}", f"there is one for {known}")
         days = station_days(conn, station)
     total = degree_day_sum(days, model.development, first, last, office.most_filled)
     if as_json:

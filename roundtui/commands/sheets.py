@@ -24,11 +24,10 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
 
     Its rows stand in the order of the tally sheet in the app. It prints on A4 and on Letter, in black and white.
     """
-    from roundtui.domain.paper.printed import paper
-    from roundtui.domain.paper.sheet import in_order
+    from roundtui.domain.paper.sheet import in_order, paper
     from roundtui.domain.programme.rounds import traps_to_walk
     from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
     from roundtui.store.paper.sheets import layout
@@ -38,40 +37,40 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
         found = summary_of(conn, read_office(folder), day)
         known = found.programme
         if route not in known.routes:
-            names = ", ".join(plain(name, 40) for name in known.routes)
+            names = ", ".join(sanitize(name, 40) for name in known.routes)
             hint = nearest(route, known.routes) or (
                 f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
             )
-            raise RoundtuiError(f"there is no route {plain(route, 40)}", hint)
+            raise RoundtuiError(f"there is no route {sanitize(route, 40)}", hint)
         order = in_order(traps_to_walk(known, route, day), layout(conn, route))
     made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
     if to is None:
-        from roundtui.report.paper.sheet import sheet_text
+        from roundtui.report.paper import sheet_text
 
         click.echo(sheet_text(made), nl=False)
         return
     if to.suffix.lower() in (".html", ".htm"):
-        from roundtui.report.paper.sheet import sheet_html
+        from roundtui.report.paper import sheet_html
 
         text = sheet_html(made)
     else:
-        from roundtui.report.paper.sheet import sheet_text
+        from roundtui.report.paper import sheet_text
 
         text = sheet_text(made)
     try:
         to.write_text(text, encoding="utf-8")
     except OSError as error:
         raise RoundtuiError(
-            f"{plain(str(to), 200)} cannot be written: {error.strerror}", "name another file"
+            f"{sanitize(str(to), 200)} cannot be written: {error.strerror}", "name another file"
         ) from error
-    say(f"{to}: {made.rows} rows of route {plain(route, 40)}")
+    say(f"{to}: {made.rows} rows of route {sanitize(route, 40)}")
 
 
 @click.command()
 @click.argument("first", type=FOLDER, metavar="FIRST.csv")
 @click.argument("second", type=FOLDER, metavar="SECOND.csv")
 def compare(first: Path, second: Path) -> None:
-    """Hold two keyings of one paper sheet against each other; nothing is recorded.
+    """Hold double entry of one paper sheet against each other; nothing is recorded.
 
     Rows are matched by trap and day. It ends with 1 where the two disagree.
     """
@@ -80,20 +79,20 @@ def compare(first: Path, second: Path) -> None:
     from rich.text import Text
 
     from roundtui.domain.paper.double_entry import compare as hold_together
-    from roundtui.domain.text import plain
-    from roundtui.store.round.tally_file import read_keying
+    from roundtui.domain.text import sanitize
+    from roundtui.store.round.tally_file import read_double_entry
 
-    found = hold_together(read_keying(first), read_keying(second))
+    found = hold_together(read_double_entry(first), read_double_entry(second))
     console = Console(highlight=False, markup=False, emoji=False)
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=console.width, header_style="underline")
     for title in ("Trap", "Day", "What", first.name, second.name):
-        table.add_column(Text(plain(title, 30)), overflow="fold")
+        table.add_column(Text(sanitize(title, 30)), overflow="fold")
     for difference in found.differences:
         row = difference.row
         for field in difference.fields or ("",):
             values = difference.values(field) if field else _there(difference.first is not None)
             cells = (row.trap, row.read_on.isoformat(), field.replace("_", " ") or "row", *values)
-            table.add_row(*(Text(plain(cell, 200)) for cell in cells))
+            table.add_row(*(Text(sanitize(cell, 200)) for cell in cells))
     if found.differences:
         console.print(table)
     say(f"{found.rows} rows keyed, {len(found.differences)} of them differ")

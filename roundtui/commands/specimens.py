@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from roundtui.domain.programme.farm import Programme
-    from roundtui.domain.round.specimens import Naming
+    from roundtui.domain.round.specimens import Identification
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
@@ -44,21 +44,21 @@ def identify(
 ) -> None:
     """Name what is in a vial: roundtui identify farm V-12 "lesser appleworm" --by NAME.
 
-    A count that held it, or should have held it, is put right in the same step, with the name as its reason. What that
+    A count that held it, or should have held it, is corrected in the same step, with the name as its reason. What that
     changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
     kind, any other name, or unknown, which takes a name back.
     """
     from roundtui.store.read import programme
-    from roundtui.store.round.specimens import find_specimen, naming, record_naming
+    from roundtui.store.round.specimens import find_specimen, identification, record_identification
 
     today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:
         author, now, known = author_of(conn, scout), datetime.now(UTC), programme(conn)
         found = find_specimen(conn, vial, today)
-        ready = naming(conn, known, found, what=what, by=by, on=on or today, number=number)
+        ready = identification(conn, known, found, what=what, by=by, on=on or today, number=number)
         visit, letters = ready.visit, _letters(conn, folder, known, ready, today)
         if visit is None:
-            recorded = record_naming(conn, ready, author, now)
+            recorded = record_identification(conn, ready, author, now)
             for words in (f"{found.trap} on {found.read_on}: no count changes", *letters):
                 say(words)
         else:
@@ -66,30 +66,32 @@ def identify(
             accept(
                 conn,
                 folder,
-                lambda: record_naming(conn, ready, author, now),
+                lambda: record_identification(conn, ready, author, now),
                 days={visit.read_on},
                 traps={visit.trap},
                 yes=yes,
                 more=letters,
             )
-            recorded = record_naming(conn, ready, author, now)
+            recorded = record_identification(conn, ready, author, now)
     click.echo(recorded.id)
 
 
-def _letters(conn: sqlite3.Connection, folder: Path, known: Programme, ready: Naming, today: date) -> tuple[str, ...]:
+def _letters(
+    conn: sqlite3.Connection, folder: Path, known: Programme, ready: Identification, today: date
+) -> tuple[str, ...]:
     """Letters on disk that a name makes out of date."""
     from roundtui.domain.round.specimens import block_of
     from roundtui.report.letters.files import letters_outdated, outdated_words
     from roundtui.store.journal import Author
     from roundtui.store.office import read_office
-    from roundtui.store.round.specimens import record_naming
+    from roundtui.store.round.specimens import record_identification
 
     trial = Author("?", "?")
     found = letters_outdated(
         conn,
         folder,
         read_office(folder),
-        lambda: record_naming(conn, ready, trial, datetime.now(UTC)),
+        lambda: record_identification(conn, ready, trial, datetime.now(UTC)),
         farms=(known.farm_of(block_of(ready.specimen, known)),),
         since=ready.specimen.read_on,
         on=today,
@@ -107,7 +109,7 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
-    from roundtui.store.beside import newest_day
+    from roundtui.store.observations import newest_day
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.round.specimens import specimens

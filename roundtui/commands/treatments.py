@@ -16,7 +16,7 @@ from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
-    from roundtui.domain.orchard_entries import TreatmentSaid
+    from roundtui.domain.entries import TreatmentSaid
 
 
 @click.command()
@@ -47,8 +47,8 @@ def treatment(
     and in letters already written is said first.
     """
     from roundtui.commands.corrections import accept_treatment, author_of
+    from roundtui.domain.entries import TreatmentSaid
     from roundtui.domain.figures.treatments import check_treatment
-    from roundtui.domain.orchard_entries import TreatmentSaid
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
     from roundtui.domain.programme.species import species_code
     from roundtui.domain.round.checks import in_case
@@ -100,8 +100,8 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     group in the grower's words ("group 5") that was noted against two generations running is pointed out. No advice.
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
-    from roundtui.store.beside import newest_day
     from roundtui.store.figures.treatments import read_groups_again, read_treated
+    from roundtui.store.observations import newest_day
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.rows import TREATMENTS

@@ -1,4 +1,4 @@
-"""Commands that look back: year against year, and the end of a season."""
+"""Commands that sample back: year against year, and the end of a season."""
 
 from __future__ import annotations
 
@@ -63,13 +63,13 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     from roundtui.domain.programme.species import species_code
     from roundtui.domain.round.checks import nearest
     from roundtui.domain.season.years import By
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
 
     with _years(folder, on) as record:
         known = record.now.programme
         if block is not None and block not in known.blocks:
             hint = nearest(block, known.blocks) or "the blocks are in blocks.csv"
-            raise RoundtuiError(f"there is no block {plain(block, 40)}", hint)
+            raise RoundtuiError(f"there is no block {sanitize(block, 40)}", hint)
         found = record.of(block or "", species_code(species) or species, By(by))
     if as_json:
         from roundtui.report.season.years import years_json
@@ -107,7 +107,7 @@ def season_end(
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
     from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import plain
+    from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
     from roundtui.report.season.season_end import season_end_text, write_season_ends
     from roundtui.report.season.years import season_end_json
@@ -117,7 +117,7 @@ def season_end(
         known = record.now.programme
         if farm is not None and farm not in known.farms:
             hint = nearest(farm, known.farms) or "the farms are in farms.csv"
-            raise RoundtuiError(f"there is no farm {plain(farm, 40)}", hint)
+            raise RoundtuiError(f"there is no farm {sanitize(farm, 40)}", hint)
         if not record.now.series:
             raise RoundtuiError(f"no trap hung in the season {record.now.season}", "name another with --season")
         every = [farm or "", *(sorted(known.farms) if farm is None and to is not None else ())]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from roundtui.domain.visits import NoReading
+from roundtui.domain.entries import NoReading
 
 
 class Kind(StrEnum):

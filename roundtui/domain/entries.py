@@ -1,20 +1,100 @@
-"""The registry: every kind of entry, and every field of it, as declared at the records themselves.
+"""What every entry of a person bears, and how a field of an entry is declared.
 
-Tables, digests, bundles, data packages, files and pages follow from it. A kind is named here; a field is declared where
-its record is, with ``fact``. ``DEVELOPERS.md`` says how either is added.
+The registry: every kind of entry, and every field of it, as declared at the records themselves.
+What a scout leaves on record: visits to traps, fruit stages seen, growers told.
+What people leave on record for the season's arithmetic: biofixes settled, and temperatures read off by hand.
+What is put on record in a block beside its traps: leaf and fruit samples, treatments, and what else was caught.
+What is put on record of the kit: parts of traps, what was assembled of them, lures in stock, and the register.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import MISSING, dataclass, fields
-from datetime import date
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import cached_property
 from importlib import import_module
 from typing import Any, get_args, get_type_hints
 
-from roundtui.domain.recorded import Fact, Recorded
+from roundtui.domain.units import TempUnit
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """What is said of a field of an entry, once, for tables, files, notation and pages."""
+
+    words: str
+    """What it holds, as a reader of an open file needs to know it."""
+    mark: str = ""
+    """Its letter in the tally notation; of a yes or no it stands for the value that is not the default."""
+    short: str = ""
+    """What a screen calls it in a word or two: of a yes or no, when it is not its default; else behind its number."""
+    column: str = ""
+    """Its name in tables and files, where that is not the name of the field."""
+    since: int = 1
+    """Schema that first had it."""
+    least: int | None = None
+    """Lowest number."""
+    most: int | None = None
+    """Highest number."""
+    pattern: str = ""
+    """What a text looks like, as a regular expression."""
+
+
+def fact(
+    words: str,
+    *,
+    mark: str = "",
+    short: str = "",
+    column: str = "",
+    since: int = 1,
+    least: int | None = None,
+    most: int | None = None,
+    pattern: str = "",
+) -> Mapping[str, Fact]:
+    """The metadata of a field of an entry; see ``Fact``."""
+    return {"fact": Fact(words, mark, short, column, since, least, most, pattern)}
+
+
+NUMBER = r"-?[0-9]+(\.[0-9]+)?"
+"""What a decimal number kept as a text looks like."""
+ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+"""What an id looks like."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """One entry on record, whatever it is about."""
+
+    scout: str = field(default="", metadata=fact("Who recorded it."))
+    device: str = field(default="", metadata=fact("Laptop it was recorded on, by its name."))
+    recorded_at: datetime | None = field(default=None, metadata=fact("Instant of recording, UTC."))
+    id: str = field(
+        default="",
+        metadata=fact("Universal id of the entry, in the order of time (RFC 9562, version 7).", pattern=ID),
+    )
+    replaces: str | None = field(
+        default=None,
+        metadata=fact("Id of the entry that this one corrects; the other stays on record.", pattern=ID),
+    )
+    reason: str = field(default="", metadata=fact("Why it was corrected or withdrawn."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdrawal(Recorded):
+    """That an entry was withdrawn and not replaced."""
+
+    entry: str = field(metadata=fact("Id of the entry that is withdrawn.", pattern=ID))
+    kind: str = field(metadata=fact("Kind of that entry.", column="entry_kind"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unknown(Recorded):
+    """An entry of a kind, or with words, that only a newer program knows; it is kept and handed on as it came."""
+
+    kind: str = field(metadata=fact("Word for the kind of entry."))
 
 
 class Form(StrEnum):
@@ -122,22 +202,24 @@ def kept(value: Any) -> Any:
 
 
 _VISITS, _ORCHARD, _SHEET = (
-    "roundtui.domain.visits",
-    "roundtui.domain.orchard_entries",
+    "roundtui.domain.entries",
+    "roundtui.domain.entries",
     "roundtui.domain.paper.double_entry",
 )
-_SEASON, _KIT = "roundtui.domain.season_entries", "roundtui.domain.traps.entries"
+_SEASON, _KIT = "roundtui.domain.entries", "roundtui.domain.entries"
 KINDS = (
     Kind(
         *("visit", "visits", _VISITS, "Visit", "Entries about traps, those that were corrected or withdrawn included."),
         *("read_on", "trap"),
     ),
     Kind("stage", "stages", _VISITS, "StageSeen", "Fruit stages seen.", "seen_on", "block"),
-    Kind("notified", "notifications", _VISITS, "Told", "Growers told what a block showed.", "round_on", "block"),
+    Kind("notified", "notifications", _VISITS, "Notified", "Growers told what a block showed.", "round_on", "block"),
     Kind("biofix", "biofixes", _SEASON, "BiofixSettled", "Biofixes confirmed or set to another day.", "day", "block"),
     Kind("temperature", "temperatures", _SEASON, "TempsRead", "Temperatures entered by hand.", "day", "station"),
-    Kind("question", "questions", "roundtui.domain.questions", "Question", "What is asked of entries.", "about_on"),
-    Kind("sample", "samples", _ORCHARD, "Look", "Samples of leaf and fruit.", "sampled_on", "block"),
+    Kind(
+        "question", "questions", "roundtui.domain.round.recounts", "Question", "What is asked of entries.", "about_on"
+    ),
+    Kind("sample", "samples", _ORCHARD, "Sample", "Samples of leaf and fruit.", "sampled_on", "block"),
     Kind("treatment", "treatments", _ORCHARD, "TreatmentSaid", "Treatments reported.", "treated_on", "block"),
     Kind("specimen", "specimens", _ORCHARD, "Specimen", "Other catch in a trap.", "read_on", "trap"),
     Kind("part", "parts", _KIT, "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
@@ -166,7 +248,7 @@ KINDS = (
         shown=False,
     ),
     Kind(
-        *("withdrawal", "withdrawals", "roundtui.domain.recorded", "Withdrawal", "Entries that were withdrawn."),
+        *("withdrawal", "withdrawals", "roundtui.domain.entries", "Withdrawal", "Entries that were withdrawn."),
         known=False,
         shown=False,
     ),
@@ -185,3 +267,359 @@ def marked(kind: Kind, *forms: Form) -> tuple[EntryField, ...]:
         forms: What they hold.
     """
     return tuple(one for one in kind.fields if _MARK.fullmatch(one.fact.mark) and one.form in forms)
+
+
+YES = "yes"
+"""``Visit.lure``: a lure of the trap's own species; ``Visit.body``: a clean body without a label."""
+NONE = "none"
+"""``Visit.lure`` and ``Visit.lure_found``: no lure in the trap."""
+MOST_MOTHS = 9999
+"""Highest count that can be entered; more is impossible in a trap of this trade (common practice, no source)."""
+
+
+_FOR_GROWER = ("grower:", "g:")
+
+
+def for_grower(note: str) -> str:
+    """What a note says to the grower, as ``grower: half under leaves``; empty where it is the scout's own.
+
+    Args:
+        note: As the scout wrote it.
+    """
+    words = note.strip()
+    mark = next((one for one in _FOR_GROWER if words.casefold().startswith(one)), None)
+    return words[len(mark) :].strip() if mark else ""
+
+
+_OF_ALL = frozenset(one.name for one in fields(Recorded))
+
+
+class NoReading(StrEnum):
+    """Why a trap that was due has no count."""
+
+    SKIPPED = "skipped"
+    CLOSED = "closed"
+    MISSING = "missing"
+    DOWN = "down"
+    DAMAGED = "damaged"
+    OTHER = "other"
+
+    @property
+    def restarts_exposure(self) -> bool:
+        """Whether the days of exposure begin anew on this visit."""
+        return self in (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft(Recorded):
+    """What one entry says of a trap, whichever trap and day it is.
+
+    Zero is a count, None is no count: the two are never the same. What was done on a visit acts after its count.
+    """
+
+    count: int | None = field(
+        default=None,
+        metadata=fact(
+            "Moths in the trap, those left in earlier included. Zero is a count; blank is no count.",
+            least=0,
+            most=MOST_MOTHS,
+        ),
+    )
+    no_reading: NoReading | None = field(default=None, metadata=fact("Why it was not counted.", mark="x"))
+    estimated: bool = field(default=False, metadata=fact("The count is an estimate.", mark="e", short="estimate"))
+    cleared: bool = field(default=True, metadata=fact("Whether the moths were taken out.", mark="c", short="left in"))
+    liner: bool = field(default=False, metadata=fact("Liner replaced.", mark="l", short="liner"))
+    lure: str | None = field(
+        default=None,
+        metadata=fact(
+            "Lure replaced: a lot, yes for the trap's own species, none for taken out; blank: left alone.", mark="r"
+        ),
+    )
+    kill_strip: bool = field(default=False, metadata=fact("Kill strip replaced.", mark="k", short="kill strip"))
+    body: str | None = field(
+        default=None,
+        metadata=fact("Body replaced: its label, or yes for a clean one without; blank: left alone.", mark="b"),
+    )
+    others: int | None = field(
+        default=None,
+        metadata=fact("Other insects in the trap.", mark="o", short="others", least=0, most=MOST_MOTHS),
+    )
+    females: int | None = field(
+        default=None,
+        metadata=fact(
+            "Females among the count; blank: not sexed, which is never zero.",
+            mark="h",
+            short="females",
+            least=0,
+            most=MOST_MOTHS,
+        ),
+    )
+    lure_found: str | None = field(
+        default=None,
+        metadata=fact("Wrong lure found in the trap: a lot, a species, or none; blank: nothing remarked.", mark="w"),
+    )
+    note: str = field(default="", metadata=fact("Free words.", mark="n"))
+
+    @property
+    def says_something(self) -> bool:
+        """Whether there is a count, a reason, or a mark: a note alone is no entry."""
+        return any(getattr(self, name) != default for name, default in _SAYING)
+
+    def visit(self, trap: str, read_on: date, **more: Any) -> Visit:
+        """The entry, now of a trap and a day.
+
+        Args:
+            trap: Label of the trap.
+            read_on: Day of the visit.
+            more: Further fields: whether it is a recount, who recorded it and when, and what it replaces.
+        """
+        return Visit(trap=trap, read_on=read_on, **{name: getattr(self, name) for name in SAID}, **more)
+
+
+_SAYING = tuple(
+    (one.name, one.default) for one in fields(Draft) if one.name not in {*_OF_ALL, "note", "estimated", "females"}
+)
+
+
+SAID = tuple(one.name for one in fields(Draft) if one.name not in _OF_ALL)
+"""What an entry says, without its trap, day and author."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit(Draft):
+    """One entry about one trap on one day, as it stands now."""
+
+    trap: str = field(metadata=fact("Label of the trap; it keeps its species for life."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    recount: bool = field(
+        default=False, metadata=fact("A recount of a catch already counted; never a catch of its own.", short="recount")
+    )
+
+    @property
+    def order(self) -> tuple[date, datetime, str]:
+        """Sort key: by day, within a day as recorded."""
+        return (self.read_on, self.recorded_at or _NEVER, self.id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageSeen(Recorded):
+    """The fruit stage of a block on a day."""
+
+    block: str = field(metadata=fact("Code of the block."))
+    seen_on: date = field(metadata=fact("Day of the sample."))
+    code: str = field(metadata=fact("Two-digit BBCH code on the scale of the block's crop.", pattern="[0-9]{2}"))
+    unchanged: bool = field(default=False, metadata=fact("Confirmed as last time rather than chosen anew."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notified(Recorded):
+    """That a grower was told what a block showed."""
+
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species."))
+    round_on: date = field(metadata=fact("Day of the summary of which the grower was notified."))
+    status: str = field(metadata=fact("Status of which the grower was notified."))
+    notified_on: date = field(metadata=fact("Day of the call."))
+    by: str = field(metadata=fact("Who called.", column="notified_by"))
+    how: str = field(metadata=fact("Phone, letter, in person."))
+
+
+_NEVER = datetime.max.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BiofixSettled(Recorded):
+    """That the coordinator confirmed a proposed biofix, or set another day."""
+
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species."))
+    season: int = field(metadata=fact("Year in which the season started.", least=1900, most=2199))
+    generation: int = field(metadata=fact("Generation of the season, from 1.", least=1, most=9))
+    day: date = field(metadata=fact("The biofix."))
+    proposed: date | None = field(default=None, metadata=fact("Day that the rule proposed when it was settled."))
+    rule: str = field(default="", metadata=fact("Rule behind the proposal."))
+
+    @property
+    def overridden(self) -> bool:
+        """Whether it is another day than the proposed one."""
+        return self.day != self.proposed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TempsRead(Recorded):
+    """A day's lowest and highest temperature at a station, read off a thermometer and entered by hand."""
+
+    station: str = field(metadata=fact("Code of the weather station."))
+    day: date = field(metadata=fact("The day."))
+    tmin: str = field(metadata=fact("Lowest air temperature of the day, in the row's unit.", pattern=NUMBER))
+    tmax: str = field(metadata=fact("Highest air temperature of the day, in the row's unit.", pattern=NUMBER))
+    unit: TempUnit = field(metadata=fact("Unit of the temperatures."))
+    observed_at: str = field(
+        default="", metadata=fact("Hour at which the thermometer was read, HH:MM on the station's clock.")
+    )
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+class SampleKind(StrEnum):
+    """What is looked at."""
+
+    LEAF = "leaf"
+    """Leaves, shoots, clusters, trees: anything that pest or disease is looked for on."""
+    FRUIT = "fruit"
+    """Fruit, for injury."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample(Recorded):
+    """One look at leaf or fruit of a block: how many units were looked at, and on how many something was found."""
+
+    block: str = field(metadata=fact("Code of the block."))
+    sampled_on: date = field(metadata=fact("Day of the sample.", column="sampled_on"))
+    kind: SampleKind = field(metadata=fact("What was sampled.", column="sample"))
+    pest: str = field(metadata=fact("What was looked for; blank for any injury of fruit."))
+    looked_at: str = field(
+        metadata=fact("What was examined: leaf, shoot, cluster, tree, truss, tap or fruit.", column="unit")
+    )
+    looked: int = field(metadata=fact("Units examined.", column="examined", least=1))
+    found: int = field(metadata=fact("Units with it. Of fruit: those injured, stings apart.", least=0))
+    plan: str = field(default="", metadata=fact("Id of the plan it was taken by; empty where none is published."))
+    counted: int | None = field(default=None, metadata=fact("Single animals or marks on all units together.", least=0))
+    grade: int | None = field(default=None, metadata=fact("Severity, 0 absent to 5 severe.", least=0, most=5))
+    beneficials: int | None = field(default=None, metadata=fact("Units with a predator or parasite.", least=0))
+    entries: int | None = field(default=None, metadata=fact("Fruit with an entry.", least=0))
+    stings: int | None = field(default=None, metadata=fact("Fruit with a sting only.", least=0))
+    other_injury: int | None = field(default=None, metadata=fact("Fruit injured by something else.", least=0))
+    trees: int | None = field(default=None, metadata=fact("Trees the sample was spread over.", least=1))
+    place: str = field(default="", metadata=fact("Where in the block, as people say it."))
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TreatmentSaid(Recorded):
+    """What a grower says was applied: a day, a target and a free word. Never advice."""
+
+    block: str = field(metadata=fact("Code of the block."))
+    species: str = field(metadata=fact("Abbreviation of the species it was against."))
+    treated_on: date = field(metadata=fact("Day of the treatment."))
+    words: str = field(default="", metadata=fact("What the grower called it."))
+    said_by: str = field(default="", metadata=fact("Reported by."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Specimen(Recorded):
+    """Something in a trap that is not its species, or may not be: by kind, with a vial where one was taken."""
+
+    trap: str = field(metadata=fact("Label of the trap."))
+    read_on: date = field(metadata=fact("Day of the visit."))
+    what: str = field(metadata=fact("Kind: a word of the table of kinds, a species, or unknown."))
+    number: int = field(metadata=fact("How many.", least=0))
+    vial: str = field(default="", metadata=fact("Number on the vial that was taken."))
+    in_count: bool = field(default=False, metadata=fact("Counted as the trap's own species."))
+    identified_on: date | None = field(default=None, metadata=fact("Day on which it was identified."))
+    identified_by: str = field(default="", metadata=fact("Who identified it."))
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+class PartKind(StrEnum):
+    """Which part of a trap."""
+
+    BODY = "body"
+    FUNNEL = "funnel"
+    LID = "lid"
+
+
+class PartState(StrEnum):
+    """What became of a part."""
+
+    NEW = "new"
+    """Bought and labelled, never used."""
+    STORED = "stored"
+    """Taken down and put away with those of its species."""
+    LOST = "lost"
+    """Not found where it hung."""
+    DISCARDED = "discarded"
+    """Broken, or its scent is not its own: never to be used again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartNoted(Recorded):
+    """What became of a labelled part, and for which species it is."""
+
+    label: str = field(metadata=fact("Label on the part."))
+    part: PartKind = field(metadata=fact("Which part it is."))
+    species: str = field(metadata=fact("Abbreviation of the species it is for, for life."))
+    state: PartState = field(metadata=fact("What became of it."))
+    noted_on: date = field(metadata=fact("Day of it."))
+    place: str = field(default="", metadata=fact("Where it is kept."))
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assembled(Recorded):
+    """A trap put together before it is hung: its parts, and the lure put in."""
+
+    trap: str = field(metadata=fact("Label of the trap; it may not hang anywhere yet."))
+    species: str = field(metadata=fact("Abbreviation of the trap's species."))
+    assembled_on: date = field(metadata=fact("Day on which the trap was assembled."))
+    body_label: str = field(default="", metadata=fact("Label of the trap body."))
+    funnel_label: str = field(default="", metadata=fact("Label of the funnel."))
+    lid_label: str = field(default="", metadata=fact("Label of the lid."))
+    lot: str = field(default="", metadata=fact("Lot of the lure put in; empty: none yet."))
+    despite: str = field(
+        default="",
+        metadata=fact("Why the trap was put together all the same; blank where nothing was wrong.", column="override"),
+    )
+
+
+class StockKind(StrEnum):
+    """How a number of lures came on record."""
+
+    BOUGHT = "bought"
+    """So many more."""
+    COUNTED = "counted"
+    """So many are there, whatever was before."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stocked(Recorded):
+    """Lures of a lot that were bought, or counted in the store."""
+
+    lot: str = field(metadata=fact("The lot."))
+    stocked_on: date = field(metadata=fact("Day on which the lures were bought or counted."))
+    kind: StockKind = field(metadata=fact("Bought or counted.", column="event"))
+    number: int = field(metadata=fact("How many lures.", least=0))
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetUpChanged(Recorded):
+    """A change of the register made in the app: a row of a set-up file as it was, and as it is from then on."""
+
+    file: str = field(metadata=fact("Set-up file that the row belongs in, as traps.csv."))
+    change: str = field(
+        metadata=fact("What was done: loaded, added, edited, moved, taken-down, restored, reordered.", column="change")
+    )
+    done_on: date = field(metadata=fact("Day it holds from."))
+    row: str = field(metadata=fact("What tells the row from others for good: its labels when it came, a JSON array."))
+    was: str = field(
+        default="",
+        metadata=fact("The row before, a JSON object of its columns that are not blank; empty where there was none."),
+    )
+    becomes: str = field(default="", metadata=fact("The row after, likewise; empty where it is gone."))
+    after: str = field(
+        default="", metadata=fact("Versions of the row that this one took the place of, set apart by blanks.")
+    )
+    trap: str | None = field(default=None, metadata=fact("Trap it is about; None for what is not about one."))
+    block: str | None = field(default=None, metadata=fact("Block it is about; None for what is not about one."))
+    words: str = field(default="", metadata=fact("Why, in the words of who did it."))
+
+
+def change_words(entry: SetUpChanged) -> str:
+    """What was done, as people say it: a trap that was down and hangs in a row of its own was hung, not restored.
+
+    Args:
+        entry: The change.
+    """
+    if entry.change == "restored" and not entry.was:
+        return "hung"
+    return entry.change.replace("-", " ")

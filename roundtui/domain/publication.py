@@ -3,7 +3,7 @@
 A figure of the area is made of farms' own figures, each farm counted once. What may be printed of it:
 
 * It rests on at least four growers. Farms of one grower are one grower's, since a grower knows all of them.
-* No grower makes up too much of it: what is left of the total without the two largest is at least a tenth of the
+* No grower assembles too much of it: what is left of the total without the two largest is at least a tenth of the
   largest (the p per cent rule with p = 10).
 * A catch is printed in whole moths, below one as "under 1", so that any two growers who put their own figures together
   leave every other one at least two possible catches.
@@ -26,14 +26,14 @@ from fractions import Fraction
 from itertools import combinations
 from statistics import median_low
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 
 FEWEST_GROWERS = 4
 """Growers that must stand behind a figure."""
 DOMINANCE = Fraction(1, 10)
-"""Least share of the largest grower's catch that all but the two largest must make up together."""
+"""Least share of the largest grower's catch that all but the two largest must assemble together."""
 SAME_STAGE = 2
 """Growers whose blocks must stand at a stage that is printed."""
 _WEEK = timedelta(days=7)
@@ -296,6 +296,6 @@ def unknown_farms(office: LettersOffice, known: Collection[str], where: str = "l
         where: Name of the file.
     """
     return tuple(
-        Problem(f"{where}, area", f"declined names no farm: {plain(code, 40)}", "use the code of farms.csv")
+        Problem(f"{where}, area", f"declined names no farm: {sanitize(code, 40)}", "use the code of farms.csv")
         for code in sorted(office.declined - set(known))
     )

@@ -22,7 +22,7 @@ _UNSEEN = frozenset("\u200c\u200d\ufe0e\ufe0f\u00ad")
 _BREAKS = frozenset("\t\n\v\f\r\x1c\x1d\x1e\x1f\x85\u2028\u2029")
 
 
-def plain(text: str, width: int | None = None) -> str:
+def sanitize(text: str, width: int | None = None) -> str:
     """One line that a terminal can only show, never obey.
 
     Breaks and tabs become blanks; other control characters, marks that turn the direction of writing, lone surrogates
@@ -64,7 +64,7 @@ def padded(text: str, width: int) -> str:
     Returns:
         Text of that width.
     """
-    shown = plain(text, width)
+    shown = sanitize(text, width)
     return shown + " " * (width - cells(shown))
 
 

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 _MOST = 1_000_000
@@ -172,4 +172,4 @@ def column_name(text: str) -> str:
 def shown(value: object) -> str:
     """A value as a problem shows it: short, and harmless whatever it holds."""
     text = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
-    return plain(text, 60)
+    return sanitize(text, 60)

@@ -15,7 +15,7 @@ from roundtui import __version__
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.round.agenda import Item, Matter
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 """Namespace of GPX 1.1."""
@@ -104,7 +104,7 @@ def _degrees(value: float | None) -> str:
 
 def _add(parent: Element, tag: str, words: str, most: int = _MOST_WORDS) -> None:
     """Add an element. What XML cannot hold at all became a visible mark before."""
-    SubElement(parent, tag).text = plain(words, most)
+    SubElement(parent, tag).text = sanitize(words, most)
 
 
 MOST_OCTETS = 75
@@ -179,7 +179,7 @@ def _day(on: date) -> str:
 
 def _text(words: str, most: int) -> str:
     """A text as a value: harmless, on one line, with the signs escaped that mean something there."""
-    return plain(words, most).replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
+    return sanitize(words, most).replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
 
 
 def _folded(line: str) -> Iterator[str]:

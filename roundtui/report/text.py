@@ -14,11 +14,11 @@ from rich.console import RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 
 NONE = "–"
 """What stands where a figure does not exist; never a zero."""
@@ -160,7 +160,7 @@ class Names:
             code: Code of the farm.
         """
         known = self._programme.farms.get(code)
-        return plain(known.name if known and known.name else code, NAME_WIDTH)
+        return sanitize(known.name if known and known.name else code, NAME_WIDTH)
 
     def block(self, code: str) -> str:
         """Code and name of a block, the name left out where it says the same.
@@ -170,8 +170,8 @@ class Names:
         """
         known = self._programme.blocks.get(code)
         if known is None or not known.name or known.name == code:
-            return plain(code, NAME_WIDTH)
-        return f"{plain(code, NAME_WIDTH // 2)} {plain(known.name, NAME_WIDTH)}"
+            return sanitize(code, NAME_WIDTH)
+        return f"{sanitize(code, NAME_WIDTH // 2)} {sanitize(known.name, NAME_WIDTH)}"
 
     def place(self, block: str) -> str:
         """A block and its farm, for a sentence.
@@ -212,8 +212,8 @@ class Names:
         if known is None:
             return "grower not on record", "no phone on record"
         return (
-            plain(known.grower, NAME_WIDTH) if known.grower else "grower not on record",
-            plain(known.phone, NAME_WIDTH) if known.phone else "no phone on record",
+            sanitize(known.grower, NAME_WIDTH) if known.grower else "grower not on record",
+            sanitize(known.phone, NAME_WIDTH) if known.phone else "no phone on record",
         )
 
 
@@ -261,7 +261,7 @@ class Asked:
     """What is set up."""
     history: History
     """The record up to the day."""
-    beside: Beside
+    observations: Observations
     """What stands beside the counts of the season, of the blocks of the summary alone."""
     office: Office
     """Rules, and when the season starts."""

@@ -9,12 +9,11 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.backup import is_store
-from roundtui.store.connect import DB_NAME
+from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
 from roundtui.store.failures import plainly
-from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.verify import Check
 
@@ -37,7 +36,7 @@ class Held:
     """Its digest."""
 
     def __str__(self) -> str:
-        return f"{self.kind or 'entry'} {self.id} of {plain(self.scout, _SHOWN)}, {self.day},"
+        return f"{self.kind or 'entry'} {self.id} of {sanitize(self.scout, _SHOWN)}, {self.day},"
 
 
 def check_against(conn: sqlite3.Connection, copy: Path) -> Iterator[Check]:
@@ -52,12 +51,12 @@ def check_against(conn: sqlite3.Connection, copy: Path) -> Iterator[Check]:
 
     Raises:
         StoreError: It cannot be read, or is none of these.
-        ParcelError: A bundle is not sound.
+        BundleError: A bundle is not sound.
     """
     with plainly(conn):
         here = digests(conn)
     for path in _files(copy):
-        check = Check(f"held against {plain(path.name, 80)}")
+        check = Check(f"held against {sanitize(path.name, 80)}")
         for held in entries_of(path):
             check.looked_at += 1
             if held.id not in here:
@@ -87,7 +86,7 @@ def entries_of(path: Path) -> Iterator[Held]:
 
     Raises:
         StoreError: It cannot be read, is damaged, or is neither.
-        ParcelError: It is a bundle that is not sound.
+        BundleError: It is a bundle that is not sound.
     """
     return _of_store(path) if is_store(path) else _of_bundle(path)
 
@@ -100,13 +99,13 @@ def by_day_and_person(entries: Iterable[Held]) -> list[str]:
     """
     found = Counter((one.day, one.scout) for one in entries)
     return [
-        f"{day}, {plain(scout, _SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
+        f"{day}, {sanitize(scout, _SHOWN)}: {count} {'entry' if count == 1 else 'entries'}"
         for (day, scout), count in sorted(found.items())
     ]
 
 
 def _files(copy: Path) -> list[Path]:
-    from roundtui.store.parcels.form import SUFFIX
+    from roundtui.store.exchange.form import SUFFIX
 
     if not copy.is_dir():
         return [copy]
@@ -115,13 +114,13 @@ def _files(copy: Path) -> list[Path]:
     found = sorted(path for path in copy.glob(f"*{SUFFIX}") if not path.name.startswith((".", "~")))
     if not found:
         raise StoreError(
-            f"{plain(str(copy), 200)} holds no store and no bundle", "name a backup, or a file made by pack"
+            f"{sanitize(str(copy), 200)} holds no store and no bundle", "name a backup, or a file made by pack"
         )
     return found
 
 
 def _of_store(path: Path) -> Iterator[Held]:
-    name = plain(str(path), 200)
+    name = sanitize(str(path), 200)
     try:
         with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as conn:
             if conn.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
@@ -138,21 +137,21 @@ def _of_store(path: Path) -> Iterator[Held]:
                     for row in conn.execute(f"SELECT id, scout, {day}, digest FROM {table.name} ORDER BY id"):  # noqa: S608
                         yield Held(row[0], table.kind, row[1], row[2], row[3])
     except sqlite3.Error as error:
-        raise StoreError(f"{name} cannot be read: {plain(str(error), 120)}", "name another copy") from error
+        raise StoreError(f"{name} cannot be read: {sanitize(str(error), 120)}", "name another copy") from error
 
 
 def _of_bundle(path: Path) -> Iterator[Held]:
-    from roundtui.store.parcels.form import ENTRIES, ParcelError
-    from roundtui.store.parcels.lines import WrongLineError, read_line
-    from roundtui.store.parcels.reading import open_parcel
+    from roundtui.store.exchange.form import ENTRIES, BundleError
+    from roundtui.store.exchange.lines import WrongLineError, read_line
+    from roundtui.store.exchange.reading import open_bundle
 
-    with open_parcel(path) as parcel:
-        newer = parcel.manifest.schema > SCHEMA_VERSION
-        for number, line in parcel.lines(ENTRIES):
+    with open_bundle(path) as bundle:
+        newer = bundle.manifest.schema > SCHEMA_VERSION
+        for number, line in bundle.lines(ENTRIES):
             try:
                 table, row = read_line(line, newer=newer)
             except WrongLineError as error:
-                raise ParcelError(parcel.name, error.why, f"line {number} of {ENTRIES}: {error.message}") from error
+                raise BundleError(bundle.name, error.why, f"line {number} of {ENTRIES}: {error.message}") from error
             yield Held(row[0], table.kind, row[2], _day(table, row), row[-1])
 
 

@@ -10,13 +10,13 @@ from contextlib import closing
 from datetime import date, datetime
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
-from roundtui.store.connect import DB_NAME, WAIT_SECONDS, check_folder, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
 from roundtui.store.device import state_folder
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
 from roundtui.store.lanes import open_next_lane
-from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
 
 _STORE_BEGINS = b"SQLite format 3\0"
 KEEP_DAYS = 30
@@ -105,7 +105,7 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
         _sync(to.parent)
     except (OSError, sqlite3.Error) as error:
         raise StoreError(
-            f"the backup {plain(str(to), 200)} cannot be written: {error}", "make room, or check who may write there"
+            f"the backup {sanitize(str(to), 200)} cannot be written: {error}", "make room, or check who may write there"
         ) from error
 
 
@@ -156,7 +156,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     """
     check_folder(folder)
     path = folder / DB_NAME
-    name = plain(str(backup), 200)
+    name = sanitize(str(backup), 200)
     if not backup.is_file():
         raise StoreError(f"there is no backup {name}", f"the backups stand in {BACKUPS} inside the scouting folder")
     if path.exists() and backup.samefile(path):
@@ -172,7 +172,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
         _sync(folder)
     except OSError as error:
         raise StoreError(
-            f"the backup cannot be put in place in {plain(str(folder), 200)}: {error}",
+            f"the backup cannot be put in place in {sanitize(str(folder), 200)}: {error}",
             "make room, or check who may write there; the present file is kept",
         ) from error
     finally:
@@ -213,7 +213,7 @@ def is_store(path: Path) -> bool:
             return file.read(len(_STORE_BEGINS)) == _STORE_BEGINS
     except OSError as error:
         raise StoreError(
-            f"{plain(str(path), 200)} cannot be read: {error.strerror or error}", "check the name"
+            f"{sanitize(str(path), 200)} cannot be read: {error.strerror or error}", "check the name"
         ) from error
 
 
@@ -227,7 +227,7 @@ def copy_sound(backup: Path, to: Path) -> None:
     Raises:
         StoreError: It is no sound store.
     """
-    name = plain(str(backup), 200)
+    name = sanitize(str(backup), 200)
     to.unlink(missing_ok=True)
     try:
         with (
@@ -285,7 +285,7 @@ def _close_journal(path: Path) -> None:
     except sqlite3.OperationalError as error:
         if "locked" in str(error):
             raise StoreError(
-                f"{plain(str(path), 200)} is open in another window", "close it there first; nothing was changed"
+                f"{sanitize(str(path), 200)} is open in another window", "close it there first; nothing was changed"
             ) from error
     except sqlite3.Error:
         pass  # A damaged file is moved aside as it is.

@@ -13,7 +13,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from roundtui.domain.season import weather_files
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder
@@ -101,7 +101,7 @@ def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
         StoreError: The folder holds something, or cannot be written.
         ProblemsError: A code or name is none; nothing was made.
     """
-    name = plain(str(folder), 200)
+    name = sanitize(str(folder), 200)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StoreError(f"{name} is not empty", "name a new or an empty folder; nothing was changed")
     unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
@@ -131,7 +131,7 @@ def _write(folder: Path, beginning: Beginning) -> None:
             writer.writerow([*row, *[""] * (len(columns) - len(row))])
         (folder / file).write_bytes(text.getvalue().encode())
     office = beginning.office.replace("\\", "\\\\").replace('"', '\\"')
-    sender = f'name = "{plain(office, 120)}"\n' if office else '# name = "the name of your office"\n'
+    sender = f'name = "{sanitize(office, 120)}"\n' if office else '# name = "the name of your office"\n'
     models = _MODELS.format(unit=beginning.unit.value, timezone=beginning.timezone)
     for file, content in (
         ("thresholds.toml", _THRESHOLDS),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
@@ -33,8 +33,8 @@ def chain(conn: sqlite3.Connection, entry_id: str) -> tuple[JournalRow, ...]:
         StoreError: The store cannot be read.
     """
     with plainly(conn):
-        taken_back = conn.execute("SELECT entry FROM withdrawals WHERE id = ?", (entry_id,)).fetchone()
-        found_id = taken_back[0] if taken_back else entry_id
+        withdrawn = conn.execute("SELECT entry FROM withdrawals WHERE id = ?", (entry_id,)).fetchone()
+        found_id = withdrawn[0] if withdrawn else entry_id
         table = table_of(conn, found_id)
         rows = _entries(conn, table, found_id)
         about = {row.id: row for row in rows}
@@ -62,7 +62,7 @@ def table_of(conn: sqlite3.Connection, entry_id: str) -> Table:
     for table in SHOWN:
         if conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry_id,)).fetchone():  # noqa: S608
             return table
-    raise RefusedError(f"there is no entry {plain(entry_id, 60)}", "look it up with roundtui replay --json")
+    raise RefusedError(f"there is no entry {sanitize(entry_id, 60)}", "look it up with roundtui replay --json")
 
 
 def _entries(conn: sqlite3.Connection, table: Table, entry_id: str) -> list[JournalRow]:

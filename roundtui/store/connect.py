@@ -1,4 +1,4 @@
-"""Opening the store, and the one way to write to it.
+"""Opening the store.
 
 Opening loads nothing beyond the standard ``sqlite3``; only a migration brings in more.
 """
@@ -12,21 +12,24 @@ from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
+from roundtui.store.db import (
+    APPLICATION_ID,
+    BEFORE_SCHEMA_1,
+    DB_NAME,
+    SCHEMA_VERSION,
+    WAIT_SECONDS,
+    check_folder,
+    file_of,
+    migrate,
+)
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
 from roundtui.store.lanes import FOLDER_FILE
-from roundtui.store.migrations import APPLICATION_ID, BEFORE_SCHEMA_1, SCHEMA_VERSION
 from roundtui.store.species import know_species
 
-DB_NAME = "roundtui.db"
-"""Name of the store inside its folder."""
 OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
-WAIT_SECONDS = 2.5
-"""How long one try waits for another process. [s]"""
-TRIES = 2
-"""How often a transaction is begun before it is given up; nobody waits longer than five seconds for a prompt."""
 
 
 def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sqlite3.Connection:
@@ -87,10 +90,10 @@ def refuse_lost(folder: Path) -> None:
         hint = f"put the file back where it was; {anew}"
     else:
         hint = (
-            f"put it back, or put the newest backup in place: roundtui restore FOLDER {plain(str(backup), 200)} "
+            f"put it back, or put the newest backup in place: roundtui restore FOLDER {sanitize(str(backup), 200)} "
             f"({content_of(backup)[0]} entries); {anew}"
         )
-    raise StoreError(f"{plain(str(folder), 200)} held a record, and its {DB_NAME} is missing", hint)
+    raise StoreError(f"{sanitize(str(folder), 200)} held a record, and its {DB_NAME} is missing", hint)
 
 
 def _check_sqlite() -> None:
@@ -102,110 +105,16 @@ def _check_sqlite() -> None:
         )
 
 
-def check_folder(folder: Path) -> None:
-    """Refuse what is no folder.
-
-    Args:
-        folder: Where a scouting folder is expected.
-
-    Raises:
-        StoreError: It is missing, or a file.
-    """
-    name = plain(str(folder), 200)
-    if not folder.exists():
-        raise StoreError(f"there is no folder {name}", "check the name, or try roundtui demo")
-    if not folder.is_dir():
-        raise StoreError(f"{name} is a file, not a scouting folder", f"name the folder that holds {DB_NAME}")
-
-
-@contextmanager
-def transaction(conn: sqlite3.Connection) -> Iterator[None]:
-    """Make everything inside the block one change: all of it is on the disk when the block ends, or none.
-
-    Inside another transaction it is a savepoint, so that a part can fail alone.
-
-    Args:
-        conn: The connection.
-
-    Raises:
-        StoreError: Another process holds the store longer than anyone should wait, or its file was taken away.
-    """
-    nested = conn.in_transaction
-    with plainly(conn):
-        if nested:
-            conn.execute("SAVEPOINT part")
-        else:
-            _begin(conn)
-            if isinstance(conn, Store):
-                conn.unsaved = []
-        try:
-            yield
-            moved = not nested and isinstance(conn, Store) and bool(conn.file) and _file_of(conn.path) != conn.file
-            if not moved:
-                conn.execute("RELEASE part" if nested else "COMMIT")
-                return
-        except BaseException:
-            # An error of the disk may have ended the transaction already.
-            if conn.in_transaction:
-                if nested:
-                    conn.execute("ROLLBACK TO part")
-                    conn.execute("RELEASE part")
-                else:
-                    conn.execute("ROLLBACK")
-            raise
-        conn.execute("ROLLBACK")
-    if isinstance(conn, Store):
-        raise _moved(conn)
-
-
-def _moved(conn: Store) -> StoreError:
-    """Nobody would find again what is recorded now: the name of the file is gone, or is that of another file."""
-    from roundtui.store.backup import rescue
-
-    rescued = rescue(conn)
-    if rescued is None:
-        hint = "write down what was typed last; put the file back under its name, or restore the newest backup"
-    else:
-        hint = (
-            "put the file back under its name and enter it again; or close roundtui and put in place what is kept, "
-            f"the last entry too: roundtui restore FOLDER {plain(str(rescued), 200)}"
-        )
-    return StoreError(
-        f"{plain(str(conn.path), 200)} was moved, removed or replaced while it was open; nothing more is recorded", hint
-    )
-
-
-def _file_of(path: Path) -> tuple[int, int] | None:
-    """Which file of the disk goes by a name; None where none does."""
-    try:
-        stat = path.stat()
-    except OSError:
-        return None
-    return stat.st_dev, stat.st_ino
-
-
-def _begin(conn: sqlite3.Connection) -> None:
-    """Take the right to write at once: a transaction that first reads could lose it to another process later."""
-    for left in range(TRIES, 0, -1):
-        try:
-            conn.execute("BEGIN IMMEDIATE")
-        except sqlite3.OperationalError as error:
-            if left == 1 or "locked" not in str(error):
-                raise
-        else:
-            return
-
-
 def _connect(path: Path) -> Store:
     if not path.is_file():
-        raise StoreError(f"{plain(str(path), 200)} is not a file", "move it away; it stands where the store belongs")
+        raise StoreError(f"{sanitize(str(path), 200)} is not a file", "move it away; it stands where the store belongs")
     try:
         if path.stat().st_size == 0:
             raise damaged(path, "the file is empty")
         conn = sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)
     except sqlite3.Error as error:
         raise translated(error, path) from error
-    conn.path, conn.file = path, _file_of(path)
+    conn.path, conn.file = path, file_of(path)
     return conn
 
 
@@ -215,17 +124,17 @@ def _version(conn: Store, path: Path) -> int:
     application = int(conn.execute("PRAGMA application_id").fetchone()[0])
     if application == BEFORE_SCHEMA_1:
         raise StoreError(
-            f"{plain(str(path), 200)} was made by a roundtui from before the first release, and cannot be read",
+            f"{sanitize(str(path), 200)} was made by a roundtui from before the first release, and cannot be read",
             "open it with the version that made it, or move it away and begin anew; nothing was changed",
         )
     if application != APPLICATION_ID:
         raise StoreError(
-            f"{plain(str(path), 200)} is a database, but no store of roundtui",
+            f"{sanitize(str(path), 200)} is a database, but no store of roundtui",
             "move it away, or name the folder that holds the right one",
         )
     if version > SCHEMA_VERSION:
         raise StoreError(
-            f"{plain(str(path), 200)} was written by a newer roundtui (schema {version}, this one knows "
+            f"{sanitize(str(path), 200)} was written by a newer roundtui (schema {version}, this one knows "
             f"{SCHEMA_VERSION})",
             "install the newer version on this computer; nothing was changed",
         )
@@ -241,7 +150,6 @@ def _settle(conn: Store) -> None:
 
 def _create(path: Path) -> None:
     """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
-    from roundtui.store.migrations import migrate
 
     new = path.with_name(f".{path.name}.new-{os.getpid()}")
     try:
@@ -252,7 +160,7 @@ def _create(path: Path) -> None:
         _put_in_place(new, path)
     except (OSError, sqlite3.Error) as error:
         raise StoreError(
-            f"no store can be made in {plain(str(path.parent), 200)}: {error}", "check who may write to the folder"
+            f"no store can be made in {sanitize(str(path.parent), 200)}: {error}", "check who may write to the folder"
         ) from error
     finally:
         new.unlink(missing_ok=True)
@@ -270,7 +178,6 @@ def _put_in_place(new: Path, path: Path) -> None:
 
 def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
     from roundtui.store.backup import copy_store
-    from roundtui.store.migrations import migrate
 
     version = conn.execute("PRAGMA user_version").fetchone()[0]
     copy = path.parent / BACKUPS / f"before-schema-{SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"

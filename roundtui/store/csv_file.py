@@ -16,7 +16,7 @@ from pathlib import Path
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
 
@@ -125,7 +125,7 @@ def _header_problems(
                 return [Problem(where, f"the columns are separated by {words}", _AS_CSV)]
     problems = []
     for at, column in enumerate(columns):
-        shown = plain(column, _SHOWN)
+        shown = sanitize(column, _SHOWN)
         if column in columns[:at]:
             problems.append(Problem(where, f"the column {shown} is there twice", "keep one of the two"))
         elif not column:
@@ -159,12 +159,12 @@ def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
     try:
         return path.read_bytes(), None
     except FileNotFoundError:
-        return b"", Problem(plain(str(path), 200), "there is no such file", "check the name")
+        return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
     except IsADirectoryError:
-        return b"", Problem(plain(str(path), 200), "is a folder, not a file", "move it away")
+        return b"", Problem(sanitize(str(path), 200), "is a folder, not a file", "move it away")
     except OSError as error:
         why = error.strerror or type(error).__name__
-        return b"", Problem(plain(str(path), 200), f"cannot be read: {why}", "check who may read it")
+        return b"", Problem(sanitize(str(path), 200), f"cannot be read: {why}", "check who may read it")
 
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -236,7 +236,7 @@ class Cells:
         if len(value) > _LONGEST_LABEL:
             self.refuse(column, f"has {len(value)} characters", f"a label has at most {_LONGEST_LABEL}")
         elif value and not value.isprintable():
-            self.refuse(column, f"'{plain(value, _SHOWN)}' holds characters that cannot be seen", "type it again")
+            self.refuse(column, f"'{sanitize(value, _SHOWN)}' holds characters that cannot be seen", "type it again")
         return value
 
     def yes_no(self, column: str, *, default: bool = False) -> bool:
@@ -329,4 +329,4 @@ class Cells:
         return known
 
     def _shown(self, column: str) -> str:
-        return plain(self.raw(column), _SHOWN)
+        return sanitize(self.raw(column), _SHOWN)

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.connect import DB_NAME
 from roundtui.store.csv_file import parse_day
+from roundtui.store.db import DB_NAME
 from roundtui.store.device import device_name
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import DEMO
@@ -23,7 +23,7 @@ from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, put_setting
 from roundtui.store.round.enter import enter_tally
-from roundtui.store.round.entry_files import record_file
+from roundtui.store.round.tally_file import record_file
 from roundtui.store.season.biofix import settle_biofix, settlement
 from roundtui.store.season.season import SeasonRecord
 
@@ -73,14 +73,15 @@ def prepare_demo(to: Path) -> Demo:
     """
     sample = sample_farm()
     if to.exists() and (not to.is_dir() or any(to.iterdir())):
-        raise StoreError(f"{plain(str(to), 200)} is there already", "name a new or an empty folder")
+        raise StoreError(f"{sanitize(str(to), 200)} is there already", "name a new or an empty folder")
     try:
         shutil.copytree(
             sample, to, dirs_exist_ok=True, ignore=shutil.ignore_patterns(f"{DB_NAME}*", FOLDER_FILE, "backups")
         )
     except (OSError, shutil.Error) as error:
         raise StoreError(
-            f"the sample farm cannot be copied to {plain(str(to), 200)}: {error}", "make room, or name another folder"
+            f"the sample farm cannot be copied to {sanitize(str(to), 200)}: {error}",
+            "make room, or name another folder",
         ) from error
     on = running_day(to)
     scouts = _scouts(to / "tallies")
@@ -98,7 +99,7 @@ def prepare_demo(to: Path) -> Demo:
                 entries += report.number
         for row in open_biofixes:
             _settle(conn, to, row)
-        entries += _record_beside(conn, to / "beside", on)
+        entries += _record_observations(conn, to / "observations", on)
         scout = _scout_of(to, on, scouts)
         put_setting(conn, "scout", scout)
         put_setting(conn, DEMO, "yes")
@@ -119,11 +120,11 @@ def running_day(folder: Path) -> date:
     except (OSError, ValueError):
         day = None
     if day is None:
-        raise StoreError(f"{plain(str(folder / RUNNING_DAY), 200)} holds no date", "write one as 2026-05-01")
+        raise StoreError(f"{sanitize(str(folder / RUNNING_DAY), 200)} holds no date", "write one as 2026-05-01")
     return day
 
 
-def _record_beside(conn: sqlite3.Connection, folder: Path, on: date) -> int:
+def _record_observations(conn: sqlite3.Connection, folder: Path, on: date) -> int:
     """Record what was done beside the weekly counts, each file on the day that its list says; how many entries."""
     listed = folder / "files.csv"
     if not listed.is_file():
@@ -173,4 +174,4 @@ def _scout_of(folder: Path, on: date, scouts: dict[str, str]) -> str:
     """Who walks on the weekday of the running day most often, and so is due."""
     days = {name: day for name in scouts if (day := parse_day(name[:10])) is not None}
     walked = Counter(scouts[name] for name, day in days.items() if day.weekday() == on.weekday())
-    return walked.most_common(1)[0][0] if walked else next(iter(scouts.values()), plain(folder.name, 40))
+    return walked.most_common(1)[0][0] if walked else next(iter(scouts.values()), sanitize(folder.name, 40))

@@ -11,7 +11,7 @@ import threading
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 
 _LONGEST = 40
 
@@ -44,12 +44,12 @@ def device_name() -> str:
     """
     path = state_folder() / "device"
     try:
-        kept = plain(path.read_text(encoding="utf-8").strip(), _LONGEST)
+        kept = sanitize(path.read_text(encoding="utf-8").strip(), _LONGEST)
     except (OSError, ValueError):
         kept = ""
     if kept:
         return kept
-    name = plain(platform.node().strip(), _LONGEST) or "laptop"
+    name = sanitize(platform.node().strip(), _LONGEST) or "laptop"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(f"{name}\n", encoding="utf-8")

@@ -8,7 +8,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 
 BACKUPS = "backups"
@@ -59,7 +59,7 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
         path: File of the store.
     """
     said = str(error).lower()
-    name = plain(str(path), 200)
+    name = sanitize(str(path), 200)
     if isinstance(error, sqlite3.IntegrityError):
         return RefusedError(f"an entry was refused by {name}: {error}", "nothing was recorded; correct the entry")
     if "locked" in said or "busy" in said:
@@ -77,7 +77,7 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
 
 
 def damaged(path: Path, why: str) -> StoreError:
-    """The error for a store that cannot be trusted; it names the newest backup.
+    """The error for a store that cannot be relied on; it names the newest backup.
 
     Args:
         path: File of the store, which stays where it is.
@@ -88,10 +88,10 @@ def damaged(path: Path, why: str) -> StoreError:
         hint = "the file was left as it is; there is no backup beside it, so keep a copy before anything else"
     else:
         hint = (
-            f"the file was left as it is; the newest backup is {plain(str(backup), 200)}, "
+            f"the file was left as it is; the newest backup is {sanitize(str(backup), 200)}, "
             "and roundtui restore FOLDER BACKUP puts it in place"
         )
-    return StoreError(f"{plain(str(path), 200)} is damaged: {plain(why, 120)}", hint)
+    return StoreError(f"{sanitize(str(path), 200)} is damaged: {sanitize(why, 120)}", hint)
 
 
 def newest_backup(folder: Path) -> Path | None:

@@ -15,7 +15,7 @@ from glob import escape
 from pathlib import Path
 from typing import BinaryIO
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 
 _ABANDONED_SECONDS = 600
@@ -46,7 +46,7 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
         folder_to_disk(path.parent)
     except OSError as error:
         raise StoreError(
-            f"{plain(str(path), 200)} cannot be written: {error.strerror or error}",
+            f"{sanitize(str(path), 200)} cannot be written: {error.strerror or error}",
             "make room, or check who may write there",
         ) from error
     finally:

@@ -11,46 +11,17 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, StoreError
-from roundtui.store.connect import DB_NAME, check_folder, open_store, refuse_lost
+from roundtui.store.connect import open_store, refuse_lost
+from roundtui.store.db import DB_NAME, check_folder
 from roundtui.store.failures import plainly
-from roundtui.store.set_up.office import files_here, office_here
+from roundtui.store.office import files_here, newer_files
 
 if TYPE_CHECKING:
     from roundtui.store.season.weather import Progress
     from roundtui.store.season.weather_load import WeatherReading
-    from roundtui.store.set_up.load_report import LoadReport
-
-
-def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
-    """Whether a set-up file is new or was touched since the folder was loaded last.
-
-    Args:
-        conn: The store.
-        folder: The scouting folder.
-    """
-    with plainly(conn):
-        known = {row[0]: row[1:] for row in conn.execute("SELECT name, mtime_ns, size FROM files")}
-    office = office_here(folder)
-    if any(name.endswith(".toml") or name.startswith("templates/") for name in known.keys() - office.keys()):
-        return True
-    for name, paths in (*files_here(folder).items(), *((name, [path]) for name, path in office.items())):
-        if len(paths) > 1:
-            return True
-        try:
-            stat = paths[0].stat()
-        except OSError:
-            continue
-        if known.get(name) != (stat.st_mtime_ns, stat.st_size) and (name not in office or _is_text(paths[0])):
-            return True
-    return False
-
-
-def _is_text(path: Path) -> bool:
-    from roundtui.store.set_up.office import text_in
-
-    return text_in(path) is not None
+    from roundtui.store.set_up.load_checks import LoadReport
 
 
 class NoProgrammeError(StoreError):
@@ -61,15 +32,17 @@ class NoProgrammeError(StoreError):
     """
 
     def __init__(self, folder: Path) -> None:
-        name = plain(str(folder.resolve()), 200)
+        name = sanitize(str(folder.resolve()), 200)
         there = sorted(path.name for path in folder.iterdir() if not path.name.startswith("."))
         tables = [path for path in there if path.lower().endswith((".csv", ".xlsx", ".xls", ".txt", ".tsv", ".ods"))]
         if tables:
-            shown = ", ".join(plain(path, 60) for path in tables[:3]) + (" …" if len(tables) > 3 else "")
-            hint = f"begin one with roundtui new FOLDER, then roundtui bring FOLDER {plain(tables[0], 60)} --as traps"
+            shown = ", ".join(sanitize(path, 60) for path in tables[:3]) + (" …" if len(tables) > 3 else "")
+            hint = (
+                f"begin one with roundtui new FOLDER, then roundtui bring FOLDER {sanitize(tables[0], 60)} --as traps"
+            )
             super().__init__(f"{name} holds no scouting programme, only {shown}", hint)
         else:
-            hint = f"begin one with roundtui new {plain(str(folder), 200)}; roundtui demo shows how one looks"
+            hint = f"begin one with roundtui new {sanitize(str(folder), 200)}; roundtui demo shows how one samples"
             super().__init__(f"{name} holds no scouting programme", hint)
 
 
@@ -103,7 +76,7 @@ def open_folder(
         tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
             nobody from entering counts. Without a store there is nothing to go on with.
         sure: Whether somebody said that temperatures which look like those of the other unit are right.
-        progress: Told how far a long weather.csv was read, in lines, and of how many.
+        progress: Notified how far a long weather.csv was read, in lines, and of how many.
 
     Raises:
         StoreError: The folder holds no scouting programme, or its store cannot be used.
@@ -150,7 +123,7 @@ def _try_out(folder: Path, now: datetime, reading: WeatherReading) -> None:
     """Load the files into a store in memory first, so that faulty ones leave no empty store behind."""
     from contextlib import closing
 
-    from roundtui.store.migrations import migrate
+    from roundtui.store.db import migrate
     from roundtui.store.set_up.load import load_folder
 
     reading.trial = True

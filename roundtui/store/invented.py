@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.models import SeasonOffice
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.store.read import setting
 
 DEMO = "demo"
@@ -44,7 +44,7 @@ def invented(
         found += _named("biofix rule", ((rule.id, rule.source) for rule in season.biofix_rules if rule.office))
     if letters is not None:
         found += [
-            f"the {what} {plain(text, _SHOWN)}"
+            f"the {what} {sanitize(text, _SHOWN)}"
             for what, text in (("letterhead", letters.name), ("area", letters.area))
             if _is_invented(text)
         ]
@@ -52,7 +52,7 @@ def invented(
 
 
 def _named(what: str, sources: Iterable[tuple[str, str]]) -> list[str]:
-    return [f"the {what} {plain(id_, _SHOWN)}" for id_, source in sources if _is_invented(source)]
+    return [f"the {what} {sanitize(id_, _SHOWN)}" for id_, source in sources if _is_invented(source)]
 
 
 def _is_invented(text: str) -> bool:

@@ -10,10 +10,9 @@ from datetime import datetime
 from itertools import groupby, islice
 from typing import TypeVar
 
-from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.errors import RefusedError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.device import new_id, new_ids
 from roundtui.store.failures import Store
 from roundtui.store.lanes import OwnLane, keep_end, own_lane
@@ -67,7 +66,7 @@ def record(conn: sqlite3.Connection, entries: Sequence[E], author: Author, now: 
         The entries with id, author and instant.
 
     Raises:
-        RefusedError: An entry breaks a limit of its table, or corrects one that was corrected or taken back before.
+        RefusedError: An entry breaks a limit of its table, or corrects one that was corrected or withdrawn before.
         StoreError: The store cannot be written.
     """
     if not author.scout.strip():
@@ -150,7 +149,7 @@ def _without_indexes(conn: sqlite3.Connection, table: Table, adding: int) -> Ite
 
 
 def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Author, now: datetime) -> Withdrawal:
-    """Take an entry back without putting another in its place; it stays on record.
+    """Withdraw an entry without putting another in its place; it stays on record.
 
     Args:
         conn: The store.
@@ -160,7 +159,7 @@ def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Autho
         now: Instant of recording, with its time zone.
 
     Raises:
-        RefusedError: There is no such entry, it was corrected or taken back before, or no reason is given.
+        RefusedError: There is no such entry, it was corrected or withdrawn before, or no reason is given.
         StoreError: The store cannot be written.
     """
     if not reason.strip():

@@ -15,7 +15,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.device import state_folder
 from roundtui.store.failures import Store
@@ -179,7 +179,7 @@ def _keep(folder: Path, folder_id: str, number: int) -> None:
         unfinished.replace(path)
     except OSError as error:
         raise StoreError(
-            f"{plain(str(path), 200)} cannot be written: {error.strerror or error}",
+            f"{sanitize(str(path), 200)} cannot be written: {error.strerror or error}",
             "make room, or check who may write to the folder",
         ) from error
     finally:

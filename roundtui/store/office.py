@@ -1,20 +1,195 @@
-"""An office's thresholds and plans, from ``thresholds.toml`` and ``looks.toml`` in its folder."""
+"""A TOML file that a person wrote: its table, or the fault in it.
+
+Files of the office's own: its TOML files and templates, kept on record as they are and the same on every laptop.
+An office's thresholds and plans, from ``thresholds.toml`` and ``samples.toml`` in its folder.
+"""
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
+from decimal import Decimal
+from os import scandir
 from pathlib import Path
 
-from roundtui.domain.figures.rules import SHIPPED_RULES, Office, RuleInPrint, parse_office, rules_in_print
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, PublishedRule, parse_office, published_rules
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.toml_file import read_toml
+from roundtui.store.csv_file import read_bytes
+from roundtui.store.failures import plainly
+from roundtui.store.set_up.columns import MOST_OFFICE, SetUpFile, file_of
+
+
+def read_toml(path: Path, hint: str) -> tuple[dict[str, object] | None, Problem | None]:
+    """Read a TOML file of the office, its decimal numbers kept exact; see ``office_content``.
+
+    Args:
+        path: The file.
+        hint: What to look at where it is no TOML.
+
+    Returns:
+        Its table; or None and the fault; or None twice where there is no such file.
+    """
+    there: Path | None = path
+    if not path.exists() and not path.is_symlink():
+        others = files_here(path.parent, (path.name,)).get(path.name, [])
+        if len(others) > 1:
+            names = " and ".join(sanitize(other.name, 60) for other in others)
+            return None, Problem(path.name, f"{names} both go by that name", "keep one of them")
+        there = others[0] if others else None
+    if there is not None:
+        _, problem = read_bytes(there)
+        if problem is not None:
+            return None, Problem(there.name, problem.message, problem.hint)
+    content = office_content(path.parent, path.name, there)
+    if content is None:
+        return None, None
+    # Loaded on first use: most folders have no such file.
+    import tomllib
+
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        return None, Problem(f"{path.name}, line {line}", "is not UTF-8 text", "save the file as plain text, UTF-8")
+    try:
+        return tomllib.loads(text, parse_float=Decimal), None
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        return None, Problem(path.name, f"is no TOML: {sanitize(str(error), 160)}", hint)
+
+
+_STORE = "roundtui.db"
+_TEMPLATES = "templates"
+FILE_NAMES = (
+    "species.csv",
+    "stations.csv",
+    "farms.csv",
+    "blocks.csv",
+    "lures.csv",
+    "traps.csv",
+    "routes.csv",
+    "normals.csv",
+    "weather.csv",
+)
+"""The set-up files; ``columns.FILES`` says what is in them, ``load_weather`` what is in the last."""
+
+
+def files_here(folder: Path, names: tuple[str, ...] = FILE_NAMES) -> dict[str, list[Path]]:
+    """The files of a folder that go by one of some names, whatever the case of their letters: Farms.csv is farms.csv.
+
+    Args:
+        folder: The scouting folder.
+        names: The names.
+
+    Returns:
+        By name, the files; more than one where a person has to say which it is. Names without a file are left out.
+    """
+    found: dict[str, list[Path]] = {}
+    try:
+        with scandir(folder) as entries:
+            there = sorted(entry.name for entry in entries)
+    except OSError:
+        return {}
+    for name in there:
+        plain_name = "".join(name.casefold().split())
+        if plain_name in names:
+            found.setdefault(plain_name, []).append(folder / name)
+    return found
+
+
+def office_here(folder: Path) -> dict[str, Path]:
+    """The office's own files of a folder, by the name they go by.
+
+    Args:
+        folder: The scouting folder.
+    """
+    found: dict[str, Path] = {}
+    for where, prefix in ((folder, ""), (folder / _TEMPLATES, f"{_TEMPLATES}/")):
+        try:
+            with scandir(where) as entries:
+                there = sorted(entry.name for entry in entries if entry.is_file())
+        except OSError:
+            continue
+        for name in there:
+            known = f"{prefix}{name}" if prefix else "".join(name.casefold().split())
+            if (prefix or known.endswith(".toml")) and file_of(known) is not None:
+                found.setdefault(known, where / name)
+    return found
+
+
+def text_in(path: Path) -> str | None:
+    """The text of a file as it goes on record; None where it is no text, or too long for that."""
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except (OSError, ValueError):
+        return None
+    return text if len(text) <= MOST_OFFICE and "\x00" not in text else None
+
+
+def office_files(conn: sqlite3.Connection) -> tuple[SetUpFile, ...]:
+    """The office's own files that are on record.
+
+    Args:
+        conn: The store.
+    """
+    names = [name for (name,) in conn.execute("SELECT name FROM office_files ORDER BY name")]
+    return tuple(file for name in names if (file := file_of(name)) is not None)
+
+
+def office_names(folder: Path) -> set[str]:
+    """Names of the office's own files, in the folder or on record.
+
+    Args:
+        folder: The scouting folder.
+    """
+    return {*office_here(folder), *_asked(folder, "SELECT name FROM office_files")}
+
+
+def office_content(folder: Path, name: str, path: Path | None) -> bytes | None:
+    """What a file of the office's own says: as the record has it, unless the folder has it newer.
+
+    Args:
+        folder: The scouting folder.
+        name: Its name.
+        path: The file in the folder; None where there is none.
+
+    Raises:
+        OSError: The file cannot be read.
+    """
+    if path is not None:
+        stat = path.stat()
+        loaded = _asked(
+            folder,
+            "SELECT name FROM files WHERE name = ? AND mtime_ns = ? AND size = ?",
+            name,
+            stat.st_mtime_ns,
+            stat.st_size,
+        )
+        known = _asked(folder, "SELECT file FROM set_up_rows WHERE file = ?", name)
+        if not (loaded and known):
+            return path.read_bytes()
+    kept = _asked(folder, "SELECT text FROM office_files WHERE name = ?", name)
+    return kept[0].encode() if kept else None
+
+
+def _asked(folder: Path, question: str, *values: object) -> list[str]:
+    path = folder / _STORE
+    if not path.is_file():
+        return []
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=1)) as conn:
+            return [str(row[0]) for row in conn.execute(question, values)]
+    except sqlite3.Error:
+        return []
+
 
 THRESHOLDS = "thresholds.toml"
 """Name of the file inside the scouting folder."""
-LOOKS = "looks.toml"
-"""Name of the file of the office's own looks and plans."""
-IN_PRINT = "rules_in_print.toml"
-"""Name of the file of rules that were seen in print, beside this module."""
+SAMPLES = "samples.toml"
+"""Name of the file of the office's own samples and plans."""
+PUBLISHED = "published_rules.toml"
+"""Name of the file of rules that were seen published, beside this module."""
 
 
 def read_office(folder: Path) -> Office:
@@ -27,27 +202,27 @@ def read_office(folder: Path) -> Office:
         ProblemsError: A file cannot be read or says something wrong; every fault is in it.
     """
     office = _rules(folder)
-    table, problem = read_toml(folder / LOOKS, "look at the line it names; each look begins with [[look]]")
+    table, problem = read_toml(folder / SAMPLES, "look at the line it names; each sample begins with [[sample]]")
     if problem is not None:
-        raise _refused(problem, name=LOOKS)
+        raise _refused(problem, name=SAMPLES)
     if table is None:
         return office
     # Loaded on first use: most folders have no such file.
-    from roundtui.domain.sampling.office import parse_looks
+    from roundtui.domain.sampling.office import parse_samples
 
-    looks, problems = parse_looks(table, LOOKS)
-    if looks is None:
-        raise _refused(*problems, name=LOOKS)
-    return replace(office, looks=looks)
+    samples, problems = parse_samples(table, SAMPLES)
+    if samples is None:
+        raise _refused(*problems, name=SAMPLES)
+    return replace(office, samples=samples)
 
 
-def read_rules_in_print() -> tuple[RuleInPrint, ...]:
-    """The rules that were seen in print; none of them judges until an office takes it up."""
+def read_published_rules() -> tuple[PublishedRule, ...]:
+    """The rules that were seen published; none of them judges until an office takes it up."""
     import tomllib
     from decimal import Decimal
 
-    path = Path(__file__).with_name(IN_PRINT)
-    return rules_in_print(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal), IN_PRINT)
+    path = Path(__file__).with_name(PUBLISHED)
+    return published_rules(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal), PUBLISHED)
 
 
 def _rules(folder: Path) -> Office:
@@ -65,3 +240,29 @@ def _rules(folder: Path) -> Office:
 
 def _refused(*problems: Problem, name: str = THRESHOLDS) -> ProblemsError:
     return ProblemsError(f"{name} cannot be used; no verdict is given without it", problems, "correct the file")
+
+
+def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
+    """Whether a set-up file is new or was touched since the folder was loaded last.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+    """
+    with plainly(conn):
+        known = {row[0]: row[1:] for row in conn.execute("SELECT name, mtime_ns, size FROM files")}
+    office = office_here(folder)
+    if any(name.endswith(".toml") or name.startswith("templates/") for name in known.keys() - office.keys()):
+        return True
+    for name, paths in (*files_here(folder).items(), *((name, [path]) for name, path in office.items())):
+        if len(paths) > 1:
+            return True
+        try:
+            stat = paths[0].stat()
+        except OSError:
+            continue
+        if known.get(name) != (stat.st_mtime_ns, stat.st_size) and (
+            name not in office or text_in(paths[0]) is not None
+        ):
+            return True
+    return False

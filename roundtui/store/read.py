@@ -9,10 +9,9 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.figures.history import first_day_needed
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
-from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.visits import Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import (
     SET_UP_CHANGES,
@@ -57,13 +56,13 @@ class JournalRow:
     entry: Entry | Withdrawal
     """The entry."""
     present: bool
-    """Whether it still stands: neither corrected nor taken back."""
+    """Whether it still stands: neither corrected nor withdrawn."""
     trap: str | None
     """Trap it is about; None for a block's."""
     block: str | None
     """Block it is about; None for a trap's."""
     read_on: date
-    """Day it is about; for a withdrawal that of the entry taken back."""
+    """Day it is about; for a withdrawal that of the entry withdrawn."""
 
     @property
     def id(self) -> str:
@@ -112,7 +111,7 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
 
 
 def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
-    from roundtui.store.traps.assembled import as_made_up
+    from roundtui.store.traps.assembled import as_assembled
 
     with plainly(conn):
         hung = tuple(_trap(r) for r in conn.execute(f"SELECT {_TRAP} FROM traps{traps}", values))  # noqa: S608
@@ -126,7 +125,7 @@ def _programme(conn: sqlite3.Connection, traps: str, *values: str) -> Programme:
                 r[0]: Station(*r)
                 for r in conn.execute("SELECT station, name, lat, lon, elevation_m, timezone FROM stations")
             },
-            traps=as_made_up(conn, hung),
+            traps=as_assembled(conn, hung),
             lots={r[0]: _lot(r) for r in conn.execute(f"SELECT {_LOT} FROM lots")},  # noqa: S608
             stops=tuple(Stop(*r) for r in conn.execute("SELECT route, position, trap FROM stops")),
         )
@@ -308,10 +307,10 @@ def _with_chains(entries: list[tuple[Any, bool]], chosen: set[str]) -> set[str]:
 
 def _withdrawals(conn: sqlite3.Connection, rows: dict[str, JournalRow]) -> Iterable[JournalRow]:
     for row in conn.execute(f"SELECT {WITHDRAWALS.listed} FROM withdrawals"):  # noqa: S608
-        taken_back = WITHDRAWALS.entry(row)
-        about = rows.get(taken_back.entry)
+        withdrawn = WITHDRAWALS.entry(row)
+        about = rows.get(withdrawn.entry)
         if about is not None:
-            yield JournalRow("withdrawal", taken_back, True, about.trap, about.block, about.read_on)
+            yield JournalRow("withdrawal", withdrawn, True, about.trap, about.block, about.read_on)
 
 
 def setting(conn: sqlite3.Connection, key: str) -> str | None:

@@ -8,9 +8,7 @@ from datetime import UTC, date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
 
-from roundtui.domain.entries import KINDS, EntryField, Form, Kind
-from roundtui.domain.recorded import Recorded
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import KINDS, EntryField, Form, Kind, Recorded, Visit
 
 Row = tuple[Any, ...]
 Entry = Recorded
@@ -230,7 +228,7 @@ TABLES = {kind.word: Table(kind) for kind in KINDS}
 """Tables of entries by the word for their kind, each after those it may refer to."""
 OTHERS = Table(
     Kind(
-        *("", "other_entries", "roundtui.domain.recorded", "Unknown", "Entries that only a newer program knows."),
+        *("", "other_entries", "roundtui.domain.entries", "Unknown", "Entries that only a newer program knows."),
         known=False,
     )
 )

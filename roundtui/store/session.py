@@ -9,9 +9,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
-from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import Problem, RefusedError, RoundtuiError
 from roundtui.store import read
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.learned import LearnedBy, Read
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.figures.verdicts import Summary
-    from roundtui.domain.round.entry import Asked, Keying
+    from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.journal import Author
@@ -32,7 +32,7 @@ SCOUT = "scout"
 """Setting that keeps the scout's name."""
 _NEWEST_VISITS = 8
 """Visits of a trap that can bear on what it caught in a week."""
-LOOKS = "looks"
+SAMPLES = "samples"
 """Setting that keeps the theme."""
 
 
@@ -101,7 +101,7 @@ class Session:
             raise RefusedError("your name is not known", "enter your name at the desk first")
         return self.author
 
-    def beside(self) -> closing[sqlite3.Connection]:
+    def observations(self) -> closing[sqlite3.Connection]:
         """A connection of its own for a thread, closed when it is left."""
         from roundtui.store.connect import open_store
 
@@ -261,7 +261,7 @@ class Session:
             state: The round.
             ask_stage: Whether the stage is asked for where nobody has looked at it.
         """
-        from roundtui.domain.round.choices import found_choices, lure_choices, stage_choices
+        from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
         from roundtui.domain.round.entry import Asked
 
         hanging = self.hanging(trap) if trap is not None else None
@@ -280,7 +280,7 @@ class Session:
         )
 
     def standing(self, trap: str, state: RoundState) -> Visit | None:
-        """The entry that a further one about a trap would have to set right; another scout's of today is not it."""
+        """The entry that a further one about a trap would have to corrected; another scout's of today is not it."""
         from roundtui.domain.round.checks import same_scout
 
         mine = [
@@ -302,7 +302,7 @@ class Session:
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
 
-    def enter(self, now: Keying) -> Visit:
+    def enter(self, now: TrapEntry) -> Visit:
         """Put a keyed entry on record. When this returns it is on the disk.
 
         Args:
@@ -313,7 +313,7 @@ class Session:
         """
         return self.record([now.visit])[0]
 
-    def see_stage(self, now: Keying) -> None:
+    def see_stage(self, now: TrapEntry) -> None:
         """Put the stage that was just answered on record. When this returns it is on the disk.
 
         Args:
@@ -353,11 +353,11 @@ class Session:
             self._add(visit)
         return recorded
 
-    def tell(self, told: Sequence[Told]) -> None:
+    def tell(self, notified: Sequence[Notified]) -> None:
         """Put on record who was told."""
         from roundtui.store import journal
 
-        journal.record(self.conn, list(told), self.author, self.clock())
+        journal.record(self.conn, list(notified), self.author, self.clock())
         self.forget()
 
     def _add(self, visit: Visit) -> None:

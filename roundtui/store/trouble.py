@@ -20,15 +20,15 @@ OTHER_LOT = (
     "coalesce((SELECT species FROM lots WHERE lots.lot = {0}.lot), {0}.lot)"  # noqa: S608
     f" IS NOT coalesce({_SPECIES.format('{0}.trap')}, {{0}}.species)"
 )
-"""Whether a trap was made up with a lure of another species than its own."""
+"""Whether a trap was assembled with a lure of another species than its own."""
 OF_OTHER_USE = (
     f"({{part}}.part = 'body' AND {{part}}.state <> 'new' AND {{part}}.species IS NOT {_SPECIES.format('{trap}')})"
 )
 """Whether a part is a body that was used for another species than a trap's."""
 
 
-def find_troubled(conn: sqlite3.Connection) -> None:
-    """Fill ``bodies`` and ``troubled`` from the whole record.
+def find_suspect(conn: sqlite3.Connection) -> None:
+    """Fill ``bodies`` and ``suspect`` from the whole record.
 
     New entries keep the two up by themselves; this is for a load that changed traps or lots, and reads all years.
 
@@ -66,7 +66,7 @@ def find_troubled(conn: sqlite3.Connection) -> None:
 
 
 def missed(conn: sqlite3.Connection) -> list[str]:
-    """Traps that ought to be among the troubled and are not, worked out from the whole record.
+    """Traps that ought to be among the suspect and are not, worked out from the whole record.
 
     Args:
         conn: The store.

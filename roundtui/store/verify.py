@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
+from roundtui.store.exchange.merge import in_a_circle
 from roundtui.store.failures import plainly
 from roundtui.store.lanes import lane_names
-from roundtui.store.parcels.merge_checks import in_a_circle
 from roundtui.store.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
 from roundtui.store.trouble import missed
 
@@ -70,7 +70,7 @@ def check_clocks(conn: sqlite3.Connection, check: Check, own: str) -> Check:
                     back[device].add(_instant(before) - _instant(at), at, entry)
                 last[device] = at
     for device, steps in sorted(back.items()):
-        check.remarks.append(f"the clock of {plain(device, _SHOWN) or 'a laptop'} ran backward {steps}")
+        check.remarks.append(f"the clock of {sanitize(device, _SHOWN) or 'a laptop'} ran backward {steps}")
     _corrections(conn, check)
     _ahead_of_clock(conn, check)
     return check
@@ -86,7 +86,7 @@ def _corrections(conn: sqlite3.Connection, check: Check) -> None:
             " WHERE w.recorded_at < entry.recorded_at"
         ).fetchall()
     if found:
-        devices = ", ".join(sorted({plain(device, _SHOWN) for _, device in found}))
+        devices = ", ".join(sorted({sanitize(device, _SHOWN) for _, device in found}))
         check.remarks.append(f"{len(found)} corrections were recorded before what they correct, on {devices}")
 
 
@@ -98,7 +98,7 @@ def _ahead_of_clock(conn: sqlite3.Connection, check: Check) -> None:
     ).fetchall()
     for device, count, entry in found:
         check.remarks.append(
-            f"{count} visits were recorded on {plain(device, _SHOWN) or 'a laptop'} before their own day ({entry})"
+            f"{count} visits were recorded on {sanitize(device, _SHOWN) or 'a laptop'} before their own day ({entry})"
         )
 
 
@@ -161,7 +161,7 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
                 return
             yield from _check_present(conn)
             yield _check_loose_ends(conn)
-            yield _check_troubled(conn)
+            yield _check_suspect(conn)
             yield check_clocks(conn, Check("clocks of the laptops"), device)
         finally:
             if conn.in_transaction:
@@ -173,7 +173,7 @@ def _check_file(conn: sqlite3.Connection) -> Check:
     (check.looked_at,) = conn.execute("PRAGMA page_count").fetchone()
     for (said,) in conn.execute("PRAGMA integrity_check(20)"):
         if said != "ok":
-            check.faults.append(plain(str(said), 200))
+            check.faults.append(sanitize(str(said), 200))
     for table, _, parent, _ in conn.execute("PRAGMA foreign_key_check").fetchmany(20):
         check.faults.append(f"a row of {table} names a row of {parent} that is not there")
     return check
@@ -183,7 +183,7 @@ def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
     """Tables, views, triggers and indexes, each as a new store has it; and which kinds of them lack one."""
     from contextlib import closing
 
-    from roundtui.store.migrations import migrate
+    from roundtui.store.db import migrate
 
     check = Check("tables, views and triggers")
     gone = set()
@@ -200,7 +200,7 @@ def _check_schema(conn: sqlite3.Connection) -> tuple[Check, set[str]]:
             check.faults.append(f"the {kind} {name} is not as roundtui makes it")
     for kind, name in there.keys() - known.keys():
         if kind in ("trigger", "view"):
-            check.faults.append(f"the {kind} {plain(name, 60)} does not belong there")
+            check.faults.append(f"the {kind} {sanitize(name, 60)} does not belong there")
     return check, gone
 
 
@@ -231,7 +231,7 @@ def _check_lanes(conn: sqlite3.Connection) -> Check:
             lanes[lane].links.append((no, previous, f"{what} {entry}"))
     known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
     for lane, label, name, last_no, last_digest in known:
-        of = f"{plain(label, _SHOWN) or 'a laptop'} (lane {name})"
+        of = f"{sanitize(label, _SHOWN) or 'a laptop'} (lane {name})"
         found = lanes.pop(lane, _Lane())
         newest = max(found.digests, default=0)
         check.faults += [
@@ -249,7 +249,7 @@ def _check_lanes(conn: sqlite3.Connection) -> Check:
         twice = [no for no, digests in found.digests.items() if len(digests) > 1]
         if twice:
             check.remarks.append(
-                f"{of} was written on twice from entry {min(twice)}: an older roundtui.db was put back by hand"
+                f"{of} was written on twice from entry {min(twice)}: an older roundtui.db was reverted by hand"
             )
     check.faults += [f"{len(found.links)} entries name a lane that is not there" for found in lanes.values()]
     return check
@@ -307,12 +307,12 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
             f"SELECT {column}, count(*) FROM {table.name} WHERE {column} IS NOT NULL"  # noqa: S608
             f" AND {column} NOT IN ({known}) GROUP BY {column} ORDER BY {column}"
         ):
-            check.faults.append(f"{entries} {table.name} name the {what} {plain(label, 40)}, which is not there")
+            check.faults.append(f"{entries} {table.name} name the {what} {sanitize(label, 40)}, which is not there")
     for entry_id, kind, entry in conn.execute("SELECT id, entry_kind, entry FROM withdrawals").fetchall():
         check.looked_at += 1
         table = next((table for table in STANDING if table.kind == kind), VISITS)
         if not conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (entry,)).fetchone():  # noqa: S608
-            check.faults.append(f"withdrawal {entry_id} withdraws {kind} {plain(entry, 40)}, which is not there")
+            check.faults.append(f"withdrawal {entry_id} withdraws {kind} {sanitize(entry, 40)}, which is not there")
     for table in STANDING:
         corrections = dict(
             conn.execute(f"SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL")  # noqa: S608
@@ -340,11 +340,11 @@ def _shared_ids(conn: sqlite3.Connection) -> Iterator[str]:
                 yield f"{entry_id} is both a {table.kind} and a {other.kind}"
 
 
-def _check_troubled(conn: sqlite3.Connection) -> Check:
+def _check_suspect(conn: sqlite3.Connection) -> Check:
     """Traps whose whole past is looked at must be among those kept for it, or a warning would be missed."""
     check = Check("traps whose lures were ever in question")
     (check.looked_at,) = conn.execute("SELECT count(*) FROM suspect_traps").fetchone()
-    check.faults += [f"trap {plain(trap, 40)} is not among them" for trap in missed(conn)]
+    check.faults += [f"trap {sanitize(trap, 40)} is not among them" for trap in missed(conn)]
     return check
 
 

@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
+from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
-from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.store import journal
 from roundtui.store.folder import open_folder
 from roundtui.store.session import Session
@@ -87,10 +87,10 @@ def open_session(folder: Path, *, on: date = DAY, scout: str = "Ida", ticks: Tic
     )
 
 
-def past(session: Session, *entries: Visit | StageSeen | Told, scout: str = "Ida") -> None:
+def past(session: Session, *entries: Visit | StageSeen | Notified, scout: str = "Ida") -> None:
     """Put entries on record as if made on their day."""
     for entry in entries:
-        day = next(getattr(entry, name) for name in ("read_on", "seen_on", "told_on") if hasattr(entry, name))
+        day = next(getattr(entry, name) for name in ("read_on", "seen_on", "notified_on") if hasattr(entry, name))
         at = datetime(day.year, day.month, day.day, 9, tzinfo=UTC)
         journal.record(session.conn, [entry], journal.Author(scout, "truck"), at)
 

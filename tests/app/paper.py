@@ -6,8 +6,8 @@ import random
 from datetime import timedelta
 from pathlib import Path
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.visits import Visit
 from tests.app.folder import DAY, open_session, past, write_folder
 
 ROWS = 40

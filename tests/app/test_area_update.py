@@ -16,8 +16,9 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.cli import main
-from roundtui.domain.visits import Visit
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.domain.entries import Visit
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
 from roundtui.store.demo import prepare_demo
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme

@@ -1,4 +1,4 @@
-"""Traps made up and hung, taken down and put away, on the keys of the app."""
+"""Traps assembled and hung, taken down and put away, on the keys of the app."""
 
 from __future__ import annotations
 
@@ -13,11 +13,10 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.assembly.screen import AssemblyScreen
 from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 from roundtui.cli import main
-from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.traps.parts import Whereabouts
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, Visit
+from roundtui.domain.traps.assembly import Whereabouts
 from roundtui.store import journal
-from roundtui.store.beside import present
+from roundtui.store.observations import present
 from roundtui.store.rows import ASSEMBLIES, PARTS
 from roundtui.store.traps.parts import known_on
 from tests.app.folder import DAY, open_session, past, screen_text, write_folder
@@ -75,11 +74,11 @@ def shed(tmp_path: Path) -> Path:
     return folder
 
 
-def made_up(app: RoundtuiApp) -> list[Assembled]:
+def assembled(app: RoundtuiApp) -> list[Assembled]:
     return present(app.session.conn, ASSEMBLIES, date.min, date.max)
 
 
-async def test_a_proposed_trap_is_made_up_with_enter_alone(shed: Path, start: Start) -> None:
+async def test_a_proposed_trap_is_assembled_with_enter_alone(shed: Path, start: Start) -> None:
     app = start(shed)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("m")
@@ -93,7 +92,7 @@ async def test_a_proposed_trap_is_made_up_with_enter_alone(shed: Path, start: St
         assert "A1 is assembled: K1, lot CM1" in screen_text(app)
         assert "> A2" in screen_text(app)
         await pilot.press("enter", "enter", "enter")
-    assert [(one.trap, one.body_label, one.lot, one.despite) for one in made_up(app)] == [
+    assert [(one.trap, one.body_label, one.lot, one.despite) for one in assembled(app)] == [
         *(("A1", "K1", "CM1", ""), ("A2", "K2", "CM1", "")),
     ]
 
@@ -115,10 +114,10 @@ async def test_what_speaks_against_it_is_named_and_wants_a_reason(shed: Path, st
         assert "! lot OFM1 attracts OFM" in screen_text(app)
         await pilot.press("enter")
         assert "Give the reason for the override" in screen_text(app)
-        assert made_up(app) == []
+        assert assembled(app) == []
         await pilot.press(*"no other", "enter")
         assert "A3 is assembled: K3, lot OFM1" in screen_text(app)
-    (one,) = made_up(app)
+    (one,) = assembled(app)
     assert (one.trap, one.body_label, one.lot, one.despite) == ("A3", "K3", "OFM1", "no other")
 
 
@@ -135,7 +134,7 @@ async def test_five_things_against_one_trap_are_all_in_sight(shed: Path, start: 
             "! lot CM1 attracts CM: the body is contaminated even if it is taken out again",
         ]
         assert lines[-1].startswith("Enter accepts a line")
-    assert made_up(app) == []
+    assert assembled(app) == []
 
 
 async def test_a_label_that_nobody_knows_is_asked_for_its_species(shed: Path, start: Start) -> None:
@@ -148,11 +147,11 @@ async def test_a_label_that_nobody_knows_is_asked_for_its_species(shed: Path, st
         await pilot.press("backspace", *"ofm", "enter", *"K50", "enter")
         assert "a new label" in screen_text(app)
         await pilot.press("enter")
-    (one,) = made_up(app)
+    (one,) = assembled(app)
     assert (one.trap, one.species, one.body_label, one.lot) == ("Z5", "OFM", "K50", "OFM1")
 
 
-async def test_a_trap_made_up_is_hung_by_a_change_of_the_register(shed: Path, start: Start) -> None:
+async def test_a_trap_assembled_is_hung_by_a_change_of_the_register(shed: Path, start: Start) -> None:
     app = start(shed)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("m", "enter", "enter", "enter", "escape", *["down"] * 4)
@@ -247,7 +246,7 @@ async def test_a_trap_is_taken_down_and_its_parts_put_away_with_one_key(shed: Pa
     assert app.session.programme.hangings["B1"][-1].down_on == DAY
 
 
-async def test_nobody_makes_up_or_takes_down_without_a_name(shed: Path, start: Start) -> None:
+async def test_nobody_assembles_or_takes_down_without_a_name(shed: Path, start: Start) -> None:
     app = start(shed)
     async with app.run_test(size=(120, 36)) as pilot:
         app.session.scout = ""
@@ -258,7 +257,7 @@ async def test_nobody_makes_up_or_takes_down_without_a_name(shed: Path, start: S
         await pilot.pause()
         assert "your name is not known" in screen_text(app)
     assert app.session.programme.hangings["B1"][-1].down_on is None
-    assert made_up(app) == []
+    assert assembled(app) == []
 
 
 async def test_the_seasons_end_is_written_from_the_close_as_by_command(shed: Path, start: Start) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.conflicts.screen import ConflictsScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.read import journal_rows
 from roundtui.store.round.conflicts import open_conflicts
 from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
@@ -49,7 +49,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key(folder
     assert [entry.scout for entry in settled] == ["Ida", "Ida"]
 
 
-async def test_the_other_count_can_be_kept_as_a_second_look(folder: Path, start: Start) -> None:
+async def test_the_other_count_can_be_kept_as_a_second_sample(folder: Path, start: Start) -> None:
     two_readings(folder)
     app = start(folder)
     async with app.run_test(size=(120, 36)) as pilot:
@@ -68,7 +68,7 @@ async def test_two_corrections_show_what_they_corrected_and_none_need_hold(folde
     past(session, replace(first, count=14, replaces=first.id, reason="smudge"))
     second = replace(first, count=4, replaces=None)
     past(session, replace(second, read_on=DAY - timedelta(days=1)), scout="Ben")
-    # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
+    # As another laptop's correction of the same entry comes with a bundle: it names what was corrected here already.
     session.conn.execute("DROP TRIGGER visits_no_update")
     session.conn.execute(
         "UPDATE visits SET replaces = ?, reason = 'sheet', digest = zeroblob(32) WHERE scout = 'Ben'", (first.id,)
@@ -103,7 +103,7 @@ async def test_two_corrections_that_moved_one_entry_to_two_traps_stand_on_the_de
     first = session.visits("A1")[-1]
     past(session, replace(first, trap="A2", replaces=first.id, reason="wrong tree"))
     past(session, replace(first, trap="A3", replaces=None), scout="Ben")
-    # As another laptop's correction of the same entry comes with a parcel: it names what was corrected here already.
+    # As another laptop's correction of the same entry comes with a bundle: it names what was corrected here already.
     session.conn.execute("DROP TRIGGER visits_no_update")
     session.conn.execute(
         "UPDATE visits SET replaces = ?, reason = 'sheet', digest = zeroblob(32) WHERE scout = 'Ben'", (first.id,)

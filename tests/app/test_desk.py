@@ -17,8 +17,8 @@ from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
 from roundtui.app.screens.walk.screen import WalkScreen
-from roundtui.app.themes import LOOKS
-from roundtui.domain.visits import Visit
+from roundtui.app.themes import SAMPLES
+from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
@@ -78,23 +78,23 @@ async def test_the_first_time_the_desk_says_how_a_round_goes_and_costs_no_key(tm
         assert isinstance(app.screen, WalkScreen)
 
 
-async def test_the_look_is_changed_by_a_key_and_kept(folder: Path, start: Start) -> None:
+async def test_the_sample_is_changed_by_a_key_and_kept(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert app.theme == LOOKS[0].name
+        assert app.theme == SAMPLES[0].name
         await pilot.press("f4", "f4")
         assert app.theme == "high contrast"
     assert start(folder).theme == "high contrast"
 
 
-async def test_no_look_takes_its_colours_from_the_terminal(
+async def test_no_sample_takes_its_colours_from_the_terminal(
     folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Under NO_COLOR such a look is black on black."""
+    """Under NO_COLOR such a sample is black on black."""
     monkeypatch.setenv("NO_COLOR", "1")
     app = start(folder)
     async with app.run_test(size=(80, 24)):
-        assert set(app.available_themes) == {look.name for look in LOOKS}
+        assert set(app.available_themes) == {sample.name for sample in SAMPLES}
         colours = {
             (segment.style.color.name, segment.style.bgcolor.name)
             for strip in app.screen._compositor.render_strips()

@@ -13,7 +13,7 @@ from roundtui.app.keys import Action, footer
 from roundtui.app.keys.desk import APP, DESK, LETTERS, SUMMARY
 from roundtui.app.screens.letters.screen import LettersScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import FarmLetter, farm_lines, open_in_viewer, progress_line
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text

@@ -15,8 +15,7 @@ from roundtui.app.keys.desk import APP, DESK
 from roundtui.app.keys.season import PLAN
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.domain.traps.entries import Stocked, StockKind
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Stocked, StockKind, Visit
 from roundtui.store import journal
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text, write_folder
 

@@ -1,4 +1,4 @@
-"""The register by keys: a trap moved, taken down and put back, a route in another order, a block that is closed."""
+"""The register by keys: a trap moved, taken down and reverted, a route in another order, a block that is closed."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -20,7 +20,7 @@ def hangings(app: RoundtuiApp, trap: str) -> list[tuple[str, str, str, str]]:
     ]
 
 
-async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_put_back_from_its_history(
+async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_its_history(
     folder: Path, start: Start
 ) -> None:
     app = start(folder)

@@ -12,17 +12,17 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.entry import ChangeDialog
 from roundtui.app.dialogs.form import ErrorDialog
-from roundtui.app.screens.replay.screen import ChainScreen, ReplayScreen
+from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import summarise
-from roundtui.domain.questions import Wait
-from roundtui.domain.visits import Visit
-from roundtui.report.round.round_replay import RoundReplay
+from roundtui.domain.round.recounts import Wait
+from roundtui.report.round.replay import RoundReplay
 from roundtui.store import journal
 from roundtui.store.connect import open_store
 from roundtui.store.figures.learned import learned_by
 from roundtui.store.read import history
-from roundtui.store.round.questions import open_questions
+from roundtui.store.round.recounts import open_questions
 from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -129,7 +129,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         assert "! corrected later by no. 6, 4: smudge" in screen_text(app)
         assert on_record(app.session)["A2"] == "4"
         await pilot.press("h")
-        assert isinstance(app.screen, ChainScreen)
+        assert isinstance(app.screen, HistoryScreen)
         assert "*2 A2 2031-06-03 4 (corrects 1, Ida, truck" in screen_text(app)
         await pilot.press("escape", "t", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
@@ -215,8 +215,8 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, s
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r")
         screen = replaying(app)
-        look_up, screen.patience = screen._start_beside, -1.0
-        screen._start_beside = lambda: None  # type: ignore[method-assign]
+        look_up, screen.patience = screen._start_observations, -1.0
+        screen._start_observations = lambda: None  # type: ignore[method-assign]
         await pilot.press("right")
         assert "entry 2 of 5" in screen_text(app)
         assert "Looking up what held then" in screen_text(app)

@@ -13,7 +13,7 @@ from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.dialogs.season import BiofixDialog, TempsDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.season.screen import SeasonScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.season.season import SeasonRecord
 from tests.app.folder import DAY, LAST_WEEK, open_session, past, screen_text, write_folder
 

@@ -8,17 +8,17 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.set_up_rows.screen import SetUpRowsScreen
 from roundtui.store.device import device_name
-from roundtui.store.parcels.merge import merge
-from roundtui.store.parcels.parcel import pack
-from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.merge import merge
 from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.versions import open_rows
 from tests.app.folder import TRAPS, open_session, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
 
 
 def other_laptop(tmp_path: Path, folder: Path) -> None:
-    """On the van somebody moved A1 and A2 to block B, and gave a farm a hostile name; its parcel is merged here."""
+    """On the van somebody moved A1 and A2 to block B, and gave a farm a hostile name; its bundle is merged here."""
     van = write_folder(tmp_path / "van")
     session = open_session(van)
     traps = [

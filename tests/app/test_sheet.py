@@ -13,14 +13,14 @@ from textual.pilot import Pilot
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.screens.double_entry.screen import KeyingsScreen
+from roundtui.app.screens.double_entry.screen import DoubleEntryScreen
 from roundtui.app.screens.sheet.screen import TallySheetScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.app.themes import LOOKS
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.app.themes import SAMPLES
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.store.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
-from tests.app.test_looks import faint
+from tests.app.test_samples import faint
 
 Start = Callable[..., RoundtuiApp]
 
@@ -90,7 +90,7 @@ async def test_going_back_to_a_row_is_a_correction_and_both_stay_on_record(folde
         assert "is 1 l" in row(app, "A1")
         await pilot.press(*["backspace"] * 4, "2", "enter")
         assert "A1 was 1 l, is 2: both on record" in screen_text(app)
-        assert row(app, "A4").startswith(">"), "back to where the keying was"
+        assert row(app, "A4").startswith(">"), "back to where the entry was"
         rows = [one for one in journal_rows(app.session.conn, DAY, DAY) if one.trap == "A1"]
         assert [(one.entry.count, one.present) for one in rows] == [(1, False), (2, True)]
         assert rows[1].entry.replaces == rows[0].id
@@ -155,20 +155,22 @@ async def test_the_day_of_a_row_that_is_recorded_is_corrected_and_makes_no_secon
         assert "06-03" in row(app, "A1")
 
 
-@pytest.mark.parametrize(("look", "no_color"), [*((look.name, False) for look in LOOKS), (LOOKS[0].name, True)])
+@pytest.mark.parametrize(
+    ("sample", "no_color"), [*((sample.name, False) for sample in SAMPLES), (SAMPLES[0].name, True)]
+)
 async def test_all_text_of_the_sheet_stands_out_from_its_ground(
-    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch, look: str, no_color: bool
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch, sample: str, no_color: bool
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1") if no_color else monkeypatch.delenv("NO_COLOR", raising=False)
     app = start(folder)
     async with sheet(app) as pilot:
-        app.theme = look
+        app.theme = sample
         await pilot.press("p", *"99", "enter", "z", "4")
         await pilot.pause()
         assert faint(app) == []
         await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m")
         await pilot.pause()
-        assert isinstance(app.screen, KeyingsScreen)
+        assert isinstance(app.screen, DoubleEntryScreen)
         assert faint(app) == []
 
 
@@ -207,7 +209,7 @@ async def test_a_pasted_column_is_recorded_whole_or_not_at_all(folder: Path, sta
         assert on_record(app.session) == {"A1": "12 c", "C1": "9"}
 
 
-async def test_last_week_s_sheet_typed_again_is_asked_about_and_taken_back(folder: Path, start: Start) -> None:
+async def test_last_week_s_sheet_typed_again_is_asked_about_and_withdrawn(folder: Path, start: Start) -> None:
     session = open_session(folder)
     week = [3, 0, 12, 1, 9, 7, 2, 0, 25, 4, 0, 1, 8, 30, 6, 2, 11, 5]
     before = DAY.replace(day=1)
@@ -229,7 +231,7 @@ async def test_last_week_s_sheet_typed_again_is_asked_about_and_taken_back(folde
         assert sum(one.kind == "withdrawal" for one in taken) == 9
 
 
-async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_one_key(
+async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one_key(
     folder: Path, start: Start
 ) -> None:
     app = start(folder)
@@ -248,11 +250,11 @@ async def test_the_second_keying_is_blind_and_each_difference_is_settled_with_on
         before = on_record(app.session)
         await pilot.press("m")
         await pilot.pause()
-        assert isinstance(app.screen, KeyingsScreen)
+        assert isinstance(app.screen, DoubleEntryScreen)
         shown = screen_text(app)
         assert "3 open of 3" in shown
         assert [line.split()[0] for line in shown.splitlines()[6:9]] == [">", "A5", "A6"]
-        assert before == on_record(app.session), "a second keying is no entry"
+        assert before == on_record(app.session), "a second entry is no entry"
         await pilot.press("2")
         await pilot.press("n", *"22 c", "enter")
         if "The same key again" in screen_text(app):
@@ -334,7 +336,7 @@ async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, st
         assert on_record(app.session)["A1"] == "0"
 
 
-async def test_two_keyings_say_what_moves_a_biofix_and_nothing_of_what_moves_nothing(
+async def test_double_entry_say_what_moves_a_biofix_and_nothing_of_what_moves_nothing(
     tmp_path: Path, start: Start
 ) -> None:
     folder = write_folder(tmp_path / "fresh")
@@ -348,7 +350,7 @@ async def test_two_keyings_say_what_moves_a_biofix_and_nothing_of_what_moves_not
             await pilot.press(*text, "enter")
         await pilot.press("m")
         await pilot.pause()
-        assert isinstance(app.screen, KeyingsScreen)
+        assert isinstance(app.screen, DoubleEntryScreen)
         await pilot.press("2")
         assert "biofix 2031-05-27 becomes nothing. The same key again accepts it" in screen_text(app)
         assert on_record(app.session)["A1"] == "1"

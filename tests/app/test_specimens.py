@@ -11,8 +11,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.trap import SpecimenDialog
 from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
-from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Specimen, Visit
 from roundtui.store import journal
 from roundtui.store.read import journal_rows, visits_of
 from roundtui.store.round.specimens import specimens

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
-from roundtui.app.dialogs.office import ToldDialog
+from roundtui.app.dialogs.office import CallDialog
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
 
 Start = Callable[..., RoundtuiApp]
@@ -24,15 +24,15 @@ async def test_who_was_told_how_and_when_is_an_entry(folder: Path, start: Start)
         assert isinstance(app.screen, SummaryScreen)
         await pilot.press("t")
         await pilot.pause()
-        assert isinstance(app.screen, ToldDialog)
+        assert isinstance(app.screen, CallDialog)
         assert "Fernhollow, 555-0111" in screen_text(app)
         await pilot.press(*["backspace"] * 5, *"visit", "tab", "tab", *["backspace"] * 10, *"June", "enter", "enter")
         assert "write a day" in screen_text(app)
         await pilot.press(*["backspace"] * 4, *"2031-06-04", "enter", "enter")
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
-    told = app.session.history.told
-    assert [(one.block, one.status, one.how, one.told_on.isoformat(), one.by) for one in told] == [
+    notified = app.session.history.notified
+    assert [(one.block, one.status, one.how, one.notified_on.isoformat(), one.by) for one in notified] == [
         ("A", "over", "visit", "2031-06-04", "Ida")
     ]
 
@@ -45,4 +45,4 @@ async def test_telling_can_be_called_off(folder: Path, start: Start) -> None:
         await pilot.press("down", "escape")
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
-    assert app.session.history.told == ()
+    assert app.session.history.notified == ()

@@ -1,4 +1,4 @@
-"""Treatments at the keyboard: told on the walk, told three weeks late, corrected, taken back, marked in the season."""
+"""Treatments at the keyboard: told on the walk, told three weeks late, corrected, withdrawn, marked in the season."""
 
 from __future__ import annotations
 
@@ -9,11 +9,10 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.season.screen import SeasonScreen
-from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.domain.visits import Visit
-from roundtui.report.charts_svg import svg
+from roundtui.domain.entries import TreatmentSaid, Visit
+from roundtui.report.charts import svg
 from roundtui.report.letters.desk import LetterDesk
-from roundtui.store.beside import present
+from roundtui.store.observations import present
 from roundtui.store.read import programme
 from roundtui.store.rows import TREATMENTS
 from roundtui.store.session import Session
@@ -110,7 +109,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     assert [one.outdated for one in desk.read().farms] == [False]
 
 
-async def test_a_treatment_is_corrected_and_taken_back_in_the_replay(tmp_path: Path, start: Start) -> None:
+async def test_a_treatment_is_corrected_and_withdrawn_in_the_replay(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await see(app, pilot, "s", "a", *["enter"] * 5, "y")

@@ -17,11 +17,11 @@ from roundtui.app.dialogs.form import ErrorDialog
 from roundtui.app.dialogs.season import TreatmentDialog
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import HelpScreen
-from roundtui.app.screens.sample.screen import LookScreen
+from roundtui.app.screens.sample.screen import SampleScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.widgets.count_input import CountInput
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.errors import StoreError
 from roundtui.store import journal
 from roundtui.store.read import JournalRow, journal_rows
@@ -449,7 +449,7 @@ async def test_the_palette_lists_the_keys_of_the_round_and_does_what_they_do(fol
 
 
 async def test_every_flag_is_in_sight_at_eighty_columns(folder: Path, start: Start) -> None:
-    """A flag that nobody sees is a flag that nobody can take back."""
+    """A flag that nobody sees is a flag that nobody can withdraw."""
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", *"3ckeo3lr")
@@ -468,7 +468,7 @@ async def test_a_block_without_a_stage_on_record_says_so_and_not_what_enter_woul
         assert "seen, as shown" not in screen_text(app)
 
 
-async def test_after_the_last_trap_a_look_and_a_treatment_are_still_those_of_its_block(
+async def test_after_the_last_trap_a_sample_and_a_treatment_are_still_those_of_its_block(
     folder: Path, start: Start
 ) -> None:
     app = start(folder)
@@ -484,7 +484,7 @@ async def test_after_the_last_trap_a_look_and_a_treatment_are_still_those_of_its
         assert "Pest CM" in shown
         await pilot.press("escape", "a")
         await pilot.pause()
-        assert isinstance(app.screen, LookScreen)
+        assert isinstance(app.screen, SampleScreen)
         assert "block C Long" in screen_text(app)
         await pilot.press("escape")
         await pilot.pause()

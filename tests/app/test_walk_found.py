@@ -9,7 +9,7 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.walk.screen import WalkScreen
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
 from tests.app.folder import LAST_WEEK, on_record, open_session, past, screen_text
 

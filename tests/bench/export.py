@@ -20,12 +20,12 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
+from roundtui.store.exchange.importing import import_package
+from roundtui.store.exchange.package import write_lines, write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.package.export import write_lines, write_package
-from roundtui.store.package.importing import import_package
 from roundtui.store.rows import VISITS
 from roundtui.store.season.years import YearsRecord
 from tests.conftest import write_folder
@@ -125,14 +125,14 @@ def main(visits: int, farms: int, where: str | None) -> None:
                 ("data package", lambda: write_package(conn, folder, base / "out", NOW), bare_csv),
                 ("JSON Lines", lambda: write_lines(conn, base / "out", NOW), bare_lines),
             ):
-                plain = timed(lambda bare=bare: bare(conn, base / "bare"))
+                sanitize = timed(lambda bare=bare: bare(conn, base / "bare"))
                 took = timed(work)
-                print(f"{name}: {took:.2f} s, bare dump of the visits {plain:.2f} s, {took / plain:.1f} times")
+                print(f"{name}: {took:.2f} s, bare dump of the visits {sanitize:.2f} s, {took / sanitize:.1f} times")
             print(f"memory grown by {memory_mb() - before:.0f} MB")
             before = memory_mb()
-            plain = timed(lambda: bare_insert(base / "out" / "data" / "visits.csv", base / "bare.db"))
+            sanitize = timed(lambda: bare_insert(base / "out" / "data" / "visits.csv", base / "bare.db"))
             took = timed(lambda: import_package(base / "again", base / "out", NOW))
-            print(f"import: {took:.2f} s, bare insert of the visits {plain:.2f} s, {took / plain:.1f} times")
+            print(f"import: {took:.2f} s, bare insert of the visits {sanitize:.2f} s, {took / sanitize:.1f} times")
             print(f"memory grown by {memory_mb() - before:.0f} MB")
             start = time.perf_counter()
             years = YearsRecord(conn, folder, date(2025, 12, 31), read_office(folder))

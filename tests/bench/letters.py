@@ -20,8 +20,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from markupsafe import Markup
 
-from roundtui.domain.visits import StageSeen, Visit
-from roundtui.report.letters import forms
+from roundtui.domain.entries import StageSeen, Visit
+from roundtui.report.letters import template as forms
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import write_letters
 from roundtui.report.letters.mail import png_of, svg

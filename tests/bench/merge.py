@@ -1,4 +1,4 @@
-"""Merging a parcel beside a bare ``executemany`` of the same parcel into the same table, in one run.
+"""Merging a bundle beside a bare ``executemany`` of the same bundle into the same table, in one run.
 
 python tests/bench/merge.py [ENTRIES] [FOLDER ON A REAL DISK]
 """
@@ -18,11 +18,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.parcels.merge import merge
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.rows import VISITS
 from tests.conftest import write_folder
 
@@ -36,10 +36,10 @@ def folder(path: Path) -> Path:
     return write_folder(path, traps=f"trap,block,species,style,hung_on\n{rows}", routes=None)
 
 
-def bare(conn: sqlite3.Connection, parcel: Path) -> None:
+def bare(conn: sqlite3.Connection, bundle: Path) -> None:
     """What anyone would write first."""
     columns = (*VISITS.columns, "sha256")
-    with zipfile.ZipFile(parcel) as file, file.open("visits.jsonl") as lines:
+    with zipfile.ZipFile(bundle) as file, file.open("visits.jsonl") as lines:
         conn.execute("BEGIN IMMEDIATE")
         conn.executemany(
             VISITS.insert,
@@ -52,10 +52,10 @@ def bare(conn: sqlite3.Connection, parcel: Path) -> None:
 
 
 def main(entries: int, where: str | None) -> None:
-    """Make a parcel, and time the two in turn."""
+    """Make a bundle, and time the two in turn."""
     now = datetime(2026, 1, 1, tzinfo=UTC)
     with tempfile.TemporaryDirectory(dir=where) as scratch:
-        parcel = Path(scratch) / "all.bundle"
+        bundle = Path(scratch) / "all.bundle"
         with closing(open_folder(folder(Path(scratch) / "from"), now=now).conn) as conn:
             visits = [
                 Visit(
@@ -70,25 +70,25 @@ def main(entries: int, where: str | None) -> None:
             ]
             record(conn, visits, Author("Bench", "bench"), now)
             began = time.perf_counter()
-            pack(conn, parcel, "bench", now)
-            print(f"pack   {time.perf_counter() - began:6.2f} s   {parcel.stat().st_size / 1e6:.1f} MB")
+            pack(conn, bundle, "bench", now)
+            print(f"pack   {time.perf_counter() - began:6.2f} s   {bundle.stat().st_size / 1e6:.1f} MB")
         for turn in range(2):
             times = {}
             for name in WORK:
                 where_to = folder(Path(scratch) / f"{name}{turn}")
-                command = [sys.executable, __file__, "--one", name, str(parcel), str(where_to)]
+                command = [sys.executable, __file__, "--one", name, str(bundle), str(where_to)]
                 took, entries_there, grown = json.loads(subprocess.run(command, capture_output=True, check=True).stdout)
                 times[name] = took
                 print(f"{name:6} {took:6.2f} s   {entries_there} entries   peak memory grew {grown:.1f} MB")
             print(f"ratio  {times['merge'] / times['bare']:6.2f}")
 
 
-def one(name: str, parcel: Path, where: Path) -> None:
+def one(name: str, bundle: Path, where: Path) -> None:
     """One merge in a process of its own, whose peak memory is then its own as well."""
     with closing(open_folder(where, now=datetime(2026, 1, 1, tzinfo=UTC)).conn) as conn:
         before = peak_mb(anew=True)
         began = time.perf_counter()
-        WORK[name](conn, parcel)
+        WORK[name](conn, bundle)
         took = time.perf_counter() - began
         grown = peak_mb() - before
         print(json.dumps((took, conn.execute("SELECT count(*) FROM visits").fetchone()[0], grown)))

@@ -17,7 +17,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office

@@ -15,7 +15,7 @@ import sys
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record

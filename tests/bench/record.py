@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.device import new_id
 from roundtui.store.journal import Author, record

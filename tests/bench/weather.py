@@ -66,7 +66,7 @@ def bare(folder: Path) -> None:
 
 
 def change_one_row(folder: Path) -> None:
-    """The minimum of a day in the midst of the file is put right."""
+    """The minimum of a day in the midst of the file is corrected."""
     lines = (folder / "weather.csv").read_text().splitlines(keepends=True)
     station, day, low, *more = lines[len(lines) // 2].split(",")
     lines[len(lines) // 2] = ",".join((station, day, str(int(low) - 1), *more))

@@ -12,14 +12,14 @@ from click.testing import CliRunner, Result
 
 from roundtui.cli import main
 from roundtui.domain.figures.rules import SHIPPED_RULES
-from roundtui.domain.programme.beginning import next_step, steps
+from roundtui.domain.programme.rounds import next_step, steps
 from roundtui.store.begin import known_zone
 from roundtui.store.demo import prepare_demo, sample_farm
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
-from roundtui.store.reports.letters import read_letters_office
-from roundtui.store.season.office import read_season_office
+from roundtui.store.reports import read_letters_office
+from roundtui.store.season.season import read_season_office
 from roundtui.store.set_up.columns import FILES
 
 NOW = datetime(2026, 5, 20, 16, 30, tzinfo=UTC)
@@ -140,7 +140,7 @@ def test_the_sample_copied_by_hand_is_named_at_load_and_in_every_letter(tmp_path
     import shutil
 
     copy = tmp_path / "mine"
-    shutil.copytree(sample_farm(), copy, ignore=shutil.ignore_patterns("weather.csv", "beside"))
+    shutil.copytree(sample_farm(), copy, ignore=shutil.ignore_patterns("weather.csv", "observations"))
     result = run("load", copy)
     assert result.exit_code == 0
     assert "Not for use: the rule cm-late is invented" in result.stderr

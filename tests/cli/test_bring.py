@@ -53,8 +53,8 @@ def test_nothing_is_written_before_it_is_told_to(farm: Path, tmp_path: Path) -> 
         assert said in dry.stderr
     silent = run("bring", farm, path, "--as", "counts", "--scout", "Ada")
     assert (silent.exit_code, entries(farm)) == (1, 0)
-    told = run("bring", farm, path, "--as", "counts", "--scout", "Ada", "--yes")
-    assert (told.exit_code, entries(farm)) == (0, 4), told.stderr
+    notified = run("bring", farm, path, "--as", "counts", "--scout", "Ada", "--yes")
+    assert (notified.exit_code, entries(farm)) == (0, 4), notified.stderr
     again = run("bring", farm, path, "--as", "counts", "--scout", "Ada", "--yes")
     assert (again.exit_code, entries(farm)) == (0, 4)
     assert "4 on record before" in again.stderr

@@ -17,7 +17,7 @@ from click.testing import CliRunner
 
 from roundtui import __version__, cli
 from roundtui.cli import main
-from roundtui.store.connect import DB_NAME
+from roundtui.store.db import DB_NAME
 from tests.conftest import FARMS, MakeFolder
 
 TODAY = date.today()  # noqa: DTZ011

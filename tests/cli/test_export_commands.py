@@ -1,4 +1,4 @@
-"""Giving the record out and taking it back, at the command line."""
+"""Giving the record out and withdrawing it, at the command line."""
 
 from __future__ import annotations
 

@@ -18,5 +18,5 @@ def test_a_trap_that_left_before_the_next_visit_is_told_apart_from_one_that_nobo
     assert "N North, A1: no entry, and taken down or moved away before the next visit." in letter
     assert "N North, A2 and A3: no entry was made." in letter
     assert "traps 0 of 3, not read." in letter
-    told = " ".join(run("summary", farm, "--on", WEEK_LATER).stdout.split())
-    assert "A1 taken down or moved before the visit; A2 no entry; A3 no entry." in told
+    notified = " ".join(run("summary", farm, "--on", WEEK_LATER).stdout.split())
+    assert "A1 taken down or moved before the visit; A2 no entry; A3 no entry." in notified

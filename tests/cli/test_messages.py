@@ -18,13 +18,13 @@ from roundtui.cli import main
 from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory.plan import read_plan_office
+from roundtui.store.inventory import read_plan_office
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
 from roundtui.store.round.enter import enter_tally
-from roundtui.store.season.office import read_season_office
-from roundtui.store.season.weather_imports import import_weather
+from roundtui.store.season.season import read_season_office
+from roundtui.store.season.weather_load import import_weather
 from tests.conftest import NOW, write_folder
 
 PAGE = (Path(__file__).parent / "messages.md").read_text(encoding="utf-8")
@@ -34,10 +34,10 @@ FILES = (
     "command_line.py",
     "commands/corrections.py",
     "commands/exports.py",
-    "commands/parcels.py",
+    "commands/exchange.py",
     "commands/letters.py",
     "report/letters/desk.py",
-    "report/letters/area.py",
+    "report/letters/update.py",
     "report/letters/files.py",
     "commands/plan.py",
     "report/traps/labels.py",
@@ -81,12 +81,12 @@ STORE = (
     "round/conflicts",
     "round/questions",
     "round/corrections",
-    "parcels/exchange",
-    "parcels/merge",
-    "parcels/merge_checks",
-    "parcels/parcel",
-    "parcels/manifest",
-    "parcels/reading",
+    "bundles/exchange",
+    "bundles/merge",
+    "bundles/merge_checks",
+    "bundles/bundle",
+    "bundles/manifest",
+    "bundles/reading",
     "round/past",
     "package/export",
     "package/importing",
@@ -95,7 +95,7 @@ STORE = (
     "set_up/settle",
     "set_up/register",
     "set_up/register_checks",
-    "set_up/register_deeds",
+    "set_up/register_changes",
     "set_up/register_history",
     "set_up/files",
 )
@@ -219,7 +219,7 @@ def test_sessions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, session: str)
 def messages() -> Iterator[tuple[str, str]]:
     """Every message that the code can give, as file and line and its longest fixed part."""
     first = {"StoreError": 0, "RefusedError": 0, "RoundtuiError": 0, "ProblemsError": 0, "_refuse": 0}
-    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "ParcelError": 2, "PackageError": 0}
+    first |= {"Problem": 1, "refuse": 1, "damaged": 1, "BundleError": 2, "PackageError": 0}
     for name in (*FILES, *(f"store/{stem}.py" for stem in STORE)):
         for node in ast.walk(ast.parse((CODE / name).read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call):

@@ -71,7 +71,7 @@ def test_a_correction_that_cannot_be_is_refused(farm: Path) -> None:
     assert run("correct", farm, entry(farm), "4", "--reason", "misread").code == 2
 
 
-def test_an_entry_is_taken_back(farm: Path) -> None:
+def test_an_entry_is_withdrawn(farm: Path) -> None:
     first = entry(farm)
     ran = run("withdraw", farm, first, "--reason", "wrong sheet", "--scout", "Bo", "--yes")
     assert ran.code == 0
@@ -95,11 +95,11 @@ def other(tmp_path: Path) -> Path:
 
 def test_entries_go_from_one_laptop_to_another_and_conflicts_are_said(farm: Path, tmp_path: Path) -> None:
     there = other(tmp_path)
-    parcel = tmp_path / "ada.bundle"
-    packed = run("pack", farm, "--to", parcel)
+    bundle = tmp_path / "ada.bundle"
+    packed = run("pack", farm, "--to", bundle)
     assert (packed.code, packed.out) == (0, "")
     assert "ada.bundle: 3 visits, 13 set-up rows" in packed.err
-    merged = run("merge", there, parcel, parcel)
+    merged = run("merge", there, bundle, bundle)
     assert (merged.code, merged.out) == (0, "")
     assert "merged: 3 visits added, 13 set-up rows added, 16 on record before" in merged.err
     assert json.loads(run("summary", farm, "--json").out) == json.loads(run("summary", there, "--json").out)
@@ -143,7 +143,7 @@ def test_a_row_changed_in_the_file_and_here_is_named_by_load_which_ends_with_1(f
     assert "farms.csv of this folder" in run("conflicts", farm).out.replace("\n", " ")
 
 
-def test_a_refused_parcel_is_one_message(farm: Path, tmp_path: Path) -> None:
+def test_a_refused_bundle_is_one_message(farm: Path, tmp_path: Path) -> None:
     wrong = tmp_path / "wrong.bundle"
     wrong.write_bytes(b"PK\x03\x04 and no more")
     ran = run("merge", farm, wrong)
@@ -250,7 +250,7 @@ def test_a_visit_of_a_day_to_come_is_not_let_in_and_is_no_day_to_go_by(farm: Pat
     import shutil
     import sqlite3
 
-    from roundtui.domain.visits import Visit
+    from roundtui.domain.entries import Visit
     from roundtui.store.journal import Author, record
 
     assert run("pack", farm, "--to", tmp_path / "set-up.bundle").code == 0

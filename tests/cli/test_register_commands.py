@@ -100,14 +100,14 @@ def test_a_trap_moved_in_mid_season_is_told_in_both_blocks_and_its_old_catch_sta
     assert "A4 moved from N North to S South on 2026-05-18: a new series begins" in summary
 
     entries = json.loads(run("register", farm, "--changes", "A4", "--json").out)
-    assert [(one["scout"], one["deed"], one["words"]) for one in entries] == [("Bo", "moved", "too shady")] * 2
+    assert [(one["scout"], one["change"], one["words"]) for one in entries] == [("Bo", "moved", "too shady")] * 2
     assert entries[1]["becomes"] == entries[1]["was"] | {"down_on": "2026-05-18"}
     back = run("revert", farm, done.out.split()[0], "--scout", "Ada", "--yes")
     assert back.code == 0
     assert row(farm, "N", last)["mean_per_week"] == 4.25
     assert "moved" not in letter(farm, last, tmp_path / "again")
     said = run("register", farm, "--changes", "A4")
-    assert "puts back what Bo changed" in " ".join(said.out.split())
+    assert "reverts what Bo changed" in " ".join(said.out.split())
 
 
 def test_a_trap_is_taken_down_hung_again_and_a_new_one_hung(farm: Path) -> None:
@@ -141,7 +141,7 @@ def test_the_files_follow_by_command_and_are_nothing_new_in_place(farm: Path, tm
     assert json.loads(run("register", farm, "--json").out)["not_in_files"] == []
 
 
-def test_the_register_says_what_is_in_print_who_prints_it_and_who_does_not(make_folder: MakeFolder) -> None:
+def test_the_register_says_what_is_published_who_prints_it_and_who_does_not(make_folder: MakeFolder) -> None:
     traps = (
         "trap,block,species,hung_on,row,lat,lon\n"
         "A1,N,CM,2026-04-20,1,48.00000,-123.0\nA2,N,CM,2026-04-20,9,48.00030,-123.0\n"

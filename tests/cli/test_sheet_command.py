@@ -9,8 +9,8 @@ from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
 
-from roundtui.domain.paper.printed import Paper, PaperBlock, PaperRow
-from roundtui.report.paper.sheet import PAGE_LINES, WIDTH, sheet_html, sheet_text
+from roundtui.domain.paper.sheet import Paper, PaperBlock, PaperRow
+from roundtui.report.paper import PAGE_LINES, WIDTH, sheet_html, sheet_text
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.paper.sheets import keep_layout

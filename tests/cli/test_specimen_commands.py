@@ -13,9 +13,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from roundtui.cli import main
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.round.specimens import taken_off
-from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme
@@ -54,10 +53,10 @@ def row_of(folder: Path, on: date = FOUND) -> dict[str, Any]:
     return next(row for row in rows if row["block"] == "N")
 
 
-def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
+def test_a_sample_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (5.0, "over")
-    told = run("summary", farm, "--on", FOUND).stdout
-    assert "2 look-alikes in vial V-12 not identified yet, counted: the figure may change" in " ".join(told.split())
+    notified = run("summary", farm, "--on", FOUND).stdout
+    assert "2 look-alikes in vial V-12 not identified yet, counted: the figure may change" in " ".join(notified.split())
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren", "--scout", "Ana", code=1)
     assert "N CM, 2026-05-12: status over becomes within" in refused.stderr
     assert "add --yes" in refused.stderr
@@ -65,8 +64,8 @@ def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Pa
     done = run("identify", farm, "v-12", "Lesser Appleworm", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     assert "V-12 is lesser appleworm, named by Wren: 2 taken off; the count is 7" in done.stderr
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (13 / 3, "within")
-    told = " ".join(run("summary", farm, "--on", FOUND).stdout.split())
-    assert "V-12 is lesser appleworm, named 2026-05-12 by Wren; 2 taken off its count" in told
+    notified = " ".join(run("summary", farm, "--on", FOUND).stdout.split())
+    assert "V-12 is lesser appleworm, named 2026-05-12 by Wren; 2 taken off its count" in notified
     (vial,) = json.loads(run("vials", farm, "--json").stdout)
     assert (vial["open"], vial["own"], vial["taken_off"], vial["id"]) == (False, False, 2, done.stdout.strip())
     both = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)
@@ -129,7 +128,7 @@ def test_one_number_on_two_vials_is_asked_about_with_their_ids(farm: Path) -> No
     assert row_of(farm)["mean_per_week"] == 14 / 3
 
 
-def test_a_specimen_on_which_a_count_hangs_is_not_simply_taken_back(farm: Path) -> None:
+def test_a_specimen_on_which_a_count_hangs_is_not_simply_withdrawn(farm: Path) -> None:
     done = run("identify", farm, "V-12", "wasp", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     found = run("withdraw", farm, done.stdout.strip(), "--reason", "slip", "--scout", "Ana", "--yes", code=1)
     assert "a count depends on V-12 being wasp" in found.stderr

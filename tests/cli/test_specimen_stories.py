@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.visits import Told, Visit
+from roundtui.domain.entries import Notified, Specimen, Visit
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.letter import figures
 from roundtui.report.letters.material import read_material
@@ -32,11 +31,13 @@ def letters(folder: Path, on: date, to: Path) -> str:
     return " ".join(text.read_text(encoding="utf-8").split())
 
 
-def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_letter_says_why(
+def test_a_sample_alike_named_after_the_call_brings_the_block_down_and_a_new_letter_says_why(
     farm: Path, tmp_path: Path
 ) -> None:
-    told = Told(block="N", species="CM", round_on=FOUND, status="over", told_on=FOUND, by="Ana", how="phone")
-    enter(farm, [told], "Ana", AT + timedelta(hours=5))
+    notified = Notified(
+        block="N", species="CM", round_on=FOUND, status="over", notified_on=FOUND, by="Ana", how="phone"
+    )
+    enter(farm, [notified], "Ana", AT + timedelta(hours=5))
     before = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: over threshold" in before
     assert (

@@ -1,4 +1,4 @@
-"""Treatments from the command line: told late, watched, taken back, in letters and in nothing that is public."""
+"""Treatments from the command line: told late, watched, withdrawn, in letters and in nothing that is public."""
 
 from __future__ import annotations
 
@@ -89,9 +89,9 @@ def test_a_treatment_told_three_weeks_late_judges_the_rounds_since_anew(farm: Pa
     assert block(farm)["status"] == "over"
     assert json.loads(run("treatments", farm, "--json").out) == []
 
-    told = treat(farm, "2026-04-29", "--yes", "--said-by", "Ada Birch", "--words", "first cover")
-    assert told.code == 0
-    assert "re-entry and pre-harvest intervals" in told.err
+    notified = treat(farm, "2026-04-29", "--yes", "--said-by", "Ada Birch", "--words", "first cover")
+    assert notified.code == 0
+    assert "re-entry and pre-harvest intervals" in notified.err
     row = block(farm)
     assert (row["status"], row["rule"]["value"]) == ("within", pytest.approx(176 / 7))
     assert block(farm, "2026-04-29")["rule"]["value"] == 21
@@ -114,7 +114,7 @@ def test_a_sum_that_begins_anew(farm: Path) -> None:
 
 
 def test_a_sum_held_for_degree_days_waits_for_the_temperatures(make_folder: MakeFolder, farm: Path) -> None:
-    """50 °F and 70 °F over a lower threshold of 50 °F are about ten degree-days a day: a hundred are gathered on the
+    """50 °F and 70 °F over a lower threshold of 50 °F are about ten degree-days a day: a hundred are accumulated on the
     tenth day after 29 April, so that from 10 May on moths count again. Without temperatures all days since are out."""
     (farm / "thresholds.toml").write_text(HOLD.replace("days = 12", "degree_days = 100"))
     assert treat(farm, "2026-04-29", "--yes").code == 0
@@ -156,9 +156,9 @@ def test_a_watch_is_told_as_it_stood(farm: Path) -> None:
     assert run("treatments", farm, "--on", "2026-04-28").out.startswith("No treatment is on record")
 
 
-def test_a_treatment_taken_back_judges_anew_too(farm: Path) -> None:
-    told = treat(farm, "2026-04-29", "--yes")
-    entry = told.out.strip()
+def test_a_treatment_withdrawn_judges_anew_too(farm: Path) -> None:
+    notified = treat(farm, "2026-04-29", "--yes")
+    entry = notified.out.strip()
     asked = run("withdraw", farm, entry, "--reason", "another block", "--scout", "Bo")
     assert asked.code == 1
     assert "N CM, 2026-05-20: within at 3.0 becomes over at 3.0" in asked.err

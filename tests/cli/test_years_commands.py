@@ -126,7 +126,7 @@ def test_the_worst_words_end_up_on_a_page_as_words(farm: Path) -> None:
     from dataclasses import replace
 
     from roundtui.domain.programme.farm import Farm, Programme
-    from roundtui.domain.season.season_end import season_end
+    from roundtui.domain.season.years import season_end
     from roundtui.report.letters.template import Templates
     from roundtui.report.season.season_end import season_end_html, season_end_text
     from tests.domain.test_season_end import SEASON, visit

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
-from roundtui.store.migrations import migrate
-from roundtui.store.package.form import Member, members
+from roundtui.store.db import migrate
+from roundtui.store.exchange.package import Member, members
 
 PAGE = Path(__file__).parents[2] / "docs" / "open-files.md"
 HEAD = Path(__file__).with_name("open_files_head.md")

@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 
 from roundtui.domain.season import weather_files
-from roundtui.store.package.fields import FIELDS
+from roundtui.store.exchange.package import FIELDS
 from roundtui.store.set_up.columns import FILES
 
 PAGE = Path(__file__).parents[2] / "docs" / "set-up.md"

@@ -8,10 +8,10 @@ from pathlib import Path
 from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.traps.labels import SHEETS
-from roundtui.store.inventory.plan import read_plan_office
+from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office
-from roundtui.store.reports.letters import read_letters_office
-from roundtui.store.season.office import read_season_office
+from roundtui.store.reports import read_letters_office
+from roundtui.store.season.season import read_season_office
 from tests.docs.pages import DOCS
 
 PAGE = (DOCS / "coordinator.md").read_text(encoding="utf-8")
@@ -20,7 +20,7 @@ PAGE = (DOCS / "coordinator.md").read_text(encoding="utf-8")
 def test_the_office_files_on_the_page_are_read_without_a_fault(tmp_path: Path) -> None:
     examples = re.findall(r"`(\w+\.toml)`[^`]*(?:\([^)]*\))?:\n\n```toml\n(.*?)```", PAGE, re.DOTALL)
     assert [name for name, _ in examples] == [
-        f"{of}.toml" for of in ("thresholds", "models", "looks", "plan", "letters")
+        f"{of}.toml" for of in ("thresholds", "models", "samples", "plan", "letters")
     ]
     for name, text in examples:
         (tmp_path / name).write_text(text, encoding="utf-8")

@@ -14,11 +14,11 @@ from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.toml_table import TableReader
 from roundtui.store.bring.answers import read_answers
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory.plan import read_plan_office
+from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
-from roundtui.store.reports.letters import read_letters_office
-from roundtui.store.season.office import read_season_office
+from roundtui.store.reports import read_letters_office
+from roundtui.store.season.season import read_season_office
 from tests.docs import set_up_page
 
 TEXT = set_up_page.PAGE.read_text(encoding="utf-8")
@@ -49,7 +49,7 @@ def test_every_example_loads(folder: Path) -> None:
     take_office_species(())
     assert (len(known.farms), len(known.blocks), len(known.traps), len(known.stops)) == (1, 1, 2, 2)
     assert next(rule.id for rule in read_office(folder).rules if rule.office) == "ours-cm"
-    assert read_office(folder).looks
+    assert read_office(folder).samples
     assert read_season_office(folder).models[0].id == "our-cm"
     assert read_plan_office(folder).hanging[0].id == "ours-cm"
     assert read_letters_office(folder, known.farms).name == "Hollow Valley Scouting"
@@ -68,7 +68,7 @@ def test_every_key_that_a_file_can_have_stands_on_the_page(folder: Path, monkeyp
     read_season_office(folder)
     read_plan_office(folder)
     read_letters_office(folder, ["HF"])
-    assert set(asked) == {"thresholds", "models", "plan", "looks", "letters"}
+    assert set(asked) == {"thresholds", "models", "plan", "samples", "letters"}
     for stem, keys in asked.items():
         text = EXAMPLES[f"{stem}.toml"]
         missing = {key for key in keys if not re.search(rf"^(\[+\S*\b)?{key}(\]| =)|\b{key} = ", text, re.MULTILINE)}

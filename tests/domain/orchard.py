@@ -7,19 +7,27 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from roundtui.domain.figures.attention import attention
+from roundtui.domain.entries import (
+    Assembled,
+    NoReading,
+    Notified,
+    PartKind,
+    PartNoted,
+    PartState,
+    Sample,
+    StageSeen,
+    TreatmentSaid,
+    Visit,
+)
 from roundtui.domain.figures.figures import series
-from roundtui.domain.figures.history import Beside, History, Superseded
+from roundtui.domain.figures.history import History, Observations, Superseded
 from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.learned import LearnedBy, learn_weeks, rounds_of, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
-from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.verdicts import BlockRow, Summary
-from roundtui.domain.orchard_entries import Look, TreatmentSaid
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.traps.parts import hung_with
-from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
+from roundtui.domain.traps.assembly import hung_with
 
 
 def day(text: str) -> date:
@@ -45,7 +53,7 @@ class Orchard:
     stops: list[Stop] = field(default_factory=list)
     visits: list[Visit] = field(default_factory=list)
     stages: list[StageSeen] = field(default_factory=list)
-    told: list[Told] = field(default_factory=list)
+    notified: list[Notified] = field(default_factory=list)
     assembled: list[Assembled] = field(default_factory=list)
     parts: list[PartNoted] = field(default_factory=list)
     superseded: list[Superseded] = field(default_factory=list)
@@ -77,7 +85,9 @@ class Orchard:
         self.visits.append(visit)
         return visit
 
-    def make_up(self, trap: str, on: str, lot: str = "", body: str = "", species: str = "CM", **more: Any) -> Assembled:
+    def assemble(
+        self, trap: str, on: str, lot: str = "", body: str = "", species: str = "CM", **more: Any
+    ) -> Assembled:
         """Make a trap up before it is hung."""
         at = datetime(2025, 1, 1, tzinfo=UTC) + timedelta(seconds=len(self.assembled))
         one = Assembled(
@@ -149,7 +159,7 @@ class Orchard:
             bodies=[part for part in self.parts if part.noted_on <= on],
             stages={block: seen[-1] for block, seen in log.items()},
             stage_log=log,
-            told=[told for told in self.told if told.told_on <= on],
+            notified=[notified for notified in self.notified if notified.notified_on <= on],
             superseded=self.superseded,
             last_service=service,
         )
@@ -173,11 +183,13 @@ class Orchard:
         rounds = rounds_of(every, self.programme.blocks, 0, week_of(on))
         return lambda week: {species: learn_weeks(weeks, week) for species, weeks in rounds.items()}
 
-    def attention(self, on: str, *, looks: tuple[Look, ...] = (), said: tuple[TreatmentSaid, ...] = ()) -> list[str]:
+    def attention(
+        self, on: str, *, samples: tuple[Sample, ...] = (), said: tuple[TreatmentSaid, ...] = ()
+    ) -> list[str]:
         """What needs attention on a day, each as its kind, its place and its words."""
         office = Office(rules=self.rules, season_starts_on=self.starts_on)
-        beside = Beside(looks=looks, treatments=said)
-        found = attention(self.summary(on), self.programme, self.history(day(on)), beside, office)
+        observations = Observations(samples=samples, treatments=said)
+        found = attention(self.summary(on), self.programme, self.history(day(on)), observations, office)
         return [f"{one.kind} {one.farm} {one.block} {one.species}: {one.words}" for one in found]
 
     def row(self, on: str, block: str = "N1", species: str = "CM", **more: Any) -> BlockRow:

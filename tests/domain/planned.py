@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.entries import StageSeen
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.inventory.plan import PastSeason, Planner, SeasonPlan, Span, Warmth, past_season
 from roundtui.domain.inventory.plan_rules import PlanOffice
@@ -13,7 +14,6 @@ from roundtui.domain.programme.farm import Block, Programme
 from roundtui.domain.season.models import SHIPPED_MODELS, model_for
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.units import TempUnit
-from roundtui.domain.visits import StageSeen
 from tests.domain.orchard import Orchard, day
 
 SEASON = (date(2025, 1, 1), date(2025, 12, 31))
@@ -22,7 +22,7 @@ NEXT = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 3, 1))
 
 def series_of(orchard: Orchard) -> list[Series]:
     """Readings of an orchard's CM traps."""
-    from roundtui.domain.figures.exposure import readings
+    from roundtui.domain.figures.figures import readings
 
     visits = orchard.history(date(2025, 12, 31)).visits
     hangings = [row for rows in orchard.programme.hangings.values() for row in rows]

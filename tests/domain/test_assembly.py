@@ -10,17 +10,19 @@ from datetime import date
 
 import pytest
 
+from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.traps.assembly import (
     Against,
+    KnownParts,
+    Whereabouts,
     check_assembly,
     check_part,
     hanging_row,
+    known_parts,
     objections,
     proposed,
-    to_make_up,
+    to_assemble,
 )
-from roundtui.domain.traps.entries import Assembled, PartKind
-from roundtui.domain.traps.parts import KnownParts, Whereabouts, known_parts
 from tests.domain.orchard import Orchard, day
 
 
@@ -54,7 +56,7 @@ def against(orchard: Orchard, one: Assembled) -> list[str]:
     return [found.against.value for found in objections(one, known(orchard, one.assembled_on.isoformat()))]
 
 
-def test_a_trap_of_its_own_parts_and_a_fresh_lure_is_made_up_without_a_word() -> None:
+def test_a_trap_of_its_own_parts_and_a_fresh_lure_is_assembled_without_a_word() -> None:
     assert objections(made(last_year()), known(last_year(), "04-01")) == ()
 
 
@@ -101,14 +103,14 @@ def test_a_wrong_lure_for_a_week_is_named_when_its_body_is_taken_again_next_year
 
 def test_a_lure_taken_out_again_on_the_bench_is_named_the_next_time() -> None:
     orchard = last_year()
-    orchard.make_up("A1", "03-01", "O25", "K1", despite="only pack at hand")
+    orchard.assemble("A1", "03-01", "O25", "K1", despite="only pack at hand")
     assert against(orchard, made(orchard)) == ["scented-body"]
 
 
 def test_a_part_that_is_gone_or_in_another_trap_is_named() -> None:
     orchard = last_year()
     orchard.note("K1", "03-01", state="discarded")
-    orchard.make_up("A7", "03-02", "C25", "K2")
+    orchard.assemble("A7", "03-02", "C25", "K2")
     assert against(orchard, made(orchard)) == ["part-gone"]
     assert against(orchard, made(orchard, body_label="K2")) == ["part-elsewhere"]
     orchard.hang("A7", on="03-20")
@@ -130,22 +132,22 @@ def test_the_proposal_is_last_years_parts_and_the_lot_that_keeps() -> None:
     assert (bucket.body_label, bucket.lid_label, bucket.lot) == ("K9", "L9", "O25")
 
 
-def test_traps_of_last_season_and_those_planned_wait_until_they_are_made_up() -> None:
+def test_traps_of_last_season_and_those_planned_wait_until_they_are_assembled() -> None:
     orchard = last_year()
     orchard.hang("B1", on="05-10")
-    waiting = [(one.trap, one.hang_on) for one in to_make_up(known(orchard, "04-01"))]
+    waiting = [(one.trap, one.hang_on) for one in to_assemble(known(orchard, "04-01"))]
     assert waiting == [("B1", day("05-10")), ("A1", None), ("A2", None), ("F1", None)]
-    orchard.make_up("A1", "04-01", "C25", "K1")
+    orchard.assemble("A1", "04-01", "C25", "K1")
     orchard.hang("A2", on="03-20")
-    assert [one.trap for one in to_make_up(known(orchard, "04-01"))] == ["B1", "F1"]
+    assert [one.trap for one in to_assemble(known(orchard, "04-01"))] == ["B1", "F1"]
     assert list(known(orchard, "04-01").waiting) == ["A1"]
 
 
-def test_a_trap_made_up_waits_until_it_hangs() -> None:
+def test_a_trap_assembled_waits_until_it_hangs() -> None:
     orchard = last_year()
-    orchard.make_up("A1", "04-01", "C25", "K1")
+    orchard.assemble("A1", "04-01", "C25", "K1")
     part = known(orchard, "04-20").parts[PartKind.BODY, "K1"]
-    assert (part.state, part.trap) == (Whereabouts.MADE_UP, "A1")
+    assert (part.state, part.trap) == (Whereabouts.ASSEMBLED, "A1")
     orchard.hang("A1", on="04-25")
     later = known(orchard, "04-26")
     assert not later.waiting
@@ -153,9 +155,9 @@ def test_a_trap_made_up_waits_until_it_hangs() -> None:
 
 
 def test_a_body_whose_label_has_come_off_is_where_its_history_has_it() -> None:
-    """A body without a label is that of its trap: K1 was in A1, and A1 is made up and hung with no body named."""
+    """A body without a label is that of its trap: K1 was in A1, and A1 is assembled and hung with no body named."""
     orchard = last_year()
-    orchard.make_up("A1", "04-01", "C25")
+    orchard.assemble("A1", "04-01", "C25")
     part = known(orchard, "04-01").parts[PartKind.BODY, "K1"]
     assert (part.state, part.since, part.trap) == ("made up", day("04-01"), "A1")
     orchard.hang("A1", on="04-02", lot="C25")
@@ -169,9 +171,9 @@ def test_a_body_whose_label_has_come_off_is_where_its_history_has_it() -> None:
 def test_a_body_that_is_gone_or_in_another_trap_is_not_the_one_without_a_label() -> None:
     orchard = last_year()
     orchard.note("K1", "03-01", "discarded")
-    orchard.make_up("A1", "04-01", "C25")
-    orchard.make_up("A3", "03-30", "C25", "K2")
-    orchard.make_up("A2", "04-01", "C25")
+    orchard.assemble("A1", "04-01", "C25")
+    orchard.assemble("A3", "03-30", "C25", "K2")
+    orchard.assemble("A2", "04-01", "C25")
     parts = known(orchard, "04-01").parts
     assert (parts[PartKind.BODY, "K1"].state, parts[PartKind.BODY, "K2"].state) == ("discarded", "made up")
     assert parts[PartKind.BODY, "K2"].trap == "A3"
@@ -186,7 +188,7 @@ def test_a_body_replaced_in_the_orchard_is_down_and_the_new_one_hangs() -> None:
     assert parts[PartKind.BODY, "K5"].species == "CM"
 
 
-def test_a_trap_made_up_becomes_a_row_of_the_register() -> None:
+def test_a_trap_assembled_becomes_a_row_of_the_register() -> None:
     orchard = last_year()
     assert hanging_row(made(orchard), "N2", day("05-01"), row="4", tree="") == {
         "trap": "A1",

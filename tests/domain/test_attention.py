@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from roundtui.domain.entries import Notified, Sample, SampleKind, TreatmentSaid
 from roundtui.domain.figures.history import Superseded
-from roundtui.domain.orchard_entries import Look, LookKind, TreatmentSaid
 from roundtui.domain.programme.farm import Block, in_no_route
-from roundtui.domain.visits import Told
 from tests.domain.orchard import Orchard, day
 
 
@@ -31,14 +30,14 @@ def test_six_wormy_fruit_in_three_hundred_in_a_disrupted_block_stand_on_the_list
     """Traps of a disrupted block catch nothing, and the fruit says otherwise."""
     orchard = three_traps(0, 0, 0)
     orchard.blocks["N1"] = Block("N1", "N", "N1", "apple", disrupted=True)
-    wormy = Look(
-        block="N1", looked_on=day("05-06"), kind=LookKind.FRUIT, pest="CM", looked_at="fruit", looked=300, found=6
+    wormy = Sample(
+        block="N1", sampled_on=day("05-06"), kind=SampleKind.FRUIT, pest="CM", looked_at="fruit", looked=300, found=6
     )
-    (item,) = orchard.attention("05-08", looks=(wormy,))
+    (item,) = orchard.attention("05-08", samples=(wormy,))
     assert item == "sample N N1 CM: fruit sample over its plan: 6 of 300 fruit injured (CM), 2025-05-06"
-    clean = replace(wormy, looked_on=day("05-07"), found=0)
-    assert orchard.attention("05-08", looks=(wormy, clean)) == [], "the newer sample counts"
-    assert orchard.attention("05-08", looks=(replace(wormy, looked_on=day("04-20")),)) == [], "too long ago"
+    clean = replace(wormy, sampled_on=day("05-07"), found=0)
+    assert orchard.attention("05-08", samples=(wormy, clean)) == [], "the newer sample counts"
+    assert orchard.attention("05-08", samples=(replace(wormy, sampled_on=day("04-20")),)) == [], "too long ago"
 
 
 def test_a_suspect_trap_and_the_block_it_leaves_without_a_figure() -> None:
@@ -109,14 +108,30 @@ def test_a_routes_summary_says_nothing_false_of_a_grower_off_the_route() -> None
     orchard.hang("B1", on="05-01", block="N2")
     orchard.visit("B1", "05-08", 9)
     orchard.route("north", "A1", "A2", "A3")
-    orchard.told.append(
-        Told(block="N2", species="CM", round_on=day("05-08"), status="over", told_on=day("05-08"), by="Bo", how="phone")
+    orchard.notified.append(
+        Notified(
+            block="N2",
+            species="CM",
+            round_on=day("05-08"),
+            status="over",
+            notified_on=day("05-08"),
+            by="Bo",
+            how="phone",
+        )
     )
-    assert orchard.summary("05-08", route="north").told_otherwise == ()
-    orchard.told.append(
-        Told(block="N1", species="CM", round_on=day("05-08"), status="over", told_on=day("05-08"), by="Bo", how="phone")
+    assert orchard.summary("05-08", route="north").older_figure_calls == ()
+    orchard.notified.append(
+        Notified(
+            block="N1",
+            species="CM",
+            round_on=day("05-08"),
+            status="over",
+            notified_on=day("05-08"),
+            by="Bo",
+            how="phone",
+        )
     )
-    assert [one.block for one in orchard.summary("05-08", route="north").told_otherwise] == ["N1"]
+    assert [one.block for one in orchard.summary("05-08", route="north").older_figure_calls] == ["N1"]
 
 
 def test_traps_that_hang_and_stand_in_no_route_are_known() -> None:

@@ -265,8 +265,8 @@ def test_an_evening_nobody_knows_lets_the_run_stand_in_doubt() -> None:
     assert found.on == day("21.4")
     assert found.doubts == ("the temperature at sunset is not known for the reading of 2024-04-21",)
     assert found.why.endswith("sunset temperature 62 °F asked, but not known")
-    told = propose(rule, nightly("A", "20.4", "0 1 1 2"), sunsets=evenings({}, "the block has no station"))
-    assert told.doubts[0].endswith("for the reading of 2024-04-21: the block has no station")
+    notified = propose(rule, nightly("A", "20.4", "0 1 1 2"), sunsets=evenings({}, "the block has no station"))
+    assert notified.doubts[0].endswith("for the reading of 2024-04-21: the block has no station")
 
 
 def test_a_weekly_reading_covers_every_evening_since_the_last_one() -> None:

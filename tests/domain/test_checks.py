@@ -7,9 +7,9 @@ from datetime import date
 
 import pytest
 
+from roundtui.domain.entries import NONE, YES, NoReading, Visit
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Trap
 from roundtui.domain.round.checks import as_registered, check_visit, same_scout
-from roundtui.domain.visits import NONE, YES, NoReading, Visit
 
 TODAY = date(2026, 5, 20)
 PROGRAMME = Programme(

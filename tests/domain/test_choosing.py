@@ -192,10 +192,10 @@ class TestShapesInPrint:
         for week in range(1, 9):
             made.visit("A1", (day("05-01") + timedelta(weeks=week)).isoformat(), 7)
 
-        def gathered(block: str, species: str, start: date, amount: Fraction) -> date:
+        def accumulated(block: str, species: str, start: date, amount: Fraction) -> date:
             return start + timedelta(days=int(amount) // 10)
 
-        more = {"biofix": {("N1", "CM"): day("05-02")}, "days_to_gather": gathered}
+        more = {"biofix": {("N1", "CM"): day("05-02")}, "days_to_gather": accumulated}
         first, second = made.row("05-22", **more), made.row("06-05", **more)
         assert (first.status, first.rule and first.rule.value) == ("over", 21)
         assert (second.status, second.rule and second.rule.value) == ("below", 10), "from 27 May on"

@@ -56,7 +56,7 @@ def test_a_farm_without_a_name_of_its_grower_is_a_grower_of_its_own() -> None:
     assert cell(of(A=6, B=6, C=6, D=6)).released
 
 
-def test_a_grower_who_makes_up_most_of_it_is_not_told_of() -> None:
+def test_a_grower_who_assembles_most_of_it_is_not_told_of() -> None:
     """The p per cent rule, p = 10: 100, 40, 5, 4 is 9 left beside the two largest, under a tenth of 100."""
     assert not cell(of(A=100, B=40, C=5, D=4)).released
     assert cell(of(A=100, B=40, C=5, D=5)).released

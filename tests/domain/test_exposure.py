@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.figures import readings
 from tests.domain.orchard import Orchard, day
 
 

@@ -66,7 +66,7 @@ def test_a_long_reading_is_not_joined_with_the_one_that_follows_it() -> None:
     assert orchard.row("05-13").mean_per_week == 14
 
 
-def test_the_figure_before_is_that_of_the_newest_day_before_the_readings_used_now() -> None:
+def test_the_previous_figure_is_that_of_the_newest_day_before_the_readings_used_now() -> None:
     orchard = Orchard()
     orchard.hang("A1", "A2", on="05-01")
     for on, counts in (("05-08", (1, 3)), ("05-15", (5, 7))):

@@ -6,13 +6,13 @@ from copy import deepcopy
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.blocks import Record
 from roundtui.domain.figures.found_lures import FoundChange, FoundLure
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Status, Summary, TroubleKind
-from roundtui.domain.visits import Visit
-from roundtui.report.figures.changes import found_words
+from roundtui.report.figures.treatments import found_words
 from tests.domain.orchard import Orchard, day
 
 ON = "05-22"

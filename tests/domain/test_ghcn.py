@@ -1,4 +1,4 @@
-"""GHCN-Daily files. The lines below are made up; their form is that of the by-station readme (see the module)."""
+"""GHCN-Daily files. The lines below are assembled; their form is that of the by-station readme (see the module)."""
 
 from __future__ import annotations
 

@@ -6,8 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.inventory.plan import (
     HangKind,
     HangReason,
@@ -62,7 +61,7 @@ def test_the_first_check_of_one_trap_alone_spoils_it_for_the_block() -> None:
     assert past_of(orchard).hung_too_late
 
 
-def test_a_count_that_cannot_be_trusted_is_no_first_catch() -> None:
+def test_a_count_that_cannot_be_relied_on_is_no_first_catch() -> None:
     """A wrong lure calls moths of another species: what it caught tells nothing of the flight."""
     one = Reading(trap="A1", read_on=day("04-29"), start=day("04-22"), count=9, net=9, entries=(), suspect=True)
     two = Reading(trap="A1", read_on=day("05-13"), start=day("05-06"), count=2, net=2, entries=())
@@ -81,7 +80,7 @@ def test_a_date_without_data_says_so(counts: tuple[int, ...], words: str) -> Non
 
 
 def test_nothing_that_tells_a_day_is_no_date_and_not_today() -> None:
-    """Redbanded leafroller: no rule in print, and nothing was caught."""
+    """Redbanded leafroller: no rule published, and nothing was caught."""
     (row,) = plan_of(past_of(orchard_of(0, 0)), species="RBLR").rows
     assert (row.hang_by, row.state, row.days_left) == (None, PlanState.NO_DATE, None)
 
@@ -132,7 +131,7 @@ def test_degree_days_of_a_season_that_has_not_begun_are_the_earliest_of_past_yea
     assert "the earliest of 2 past years" in reason.words
 
 
-def test_degree_days_that_have_gathered_give_the_day_they_did() -> None:
+def test_degree_days_that_have_accumulated_give_the_day_they_did() -> None:
     model = model_for(SHIPPED_MODELS, "CM")
     assert model is not None
     years = StationYears(days_of(2026, 60), model.development)

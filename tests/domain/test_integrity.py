@@ -21,7 +21,7 @@ def two_species() -> Orchard:
     return orchard
 
 
-def told(orchard: Orchard, on: str) -> list[tuple[str, str, str | None, str, str | None]]:
+def notified(orchard: Orchard, on: str) -> list[tuple[str, str, str | None, str, str | None]]:
     """Kind, trap, what was found, since (month-day) and partner of every trouble."""
 
     def short(trouble: Trouble) -> tuple[str, str, str | None, str, str | None]:
@@ -35,14 +35,14 @@ def test_the_right_lure_is_no_trouble() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 1, lure="C1")
     orchard.visit("F1", "05-08", 1, lure="yes")
-    assert told(orchard, "05-08") == []
+    assert notified(orchard, "05-08") == []
 
 
 def test_a_lure_of_another_species_makes_the_trap_wrong_from_that_visit_on() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 3, lure="O1")
-    assert told(orchard, "05-07") == []
-    assert told(orchard, "05-08") == [("wrong-lure", "A1", "OFM", "05-08", None)]
+    assert notified(orchard, "05-07") == []
+    assert notified(orchard, "05-08") == [("wrong-lure", "A1", "OFM", "05-08", None)]
     assert orchard.row("05-08").counted == 1, "what is done on a visit acts after its count"
     orchard.visit("A1", "05-15", 9)
     row = orchard.row("05-15")
@@ -54,7 +54,7 @@ def test_a_wrong_lure_renewed_does_not_restart_its_since() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 3, lure="O1")
     orchard.visit("A1", "05-15", 3, lure="B1")
-    assert told(orchard, "05-15") == [("wrong-lure", "A1", "OBLR", "05-08", None)]
+    assert notified(orchard, "05-15") == [("wrong-lure", "A1", "OBLR", "05-08", None)]
 
 
 def test_after_the_right_lure_is_back_the_body_keeps_the_scent_next_season_too() -> None:
@@ -64,13 +64,13 @@ def test_after_the_right_lure_is_back_the_body_keeps_the_scent_next_season_too()
     orchard.hang("A1", on="2025-04-12")
     orchard.visit("A1", "2024-06-01", 3, lure="O1")
     orchard.visit("A1", "2024-06-08", 3, lure="yes")
-    assert told(orchard, "2024-06-08") == [("scented-body", "A1", "OFM", "2024-06-01", None)]
-    assert told(orchard, "2024-12-24") == [], "only a trap that hangs is listed"
-    assert told(orchard, "2025-05-01") == [("scented-body", "A1", "OFM", "2024-06-01", None)]
+    assert notified(orchard, "2024-06-08") == [("scented-body", "A1", "OFM", "2024-06-01", None)]
+    assert notified(orchard, "2024-12-24") == [], "only a trap that hangs is listed"
+    assert notified(orchard, "2025-05-01") == [("scented-body", "A1", "OFM", "2024-06-01", None)]
     orchard.visit("A1", "2025-05-08", 2)
     assert orchard.row("05-08").counted == 0
     orchard.visit("A1", "2025-05-08", body="yes", scout="Ben")
-    assert told(orchard, "2025-05-08") == []
+    assert notified(orchard, "2025-05-08") == []
     orchard.visit("A1", "2025-05-15", 2)
     assert orchard.row("05-15").mean_per_week == 2
 
@@ -81,7 +81,7 @@ def test_a_wrong_lure_taken_down_with_the_trap_leaves_its_scent_to_next_year() -
     orchard.hang("A1", on="2024-04-10", down="2024-09-20")
     orchard.hang("A1", on="2025-04-12")
     orchard.visit("A1", "2024-09-01", 3, lure="O1")
-    assert told(orchard, "2025-05-01") == [("scented-body", "A1", "OFM", "2024-09-01", None)]
+    assert notified(orchard, "2025-05-01") == [("scented-body", "A1", "OFM", "2024-09-01", None)]
 
 
 def test_scent_follows_the_label_of_the_body() -> None:
@@ -90,16 +90,16 @@ def test_scent_follows_the_label_of_the_body() -> None:
     orchard.visit("F1", "05-02", 1, body="B9")
     orchard.visit("F1", "05-09", 1, body="yes")
     orchard.visit("A2", "05-10", 1, body="B9")
-    assert told(orchard, "05-10") == [("scented-body", "A2", "OFM", "05-10", None)]
+    assert notified(orchard, "05-10") == [("scented-body", "A2", "OFM", "05-10", None)]
     orchard.visit("A2", "05-17", 1, body="B10")
-    assert told(orchard, "05-17") == []
+    assert notified(orchard, "05-17") == []
 
 
 def test_a_label_in_the_register_counts_like_one_entered() -> None:
     orchard = Orchard()
     orchard.hang("F1", on="2024-04-10", down="2024-09-20", species="OFM", body_label="B9")
     orchard.hang("A1", on="2025-04-12", body_label="B9")
-    assert told(orchard, "2025-04-12") == [("scented-body", "A1", "OFM", "04-12", None)]
+    assert notified(orchard, "2025-04-12") == [("scented-body", "A1", "OFM", "04-12", None)]
 
 
 def test_a_body_replaced_without_a_word_on_the_lure_is_scented_by_the_lure_that_stays() -> None:
@@ -107,16 +107,16 @@ def test_a_body_replaced_without_a_word_on_the_lure_is_scented_by_the_lure_that_
     orchard.visit("A1", "05-08", 3, lure="O1")
     orchard.visit("A1", "05-15", 3, body="yes")
     orchard.visit("A1", "05-22", 3, lure="C1")
-    assert told(orchard, "05-22") == [("scented-body", "A1", "OFM", "05-08", None)]
+    assert notified(orchard, "05-22") == [("scented-body", "A1", "OFM", "05-08", None)]
     orchard.visit("A1", "05-29", 3, body="yes")
-    assert told(orchard, "05-29") == []
+    assert notified(orchard, "05-29") == []
 
 
 def test_body_and_lure_replaced_at_once_end_the_trouble() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 3, lure="O1")
     orchard.visit("A1", "05-15", 3, lure="C1", body="yes")
-    assert told(orchard, "05-15") == []
+    assert notified(orchard, "05-15") == []
     orchard.visit("A1", "05-22", 4)
     assert orchard.row("05-22").mean_per_week == 4
 
@@ -128,7 +128,7 @@ def test_a_wrong_lure_found_later_was_wrong_since_the_last_change() -> None:
     orchard.visit("A1", "05-15", 5)
     assert orchard.row("05-15").mean_per_week == 5
     orchard.visit("A1", "05-22", 6, lure_found="OFM", lure="C1")
-    assert told(orchard, "05-22") == [("scented-body", "A1", "OFM", "05-08", None)]
+    assert notified(orchard, "05-22") == [("scented-body", "A1", "OFM", "05-08", None)]
     assert orchard.row("05-22").counted == 0
     assert orchard.row("05-22").mean_with_suspect == 6
 
@@ -136,23 +136,23 @@ def test_a_wrong_lure_found_later_was_wrong_since_the_last_change() -> None:
 def test_a_wrong_lure_found_in_a_trap_never_serviced_was_wrong_since_it_was_hung() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-15", 5, lure_found="O1")
-    assert told(orchard, "05-15") == [("wrong-lure", "A1", "OFM", "05-01", None)]
+    assert notified(orchard, "05-15") == [("wrong-lure", "A1", "OFM", "05-01", None)]
 
 
 def test_no_lure_is_its_own_trouble_and_leaves_no_scent() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 3, lure="none")
     orchard.visit("A2", "05-08", 3, lure_found="none", lure="C1")
-    assert told(orchard, "05-08") == [("no-lure", "A1", None, "05-08", None)]
+    assert notified(orchard, "05-08") == [("no-lure", "A1", None, "05-08", None)]
     assert orchard.row("05-08").counted == 1, "A2 hung without a lure all the while"
     orchard.visit("A1", "05-15", 0, lure="C1")
-    assert told(orchard, "05-15") == []
+    assert notified(orchard, "05-15") == []
 
 
 def test_a_trap_hung_with_a_lot_of_another_species_is_wrong_from_the_start() -> None:
     orchard = two_species()
     orchard.hang("A4", on="05-03", lot="O1")
-    assert told(orchard, "05-03") == [("wrong-lure", "A4", "OFM", "05-03", None)]
+    assert notified(orchard, "05-03") == [("wrong-lure", "A4", "OFM", "05-03", None)]
 
 
 class TestSwappedPairs:
@@ -164,7 +164,7 @@ class TestSwappedPairs:
     def test_two_traps_that_hold_each_others_lures_are_one_story(self) -> None:
         orchard = two_species()
         self.swap(orchard, "A2", "F1", "05-08")
-        assert told(orchard, "05-08") == [
+        assert notified(orchard, "05-08") == [
             ("swapped-lures", "A2", "OFM", "05-08", "F1"),
             ("swapped-lures", "F1", "CM", "05-08", "A2"),
         ]
@@ -173,7 +173,7 @@ class TestSwappedPairs:
         orchard = two_species()
         self.swap(orchard, "A2", "F1", "05-08")
         orchard.visit("F1", "05-15", 1, lure="O1")
-        assert told(orchard, "05-15") == [
+        assert notified(orchard, "05-15") == [
             ("wrong-lure", "A2", "OFM", "05-08", None),
             ("scented-body", "F1", "CM", "05-08", None),
         ]
@@ -182,7 +182,7 @@ class TestSwappedPairs:
         orchard = two_species()
         orchard.visit("A2", "05-08", 1, lure="O1")
         orchard.visit("F1", "05-09", 1, lure="C1")
-        assert [kind for kind, *_ in told(orchard, "05-09")] == ["wrong-lure", "wrong-lure"]
+        assert [kind for kind, *_ in notified(orchard, "05-09")] == ["wrong-lure", "wrong-lure"]
 
     def test_the_same_block_comes_first_then_the_farm_then_the_nearest_on_a_route(self) -> None:
         orchard = Orchard()
@@ -198,23 +198,23 @@ class TestSwappedPairs:
             orchard.visit(trap, "05-08", 1, lure="OFM")
         for trap in ("Q1", "Q2", "Q4", "Q5"):
             orchard.visit(trap, "05-08", 1, lure="CM")
-        pairs = {trap: partner for kind, trap, _, _, partner in told(orchard, "05-08") if kind == "swapped-lures"}
+        pairs = {trap: partner for kind, trap, _, _, partner in notified(orchard, "05-08") if kind == "swapped-lures"}
         assert pairs == {"P1": "Q1", "Q1": "P1", "P2": "Q2", "Q2": "P2", "P3": "Q4", "Q4": "P3"}
 
     def test_labels_sort_as_people_count(self) -> None:
         orchard = two_species()
         for trap in ("A10", "A2"):
             orchard.visit(trap, "05-08", 1, lure="none")
-        assert [trap for _, trap, *_ in told(orchard, "05-08")] == ["A2", "A10"]
+        assert [trap for _, trap, *_ in notified(orchard, "05-08")] == ["A2", "A10"]
 
 
 def test_a_missing_trap_has_its_old_body_unless_a_new_one_is_entered() -> None:
     orchard = two_species()
     orchard.visit("A1", "05-08", 3, lure="O1")
     orchard.visit("A1", "05-15", no="missing", lure="C1")
-    assert told(orchard, "05-15") == [("scented-body", "A1", "OFM", "05-08", None)]
+    assert notified(orchard, "05-15") == [("scented-body", "A1", "OFM", "05-08", None)]
     orchard.visit("A1", "05-22", no="missing", body="yes", lure="C1")
-    assert told(orchard, "05-22") == []
+    assert notified(orchard, "05-22") == []
 
 
 def test_only_the_days_in_trouble_make_a_reading_suspect() -> None:

@@ -7,9 +7,9 @@ from random import Random
 
 import pytest
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, sure_words
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.learned import (
     NOTHING,
     Read,
@@ -21,7 +21,6 @@ from roundtui.domain.figures.learned import (
 )
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block, Trap
-from roundtui.domain.visits import Visit
 
 MONDAY = date(2025, 7, 14)
 BLOCKS = {"N1": Block("N1", "F", "N1", "apple"), "D1": Block("D1", "F", "D1", "apple", disrupted=True)}
@@ -88,7 +87,7 @@ def test_edge_traps_estimates_and_disrupted_blocks_speak_for_no_other_block() ->
         week,
         week,
     )["CM"][week]
-    assert [(one.trap, one.plain) for one in found] == [("A1", False), ("A2", False), ("A3", False), ("A4", True)]
+    assert [(one.trap, one.sanitize) for one in found] == [("A1", False), ("A2", False), ("A3", False), ("A4", True)]
     assert after_week(NOTHING, week, found).whole.figures == 1
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
+from roundtui.domain.entries import NONE, Stocked, StockKind
 from roundtui.domain.inventory.stock import (
     NEXT_ROUNDS_DAYS,
     LotState,
@@ -18,8 +19,6 @@ from roundtui.domain.inventory.stock import (
     wants,
 )
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.traps.entries import Stocked, StockKind
-from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 
 AT = datetime(2025, 1, 1, tzinfo=UTC)

@@ -12,8 +12,7 @@ import pytest
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.season.biofix import SHIPPED_BIOFIX_RULES, BiofixKind, rule_for
 from roundtui.domain.season.degree_days import Cutoff, Method, check
-from roundtui.domain.season.models import SHIPPED_MODELS, SeasonOffice, model_for, start_of
-from roundtui.domain.season.models_table import parse_models
+from roundtui.domain.season.models import SHIPPED_MODELS, SeasonOffice, model_for, parse_models, start_of
 from roundtui.domain.units import TempUnit, convert_degree_days
 from roundtui.errors import Problem
 
@@ -79,7 +78,7 @@ def test_every_model_that_ships_holds_together() -> None:
 
 def test_every_species_with_a_published_model_has_one() -> None:
     without = {code for code in SPECIES if model_for(SHIPPED_MODELS, code) is None}
-    # Of these no sum with its base was found in print.
+    # Of these no sum with its base was found published.
     assert without == {"TABM", "PFM", "CFF", "BCFF", "ECFF", "EAS", "TPB", "BMSB", "CSB", "SWD"}
 
 
@@ -183,7 +182,7 @@ def test_a_file_of_another_shape_is_a_problem_and_no_crash(text: str) -> None:
     assert problems
 
 
-def test_per_cent_of_egg_hatch_at_the_points_in_print() -> None:
+def test_per_cent_of_egg_hatch_at_the_points_published() -> None:
     """Codling moth 89 % at 1903 and all by 2133 (second), 1 % at 2160 and 6 % at 2270 (third generation); oriental
     fruit moth 11, 19, 36 and 42 % at 2100, 2200, 2350 and 2400 (third), degree-days °F since the first biofix.
 

@@ -34,12 +34,12 @@ JANUARY = SpeciesModel(
 )
 
 
-def station(gathered: Callable[[date], float | None], first: date, last: date) -> StationYears:
+def station(accumulated: Callable[[date], float | None], first: date, last: date) -> StationYears:
     """A station whose every day gathers what is told; None for a day nobody read."""
     days = []
     for at in range((last - first).days + 1):
         on = first + timedelta(days=at)
-        amount = gathered(on)
+        amount = accumulated(on)
         if amount is not None:
             days.append(WeatherDay("NORTH", on, 50 + amount, 50 + amount, TempUnit.F))
     return StationYears(days, AVERAGE)

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from roundtui.domain.questions import LONGEST_SECONDS, SHORTEST_SECONDS, SPEEDS, Wait, in_words, next_speed, wait
+from roundtui.domain.round.recounts import LONGEST_SECONDS, SHORTEST_SECONDS, SPEEDS, Wait, in_words, next_speed, wait
 
 
 def test_a_short_wait_is_played_as_it_was() -> None:

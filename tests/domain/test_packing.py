@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 
+from roundtui.domain.entries import NONE, Stocked, StockKind
 from roundtui.domain.inventory.packing import (
     Before,
     PackItem,
@@ -21,8 +22,6 @@ from roundtui.domain.inventory.plan_rules import Margins
 from roundtui.domain.inventory.stock import LotStock, StoreRoom, lots_in_stock
 from roundtui.domain.programme.farm import Lot, Programme, Stop, Trap
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS
-from roundtui.domain.traps.entries import Stocked, StockKind
-from roundtui.domain.visits import NONE
 from tests.domain.orchard import Orchard, day
 
 SPAN = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 3, 1))

@@ -1,4 +1,4 @@
-"""Where traps hang, beside what is in print on it."""
+"""Where traps hang, beside what is published on it."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_a_trap_for_san_jose_scale_hangs_five_trees_in() -> None:
         ("TABM", 0.1, True),  # nobody known prints a height
     ],
 )
-def test_heights_are_held_against_what_is_in_print(species: str, height_m: float, right: bool) -> None:
+def test_heights_are_held_against_what_is_published(species: str, height_m: float, right: bool) -> None:
     assert (advice_for(trap("A", species=species, height_m=height_m), []) == ()) is right
 
 

@@ -8,35 +8,35 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundtui.domain.text import MARK, cells, padded, plain
+from roundtui.domain.text import MARK, cells, padded, sanitize
 
 
 def test_ordinary_names_stay_as_they_are() -> None:
-    assert plain("Lower Ten [/] = 3, Müller's Äcker 果樹園") == "Lower Ten [/] = 3, Müller's Äcker 果樹園"
+    assert sanitize("Lower Ten [/] = 3, Müller's Äcker 果樹園") == "Lower Ten [/] = 3, Müller's Äcker 果樹園"
 
 
 @pytest.mark.parametrize("char", [*"\x1b\x00\x7f\x9b\u202e\u2066\u200f\u061c\ud800\ufeff"])
 def test_what_would_act_on_the_terminal_is_one_visible_mark(char: str) -> None:
-    assert plain(f"A{char}B") == f"A{MARK}B"
+    assert sanitize(f"A{char}B") == f"A{MARK}B"
 
 
 def test_breaks_become_blanks_so_that_a_note_stays_on_its_line() -> None:
-    assert plain("half\nunder\tleaves\u2028dry") == "half under leaves dry"
+    assert sanitize("half\nunder\tleaves\u2028dry") == "half under leaves dry"
 
 
 def test_long_text_is_cut_to_its_cells_with_a_sign_that_it_was() -> None:
-    assert plain("x" * 10_000, 10) == "x" * 9 + "…"
-    assert plain("果樹園の北側", 6) == "果樹…"
-    assert plain("abc", 0) == ""
+    assert sanitize("x" * 10_000, 10) == "x" * 9 + "…"
+    assert sanitize("果樹園の北側", 6) == "果樹…"
+    assert sanitize("abc", 0) == ""
     assert cells(padded("果樹園", 10)) == 10
 
 
 def test_piled_up_accents_are_thinned_out() -> None:
-    assert len(plain("e" + "\u0301" * 5000)) == 3
+    assert len(sanitize("e" + "\u0301" * 5000)) == 3
 
 
 @given(st.text(max_size=60), st.integers(0, 30))
 def test_nothing_wider_than_asked_and_nothing_that_acts(text: str, width: int) -> None:
-    shown = plain(text, width)
+    shown = sanitize(text, width)
     assert cells(shown) <= width
     assert not [char for char in shown if unicodedata.category(char) in {"Cc", "Cf", "Cs", "Zl", "Zp"}]

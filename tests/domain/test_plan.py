@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.figures import Series
 from roundtui.domain.inventory.plan import (
     PastSeason,
@@ -32,7 +33,6 @@ from roundtui.domain.programme.farm import Block, Programme, Trap
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.season.models import SHIPPED_MODELS, SpeciesModel, model_for
-from roundtui.domain.visits import NoReading, Visit
 from tests.domain.orchard import Orchard, day
 from tests.domain.planned import NEXT, SEASON, orchard_of, past_of, plan_of, seen, series_of
 

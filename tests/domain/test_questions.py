@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from roundtui.domain.questions import Question, QuestionWord, open_talks, talks
+from roundtui.domain.round.recounts import Question, QuestionWord, open_talks, talks
 
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
 

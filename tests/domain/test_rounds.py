@@ -54,7 +54,7 @@ def test_a_trap_read_again_on_a_later_day_begins_the_next_round() -> None:
     assert (state(orchard, "05-11").started_on, state(orchard, "05-11").left) == (day("05-11"), ("A2", "A3"))
 
 
-def test_a_second_look_or_a_second_scout_on_the_day_does_not() -> None:
+def test_a_second_sample_or_a_second_scout_on_the_day_does_not() -> None:
     orchard = route(("A1", "05-08", 4), ("A2", "05-08", 0))
     orchard.visit("A1", "05-08", 5, recount=True, scout="Ben")
     orchard.visit("A2", "05-08", 7, scout="Ben")

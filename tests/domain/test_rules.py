@@ -261,11 +261,11 @@ def test_rules_that_could_meet_in_one_block_are_paired() -> None:
         }
         return Rule(id=id_, **(values | more))  # type: ignore[arg-type]
 
-    plain, other = rule("plain"), rule("other")
-    assert may_tie([plain, other]) == (("plain", "other"),)
-    assert may_tie([plain, rule("elsewhere", species="OFM")]) == ()
-    assert may_tie([plain, rule("ours", office=False)]) == ()
-    assert may_tie([plain, rule("may", months=(5,))]) == ()
+    sanitize, other = rule("plain"), rule("other")
+    assert may_tie([sanitize, other]) == (("plain", "other"),)
+    assert may_tie([sanitize, rule("elsewhere", species="OFM")]) == ()
+    assert may_tie([sanitize, rule("ours", office=False)]) == ()
+    assert may_tie([sanitize, rule("may", months=(5,))]) == ()
     assert may_tie([rule("may", months=(5,)), rule("june", months=(6,))]) == ()
     assert may_tie([rule("may", months=(5,)), rule("spring", months=(4, 5))]) == (("may", "spring"),)
     # One by month, the other by load: a block with that load in that month meets both, and neither says more.

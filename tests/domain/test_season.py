@@ -45,7 +45,7 @@ def test_a_season_of_two_flights_has_two_biofixes() -> None:
     assert not any(each.proposal.doubtful for each in found if each.proposal)
 
 
-def test_a_later_flight_is_waited_for_only_when_its_degree_days_have_gathered() -> None:
+def test_a_later_flight_is_waited_for_only_when_its_degree_days_have_accumulated() -> None:
     early = season_biofixes(SHIPPED_BIOFIX_RULES, "CM", SEASON, on=date(2024, 6, 20), station=station())
     assert [each.generation for each in early] == [1]
     waiting = season_biofixes(SHIPPED_BIOFIX_RULES, "CM", SEASON, on=date(2024, 6, 27), station=station())

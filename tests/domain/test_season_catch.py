@@ -5,11 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.entries import Visit
+from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.season.season import catch_points, moves_of
-from roundtui.domain.visits import Visit
 
 HUNG = date(2025, 4, 22)
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundtui.domain.traps.parts import KnownParts, known_parts
+from roundtui.domain.entries import Visit
+from roundtui.domain.traps.assembly import KnownParts, known_parts
 from roundtui.domain.traps.season_close import bodies_in_store, losses, not_put_away, stored, taking_down, to_discard
-from roundtui.domain.visits import Visit
 from tests.domain.orchard import Orchard, day
 
 SEASON = (date(2025, 1, 1), date(2025, 12, 31))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+from roundtui.domain.entries import NONE, YES, NoReading, Visit
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.season.season_end import SeasonEnd, rounds_walked, season_end
-from roundtui.domain.visits import NONE, YES, NoReading, Visit
+from roundtui.domain.season.years import SeasonEnd, rounds_walked, season_end
 
 MONDAY = date(2025, 5, 5)
 SEASON = (2025, date(2025, 1, 1), date(2025, 12, 31))
@@ -42,7 +42,7 @@ def end(*visits: Visit, farm: str = "") -> SeasonEnd:
 
 
 def test_rounds_readings_and_visits_without_one() -> None:
-    """Two rounds, one over two days with a second look; A2 skipped once. Last year's round is not this season's."""
+    """Two rounds, one over two days with a second sample; A2 skipped once. Last year's round is not this season's."""
     found = end(
         visit("A1", -365, 3),
         *(visit("A1", 0, 3), visit("A2", 0, None, no_reading=NoReading.SKIPPED), visit("B1", 1, 1)),

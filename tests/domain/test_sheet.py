@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import alike
 from roundtui.domain.paper.sheet import (
     Ask,
@@ -25,7 +26,6 @@ from roundtui.domain.paper.sheet import (
     totals,
 )
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.visits import Draft
 from roundtui.errors import Problem
 
 ON = date(2031, 6, 3)

@@ -84,4 +84,4 @@ def test_a_liner_is_full_at_what_was_printed_for_its_species() -> None:
     assert SPECIES["CM"].liner_moths == 30
     assert "Washington" in SPECIES["CM"].liner_source
     assert SPECIES["STLM"].liner_moths is None
-    assert SPECIES["OBLR"].liner_moths == 50, "the nearest case in print: Kuenen 2008"
+    assert SPECIES["OBLR"].liner_moths == 50, "the nearest case published: Kuenen 2008"

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
 from roundtui.domain.round.specimens import (
     KINDS,
@@ -24,7 +24,6 @@ from roundtui.domain.round.specimens import (
     taken_off,
     what_it_is,
 )
-from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 
 FOUND = date(2026, 5, 12)
@@ -46,7 +45,7 @@ def visit(count: int, **more: Any) -> Visit:
     return Visit(trap="M3", read_on=FOUND, count=count, id="v1", scout="Ida", **more)
 
 
-def test_a_look_alike_that_was_counted_comes_off_the_count_when_it_is_named() -> None:
+def test_a_sample_alike_that_was_counted_comes_off_the_count_when_it_is_named() -> None:
     before = specimen()
     after = named(before, "lesser appleworm", "Wren Tallow", NAMED)
     fixed = amended([visit(9, liner=True)], before, after, PROGRAMME)
@@ -99,7 +98,7 @@ def test_more_than_were_counted_cannot_come_off() -> None:
         amended([visit(1)], before, named(before, "lesser appleworm", "Wren", NAMED), PROGRAMME)
 
 
-def test_a_second_look_is_left_alone_and_two_readings_must_be_settled_first() -> None:
+def test_a_second_sample_is_left_alone_and_two_readings_must_be_settled_first() -> None:
     before = specimen(scout="Cleo")
     after = named(before, "lesser appleworm", "Wren", NAMED)
     again = replace(visit(8), id="v2", recount=True, scout="Ben")

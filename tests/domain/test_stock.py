@@ -11,10 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import NONE, YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.inventory.stock import Held, LureUse, check_stock, held, lure_uses
 from roundtui.domain.programme.farm import Lot, Programme, Trap
-from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
-from roundtui.domain.visits import NONE, YES, Visit
 from tests.domain.orchard import Orchard, day
 
 AT = datetime(2025, 1, 1, tzinfo=UTC)
@@ -272,12 +271,12 @@ def test_no_lure_is_counted_twice_whatever_the_order_of_entries(
     assert {lot: held(lot, stocked, again.known, date(2025, 12, 31)) for lot in known.lots} == held_first
     # One lure at most for each lot named for a trap on a day, however many entries name it.
     named = {(visit.trap, visit.read_on, visit.lure) for visit in visits if visit.lure not in (YES, NONE)}
-    told = {(visit.trap, visit.read_on) for visit in visits if visit.lure == YES}
-    unnamed = told - {(trap, on) for trap, on, _ in named}
+    notified = {(visit.trap, visit.read_on) for visit in visits if visit.lure == YES}
+    unnamed = notified - {(trap, on) for trap, on, _ in named}
     hung = {(row.trap, row.hung_on, row.lot) for row in known.traps if row.hung_on}
-    made_up = {(one.trap, one.assembled_on, one.lot) for one in put if one.lot}
+    assembled = {(one.trap, one.assembled_on, one.lot) for one in put if one.lot}
     assert len(set(first.known)) == len(first.known)
-    assert len(first.known) + len(first.unknown) <= len(named | hung | made_up) + len(unnamed)
+    assert len(first.known) + len(first.unknown) <= len(named | hung | assembled) + len(unnamed)
     # A trap put together with a lot and hung with the same is one lure, so hanging adds none of its own.
     for trap, on, lot in hung:
         before = [one for one in put if one.trap == trap and one.assembled_on <= on and one.lot]

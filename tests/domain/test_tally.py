@@ -9,8 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import MOST_MOTHS, NONE, YES, Draft, NoReading
 from roundtui.domain.round.tally import REASONS, draft_of, format_tally, parse_tally
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, Draft, NoReading
 
 
 def said(text: str) -> Draft:

@@ -8,7 +8,7 @@ import pytest
 from scipy import stats
 
 from roundtui.domain.figures.certainty import Catch
-from roundtui.domain.figures.untreated import ASSUMED, Sides, Timing, compare, student, student_limit, timing
+from roundtui.domain.figures.treatments import ASSUMED, Sides, Timing, compare, student, student_limit, timing
 
 
 def sides(before: int, weeks_before: float, after: int, weeks_after: float) -> Sides:

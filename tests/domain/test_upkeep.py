@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.figures import readings
 from roundtui.domain.figures.upkeep import lots_behind
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, STICKY_DAYS
 from tests.domain.orchard import Orchard, day
@@ -39,7 +39,7 @@ def test_without_a_lot_the_species_usual_life_is_taken_and_said_to_be_assumed() 
 
 
 def test_what_a_lure_is_made_of_decides_its_life_before_its_species_does() -> None:
-    """Codling moth alone, in print: 14 days for red rubber (Knight et al. 2000), 28 for membrane (Washington State
+    """Codling moth alone, published: 14 days for red rubber (Knight et al. 2000), 28 for membrane (Washington State
     University 1997), 70 for grey rubber from 4 mg and 112 with 50 mg (Knight, J. Entomol. Soc. BC).
     """
     lots = {"RED": ("red rubber septum", "1"), "MEM": ("Membrane", "1"), "GREY": ("grey rubber", "1")}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from roundtui.domain.programme.farm import Block, Farm, Programme, Stop, Trap
-from roundtui.domain.programme.walking_order import OutOfOrder, closed_blocks, last_at_the_end, out_of_order, stop_words
+from roundtui.domain.programme.rounds import OutOfOrder, closed_blocks, last_at_the_end, out_of_order, stop_words
 
 ON = date(2026, 6, 2)
 PROGRAMME = Programme(

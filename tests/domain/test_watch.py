@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 from scipy import stats
 
+from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.treatments import (
     Side,
     Treated,
@@ -18,7 +19,6 @@ from roundtui.domain.figures.treatments import (
     groups_again,
     treated_in,
 )
-from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
 

@@ -12,8 +12,7 @@ from random import Random
 
 import pytest
 
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.treatments import WatchVerdict, watch
 from roundtui.domain.programme.farm import Trap
 from tests.domain.orchard import day

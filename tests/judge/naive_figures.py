@@ -13,8 +13,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from roundtui.domain.entries import Visit
     from roundtui.domain.programme.farm import Trap
-    from roundtui.domain.visits import Visit
 
 DAY = timedelta(days=1)
 RESTARTS = ("missing", "down", "damaged")
@@ -130,7 +130,7 @@ def block(
 
 
 def before(traps: Mapping[str, Sequence[Heap]], on: date) -> Fraction | None:
-    """The figure before: for the newest day with a count before the earliest exposure used now ended."""
+    """The previous figure: for the newest day with a count before the earliest exposure used now ended."""
     *_, ended = block(traps, on)
     earlier = [h.read_on for trap in traps.values() for h in trap if h.read_on < (ended or on - 6 * DAY)]
     return block(traps, max(earlier))[0] if earlier else None

@@ -14,9 +14,8 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from roundtui.domain.entries import Assembled, PartNoted, Visit
     from roundtui.domain.programme.farm import Programme, Trap
-    from roundtui.domain.traps.entries import Assembled, PartNoted
-    from roundtui.domain.visits import Visit
 
 LONG_AGO = date.min
 Event = tuple[date, int, tuple[object, ...], "Trap | None", "Visit | Assembled | PartNoted | None"]
@@ -52,7 +51,7 @@ class State:
         return bool(self.foreign)
 
     @property
-    def troubled(self) -> bool:
+    def suspect(self) -> bool:
         return any(self.is_(kind) for kind in ("no-lure", "wrong-lure", "scented-body"))
 
 
@@ -63,7 +62,7 @@ class Diary:
         programme: What is set up.
         visits: Present visits of all traps.
         on: Last day.
-        assembled: Present entries of traps made up.
+        assembled: Present entries of traps assembled.
         parts: Present notes on parts.
     """
 
@@ -152,8 +151,8 @@ class Diary:
             trap = row.trap
             species_of[trap] = row.species
             down[trap] = next(last for _, last, other in self._hangings(trap) if other is row)
-            made_up = self._made_up(row) if visit is None else None
-            label = (row.body_label or (made_up.body_label if made_up else "")) if visit is None else visit.body
+            assembled = self._assembled(row) if visit is None else None
+            label = (row.body_label or (assembled.body_label if assembled else "")) if visit is None else visit.body
             if label == "yes" or (trap not in body_of and not label):
                 fresh += 1
                 clean = label == "yes" or f"own body of {trap}" not in bodies
@@ -161,7 +160,7 @@ class Diary:
             elif label:
                 body_of[trap] = f"label {label}"
             if visit is None:
-                lot = self.programme.lots.get(row.lot or (made_up.lot if made_up else ""))
+                lot = self.programme.lots.get(row.lot or (assembled.lot if assembled else ""))
                 lure: str | None = lot.species if lot else row.species
             else:
                 lure = None if visit.lure is None else self._species_of(visit.lure, row.species)
@@ -189,8 +188,8 @@ class Diary:
         body = f"label {entry.body_label}" if entry.body_label else body_of.get(entry.trap, f"own body of {entry.trap}")
         return body, lot.species if lot else ""
 
-    def _made_up(self, row: Trap) -> Assembled | None:
-        """How a trap was made up last, after it was hung the time before."""
+    def _assembled(self, row: Trap) -> Assembled | None:
+        """How a trap was assembled last, after it was hung the time before."""
         if row.hung_on is None:
             return None
         before = [r.hung_on or LONG_AGO for r in self.programme.traps if r.trap == row.trap]
@@ -225,7 +224,7 @@ class Diary:
         day = start
         while day < end:
             state = next((page[trap] for on, page in reversed(self.pages) if on <= day and trap in page), None)
-            if state is not None and state.troubled:
+            if state is not None and state.suspect:
                 return True
             day += timedelta(days=1)
         return False
@@ -258,9 +257,9 @@ class Diary:
                 continue
             if now[one].species == now[other].species or not set(self.put_in[one]) & set(self.put_in[other]):
                 continue
-            block, beside = hanging[one].block, hanging[other].block
-            farm, next_farm = self.programme.blocks[block].farm, self.programme.blocks[beside].farm
-            near = 0 if block == beside else 1 if farm == next_farm else 2
+            block, observations = hanging[one].block, hanging[other].block
+            farm, next_farm = self.programme.blocks[block].farm, self.programme.blocks[observations].farm
+            near = 0 if block == observations else 1 if farm == next_farm else 2
             steps = [
                 abs(walk.index(one) - walk.index(other)) for walk in self._walks() if one in walk and other in walk
             ]

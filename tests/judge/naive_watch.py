@@ -26,7 +26,7 @@ class Seen:
     fell_before: bool
 
 
-def look(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: date, on: date) -> Seen:
+def sample(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: date, on: date) -> Seen:
     """Look at one treatment of a block.
 
     Args:

@@ -10,10 +10,9 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.domain.season_entries import BiofixSettled
-from roundtui.domain.visits import NoReading, StageSeen, Visit
-from roundtui.store.connect import open_store, transaction
+from roundtui.domain.entries import BiofixSettled, NoReading, StageSeen, TreatmentSaid, Visit
+from roundtui.store.connect import open_store
+from roundtui.store.db import transaction
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.set_up.load import load_folder
 
@@ -185,11 +184,11 @@ class RandomFarm:
                 author = Author("Ana", "laptop")
                 for year in range(self.first.year, LAST.year + 1):
                     day = date.fromisoformat(f"{year}-{self.season}") + timedelta(days=self.random.randint(0, 120))
-                    told = BiofixSettled(
+                    notified = BiofixSettled(
                         block=block, species=species, season=year, generation=1, day=day, reason="seen"
                     )
                     if self.random.random() < 0.7:
-                        record(conn, [told], author, NOW)
+                        record(conn, [notified], author, NOW)
                 for _ in range(self.random.choice((0, 0, 1, 3))):
                     day = self.first + timedelta(days=self.random.randint(0, (LAST - self.first).days))
                     said = TreatmentSaid(block=block, species=species, treated_on=day)

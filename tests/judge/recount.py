@@ -187,14 +187,12 @@ class Recount:
         return [
             night
             for night in nights
-            if self._troubled.get(row.trap) and self.diary.suspect(row.trap, night - DAY, night)
+            if self._suspect.get(row.trap) and self.diary.suspect(row.trap, night - DAY, night)
         ]
 
     @cached_property
-    def _troubled(self) -> dict[str, bool]:
-        return {
-            trap: any(trap in page and page[trap].troubled for _, page in self.diary.pages) for trap in self.of_trap
-        }
+    def _suspect(self) -> dict[str, bool]:
+        return {trap: any(trap in page and page[trap].suspect for _, page in self.diary.pages) for trap in self.of_trap}
 
     @property
     def window(self) -> tuple[date, date]:

@@ -12,12 +12,11 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.publication import FEWEST_GROWERS, Cell
-from roundtui.domain.visits import Visit
 from roundtui.report.charts import Chart
-from roundtui.report.letters.area import Area, catch_figures, read_area
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import AreaUpdate, compose_update, write_update
+from roundtui.report.letters.update import Area, AreaUpdate, catch_figures, compose_update, read_area, write_update
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office

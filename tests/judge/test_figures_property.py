@@ -1,4 +1,4 @@
-"""Random seasons of counts, judged twice: exposure, carry, joins, means, the figure before and the season's sum."""
+"""Random seasons of counts, judged twice: exposure, carry, joins, means, the previous figure and the season's sum."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures import figures
-from roundtui.domain.figures.exposure import readings
+from roundtui.domain.figures.figures import readings
 from roundtui.domain.figures.integrity import Integrity, Spell
 from roundtui.domain.programme.farm import Trap
-from roundtui.domain.visits import NoReading, Visit
 
 from . import naive_figures as naive
 

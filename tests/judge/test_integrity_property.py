@@ -9,12 +9,11 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.figures.figures import series
 from roundtui.domain.figures.integrity import Integrity, examine
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState
-from roundtui.domain.traps.parts import hung_with
-from roundtui.domain.visits import Visit
+from roundtui.domain.traps.assembly import hung_with
 
 from .naive_integrity import Diary, Found
 
@@ -204,7 +203,7 @@ def test_two_readings_of_who_swapped_with_whom_agree(past: Past) -> None:
 
 @st.composite
 def seasons_with_kit(draw: st.DrawFn) -> Past:
-    """Random histories in which traps are made up, taken apart, put away and hung again in any order."""
+    """Random histories in which traps are assembled, taken apart, put away and hung again in any order."""
     past = draw(histories())
     if draw(st.booleans()):
         past = replace(past, visits=past.visits[:1])
@@ -242,7 +241,7 @@ def seasons_with_kit(draw: st.DrawFn) -> Past:
 
 
 @given(seasons_with_kit(), st.data())
-def test_two_readings_agree_whatever_was_made_up_put_away_and_hung_again(past: Past, data: st.DataObject) -> None:
+def test_two_readings_agree_whatever_was_assembled_put_away_and_hung_again(past: Past, data: st.DataObject) -> None:
     agree(past, data)
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
-from roundtui.domain.visits import Visit
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 MOVED_ON = date(2026, 6, 9)

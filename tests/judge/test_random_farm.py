@@ -16,7 +16,7 @@ from roundtui.store.office import read_office
 
 from .random_farm import FIRST, LAST, NOW, RandomFarm
 from .recount import Recount, Setup
-from .test_recount import entries, figures, plain
+from .test_recount import entries, figures, sanitize
 
 Differences = dict[str, dict[str, tuple[object, object]]]
 SEEN = {"over", "within", "cannot-tell", "few-traps", "suspect"}
@@ -30,7 +30,7 @@ def differences(folder: Path, seed: int, days: int) -> Differences:
     first = min(row.hung_on or FIRST for row in setup.traps)
     with closing(open_folder(folder, now=NOW).conn) as conn:
         record = entries(conn, "visits", "read_on"), entries(conn, "stages", "seen_on")
-        told = {
+        notified = {
             "biofixes": [(b, s, year, date.fromisoformat(day)) for b, s, year, day in conn.execute(BIOFIXES)],
             "treated": [(b, s, date.fromisoformat(day)) for b, s, day in conn.execute(TREATED)],
         }
@@ -39,9 +39,9 @@ def differences(folder: Path, seed: int, days: int) -> Differences:
             on = first + timedelta(days=chance.randint(10, (LAST - first).days + 20))
             route = chance.choice(("", "r0"))
             made = summary_of(conn, office, on, route=route or None).summary
-            again = Recount(setup, *record, on, **told)
+            again = Recount(setup, *record, on, **notified)
             counted = again.summary(route)
-            product, judge = figures(summary_json(made)), figures(plain(counted))
+            product, judge = figures(summary_json(made)), figures(sanitize(counted))
             product["attention"] = {
                 (one.kind.value, one.block, one.species, one.trap or "")
                 for one in made.attention

@@ -11,10 +11,10 @@ import pytest
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.figures.summary import summary_json
 from roundtui.store.connect import open_store
+from roundtui.store.exchange.importing import import_package
+from roundtui.store.exchange.package import write_package
 from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
-from roundtui.store.package.export import write_package
-from roundtui.store.package.importing import import_package
 from roundtui.store.read import programme
 from roundtui.store.verify import verify
 

@@ -39,12 +39,12 @@ def entries(conn: sqlite3.Connection, table: str, day: str) -> pd.DataFrame:
     return frame
 
 
-def plain(value: Any) -> Any:
+def sanitize(value: Any) -> Any:
     """Fractions as floats and days as texts, as JSON has them."""
     if isinstance(value, dict):
-        return {key: plain(one) for key, one in value.items()}
+        return {key: sanitize(one) for key, one in value.items()}
     if isinstance(value, list):
-        return [plain(one) for one in value]
+        return [sanitize(one) for one in value]
     if isinstance(value, Fraction):
         return float(value)
     return value.isoformat() if isinstance(value, date) else value
@@ -97,7 +97,7 @@ def count_again(
     said = summary_json(summarise(setup, history(conn, setup, on, office), office, on))
 
     again = Recount(Setup(sample_folder), *record, on)
-    product, judge = figures(said), figures(plain(again.summary()))
+    product, judge = figures(said), figures(sanitize(again.summary()))
 
     assert {key: product.get(key) for key in judge if product.get(key) != judge[key]} == {
         key: judge[key] for key in judge if product.get(key) != judge[key]

@@ -1,4 +1,4 @@
-"""Whatever is found, named, named anew, split, taken back and corrected, in whatever order: the count is right.
+"""Whatever is found, named, named anew, split, withdrawn and corrected, in whatever order: the count is right.
 
 A second, naive reckoning is the judge. It knows jars on a shelf and nothing of entries, chains and corrections.
 """
@@ -18,27 +18,32 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.figures.exposure import readings
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import Specimen, Visit
+from roundtui.domain.figures.figures import readings
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme, same_day
-from roundtui.store.round.specimens import find_specimen, naming, record_naming, refuse_where_it_bears, to_record
+from roundtui.store.round.specimens import (
+    find_specimen,
+    identification,
+    record_identification,
+    refuse_where_it_bears,
+    to_record,
+)
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import write_folder
 from tests.judge.naive_vials import Jar, Shelf
 
 FIRST = date(2026, 4, 21)
 NAMES = ("CM", "lesser appleworm", "wasp", "unknown")
-DEEDS = st.one_of(
+CHANGES = st.one_of(
     st.tuples(st.just("find"), st.integers(1, 6), st.booleans()),
     st.tuples(st.just("name"), st.integers(0, 9), st.sampled_from(NAMES)),
     st.tuples(st.just("split"), st.integers(0, 9), st.sampled_from(NAMES[:3])),
     st.tuples(st.just("type"), st.integers(0, 25), st.none()),
-    st.tuples(st.just("take back"), st.integers(0, 9), st.none()),
+    st.tuples(st.just("withdraw"), st.integers(0, 9), st.none()),
     st.tuples(st.just("second count"), st.integers(0, 25), st.none()),
 )
 
@@ -79,8 +84,8 @@ class Story:
         keys = sorted(self.ids)
         return keys[at % len(keys)] if keys else None
 
-    def do(self, deed: tuple[str, int, Any]) -> None:
-        kind, at, what = deed
+    def do(self, change: tuple[str, int, Any]) -> None:
+        kind, at, what = change
         after = deepcopy(self.shelf)
         if kind == "find":
             self.find(at, counted=what)
@@ -90,8 +95,8 @@ class Story:
             self.second(at)
         elif (key := self.pick(at)) is not None:
             jar = after.jars[key]
-            if kind == "take back":
-                self.take_back(key, jar)
+            if kind == "withdraw":
+                self.withdraw(key, jar)
             elif kind == "split" and jar.number > 1:
                 self.split(key, after, what)
             else:
@@ -111,19 +116,19 @@ class Story:
             assert inside + number > self.shelf.count
             return
         assert not counted or inside + number <= self.shelf.count
-        self.ids[key] = record_naming(self.conn, ready, self.author, next(self.clock)).id
+        self.ids[key] = record_identification(self.conn, ready, self.author, next(self.clock)).id
         self.shelf.jars[key] = Jar(number, counted)
 
     def name(self, key: int, after: Shelf, what: str, number: int | None) -> bool:
         try:
             specimen = find_specimen(self.conn, self.ids[key], self.on)
-            ready = naming(self.conn, self.known, specimen, what=what, by="Wren", on=self.on, number=number)
+            ready = identification(self.conn, self.known, specimen, what=what, by="Wren", on=self.on, number=number)
         except RefusedError:
             same = number is None and self.shelf.jars[key].name == after.jars[key].name
             assert same or after.count < 0
             return False
         assert after.count >= 0
-        recorded = record_naming(self.conn, ready, self.author, next(self.clock))
+        recorded = record_identification(self.conn, ready, self.author, next(self.clock))
         self.ids[key] = recorded.id
         self.shelf = after
         return True
@@ -148,7 +153,7 @@ class Story:
         record(self.conn, [fixed], self.author, next(self.clock))
         self.shelf.type(number)
 
-    def take_back(self, key: int, jar: Jar) -> None:
+    def withdraw(self, key: int, jar: Jar) -> None:
         specimen = find_specimen(self.conn, self.ids[key], self.on)
         try:
             refuse_where_it_bears(self.known, specimen)
@@ -169,13 +174,13 @@ class Story:
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(st.integers(0, 25), st.lists(DEEDS, max_size=14))
+@given(st.integers(0, 25), st.lists(CHANGES, max_size=14))
 def test_the_count_is_what_was_typed_less_the_strangers_named_in_it(
-    store: sqlite3.Connection, typed: int, deeds: list[tuple[str, int, Any]]
+    store: sqlite3.Connection, typed: int, changes: list[tuple[str, int, Any]]
 ) -> None:
     story = Story(store, typed)
-    for deed in deeds:
-        story.do(deed)
+    for change in changes:
+        story.do(change)
         assert story.standing.count == story.shelf.count
         assert story.shelf.count >= 0
     reading = readings(story.known.hangings["A1"][-1], same_day(store, "A1", story.on))

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures import figures
 from roundtui.domain.figures.integrity import Integrity, Spell
 from roundtui.domain.figures.treatments import watch
 from roundtui.domain.programme.farm import Trap
-from roundtui.domain.visits import NoReading, Visit
 
 from . import naive_figures as naive
 from . import naive_watch
@@ -78,7 +78,7 @@ def both(season: Season, treated: list[date], renewed: set[int]) -> None:
     }
     for day in {one for one in treated if one <= on}:
         found = watch(("B", "CM"), day, series, upto, on=on, treated=treated)
-        seen = naive_watch.look(heaps, treated, day, on)
+        seen = naive_watch.sample(heaps, treated, day, on)
         assert (found.verdict.value, found.before.per_week, found.after.per_week) == (
             seen.words,
             seen.before,

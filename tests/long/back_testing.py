@@ -30,7 +30,7 @@ LEAST_YEARS = 2
 
 
 @dataclass(frozen=True)
-class Look:
+class Sample:
     """One event of one year, seen from some days before it."""
 
     year: int
@@ -64,7 +64,7 @@ class Remembering(StationYears):
         self.reach = cache(super().reach)  # type: ignore[method-assign]
 
 
-def run(every: int = 1) -> list[Look]:
+def run(every: int = 1) -> list[Sample]:
     """Every event of every so many years, from every horizon."""
     model, january = models()
     station = Remembering(clemson(), model.development)
@@ -80,7 +80,7 @@ def run(every: int = 1) -> list[Look]:
             found = station.reach(biofix, event.degree_days, end).on
             if found is not None:
                 dates[year, event.name, event.generation] = found
-    looks = []
+    samples = []
     for (year, name, generation), true in dates.items():
         event = next(each for each in model.events if (each.name, each.generation) == (name, generation))
         before = [dates[key] for key in dates if key[0] < year and key[1:] == (name, generation)]
@@ -88,15 +88,15 @@ def run(every: int = 1) -> list[Look]:
             continue
         only = replace(model, events=(event,))
         for ahead in HORIZONS:
-            look = _look(only, StandIn(january, station), (biofixes[year], true), ahead, before)
-            if look:
-                looks.append(look)
-    return looks
+            sample = _sample(only, StandIn(january, station), (biofixes[year], true), ahead, before)
+            if sample:
+                samples.append(sample)
+    return samples
 
 
-def _look(
+def _sample(
     model: SpeciesModel, stand_in: StandIn, came: tuple[date, date], ahead: int, before: Sequence[date]
-) -> Look | None:
+) -> Sample | None:
     biofix, true = came
     on = true - timedelta(days=ahead)
     if on.year < true.year:
@@ -117,7 +117,7 @@ def _look(
     shipped = ranges[COVERAGE]
     assert shipped.expected_on is not None
     day = true.timetuple().tm_yday
-    return Look(
+    return Sample(
         year=true.year,
         event=model.events[0],
         ahead=ahead,
@@ -135,84 +135,84 @@ def noise(coverage: float, years: int) -> float:
     return 2 * (coverage * (1 - coverage) / years) ** 0.5
 
 
-def share(looks: Iterable[Look], coverage: float) -> float:
+def share(samples: Iterable[Sample], coverage: float) -> float:
     """How often the range held."""
-    return fmean(look.held[coverage] for look in looks)
+    return fmean(sample.held[coverage] for sample in samples)
 
 
-def by_event(looks: Iterable[Look]) -> dict[LifeEvent, list[Look]]:
-    """Looks grouped by event, in the model's order."""
-    grouped: dict[LifeEvent, list[Look]] = defaultdict(list)
-    for look in looks:
-        grouped[look.event].append(look)
+def by_event(samples: Iterable[Sample]) -> dict[LifeEvent, list[Sample]]:
+    """Samples grouped by event, in the model's order."""
+    grouped: dict[LifeEvent, list[Sample]] = defaultdict(list)
+    for sample in samples:
+        grouped[sample.event].append(sample)
     return dict(sorted(grouped.items(), key=lambda item: item[0].degree_days))
 
 
-def off_by(looks: Sequence[Look], ahead: int) -> float:
+def off_by(samples: Sequence[Sample], ahead: int) -> float:
     """Mean days by which the outlook was off."""
-    return fmean(abs(look.off) for look in looks if look.ahead == ahead)
+    return fmean(abs(sample.off) for sample in samples if sample.ahead == ahead)
 
 
-def rivals(looks: Sequence[Look], ahead: int) -> tuple[float, float]:
+def rivals(samples: Sequence[Sample], ahead: int) -> tuple[float, float]:
     """Mean days by which last year's date and the mean date of all years before were off."""
-    seen = [look for look in looks if look.ahead == ahead]
-    last = [abs(look.last_year) for look in seen if look.last_year is not None]
-    return fmean(last), fmean(abs(look.mean_date) for look in seen)
+    seen = [sample for sample in samples if sample.ahead == ahead]
+    last = [abs(sample.last_year) for sample in seen if sample.last_year is not None]
+    return fmean(last), fmean(abs(sample.mean_date) for sample in seen)
 
 
-def events_table(looks: Sequence[Look]) -> str:
+def events_table(samples: Sequence[Sample]) -> str:
     """Days off by event and horizon, with the rivals at 30 days."""
     lines = [
         "| event | degree-days | years | 60 days | 30 days | 10 days | last year's date | mean date before |",
         "| --- | --: | --: | --: | --: | --: | --: | --: |",
     ]
-    for event, seen in by_event(looks).items():
+    for event, seen in by_event(samples).items():
         last, mean = rivals(seen, 30)
         offs = " | ".join(f"{off_by(seen, ahead):.1f}" for ahead in HORIZONS)
-        count = sum(look.ahead == 30 for look in seen)
+        count = sum(sample.ahead == 30 for sample in seen)
         lines.append(
             f"| {event.name}, generation {event.generation} | {event.degree_days:g} | {count} | {offs} "
             f"| {last:.1f} | {mean:.1f} |"
         )
-    last, mean = rivals(looks, 30)
-    offs = " | ".join(f"**{off_by(looks, ahead):.1f}**" for ahead in HORIZONS)
+    last, mean = rivals(samples, 30)
+    offs = " | ".join(f"**{off_by(samples, ahead):.1f}**" for ahead in HORIZONS)
     lines.append(f"| **all** | | | {offs} | {last:.1f} | {mean:.1f} |")
     return "\n".join(lines)
 
 
-def calibration_table(looks: Sequence[Look]) -> str:
+def calibration_table(samples: Sequence[Sample]) -> str:
     """How often the range held, beside what it says."""
     lines = [
         "| days ahead | looks | years | range of 50 % | 80 % (shown) | 90 % | 95 % | mean width of the 80 % range |",
         "| --: | --: | --: | --: | --: | --: | --: | --: |",
     ]
     for ahead in HORIZONS:
-        seen = [look for look in looks if look.ahead == ahead]
+        seen = [sample for sample in samples if sample.ahead == ahead]
         held = " | ".join(f"{share(seen, coverage) * 100:.0f} %" for coverage in COVERAGES)
-        width = fmean(look.width for look in seen)
-        years = len({look.year for look in seen})
+        width = fmean(sample.width for sample in seen)
+        years = len({sample.year for sample in seen})
         lines.append(f"| {ahead} | {len(seen)} | {years} | {held} | {width:.1f} days |")
-    years = len({look.year for look in looks})
+    years = len({sample.year for sample in samples})
     band = " | ".join(f"± {noise(coverage, years) * 100:.0f} %" for coverage in COVERAGES)
     lines.append(f"| noise of the sample | | | {band} | |")
     return "\n".join(lines)
 
 
-def years_table(looks: Sequence[Look]) -> str:
+def years_table(samples: Sequence[Sample]) -> str:
     """How often the 80 % range held with few and with many past years."""
     lines = ["| past years | looks | years | held | noise |", "| --- | --: | --: | --: | --: |"]
     for low, high in ((2, 9), (10, 29), (30, 90)):
-        seen = [look for look in looks if low <= look.years <= high]
-        years = len({look.year for look in seen})
+        seen = [sample for sample in samples if low <= sample.years <= high]
+        years = len({sample.year for sample in seen})
         held, band = share(seen, COVERAGE) * 100, noise(COVERAGE, years) * 100
         lines.append(f"| {low} to {high} | {len(seen)} | {years} | {held:.0f} % | ± {band:.0f} % |")
     return "\n".join(lines)
 
 
-def picture(looks: Sequence[Look]) -> str:
+def picture(samples: Sequence[Sample]) -> str:
     """Held against stated, one mark a horizon, with the band of noise round the line of perfect ranges."""
     size, edge = 320, 40
-    years = len({look.year for look in looks})
+    years = len({sample.year for sample in samples})
 
     def at(stated: float, held: float) -> tuple[float, float]:
         scale = (size - 2 * edge) / 0.6
@@ -236,7 +236,7 @@ def picture(looks: Sequence[Look]) -> str:
         x, y = at(0.4, tick)
         parts.append(f'<text x="{x - 6:.1f}" y="{y + 3:.1f}" text-anchor="end">{tick * 100:.0f}</text>')
     for number, ahead in enumerate(HORIZONS):
-        seen = [look for look in looks if look.ahead == ahead]
+        seen = [sample for sample in samples if sample.ahead == ahead]
         for coverage in COVERAGES:
             x, y = at(coverage, share(seen, coverage))
             # Each horizon has a mark of its own, so that the picture reads without colour.
@@ -303,14 +303,14 @@ model, and how far a sloping orchard strays from its station, are not in these f
 """
 
 
-def page(looks: Sequence[Look]) -> str:
+def page(samples: Sequence[Sample]) -> str:
     """The whole page."""
-    bias = fmean(look.off for look in looks if look.ahead == 30)
+    bias = fmean(sample.off for sample in samples if sample.ahead == 30)
     return TEXT.format(
         development=models()[0].development,
-        events=events_table(looks),
-        calibration=calibration_table(looks),
-        years=years_table(looks),
+        events=events_table(samples),
+        calibration=calibration_table(samples),
+        years=years_table(samples),
         bias=f"{abs(bias):.1f} days {'late' if bias > 0 else 'early'}",
     )
 

@@ -74,8 +74,10 @@ def integral(moments: Sequence[Moment], on: date) -> float:
     """Degree-days of one day by the station's clock, from all its readings; a missing hour is bridged."""
     start = datetime(on.year, on.month, on.day, tzinfo=CLOCK)
     stop = start + timedelta(days=1)
-    beside = timedelta(hours=12)
-    first, last = (bisect_left(moments, at, key=lambda moment: moment.at) for at in (start - beside, stop + beside))
+    observations = timedelta(hours=12)
+    first, last = (
+        bisect_left(moments, at, key=lambda moment: moment.at) for at in (start - observations, stop + observations)
+    )
     near = moments[first:last]
     within = [moment for moment in near if start < moment.at < stop]
     for edge in (start, stop):

@@ -14,14 +14,15 @@ from datetime import timedelta
 from pathlib import Path
 from random import Random
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.against import entries_of
 from roundtui.store.backup import restore
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
+from roundtui.store.exchange.exchange import exchange
+from roundtui.store.exchange.merge import merge
 from roundtui.store.journal import Author, record
-from roundtui.store.parcels.exchange import exchange
-from roundtui.store.parcels.merge import merge
 from tests.conftest import NOW
 from tests.store.laptops import ON, rows_of, template
 

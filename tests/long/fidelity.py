@@ -66,10 +66,14 @@ class Sample:
 
     def ask(self, *words: str) -> str:
         """What a command prints, with its words where it could not do it."""
-        told = CliRunner().invoke(main, [words[0], str(self.folder), *words[1:]], env={"COLUMNS": "120"})
-        if told.exception is not None and not isinstance(told.exception, SystemExit):
-            raise told.exception
-        return told.stdout if told.exit_code == 0 else f"exit {told.exit_code}\n{told.stdout}{told.stderr}"
+        notified = CliRunner().invoke(main, [words[0], str(self.folder), *words[1:]], env={"COLUMNS": "120"})
+        if notified.exception is not None and not isinstance(notified.exception, SystemExit):
+            raise notified.exception
+        return (
+            notified.stdout
+            if notified.exit_code == 0
+            else f"exit {notified.exit_code}\n{notified.stdout}{notified.stderr}"
+        )
 
     def write(self, name: str, text: str) -> None:
         """Keep a text under a name, with nothing in it that another run would write otherwise."""
@@ -141,12 +145,12 @@ def mail_text(path: Path) -> str:
     lines = [f"{name}: {value}" for name, value in mail.items() if name not in {"Date", "Content-Type", "Message-ID"}]
     for part in mail.walk():
         kind = part.get_content_type()
-        beside = path.with_suffix({"text/html": ".html", "text/plain": ".txt"}.get(kind, ".none"))
+        observations = path.with_suffix({"text/html": ".html", "text/plain": ".txt"}.get(kind, ".none"))
         if part.is_multipart():
             lines.append(kind)
         elif kind.startswith("text/"):
             text = str(part.get_content())
-            same = beside.exists() and beside.read_text(encoding="utf-8").split() == text.split()
+            same = observations.exists() and observations.read_text(encoding="utf-8").split() == text.split()
             lines.append(f"{kind}: the file beside it" if same else f"{kind}:\n{text}")
         else:
             lines.append(f"{kind}: {sha1(part.get_content(), usedforsecurity=False).hexdigest()[:12]}")

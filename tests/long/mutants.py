@@ -41,7 +41,7 @@ class Topic:
 FIGURES = ("domain/test_figures", "domain/test_figure_stories", "domain/test_exposure", "judge/test_figures_property")
 TABLE: Mapping[str, Topic] = {
     "figures": Topic(("roundtui.domain.figures.figures",), FIGURES),
-    "exposure": Topic(("roundtui.domain.figures.exposure",), (*FIGURES, "domain/test_estimates")),
+    "exposure": Topic(("roundtui.domain.figures.figures",), (*FIGURES, "domain/test_estimates")),
     "threshold": Topic(("roundtui.domain.figures.threshold",), ("domain/test_choosing", "domain/test_rules", *FIGURES)),
     "blocks": Topic(("roundtui.domain.figures.blocks",), (*FIGURES, "domain/test_choosing", "domain/test_rules")),
     "integrity": Topic(
@@ -57,14 +57,14 @@ TABLE: Mapping[str, Topic] = {
     "disclosure": Topic(("roundtui.domain.publication",), ("domain/test_disclosure", "judge/test_disclosure")),
     "unlikely": Topic(("roundtui.domain.figures.unlikely",), ("domain/test_unlikely",)),
     "watch": Topic(
-        ("roundtui.domain.figures.treatments", "roundtui.domain.figures.untreated"),
+        ("roundtui.domain.figures.treatments", "roundtui.domain.figures.treatments"),
         ("domain/test_watch", "domain/test_untreated", "judge/test_watch_property"),
     ),
     "journal": Topic(
         ("roundtui.store.journal",), ("store/test_journal", "store/test_corrections", "store/test_digests")
     ),
     "merge": Topic(
-        ("roundtui.store.parcels.merge", "roundtui.store.parcels.merge_checks"),
+        ("roundtui.store.exchange.merge", "roundtui.store.exchange.merge"),
         ("store/test_merge", "store/test_bad_parcels"),
     ),
 }

@@ -16,9 +16,9 @@ from roundtui.store.session import Session
 def run() -> None:
     """Open the app."""
     step = float(sys.argv.pop(1))
-    looks = count(1)
+    samples = count(1)
     assert Session.__init__.__kwdefaults__ is not None
-    Session.__init__.__kwdefaults__["ticks"] = lambda: next(looks) * step
+    Session.__init__.__kwdefaults__["ticks"] = lambda: next(samples) * step
     main()
 
 

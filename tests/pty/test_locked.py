@@ -6,7 +6,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from roundtui.store.connect import DB_NAME
+from roundtui.store.db import DB_NAME
 from tests.pty.terminal import Terminal
 from tests.pty.test_keys import record
 

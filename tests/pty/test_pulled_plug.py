@@ -14,7 +14,8 @@ from random import Random
 
 import pytest
 
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 

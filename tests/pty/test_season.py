@@ -115,7 +115,7 @@ def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def told(command: str, *words: str) -> Any:
+def notified(command: str, *words: str) -> Any:
     """What a command says of the folder as JSON."""
     done = CliRunner().invoke(main, [command, "season", *words, "--json"])
     assert done.exit_code == 0, done.output
@@ -124,44 +124,44 @@ def told(command: str, *words: str) -> Any:
 
 def assert_season() -> None:
     """The record against sums done by hand from the page."""
-    (figure,) = told("summary", "--on", "2025-06-10")["blocks"]
+    (figure,) = notified("summary", "--on", "2025-06-10")["blocks"]
     assert (figure["mean_per_week"], figure["status"], figure["counted"]) == ((8 + 5 + 5) / 3, "over", 3)
-    assert told("summary", "--on", "2025-04-08")["blocks"][0]["mean_per_week"] == 0
+    assert notified("summary", "--on", "2025-04-08")["blocks"][0]["mean_per_week"] == 0
     assert [
-        (row["looked_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in told("samples")
+        (row["sampled_on"], row["found"], row["looked"], row["verdict"], row["entries"]) for row in notified("samples")
     ] == [("2025-05-13", 2, 90, "below", None), ("2025-06-10", 1, 500, "below", 1)]
-    (treated,) = told("treatments")
+    (treated,) = notified("treatments")
     assert (treated["treated_on"], treated["said_by"], treated["verdict"]) == (
         *("2025-06-10", "Odo Brambleward"),
         "coming down",
     )
     assert (treated["before"]["moths"], treated["after"]["moths"]) == (1 + 1 + 8 + 2 + 2 + 5, 1 + 0 + 1 + 0 + 1 + 0)
-    assert told("register")["blocks"][0]["no_entry_before"] == "2025-06-12"
-    (vial,) = told("vials")
+    assert notified("register")["blocks"][0]["no_entry_before"] == "2025-06-12"
+    (vial,) = notified("vials")
     assert (vial["trap"], vial["what"], vial["taken_off"]) == ("T2", "lesser appleworm", 2)
-    (pair,) = told("agreement", "--on", "2025-09-23")["counts"]
+    (pair,) = notified("agreement", "--on", "2025-09-23")["counts"]
     assert (pair["first_count"], pair["second_count"]) == (7, 6)
-    (lot,) = [row for row in told("stock", "--on", "2025-09-23")["lots"] if row["lot"] == "CM25A"]
+    (lot,) = [row for row in notified("stock", "--on", "2025-09-23")["lots"] if row["lot"] == "CM25A"]
     assert (lot["bought"], lot["used"], lot["left"]) == (16, 5 * 3, 1)
-    down = told("take-down", "--on", "2025-09-23")
+    down = notified("take-down", "--on", "2025-09-23")
     assert (down["traps"], down["not_put_away"], down["to_discard"]) == ([], [], [])
     assert [row["labels"] for row in down["stored"]] == [["TS-1", "TS-4"]]
     assert [row["label"] for row in (*down["losses"]["lost"], *down["losses"]["discarded"])] == ["TS-3", "TS-2"]
-    year = told("season-end")
+    year = notified("season-end")
     assert (year["readings"], year["not_read"], year["weeks_over"]) == (25 * 3 - 1, {"missing": 1}, 1)
     assert year["moths"] == 3 + 3 * 4 + 18 + 11 + 3
     assert [row["trap"] for row in year["lost"]] == ["T3"]
     assert year["blocks"][0]["why_not"] == ["T3 was moved on 2025-06-10"]
-    after = told("plan", "--on", "2025-10-01")
+    after = notified("plan", "--on", "2025-10-01")
     assert (after["season"], after["rows"][0]["hang_by"], after["rows"][0]["traps"]) == (2026, "2026-04-29", 3)
-    buy = {row["item"]: row["to_buy"] for row in told("packing", "--on", "2025-10-01")["lines"]}
+    buy = {row["item"]: row["to_buy"] for row in notified("packing", "--on", "2025-10-01")["lines"]}
     assert (buy["trap body"], buy["lure"]) == (3 + 1 - 2, 12 - 1)
     assert CliRunner().invoke(main, ["verify", "season"]).exit_code == 0
 
 
 def assert_power_failed_harmlessly() -> None:
-    """Of the round in which the power failed every trap is on record once, and the look once."""
-    entries = [row for row in told("replay", "--on", "2025-05-13") if row["read_on"] == "2025-05-13"]
+    """Of the round in which the power failed every trap is on record once, and the sample once."""
+    entries = [row for row in notified("replay", "--on", "2025-05-13") if row["read_on"] == "2025-05-13"]
     assert [(row["kind"], row["trap"], row.get("count")) for row in entries] == [
         ("visit", "T1", 0),
         ("visit", "T2", 2),

@@ -6,25 +6,25 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.figures.attention import attention
-from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.entries import NoReading, Notified
+from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.summary import attention
 from roundtui.domain.figures.unlikely import Slip, SlipKind
 from roundtui.domain.figures.verdicts import (
     BlockRow,
     Conflict,
     NotRead,
+    OlderFigureCall,
     RuleApplied,
     Status,
     Summary,
-    ToldOtherwise,
     Trouble,
     TroubleKind,
     Unlikely,
     UpkeepDue,
 )
 from roundtui.domain.programme.farm import Block, Farm, Programme
-from roundtui.domain.visits import NoReading, Told
 
 ON = date(2026, 6, 10)
 PROGRAMME = Programme(
@@ -137,25 +137,25 @@ SUMMARY = Summary(
     ),
     unlikely=(Unlikely("N3", 120, "N", ON, Slip(SlipKind.ZERO, 12, 3.5)),),
     conflicts=(Conflict("S2", date(2026, 6, 9), ("id-1", "id-2"), "S", (("Ana", 4), ("Ben", 6))),),
-    told_otherwise=(
-        ToldOtherwise("P", "CM", date(2026, 6, 3), "below", Status.OVER, date(2026, 6, 4), "Cleo", "phone"),
+    older_figure_calls=(
+        OlderFigureCall("P", "CM", date(2026, 6, 3), "below", Status.OVER, date(2026, 6, 4), "Cleo", "phone"),
     ),
 )
 
 
 def noticed(summary: Summary, programme: Programme) -> Summary:
     """A summary with what needs attention in it."""
-    return replace(summary, attention=attention(summary, programme, History(), Beside(), Office()))
+    return replace(summary, attention=attention(summary, programme, History(), Observations(), Office()))
 
 
 SUMMARY = noticed(SUMMARY, PROGRAMME)
-TOLD = (
-    Told(
+NOTIFIED = (
+    Notified(
         block="N",
         species="CM",
         round_on=ON,
         status="over",
-        told_on=date(2026, 6, 11),
+        notified_on=date(2026, 6, 11),
         by="Cleo",
         how="phone",
     ),

@@ -10,8 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from roundtui.report.charts import GUTTER, Band, Chart, Event, Ink, Line, Panel, Spot, draw
-from roundtui.report.charts_svg import png, svg
+from roundtui.report.charts import GUTTER, Band, Chart, Event, Ink, Line, Panel, Spot, draw, png, svg
 
 FIRST = date(2031, 4, 1)
 SVG = "{http://www.w3.org/2000/svg}"
@@ -31,7 +30,7 @@ SEASON = Chart(
         Panel(
             "moths a trap a week",
             lines=(
-                Line("2030", (tuple((on, value / 2) for on, value in CATCH),), beside=True),
+                Line("2030", (tuple((on, value / 2) for on, value in CATCH),), observations=True),
                 Line("2031", (tuple(CATCH[:5]), tuple(CATCH[5:]))),
             ),
             spots=tuple(Spot(on, value, "?" if value == 4 else "o") for on, value in CATCH),

@@ -14,8 +14,8 @@ import icalendar
 import pytest
 from hypothesis import given
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.round.agenda import Item, Matter, agenda
-from roundtui.domain.visits import NoReading, Visit
 from roundtui.report.open_files import calendar
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo

@@ -20,8 +20,8 @@ import zxingcpp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import Assembled
 from roundtui.domain.programme.farm import Block, Farm, Programme, Trap
-from roundtui.domain.traps.entries import Assembled
 from roundtui.domain.traps.labels import SHEETS, LabelSheet, TrapLabel, trap_labels
 from roundtui.report.traps.labels import BLANK, code_svg, labels_html, labels_text
 from tests.hostile import WORST
@@ -221,9 +221,9 @@ class TestInABrowser:
         printed = tmp_path / "labels.pdf"
         page.pdf(path=str(printed), prefer_css_page_size=True)
         page.close()
-        told = subprocess.run(["pdfinfo", str(printed)], check=True, capture_output=True, text=True).stdout
-        assert "Pages:           2\n" in told
-        width, height = (float(number) for number in re.findall(r"Page size: +([\d.]+) x ([\d.]+)", told)[0])
+        notified = subprocess.run(["pdfinfo", str(printed)], check=True, capture_output=True, text=True).stdout
+        assert "Pages:           2\n" in notified
+        width, height = (float(number) for number in re.findall(r"Page size: +([\d.]+) x ([\d.]+)", notified)[0])
         assert (width, height) == pytest.approx([mm / 25.4 * 72 for mm in sheet.paper_mm], abs=1)
 
 

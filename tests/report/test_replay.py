@@ -8,8 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from rich.cells import cell_len
 from rich.console import Console
 
-from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
+from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit, Withdrawal
 from roundtui.report.round.replay import replay_json, replay_table
 from roundtui.store.read import JournalRow
 
@@ -35,14 +34,14 @@ STAGE = JournalRow(
     "N",
     ON,
 )
-TOLD = JournalRow(
+NOTIFIED = JournalRow(
     "notified",
-    Told(
+    Notified(
         block="N",
         species="CM",
         round_on=ON,
         status="over",
-        told_on=ON,
+        notified_on=ON,
         by="Cleo",
         how="phone",
         recorded_at=NINE + timedelta(minutes=6),
@@ -54,7 +53,7 @@ TOLD = JournalRow(
     "N",
     ON,
 )
-TAKEN_BACK = JournalRow(
+WITHDRAWN = JournalRow(
     "withdrawal",
     Withdrawal(
         entry="t1", kind="notified", reason="nobody answered", recorded_at=NINE + timedelta(minutes=7), id="w1", **WHO
@@ -64,7 +63,7 @@ TAKEN_BACK = JournalRow(
     "N",
     ON,
 )
-ROWS = (FIRST, MENDED, MISSING, STAGE, TOLD, TAKEN_BACK)
+ROWS = (FIRST, MENDED, MISSING, STAGE, NOTIFIED, WITHDRAWN)
 CONTRACT = ["id", "kind", "trap", "read_on", "recorded_at", "scout", "device", "replaces", "reason"]
 
 
@@ -93,11 +92,16 @@ def test_a_correction_and_what_it_corrects_both_stay_with_reason_and_instant() -
 
 
 def test_entries_about_a_block_have_no_trap_and_say_what_they_are_about() -> None:
-    *_, stage, told, taken_back = replay_json(ROWS)
+    *_, stage, notified, withdrawn = replay_json(ROWS)
 
     assert (stage["trap"], stage["block"], stage["stage"], stage["read_on"]) == (None, "N", "71", "2026-06-09")
-    assert (told["status"], told["by"], told["how"], told["told_on"]) == ("over", "Cleo", "phone", "2026-06-09")
-    assert (taken_back["takes_back"], taken_back["reason"]) == ("t1", "nobody answered")
+    assert (notified["status"], notified["by"], notified["how"], notified["notified_on"]) == (
+        "over",
+        "Cleo",
+        "phone",
+        "2026-06-09",
+    )
+    assert (withdrawn["takes_back"], withdrawn["reason"]) == ("t1", "nobody answered")
 
 
 def test_the_table_numbers_entries_and_says_what_corrected_what_and_why() -> None:

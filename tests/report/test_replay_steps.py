@@ -5,12 +5,12 @@ from __future__ import annotations
 import sqlite3
 from datetime import UTC, date, datetime, timedelta
 
-from roundtui.domain.questions import QuestionWord
-from roundtui.domain.visits import NoReading, StageSeen, Visit
+from roundtui.domain.entries import NoReading, StageSeen, Visit
+from roundtui.domain.round.recounts import QuestionWord
 from roundtui.report.round.replay import Remark, ReplayStep, standing, steps, talk_about
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow, journal_rows
-from roundtui.store.round.questions import say_about
+from roundtui.store.round.recounts import say_about
 
 ON = date(2026, 5, 20)
 NINE = datetime(2026, 5, 20, 9, tzinfo=UTC)
@@ -86,7 +86,7 @@ def test_a_correction_says_what_it_corrects_and_the_corrected_entry_by_what(stor
     ]
 
 
-def test_what_was_taken_back_and_entered_again_stands_out(store: sqlite3.Connection) -> None:
+def test_what_was_withdrawn_and_entered_again_stands_out(store: sqlite3.Connection) -> None:
     old = put(store, 0, trap="A1", count=40)
     withdraw(store, old.id, "wrong sheet", BO, NINE + timedelta(minutes=1))
     put(store, 2, trap="A1", count=4)

@@ -90,5 +90,5 @@ def test_an_empty_summary_says_so_with_the_same_keys() -> None:
     assert summary_json(Summary(on=date(2026, 1, 5))) == {key: [] for key in TOP} | {"on": "2026-01-05"}
 
 
-def test_who_was_told_otherwise_is_no_part_of_the_contract() -> None:
-    assert summary_json(SUMMARY) == summary_json(replace(SUMMARY, told_otherwise=(), route=None))
+def test_who_was_called_on_an_older_figure_is_no_part_of_the_contract() -> None:
+    assert summary_json(SUMMARY) == summary_json(replace(SUMMARY, older_figure_calls=(), route=None))

@@ -13,7 +13,7 @@ from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.report.figures.summary import MARKS, summary_tables
 
-from .made import ON, PROGRAMME, SUMMARY, TOLD, noticed, row
+from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row
 
 
 def printed(
@@ -22,7 +22,7 @@ def printed(
     console = Console(
         width=width, file=io.StringIO(), force_terminal=colour, color_system="truecolor" if colour else None
     )
-    for part in summary_tables(summary, programme, told=TOLD, width=width):
+    for part in summary_tables(summary, programme, notified=NOTIFIED, width=width):
         console.print(part)
     assert isinstance(console.file, io.StringIO)
     return console.file.getvalue()
@@ -127,7 +127,7 @@ def test_a_figure_that_does_not_exist_is_no_zero() -> None:
     assert unread == ["○", "Q", "Quarry", "OFM", "–", "–", "0/4", "–", "–", "–"]
 
 
-def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_look_at_the_fruit() -> None:
+def test_the_weak_evidence_of_a_disrupted_block_asks_for_a_sample_at_the_fruit() -> None:
     assert said(printed()).count("Under mating disruption a low catch is weak evidence: check the fruit.") == 1
 
 
@@ -135,7 +135,7 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
     page = said(printed())
 
     assert (
-        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Told on 2026-06-11, by Cleo, phone."
+        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Notified on 2026-06-11, by Cleo, phone."
         in page
     )
     assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. No call made yet." in page
@@ -144,12 +144,12 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
 
 def test_a_telling_of_another_round_or_species_does_not_count() -> None:
     for other in (
-        replace(TOLD[0], round_on=date(2026, 6, 3)),
-        replace(TOLD[0], species="OFM"),
-        replace(TOLD[0], block="S"),
+        replace(NOTIFIED[0], round_on=date(2026, 6, 3)),
+        replace(NOTIFIED[0], species="OFM"),
+        replace(NOTIFIED[0], block="S"),
     ):
         parts = summary_tables(
-            noticed(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME), PROGRAMME, told=(other,)
+            noticed(Summary(on=ON, blocks=(row("N", Status.OVER),)), PROGRAMME), PROGRAMME, notified=(other,)
         )
         console = Console(width=80, file=io.StringIO())
         for part in parts:
@@ -194,7 +194,7 @@ def test_no_line_is_wider_than_the_page(width: int) -> None:
 def test_colour_adds_nothing_that_the_words_do_not_say() -> None:
     console = Console(width=80, file=io.StringIO(), force_terminal=True, no_color=True)
     coloured = Console(width=80, record=True, file=io.StringIO(), force_terminal=True, color_system="truecolor")
-    for part in summary_tables(SUMMARY, PROGRAMME, told=TOLD):
+    for part in summary_tables(SUMMARY, PROGRAMME, notified=NOTIFIED):
         coloured.print(part)
         console.print(part)
 
@@ -237,8 +237,8 @@ def test_text_from_people_shows_as_text_and_changes_nothing_else(text: str) -> N
         route=text,
         integrity=tuple(replace(trouble, trap=text, species=text, found=text) for trouble in SUMMARY.integrity),
         conflicts=tuple(replace(conflict, trap=text, counts=((text, 4),)) for conflict in SUMMARY.conflicts),
-        told_otherwise=tuple(
-            replace(entry, told=text, by=text, how=text, species=text) for entry in SUMMARY.told_otherwise
+        older_figure_calls=tuple(
+            replace(entry, notified=text, by=text, how=text, species=text) for entry in SUMMARY.older_figure_calls
         ),
         not_read=(NotRead(text, None, "Q", text), NotRead("Q2", None, text, text)),
         unlikely=tuple(replace(count, trap=text) for count in SUMMARY.unlikely),
@@ -246,7 +246,7 @@ def test_text_from_people_shows_as_text_and_changes_nothing_else(text: str) -> N
     )
     console = Console(width=80, file=io.StringIO(), force_terminal=True, color_system=None)
     for part in summary_tables(
-        summary, programme, told=tuple(replace(t, by=text, how=text, status=text) for t in TOLD)
+        summary, programme, notified=tuple(replace(t, by=text, how=text, status=text) for t in NOTIFIED)
     ):
         console.print(part)
     assert isinstance(console.file, io.StringIO)

@@ -8,8 +8,7 @@ import pytest
 
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.season.years import By, YearOf, Years
-from roundtui.report.charts import Chart, draw
-from roundtui.report.charts_svg import svg
+from roundtui.report.charts import Chart, draw, svg
 from roundtui.report.season.years import years_chart
 from roundtui.report.text import Names
 from tests.domain.test_years import year
@@ -28,7 +27,7 @@ def test_past_seasons_stand_thinly_on_the_same_days_and_go_on_where_this_one_end
     now = year(2025, 4, 8, last=date(2025, 5, 20))
     means, totals = chart(year(2024, 1, 2, 3, 0), now).panels
     past, this = means.lines
-    assert [(line.name, line.beside) for line in means.lines] == [("2024", True), ("2025", False)]
+    assert [(line.name, line.observations) for line in means.lines] == [("2024", True), ("2025", False)]
     assert past.pieces == (
         tuple((date(2025, 5, 8) + timedelta(weeks=at), float(mean)) for at, mean in enumerate((1, 2, 3, 0))),
     )
@@ -46,8 +45,8 @@ def test_a_round_without_a_mean_and_a_moved_trap_part_the_curve() -> None:
 def test_by_degree_days_a_round_stands_where_this_season_had_as_many() -> None:
     warm = {date(2025, 5, 8) + timedelta(days=n): 20.0 * (n + 1) for n in range(30)}
     cold = {date(2024, 5, 8) + timedelta(days=n): 10.0 * (n + 1) for n in range(60)}
-    now = year(2025, 1, 5, by=By.DEGREE_DAYS, gathered=warm)
-    past = year(2024, 2, 6, 4, by=By.DEGREE_DAYS, gathered=cold)
+    now = year(2025, 1, 5, by=By.DEGREE_DAYS, accumulated=warm)
+    past = year(2024, 2, 6, 4, by=By.DEGREE_DAYS, accumulated=cold)
     means, _ = chart(past, now, by=By.DEGREE_DAYS).panels
     # 10, 80 and 150 degree-days: on the first day, and on the fourth and the eighth.
     assert [on for on, _ in means.lines[0].pieces[0]] == [date(2025, 5, 8), date(2025, 5, 11), date(2025, 5, 15)]

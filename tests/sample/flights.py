@@ -60,9 +60,9 @@ def expected(place: Place, start: date, end: date) -> float:
     own = 0.75 + 0.5 * random.Random(f"place of {place.trap}").random()
     moths = 0.0
     for number in range(1, (end - start).days + 1):
-        gathered = sums[start + timedelta(days=number)]
+        accumulated = sums[start + timedelta(days=number)]
         for peak, spread, weekly in FLIGHTS[place.species]:
-            moths += weekly / 7 * math.exp(-(((gathered - peak) / spread) ** 2) / 2)
+            moths += weekly / 7 * math.exp(-(((accumulated - peak) / spread) ** 2) / 2)
     return moths * PRESSURE[place.block] * own
 
 
@@ -77,6 +77,6 @@ def draw(rng: random.Random, mean: float) -> int:
 
 def stage(block: str, day: date) -> str:
     """BBCH code a block shows on a day."""
-    gathered = _sums(block, day.year, "stage")[day]
+    accumulated = _sums(block, day.year, "stage")[day]
     steps = (step.split(":") for step in STAGES[_CROPS.get(block, "apple")].split())
-    return [code for since, code in steps if int(since) <= gathered][-1]
+    return [code for since, code in steps if int(since) <= accumulated][-1]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from tests.sample.beside import beside_files
 from tests.sample.invented_weather import weather_csv
+from tests.sample.observations import observation_files
 from tests.sample.programme import (
     BIOFIXES,
     BLOCKS,
@@ -43,14 +43,14 @@ def sample_files() -> dict[str, str]:
         "letters.toml": LETTERS,
         **{f"tallies/{name}": text for name, text in tally_files().items()},
         "tallies/biofixes.csv": BIOFIXES,
-        **beside_files(csv.DictReader(traps_csv().splitlines())),
+        **observation_files(csv.DictReader(traps_csv().splitlines())),
     }
 
 
 def main() -> None:
     """Write the sample anew, and take away files that are no longer part of it."""
     files = sample_files()
-    for path in [*FOLDER.glob("*.*"), *FOLDER.glob("tallies/*"), *FOLDER.glob("beside/*")]:
+    for path in [*FOLDER.glob("*.*"), *FOLDER.glob("tallies/*"), *FOLDER.glob("observations/*")]:
         if path.is_file() and path.relative_to(FOLDER).as_posix() not in files and path.suffix in {".csv", ".txt"}:
             path.unlink()
     for name, text in files.items():

@@ -304,7 +304,7 @@ week_ends = "tuesday"
 declined = []
 """
 MODELS = """\
-# Habits of the invented office for the season's arithmetic. The rule is made up: do not use it.
+# Habits of the invented office for the season's arithmetic. The rule is assembled: do not use it.
 # Species models, and the biofix rules of other species and later generations, are left to those that ship.
 
 [weather]

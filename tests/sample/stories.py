@@ -34,7 +34,7 @@ STORIES: dict[tuple[str, date], Row] = {
     # 2024: a leafroller lure in a codling moth trap for two weeks. Its body is used again in 2025.
     **_on("2024-07-09", T2={"count": "3", "lure": "OBLR24A"}),
     **_on("2024-07-16", T2={"count": "0", "others": "7", "note": "leafrollers in it"}),
-    **_on("2024-07-23", T2={"count": "0", "lure": "CM24A", "others": "9", "note": "wrong lure, put right"}),
+    **_on("2024-07-23", T2={"count": "0", "lure": "CM24A", "others": "9", "note": "wrong lure, corrected"}),
     # 2025, north. K2 is served late on purpose; L1 fills its liner.
     **_on("2025-05-27", K2={"count": "4", "lure": "CM25A"}),
     **_on("2025-06-03", K2={"lure": ""}),
@@ -100,7 +100,7 @@ STORIES: dict[tuple[str, date], Row] = {
 EXTRA_FILES: dict[str, tuple[str, list[Row]]] = {
     "2025-07-02-south-late.csv": ("Juno Hazelrigg", [{"trap": "G2", "read_on": "2025-07-02", "count": "6"}]),
     "2025-07-08-south-late.csv": ("Juno Hazelrigg", [{"trap": "G3", "read_on": "2025-07-08", "count": "4"}]),
-    "2025-07-15-second-look.csv": (
+    "2025-07-15-second-count.csv": (
         "Perrin Alderquist",
         [
             {"trap": "B5", "read_on": "2025-07-14", "count": "9", "note": "read on my way home"},

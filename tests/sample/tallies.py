@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from tests.sample.beside import second_counts
 from tests.sample.flights import draw, expected, stage
+from tests.sample.observations import second_counts
 from tests.sample.programme import ROUTES, SCOUTS, SEASONS, Place, hung_on, lot, lure_life, rounds
 from tests.sample.stories import EXTRA_FILES, STORIES, Row
 
@@ -42,12 +42,12 @@ class _Hanging:
     def visit(self, day: date) -> Row:
         """The row of a round, and what it does to the trap."""
         row = self._by_chance(day)
-        told = STORIES.get((self.place.trap, day), {})
-        row |= told
+        notified = STORIES.get((self.place.trap, day), {})
+        row |= notified
         if row.get("no_reading"):
             row.pop("count", None)
-            if "lure" not in told:
-                row = {key: row[key] for key in row if key in {"no_reading", "note", *told}}
+            if "lure" not in notified:
+                row = {key: row[key] for key in row if key in {"no_reading", "note", *notified}}
         self._after(day, row)
         return {key: text for key, text in row.items() if text}
 

@@ -72,6 +72,6 @@ def test_the_stock_of_lures_stands_in_the_apps_summary(folder: Path, demo: Demo)
     with closing(open_store(folder, now=NOW)) as conn:
         session = Session(folder, conn, on=demo.on, device="desk", office=lambda: read_office(folder), scout="Ida")
         made = session.day_summary()
-        assert any(lot.warned for lot in made.beside.lots)
+        assert any(lot.warned for lot in made.observations.lots)
         assert "Lures in stock" in shown(session, None)
         assert summary_json(made.summary)["on"] == demo.on.isoformat()

@@ -12,8 +12,8 @@ from fractions import Fraction
 
 import pytest
 
+from roundtui.domain.entries import NoReading
 from roundtui.domain.figures.verdicts import BlockRow, NotRead, Status, Summary, Trouble, TroubleKind, UpkeepDue
-from roundtui.domain.visits import NoReading
 
 SummaryOn = Callable[[str], Summary]
 
@@ -55,7 +55,7 @@ def test_eight_ten_and_one_over_seven_twelve_and_six_days_are_exactly_five_and_f
     assert (gate.rule.id, gate.rule.value) == ("shipped-cm-mean", 5)
 
 
-def test_the_figure_before_it_is_that_of_the_newest_day_read_before(summary_on: SummaryOn, today: Summary) -> None:
+def test_the_previous_figure_it_is_that_of_the_newest_day_read_before(summary_on: SummaryOn, today: Summary) -> None:
     # Before the exposures that ended on 14 July the newest day read in GATE is 8 July; its window is 2 to 8 July.
     # G1 on 7 July: 5 in 7 days = 5. G2 on 2 July: 6 in the 9 days from 23 June = 42/9 = 14/3.
     # G3 on 8 July: 4 in the 8 days from 30 June = 28/8 = 7/2.  (5 + 14/3 + 7/2) / 3 = (30 + 28 + 21) / 18 = 79/18.

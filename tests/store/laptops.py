@@ -16,15 +16,16 @@ from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.store import device as ids
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
+from roundtui.store.exchange.bundle import Since, pack
+from roundtui.store.exchange.merge import MergeReport, merge
 from roundtui.store.folder import open_folder
 from roundtui.store.lanes import lane_names
-from roundtui.store.parcels.merge import MergeReport, merge
-from roundtui.store.parcels.parcel import Since, pack
 from roundtui.store.read import history, programme
 from roundtui.store.rows import JOURNALS
 from tests.conftest import NOW, write_folder
-from tests.store.deeds import Deed, do
+from tests.store.changes import RegisterChange, do
 
 OFFICE = Office(rules=SHIPPED_RULES)
 ON = date(2026, 5, 20)
@@ -70,7 +71,7 @@ class Laptops:
     skews: list[timedelta]
     stack: ExitStack
     stores: list[sqlite3.Connection] = field(default_factory=list)
-    parcels: int = 0
+    bundles: int = 0
 
     def __post_init__(self) -> None:
         for at in range(len(self.skews) + 1):
@@ -89,23 +90,23 @@ class Laptops:
         conn.execute("PRAGMA synchronous = OFF")
         return conn
 
-    def do(self, deed: Deed) -> None:
+    def do(self, change: RegisterChange) -> None:
         """Let somebody do something on one of them."""
         ids._last_ms = 0  # Each laptop runs a program of its own.
-        conn = self.stores[deed.laptop]
+        conn = self.stores[change.laptop]
         before = rows_of(conn)
-        do(conn, deed, self.skews[deed.laptop])
+        do(conn, change, self.skews[change.laptop])
         for entry_id, row in rows_of(conn).items():
             if entry_id not in before:
                 add_row(self.all_seeing, row)
 
     def pack(self, at: int, since: Since | None = None) -> Path:
-        """A parcel of one of them."""
-        self.parcels += 1
-        path = self.root / f"{self.parcels}.bundle"
+        """A bundle of one of them."""
+        self.bundles += 1
+        path = self.root / f"{self.bundles}.bundle"
         pack(self.stores[at], path, f"laptop {at}", NOW + self.skews[at], since)
         return path
 
-    def merge(self, at: int, *parcels: Path) -> MergeReport:
-        """Merge parcels on one of them."""
-        return merge(self.stores[at], parcels)
+    def merge(self, at: int, *bundles: Path) -> MergeReport:
+        """Merge bundles on one of them."""
+        return merge(self.stores[at], bundles)

@@ -12,11 +12,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from roundtui.store.connect import DB_NAME
+from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.lines import row_of
 from roundtui.store.folder import open_folder
-from roundtui.store.migrations import APPLICATION_ID, SCHEMA_VERSION
-from roundtui.store.parcels import staging
-from roundtui.store.parcels.lines import row_of
 from roundtui.store.rows import canonical
 from tests.conftest import write_folder
 from tests.store.test_digests import fill

@@ -11,14 +11,15 @@ from typing import Any
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
 from roundtui.store.backup import KEEP_DAYS, backup_of, copy_store, daily_backup, daily_care, lacking, restore
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
+from roundtui.store.exchange.merge import merge
 from roundtui.store.failures import newest_backup
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
-from roundtui.store.parcels.merge import merge
 from roundtui.store.read import journal_rows
 from tests.conftest import write_folder
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import NoReading, StageSeen, Visit
+from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme, same_day
@@ -102,13 +102,13 @@ def test_corrections_that_moved_an_entry_to_two_traps_are_one_conflict(two: Lapt
     assert (found.kinds, [row.trap for row in found.entries]) == ((ConflictKind.TWO_CORRECTIONS,), ["A2", "A3"])
 
 
-def test_a_correction_of_what_was_taken_back_elsewhere_is_a_conflict_until_looked_at(two: Laptops) -> None:
+def test_a_correction_of_what_was_withdrawn_elsewhere_is_a_conflict_until_looked_at(two: Laptops) -> None:
     first = shared(two, visit(count=4))
     (better,) = record(two.stores[0], [replace(first, count=14, replaces=first.id)], ADA, NOW + HOUR)
     withdraw(two.stores[1], first.id, "wrong sheet", BO, NOW + HOUR)
     meet(two)
     (found,) = conflicts(two.stores[1])
-    assert (found.kinds, found.ids) == ((ConflictKind.CORRECTED_AND_TAKEN_BACK,), (better.id,))
+    assert (found.kinds, found.ids) == ((ConflictKind.CORRECTED_AND_WITHDRAWN,), (better.id,))
     settle(two.stores[1], found, better, CY, NOW + 2 * HOUR, why="the sheet was right")
     assert conflicts(two.stores[1]) == ()
     assert [v.count for v in same_day(two.stores[1], "A1", ON)] == [14]
@@ -170,7 +170,7 @@ def test_what_is_settled_two_ways_is_a_conflict_again_and_never_lost(two: Laptop
     meet(two)
     (found,) = conflicts(two.stores[0])
     assert sorted(v.count or 0 for v in same_day(two.stores[0], "A1", ON)) == [4, 6]
-    assert set(found.kinds) >= {ConflictKind.TWO_COUNTS, ConflictKind.CORRECTED_AND_TAKEN_BACK}
+    assert set(found.kinds) >= {ConflictKind.TWO_COUNTS, ConflictKind.CORRECTED_AND_WITHDRAWN}
 
 
 def test_settling_what_was_changed_meanwhile_changes_nothing(two: Laptops) -> None:

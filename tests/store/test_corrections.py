@@ -7,14 +7,13 @@ from datetime import date, timedelta
 
 import pytest
 
+from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.visits import Draft, Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.chains import chain
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme, same_day
-from roundtui.store.round.corrections import TAKEN_BACK, before_correction, correction
-from roundtui.store.round.effects import preview
+from roundtui.store.round.changes import WITHDRAWN, before_correction, correction, preview
 from tests.conftest import NOW
 
 ADA = Author("Ada", "truck")
@@ -84,12 +83,12 @@ def test_taking_a_correction_back_brings_nothing_back_by_itself(store: sqlite3.C
         before_correction(store, second.id)
 
 
-def test_the_entry_before_a_correction_is_put_back_by_a_further_correction(store: sqlite3.Connection) -> None:
+def test_the_entry_before_a_correction_is_reverted_by_a_further_correction(store: sqlite3.Connection) -> None:
     (first,) = record(store, [Visit(trap="A1", read_on=ON, count=4, note="as read")], ADA, NOW)
     (second,) = record(store, [corrected(store, first.id, "14")], BO, NOW + HOUR)
     (third,) = record(store, [before_correction(store, second.id)], BO, NOW + 2 * HOUR)
     assert [(v.count, v.note, v.scout, v.reason) for v in same_day(store, "A1", ON) if isinstance(v, Visit)] == [
-        (4, "as read", "Bo", TAKEN_BACK)
+        (4, "as read", "Bo", WITHDRAWN)
     ]
     assert third.replaces == second.id
     with pytest.raises(RefusedError, match="not a correction that holds"):

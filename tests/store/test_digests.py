@@ -9,12 +9,26 @@ from datetime import date, datetime
 
 import pytest
 
-from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
-from roundtui.domain.questions import Question, QuestionWord
-from roundtui.domain.season_entries import BiofixSettled, TempsRead
-from roundtui.domain.traps.entries import Assembled, PartKind, PartNoted, PartState, SetUpChanged, Stocked, StockKind
+from roundtui.domain.entries import (
+    Assembled,
+    BiofixSettled,
+    Notified,
+    PartKind,
+    PartNoted,
+    PartState,
+    Sample,
+    SampleKind,
+    SetUpChanged,
+    Specimen,
+    StageSeen,
+    Stocked,
+    StockKind,
+    TempsRead,
+    TreatmentSaid,
+    Visit,
+)
+from roundtui.domain.round.recounts import Question, QuestionWord
 from roundtui.domain.units import TempUnit
-from roundtui.domain.visits import StageSeen, Told, Visit
 from roundtui.errors import RefusedError
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import lane_names
@@ -30,9 +44,8 @@ from roundtui.store.rows import (
     said_by,
     text_of,
 )
-from roundtui.store.set_up.columns import FILES
-from roundtui.store.set_up.row_digests import digest_of as row_digest
-from roundtui.store.set_up.row_digests import rows_in
+from roundtui.store.set_up.columns import FILES, rows_in
+from roundtui.store.set_up.columns import digest_of as row_digest
 
 ADA = Author("Ada", "truck")
 ON = date(2026, 5, 20)
@@ -42,11 +55,11 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
     entries = [
         Visit(trap="A1", read_on=ON, count=4, note='half under leaves "[/]" \u202e\x07'),
         StageSeen(block="N", seen_on=ON, code="65"),
-        Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone"),
+        Notified(block="N", species="CM", round_on=ON, status="over", notified_on=ON, by="Bo", how="phone"),
         BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, rule="our-cm"),
         TempsRead(station="V", day=ON, tmin="41.5", tmax="66", unit=TempUnit.F, note="porch"),
         Question(entry="e" * 36, says=QuestionWord.ASKED, words="40 or 4?", about_on=ON, trap="A1"),
-        Look(block="N", looked_on=ON, kind=LookKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=1),
+        Sample(block="N", sampled_on=ON, kind=SampleKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=1),
         TreatmentSaid(block="N", species="CM", treated_on=ON, words="cover spray"),
         Specimen(trap="A1", read_on=ON, what="unknown", number=2, vial="V-7", in_count=True),
         PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.STORED, noted_on=ON),
@@ -54,7 +67,7 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         Stocked(lot="CM26", stocked_on=ON, kind=StockKind.COUNTED, number=12),
         SetUpChanged(
             file="traps.csv",
-            deed="edited",
+            change="edited",
             done_on=ON,
             was='{"row": "3"}',
             becomes='{"row": "4"}',
@@ -131,7 +144,7 @@ def test_entries_are_never_changed(store: sqlite3.Connection, now: datetime) -> 
                 store.execute(f"UPDATE {table.name} SET digest = zeroblob(32)")
 
 
-def test_an_entry_longer_than_any_parcel_may_carry_is_refused(store: sqlite3.Connection, now: datetime) -> None:
+def test_an_entry_longer_than_any_bundle_may_carry_is_refused(store: sqlite3.Connection, now: datetime) -> None:
     (entry,) = record(store, [Visit(trap="A1", read_on=ON, count=4)], ADA, now)
     with pytest.raises(RefusedError, match="a text has 20001 characters"):
         withdraw(store, entry.id, "x" * 20_001, ADA, now)

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import ConsequenceKind
-from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.figures.summary import summary_of
@@ -20,7 +20,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import programme, visits_of
-from roundtui.store.round.effects import effects
+from roundtui.store.round.changes import effects
 from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.season import SeasonRecord
 from tests.conftest import NOW, MakeFolder
@@ -62,7 +62,7 @@ def test_moths_that_were_none_move_the_biofix(sample: tuple[Path, sqlite3.Connec
     assert rows_of(conn) == before
 
 
-def test_an_entry_taken_back_that_changes_nothing_has_no_effects(sample: tuple[Path, sqlite3.Connection]) -> None:
+def test_an_entry_withdrawn_that_changes_nothing_has_no_effects(sample: tuple[Path, sqlite3.Connection]) -> None:
     folder, conn = sample
     (second,) = record(conn, [Visit(trap="M3", read_on=date(2025, 7, 14), count=8, recount=True)], BO, NOW)
     change = lambda: withdraw(conn, second.id, "entered twice", BO, NOW)  # noqa: E731

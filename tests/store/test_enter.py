@@ -14,7 +14,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Visit
+from roundtui.domain.entries import NONE, YES, NoReading, StageSeen, Visit
 from roundtui.errors import ProblemsError
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
@@ -112,7 +112,7 @@ def test_a_row_that_was_corrected_disagrees_until_the_file_is_mended(
     assert (mended.added, mended.disagreements, mended.known) == ([], [], 1)
 
 
-def test_a_row_that_was_moved_or_taken_back_is_not_added_again(
+def test_a_row_that_was_moved_or_withdrawn_is_not_added_again(
     store: sqlite3.Connection, folder: Path, now: datetime
 ) -> None:
     sheet = "trap,read_on,count\nA1,2026-05-20,4\nA2,2026-05-20,5\n"

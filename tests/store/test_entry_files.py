@@ -1,4 +1,4 @@
-"""Files of what was done beside the weekly count: a fruit look on paper, a delivery of lures, a shelf of bodies."""
+"""Files of what was done beside the weekly count: a fruit sample on paper, a delivery of lures, a shelf of bodies."""
 
 from __future__ import annotations
 
@@ -8,13 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
-from roundtui.domain.recorded import Recorded
-from roundtui.domain.traps.entries import Assembled, PartNoted, Stocked
+from roundtui.domain.entries import Assembled, PartNoted, Recorded, Sample, SampleKind, Specimen, Stocked, TreatmentSaid
 from roundtui.errors import ProblemsError
-from roundtui.store.beside import present
 from roundtui.store.journal import Author, withdraw
-from roundtui.store.round.entry_files import KINDS, columns_of, record_file
+from roundtui.store.observations import present
+from roundtui.store.round.tally_file import KINDS, columns_of, record_file
 from roundtui.store.rows import table_of
 
 ADA = Author("Ada", "truck")
@@ -47,7 +45,7 @@ def test_a_file_is_recorded_once_and_a_second_time_adds_nothing(
     assert present(store, table, TODAY.replace(day=1), TODAY) == added
 
 
-def test_what_was_taken_back_is_not_brought_back_by_the_same_file(
+def test_what_was_withdrawn_is_not_brought_back_by_the_same_file(
     store: sqlite3.Connection, folder: Path, now: datetime
 ) -> None:
     (entry,), _ = enter(store, folder, "stock", FILES["stock"], now)
@@ -59,9 +57,9 @@ def test_each_kind_becomes_its_own_record_with_labels_as_they_are_set_up(
     store: sqlite3.Connection, folder: Path, now: datetime
 ) -> None:
     found = {kind: enter(store, folder, kind, text, now)[0][0] for kind, text in FILES.items()}
-    look, said, one = found["samples"], found["treatments"], found["specimens"]
-    assert isinstance(look, Look)
-    assert (look.block, look.kind, look.found, look.grade) == ("N", LookKind.LEAF, 1, None)
+    sample, said, one = found["samples"], found["treatments"], found["specimens"]
+    assert isinstance(sample, Sample)
+    assert (sample.block, sample.kind, sample.found, sample.grade) == ("N", SampleKind.LEAF, 1, None)
     assert isinstance(said, TreatmentSaid)
     assert (said.species, said.words) == ("CM", "=cover spray")
     assert isinstance(one, Specimen)

@@ -17,7 +17,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.read import programme
 from roundtui.store.season.weather import sunset, sunsets_of
-from roundtui.store.season.weather_imports import import_weather
+from roundtui.store.season.weather_load import import_weather
 from tests.conftest import MakeFolder
 
 SECOND_LIBRARY = (
@@ -118,7 +118,7 @@ def test_hourly_times_without_an_offset_run_by_the_stations_standard_time(
     assert temp(conn, unit=TempUnit.C) == pytest.approx(15, abs=0.1)
 
 
-def test_hours_put_right_stand_and_the_earlier_ones_stay_on_record(
+def test_hours_corrected_stand_and_the_earlier_ones_stay_on_record(
     conn: sqlite3.Connection, farm: Path, now: datetime
 ) -> None:
     take_in(conn, farm, now, UTC_HOURS)

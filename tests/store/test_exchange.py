@@ -12,14 +12,14 @@ from random import Random
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.device import state_folder
+from roundtui.store.exchange.exchange import ExchangeReport, exchange
 from roundtui.store.journal import Author, record
-from roundtui.store.parcels.exchange import ExchangeReport, exchange
 from tests.conftest import NOW
 from tests.long.faults import LAPTOPS, Meeting, meet_at_random
-from tests.store.bad_parcels import BAD
+from tests.store.bad_bundles import BAD
 from tests.store.laptops import ON, Laptops, rows_of
 
 NAMES = ("truck", "van [/]", "desk")
@@ -98,7 +98,7 @@ def test_a_laptop_hands_on_what_came_by_a_stick_from_one_that_is_not_in_the_fold
 
 
 def test_as_many_entries_as_before_are_not_always_the_same_ones(three: Laptops, shared: Path, meet: object) -> None:
-    """One entry that was handed on leaves the parcel in the pass in which one of the laptop's own comes in."""
+    """One entry that was handed on leaves the bundle in the pass in which one of the laptop's own comes in."""
     enter(three, 2, "A3")
     three.merge(0, three.pack(2))
     meet(0)  # type: ignore[operator]
@@ -109,7 +109,7 @@ def test_as_many_entries_as_before_are_not_always_the_same_ones(three: Laptops, 
     assert own.id in rows_of(three.stores[1])
 
 
-def test_two_laptops_of_one_name_keep_parcels_apart(
+def test_two_laptops_of_one_name_keep_bundles_apart(
     three: Laptops, shared: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for at in (0, 1, 0):
@@ -125,7 +125,7 @@ def test_two_laptops_of_one_name_keep_parcels_apart(
     assert len([row for row in rows_of(three.stores[0]).values() if row[0] == "visits"]) == 3
 
 
-@pytest.mark.parametrize("what", ["the first half of a parcel", "an empty file", "a parcel without its last byte"])
+@pytest.mark.parametrize("what", ["the first half of a bundle", "an empty file", "a bundle without its last byte"])
 def test_a_file_on_its_way_is_left_for_the_next_pass(three: Laptops, shared: Path, meet: object, what: str) -> None:
     entry = enter(three, 1, "A2")
     whole = three.pack(1).read_bytes()
@@ -139,17 +139,17 @@ def test_a_file_on_its_way_is_left_for_the_next_pass(three: Laptops, shared: Pat
     assert entry.id in rows_of(three.stores[0])
 
 
-def test_names_that_finished_parcels_never_have_are_not_looked_at(three: Laptops, shared: Path, meet: object) -> None:
+def test_names_that_finished_bundles_never_have_are_not_looked_at(three: Laptops, shared: Path, meet: object) -> None:
     enter(three, 1, "A2")
-    parcel = three.pack(1)
-    for name in (".van.parcel.unfinished-7", "~van.bundle", "van.parcel.tmp", ".van.bundle", "notes.txt"):
-        shutil.copy(parcel, shared / name)
+    bundle = three.pack(1)
+    for name in (".van.bundle.unfinished-7", "~van.bundle", "van.bundle.tmp", ".van.bundle", "notes.txt"):
+        shutil.copy(bundle, shared / name)
     (shared / "old").mkdir()
     report = meet(0)  # type: ignore[operator]
     assert (report.merged, report.unfinished, report.refused) == ({}, [], [])
 
 
-def test_a_bad_parcel_is_named_and_keeps_none_of_the_others_out(three: Laptops, shared: Path, meet: object) -> None:
+def test_a_bad_bundle_is_named_and_keeps_none_of_the_others_out(three: Laptops, shared: Path, meet: object) -> None:
     entry = enter(three, 1, "A2")
     good = three.pack(1)
     (shared / "a-bad.bundle").write_bytes(BAD["an entry changed, and the manifest with it"](good.read_bytes()))
@@ -183,7 +183,7 @@ def test_the_two_folders_must_be_apart(three: Laptops, shared: Path) -> None:
         exchange(conn, folder, shared / "none", device="truck", now=NOW)
 
 
-def test_an_older_store_put_back_gets_everything_again(three: Laptops, shared: Path, meet: object) -> None:
+def test_an_older_store_reverted_gets_everything_again(three: Laptops, shared: Path, meet: object) -> None:
     """What was merged is remembered in the store itself, so a backup remembers no more than it has."""
     enter(three, 1, "A2")
     meet(1)  # type: ignore[operator]

@@ -20,21 +20,20 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit
 from roundtui.domain.figures.summary import summarise
-from roundtui.domain.visits import NoReading, StageSeen, Told, Visit
 from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.report.figures.summary import summary_json
 from roundtui.report.round.replay import replay_json
 from roundtui.store.connect import open_store
+from roundtui.store.db import migrate
 from roundtui.store.demo import prepare_demo
+from roundtui.store.exchange.importing import import_package
+from roundtui.store.exchange.package import members, one_view, write_lines, write_package
 from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.migrations import migrate
 from roundtui.store.office import read_office
-from roundtui.store.package.export import one_view, write_lines, write_package
-from roundtui.store.package.form import members
-from roundtui.store.package.importing import import_package
 from roundtui.store.read import history, journal_rows, programme
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.hostile import WORST, texts
@@ -56,16 +55,16 @@ def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
         assert isinstance(first, Visit)
         record(conn, [replace(first, count=7, replaces=first.id, reason="=misread")], ADA, EVENING)
         withdraw(conn, second.id, "the wrong block's sheet", ADA, EVENING)
-        told = Told(
+        notified = Notified(
             block="MILL",
             species="CM",
             round_on=date(2025, 7, 14),
             status="over",
-            told_on=date(2025, 7, 14),
+            notified_on=date(2025, 7, 14),
             by="Ada",
             how="by phone, -1 call",
         )
-        record(conn, [told], ADA, EVENING)
+        record(conn, [notified], ADA, EVENING)
         write_package(conn, base / "farm", base / "out", EVENING)
     return base
 
@@ -204,16 +203,16 @@ def there_and_back(base: Path, words: list[str]) -> None:
         (visit,) = record(conn, [Visit(trap="A1", read_on=date(2026, 5, 18), count=4, note=note)], author, NOW)
         record(conn, [replace(visit, count=5, replaces=visit.id, reason=reason)], author, NOW)
         record(conn, [StageSeen(block="N", seen_on=date(2026, 5, 18), code="65")], author, NOW)
-        told = Told(
+        notified = Notified(
             block="N",
             species="CM",
             round_on=date(2026, 5, 18),
             status="over",
-            told_on=date(2026, 5, 18),
+            notified_on=date(2026, 5, 18),
             by=note,
             how=how,
         )
-        record(conn, [told], author, NOW)
+        record(conn, [notified], author, NOW)
         write_package(conn, farm, base / "out", NOW)
         write_lines(conn, base / "out", NOW)
     for path in (base / "out" / "data").glob("*.csv"):

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import NONE, YES, Notified, StageSeen, Visit
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
-from roundtui.domain.visits import NONE, YES, StageSeen, Told, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
@@ -65,7 +65,7 @@ def whole_history(conn: sqlite3.Connection, on: date, office: Office) -> History
         scent=present(VISITS, date.max),  # type: ignore[arg-type]
         stages={block: log[-1] for block, log in stage_log.items()},
         stage_log=stage_log,
-        told=present(NOTIFICATIONS),  # type: ignore[arg-type]
+        notified=present(NOTIFICATIONS),  # type: ignore[arg-type]
         last_service=service,
     )
 
@@ -76,7 +76,7 @@ def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 FIRST_ROUNDS = (date(2024, 4, 9), date(2025, 4, 15), date(2025, 4, 29), date(2025, 7, 2), date(2026, 1, 3))
-"""Days on which some block has its figure before in the season before."""
+"""Days on which some block has its previous figure in the season before."""
 
 
 @pytest.mark.parametrize(
@@ -149,7 +149,7 @@ def test_scent_from_years_ago_is_followed_to_this_season(
     assert (trouble.trap, trouble.kind, trouble.found, trouble.since) == ("A1", "scented-body", "OFM", date(2019, 6, 1))
 
 
-def test_what_was_corrected_or_taken_back_is_not_in_it(store: sqlite3.Connection, now: datetime) -> None:
+def test_what_was_corrected_or_withdrawn_is_not_in_it(store: sqlite3.Connection, now: datetime) -> None:
     first, second = record(store, [Visit(trap=trap, read_on=ON, count=4, lure=NONE) for trap in ("A1", "A2")], ADA, now)
     record(store, [Visit(trap="A1", read_on=ON, count=5, replaces=first.id)], ADA, now)
     withdraw(store, second.id, "wrong sheet", ADA, now)
@@ -161,16 +161,16 @@ def test_what_was_corrected_or_taken_back_is_not_in_it(store: sqlite3.Connection
 
 def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite3.Connection, now: datetime) -> None:
     later = ON + timedelta(days=1)
-    told = Told(block="N", species="CM", round_on=later, status="over", told_on=later, by="Bo", how="phone")
+    notified = Notified(block="N", species="CM", round_on=later, status="over", notified_on=later, by="Bo", how="phone")
     stage = StageSeen(block="N", seen_on=later, code="65")
-    (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, told], ADA, now)
+    (visit, *_) = record(store, [Visit(trap="A1", read_on=later, count=4, lure=NONE), stage, notified], ADA, now)
     assert history(store, programme(store), ON, OFFICE) == History(
-        visits={}, scent=[visit], stages={}, stage_log={}, told=(), last_service={}
+        visits={}, scent=[visit], stages={}, stage_log={}, notified=(), last_service={}
     )
 
 
 @pytest.mark.parametrize(
-    ("visits", "troubled"),
+    ("visits", "suspect"),
     [
         ([Visit(trap="A1", read_on=ON, count=1, lure=YES)], []),
         ([Visit(trap="A1", read_on=ON, count=1, lure="CM26")], []),
@@ -183,13 +183,13 @@ def test_nothing_after_the_day_is_in_it_but_what_was_done_to_lures(store: sqlite
     ],
 )
 def test_the_traps_whose_whole_past_matters_are_known_as_entries_come_in(
-    store: sqlite3.Connection, folder: Path, now: datetime, visits: list[Visit], troubled: list[str]
+    store: sqlite3.Connection, folder: Path, now: datetime, visits: list[Visit], suspect: list[str]
 ) -> None:
     record(store, visits, ADA, now)
-    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == troubled
+    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == suspect
     write_folder(folder, traps=TRAPS.replace("A2,N,CM,delta", "A2,N,CM,wing"))
     assert load_folder(store, folder, now).changed
-    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == troubled
+    assert [row[0] for row in store.execute("SELECT trap FROM suspect_traps ORDER BY trap")] == suspect
 
 
 def test_a_lot_that_turns_out_to_be_of_another_species_is_found(

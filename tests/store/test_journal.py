@@ -11,9 +11,10 @@ from uuid import UUID
 
 import pytest
 
-from roundtui.domain.visits import NONE, YES, NoReading, StageSeen, Told, Visit
+from roundtui.domain.entries import NONE, YES, NoReading, Notified, StageSeen, Visit
 from roundtui.errors import RefusedError
-from roundtui.store.connect import DB_NAME, open_store, transaction
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME, transaction
 from roundtui.store.device import new_id
 from roundtui.store.journal import UNSAID, Author, record, record_rows, withdraw
 from roundtui.store.read import journal_rows, newest_read_on, same_day, visits_of
@@ -42,8 +43,8 @@ def test_an_entry_comes_back_as_it_was_with_who_when_and_where(store: sqlite3.Co
         lure_found=NONE,
         recount=True,
     )
-    plain = visit("A2", no_reading=NoReading.DAMAGED, lure=YES)
-    recorded = record(store, [full, plain], ADA, now)
+    sanitize = visit("A2", no_reading=NoReading.DAMAGED, lure=YES)
+    recorded = record(store, [full, sanitize], ADA, now)
     assert same_day(store, "A1", DAY) == (recorded[0],)
     assert same_day(store, "A2", DAY) == (recorded[1],)
     assert [(v.scout, v.device, v.recorded_at) for v in recorded] == [("Ada", "truck", now)] * 2
@@ -86,13 +87,13 @@ def test_an_entry_is_corrected_only_once(store: sqlite3.Connection, now: datetim
         record(store, [visit(count=40, replaces=new_id(now))], BO, now)
 
 
-def test_an_entry_taken_back_is_gone_from_the_present_only(store: sqlite3.Connection, now: datetime) -> None:
+def test_an_entry_withdrawn_is_gone_from_the_present_only(store: sqlite3.Connection, now: datetime) -> None:
     (entry,) = record(store, [visit(count=4)], ADA, now)
-    taken_back = withdraw(store, entry.id, "wrong sheet", BO, now)
+    withdrawn = withdraw(store, entry.id, "wrong sheet", BO, now)
     assert same_day(store, "A1", DAY) == ()
     rows = journal_rows(store, DAY, DAY)
     assert [(row.kind, row.present, row.trap) for row in rows] == [("visit", False, "A1"), ("withdrawal", True, "A1")]
-    assert rows[1].entry == taken_back
+    assert rows[1].entry == withdrawn
     with pytest.raises(RefusedError, match="withdrawn already"):
         withdraw(store, entry.id, "again", BO, now)
     with pytest.raises(RefusedError, match="there is no entry"):
@@ -103,8 +104,8 @@ def test_an_entry_taken_back_is_gone_from_the_present_only(store: sqlite3.Connec
 
 def test_stages_and_tellings_are_entries_too(store: sqlite3.Connection, now: datetime) -> None:
     seen = StageSeen(block="N", seen_on=DAY, code="65", unchanged=True)
-    told = Told(block="N", species="CM", round_on=DAY, status="over", told_on=DAY, by="Bo", how="phone")
-    recorded = record(store, [seen, told], ADA, now)
+    notified = Notified(block="N", species="CM", round_on=DAY, status="over", notified_on=DAY, by="Bo", how="phone")
+    recorded = record(store, [seen, notified], ADA, now)
     assert [(row.kind, row.block, row.entry) for row in journal_rows(store, DAY, DAY)] == [
         ("stage", "N", recorded[0]),
         ("notified", "N", recorded[1]),
@@ -129,7 +130,7 @@ def test_no_entry_is_ever_changed_or_erased(store: sqlite3.Connection, folder: P
         [
             visit(count=4),
             StageSeen(block="N", seen_on=DAY, code="65"),
-            Told(block="N", species="CM", round_on=DAY, status="over", told_on=DAY, by="Bo", how="phone"),
+            Notified(block="N", species="CM", round_on=DAY, status="over", notified_on=DAY, by="Bo", how="phone"),
         ],
         ADA,
         now,

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.learned import Learned, week_of
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
-from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.figures.learned import keep_learned, learned_by
 from roundtui.store.figures.summary import summary_of

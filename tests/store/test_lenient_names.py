@@ -10,8 +10,8 @@ import pytest
 
 from roundtui.domain.programme.species import SHIPPED_SPECIES, SPECIES, species_code, take_office_species
 from roundtui.errors import ProblemsError
-from roundtui.store.folder import newer_files, open_folder
-from roundtui.store.office import read_office
+from roundtui.store.folder import open_folder
+from roundtui.store.office import newer_files, read_office
 from roundtui.store.read import programme
 from roundtui.store.set_up.files import write_in_place
 from tests.conftest import FARMS, TRAPS, MakeFolder

@@ -14,18 +14,19 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.programme.farm import Farm, Station
-from roundtui.domain.visits import Visit
 from roundtui.errors import ProblemsError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
+from roundtui.store.office import newer_files
 from roundtui.store.read import programme
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.conflicts import open_rows
-from roundtui.store.set_up.load import load_folder, newer_files
-from roundtui.store.set_up.register import carry_out
-from roundtui.store.set_up.register_deeds import edited, row_of
+from roundtui.store.set_up.load import load_folder
+from roundtui.store.set_up.register import carry_out, edited
+from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.versions import open_rows
 from tests.conftest import BLOCKS, FARMS, TRAPS, MakeFolder, write_folder
 
 

@@ -8,7 +8,7 @@ from datetime import date, datetime
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
 from roundtui.store.set_up.load import load_folder

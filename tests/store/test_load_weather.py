@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from roundtui.domain.season.weather_files import WeatherParser, parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.errors import ProblemsError
-from roundtui.store.connect import DB_NAME
+from roundtui.store.db import DB_NAME
 from roundtui.store.folder import open_folder
 from roundtui.store.season import weather_load as weather_lines
 from roundtui.store.season.weather import station_days
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.load_report import FileReport
+from roundtui.store.set_up.load_checks import FileReport
 from tests.conftest import MakeFolder
 
 STATIONS = "station,name\nV,Vale\nR,Ridge\nS,South\n"
@@ -58,12 +58,12 @@ def understood(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     found: list[str] = []
     feed = WeatherParser.feed
 
-    def told(self: WeatherParser, lines: Sequence[str], after: int | None = None) -> None:
+    def notified(self: WeatherParser, lines: Sequence[str], after: int | None = None) -> None:
         some = list(lines)
         found.extend(some)
         feed(self, some, after)
 
-    monkeypatch.setattr(WeatherParser, "feed", told)
+    monkeypatch.setattr(WeatherParser, "feed", notified)
     return found
 
 
@@ -86,7 +86,7 @@ def test_a_fault_in_a_station_that_changed_is_told_with_its_line_in_the_file(
         loaded(conn, farm, now, HEADER + rows("R") + "V,2026-03-02,70,50,F\nV,2026-03-03,x,50,F\n" + rows("V"))
     assert [problem.where for problem in caught.value.problems] == [f"weather.csv, line {n}" for n in (63, 62)]
     assert len(station_days(conn, "V")) == 60
-    # It was not taken for read: put right, it is loaded.
+    # It was not taken for read: corrected, it is loaded.
     assert counts(loaded(conn, farm, now, HEADER + rows("R") + rows("V", 61))) == (1, 0, 120)
 
 

@@ -1,4 +1,4 @@
-"""Several laptops, one record: whatever order parcels come in, and however often."""
+"""Several laptops, one record: whatever order bundles come in, and however often."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
+from roundtui.store.exchange.bundle import Since
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.parcels.parcel import Since
 from roundtui.store.read import journal_rows, programme, same_day
 from roundtui.store.round.conflicts import open_conflicts
 from roundtui.store.verify import verify
 from tests.conftest import NOW
-from tests.store.deeds import Deed, deeds
+from tests.store.changes import RegisterChange, changes
 from tests.store.laptops import ON, Laptops, rows_of, summary_of
 
 ADA = Author("Ada", "laptop 0")
@@ -40,18 +40,18 @@ def two(tmp_path: Path) -> Iterator[Laptops]:
 @settings(max_examples=10, deadline=None)
 @given(data=st.data(), laptops=st.integers(2, 5))
 def test_merging_is_commutative_associative_and_idempotent(data: st.DataObject, laptops: int) -> None:
-    """Laptops with clocks days apart enter, correct and take back, and now and then merge what another has."""
+    """Laptops with clocks days apart enter, correct and withdraw, and now and then merge what another has."""
     skews = data.draw(st.lists(st.integers(-12, 12), min_size=laptops, max_size=laptops))
     talks = st.tuples(st.integers(0, laptops - 1), st.integers(0, laptops - 1), st.booleans())
-    story = data.draw(st.lists(st.one_of(deeds(laptops), deeds(laptops), talks), min_size=3, max_size=25))
+    story = data.draw(st.lists(st.one_of(changes(laptops), changes(laptops), talks), min_size=3, max_size=25))
     with TemporaryDirectory() as scratch, ExitStack() as stack:
         there = Laptops(Path(scratch), [timedelta(days=days) for days in skews], stack)
         parts: list[Path] = []
-        for deed in story:
-            if isinstance(deed, Deed):
-                there.do(deed)
+        for change in story:
+            if isinstance(change, RegisterChange):
+                there.do(change)
             else:
-                giver, taker, all_of_it = deed
+                giver, taker, all_of_it = change
                 known = sorted(rows_of(there.stores[giver]))
                 mark = None if all_of_it or not known else Since(entry=known[len(known) // 2])
                 parts.append(there.pack(giver, mark))
@@ -64,8 +64,8 @@ def test_merging_is_commutative_associative_and_idempotent(data: st.DataObject, 
             if at % 2:
                 there.merge(at, *order)
             else:
-                for parcel in order:
-                    there.merge(at, parcel)
+                for bundle in order:
+                    there.merge(at, bundle)
         # Grouped otherwise: a laptop that knows nothing, given what two others packed after merging.
         there.stores.append(there.open("late"))
         there.merge(-1, there.pack(laptops - 1), there.pack(0))
@@ -82,8 +82,8 @@ def entered(conn: sqlite3.Connection) -> set[str]:
     return set(rows_of(conn)) - {row[0] for row in conn.execute("SELECT id FROM set_up_changes")}
 
 
-def test_a_parcel_since_a_mark_holds_what_its_entries_refer_to(two: Laptops) -> None:
-    """The correction and the withdrawal are new, what they are about is not; either parcel may come first."""
+def test_a_bundle_since_a_mark_holds_what_its_entries_refer_to(two: Laptops) -> None:
+    """The correction and the withdrawal are new, what they are about is not; either bundle may come first."""
     first, second = record(two.stores[0], [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2")], ADA, NOW)
     (other,) = record(two.stores[0], [Visit(trap="A3", read_on=ON, count=1)], ADA, NOW)
     (better,) = record(two.stores[0], [replace(first, count=5, replaces=first.id)], ADA, NOW)
@@ -97,7 +97,7 @@ def test_a_parcel_since_a_mark_holds_what_its_entries_refer_to(two: Laptops) -> 
     assert other.id in rows_of(two.stores[1])
 
 
-def test_a_parcel_since_an_instant_holds_what_was_recorded_from_then_on(two: Laptops) -> None:
+def test_a_bundle_since_an_instant_holds_what_was_recorded_from_then_on(two: Laptops) -> None:
     record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
     (later,) = record(two.stores[0], [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW + HOUR)
     two.merge(1, two.pack(0, Since(at=NOW + HOUR)))
@@ -119,9 +119,9 @@ def test_a_note_of_ten_thousand_letters_and_four_hundred_of_them_arrive(two: Lap
     """They pack so tightly that they are put in unpacked, lest they be taken for a bomb."""
     notes = ["[/bold]\u202e\x07=1+1" + "x" * 19_900] * 450
     record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4, note=note, recount=True) for note in notes], ADA, NOW)
-    parcel = two.pack(0)
-    assert parcel.stat().st_size > 8_000_000
-    two.merge(1, parcel)
+    bundle = two.pack(0)
+    assert bundle.stat().st_size > 8_000_000
+    two.merge(1, bundle)
     assert rows_of(two.stores[1]) == rows_of(two.stores[0])
 
 
@@ -142,17 +142,17 @@ def test_two_scouts_at_one_trap_stay_two_readings(two: Laptops) -> None:
     assert conflict.counts == (("Ada", 4), ("Bo", 6))
 
 
-def test_parcels_are_not_merged_in_the_middle_of_something_else(two: Laptops) -> None:
-    parcel = two.pack(0)
+def test_bundles_are_not_merged_in_the_middle_of_something_else(two: Laptops) -> None:
+    bundle = two.pack(0)
     with transaction(two.stores[1]), pytest.raises(StoreError, match="in the middle"):
-        two.merge(1, parcel)
+        two.merge(1, bundle)
 
 
-def test_progress_is_told_parcel_by_parcel(two: Laptops) -> None:
-    from roundtui.store.parcels.merge import merge
+def test_progress_is_told_bundle_by_bundle(two: Laptops) -> None:
+    from roundtui.store.exchange.merge import merge
 
     visits = [Visit(trap="A1", read_on=ON, count=4, recount=True) for _ in range(2500)]
     record(two.stores[0], visits, ADA, NOW)
-    told: list[tuple[str, int, int]] = []
-    merge(two.stores[1], [two.pack(0)], lambda *far: told.append(far))
-    assert told == [("1.bundle", done, 2513) for done in (1000, 2000, 2513)]
+    notified: list[tuple[str, int, int]] = []
+    merge(two.stores[1], [two.pack(0)], lambda *far: notified.append(far))
+    assert notified == [("1.bundle", done, 2513) for done in (1000, 2000, 2513)]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from roundtui.store.office import FILE_NAMES
 from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
-from roundtui.store.set_up.office import FILE_NAMES
 
 
 def test_every_set_up_file_is_looked_at() -> None:

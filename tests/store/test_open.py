@@ -13,11 +13,12 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, StoreError
-from roundtui.store import connect, migrations
+from roundtui.store import connect, db
 from roundtui.store.backup import backup_of, copy_store, daily_care, restore
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.lanes import FOLDER_FILE
@@ -148,19 +149,19 @@ def test_a_folder_in_place_of_the_store_is_refused(folder: Path, now: datetime) 
         open_store(folder, now=now)
 
 
-NOW_VERSION = migrations.SCHEMA_VERSION
+NOW_VERSION = db.SCHEMA_VERSION
 
 
 def with_further_steps(monkeypatch: pytest.MonkeyPatch, *statements: str) -> None:
     """Let the program know so many steps more."""
-    present_steps = migrations.steps
+    present_steps = db.steps
 
     def steps() -> Iterator[tuple[int, str]]:
         yield from present_steps()
         yield from ((NOW_VERSION + number, f"{sql};") for number, sql in enumerate(statements, 1))
 
-    monkeypatch.setattr(migrations, "steps", steps)
-    for module in (migrations, connect):
+    monkeypatch.setattr(db, "steps", steps)
+    for module in (db, connect):
         monkeypatch.setattr(module, "SCHEMA_VERSION", NOW_VERSION + len(statements))
 
 
@@ -260,18 +261,18 @@ def test_a_folder_that_only_its_id_shows_to_have_held_a_record_says_so(folder: P
     open_folder(folder, now=now).conn.close()
 
 
-@pytest.mark.parametrize("deed", ["renamed", "removed", "replaced"])
+@pytest.mark.parametrize("change", ["renamed", "removed", "replaced"])
 @pytest.mark.skipif(os.name == "nt", reason="Windows lets nobody move a file that is open")
-def test_nothing_is_recorded_into_a_store_that_was_taken_away(folder: Path, now: datetime, deed: str) -> None:
+def test_nothing_is_recorded_into_a_store_that_was_taken_away(folder: Path, now: datetime, change: str) -> None:
     """A sync program, or somebody who tidies up, while the walk goes on."""
     path, aside = folder / DB_NAME, folder / "old.db"
     visit = Visit(trap="A1", read_on=now.date(), count=1)
     with closing(open_folder(folder, now=now).conn) as conn:
         record(conn, [visit], ADA, now)
         path.rename(aside)
-        if deed == "removed":
+        if change == "removed":
             aside.unlink()
-        if deed == "replaced":
+        if change == "replaced":
             path.write_bytes(aside.read_bytes())
         with pytest.raises(StoreError, match="moved, removed or replaced while it was open") as refused:
             record(conn, [replace(visit, trap="A2")], ADA, now)
@@ -281,7 +282,7 @@ def test_nothing_is_recorded_into_a_store_that_was_taken_away(folder: Path, now:
         with closing(open_store(kept.parent, now=now)) as rescued:
             assert [row.trap for row in journal_rows(rescued, now.date(), now.date())] == ["A1", "A2"]
         assert not conn.in_transaction
-        if deed == "renamed":  # Back under its name, the walk goes on.
+        if change == "renamed":  # Back under its name, the walk goes on.
             aside.rename(path)
             record(conn, [replace(visit, trap="A3")], ADA, now)
             assert [trap for (trap,) in conn.execute("SELECT trap FROM visits ORDER BY id")] == ["A1", "A3"]

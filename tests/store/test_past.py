@@ -15,11 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.domain.figures.verdicts import Summary
-from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
@@ -27,7 +26,7 @@ from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
 from roundtui.store.round.past import Mark, as_recorded, at_each, parse_instant, shown_after
 from tests.conftest import NOW, write_folder
-from tests.store.deeds import Deed, deeds, do
+from tests.store.changes import RegisterChange, changes, do
 from tests.store.laptops import add_row, rows_of
 
 ADA = Author("Ada", "truck")
@@ -155,14 +154,14 @@ def only(folder: Path, kept: set[str]) -> Iterator[sqlite3.Connection]:
 
 
 @settings(max_examples=10, deadline=None)
-@given(story=st.lists(deeds(), min_size=1, max_size=14))
-def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list[Deed]) -> None:
+@given(story=st.lists(changes(), min_size=1, max_size=14))
+def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list[RegisterChange]) -> None:
     with TemporaryDirectory() as scratch:
         folder = write_folder(Path(scratch) / "farm")
         with closing(open_folder(folder, now=NOW).conn) as conn:
             loaded = set(rows_of(conn))  # The rows of the set-up files: entries of no round.
-            for deed in story:
-                do(conn, deed)
+            for change in story:
+                do(conn, change)
             rows = journal_rows(conn, date(2026, 4, 1), date(2026, 6, 30))
             assert {row.id for row in rows} == set(rows_of(conn)) - loaded
             present = summary_of(conn)
@@ -171,5 +170,5 @@ def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list
                     assert step.shown == summary_of(other)
             if rows:
                 assert shown_after(conn, rows[-1], lambda: summary_of(conn)) == present
-                taken_back = [row.entry.entry for row in rows if isinstance(row.entry, Withdrawal)]
-                assert len(taken_back) == len(set(taken_back))
+                withdrawn = [row.entry.entry for row in rows if isinstance(row.entry, Withdrawal)]
+                assert len(withdrawn) == len(set(withdrawn))

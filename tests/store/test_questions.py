@@ -7,13 +7,13 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from roundtui.domain.questions import QuestionWord
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
+from roundtui.domain.round.recounts import QuestionWord
 from roundtui.errors import RefusedError
 from roundtui.report.round.replay import replay_json
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow, journal_rows
-from roundtui.store.round.questions import open_questions, say_about, talk_of
+from roundtui.store.round.recounts import open_questions, say_about, talk_of
 
 ADA, BO = Author("Ada", "desk"), Author("Bo", "truck")
 ON = date(2026, 5, 20)
@@ -51,7 +51,7 @@ def test_a_blank_question_and_an_answer_to_none_are_refused(
         say_about(store, row, ADA, now, says=QuestionWord.ANSWERED, words="4")
 
 
-def test_a_question_taken_back_is_no_longer_open(store: sqlite3.Connection, row: JournalRow, now: datetime) -> None:
+def test_a_question_withdrawn_is_no_longer_open(store: sqlite3.Connection, row: JournalRow, now: datetime) -> None:
     asked = say_about(store, row, ADA, now, says=QuestionWord.ASKED, words="whose sheet?")
     withdraw(store, asked.id, "found it", ADA, now)
     assert open_questions(store) == ()

@@ -1,4 +1,4 @@
-"""The register changed in the app: moved, taken down, hung again, reordered, put back; never erased, never reverted."""
+"""The register changed in the app: moved, taken down, hung again, reordered, reverted; never erased, never reverted."""
 
 from __future__ import annotations
 
@@ -10,31 +10,33 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store import journal
 from roundtui.store.folder import open_folder
 from roundtui.store.read import programme
-from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.register import Deed, carry_out, remarks_on
-from roundtui.store.set_up.register_deeds import (
+from roundtui.store.set_up.register import (
     ROUTES,
     TRAPS,
+    RegisterChange,
     added,
+    carry_out,
     edited,
+    history_of,
     hung_again,
     lot_in,
     moved,
     never_down,
+    remarks_on,
     reordered,
-    row_of,
     taken_down,
+    undone,
 )
-from roundtui.store.set_up.register_history import history_of, undone
-from roundtui.store.set_up.row import BY_NAME
-from roundtui.store.set_up.settle import not_in_files
+from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.versions import not_in_files, open_rows
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.conftest import TRAPS as TRAPS_CSV
 
@@ -43,8 +45,8 @@ MOVED_ON = date(2026, 5, 12)
 FARMS, BLOCKS = BY_NAME["farms.csv"], BY_NAME["blocks.csv"]
 
 
-def do(conn: sqlite3.Connection, deed: Deed, minutes: int = 0) -> None:
-    carry_out(conn, deed, ADA, NOW + timedelta(minutes=minutes))
+def do(conn: sqlite3.Connection, change: RegisterChange, minutes: int = 0) -> None:
+    carry_out(conn, change, ADA, NOW + timedelta(minutes=minutes))
 
 
 def move_a1(conn: sqlite3.Connection) -> None:
@@ -62,7 +64,7 @@ def test_a_moved_trap_has_two_hangings_that_meet_on_the_day_and_the_entries_say_
 
     assert hangings(store, "A1") == [("N", "2026-04-20", "2026-05-12"), ("S", "2026-05-12", "")]
     new, old = history_of(store, TRAPS, "A1")
-    assert (old.deed, old.done_on, old.scout, old.words) == ("moved", MOVED_ON, "Ada", "spray drift")
+    assert (old.change, old.done_on, old.scout, old.words) == ("moved", MOVED_ON, "Ada", "spray drift")
     assert json.loads(old.becomes) == json.loads(old.was) | {"down_on": "2026-05-12"}
     assert new.was == ""
     assert json.loads(new.becomes)["row"] == "3"
@@ -120,22 +122,22 @@ def test_a_day_of_taking_down_set_by_mistake_is_struck_out_and_the_series_goes_o
     do(store, never_down(row_of(store, TRAPS, "A2"), MOVED_ON), minutes=1)
 
     assert hangings(store, "A2") == [("N", "2026-04-20", "")]
-    assert [one.deed for one in history_of(store, TRAPS, "A2")] == ["restored", "taken-down"]
+    assert [one.change for one in history_of(store, TRAPS, "A2")] == ["restored", "taken-down"]
 
 
-def test_a_move_that_never_was_is_put_back_by_a_further_entry(store: sqlite3.Connection) -> None:
+def test_a_move_that_never_was_is_reverted_by_a_further_entry(store: sqlite3.Connection) -> None:
     before = programme(store)
     move_a1(store)
     (new, _) = history_of(store, TRAPS, "A1")
     do(store, undone(store, new.id, MOVED_ON), minutes=5)
 
     assert programme(store) == before
-    assert [one.deed for one in history_of(store, TRAPS, "A1")] == ["restored", "restored", "moved", "moved"]
+    assert [one.change for one in history_of(store, TRAPS, "A1")] == ["restored", "restored", "moved", "moved"]
     with pytest.raises(RefusedError, match="nothing is different"):
         do(store, undone(store, new.id, MOVED_ON), minutes=6)
 
 
-def test_what_was_changed_again_since_is_not_put_back_over_it(store: sqlite3.Connection) -> None:
+def test_what_was_changed_again_since_is_not_reverted_over_it(store: sqlite3.Connection) -> None:
     move_a1(store)
     (new, _) = history_of(store, TRAPS, "A1")
     do(store, edited(TRAPS, row_of(store, TRAPS, "A1"), {"tree": "10"}, MOVED_ON), minutes=1)
@@ -171,7 +173,7 @@ def test_labels_stay_and_a_second_row_of_a_label_is_refused(store: sqlite3.Conne
     assert "HF is in the register already" in str(refused.value.problems[0])
 
 
-def test_a_route_is_walked_in_another_order_and_put_back_whole(store: sqlite3.Connection) -> None:
+def test_a_route_is_walked_in_another_order_and_reverted_whole(store: sqlite3.Connection) -> None:
     do(store, reordered(store, "home", ["A4", "A1", "A2", "A3"], MOVED_ON))
     assert programme(store).routes["home"] == ("A4", "A1", "A2", "A3")
     with pytest.raises(RefusedError, match="not the traps of route home"):
@@ -184,9 +186,9 @@ def test_a_route_is_walked_in_another_order_and_put_back_whole(store: sqlite3.Co
 
 def test_days_on_which_a_trap_no_longer_hung_are_named_before_it_is_taken_down(store: sqlite3.Connection) -> None:
     journal.record(store, [Visit(trap="A1", read_on=date(2026, 5, 19), count=3)], ADA, NOW)
-    deed = taken_down(row_of(store, TRAPS, "A1"), MOVED_ON)
+    change = taken_down(row_of(store, TRAPS, "A1"), MOVED_ON)
 
-    (remark,) = remarks_on(store, deed)
+    (remark,) = remarks_on(store, change)
 
     assert "A1 has an entry on days on which it did not hang" in remark.message
     assert hangings(store, "A1") == [("N", "2026-04-20", "")]
@@ -285,8 +287,8 @@ def test_files_written_in_place_are_nothing_new_and_the_former_ones_are_kept(
 def test_a_laptop_that_merges_has_the_rows_as_the_register_of_the_other(
     tmp_path: Path, store: sqlite3.Connection
 ) -> None:
-    from roundtui.store.parcels.merge import merge
-    from roundtui.store.parcels.parcel import pack
+    from roundtui.store.exchange.bundle import pack
+    from roundtui.store.exchange.merge import merge
 
     move_a1(store)
     pack(store, tmp_path / "desk.bundle", "desk", NOW)
@@ -297,7 +299,7 @@ def test_a_laptop_that_merges_has_the_rows_as_the_register_of_the_other(
         assert programme(truck) == programme(store)
 
 
-def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite3.Connection) -> None:
+def test_a_change_of_the_register_is_not_withdrawn_as_an_entry_is(store: sqlite3.Connection) -> None:
     move_a1(store)
     entry = history_of(store, TRAPS, "A1")[0]
 
@@ -306,9 +308,9 @@ def test_a_change_of_the_register_is_not_taken_back_as_an_entry_is(store: sqlite
     assert history_of(store, TRAPS, "A1")[0] == entry
 
 
-def test_a_move_that_was_put_back_elsewhere_is_put_back_here_too(tmp_path: Path, store: sqlite3.Connection) -> None:
-    from roundtui.store.parcels.merge import merge
-    from roundtui.store.parcels.parcel import pack
+def test_a_move_that_was_reverted_elsewhere_is_reverted_here_too(tmp_path: Path, store: sqlite3.Connection) -> None:
+    from roundtui.store.exchange.bundle import pack
+    from roundtui.store.exchange.merge import merge
 
     before = programme(store)
     move_a1(store)

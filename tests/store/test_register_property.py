@@ -16,58 +16,56 @@ from hypothesis import strategies as st
 from roundtui.errors import RoundtuiError
 from roundtui.store import device as ids
 from roundtui.store import journal
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
-from roundtui.store.parcels.merge import merge
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.read import programme
-from roundtui.store.set_up.columns import Values
-from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.columns import BY_NAME, Values, digest_of, rows_in
 from roundtui.store.set_up.files import write_in_place, write_set_up
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.register import Deed, carry_out
-from roundtui.store.set_up.register_deeds import (
+from roundtui.store.set_up.register import (
     ROUTES,
     TRAPS,
+    RegisterChange,
     added,
+    carry_out,
     edited,
     hung_again,
     moved,
     never_down,
     reordered,
-    row_of,
     taken_down,
+    undone,
 )
-from roundtui.store.set_up.register_history import undone
-from roundtui.store.set_up.row import BY_NAME
-from roundtui.store.set_up.row_digests import digest_of, rows_in
-from roundtui.store.set_up.settle import not_in_files
+from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.versions import not_in_files, open_rows
 from tests.conftest import NOW, write_folder
 
 FIRST = date(2026, 4, 20)
 ADA = journal.Author("Ada", "desk")
 KINDS = ("move", "down", "never", "again", "add", "edit", "hung", "farm", "block", "lot", "order", "undo")
-deeds = st.tuples(
+changes = st.tuples(
     st.sampled_from(KINDS), st.integers(1, 5), st.integers(0, 40), st.sampled_from(("", "3", "12", "=1+1", 'a\rb\n,"c'))
 )
 
 
-def made(conn: sqlite3.Connection, kind: str, number: int, days: int, text: str) -> Deed:
+def made(conn: sqlite3.Connection, kind: str, number: int, days: int, text: str) -> RegisterChange:
     trap, day = f"A{number}", FIRST + timedelta(days=days)
     farms, blocks, lures = BY_NAME["farms.csv"], BY_NAME["blocks.csv"], BY_NAME["lures.csv"]
 
     def here() -> Values:
         return row_of(conn, TRAPS, trap)
 
-    def undo() -> Deed:
+    def undo() -> RegisterChange:
         entries = conn.execute("SELECT id FROM set_up_changes ORDER BY id DESC LIMIT 3").fetchall()
         return undone(conn, entries[days % len(entries)][0] if entries else "", day)
 
-    def order() -> Deed:
+    def order() -> RegisterChange:
         route = [row["trap"] for row in rows_in(conn, ROUTES).values()]
         return reordered(conn, "home", route[days % 4 :] + route[: days % 4], day)
 
     new = {"trap": trap, "block": "N", "species": "CM", "hung_on": day.isoformat(), "note": text}
-    by_kind: dict[str, Callable[[], Deed]] = {
+    by_kind: dict[str, Callable[[], RegisterChange]] = {
         "move": lambda: moved(here(), {"block": "NS"[days % 2], "row": text}, day),
         "down": lambda: taken_down(here(), day),
         "never": lambda: never_down(here(), day),
@@ -89,15 +87,17 @@ def of_store(conn: sqlite3.Connection) -> set[str]:
 
 
 @settings(max_examples=15, deadline=None)
-@given(st.lists(deeds, min_size=1, max_size=12))
-def test_files_loads_and_laptops_agree_with_the_register_after_any_deeds(done: list[tuple[str, int, int, str]]) -> None:
+@given(st.lists(changes, min_size=1, max_size=12))
+def test_files_loads_and_laptops_agree_with_the_register_after_any_changes(
+    done: list[tuple[str, int, int, str]],
+) -> None:
     with TemporaryDirectory() as at:
         folder = write_folder(Path(at) / "farm")
         with closing(open_folder(folder, now=NOW).conn) as conn:
-            for minute, deed in enumerate(done):
+            for minute, change in enumerate(done):
                 before = of_store(conn), conn.execute("SELECT count(*) FROM set_up_changes").fetchone()
                 try:
-                    carry_out(conn, made(conn, *deed), ADA, NOW + timedelta(minutes=minute))
+                    carry_out(conn, made(conn, *change), ADA, NOW + timedelta(minutes=minute))
                 except RoundtuiError:
                     assert before == (of_store(conn), conn.execute("SELECT count(*) FROM set_up_changes").fetchone())
             here, rows = programme(conn), of_store(conn)

@@ -11,18 +11,17 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import BiofixSettled, Notified, TempsRead, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
-from roundtui.domain.season_entries import BiofixSettled, TempsRead
 from roundtui.domain.units import TempUnit
-from roundtui.domain.visits import Told, Visit
 from roundtui.errors import RefusedError
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.parcels.merge import merge
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.read import journal_rows, programme
 from roundtui.store.round.conflicts import ConflictKind, open_conflicts, settle
 from roundtui.store.round.past import Mark, as_recorded
@@ -178,8 +177,8 @@ def test_a_biofix_revised_after_growers_were_told_says_what_it_changes(
     # From 4 May on: A1 1/7 + 2 + 3 + 4, A2 1 + 2 + 2, A3 1 + 1 + 0: 1/21 + 16/3 = 113/21 = 5.4 a trap, over.
     confirm(conn, farm)
     assert row(conn, office).status is Status.OVER
-    told = Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone")
-    record(conn, [told], BO, NOW)
+    notified = Notified(block="N", species="CM", round_on=ON, status="over", notified_on=ON, by="Bo", how="phone")
+    record(conn, [notified], BO, NOW)
     season = season_of(conn, farm)
     entry = settlement(season, "N", "CM", 1, day=READ[2], reason="one moth was a stray")
     changes = biofix_changes(conn, farm, season, entry, lambda: settle_biofix(conn, season, entry, BO, NOW))
@@ -192,8 +191,8 @@ def test_a_biofix_revised_after_growers_were_told_says_what_it_changes(
     assert "egg hatch begins, generation 1: reached 2026-05-14 becomes reached 2026-05-21" in changes.events
     assert row(conn, office).status is Status.OVER  # Nothing was recorded by looking.
     settle_biofix(conn, season, entry, BO, NOW)
-    (otherwise,) = summary_of(conn, office, ON).summary.told_otherwise
-    assert (otherwise.told, otherwise.now) == ("over", Status.WITHIN)
+    (otherwise,) = summary_of(conn, office, ON).summary.older_figure_calls
+    assert (otherwise.notified, otherwise.now) == ("over", Status.WITHIN)
 
 
 def test_two_laptops_that_settle_two_days_leave_a_question(conn: sqlite3.Connection, farm: Path) -> None:
@@ -283,7 +282,7 @@ def test_looking_back_uses_nothing_that_came_later(conn: sqlite3.Connection, far
     assert drawn.from_start.rows[-1].on == READ[0]
 
 
-def test_degree_days_gathered_after_a_treatment(conn: sqlite3.Connection, farm: Path) -> None:
+def test_degree_days_accumulated_after_a_treatment(conn: sqlite3.Connection, farm: Path) -> None:
     season = season_of(conn, farm)
     # 20 a day from the day after on: 100 are there on the fifth.
     assert season.days_to_gather("N", "CM", date(2026, 5, 4), Fraction(100)) == date(2026, 5, 9)
@@ -300,10 +299,12 @@ def test_what_growers_were_told_before_the_biofix_is_not_held_against_one_still_
     conn: sqlite3.Connection, farm: Path, office: Office
 ) -> None:
     """On 4 May nobody could tell, and so it was said; a biofix of 11 May does not make that wrong."""
-    told = Told(block="N", species="CM", round_on=READ[1], status="cannot-tell", told_on=READ[1], by="Bo", how="phone")
-    record(conn, [told], BO, NOW)
+    notified = Notified(
+        block="N", species="CM", round_on=READ[1], status="cannot-tell", notified_on=READ[1], by="Bo", how="phone"
+    )
+    record(conn, [notified], BO, NOW)
     confirm(conn, farm, READ[2], "one moth was a stray")
-    assert summary_of(conn, office, ON).summary.told_otherwise == ()
+    assert summary_of(conn, office, ON).summary.older_figure_calls == ()
 
 
 def test_moths_of_last_season_set_no_biofix_of_this_one(make_folder: MakeFolder) -> None:
@@ -347,7 +348,7 @@ def test_biofixes_and_thermometers_travel_between_laptops(
         assert [check.faults for check in verify(there, "office") if check.faults] == []
 
 
-def test_a_parcel_about_a_station_brings_the_station_along(
+def test_a_bundle_about_a_station_brings_the_station_along(
     conn: sqlite3.Connection, make_folder: MakeFolder, tmp_path: Path
 ) -> None:
     record(conn, [TempsRead(station="V", day=ON, tmin="55", tmax="91.5", unit=TempUnit.F)], ADA, NOW)

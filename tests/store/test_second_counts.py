@@ -10,10 +10,9 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
+from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.orchard_entries import Specimen
 from roundtui.domain.round.recounts import Pair
-from roundtui.domain.visits import Visit
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme

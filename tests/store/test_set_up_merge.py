@@ -12,27 +12,24 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.traps.entries import SetUpChanged
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import SetUpChanged, Visit
 from roundtui.errors import RefusedError
+from roundtui.store.exchange.exchange import exchange
+from roundtui.store.exchange.form import BundleError, Why
+from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.parcels.exchange import exchange
-from roundtui.store.parcels.form import ParcelError, Why
-from roundtui.store.parcels.merge import merge
 from roundtui.store.read import programme
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.conflicts import OpenRow, open_rows
 from roundtui.store.set_up.files import write_in_place
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.load_report import LoadReport
-from roundtui.store.set_up.register import carry_out
-from roundtui.store.set_up.register_deeds import edited, row_of
-from roundtui.store.set_up.settle import not_in_files, settle_row
-from roundtui.store.set_up.versions import becomes_of, record_changes
+from roundtui.store.set_up.load_checks import LoadReport
+from roundtui.store.set_up.register import carry_out, edited
+from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.set_up.versions import OpenRow, becomes_of, not_in_files, open_rows, record_changes, settle_row
 from tests.conftest import BLOCKS, FARMS, NOW, TRAPS, write_folder
-from tests.store.bad_parcels import signed, with_lines
+from tests.store.bad_bundles import signed, with_lines
 from tests.store.laptops import ON, Laptops, summary_of
 
 CY = Author("Cy", "desk")
@@ -94,8 +91,8 @@ def test_a_row_that_only_the_other_changed_is_taken_over_and_the_file_should_fol
     three.merge(1, three.pack(0))
     assert open_rows(three.stores[1]) == ()
     assert set_up(three.stores[1]) == set_up(three.stores[0])
-    (told,) = not_in_files(three.stores[1])
-    assert (told.file.name, told.line) == ("traps.csv", "A1,S,CM,delta,,,2026-04-20,,no,,,,,,,,")
+    (notified,) = not_in_files(three.stores[1])
+    assert (notified.file.name, notified.line) == ("traps.csv", "A1,S,CM,delta,,,2026-04-20,,no,,,,,,,,")
     load(three, 1)  # The file still says otherwise; loaded again, it changes nothing back.
     assert set_up(three.stores[1]) == set_up(three.stores[0])
     load(three, 1, traps=TRAPS.replace(A1, "A1,S,CM,delta,2026-04-20"))
@@ -110,7 +107,7 @@ def test_a_laptop_that_is_behind_takes_nothing_back(three: Laptops) -> None:
     assert (phone(three.stores[0]), open_rows(three.stores[0])) == ("555-0199", ())
 
 
-def test_a_row_put_back_as_it_was_is_put_back_there_too(three: Laptops) -> None:
+def test_a_row_reverted_as_it_was_is_reverted_there_too(three: Laptops) -> None:
     for number in ("555-0199", "555-0101"):
         edit(three, 0, "farms.csv", "HF", phone=number)
         three.merge(1, three.pack(0))
@@ -157,34 +154,34 @@ def test_the_same_change_on_both_is_nothing_to_settle(three: Laptops) -> None:
 def test_what_is_settled_two_ways_is_a_conflict_again(three: Laptops) -> None:
     for at, number in ((0, "555-0000"), (1, "555-1111")):
         edit(three, at, "farms.csv", "HF", phone=number)
-    parcels = [three.pack(0), three.pack(1)]
+    bundles = [three.pack(0), three.pack(1)]
     for at in (0, 1):
-        three.merge(at, parcels[1 - at])
+        three.merge(at, bundles[1 - at])
         settle_row(three.stores[at], only(three.stores[at]), only(three.stores[at]).offers[0], CY, NOW)
-    parcels = [three.pack(0), three.pack(1)]
-    three.merge(0, parcels[1])
+    bundles = [three.pack(0), three.pack(1)]
+    three.merge(0, bundles[1])
     settle_row(three.stores[0], only(three.stores[0]), None, CY, NOW)
     three.merge(1, three.pack(0))
     assert open_rows(three.stores[1]) == ()
     assert phone(three.stores[0]) == phone(three.stores[1])
 
 
-def test_parcels_in_any_order_and_any_number_of_times_ask_the_same(three: Laptops) -> None:
-    """One laptop changed a row twice, another once; an old parcel of the first is merged as well."""
+def test_bundles_in_any_order_and_any_number_of_times_ask_the_same(three: Laptops) -> None:
+    """One laptop changed a row twice, another once; an old bundle of the first is merged as well."""
     load(three, 0, farms=FARMS.replace("555-0101", "555-0001"))
-    parcels = [three.pack(0)]
+    bundles = [three.pack(0)]
     load(three, 0, farms=FARMS.replace("555-0101", "555-0002"), blocks=BLOCKS + "E,HF,East,pear\n")
-    parcels.append(three.pack(0))
+    bundles.append(three.pack(0))
     load(three, 1, farms=FARMS.replace("555-0101", "555-0003"))
-    parcels.append(three.pack(1))
+    bundles.append(three.pack(1))
     asked = []
-    for at, order in enumerate(permutations(parcels)):
+    for at, order in enumerate(permutations(bundles)):
         three.stores.append(three.open(f"late-{at}"))
         if at % 2:
             three.merge(-1, *order, *order[:1])
         else:
-            for parcel in (*order, *order):
-                three.merge(-1, parcel)
+            for bundle in (*order, *order):
+                three.merge(-1, bundle)
         (row,) = open_rows(three.stores[-1])
         phones = {phone(three.stores[-1]), *(offer.values["phone"] for offer in row.offers if offer.values)}
         asked.append((phones - {"555-0101"}, "E" in programme(three.stores[-1]).blocks))
@@ -251,7 +248,7 @@ def test_a_row_that_no_file_could_say_is_refused(three: Laptops) -> None:
         ]
 
     good.write_bytes(with_lines(spoil)(good.read_bytes()))
-    with pytest.raises(ParcelError) as caught:
+    with pytest.raises(BundleError) as caught:
         three.merge(1, good)
     assert caught.value.why is Why.LIMITS
     assert phone(three.stores[1]) == "555-0101"
@@ -263,7 +260,7 @@ def test_columns_that_only_a_newer_program_knows_go_on_with_the_row(three: Lapto
     change = SetUpChanged(
         file="farms.csv",
         row='["HF"]',
-        deed="edited",
+        change="edited",
         done_on=ON,
         becomes=json.dumps(newer),
         after=row_version(three.stores[0], "farms.csv", '["HF"]'),

@@ -9,13 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
-from roundtui.domain.visits import YES, Visit
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.inventory.plan import PlanRecord
-from roundtui.store.inventory.stock import lots_to_watch, season_ends_on, store_room, uses_since
+from roundtui.store.inventory import PlanRecord, lots_to_watch, season_ends_on, store_room, uses_since
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import programme
 from tests.conftest import MakeFolder
@@ -37,7 +35,7 @@ def left(store: sqlite3.Connection, folder: Path, on: date = date(2026, 12, 31))
     return {lot.lot: lot.held.left for lot in plan.lots}["CM26"]
 
 
-def test_a_visit_corrected_or_taken_back_puts_its_lure_back(
+def test_a_visit_corrected_or_withdrawn_puts_its_lure_back(
     store: sqlite3.Connection, folder: Path, now: datetime
 ) -> None:
     count(store, now, 9)
@@ -87,8 +85,8 @@ def test_what_is_entered_for_a_later_day_is_not_looked_at(
     assert (left(store, folder, date(2026, 6, 8)), left(store, folder, date(2026, 6, 9))) == (9, 8)
 
 
-def test_a_trap_made_up_and_not_hung_wants_no_second_lure(make_folder: MakeFolder, now: datetime) -> None:
-    """Two traps came down in September; one is made up in February, so its first lure is in it already."""
+def test_a_trap_assembled_and_not_hung_wants_no_second_lure(make_folder: MakeFolder, now: datetime) -> None:
+    """Two traps came down in September; one is assembled in February, so its first lure is in it already."""
     traps = "trap,block,species,style,hung_on,down_on,lot\n" + "".join(
         f"{trap},N,CM,delta,2026-04-20,2026-09-28,CM26\n" for trap in ("A1", "A2")
     )
@@ -120,12 +118,12 @@ def test_a_summary_names_lots_only_where_somebody_keeps_the_store(store: sqlite3
     """Three traps of 20 April want a lure of 42 days on 1 June, within four weeks of 20 May; one is there."""
     on = date(2026, 5, 20)
     made = summary_of(store, Office(), on)
-    assert made.beside.lots == ()
+    assert made.observations.lots == ()
     put(store, now, *(Visit(trap=trap, read_on=date(2026, 4, 27), count=0, lure="CM26") for trap in ("A1", "A2", "A3")))
     count(store, now, 1)
     made = summary_of(store, Office(), on)
-    (lot,) = made.beside.lots
+    (lot,) = made.observations.lots
     assert (lot.lot, lot.runs_out_on, lot.soon, lot.needed) == ("CM26", date(2026, 6, 8), True, 3)
     assert lots_to_watch(store, made.programme, made.history, on, Office()) == (lot,)
-    assert made.beside.within({"N"}, {"A1"}).lots == (lot,)
-    assert made.beside.within({"S"}, {"A4"}).lots == ()
+    assert made.observations.within({"N"}, {"A1"}).lots == (lot,)
+    assert made.observations.within({"S"}, {"A4"}).lots == ()

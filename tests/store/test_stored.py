@@ -11,15 +11,15 @@ import pytest
 
 from roundtui.domain.entries import KINDS
 from roundtui.errors import StoreError
-from roundtui.store.connect import DB_NAME, open_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME, SCHEMA_VERSION, steps
+from roundtui.store.exchange.bundle import pack
+from roundtui.store.exchange.importing import import_package
+from roundtui.store.exchange.merge import merge
+from roundtui.store.exchange.package import write_package
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.lanes import lane_names
-from roundtui.store.migrations import SCHEMA_VERSION, steps
-from roundtui.store.package.export import write_package
-from roundtui.store.package.importing import import_package
-from roundtui.store.parcels.merge import merge
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.read import visits_of
 from roundtui.store.rows import HEAD, JOURNALS, OTHERS, TABLES, TAIL
 from roundtui.store.verify import verify
@@ -114,7 +114,7 @@ def test_lanes_tell_folders_and_laptops_of_one_name_apart(tmp_path: Path, monkey
             shutil.copytree(tmp_path / "a", tmp_path / folder) if folder == "b" else write_folder(tmp_path / folder)
         with closing(open_folder(tmp_path / folder, now=NOW).conn) as conn:
             visit = {"count": 1, "scout": "Ada"}
-            from roundtui.domain.visits import Visit
+            from roundtui.domain.entries import Visit
 
             record(conn, [Visit(trap="A1", read_on=ON, **visit)], Author("Ada", "laptop"), NOW)  # type: ignore[arg-type]
             newest = conn.execute("SELECT lane FROM visits ORDER BY id DESC LIMIT 1").fetchone()[0]

@@ -18,7 +18,7 @@ WRITER = """
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
 

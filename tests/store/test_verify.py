@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.store import device as ids
 from roundtui.store.against import check_against
 from roundtui.store.backup import copy_store
+from roundtui.store.exchange.bundle import pack
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import lane_names
-from roundtui.store.parcels.parcel import pack
 from roundtui.store.rows import STANDING, VISITS, Link, digest_of
 from roundtui.store.verify import Check, present_rows, verify
 from tests.conftest import NOW
@@ -32,8 +32,8 @@ def filled(store: sqlite3.Connection) -> sqlite3.Connection:
     first, second, _ = record(store, [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2", "A3")], ADA, NOW)
     record(store, [Visit(trap="A1", read_on=ON, count=5, replaces=first.id, lure_found="OFM")], BO, NOW)
     record(store, [StageSeen(block="N", seen_on=ON, code="65")], ADA, NOW)
-    told = Told(block="N", species="CM", round_on=ON, status="over", told_on=ON, by="Bo", how="phone")
-    record(store, [told], BO, NOW)
+    notified = Notified(block="N", species="CM", round_on=ON, status="over", notified_on=ON, by="Bo", how="phone")
+    record(store, [notified], BO, NOW)
     withdraw(store, second.id, "wrong sheet", BO, NOW)
     return store
 

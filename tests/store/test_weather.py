@@ -12,20 +12,24 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import TempsRead
 from roundtui.domain.season.weather import WeatherDay
-from roundtui.domain.season_entries import TempsRead
 from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, ProblemsError, RoundtuiError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import journal_rows, programme
 from roundtui.store.season.weather import BY_HAND, add_days, station_days, versions
-from roundtui.store.season.weather_by_hand import enter_temps, standing_temps, unit_used_last
-from roundtui.store.season.weather_imports import import_weather
-from roundtui.store.season.weather_load import WeatherReading
+from roundtui.store.season.weather_load import (
+    WeatherReading,
+    enter_temps,
+    import_weather,
+    standing_temps,
+    unit_used_last,
+)
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.load_report import LoadReport
+from roundtui.store.set_up.load_checks import LoadReport
 from tests.conftest import MakeFolder
 
 ADA = Author("Ada", "truck")
@@ -85,8 +89,8 @@ def test_a_later_correction_of_a_day_keeps_the_earlier_value_on_record(
     report = rewritten(conn, farm, later, ROWS.replace("41.5,66", "41.5,69"))
     assert (report.files["weather.csv"].added, report.files["weather.csv"].changed) == (0, 1)
     assert highs(conn) == [69, 70, 61]
-    told = versions(conn, "V", MAY_1)
-    assert [(one.day.tmax, one.source, one.recorded_at) for one in told] == [
+    notified = versions(conn, "V", MAY_1)
+    assert [(one.day.tmax, one.source, one.recorded_at) for one in notified] == [
         (66, "weather.csv", now),
         (69, "weather.csv", later),
     ]
@@ -106,9 +110,9 @@ def test_61_days_of_celsius_read_as_fahrenheit_are_asked_about_once(
     known, later = len(highs(conn)), now.replace(month=8)
     text = HEADER + _past(2024) + _past(2025) + _past(2026, "C")
     (farm / "weather.csv").write_text(text)
-    with pytest.raises(DoubtfulError) as told:
+    with pytest.raises(DoubtfulError) as notified:
         load_folder(conn, farm, later)
-    (problem,) = told.value.problems
+    (problem,) = notified.value.problems
     words = "V: 61 days from 2026-05-01 to 2026-06-30 do not fit this station's past in °F; as °C they fit"
     assert words == problem.message
     assert len(highs(conn)) == known
@@ -148,9 +152,9 @@ def test_a_thermometer_entry_that_fits_only_in_the_other_unit_is_asked_about(
     conn: sqlite3.Connection, farm: Path, now: datetime
 ) -> None:
     rewritten(conn, farm, now, _past(2024) + _past(2025))
-    with pytest.raises(DoubtfulError) as told:
+    with pytest.raises(DoubtfulError) as notified:
         enter(conn, by_hand("5", "16"), now)
-    assert "as °C it fits" in told.value.problems[0].message
+    assert "as °C it fits" in notified.value.problems[0].message
     recorded, _ = enter_temps(
         conn, programme(conn), by_hand("5", "16"), author=ADA, now=now, today=now.date(), sure=True
     )
@@ -172,8 +176,8 @@ def test_a_day_without_a_temperature_is_remarked_and_not_kept(
 
 
 def test_a_file_that_states_no_unit_is_in_the_offices(make_folder: MakeFolder, now: datetime) -> None:
-    plain = "station,date,tmin,tmax\nV,2026-05-01,5,19\n"
-    farm = make_folder("other", stations=STATIONS, weather=plain)
+    sanitize = "station,date,tmin,tmax\nV,2026-05-01,5,19\n"
+    farm = make_folder("other", stations=STATIONS, weather=sanitize)
     opened = open_folder(farm, now=now)
     with closing(opened.conn) as conn:
         assert station_days(conn, "V")[0].unit is TempUnit.F
@@ -258,7 +262,7 @@ def test_a_file_that_says_something_new_of_a_day_entered_by_hand_has_the_last_wo
     assert "V 2026-05-01: 40 to 68 °F by Ada" in str(report.remarks[-1])
 
 
-def test_an_entry_taken_back_leaves_what_the_file_says(conn: sqlite3.Connection, now: datetime) -> None:
+def test_an_entry_withdrawn_leaves_what_the_file_says(conn: sqlite3.Connection, now: datetime) -> None:
     entry = enter(conn, by_hand("40", "68"), now + timedelta(minutes=5))
     withdraw(conn, entry.id, "the wrong thermometer", ADA, now + timedelta(minutes=6))
     assert highs(conn)[0] == 66
@@ -384,13 +388,13 @@ def test_a_file_that_is_none_of_these_is_told(conn: sqlite3.Connection, farm: Pa
 
 def test_a_long_file_tells_how_far_it_has_come(conn: sqlite3.Connection, now: datetime) -> None:
     days = [WeatherDay(code, MAY_1 + timedelta(n), 40, 60, TempUnit.F) for code in "RV" for n in range(30)]
-    told: list[tuple[int, int]] = []
+    notified: list[tuple[int, int]] = []
 
     def progress(done: int, total: int) -> None:
-        told.append((done, total))
+        notified.append((done, total))
 
     add_days(conn, days, source="x", style="weather", author=ADA, now=now, progress=progress)
-    assert told == [(30, 60), (60, 60)]
+    assert notified == [(30, 60), (60, 60)]
 
 
 # --- a store of before ------------------------------------------------------------------------------------------------
@@ -398,15 +402,19 @@ def test_a_long_file_tells_how_far_it_has_come(conn: sqlite3.Connection, now: da
 
 # --- against a naive judge --------------------------------------------------------------------------------------------
 
-Deed = tuple[str, int, int]
+RegisterChange = tuple[str, int, int]
 """What is done, which day it is about, and the maximum it says."""
-deeds = st.lists(st.tuples(st.sampled_from(["file", "other", "hand", "back"]), st.integers(0, 2), st.integers(60, 63)))
+changes = st.lists(
+    st.tuples(st.sampled_from(["file", "other", "hand", "back"]), st.integers(0, 2), st.integers(60, 63))
+)
 
 
 @settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(deeds)
-def test_the_last_word_stands_whatever_came_before(conn: sqlite3.Connection, now: datetime, done: list[Deed]) -> None:
-    """Two files, a hand, and entries taken back, in any order; the judge keeps every word that was said of each day."""
+@given(changes)
+def test_the_last_word_stands_whatever_came_before(
+    conn: sqlite3.Connection, now: datetime, done: list[RegisterChange]
+) -> None:
+    """Two files, a hand, and entries withdrawn, in any order; the judge keeps every word that was said of each day."""
     words: dict[int, list[tuple[str, int, str]]] = {}
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
         conn.backup(fresh)
@@ -441,13 +449,13 @@ def test_a_new_folder_reads_its_long_file_once_and_tells_how_far_it_is(make_fold
     first = date(2020, 1, 1)
     rows = "".join(f"V,{first + timedelta(days=at)},40,60,F,\n" for at in range(1500))
     farm = make_folder("long", stations=STATIONS, weather=HEADER + rows)
-    told: list[tuple[int, int]] = []
+    notified: list[tuple[int, int]] = []
 
     def progress(done: int, total: int) -> None:
-        told.append((done, total))
+        notified.append((done, total))
 
     opened = open_folder(farm, now=now, progress=progress)
     with closing(opened.conn) as conn:
         assert len(station_days(conn, "V")) == 1500
     # Half of it is the trial that a new folder is given, half the load.
-    assert told == [(1501, 3002), (3002, 3002)]
+    assert notified == [(1501, 3002), (3002, 3002)]

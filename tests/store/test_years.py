@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.season.years import By
-from roundtui.domain.visits import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.demo import prepare_demo
 from roundtui.store.figures.summary import summary_of
@@ -83,7 +83,7 @@ def test_by_degree_days_each_season_counts_from_its_own_biofix(years: YearsRecor
         (row,) = [r for r in years.season(year.season).biofixes("GATE", "CM") if r.biofix.generation == 1]
         assert year.biofix == row.biofix.on
         assert year.biofix is not None
-        assert year.gathered[year.biofix] == pytest.approx(min(year.gathered.values()))
+        assert year.accumulated[year.biofix] == pytest.approx(min(year.accumulated.values()))
         places = [point.at for point in year.points if point.at is not None]
         assert places == sorted(places)
         assert all(point.at is None for point in year.points if point.on < year.biofix)
@@ -92,8 +92,8 @@ def test_by_degree_days_each_season_counts_from_its_own_biofix(years: YearsRecor
     for one in found.against:
         past = next(year for year in found.seasons if year.season == one.season)
         assert one.on is not None
-        before = past.gathered[date.fromordinal(one.on.toordinal() - 1)]
-        assert before < (now.points[-1].at or 0) <= past.gathered[one.on]
+        before = past.accumulated[date.fromordinal(one.on.toordinal() - 1)]
+        assert before < (now.points[-1].at or 0) <= past.accumulated[one.on]
 
 
 def test_the_area_takes_every_block_together(years: YearsRecord) -> None:

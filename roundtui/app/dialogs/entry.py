@@ -1,4 +1,4 @@
-"""About one entry: typed anew or taken back with a reason, and questions asked, answered and closed."""
+"""About one entry: typed anew or withdrawn with a reason, and questions asked, answered and closed."""
 
 from __future__ import annotations
 
@@ -12,16 +12,14 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from roundtui.app.dialogs.form import WIDTH, FormDialog
-from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.entries import SetUpChanged, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.questions import QuestionWord, Talk
+from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import draft_of, format_tally
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import SetUpChanged
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
-from roundtui.report.figures.changes import consequence_words
-from roundtui.report.round.replay import chain_lines
+from roundtui.report.figures.treatments import consequence_words
+from roundtui.report.round.replay import history_lines
 from roundtui.store.round.changes import (
     CORRECTABLE,
     Change,
@@ -31,7 +29,7 @@ from roundtui.store.round.changes import (
     effects_of,
     make,
     standing_row,
-    taken_back,
+    withdrawn,
 )
 
 if TYPE_CHECKING:
@@ -41,7 +39,7 @@ if TYPE_CHECKING:
     from roundtui.store.read import JournalRow
     from roundtui.store.session import Session
 
-_CHAIN_LINES = 4
+_HISTORY_LINES = 4
 _TALK_LINES = 8
 NO_EFFECT = "It changes no status, warning, biofix or figure."
 
@@ -52,43 +50,43 @@ class ChangeDialog(FormDialog[str | None]):
     Args:
         session: Who, where and when.
         row: The entry that stands.
-        take_back: Take it back, instead of typing it anew.
+        withdraw: Withdraw it, instead of typing it anew.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "f5",
-            "put_back",
+            "revert",
             "earlier entry back",
             id="change.put-back",
             tooltip="Whether the earlier entry comes back.",
         ),
     ]
 
-    def __init__(self, session: Session, row: JournalRow, *, take_back: bool) -> None:
+    def __init__(self, session: Session, row: JournalRow, *, withdraw: bool) -> None:
         super().__init__(session.ticks)
         self._session = session
         self._row = row
-        self._take_back = take_back
-        self.FIRST = "reason" if take_back else "entry"
+        self._withdraw = withdraw
+        self.FIRST = "reason" if withdraw else "entry"
         self._puts_back = row.entry.replaces is not None
-        if not take_back and isinstance(row.entry, Visit):
+        if not withdraw and isinstance(row.entry, Visit):
             self.HINT = "As on paper: 4 l r, 0, x m, 12 c n:half under leaves"
-        elif take_back:
+        elif withdraw:
             self.HINT = self._returns()
 
     def compose(self) -> ComposeResult:
         """The chain, then the lines."""
         entry = self._row.entry
-        verb = "Take back" if self._take_back else "Correct"
+        verb = "Withdraw" if self._withdraw else "Correct"
         with Vertical(classes="dialog"):
             title = f"{verb} {self._row.kind} of {self._place}, {self._row.read_on}"
             yield Static(title, classes="title", markup=False)
-            shown = chain_lines(self._session.chain_of(self._row.id), WIDTH)
-            if len(shown) > _CHAIN_LINES:
-                shown = [f"and {len(shown) - _CHAIN_LINES + 1} before", *shown[-_CHAIN_LINES + 1 :]]
+            shown = history_lines(self._session.chain_of(self._row.id), WIDTH)
+            if len(shown) > _HISTORY_LINES:
+                shown = [f"and {len(shown) - _HISTORY_LINES + 1} before", *shown[-_HISTORY_LINES + 1 :]]
             yield Static("\n".join(shown), id="chain", markup=False)
-            if not self._take_back:
+            if not self._withdraw:
                 if isinstance(entry, Visit):
                     yield from self.field("trap", "Trap", entry.trap)
                 yield from self.field("day", "Day", str(self._row.read_on))
@@ -98,7 +96,7 @@ class ChangeDialog(FormDialog[str | None]):
 
     @property
     def _place(self) -> str:
-        return plain(self._row.trap or self._row.block or self._row.kind, 20)
+        return sanitize(self._row.trap or self._row.block or self._row.kind, 20)
 
     def _value(self) -> str:
         entry = self._row.entry
@@ -112,36 +110,36 @@ class ChangeDialog(FormDialog[str | None]):
         what = "the entry it had replaced holds again" if self._puts_back else "nothing replaces it"
         return f"Then {what}: F5 changes that"
 
-    def action_put_back(self) -> None:
-        """Whether a correction that is taken back gives way to what it had replaced."""
-        if self._take_back and self._row.entry.replaces is not None:
+    def action_revert(self) -> None:
+        """Whether a correction that is withdrawn gives way to what it had replaced."""
+        if self._withdraw and self._row.entry.replaces is not None:
             self._puts_back = not self._puts_back
             self.say(self._returns())
 
     def saves(self) -> str:
         """What is saved."""
-        return "that it is taken back" if self._take_back else f"as {self.typed('entry')}; both stay on record"
+        return "that it is withdrawn" if self._withdraw else f"as {self.typed('entry')}; both stay on record"
 
     def save(self) -> None:
         """Ask, with what it changes."""
         change = self._change()
         lines = [(consequence_words(one), one.needs_a_word) for one in effects_of(self._session, change)]
         if isinstance(change.about.entry, TreatmentSaid):
-            from roundtui.report.figures.treatment_desk import changes_of
+            from roundtui.report.figures.treatments import changes_of
 
             lines = list(changes_of(self._session, change).lines())
         if isinstance(change.entry, StageSeen):
             block = self._session.programme.blocks.get(change.entry.block)
             name = stage_name(block.crop if block else "", change.entry.code)
             lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
-        title = f"{'Take back' if self._take_back else 'Correct'} the {self._row.kind} of {self._place}?"
+        title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {self._place}?"
         said = lines or [(NO_EFFECT, False)]
         self.ask(title, [*said, ("Both stay on record.", False)], lambda: self.dismiss(make(self._session, change)))
 
     def _change(self) -> Change:
         self._session.named()
-        if self._take_back:
-            return taken_back(self._session, self._row, self.typed("reason"), put_back=self._puts_back)
+        if self._withdraw:
+            return withdrawn(self._session, self._row, self.typed("reason"), revert=self._puts_back)
         day = self.day("day")
         if day is None:
             raise RefusedError("that is no day", "write it as 2031-06-03")
@@ -151,15 +149,15 @@ class ChangeDialog(FormDialog[str | None]):
 
 
 async def open_change(
-    screen: RoundtuiScreen[None], row: JournalRow, done: Callable[[str | None], None], *, take_back: bool
+    screen: RoundtuiScreen[None], row: JournalRow, done: Callable[[str | None], None], *, withdraw: bool
 ) -> None:
-    """Have an entry corrected or taken back.
+    """Have an entry corrected or withdrawn.
 
     Args:
         screen: The screen it is asked on.
         row: The entry, or one that it replaced.
-        done: Told what is on record now, in a few words, or None where nothing was changed.
-        take_back: Take it back, instead of typing it anew.
+        done: Notified what is on record now, in a few words, or None where nothing was changed.
+        withdraw: Withdraw it, instead of typing it anew.
     """
     session = screen.session
     try:
@@ -167,14 +165,14 @@ async def open_change(
         if isinstance(stands.entry, SetUpChanged):
             words = "a change of the register is reverted by a further one"
             raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
-        if not take_back and isinstance(stands.entry, TreatmentSaid):
+        if not withdraw and isinstance(stands.entry, TreatmentSaid):
             from roundtui.app.dialogs.season import TreatmentDialog
 
             await screen.app.push_screen(TreatmentDialog(session, old=stands.entry), done)
             return
-        if not take_back and not isinstance(stands.entry, CORRECTABLE):
+        if not withdraw and not isinstance(stands.entry, CORRECTABLE):
             raise RefusedError(f"a {stands.kind} cannot be corrected here", "withdraw it, and enter it again")
-        dialog = ChangeDialog(session, stands, take_back=take_back)
+        dialog = ChangeDialog(session, stands, withdraw=withdraw)
     except RoundtuiError as error:
         screen.show_error("Nothing to change", error)
         return
@@ -206,8 +204,8 @@ class QuestionDialog(FormDialog[str | None]):
 
     def compose(self) -> ComposeResult:
         """The talk, a line, what can be done."""
-        place = plain(self._row.trap or self._row.block or self._row.kind, 20)
-        title = f"Question about {place}, {self._row.read_on}: {plain(self._said, 30)}"
+        place = sanitize(self._row.trap or self._row.block or self._row.kind, 20)
+        title = f"Question about {place}, {self._row.read_on}: {sanitize(self._said, 30)}"
         with Vertical(classes="dialog"):
             yield Static(title, classes="title", markup=False)
             yield Static("\n".join(self._lines()), id="talk", markup=False)
@@ -224,8 +222,8 @@ class QuestionDialog(FormDialog[str | None]):
         lines: list[str] = []
         for one in self._shown.rows:
             at = "" if one.recorded_at is None else f"{one.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M}"
-            said = f"{': ' if one.words else ''}{plain(one.words, 600)}"
-            lines += wrap(f"{one.says.value} by {plain(one.scout, 24)}, {at}{said}", WIDTH, subsequent_indent="  ")
+            said = f"{': ' if one.words else ''}{sanitize(one.words, 600)}"
+            lines += wrap(f"{one.says.value} by {sanitize(one.scout, 24)}, {at}{said}", WIDTH, subsequent_indent="  ")
         if len(lines) > _TALK_LINES:
             lines = [f"and {len(lines) - _TALK_LINES + 1} lines before", *lines[1 - _TALK_LINES :]]
         return lines

@@ -16,7 +16,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 
 T = TypeVar("T")
@@ -34,8 +34,8 @@ Said = Sequence[tuple[str, bool]]
 def fault_words(error: RoundtuiError) -> list[str]:
     """What was refused and what to do next, a line each, made harmless."""
     if isinstance(error, ProblemsError) and error.problems:
-        return [plain(f"! {one}", 300) for one in error.problems[:3]]
-    return [plain(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
+        return [sanitize(f"! {one}", 300) for one in error.problems[:3]]
+    return [sanitize(f"! {error.message}{f': {error.hint}' if error.hint else ''}", 400)]
 
 
 def effect_lines(said: Said, most: int) -> list[tuple[str, str]]:
@@ -43,7 +43,7 @@ def effect_lines(said: Said, most: int) -> list[tuple[str, str]]:
     lines: list[tuple[str, str]] = []
     for words, needs in said:
         mark, style = ("! ", "bold $text-warning") if needs else ("  ", "")
-        lines += [(line, style) for line in wrap(plain(f"{mark}{words}", 400), WIDTH, subsequent_indent="    ")]
+        lines += [(line, style) for line in wrap(sanitize(f"{mark}{words}", 400), WIDTH, subsequent_indent="    ")]
     return lines if len(lines) <= most else [*lines[: most - 1], (f"and {len(lines) - most + 1} more lines", "bold")]
 
 
@@ -78,7 +78,7 @@ class AskDialog(ModalScreen[bool]):
         title, said = self._words
         lines = effect_lines(said, _MOST_LINES)
         with Vertical(classes="dialog"):
-            yield Static(plain(title, 300), classes="title", markup=False)
+            yield Static(sanitize(title, 300), classes="title", markup=False)
             yield Static(Content("\n").join(Content.styled(*line) for line in lines), id="changes", markup=False)
             yield Static(id="said", markup=False)
 
@@ -292,7 +292,7 @@ class FormDialog(ModalScreen[T]):
         self.query_one("#said", Static).update(Content.styled("\n".join(folded), style))
 
     def _say_what(self) -> None:
-        self.query_one("#save", Save).update(Content(plain(f"Save {self.saves()}".rstrip(), WIDTH)))
+        self.query_one("#save", Save).update(Content(sanitize(f"Save {self.saves()}".rstrip(), WIDTH)))
 
 
 class LineDialog(FormDialog[str | None]):
@@ -374,7 +374,7 @@ class ErrorDialog(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Title, message, hint, and how to close it."""
-        title, message, hint = (plain(words, 600) for words in self._words)
+        title, message, hint = (sanitize(words, 600) for words in self._words)
         with Vertical(classes="dialog"):
             yield Static(f"! {title}", classes="title", markup=False)
             yield Static(message, id="message", markup=False)
@@ -390,7 +390,7 @@ class ErrorDialog(ModalScreen[None]):
     def action_enter(self) -> None:
         """Back to where it happened, unless something was typed for a trap before this Enter."""
         if self._typed:
-            words = f"{plain(self._typed, 20)} was typed here and is not saved. Enter alone or Escape closes this."
+            words = f"{sanitize(self._typed, 20)} was typed here and is not saved. Enter alone or Escape closes this."
             self.query_one("#close", Static).update(words)
             self._typed = ""
         elif self._ticks() - self._shown_at >= SOON_SECONDS:

@@ -14,26 +14,24 @@ from textual.widgets import Input, Static, TextArea
 
 from roundtui.app.dialogs.form import FormDialog
 from roundtui.app.screen import first_shown
+from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import padded, plain
-from roundtui.domain.traps.entries import SetUpChanged, Stocked, StockKind
-from roundtui.domain.visits import Told
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RefusedError
 
 if TYPE_CHECKING:
-    from roundtui.domain.traps.entries import Assembled
-    from roundtui.report.inventory.plan_desk import PlanDesk
+    from roundtui.domain.entries import Assembled
+    from roundtui.report.inventory import PlanDesk
     from roundtui.store.session import Session
-    from roundtui.store.set_up.register import Deed
-    from roundtui.store.set_up.register_desk import RegisterDesk
+    from roundtui.store.set_up.register import RegisterChange, RegisterDesk
     from roundtui.store.traps.bench import AssemblyDesk, Bench
 
 _FARMS = 8
 _MOST = 99_999
 
 
-class ToldDialog(FormDialog[list[Told] | None]):
+class CallDialog(FormDialog[list[Notified] | None]):
     """A call that was made: choose a farm, then how, by whom and on which day.
 
     Args:
@@ -78,7 +76,7 @@ class ToldDialog(FormDialog[list[Told] | None]):
     def saves(self) -> str:
         """What is saved."""
         farm = self.session.programme.farms.get(self.farms[self.marked])
-        name = plain(farm.name if farm else self.farms[self.marked], 30)
+        name = sanitize(farm.name if farm else self.farms[self.marked], 30)
         return f"{name}: call made on {self.typed('day')}, {self.typed('how')}, {len(self._rows())} blocks"
 
     def save(self) -> None:
@@ -90,19 +88,19 @@ class ToldDialog(FormDialog[list[Told] | None]):
             raise RefusedError("How and By cannot be blank")
         if day < self.summary.on:
             raise RefusedError(f"Nobody was called before the day of the summary, {self.summary.on.isoformat()}")
-        self.dismiss([self._told(row, day, by, how) for row in self._rows()])
+        self.dismiss([self._notified(row, day, by, how) for row in self._rows()])
 
     def _rows(self) -> list[BlockRow]:
         farm = self.farms[self.marked]
         return [row for row in self.summary.blocks if row.farm == farm and row.status is not Status.NOT_READ]
 
-    def _told(self, row: BlockRow, day: date, by: str, how: str) -> Told:
-        return Told(
+    def _notified(self, row: BlockRow, day: date, by: str, how: str) -> Notified:
+        return Notified(
             block=row.block,
             species=row.species,
             round_on=self.summary.on,
             status=row.status.value,
-            told_on=day,
+            notified_on=day,
             by=by,
             how=how,
         )
@@ -114,8 +112,8 @@ class ToldDialog(FormDialog[list[Told] | None]):
         for at, code in enumerate(self.farms[first : first + _FARMS], first):
             farm = farms.get(code)
             rows = [row for row in self.summary.blocks if row.farm == code]
-            states = ", ".join(f"{plain(row.block, 10)} {row.species} {row.status.value}" for row in rows)
-            who = f"{plain(farm.name, 20)}, {plain(farm.phone or 'no phone', 16)}" if farm else plain(code, 20)
+            states = ", ".join(f"{sanitize(row.block, 10)} {row.species} {row.status.value}" for row in rows)
+            who = f"{sanitize(farm.name, 20)}, {sanitize(farm.phone or 'no phone', 16)}" if farm else sanitize(code, 20)
             lines.append(f"{'>' if at == self.marked else ' '} {padded(f'{who}: {states}', 66)}")
         self.query_one("#farms", Static).update("\n".join(lines))
 
@@ -197,7 +195,7 @@ class StockDialog(FormDialog[Stocked | None]):
         lot, day, number = in_case(self.typed("lot"), lots), self.day("day"), self.typed("number")
         kind = _kind(self.typed("kind"))
         if lot not in lots:
-            raise RefusedError(f"There is no lot {plain(lot, 30)}", nearest(lot, lots) or "add it to lures.csv")
+            raise RefusedError(f"There is no lot {sanitize(lot, 30)}", nearest(lot, lots) or "add it to lures.csv")
         if kind is None:
             raise RefusedError("Write c for counted, or b for bought")
         if not (number.isascii() and number.isdigit() and int(number) <= _MOST):
@@ -242,7 +240,7 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
         last = rows[-1] if rows else None
         with Vertical(classes="dialog"):
             title = f"Hang {self._row.trap} ({self._row.species}): {self._contents}"
-            yield Static(plain(title, 70), classes="title", markup=False)
+            yield Static(sanitize(title, 70), classes="title", markup=False)
             yield from self.field("block", "Block", self._row.block)
             yield from self.field("day", "Hung on", self._desk.session.on.isoformat())
             yield from self.field("row", "Row", last.row if last else "")
@@ -251,14 +249,14 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
 
     def saves(self) -> str:
         """What is saved."""
-        return f"{plain(self._row.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
+        return f"{sanitize(self._row.trap, 20)} hung in block {self.typed('block') or '…'} on {self.typed('day')}"
 
     def save(self) -> None:
         """Hang it."""
         blocks = self._desk.known.programme.blocks
         block, day = in_case(self.typed("block"), blocks), self.day("day")
         if block not in blocks:
-            wrong = f"There is no block {plain(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
+            wrong = f"There is no block {sanitize(block, 24)}. {nearest(block, blocks)}" if block else "In which block?"
             raise RefusedError(wrong)
         if day is None:
             raise RefusedError("Hung on: write a day as 2031-06-03")
@@ -269,8 +267,8 @@ class HangDialog(FormDialog[tuple[str, date, str, str] | None]):
         self.dismiss((block, day, self.typed("row"), self.typed("tree")))
 
 
-Make = Callable[[Mapping[str, str], date, str], "Deed"]
-"""Makes a deed of what was typed, the day it holds from, and why."""
+Make = Callable[[Mapping[str, str], date, str], "RegisterChange"]
+"""Makes a change of what was typed, the day it holds from, and why."""
 
 
 class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
@@ -280,7 +278,7 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
         desk: Where it is done.
         title: What is done, to what.
         fields: Columns, each with what stands in it at first.
-        make: Makes the deed.
+        make: Makes the change.
         first: Column to begin at; empty: the first.
         hint: A further word.
         later: Whether the day may be after today.
@@ -331,10 +329,10 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
         if not self._later:
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
-        deed = self._make(typed, day, self.typed("at-why"))
-        remarks = self._desk.remarks(deed)
+        change = self._make(typed, day, self.typed("at-why"))
+        remarks = self._desk.remarks(change)
         if remarks:
             said = [(words, True) for words in remarks]
-            self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(deed)))
+            self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(change)))
         else:
-            self.dismiss(self._desk.do(deed))
+            self.dismiss(self._desk.do(change))

@@ -11,19 +11,18 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import SOON_SECONDS, WIDTH, FormDialog
-from roundtui.domain.orchard_entries import TreatmentSaid
+from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
-from roundtui.domain.season_entries import BiofixSettled, TempsRead
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import unit_of
 from roundtui.errors import DoubtfulError, RefusedError
-from roundtui.report.figures.treatment_desk import TreatmentDesk, TreatmentReady, TreatmentTyped
+from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady, TreatmentTyped
 from roundtui.report.season.season import biofix_words, waiting
 from roundtui.store.season.biofix import settlement
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow
-    from roundtui.report.figures.treatment_changes import TreatmentChanges
+    from roundtui.report.figures.treatments import TreatmentChanges
     from roundtui.report.season.seasons import Key, Seasons
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.session import Session
@@ -61,7 +60,7 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
         """The generations with what is proposed, then two short lines."""
         block, species = self._key
         with Vertical(classes="dialog"):
-            yield Static(f"Biofix of {plain(block, 20)} {species}", classes="title", markup=False)
+            yield Static(f"Biofix of {sanitize(block, 20)} {species}", classes="title", markup=False)
             yield Static(id="rows", markup=False)
             yield from self.field("day", "Day", "")
             yield from self.field("reason", "Reason", "")
@@ -126,11 +125,11 @@ class BiofixDialog(FormDialog[BiofixSettled | None]):
     def _line(self, row: BiofixRow, marked: bool) -> str:
         words = biofix_words(row)
         if not marked:
-            return f"  {plain(words, _ROW - 2)}"
+            return f"  {sanitize(words, _ROW - 2)}"
         rule = row.biofix.proposal.rule if row.biofix.proposal else None
         tall = self.app.size.height >= 30
-        source = plain(f"Rule {rule.id}: {rule.source}", (4 if tall else 1) * _ROW - 4) if rule else ""
-        return f"> {plain(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
+        source = sanitize(f"Rule {rule.id}: {rule.source}", (4 if tall else 1) * _ROW - 4) if rule else ""
+        return f"> {sanitize(words, (7 if tall else 4) * _ROW - 4)}\n  {source}"
 
 
 class TempsDialog(FormDialog[TempsRead | None]):
@@ -149,9 +148,9 @@ class TempsDialog(FormDialog[TempsRead | None]):
     def compose(self) -> ComposeResult:
         """Two short lines to fill in, two that are filled in."""
         known = self._seasons.session.programme.stations.get(self._station)
-        name = f", {plain(known.name, 40)}" if known else ""
+        name = f", {sanitize(known.name, 40)}" if known else ""
         with Vertical(classes="dialog"):
-            yield Static(f"Thermometer of {plain(self._station, 20)}{name}", classes="title", markup=False)
+            yield Static(f"Thermometer of {sanitize(self._station, 20)}{name}", classes="title", markup=False)
             yield from self.field("tmax", "Maximum", "")
             yield from self.field("tmin", "Minimum", "")
             yield from self.field("unit", "Unit, F or C", self._seasons.unit_of(self._station))
@@ -180,7 +179,7 @@ class TempsDialog(FormDialog[TempsRead | None]):
     def _record(self, entry: TempsRead, *, sure: bool = False) -> None:
         recorded, odd = self._seasons.enter_temps(entry, sure=sure)
         for problem in odd:
-            self.notify(plain(str(problem), 300), severity="warning", markup=False, timeout=10)
+            self.notify(sanitize(str(problem), 300), severity="warning", markup=False, timeout=10)
         self.dismiss(recorded)
 
 
@@ -267,6 +266,6 @@ class TreatmentDialog(FormDialog[str | None]):
             self.dismiss(self._desk.record(ready))
 
         if changes.needs_a_word:
-            self.ask(f"Record the spray in {plain(ready.entry.block, 20)}?", changes.lines(), record)
+            self.ask(f"Record the spray in {sanitize(ready.entry.block, 20)}?", changes.lines(), record)
         else:
             record()

@@ -9,13 +9,13 @@ from textual.containers import Vertical
 from textual.widgets import Input, Static
 
 from roundtui.app.dialogs.form import FormDialog
+from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import from_grid, grid_note, grid_problem
-from roundtui.domain.orchard_entries import Specimen
-from roundtui.domain.round.specimens import KINDS, Kind, Naming, likenesses
-from roundtui.domain.text import plain
+from roundtui.domain.round.specimens import KINDS, Identification, Kind, likenesses
+from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
-from roundtui.report.figures.changes import consequence_words
-from roundtui.report.round.specimen_desk import Ahead, SpecimenDesk
+from roundtui.report.figures.treatments import consequence_words
+from roundtui.report.round.specimens import Ahead, SpecimenDesk
 
 if TYPE_CHECKING:
     from datetime import date
@@ -94,11 +94,11 @@ class SpecimenDialog(FormDialog[str | None]):
     def compose(self) -> ComposeResult:
         """Kinds with their letters, then the lines."""
         hanging = self._desk.session.programme.hangings.get(self._trap, ())
-        species = plain(hanging[-1].species if hanging else "", 12)
+        species = sanitize(hanging[-1].species if hanging else "", 12)
         kinds = "  ".join(f"{kind.key} {kind.word}" for kind in KINDS.values())
-        alike = ", ".join(plain(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
+        alike = ", ".join(sanitize(one.name, 40) for one in likenesses(hanging[-1].species if hanging else ""))
         with Vertical(classes="dialog"):
-            title = f"Other catch in {plain(self._trap, 20)}, {species}, {self._read_on}"
+            title = f"Other catch in {sanitize(self._trap, 20)}, {species}, {self._read_on}"
             yield Static(title, classes="title", markup=False)
             yield Static(kinds, markup=False)
             yield Static(f"Easily mistaken for {species}: {alike}" if alike else "", id="alike", markup=False)
@@ -118,7 +118,7 @@ class SpecimenDialog(FormDialog[str | None]):
         key = typed.rstrip("0123456789")
         self._kind = next((kind for kind in KINDS.values() if key in (kind.key, kind.word)), None)
         if self._kind is None:
-            self.say(f"! No kind has the letter {plain(key, 10)}")
+            self.say(f"! No kind has the letter {sanitize(key, 10)}")
             return
         self.say(f"{self._kind.word.capitalize()}.")
         self.query_one("#vial", Input).value = self._desk.vial() if self._kind.doubtful else ""
@@ -135,7 +135,7 @@ class SpecimenDialog(FormDialog[str | None]):
         """What is saved."""
         kind = self._kind.word if self._kind is not None else "what was found"
         vial = f", vial {self.typed('vial')}" if self.typed("vial") else ""
-        return f"{self.typed('number')} {kind} of {plain(self._trap, 20)}{vial}"
+        return f"{self.typed('number')} {kind} of {sanitize(self._trap, 20)}{vial}"
 
     def save(self) -> None:
         """Put it on record."""
@@ -159,7 +159,7 @@ class SpecimenDialog(FormDialog[str | None]):
             self.dismiss(self._desk.note(specimen, counted=self._counted))
 
 
-class NamingDialog(FormDialog[str | None]):
+class IdentifyDialog(FormDialog[str | None]):
     """Lines for vial, name, person and day; what a name changes is said before it is accepted.
 
     Args:
@@ -200,15 +200,15 @@ class NamingDialog(FormDialog[str | None]):
         vial = self.typed("vial")
         wanted = self._marked.id if self._marked is not None and vial == self._vial() else vial
         try:
-            ready = self._desk.naming(wanted, self.typed("what"), self.typed("by"), day)
+            ready = self._desk.identification(wanted, self.typed("what"), self.typed("by"), day)
         except ProblemsError as error:
             raise RefusedError(". ".join(f"{one.message}: {one.hint}" for one in error.problems[:2])) from error
         self.look_up(lambda: self._desk.ahead(ready), lambda ahead: self._confirm(ready, ahead))
 
-    def _confirm(self, ready: Naming, ahead: Ahead) -> None:
+    def _confirm(self, ready: Identification, ahead: Ahead) -> None:
         said = [(consequence_words(one), one.needs_a_word) for one in ahead.consequences]
         said += [(words, True) for words in ahead.letters]
         if ready.visit is not None:
-            said.insert(0, (f"The count of {plain(ready.visit.trap, 16)} becomes {ready.visit.count}.", False))
-        title = f"{plain(self.typed('vial'), 20)} is {plain(self.typed('what'), 40)}?"
+            said.insert(0, (f"The count of {sanitize(ready.visit.trap, 16)} becomes {ready.visit.count}.", False))
+        title = f"{sanitize(self.typed('vial'), 20)} is {sanitize(self.typed('what'), 40)}?"
         self.ask(title, said or [("No count changes.", False)], lambda: self.dismiss(self._desk.name(ready)))

@@ -31,12 +31,16 @@ DESK = (
     Action("desk.question", "q", "question", "The entry with the newest open question.", "question"),
     Action("desk.season", "d", "season", "Season: catch curves, degree-days, biofix and events.", "season", foot="d"),
     Action(
-        "desk.looks", "a", "leaf, fruit", "Leaf and fruit check of a block, those of the marked round first.", "looks"
+        "desk.samples",
+        "a",
+        "leaf, fruit",
+        "Leaf and fruit check of a block, those of the marked round first.",
+        "samples",
     ),
     Action("desk.vials", "v", "vials", "Vials to identify.", "vials"),
     Action("desk.plan", "n", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "letters", "Letters to the growers: read, note, write.", "letters"),
-    Action("desk.make-up", "m", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "make_up"),
+    Action("desk.make-up", "m", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "assemble"),
     Action("desk.close", "c", "close", "Close of season: take traps down, store the parts.", "close_season"),
     Action(
         "desk.register",
@@ -48,7 +52,9 @@ DESK = (
 )
 """Keys of the desk."""
 SUMMARY = (
-    Action("summary.told", "t", "told", "Record a call made: to whom, how, and on which day.", "told", foot="t"),
+    Action(
+        "summary.told", "t", "notified", "Record a call made: to whom, how, and on which day.", "notified", foot="t"
+    ),
     Action(
         "summary.treatment",
         "a",
@@ -220,7 +226,7 @@ APP = (
     Action(
         "app.looks",
         "f4",
-        "looks",
+        "samples",
         "Next theme: dark, light, high contrast for the sun. It is kept.",
         "app.looks",
         shown="F4",

@@ -6,7 +6,7 @@ import sys
 
 from roundtui.app.keys import Action
 from roundtui.app.keys.desk import APP, CONFLICTS, DESK, LETTERS, REPLAY, SET_UP_ROWS, SUMMARY
-from roundtui.app.keys.round import KEYINGS, LOOKS, SHEET, VIALS, WALK
+from roundtui.app.keys.round import DOUBLE_ENTRY, SAMPLES, SHEET, VIALS, WALK
 from roundtui.app.keys.season import ASSEMBLY, PLAN, REGISTER, ROW_HISTORY, SEASON, SEASON_CLOSE, YEARS
 
 PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
@@ -16,7 +16,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the letters", LETTERS),
     ("In a replay", REPLAY),
     ("At open conflicts", CONFLICTS),
-    ("At a leaf and fruit check", LOOKS),
+    ("At a leaf and fruit check", SAMPLES),
     ("At the vials", VIALS),
     ("At set-up rows that differ", SET_UP_ROWS),
     ("Assembling traps", ASSEMBLY),
@@ -27,7 +27,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At the plan", PLAN),
     ("Year against year", YEARS),
     ("On a tally sheet", SHEET),
-    ("In double entry", KEYINGS),
+    ("In double entry", DOUBLE_ENTRY),
     ("Everywhere", APP),
 )
 """All keys, by the place they work in."""

@@ -50,7 +50,7 @@ WALK = (
     ),
     Action("walk.others", "o", "others", "Other insects in the trap.", shown="o digits"),
     Action("walk.estimate", "e", "estimate", "The count is an estimate; press again to undo."),
-    Action("walk.looks", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays."),
+    Action("walk.samples", "a", "leaf, fruit", "Leaf and fruit check of this block; what is typed stays."),
     Action(
         "walk.treatment",
         "t",
@@ -146,7 +146,7 @@ SHEET = (
         "double entry",
         "Double entry: type the sheet again without seeing the first entry, and back.",
     ),
-    Action("sheet.differences", "m", "differences", "Where the two keyings disagree, side by side, to be settled."),
+    Action("sheet.differences", "m", "differences", "Where the double entry disagree, side by side, to be settled."),
     Action("sheet.right", "y", "right sheet", "Yes, it is the right sheet."),
     Action(
         "sheet.take-back",
@@ -160,9 +160,9 @@ SHEET = (
     ),
 )
 """Keys of a tally sheet. Letters act while nothing is typed on the row; the rest of the time they are marks."""
-KEYINGS = (
+DOUBLE_ENTRY = (
     Action(
-        "keyings.first",
+        "entries.first",
         "1,left",
         "first holds",
         "The first entry is right: it stays.",
@@ -172,7 +172,7 @@ KEYINGS = (
         foot="1",
     ),
     Action(
-        "keyings.second",
+        "entries.second",
         "2,right",
         "second holds",
         "The second entry is right: the record is corrected.",
@@ -182,7 +182,7 @@ KEYINGS = (
         foot="2",
     ),
     Action(
-        "keyings.neither",
+        "entries.neither",
         "n",
         "neither",
         "Neither is right: type the row as the paper has it, then Enter.",
@@ -190,21 +190,21 @@ KEYINGS = (
         foot="n",
     ),
     Action(
-        "keyings.none",
+        "entries.none",
         "x",
         "no such row",
         "The paper has no such row: an entry on record is withdrawn.",
         "take('none')",
         foot="x",
     ),
-    Action("keyings.up", "up", "up", "The difference above.", "move(-1)", shown="Up", pad="-"),
-    Action("keyings.down", "down", "down", "The difference below.", "move(1)", shown="Down"),
-    Action("keyings.back", "escape", "back", "Back to the sheet.", "back", shown="Escape", foot="Escape"),
+    Action("entries.up", "up", "up", "The difference above.", "move(-1)", shown="Up", pad="-"),
+    Action("entries.down", "down", "down", "The difference below.", "move(1)", shown="Down"),
+    Action("entries.back", "escape", "back", "Back to the sheet.", "back", shown="Escape", foot="Escape"),
 )
-"""Keys of the differences between two keyings."""
-LOOKS = (
+"""Keys of the differences between double entry."""
+SAMPLES = (
     Action(
-        "looks.enter",
+        "samples.enter",
         "enter,ctrl+j",
         "checked",
         "How many were checked; without digits the plan's number. Then the verdict shows: stop, or how many more. "
@@ -214,21 +214,23 @@ LOOKS = (
         foot="Enter",
     ),
     Action(
-        "looks.found", "f,plus,add", "found", "One more infested unit; of fruit, one more injured.", pad="+", foot="f"
+        "samples.found", "f,plus,add", "found", "One more infested unit; of fruit, one more injured.", pad="+", foot="f"
     ),
     Action(
-        "looks.each",
+        "samples.each",
         "m",
         "how many on it",
         "One more infested unit, and how many animals or mines are on it.",
         shown="m digits",
         pad="* on leaves",
     ),
-    Action("looks.entry", "e", "entry", "One more fruit with an entry.", pad="* on fruit"),
-    Action("looks.sting", "g", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"),
-    Action("looks.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
+    Action("samples.entry", "e", "entry", "One more fruit with an entry.", pad="* on fruit"),
     Action(
-        "looks.take-back",
+        "samples.sting", "g", "sting", "One more fruit with a sting only, not counted as injured.", pad="/ on fruit"
+    ),
+    Action("samples.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
+    Action(
+        "samples.take-back",
         "backspace",
         "withdraw",
         "Undoes the last key.",
@@ -236,28 +238,31 @@ LOOKS = (
         pad="same",
         foot="Backspace",
     ),
-    Action("looks.record", "r", "record", "Save as it is, the plan finished or not."),
-    Action("looks.plan", "p", "plan", "The next published plan for this, or none.", foot="p"),
-    Action("looks.predators", "b", "predators", "Units with a predator or parasite.", shown="b digits"),
-    Action("looks.trees", "t", "trees", "Number of trees sampled.", shown="t digits"),
-    Action("looks.grade", "v", "grade", "Severity: 0 absent to 5 severe.", shown="v, a digit"),
-    Action("looks.place", "w", "place", "Where in the block.", shown="w text"),
-    Action("looks.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text"),
+    Action("samples.record", "r", "record", "Save as it is, the plan finished or not."),
+    Action("samples.plan", "p", "plan", "The next published plan for this, or none.", foot="p"),
+    Action("samples.predators", "b", "predators", "Units with a predator or parasite.", shown="b digits"),
+    Action("samples.trees", "t", "trees", "Number of trees sampled.", shown="t digits"),
+    Action("samples.grade", "v", "grade", "Severity: 0 absent to 5 severe.", shown="v, a digit"),
+    Action("samples.place", "w", "place", "Where in the block.", shown="w text"),
+    Action("samples.note", "n", "note", "A note. In the list: a pest that is not on it.", shown="n text"),
     Action(
-        "looks.give-up",
+        "samples.give-up",
         "x",
         "discard",
         "In the list: discard a sample under way. Otherwise it is kept, even through a crash.",
         shown="x, x",
     ),
     Action(
-        "looks.set-right", "z", "fix", "In the list: correct your last sample of this block today; both stay on record."
+        "samples.set-right",
+        "z",
+        "fix",
+        "In the list: correct your last sample of this block today; both stay on record.",
     ),
-    Action("looks.up", "up,minus,subtract", "up", "In a list: the line above.", shown="Up", pad="-"),
-    Action("looks.down", "down,plus,add", "down", "In a list: the line below.", shown="Down", pad="+"),
-    Action("looks.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape", foot="Escape"),
+    Action("samples.up", "up,minus,subtract", "up", "In a list: the line above.", shown="Up", pad="-"),
+    Action("samples.down", "down,plus,add", "down", "In a list: the line below.", shown="Down", pad="+"),
+    Action("samples.back", "escape", "back", "One step back; what was counted is kept.", shown="Escape", foot="Escape"),
 )
-"""Keys of a look at leaf and fruit."""
+"""Keys of a leaf and fruit sample."""
 VIALS = (
     Action(
         "vials.name",

@@ -258,7 +258,7 @@ ROW_HISTORY = (
         "u",
         "revert",
         "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",
-        "put_back",
+        "revert",
         shown="u, y",
         foot="u",
     ),

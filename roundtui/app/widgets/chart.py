@@ -16,7 +16,7 @@ STYLES = {
     "plain": "",
     "axis": "$foreground",
     "band": "$warning",
-    "beside": "$accent",
+    "observations": "$accent",
     "main": "bold",
     "sign": "bold",
     "cursor": "$foreground",

@@ -84,8 +84,8 @@ class CountInput(Input):
     could be overtaken by the digits of the next trap.
 
     Args:
-        press: Told each key of an entry.
-        pasted: Told that text was pasted, which is no entry.
+        press: Notified each key of an entry.
+        pasted: Notified that text was pasted, which is no entry.
         id: Id of the widget.
     """
 

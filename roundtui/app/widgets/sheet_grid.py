@@ -25,8 +25,8 @@ class SheetGrid(Widget, can_focus=True):
     It deals with keys in its own turn, in the order typed: none can overtake another.
 
     Args:
-        press: Told each key of a row.
-        pasted: Told the text of a paste.
+        press: Notified each key of a row.
+        pasted: Notified the text of a paste.
         line: Gives the pieces of a row by its place and the width.
         id: Id of the widget.
     """
@@ -86,10 +86,10 @@ class SheetGrid(Widget, can_focus=True):
     def render_line(self, y: int) -> Strip:
         """One line."""
         place, width = self.top + y, self.size.width
-        plain = self._style("plain")
+        sanitize = self._style("plain")
         if place >= self.rows:
-            return Strip([Segment(" " * width, plain)], width)
-        ground = self._style("at") if place == self.at else plain
+            return Strip([Segment(" " * width, sanitize)], width)
+        ground = self._style("at") if place == self.at else sanitize
         segments = [
             Segment(text, self._style(kind) if kind == "cursor" else self._on(ground, kind))
             for text, kind in self._line(place, width)

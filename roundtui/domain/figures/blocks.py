@@ -41,7 +41,7 @@ from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme
 
 DaysToGather = Callable[[str, str, date, Fraction], date | None]
-"""From block, species, a day and degree-days to the day by which they were gathered; None where they were not."""
+"""From block, species, a day and degree-days to the day by which they were accumulated; None where they were not."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Record:
     biofix: Mapping[tuple[str, str], date]
     treatments: Sequence[Treatment]
     days_to_gather: DaysToGather | None = None
-    """Day by which so many degree-days were gathered in a block, counted as the species' model counts."""
+    """Day by which so many degree-days were accumulated in a block, counted as the species' model counts."""
     rounds: Rounds | None = None
     """What the rounds of the programme teach, for how sure a status is; None: nothing is said of it."""
 

@@ -470,7 +470,7 @@ def past_its_peak(newest: Catch, highest: Catch, k: float, traps: int, blocks: i
     return fall <= PEAK_SHARE and fall + NORMAL[90] * sqrt(variance) < 0
 
 
-# In print
+# Published
 
 
 def limit_words(value: float) -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.blocks import Record, block_row
 from roundtui.domain.figures.figures import Series, series
 from roundtui.domain.figures.integrity import Integrity
 from roundtui.domain.figures.verdicts import BlockRow, Trouble
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.visits import Visit
 
 Key = tuple[str, str]
 """Block and species."""

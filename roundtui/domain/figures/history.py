@@ -10,13 +10,12 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.orchard_entries import Look, Specimen, TreatmentSaid
-from roundtui.domain.visits import StageSeen, Told, Visit
 
 if TYPE_CHECKING:
+    from roundtui.domain.entries import Assembled, PartNoted
     from roundtui.domain.inventory.stock import LotStock
-    from roundtui.domain.traps.entries import Assembled, PartNoted
 
 REACH_DAYS = 70
 """Days before the summary that are always looked at, so that a season's first weeks are judged like all others."""
@@ -36,7 +35,7 @@ class Superseded:
 
 @dataclass(frozen=True)
 class History:
-    """Present entries up to a day. Entries that a correction replaced, or that were taken back, are not in it."""
+    """Present entries up to a day. Entries that a correction replaced, or that were withdrawn, are not in it."""
 
     visits: Mapping[str, Sequence[Visit]] = field(default_factory=dict)
     """Per trap, in order, the visits since ``first_day_needed`` and those before it back to the last clean restart: a
@@ -45,14 +44,14 @@ class History:
     """Over all years, those after the day too, the visits that touch lure or body, or found a lure, of every trap that
     may be in trouble: what is found later was so before."""
     assembled: Sequence[Assembled] = ()
-    """Over all years, how the traps that may be in trouble were made up."""
+    """Over all years, how the traps that may be in trouble were assembled."""
     bodies: Sequence[PartNoted] = ()
     """Over all years, what was noted of the used bodies of those traps."""
     stages: Mapping[str, StageSeen] = field(default_factory=dict)
     """Per block, the stage seen last in the season."""
     stage_log: Mapping[str, Sequence[StageSeen]] = field(default_factory=dict)
     """Per block, the stages seen in the season, oldest first."""
-    told: Sequence[Told] = ()
+    notified: Sequence[Notified] = ()
     """Growers told in the season."""
     superseded: Sequence[Superseded] = ()
     """Visits of the seven days that were corrected or withdrawn on a later day than they were recorded."""
@@ -89,7 +88,7 @@ def season_last(on: date, starts_on: tuple[int, int]) -> date:
 def first_day_needed(on: date, starts_on: tuple[int, int]) -> date:
     """Day from which every visit is needed for the summary of a day.
 
-    Early in a season the window, the figure before and the running weeks reach into the season before.
+    Early in a season the window, the previous figure and the running weeks reach into the season before.
     """
     return min(season_start(on, starts_on), on - timedelta(days=REACH_DAYS))
 
@@ -109,19 +108,19 @@ class NewerSaid:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class Observations:
     """Present entries of a season up to a day, each kind in the order of their days."""
 
-    looks: tuple[Look, ...] = ()
-    """Looks at leaf and fruit."""
+    samples: tuple[Sample, ...] = ()
+    """Leaf and fruit samples."""
     treatments: tuple[TreatmentSaid, ...] = ()
     """Treatments that growers spoke of."""
     specimens: tuple[Specimen, ...] = ()
     """What else was in the traps."""
     lots: tuple[LotStock, ...] = ()
     """Lots of lures that run out or expire; none where stock is not on record."""
-    in_spite: tuple[Assembled, ...] = ()
-    """Traps that hang, made up in spite of something that was named."""
+    override: tuple[Assembled, ...] = ()
+    """Traps that hang, assembled with a known problem."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
 
@@ -130,18 +129,18 @@ class Beside:
         once = dict.fromkeys((said.block, said.species, said.treated_on) for said in self.treatments)
         return tuple(Treatment(block, species, on) for block, species, on in once)
 
-    def within(self, blocks: Collection[str], traps: Collection[str]) -> Beside:
+    def within(self, blocks: Collection[str], traps: Collection[str]) -> Observations:
         """What is about some blocks and traps only.
 
         Args:
             blocks: Codes of the blocks.
             traps: Labels of the traps.
         """
-        return Beside(
-            tuple(look for look in self.looks if look.block in blocks),
+        return Observations(
+            tuple(sample for sample in self.samples if sample.block in blocks),
             tuple(said for said in self.treatments if said.block in blocks),
             tuple(one for one in self.specimens if one.trap in traps),
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
-            tuple(one for one in self.in_spite if one.trap in traps),
+            tuple(one for one in self.override if one.trap in traps),
             tuple(one for one in self.newer if one.trap in traps or one.block in blocks),
         )

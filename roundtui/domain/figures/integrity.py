@@ -2,7 +2,7 @@
 
 A trap body belongs to one species for life, because its plastic keeps the scent. The scent follows the body's label, or
 the trap where the body bears none, so every trap's past is followed at once, in the order in which things happened.
-A body takes scent before it hangs as well: from a lure that was put in while the trap was made up, also when it was
+A body takes scent before it hangs as well: from a lure that was put in while the trap was assembled, also when it was
 taken out again, and from the species that a used body is put away with.
 """
 
@@ -14,17 +14,17 @@ from datetime import date
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import NONE, YES, Visit
 from roundtui.domain.figures.verdicts import Trouble, TroubleKind
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.visits import NONE, YES, Visit
 
 if TYPE_CHECKING:
-    from roundtui.domain.traps.entries import Assembled, PartNoted
+    from roundtui.domain.entries import Assembled, PartNoted
 
 
 @dataclass(frozen=True, slots=True)
 class Spell:
-    """An unbroken run of days on which a trap's catch cannot be trusted."""
+    """An unbroken run of days on which a trap's catch cannot be relied on."""
 
     start: date | None
     """Day after whose visit it began; None where the trap was hung so without a date."""
@@ -49,7 +49,7 @@ class Held:
     trap: str
     """Trap it was in; empty where the body was in none."""
     hung: bool
-    """Whether it hung; else the lure was put in while the trap was made up, or the body was put away."""
+    """Whether it hung; else the lure was put in while the trap was assembled, or the body was put away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ class _BeforeHanging:
     label: str
     """Label of the body; empty: it is the trap's."""
     trap: str
-    """Trap that was made up; empty where the body was put away."""
+    """Trap that was assembled; empty where the body was put away."""
     species: str
 
     @property
@@ -191,12 +191,12 @@ def examine(
     """Follow lures and bodies through their past and name what is wrong on a day.
 
     Args:
-        programme: Traps, lots and routes; a hanging has the parts and the lot it was made up with (``hung_with``).
+        programme: Traps, lots and routes; a hanging has the parts and the lot it was assembled with (``hung_with``).
         visits: Present visits that touch lure, body or found a lure, of all traps that may be in trouble, from the
             first year on. What was done after ``on`` is passed over; a lure that was found later was in the trap since
             it was put in, and so on ``on`` too.
         on: The day.
-        assembled: Present entries of traps made up, likewise.
+        assembled: Present entries of traps assembled, likewise.
         parts: Present notes on bodies, likewise.
 
     Returns:
@@ -206,7 +206,7 @@ def examine(
     by_trap: dict[str, list[Visit]] = {}
     for visit in visits:
         by_trap.setdefault(visit.trap, []).append(visit)
-    events: list[_Event | _BeforeHanging] = [*_made_up(programme, assembled, on), *_put_away(parts, on)]
+    events: list[_Event | _BeforeHanging] = [*_assembled(programme, assembled, on), *_put_away(parts, on)]
     for trap, hangings in programme.hangings.items():
         events += _events(programme, hangings, sorted(by_trap.get(trap, ()), key=lambda v: v.order), on)
     events.sort(key=lambda event: event.sorts)
@@ -218,7 +218,7 @@ def examine(
     )
 
 
-def _made_up(programme: Programme, assembled: Iterable[Assembled], on: date) -> Iterable[_BeforeHanging]:
+def _assembled(programme: Programme, assembled: Iterable[Assembled], on: date) -> Iterable[_BeforeHanging]:
     for one in assembled:
         lot = programme.lots.get(one.lot)
         if lot is not None and one.assembled_on <= on:

@@ -27,8 +27,7 @@ from roundtui.domain.figures.certainty import (
     scatter,
     usual,
 )
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import BlockFigure, Series, window_start
+from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
 from roundtui.domain.figures.rules import Rule, RuleKind
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
@@ -73,7 +72,7 @@ class Read:
     """Net moths."""
     days: int
     """Exposure. [d]"""
-    plain: bool
+    sanitize: bool
     """Whether it can speak for other blocks: inside an undisrupted block, counted and not estimated."""
 
     @property
@@ -184,8 +183,8 @@ class Learned:
             total=self.whole.total - recent.total,
             squares=self.whole.squares - recent.squares,
         )
-        plain = by_block(one for one in now if one.plain)
-        return usual(recent + figures_alone(_group(rows) for rows in plain.values()), earlier)
+        sanitize = by_block(one for one in now if one.sanitize)
+        return usual(recent + figures_alone(_group(rows) for rows in sanitize.values()), earlier)
 
 
 NOTHING = Learned()
@@ -213,7 +212,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     means = means_in_order(before.past, week, seen)
     for one, now, each in zip(read, seen, means, strict=True):
         mean, _ = first_of(each, now)
-        if one.plain and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
+        if one.sanitize and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -385,7 +384,7 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
-    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, plain=True)
+    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, sanitize=True)
     week = week_of(reading.read_on)
     mean, kind = expected(known.past, own.seen, others, week)
     found = slip(reading.count, mean, known.past.marks_of(kind), carried)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 
@@ -139,7 +139,7 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
         The rule and no problems; or None and every problem found.
     """
     name = table.get("id")
-    where = f"{where}, rule {number}" + (f" ({plain(name, 40)})" if isinstance(name, str) else "")
+    where = f"{where}, rule {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
     reader = TableReader(table, where)
     id_ = reader.text("id", needed="give the rule a short name of its own")
     species = _species(reader)
@@ -299,11 +299,11 @@ SHIPPED_RULES: tuple[Rule, ...] = (
         for kind, flies in ((BAITED, 5), (UNBAITED, 1))
     ),
 )
-"""Rules that ship. Where no trap threshold was found in print none ships, and the block stands at ``no-rule``."""
+"""Rules that ship. Where no trap threshold was found published none ships, and the block stands at ``no-rule``."""
 
 
 @dataclass(frozen=True, slots=True)
-class RuleInPrint:
+class PublishedRule:
     """A rule as it was printed, for an office to choose."""
 
     rule: Rule
@@ -327,7 +327,7 @@ class RuleInPrint:
         return "\n".join(("[[rule]]", *lines, f"date = {on.isoformat()}", ""))
 
 
-_BESIDE = ("crop", "note", "seen")
+_OBSERVATIONS = ("crop", "note", "seen")
 
 
 def _toml(value: object) -> str:
@@ -338,8 +338,8 @@ def _toml(value: object) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-def rules_in_print(table: Mapping[str, object], where: str) -> tuple[RuleInPrint, ...]:
-    """Read the rules that were seen in print.
+def published_rules(table: Mapping[str, object], where: str) -> tuple[PublishedRule, ...]:
+    """Read the rules that were seen published.
 
     Args:
         table: The parsed TOML file.
@@ -350,12 +350,12 @@ def rules_in_print(table: Mapping[str, object], where: str) -> tuple[RuleInPrint
     """
     found = []
     for number, row in enumerate(_tables(TableReader(table, where), "rule"), 1):
-        written = {key: value for key, value in row.items() if key not in _BESIDE}
+        written = {key: value for key, value in row.items() if key not in _OBSERVATIONS}
         rule, problems = parse_rule({**written, "date": date.min}, number, where)
         if rule is None:
             raise ValueError("; ".join(map(str, problems)))
-        crop, note, seen = (str(row.get(key, "")) for key in _BESIDE)
-        found.append(RuleInPrint(rule, crop, note, seen, written))
+        crop, note, seen = (str(row.get(key, "")) for key in _OBSERVATIONS)
+        found.append(PublishedRule(rule, crop, note, seen, written))
     return tuple(found)
 
 
@@ -367,8 +367,8 @@ class Office:
     """The office's rules, then those that ship."""
     season_starts_on: tuple[int, int] = (1, 1)
     """Month and day from which a season is counted."""
-    looks: tuple[Sought, ...] = ()
-    """What the office looks for on leaf and fruit by plans of its own; see ``looks.look_table``."""
+    samples: tuple[Sought, ...] = ()
+    """What the office looks for on leaf and fruit by plans of its own; see ``looks.sample_table``."""
 
 
 def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:

@@ -1,6 +1,8 @@
 """A round's summary, put together from the record.
 
 What a correction changes: where two summaries of one day, before and after, differ in what people act on.
+
+What of a round needs attention, as one list for everybody: the head of the summary, calls, letters and the desk.
 """
 
 from __future__ import annotations
@@ -12,24 +14,34 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any, TypeVar
 
+from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
-from roundtui.domain.figures.figures import Series, by_block, in_window, series, window_start
-from roundtui.domain.figures.history import History
+from roundtui.domain.figures.figures import FEW_TRAPS, Series, by_block, in_window, series, window_start
+from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
 from roundtui.domain.figures.threshold import Treatment
-from roundtui.domain.figures.verdicts import BlockRow, Conflict, Status, Summary, ToldOtherwise, Trouble
+from roundtui.domain.figures.verdicts import (
+    Attention,
+    AttentionKind,
+    BlockRow,
+    Conflict,
+    OlderFigureCall,
+    Status,
+    Summary,
+    Trouble,
+    TroubleKind,
+)
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.text import plain
-from roundtui.domain.visits import Told, Visit
+from roundtui.domain.text import sanitize
 
 URGENCY = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL, Status.BELOW, Status.NO_RULE, Status.NOT_READ)
 """Order in which a summary lists its blocks."""
 ROUNDS_BACK = 42
 """Days back to which traps of other routes are read, for what is usual: two windows, and an exposure before. [d]"""
-TOLD_DAYS = 28
+NOTIFIED_DAYS = 28
 """Days back to which what growers were told is held against the record. [d]"""
 
 
@@ -99,7 +111,7 @@ def summarise(
         not_read=tuple(_not_read(record, one) for one in _unread(hung, every, on)),
         unlikely=tuple(row for _, row in unlikely),
         conflicts=tuple(_conflicts(record, (one for group in grouped.values() for one in group))),
-        told_otherwise=tuple(_told_otherwise(record, grouped, blocks)),
+        older_figure_calls=tuple(_older_figure_calls(record, grouped, blocks)),
         long_readings=tuple(
             verdicts.LongReading(reading.trap, reading.read_on, reading.count, reading.days or 0, one.hanging.block)
             for one, reading in long
@@ -260,23 +272,25 @@ def _same_place(programme: Programme, visit: Visit, hanging: Trap) -> bool:
     return then is None or then.block == hanging.block
 
 
-def _told_otherwise(
+def _older_figure_calls(
     record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]], blocks: frozenset[str] | None
-) -> list[verdicts.ToldOtherwise]:
+) -> list[verdicts.OlderFigureCall]:
     """Growers whose last word from us is not what the record shows now for the same day; of a route its own alone."""
-    last: dict[tuple[str, str, date], Told] = {}
-    for told in sorted(record.history.told, key=lambda told: (told.told_on, told.id)):
-        if (blocks is None or told.block in blocks) and record.on - timedelta(
-            days=TOLD_DAYS
-        ) <= told.round_on <= record.on:
-            last[told.block, told.species, told.round_on] = told
+    last: dict[tuple[str, str, date], Notified] = {}
+    for notified in sorted(record.history.notified, key=lambda notified: (notified.notified_on, notified.id)):
+        if (blocks is None or notified.block in blocks) and record.on - timedelta(
+            days=NOTIFIED_DAYS
+        ) <= notified.round_on <= record.on:
+            last[notified.block, notified.species, notified.round_on] = notified
     found = []
-    for (block, species, round_on), told in last.items():
+    for (block, species, round_on), notified in last.items():
         row = block_row(replace(record, on=round_on), (block, species), grouped.get((block, species), ()))
         now = row.status if row else Status.NOT_READ
-        if now.value != told.status:
+        if now.value != notified.status:
             found.append(
-                verdicts.ToldOtherwise(block, species, round_on, told.status, now, told.told_on, told.by, told.how)
+                verdicts.OlderFigureCall(
+                    block, species, round_on, notified.status, now, notified.notified_on, notified.by, notified.how
+                )
             )
     return sorted(found, key=lambda row: (row.round_on, natural_key(row.block), row.species))
 
@@ -297,7 +311,7 @@ class ConsequenceKind(StrEnum):
     BIOFIX = "biofix"
     INTEGRITY = "integrity"
     CONFLICT = "conflict"
-    TOLD = "told"
+    NOTIFIED = "notified"
     FIGURE = "figure"
     SUM = "sum"
 
@@ -342,7 +356,7 @@ def consequences(
         biofix_after: Biofixes with the change.
 
     Returns:
-        What changes: statuses first, then biofixes, integrity warnings, conflicts, growers told otherwise, figures.
+        What changes: statuses first, then biofixes, integrity warnings, conflicts, growers called on an older figure, figures.
     """
     found = [
         *_blocks(before, after),
@@ -358,11 +372,11 @@ def consequences(
             _conflict,
         ),
         *_paired(
-            ConsequenceKind.TOLD,
+            ConsequenceKind.NOTIFIED,
             after.on,
-            (before.told_otherwise, after.told_otherwise),
+            (before.older_figure_calls, after.older_figure_calls),
             lambda t: (t.block, t.species, t.round_on.isoformat()),
-            _told,
+            _notified,
         ),
     ]
     order = list(ConsequenceKind)
@@ -428,22 +442,188 @@ def _paired(
 
 
 def _named(*labels: str) -> str:
-    return " ".join(plain(label, _SHOWN) for label in labels)
+    return " ".join(sanitize(label, _SHOWN) for label in labels)
 
 
 def _trouble(trouble: Trouble) -> str:
-    found = f" ({plain(trouble.found, _SHOWN)})" if trouble.found else ""
-    partner = f" with {plain(trouble.partner, _SHOWN)}" if trouble.partner else ""
+    found = f" ({sanitize(trouble.found, _SHOWN)})" if trouble.found else ""
+    partner = f" with {sanitize(trouble.partner, _SHOWN)}" if trouble.partner else ""
     since = f" since {trouble.since}" if trouble.since else ""
     return f"{trouble.kind.value}{found}{partner}{since}"
 
 
 def _conflict(conflict: Conflict) -> str:
-    counts = " and ".join(f"{count} by {plain(scout, _SHOWN)}" for scout, count in conflict.counts)
+    counts = " and ".join(f"{count} by {sanitize(scout, _SHOWN)}" for scout, count in conflict.counts)
     return f"two readings ({counts})"
 
 
-def _told(told: ToldOtherwise) -> str:
-    match told:
-        case ToldOtherwise(told=said, now=shown):
-            return f"told {plain(said, _SHOWN)}, shows {shown.value}"
+def _notified(notified: OlderFigureCall) -> str:
+    match notified:
+        case OlderFigureCall(notified=said, now=shown):
+            return f"told {sanitize(said, _SHOWN)}, shows {shown.value}"
+
+
+SAMPLE_DAYS = 14
+"""A sample over its plan is named for so many days, as it stands beside a low catch. Common practice, no source. [d]"""
+_TROUBLES = {
+    TroubleKind.SWAPPED_LURES: "swapped lures",
+    TroubleKind.WRONG_LURE: "wrong lure",
+    TroubleKind.NO_LURE: "no lure",
+    TroubleKind.SCENTED_BODY: "contaminated body",
+}
+
+
+def attention(
+    summary: Summary, programme: Programme, history: History, observations: Observations, office: Office
+) -> tuple[Attention, ...]:
+    """What needs attention, the most urgent kind first, then by farm and block.
+
+    Args:
+        summary: Figures and troubles of the seven days; its blocks are those looked at.
+        programme: What is set up.
+        history: The record up to the day.
+        observations: Samples and treatments of the season.
+        office: Its own sampling plans.
+
+    Returns:
+        One item for each thing that somebody has to act on or to know before acting; a block over its threshold on the
+        mean of one trap is named for both.
+    """
+    blocks = frozenset(row.block for row in summary.blocks)
+    farms = {trouble.trap: trouble.farm for trouble in summary.integrity}
+    found = [
+        *(one for row in summary.blocks for one in _block(row)),
+        *_samples(programme, observations, office, blocks, summary.on),
+        *(_trap(trouble, farms) for trouble in summary.integrity),
+        *_treatments(programme, history, observations, blocks, summary.on),
+    ]
+    order = list(AttentionKind)
+    return tuple(
+        sorted(
+            found,
+            key=lambda one: (order.index(one.kind), natural_key(one.farm), natural_key(one.block), one.species),
+        )
+    )
+
+
+def few_traps(row: BlockRow) -> bool:
+    """Whether a mean rests on fewer than three traps although three or more hang."""
+    return 0 < row.counted < FEW_TRAPS <= row.hung
+
+
+def few_words(row: BlockRow) -> str:
+    """On how many traps a mean rests."""
+    return f"{row.counted} of {row.hung} traps"
+
+
+def _block(row: BlockRow) -> Iterable[Attention]:
+    kinds = {Status.OVER: AttentionKind.OVER, Status.WITHIN: AttentionKind.WITHIN}
+    few = few_traps(row)
+    if row.status in kinds:
+        words = "over its threshold" if row.status is Status.OVER else "within its threshold"
+        notes = [*([few_words(row)] if few else []), *row.headline]
+        yield _of(row, kinds[row.status], "; ".join([words, *notes]))
+    elif row.status is Status.CANNOT_TELL:
+        yield _of(row, AttentionKind.CANNOT_TELL, "; ".join(words for words in (row.why, *row.headline) if words))
+    elif row.headline:
+        yield _of(row, AttentionKind.CHANGED, "; ".join([row.status.value, *row.headline]))
+    if few:
+        yield _of(row, AttentionKind.FEW_TRAPS, few_words(row))
+
+
+def _of(row: BlockRow, kind: AttentionKind, words: str) -> Attention:
+    return Attention(kind, row.farm, row.block, row.species, None, words)
+
+
+def _trap(trouble: Trouble, farms: Mapping[str, str]) -> Attention:
+    """A suspect trap. The words go into its grower's letter, so a trap of another farm is not named in them."""
+    what = _TROUBLES[trouble.kind]
+    held = f" ({trouble.found})" if trouble.found else ""
+    at_home = trouble.partner is not None and farms.get(trouble.partner) == trouble.farm
+    partner = f" with {trouble.partner}" if at_home else ""
+    since = f" since {trouble.since.isoformat()}" if trouble.since else ""
+    words = f"{trouble.trap}: {what}{held}{partner}{since}"
+    return Attention(AttentionKind.SUSPECT, trouble.farm, trouble.block, trouble.species, trouble.trap, words)
+
+
+def _samples(
+    programme: Programme, observations: Observations, office: Office, blocks: Collection[str], on: date
+) -> Iterable[Attention]:
+    """The newest sample of each kind that is over its plan; one without a plan is held against the first that fits."""
+    recent = [
+        sample
+        for sample in observations.samples
+        if sample.block in blocks and 0 <= (on - sample.sampled_on).days < SAMPLE_DAYS
+    ]
+    if not recent:
+        return
+    # Holds the published plans, which nothing else needs on the way to the first screen.
+    from roundtui.domain.sampling.findings import judged_row, sample_table
+    from roundtui.domain.sampling.records import Outcome
+
+    table = sample_table(office)
+    newest = {
+        (sample.block, sample.kind, sample.pest, sample.looked_at): sample for sample in sorted(recent, key=_in_order)
+    }
+    for sample in newest.values():
+        row = judged_row(sample, table, programme)
+        if row.verdict.outcome is Outcome.OVER:
+            yield Attention(
+                AttentionKind.SAMPLE,
+                programme.farm_of(sample.block),
+                sample.block,
+                sample.pest,
+                None,
+                _sample_words(sample),
+            )
+
+
+def _in_order(sample: Sample) -> tuple[object, ...]:
+    return (sample.sampled_on, str(sample.recorded_at or ""), sample.id)
+
+
+def _sample_words(sample: Sample) -> str:
+    found = "injured" if sample.kind is SampleKind.FRUIT else "with it"
+    pest = f" ({sample.pest})" if sample.pest else ""
+    units = sample.looked_at if sample.kind is SampleKind.FRUIT else f"{sample.looked_at} units"
+    return (
+        f"{sample.kind.value} sample over its plan: {sample.found} of {sample.looked} {units} {found}{pest},"
+        f" {sample.sampled_on.isoformat()}"
+    )
+
+
+def _treatments(
+    programme: Programme, history: History, observations: Observations, blocks: Collection[str], on: date
+) -> Iterable[Attention]:
+    """The newest treatment of each block against a species after which the catch does not come down."""
+    said = [one for one in observations.treatments if one.block in blocks]
+    if not said:
+        return
+    from roundtui.domain.figures.treatments import NOTIFIED_DAYS, Watch, WatchVerdict, treated_in
+
+    newest: dict[tuple[str, str], Watch] = {}
+    for one in treated_in(programme, history, said, on, days=NOTIFIED_DAYS):
+        key = one.watch.block, one.watch.species
+        if key not in newest or newest[key].treated_on < one.watch.treated_on:
+            newest[key] = one.watch
+    for seen in newest.values():
+        if seen.verdict is WatchVerdict.NOT_DOWN:
+            farm = programme.farm_of(seen.block)
+            words = f"{seen.said} after the treatment of {seen.treated_on.isoformat()}"
+            yield Attention(AttentionKind.NOT_DOWN, farm, seen.block, seen.species, None, words)
+
+
+def to_call(items: Sequence[Attention]) -> tuple[Attention, ...]:
+    """What a grower is called about: everything on the list about farms with something to act on.
+
+    Args:
+        items: The list.
+
+    Returns:
+        The items of those farms alone, in their order: a farm that has suspect traps or few traps only is not called.
+    """
+    farms = {one.farm for one in items if one.kind in _TO_ACT_ON}
+    return tuple(one for one in items if one.farm in farms)
+
+
+_TO_ACT_ON = (AttentionKind.OVER, AttentionKind.WITHIN, AttentionKind.SAMPLE, AttentionKind.NOT_DOWN)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import DAYS_A_WEEK
-from roundtui.domain.figures.figures import SHORT_DAYS, BlockFigure, Series, Week, cumulative, weeks
+from roundtui.domain.entries import StageSeen
+from roundtui.domain.figures.figures import DAYS_A_WEEK, SHORT_DAYS, BlockFigure, Series, Week, cumulative, weeks
 from roundtui.domain.figures.rules import (
     BAITED,
     BIOFIX,
@@ -25,7 +25,6 @@ from roundtui.domain.figures.rules import (
 )
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Block
-from roundtui.domain.visits import StageSeen
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ class Circumstances:
     treatments: Sequence[date] = ()
     """Days of treatment against the species, oldest first."""
     days_to_gather: Callable[[date, Fraction], date | None] | None = None
-    """Day by which so many degree-days were gathered from a day; None where they were not."""
+    """Day by which so many degree-days were accumulated from a day; None where they were not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,11 +306,11 @@ def _held_until(rule: Rule, day: date, now: Circumstances) -> date:
         return day + timedelta(days=rule.days)
     if rule.degree_days is None and rule.after_treatment == RESTART:
         return day
-    gathered = None
+    accumulated = None
     if rule.degree_days is not None and now.days_to_gather is not None:
-        gathered = now.days_to_gather(day, rule.degree_days)
-    # Where nobody knows when they were gathered, nothing is counted that should not be.
-    return gathered or now.on
+        accumulated = now.days_to_gather(day, rule.degree_days)
+    # Where nobody knows when they were accumulated, nothing is counted that should not be.
+    return accumulated or now.on
 
 
 def _period(rule: Rule, first: date, now: Circumstances) -> date:

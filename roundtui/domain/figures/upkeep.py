@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.entries import NONE, YES, Visit
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.figures.rules import UNBAITED, kind_word
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Lot, Programme, Trap
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, SPECIES, trap_style
-from roundtui.domain.visits import NONE, YES, Visit
 
 NOTICE_DAYS = 7
 """A piece is listed from this many days before it falls due, so that it goes on the next round's packing list. [d]"""

@@ -7,9 +7,9 @@ from datetime import date
 from enum import StrEnum
 from fractions import Fraction
 
+from roundtui.domain.entries import NoReading
 from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.unlikely import Slip
-from roundtui.domain.visits import NoReading
 
 
 class Status(StrEnum):
@@ -96,7 +96,7 @@ class BlockRow:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A trap whose catch cannot be trusted because of its lure or body."""
+    """A trap whose catch cannot be relied on because of its lure or body."""
 
     kind: TroubleKind
     farm: str
@@ -183,15 +183,15 @@ class Conflict:
 
 
 @dataclass(frozen=True, slots=True)
-class ToldOtherwise:
+class OlderFigureCall:
     """A grower who was told a status that the record no longer shows."""
 
     block: str
     species: str
     round_on: date
-    told: str
+    notified: str
     now: Status
-    told_on: date
+    notified_on: date
     by: str
     how: str
 
@@ -204,7 +204,7 @@ class AttentionKind(StrEnum):
     SAMPLE = "sample"
     """A leaf or fruit sample over its plan."""
     SUSPECT = "suspect"
-    """A trap whose catch cannot be trusted."""
+    """A trap whose catch cannot be relied on."""
     NOT_DOWN = "not-coming-down"
     """A catch that does not come down after a treatment."""
     CANNOT_TELL = "cannot-tell"
@@ -241,7 +241,7 @@ class Summary:
     not_read: tuple[NotRead, ...] = ()
     unlikely: tuple[Unlikely, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
-    told_otherwise: tuple[ToldOtherwise, ...] = ()
+    older_figure_calls: tuple[OlderFigureCall, ...] = ()
     long_readings: tuple[LongReading, ...] = ()
     attention: tuple[Attention, ...] = ()
     """What needs attention; see ``attention.attention``."""

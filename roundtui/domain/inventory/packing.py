@@ -11,8 +11,9 @@ from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 
+from roundtui.domain.entries import NONE, NoReading, Visit
 from roundtui.domain.figures import upkeep
-from roundtui.domain.figures.exposure import Reading, readings
+from roundtui.domain.figures.figures import Reading, readings
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.inventory.plan import PlanRow, SeasonPlan
@@ -22,7 +23,6 @@ from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import traps_to_walk
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS, SPECIES, TrapStyle, trap_style
 from roundtui.domain.round.agenda import next_round
-from roundtui.domain.visits import NONE, NoReading, Visit
 
 
 class PackItem(StrEnum):
@@ -80,7 +80,7 @@ class Place:
     """Whether it hangs already."""
     liners: int = 0
     """Liners replaced in it last season."""
-    made_up: str | None = None
+    assembled: str | None = None
     """Lot that was put in when it was put together; empty: no lure yet; None: it is not put together."""
 
 
@@ -92,7 +92,7 @@ class Before:
     """Lot of its own species used last in each trap."""
     liners: Mapping[str, int] = field(default_factory=dict)
     """Liners replaced last season in each trap."""
-    made_up: Mapping[str, str] = field(default_factory=dict)
+    assembled: Mapping[str, str] = field(default_factory=dict)
     """Traps put together that do not hang yet, and the lot put in; empty where no lure is in yet."""
 
 
@@ -123,7 +123,7 @@ def places(plan: SeasonPlan, programme: Programme, before: Before, margins: Marg
                     last,
                     hangs,
                     before.liners.get(label, 0),
-                    before.made_up.get(label),
+                    before.assembled.get(label),
                 )
             )
     return tuple(found)
@@ -172,13 +172,13 @@ def first_lures(found: Iterable[Place], programme: Programme) -> tuple[Want, ...
 
 def _in_it(place: Place, day: date) -> bool:
     """Whether the lure of a day is in the trap already, since it was put together."""
-    return bool(place.made_up) and day == place.first
+    return bool(place.assembled) and day == place.first
 
 
 def season_packing(
     found: Sequence[Place], lots: Iterable[LotStock], bodies: Mapping[str, int], margins: Margins
 ) -> tuple[PackLine, ...]:
-    """The packing list of a season, from the day on which one looks.
+    """The packing list of a season, from the day on which one samples.
 
     Args:
         found: Traps of the plan.
@@ -222,7 +222,7 @@ def spares(number: int, margins: Margins) -> int:
 def _bodies(found: Sequence[Place], bodies: Mapping[str, int], margins: Margins) -> Iterable[PackLine]:
     groups: dict[tuple[str, str], list[Place]] = {}
     for place in found:
-        if not place.hangs and place.made_up is None:
+        if not place.hangs and place.assembled is None:
             groups.setdefault((place.species, place.style.style), []).append(place)
     left = dict(bodies)
     for (species, style), group in sorted(groups.items()):
@@ -280,7 +280,7 @@ def round_packing(
         programme: What is set up.
         history: The record up to the day.
         route: Name of the route.
-        on: The day from which one looks.
+        on: The day from which one samples.
         store: Lures in stock.
         margins: Habits of the office.
     """
@@ -341,8 +341,8 @@ def _fills(row: Trap, due: UpkeepDue, read: Sequence[Reading], day: date) -> boo
 
 def _gone(visits: Sequence[Visit]) -> bool:
     """Whether a trap was missing or damaged when somebody looked last."""
-    told = [visit for visit in visits if visit.count is not None or visit.no_reading is not None]
-    last = told[-1] if told else None
+    notified = [visit for visit in visits if visit.count is not None or visit.no_reading is not None]
+    last = notified[-1] if notified else None
     return (
         last is not None
         and last.no_reading in (NoReading.MISSING, NoReading.DAMAGED)

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.entries import NoReading, StageSeen, Visit
+from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.inventory.plan_rules import (
     BEFORE_CATCH_SOURCE,
     ZERO_SOURCE,
@@ -26,7 +26,6 @@ from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import outlook
 from roundtui.domain.season.weather import StationYears, same_day
-from roundtui.domain.visits import NoReading, StageSeen, Visit
 
 _STILL_READ_DAYS = 28
 """A trap not read for longer is at the end of its season, whatever the register says (common practice, no source)."""
@@ -80,7 +79,7 @@ def past_season(
         days: First and last day of the season.
 
     Returns:
-        What it says. Readings that cannot be trusted are passed over: a wrong lure tells nothing of a flight.
+        What it says. Readings that cannot be relied on are passed over: a wrong lure tells nothing of a flight.
     """
     first, last = days
     read = [
@@ -119,8 +118,8 @@ def _ended(group: Sequence[Series], read: Sequence[Reading], last: date) -> date
 
 
 def _lost(visits: Sequence[Visit], first: date, last: date) -> bool:
-    told = [v for v in visits if first <= v.read_on <= last and (v.count is not None or v.no_reading is not None)]
-    return bool(told) and told[-1].no_reading is NoReading.MISSING
+    notified = [v for v in visits if first <= v.read_on <= last and (v.count is not None or v.no_reading is not None)]
+    return bool(notified) and notified[-1].no_reading is NoReading.MISSING
 
 
 FIRST_CATCH = "first-catch"
@@ -167,7 +166,7 @@ class Warmth:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The season that is planned, and the day from which one looks."""
+    """The season that is planned, and the day from which one samples."""
 
     first: date
     """First day of the season."""
@@ -269,7 +268,7 @@ def by_date(rule: HangRule, span: Span) -> HangReason:
 
 
 def by_degree_days(rule: HangRule, model: SpeciesModel | None, warmth: Warmth | None, span: Span) -> HangReason:
-    """The day by which so many degree-days have gathered: reached, or early in the range of the station's past years.
+    """The day by which so many degree-days have accumulated: reached, or early in the range of the station's past years.
 
     Args:
         rule: A rule with degree-days.
@@ -283,13 +282,13 @@ def by_degree_days(rule: HangRule, model: SpeciesModel | None, warmth: Warmth | 
     if warmth is None or rule.degree_days is None or (rule.development is None and model is None):
         why = "no way of counting is known" if warmth is not None else "the block has no station with temperatures"
         return HangReason(rule.id, HangKind.DEGREE_DAYS, None, f"{words}: {why}", rule.source)
-    day, why = _gathered(rule, rule.degree_days, warmth, span)
+    day, why = _accumulated(rule, rule.degree_days, warmth, span)
     if day is not None:
         day += timedelta(days=rule.days_after)
     return HangReason(rule.id, HangKind.DEGREE_DAYS, day, _noted(f"{words}: {why}{_after(rule)}", rule), rule.source)
 
 
-def _gathered(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> tuple[date | None, str]:
+def _accumulated(rule: HangRule, amount: float, warmth: Warmth, span: Span) -> tuple[date | None, str]:
     start = span.day(rule.starts)
     if start <= span.on:
         event = LifeEvent("hang", amount, rule.source)
@@ -413,7 +412,7 @@ class SeasonPlan:
     season: int
     """Year in which it starts."""
     span: Span
-    """Its days, and the day from which one looks."""
+    """Its days, and the day from which one samples."""
     rows: tuple[PlanRow, ...]
     """Blocks and species, by farm and block."""
     ends_on: date | None
@@ -437,7 +436,7 @@ class Planner:
     office: PlanOffice
     """Rules of the office."""
     span: Span
-    """The season, and the day from which one looks."""
+    """The season, and the day from which one samples."""
     models: Callable[[str], SpeciesModel | None]
     """Model of a species."""
     warmth: WarmthOf

@@ -1,6 +1,6 @@
 """How much ground is printed for one trap, as data: the plan of a season and the register both take it from here.
 
-Authors differ, since lures and orchards do. The plan asks for the most traps in print, so that none is missing when the
+Authors differ, since lures and orchards do. The plan asks for the most traps published, so that none is missing when the
 season begins; the register names a block only where it has fewer than a wider printed figure asks for.
 
 Rules of a season's plan, as data: when traps are hung, and how many. Every value has its source beside it.
@@ -61,7 +61,7 @@ CM_CLOSE = Printed(
     "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
     "treefruit.wsu.edu/monitoring-and-identification",
 )
-"""Codling moth, the most traps in print."""
+"""Codling moth, the most traps published."""
 CM_WIDE = Printed(
     Fraction(5),
     "California",
@@ -236,7 +236,7 @@ SHIPPED_HANGING: tuple[HangRule, ...] = (
     HangRule(id="gptb-shuck-fall", species="GPTB", stage="72", source=_UTAH, note="peach shuck fall"),
     HangRule(id="gptb-april", species="GPTB", month_day="04-01", source=_APRICOT, note="by April in California"),
 )
-"""When traps go out, as printed. For RBLR, TABM and LPTB nothing was found in print: last year's catch alone tells."""
+"""When traps go out, as printed. For RBLR, TABM and LPTB nothing was found published: last year's catch alone tells."""
 
 SHIPPED_DENSITY: tuple[DensityRule, ...] = (
     DensityRule(

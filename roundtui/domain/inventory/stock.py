@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
+from roundtui.domain.entries import NONE, YES, Assembled, Stocked, StockKind, Visit
 from roundtui.domain.figures import upkeep
 from roundtui.domain.programme.farm import Lot, Programme, Trap, natural_key
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import Assembled, Stocked, StockKind
-from roundtui.domain.visits import NONE, YES, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 _NEVER = datetime.max.replace(tzinfo=UTC)
@@ -62,7 +61,7 @@ def check_stock(entry: Stocked, programme: Programme) -> tuple[Problem, ...]:
         entry: Lures bought or counted.
         programme: What is set up.
     """
-    where = f"lot {plain(entry.lot, _WIDTH)}"
+    where = f"lot {sanitize(entry.lot, _WIDTH)}"
     problems = []
     if entry.lot not in programme.lots:
         problems.append(Problem(where, "there is no such lot", "add it to lures.csv first"))
@@ -96,8 +95,8 @@ def lure_uses(
         hangings = programme.hangings.get(trap, ())
         own = put.get(trap, [])
         species = hangings[-1].species if hangings else own[0].species
-        deeds = sorted((*_assembled(own), *_hung(hangings), *_visited(visits.get(trap, ()))))
-        for on, lot in _put_in(programme, species, deeds):
+        changes = sorted((*_assembled(own), *_hung(hangings), *_visited(visits.get(trap, ()))))
+        for on, lot in _put_in(programme, species, changes):
             if on == _UNDATED:
                 continue
             if lot in programme.lots:
@@ -108,16 +107,16 @@ def lure_uses(
 
 
 _ASSEMBLED, _HUNG, _VISITED = range(3)
-_Deed = tuple[date, int, datetime, str, str]
+_RegisterChange = tuple[date, int, datetime, str, str]
 """Day, what was done, when and under which id it was recorded, and what is said of the lot."""
 
 
-def _assembled(assemblies: Iterable[Assembled]) -> Iterator[_Deed]:
+def _assembled(assemblies: Iterable[Assembled]) -> Iterator[_RegisterChange]:
     for one in assemblies:
         yield one.assembled_on, _ASSEMBLED, one.recorded_at or _NEVER, one.id, one.lot
 
 
-def _hung(hangings: Sequence[Trap]) -> Iterator[_Deed]:
+def _hung(hangings: Sequence[Trap]) -> Iterator[_RegisterChange]:
     for row in hangings:
         # A trap that was only moved kept the lure that was in it.
         moved = any(other.down_on == row.hung_on for other in hangings if other is not row and row.hung_on)
@@ -125,7 +124,7 @@ def _hung(hangings: Sequence[Trap]) -> Iterator[_Deed]:
             yield row.hung_on or _UNDATED, _HUNG, _NEVER, "", row.lot
 
 
-def _visited(visits: Iterable[Visit]) -> Iterator[_Deed]:
+def _visited(visits: Iterable[Visit]) -> Iterator[_RegisterChange]:
     put = [visit for visit in visits if visit.lure not in (None, NONE)]
     named = {visit.read_on for visit in put if visit.lure != YES}
     for visit in put:
@@ -134,10 +133,10 @@ def _visited(visits: Iterable[Visit]) -> Iterator[_Deed]:
             yield visit.read_on, _VISITED, visit.recorded_at or _NEVER, visit.id, visit.lure or ""
 
 
-def _put_in(programme: Programme, species: str, deeds: Iterable[_Deed]) -> Iterator[tuple[date, str]]:
+def _put_in(programme: Programme, species: str, changes: Iterable[_RegisterChange]) -> Iterator[tuple[date, str]]:
     """Days and lots of the lures of one trap; an empty lot where nobody wrote it down."""
     last = waiting = ""
-    for on, kind, _, _, said in deeds:
+    for on, kind, _, _, said in changes:
         lot = last if said == YES else said
         if kind == _HUNG and waiting and lot in ("", waiting):
             # The lure left the store when the trap was put together.
@@ -244,7 +243,7 @@ class LotStock:
     state: LotState
     """Where it stands."""
     on: date
-    """The day from which one looks."""
+    """The day from which one samples."""
 
     @property
     def warned(self) -> bool:

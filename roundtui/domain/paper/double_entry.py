@@ -14,9 +14,8 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
+from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.recorded import ID, Recorded, fact
-from roundtui.domain.visits import SAID, YES, Draft, NoReading
 
 CHANCE = Fraction(1, 20_000)
 """Rows that agree with the same traps of another day by chance less often than this are asked about."""
@@ -72,7 +71,7 @@ def _run(keyed: Counts, name: str, other: Counts, end: int) -> Alike:
 
 
 REST = timedelta(minutes=2)
-"""A pause after which the time between two rows is a rest and not keying."""
+"""A pause after which the time between two rows is a rest and not entry."""
 _SAID = SAID
 _LABELS = ("lure", "lure_found")
 _BLANK = Draft()
@@ -152,12 +151,12 @@ class KeyedRow:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One row on which two keyings disagree."""
+    """One row on which double entry disagree."""
 
     first: KeyedRow | None
-    """As keyed first; None where the first keying has no such row."""
+    """As keyed first; None where the first entry has no such row."""
     second: KeyedRow | None
-    """As keyed second; None where the second keying has no such row."""
+    """As keyed second; None where the second entry has no such row."""
     fields: tuple[str, ...]
     """What they say differently; empty where one of them is missing."""
 
@@ -180,7 +179,7 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """What holds where two keyings disagreed."""
+    """What holds where double entry disagreed."""
 
     difference: Difference
     """Where they did."""
@@ -201,16 +200,16 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Two keyings of one sheet, held against each other."""
+    """Double entry of one sheet, held against each other."""
 
     same: tuple[KeyedRow, ...]
     """Rows on which both agree, as keyed first and in that order."""
     differences: tuple[Difference, ...]
-    """Rows on which they do not, in the order of the first keying; rows of the second alone at the end."""
+    """Rows on which they do not, in the order of the first entry; rows of the second alone at the end."""
 
     @property
     def rows(self) -> int:
-        """How many rows there are in either keying."""
+        """How many rows there are in either entry."""
         return len(self.same) + len(self.differences)
 
     @property
@@ -221,12 +220,12 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class Statistics:
-    """How the keying of a sheet went."""
+    """How the entry of a sheet went."""
 
     rows: int
     """Rows keyed."""
     differed: int
-    """Rows on which the two keyings disagreed."""
+    """Rows on which the double entry disagreed."""
     keys: int
     """Keys pressed."""
     keys_an_hour: Fraction | None
@@ -234,7 +233,7 @@ class Statistics:
 
 
 def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison:
-    """Hold two keyings of one sheet against each other.
+    """Hold double entry of one sheet against each other.
 
     Args:
         first: Rows as keyed first.
@@ -269,7 +268,7 @@ def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison
 
 
 def settle(difference: Difference, kept: KeyedRow | None, by: str, at: datetime) -> Settled:
-    """Say what the paper shows where two keyings disagree.
+    """Say what the paper shows where double entry disagree.
 
     Args:
         difference: Where they do.
@@ -289,7 +288,7 @@ def agreed(comparison: Comparison, settled: Iterable[Settled]) -> tuple[tuple[Ke
     """What is ready to be recorded, and what is still open.
 
     Args:
-        comparison: Two keyings.
+        comparison: Double entry.
         settled: What was settled so far; of one difference the last word counts.
 
     Returns:
@@ -302,11 +301,11 @@ def agreed(comparison: Comparison, settled: Iterable[Settled]) -> tuple[tuple[Ke
 
 
 def statistics(rows: Sequence[KeyedRow], comparison: Comparison | None = None) -> Statistics:
-    """How the keying of a sheet went.
+    """How the entry of a sheet went.
 
     Args:
-        rows: One keying, in the order keyed.
-        comparison: The two keyings, where there are two.
+        rows: One entry, in the order keyed.
+        comparison: The double entry, where there are two.
 
     Returns:
         Keys an hour over the time between rows, for those rows that came within two minutes of the one before.
@@ -323,7 +322,7 @@ def statistics(rows: Sequence[KeyedRow], comparison: Comparison | None = None) -
 
 
 def with_draft(row: KeyedRow, draft: Draft) -> KeyedRow:
-    """A row that says something else, for what neither keying had right.
+    """A row that says something else, for what neither entry had right.
 
     Args:
         row: The row.

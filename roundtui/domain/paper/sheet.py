@@ -3,6 +3,8 @@
 A blank row is not a zero and no entry. Every row has a day of its own, so that a sheet may run over several.
 
 One row of a tally sheet as it is typed: keys go in, the text of the row and the next step come out.
+
+The blank sheet for the clipboard: which rows it has, and what a scout should know of each before writing.
 """
 
 from __future__ import annotations
@@ -13,13 +15,15 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
+from roundtui.domain.entries import YES, Draft, NoReading, Visit
+from roundtui.domain.figures.verdicts import UpkeepDue
 from roundtui.domain.programme.farm import Programme, Trap
+from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.round.choices import own_lots
 from roundtui.domain.round.entry import NUMLOCK_KEYS, NUMLOCK_OFF
 from roundtui.domain.round.tally import MARKS_HINT, REASONS, parse_tally
-from roundtui.domain.text import plain
-from roundtui.domain.visits import YES, Draft, NoReading
+from roundtui.domain.round.walk import catch
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 MOST_SHOWN = 40
@@ -153,7 +157,7 @@ def day_written(text: str, today: date) -> date | Problem:
     written = text.strip()
     day = _day(written, today) if written.isascii() else None
     if day is None:
-        return Problem("", f"{plain(written, MOST_SHOWN)} is no day", "write 2031-06-03, 06-03 or the day alone")
+        return Problem("", f"{sanitize(written, MOST_SHOWN)} is no day", "write 2031-06-03, 06-03 or the day alone")
     if day > today:
         return Problem("", f"{day} is still to come", f"the day is {today}")
     return day
@@ -206,7 +210,7 @@ def pasted(text: str, rows: Sequence[SheetRow]) -> tuple[tuple[Draft | None, ...
     problems: list[Problem] = []
     for row, line in zip(rows, lines, strict=False):
         cells = [cell.strip() for cell in line.split("\t")]
-        where = f"row of {plain(row.trap, MOST_SHOWN)}"
+        where = f"row of {sanitize(row.trap, MOST_SHOWN)}"
         wrong = _wrong_cells(cells, row, where)
         if wrong is not None:
             problems.append(wrong)
@@ -227,7 +231,7 @@ def _wrong_cells(cells: Sequence[str], row: SheetRow, where: str) -> Problem | N
         return Problem(where, f"{len(cells)} columns are pasted", "copy one column, or the labels and one column")
     if len(cells) == 2 and cells[0].casefold() != row.trap.casefold():
         hint = nearest(cells[0], [row.trap]) or "copy the rows in the order of the sheet"
-        return Problem(where, f"the pasted row is of {plain(cells[0], MOST_SHOWN)}", hint)
+        return Problem(where, f"the pasted row is of {sanitize(cells[0], MOST_SHOWN)}", hint)
     return None
 
 
@@ -269,7 +273,7 @@ class Ask(StrEnum):
     SECOND = "second"
     DIFFERENCES = "differences"
     RIGHT_SHEET = "right-sheet"
-    TAKE_BACK = "take-back"
+    WITHDRAW = "take-back"
     BACK = "back"
     HELP = "help"
 
@@ -307,7 +311,7 @@ _COMMANDS: Mapping[str, Ask | Line] = {
     "v": Ask.SECOND,
     "m": Ask.DIFFERENCES,
     "y": Ask.RIGHT_SHEET,
-    "u": Ask.TAKE_BACK,
+    "u": Ask.WITHDRAW,
     "?": Ask.HELP,
 }
 _OPENING = {
@@ -429,3 +433,136 @@ def _on_line(now: Typing, key: str) -> Typing:
         case "backspace":
             return replace(now, words=now.words[:-1])
     return replace(now, words=now.words + key) if len(key) == 1 and len(now.words) < 200 else now
+
+
+COLUMNS = ("count", "others", "liner", "lure", "strip", "not read", "note")
+"""What is written on a row, in the order in which a hand writes it."""
+LEGEND = (
+    "count: 0 is a count, a blank is none. Add c where moths were not cleared, e for an estimate.",
+    "not read: s skipped, c closed, m missing, d down, g damaged, o other (say why in the note).",
+    "liner, lure, strip: tick what was replaced; write the lot of a lure where it is not the trap's usual one.",
+    "note: b and the label for a new body; w and what was found for a wrong lure, or none.",
+    "As typed: 4 l r   0   xm   12c o3   4 r:LOT   b:LABEL   w:SPECIES   n:half under leaves",
+)
+"""The notation, for the foot of the sheet."""
+CAUTIONS = (
+    "Check the entry interval with the grower and read the posted signs; stay out until it is over.",
+    "Gloves for lures, another pair for each kind, and as their label says for kill strips. Take spent ones away.",
+    "Clean boots, hands and tools between farms.",
+)
+"""Short cautions; the longer ones stand on the summary."""
+
+
+@dataclass(frozen=True, slots=True)
+class PaperRow:
+    """One row of the blank sheet."""
+
+    trap: str
+    """Label of the trap."""
+    species: str
+    """Its species."""
+    where: str
+    """Row, tree, edge, as far as they are set up."""
+    last: str
+    """What it showed last; empty where it showed nothing yet."""
+    due: tuple[str, ...]
+    """Upkeep due now, and within a week with the days left."""
+
+
+@dataclass(frozen=True, slots=True)
+class PaperBlock:
+    """Rows of one block that follow each other on the sheet."""
+
+    farm: str
+    """Name of the farm; empty where the block before is of the same."""
+    block: str
+    """Code, name and crop of the block."""
+    note: str
+    """Warnings of the block."""
+    rows: tuple[PaperRow, ...]
+    """Its rows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """The blank sheet of a route."""
+
+    route: str
+    """Name of the route."""
+    on: date
+    """Day at its head."""
+    blocks: tuple[PaperBlock, ...]
+    """Blocks in the order of the sheet."""
+
+    @property
+    def rows(self) -> int:
+        """How many rows there are."""
+        return sum(len(block.rows) for block in self.blocks)
+
+
+def paper(
+    programme: Programme,
+    route: str,
+    on: date,
+    order: Sequence[str],
+    *,
+    visits: Mapping[str, Sequence[Visit]],
+    upkeep: Sequence[UpkeepDue],
+) -> Paper:
+    """The blank sheet of a route for a day.
+
+    Args:
+        programme: What is set up.
+        route: Name of the route.
+        on: The day.
+        order: Traps in the order of the paper.
+        visits: Present visits per trap, in order.
+        upkeep: What is due.
+    """
+    blocks: list[PaperBlock] = []
+    rows: list[PaperRow] = []
+    here: str | None = None
+    farm: str | None = None
+    for trap in order:
+        hanging = programme.hanging(trap, on)
+        if hanging is None:
+            continue
+        if hanging.block != here:
+            rows = []
+            of = programme.farm_of(hanging.block)
+            blocks.append(_block(programme, hanging, on, rows, named=of != farm))
+            here, farm = hanging.block, of
+        rows.append(_row(hanging, visits.get(trap, ()), [one for one in upkeep if one.trap == trap], on))
+        blocks[-1] = PaperBlock(blocks[-1].farm, blocks[-1].block, blocks[-1].note, tuple(rows))
+    return Paper(route, on, tuple(blocks))
+
+
+def _block(programme: Programme, hanging: Trap, on: date, rows: Sequence[PaperRow], *, named: bool) -> PaperBlock:
+    block = programme.blocks.get(hanging.block)
+    farm = programme.farms.get(block.farm) if block else None
+    words = [hanging.block]
+    note = ""
+    if block is not None:
+        words += [block.name if block.name != block.block else "", f"{block.crop} {block.variety}".strip()]
+        words.append("mating disruption" if block.disrupted else "")
+        if block.no_entry_before is not None and block.no_entry_before > on:
+            note = f"NO ENTRY before {block.no_entry_before.isoformat()}: ask the grower"
+    name = (farm.name if farm else "no farm") if named else ""
+    return PaperBlock(name, ", ".join(word for word in words if word), note, tuple(rows))
+
+
+def _row(hanging: Trap, visits: Sequence[Visit], upkeep: Sequence[UpkeepDue], on: date) -> PaperRow:
+    before = [visit for visit in visits if visit.read_on < on and not visit.recount and catch(visit)]
+    where = [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
+    where.append("edge" if hanging.edge else "")
+    due = tuple(
+        one.item if one.days_overdue is None or one.days_overdue >= 0 else f"{one.item} in {-one.days_overdue} d"
+        for one in upkeep
+    )
+    return PaperRow(
+        hanging.trap,
+        hanging.species,
+        ", ".join(word for word in where if word),
+        catch(before[-1]) if before else "",
+        tuple(words.replace("kill-strip", "strip") for words in due),
+    )

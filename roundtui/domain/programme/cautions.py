@@ -49,15 +49,15 @@ TRAP_INTEGRITY = (
     "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
     "nothing about its block: read it with a clean body before acting."
 )
-"""On a trap whose catch cannot be trusted."""
+"""On a trap whose catch cannot be relied on."""
 OUTLOOK = "No order to spray: the label is law, extension and licensed practice decide."
-"""Beside dates that are to be expected, on one line of a terminal."""
+"""Observations dates that are to be expected, on one line of a terminal."""
 
 AFTER_TREATMENT = (
     "A catch also falls by itself, at the end of a flight and in cold or wet weather; a fall proves nothing about "
     "what was applied. The grower's words are kept as said; they are not advice."
 )
-"""Beside the watch after a treatment."""
+"""Observations the watch after a treatment."""
 BEFORE_ENTRY = (
     "Ask for the day from which the block may be entered: the label's re-entry and pre-harvest intervals hold."
 )

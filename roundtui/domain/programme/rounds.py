@@ -1,6 +1,9 @@
 """A round of a route: which traps are done, and which are still to read.
 
 A round under way: whose turn it is, and how far it has come.
+
+The order in which farms are walked: those to be visited last, and blocks that nobody may enter yet.
+What a new programme still lacks before its first round is due, one step after the other.
 """
 
 from __future__ import annotations
@@ -9,13 +12,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.visits import NoReading, Visit
 
 OPEN_DAYS = 6
 """Days after its first entry on which a round can be gone on with. [d]"""
 
-SECOND_LOOK_DAYS = 2
+SECOND_SAMPLE_DAYS = 2
 """A trap done already and read again within so many days was looked at twice in one round. [d]"""
 
 
@@ -50,7 +53,7 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
     """The round of a route that is under way on a day, or that was finished last; else a new one.
 
     A round begins with its first entry and stays open for six days, until each trap has a count or a reason. An entry
-    for a trap that is done already begins the next round, unless it is a second look within two days; and so does the
+    for a trap that is done already begins the next round, unless it is a second sample within two days; and so does the
     first entry after the six days or after a round was finished.
 
     Args:
@@ -78,7 +81,7 @@ def current_round(traps: Sequence[str], visits: Mapping[str, Sequence[Visit]], o
     done: dict[str, Visit] = {}
     for visit in entries:
         seen = done.get(visit.trap)
-        again = seen is not None and (visit.read_on - seen.read_on).days > SECOND_LOOK_DAYS
+        again = seen is not None and (visit.read_on - seen.read_on).days > SECOND_SAMPLE_DAYS
         if started is None or again or len(done) == len(wanted) or (visit.read_on - started).days > OPEN_DAYS:
             if seen is not None and not again and started is not None:
                 done[visit.trap] = visit
@@ -203,3 +206,165 @@ def progress(state: RoundState, trap: str | None) -> Progress:
 
 
 _FOUND = (NoReading.MISSING, NoReading.DOWN, NoReading.DAMAGED)
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfOrder:
+    """A farm to be visited last that a route has before another."""
+
+    farm: str
+    """Code of the farm to be visited last."""
+    trap: str
+    """Its first trap that comes too early."""
+    before: str
+    """Code of the farm that comes after it."""
+
+
+def out_of_order(programme: Programme, traps: Sequence[str], on: date) -> OutOfOrder | None:
+    """The first farm to be visited last that is walked before another.
+
+    Args:
+        programme: What is set up.
+        traps: Traps in walking order.
+        on: The day, for where each hangs.
+
+    Returns:
+        None where the order keeps such farms for the end.
+    """
+    early = ""
+    farm = ""
+    for trap in traps:
+        here = _farm(programme, trap, on)
+        known = programme.farms.get(here)
+        if known is None:
+            continue
+        if known.visit_last:
+            early, farm = (early, farm) if early else (trap, here)
+        elif early:
+            return OutOfOrder(farm, early, here)
+    return None
+
+
+def last_at_the_end(programme: Programme, traps: Sequence[str], on: date) -> tuple[str, ...]:
+    """The same traps with those of farms to be visited last after all others; else the order is kept.
+
+    Args:
+        programme: What is set up.
+        traps: Traps in walking order.
+        on: The day, for where each hangs.
+    """
+
+    def is_last(trap: str) -> bool:
+        known = programme.farms.get(_farm(programme, trap, on))
+        return known is not None and known.visit_last
+
+    return tuple(sorted(traps, key=is_last))
+
+
+def closed_blocks(programme: Programme, traps: Sequence[str], on: date) -> tuple[tuple[str, date], ...]:
+    """Blocks on the way that must not be entered yet, with the first day on which they may, as they are come to.
+
+    Args:
+        programme: What is set up.
+        traps: Traps in walking order.
+        on: The day.
+    """
+    found: dict[str, date] = {}
+    for trap in traps:
+        hanging = programme.hanging(trap, on)
+        block = programme.blocks.get(hanging.block) if hanging else None
+        if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
+            found.setdefault(block.block, block.no_entry_before)
+    return tuple(found.items())
+
+
+def stop_words(programme: Programme, trap: str, *, moved: bool) -> str:
+    """What is left to do about the stops of a trap that was hung or moved.
+
+    Args:
+        programme: What is set up, after it.
+        trap: The trap.
+        moved: Whether it hung in another block before.
+
+    Returns:
+        Empty where nothing is: a trap in no route is never walked to, one that was moved may be on the wrong way.
+    """
+    routes = [route for route, traps in programme.routes.items() if trap in traps]
+    if not routes:
+        return "it is in no route yet, so no round comes by it"
+    return f"its place in route {', '.join(routes)} is as before" if moved else ""
+
+
+def _farm(programme: Programme, trap: str, on: date) -> str:
+    hanging = programme.hanging(trap, on)
+    if hanging is None:
+        rows = programme.hangings.get(trap, ())
+        hanging = rows[-1] if rows else None
+    return programme.farm_of(hanging.block) if hanging else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to set up."""
+
+    name: str
+    """What it is, as farms."""
+    have: int
+    """How many there are."""
+    file: str
+    """Set-up file that it stands in."""
+    words: str
+    """What one of them is made of."""
+    needed: bool = True
+    """Whether no round is due without it."""
+    table: bool = True
+    """Whether ``bring`` takes a table of it, under its name."""
+
+    @property
+    def done(self) -> bool:
+        """Whether there is any."""
+        return self.have > 0
+
+
+def steps(programme: Programme, rules: int) -> tuple[Step, ...]:
+    """What is to be set up, in order.
+
+    Args:
+        programme: What is set up.
+        rules: How many rules the office has of its own.
+
+    Returns:
+        Every step, those that are done too. Stations and rules may wait: degree-days come with the first, and the rules
+        that ship judge until there are others.
+    """
+    farm, block = next(iter(programme.farms), "HF"), next(iter(programme.blocks), "N1")
+    trap = next(iter(programme.hangings), "A1")
+    stations, rules_file = "stations.csv", "thresholds.toml"
+    return (
+        Step("farms", len(programme.farms), "farms.csv", "a code and a name: HF, Hollow Farm"),
+        Step("blocks", len(programme.blocks), "blocks.csv", f"a code, farm, name and crop: N1, {farm}, North, apple"),
+        Step("stations", len(programme.stations), stations, "a code and a name: VALE, Vale", needed=False, table=False),
+        Step(
+            "traps",
+            len(programme.hangings),
+            "traps.csv",
+            f"a label, its block, its species, the day it was hung: A1, {block}, CM, 2026-04-20",
+        ),
+        Step("routes", len(programme.routes), "routes.csv", f"a name, a place in the order, a trap: home, 1, {trap}"),
+        Step("rules", rules, rules_file, "a threshold with its source; without, those that ship judge", False, False),
+    )
+
+
+def next_step(found: tuple[Step, ...]) -> Step | None:
+    """The step to take now: the first that is not done, those that may wait being passed over once a later one is done.
+
+    Args:
+        found: The steps.
+
+    Returns:
+        None where the first round is due.
+    """
+    if all(step.done for step in found if step.needed):
+        return None
+    last = max((at for at, step in enumerate(found) if step.done), default=-1)
+    return next(step for at, step in enumerate(found) if not step.done and (step.needed or at > last))

@@ -101,7 +101,7 @@ def trap_style(style: str) -> TrapStyle:
 
 
 _LARGE_MOTHS = (
-    "50 to 60 moths of 1.5 cm on 465 cm2, the nearest case in print (navel orangeworm): Kuenen 2008, "
+    "50 to 60 moths of 1.5 cm on 465 cm2, the nearest case published (navel orangeworm): Kuenen 2008, "
     "ars.usda.gov seqNo115=223339"
 )
 _WASHINGTON = (
@@ -312,7 +312,7 @@ SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
                 _LURE_SJS,
                 insects="males",
                 liner_moths=None,
-                liner_source="nothing found in print",
+                liner_source="nothing found published",
                 synonyms=("Quadraspidiotus perniciosus", "Diaspidiotus perniciosus", "San-José-Schildlaus"),
             ),
             Species(

@@ -235,7 +235,7 @@ def runs_backward(before: str, after: str) -> bool:
         after: Code seen later in the same season.
 
     Returns:
-        True where the later look must be a slip, or the earlier one was.
+        True where the later sample must be a slip, or the earlier one was.
     """
     if _leaf(before) != _leaf(after):
         return False

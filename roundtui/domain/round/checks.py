@@ -12,10 +12,10 @@ from datetime import date
 from difflib import get_close_matches
 from itertools import chain
 
+from roundtui.domain.entries import MOST_MOTHS, NONE, YES, NoReading, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import SPECIES
-from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 _SHOWN = 40
@@ -37,7 +37,7 @@ def check_visit(
     Returns:
         The problems, none for an entry that can be recorded. What it corrects never counts against it.
     """
-    place = f"{plain(visit.trap, _SHOWN)} on {visit.read_on}" if where is None else where
+    place = f"{sanitize(visit.trap, _SHOWN)} on {visit.read_on}" if where is None else where
     problems = [
         *_trap_problems(visit, programme, today, place),
         *contradictions(visit, where=place),
@@ -125,7 +125,7 @@ def nearest(label: str, known: Iterable[str], words: str = "did you mean") -> st
     folded = {one.casefold(): one for one in known}
     close = get_close_matches(label.casefold()[:_SHOWN], folded, n=3, cutoff=0.6)
     names = sorted((folded[one] for one in close), key=natural_key)
-    return f"{words} {' or '.join(plain(name, _SHOWN) for name in names)}?" if names else ""
+    return f"{words} {' or '.join(sanitize(name, _SHOWN) for name in names)}?" if names else ""
 
 
 def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) -> list[Problem]:
@@ -137,14 +137,14 @@ def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) 
     hangings = programme.hangings.get(visit.trap)
     if hangings is None:
         hint = nearest(visit.trap, programme.hangings) or "add the trap to traps.csv"
-        problems.append(Problem(place, f"there is no trap {plain(visit.trap, _SHOWN)}", hint))
+        problems.append(Problem(place, f"there is no trap {sanitize(visit.trap, _SHOWN)}", hint))
         return problems
     hung = [row for row in hangings if row.hangs_on(visit.read_on)]
     if not hung:
         problems.append(
             Problem(
                 place,
-                f"{plain(visit.trap, _SHOWN)} did not hang on {visit.read_on}",
+                f"{sanitize(visit.trap, _SHOWN)} did not hang on {visit.read_on}",
                 f"it hung {_spans(hangings)}; correct the date, or give it a row in traps.csv for that season",
             )
         )
@@ -152,7 +152,7 @@ def _trap_problems(visit: Visit, programme: Programme, today: date, place: str) 
         problems.append(
             Problem(
                 place,
-                f"{plain(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days",
+                f"{sanitize(visit.trap, _SHOWN)} was hung on {visit.read_on}, so a count has no days",
                 "correct the date, or leave the count out",
             )
         )
@@ -200,14 +200,14 @@ def _lure_problems(visit: Visit, programme: Programme, place: str) -> list[Probl
     lots = programme.lots
     if visit.lure is not None and visit.lure not in (YES, NONE) and visit.lure not in lots:
         hint = nearest(visit.lure, lots) or "write a lot of lures.csv, yes, or none"
-        problems.append(Problem(place, f"there is no lure lot {plain(visit.lure, _SHOWN)}", hint))
+        problems.append(Problem(place, f"there is no lure lot {sanitize(visit.lure, _SHOWN)}", hint))
     found = visit.lure_found
     if found is not None and found != NONE and found not in lots:
         known = species_known(programme)
         if found not in known:
             hint = nearest(found, (*lots, *known)) or "write a lot, a species or none"
             problems.append(
-                Problem(place, f"the lure found, {plain(found, _SHOWN)}, is neither a lot nor a species", hint)
+                Problem(place, f"the lure found, {sanitize(found, _SHOWN)}, is neither a lot nor a species", hint)
             )
     return problems
 
@@ -222,7 +222,7 @@ def _twice(visit: Visit, same_day: Sequence[Visit], place: str) -> list[Problem]
             and other.id != visit.replaces
         ):
             said = said_in_short(other)
-            who = plain(visit.scout, _SHOWN) or "the same scout"
+            who = sanitize(visit.scout, _SHOWN) or "the same scout"
             return [Problem(place, f"{who} has read this trap that day: {said}", "correct that entry instead")]
     return []
 

@@ -1,6 +1,6 @@
 """One entry of a round as it is keyed in: keys go in, a draft and the next step come out.
 
-Nothing here knows a screen. A ``Keying`` is a value; ``press`` gives the next one. The count is digits only, so every
+Nothing here knows a screen. A ``Entry`` is a value; ``press`` gives the next one. The count is digits only, so every
 letter is free to act; ``4o12lr`` and ``xml`` are whole entries, and one Enter wants the lot recorded.
 
 What a key does while the count is being keyed: digits are the count, letters are flags, Enter wants it recorded.
@@ -15,11 +15,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from roundtui.domain.entries import KIND_OF, Form, marked
+from roundtui.domain.entries import KIND_OF, MOST_MOTHS, YES, Form, NoReading, StageSeen, Visit, marked
 from roundtui.domain.programme.stages import runs_backward
-from roundtui.domain.round.choices import NOT_LOOKED_AT, Choice, place_of
+from roundtui.domain.round.agenda import NOT_LOOKED_AT, Choice, place_of
 from roundtui.domain.round.tally import REASONS
-from roundtui.domain.visits import MOST_MOTHS, YES, NoReading, StageSeen, Visit
 
 
 class Mode(StrEnum):
@@ -55,8 +54,8 @@ class Want(StrEnum):
     HELP = "help"
     SPECIMEN = "specimen"
     """What else was in the trap."""
-    LOOKS = "looks"
-    """A look at leaf and fruit of the block."""
+    SAMPLES = "samples"
+    """A leaf and fruit sample of the block."""
     TREATMENT = "treatment"
     """A treatment of the block that the grower spoke of."""
     GRID = "grid"
@@ -69,7 +68,7 @@ TEXT_MODES = frozenset({Mode.NOTE, Mode.BODY, Mode.GO_TO})
 LISTS = frozenset({Mode.LURE, Mode.FOUND, Mode.STAGES})
 """Modes in which a list stands open."""
 NOT_SAVED = "Not saved. It is still here: Enter tries again, a digit begins anew"
-SET_RIGHT = "corrected on the walk"
+CORRECTED = "corrected on the walk"
 """Reason that stands on a correction made with ``z``."""
 
 
@@ -78,7 +77,7 @@ class Asked:
     """What is asked for: a trap, and what can be chosen there."""
 
     draft: Visit
-    """The entry before anything is keyed: trap and day, or the old flags where an entry is set right."""
+    """The entry before anything is keyed: trap and day, or the old flags where an entry is corrected."""
     lures: tuple[Choice, ...] = ()
     """Lures that can be put in; the first is the default."""
     found: tuple[Choice, ...] = ()
@@ -92,13 +91,13 @@ class Asked:
     standing: Visit | None = None
     """Entry of this trap that stands in this round already."""
     old: Visit | None = None
-    """Entry that is set right; None for a new one."""
+    """Entry that is corrected; None for a new one."""
     finished: bool = False
     """Nothing is left to ask: the round is done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Keying:
+class TrapEntry:
     """An entry under way."""
 
     asked: Asked
@@ -184,11 +183,11 @@ class Keying:
             code=self.stage,
             unchanged=same_day is None and self.unchanged,
             replaces=same_day.id if same_day else None,
-            reason=SET_RIGHT if same_day else "",
+            reason=CORRECTED if same_day else "",
         )
 
 
-def begin(asked: Asked, said: str = "", *, looked: bool = False) -> Keying:
+def begin(asked: Asked, said: str = "", *, looked: bool = False) -> TrapEntry:
     """An entry of which nothing is keyed yet.
 
     Args:
@@ -200,7 +199,7 @@ def begin(asked: Asked, said: str = "", *, looked: bool = False) -> Keying:
         The entry, waiting for the stage where that is asked, else for the count.
     """
     stage_open = asked.ask_stage and bool(asked.stages)
-    return Keying(
+    return TrapEntry(
         asked=asked,
         draft=asked.draft,
         mode=Mode.STAGE if stage_open else Mode.COUNT,
@@ -211,12 +210,12 @@ def begin(asked: Asked, said: str = "", *, looked: bool = False) -> Keying:
     )
 
 
-def correction(asked: Asked, old: Visit) -> Keying:
+def correction(asked: Asked, old: Visit) -> TrapEntry:
     """An entry that sets another right, with the other's flags to begin with.
 
     Args:
         asked: What can be chosen at the trap.
-        old: The entry to set right; it stays on record.
+        old: The entry to corrected; it stays on record.
 
     Returns:
         The entry; a count or a reason is to be keyed, else the old one goes on standing.
@@ -230,12 +229,12 @@ def correction(asked: Asked, old: Visit) -> Keying:
         recorded_at=None,
         id="",
         replaces=old.id,
-        reason=SET_RIGHT,
+        reason=CORRECTED,
     )
     return begin(replace(asked, draft=draft, old=old, standing=None, ask_stage=False, finished=False))
 
 
-def take_stage(now: Keying, code: str) -> Keying:
+def take_stage(now: TrapEntry, code: str) -> TrapEntry:
     """A stage is answered: it is to be recorded, and the count is next.
 
     One that stands before the stage seen last is warned about first, and a second Enter takes it: a number pad without
@@ -249,27 +248,27 @@ def take_stage(now: Keying, code: str) -> Keying:
     return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
 
 
-def say(now: Keying, said: str) -> Keying:
+def say(now: TrapEntry, said: str) -> TrapEntry:
     """The entry as it is, with a word for the person at the keys."""
     return replace(now, said=said)
 
 
-def ask_for(now: Keying, want: Want, said: str = "") -> Keying:
+def ask_for(now: TrapEntry, want: Want, said: str = "") -> TrapEntry:
     """The entry as it is, asking the screen for something."""
     return replace(now, want=want, said=said)
 
 
-def base(now: Keying) -> Keying:
+def base(now: TrapEntry) -> TrapEntry:
     """Back from a step to the count, or to the stage where that still waits."""
     return replace(now, mode=Mode.STAGE if now.stage_open else Mode.COUNT, line="", cursor=stage_cursor(now))
 
 
-def stage_cursor(now: Keying) -> int:
+def stage_cursor(now: TrapEntry) -> int:
     """Where the stage stands in the list while it waits; 0 else."""
     return place_of(now.asked.stages, now.stage or now.asked.stage_before) if now.stage_open else 0
 
 
-def refused(now: Keying) -> Keying:
+def refused(now: TrapEntry) -> TrapEntry:
     """An entry that could not be put on record: it stays as it was typed.
 
     Args:
@@ -278,7 +277,7 @@ def refused(now: Keying) -> Keying:
     return replace(now, refused=True, want=Want.NOTHING, said=NOT_SAVED)
 
 
-def close_stage(now: Keying) -> Keying:
+def close_stage(now: TrapEntry) -> TrapEntry:
     """The count is begun: the stage stays as it is, not looked at unless it was answered."""
     if not now.stage_open:
         return now
@@ -288,7 +287,7 @@ def close_stage(now: Keying) -> Keying:
     return replace(now, mode=Mode.COUNT, stage_open=False, stage=None, said=said)
 
 
-def backward(now: Keying, code: str) -> str:
+def backward(now: TrapEntry, code: str) -> str:
     """A warning where a stage stands before the one seen last; empty where it does not."""
     before = now.asked.stage_before
     if before is None or not runs_backward(before, code):
@@ -298,7 +297,7 @@ def backward(now: Keying, code: str) -> str:
 
 def says_the_same(visit: Visit, old: Visit) -> bool:
     """Whether a correction says what the entry says that it would replace."""
-    bare = replace(old, scout="", device="", recorded_at=None, id="", replaces=old.id, reason=SET_RIGHT)
+    bare = replace(old, scout="", device="", recorded_at=None, id="", replaces=old.id, reason=CORRECTED)
     return visit == bare
 
 
@@ -308,7 +307,7 @@ NUMLOCK_KEYS = frozenset({"home", "end", "insert", "delete", "pageup", "pagedown
 WIDEST = len(str(MOST_MOTHS))
 
 
-def count(now: Keying, key: str) -> Keying:
+def count(now: TrapEntry, key: str) -> TrapEntry:
     """What a key does to an entry whose count is being keyed.
 
     Args:
@@ -327,7 +326,7 @@ def count(now: Keying, key: str) -> Keying:
     return now if key in _IDLE else say(now, f"{key} does nothing here: ? shows the keys")
 
 
-def _numlock_off(now: Keying) -> Keying:
+def _numlock_off(now: TrapEntry) -> TrapEntry:
     """Arrows that came before were digits too: a stage they moved goes back to where it was."""
     if now.stage_open:
         now = replace(now, stage=None)
@@ -335,7 +334,7 @@ def _numlock_off(now: Keying) -> Keying:
     return say(now, NUMLOCK_OFF)
 
 
-def _digit(now: Keying, digit: str) -> Keying:
+def _digit(now: TrapEntry, digit: str) -> TrapEntry:
     now = close_stage(now)
     if now.draft.no_reading is not None:
         return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
@@ -344,7 +343,7 @@ def _digit(now: Keying, digit: str) -> Keying:
     return replace(now, text=now.text + digit)
 
 
-def _enter(now: Keying) -> Keying:
+def _enter(now: TrapEntry) -> TrapEntry:
     if now.asked.finished:
         return ask_for(now, Want.SUMMARY)
     old, standing = now.asked.old, now.asked.standing
@@ -357,7 +356,7 @@ def _enter(now: Keying) -> Keying:
     return ask_for(now, Want.RECORD)
 
 
-def _blank(now: Keying) -> str:
+def _blank(now: TrapEntry) -> str:
     if now.looked:
         return "Nothing recorded. If that was a digit: NumLock is off"
     if now.typed:
@@ -365,7 +364,7 @@ def _blank(now: Keying) -> str:
     return "Blank is not zero, nothing saved: 0 is a count, x is not read"
 
 
-def _escape(now: Keying) -> Keying:
+def _escape(now: TrapEntry) -> TrapEntry:
     if now.asked.old is not None or now.asked.standing is not None:
         return ask_for(now, Want.BACK, dropped(now))
     if now.typed and not now.leaving:
@@ -374,7 +373,7 @@ def _escape(now: Keying) -> Keying:
     return ask_for(now, Want.BACK)
 
 
-def _backspace(now: Keying) -> Keying:
+def _backspace(now: TrapEntry) -> TrapEntry:
     if now.text:
         return replace(now, text=now.text[:-1])
     if now.draft.no_reading is not None:
@@ -382,7 +381,7 @@ def _backspace(now: Keying) -> Keying:
     return now
 
 
-def dropped(now: Keying) -> str:
+def dropped(now: TrapEntry) -> str:
     """A word on what is lost when the entry is left as it is; empty where nothing is."""
     if now.typed:
         what = now.text or (now.draft.no_reading.value if now.draft.no_reading else "what was typed")
@@ -393,38 +392,38 @@ def dropped(now: Keying) -> str:
     return f"{now.draft.trap}: {what} dropped, not saved"
 
 
-def _neighbour(want: Want) -> Callable[[Keying], Keying]:
+def _neighbour(want: Want) -> Callable[[TrapEntry], TrapEntry]:
     return lambda now: ask_for(now, want, dropped(now))
 
 
-def _minus(now: Keying) -> Keying:
+def _minus(now: TrapEntry) -> TrapEntry:
     if now.typed:
         return say(now, f"{now.text or 'Something'} is typed: - stays here, Up would drop it")
     return ask_for(now, Want.BEFORE)
 
 
-def _back_to_last(now: Keying) -> Keying:
+def _back_to_last(now: TrapEntry) -> TrapEntry:
     standing = now.asked.standing
     if standing is None or now.asked.old is not None:
         return ask_for(now, Want.LAST, dropped(now))
     return replace(correction(now.asked, standing), text=now.text, said=f"Correcting {standing.trap}")
 
 
-def _toggle(name: str) -> Callable[[Keying], Keying]:
-    def turn(now: Keying) -> Keying:
+def _toggle(name: str) -> Callable[[TrapEntry], TrapEntry]:
+    def turn(now: TrapEntry) -> TrapEntry:
         turned: dict[str, Any] = {name: not getattr(now.draft, name)}
         return replace(now, draft=replace(now.draft, **turned))
 
     return turn
 
 
-def _recount(now: Keying) -> Keying:
+def _recount(now: TrapEntry) -> TrapEntry:
     again = not now.draft.recount
     said = "Recount of a catch that somebody else counted; no catch of its own" if again else ""
     return say(replace(now, draft=replace(now.draft, recount=again)), said)
 
 
-def take_grid(now: Keying, count: int, note: str) -> Keying:
+def take_grid(now: TrapEntry, count: int, note: str) -> TrapEntry:
     """A count estimated from a grid stands in the field; Enter records it.
 
     Args:
@@ -437,13 +436,13 @@ def take_grid(now: Keying, count: int, note: str) -> Keying:
     return say(close_stage(estimated), f"{count} estimated from the grid: Enter records")
 
 
-def _grid(now: Keying) -> Keying:
+def _grid(now: TrapEntry) -> TrapEntry:
     if now.draft.no_reading is not None:
         return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
     return ask_for(now, Want.GRID)
 
 
-def _lure(now: Keying) -> Keying:
+def _lure(now: TrapEntry) -> TrapEntry:
     if now.draft.lure is not None:
         return replace(now, draft=replace(now.draft, lure=None))
     # Digits that follow are the count: no list may swallow them.
@@ -451,30 +450,30 @@ def _lure(now: Keying) -> Keying:
     return say(replace(now, draft=replace(now.draft, lure=first.value)), f"Lure in: {first.words}. F3: another lot")
 
 
-def _any_lure(now: Keying) -> Keying:
+def _any_lure(now: TrapEntry) -> TrapEntry:
     return replace(now, mode=Mode.LURE, cursor=place_of(now.asked.lures, now.draft.lure))
 
 
-def _found(now: Keying) -> Keying:
+def _found(now: TrapEntry) -> TrapEntry:
     if now.draft.lure_found is not None:
         return replace(now, draft=replace(now.draft, lure_found=None))
     return replace(now, mode=Mode.FOUND, cursor=0)
 
 
-def _body(now: Keying) -> Keying:
+def _body(now: TrapEntry) -> TrapEntry:
     if now.draft.body is not None:
         return replace(now, draft=replace(now.draft, body=None))
     return replace(now, mode=Mode.BODY, line="")
 
 
-def _no_reading(now: Keying) -> Keying:
+def _no_reading(now: TrapEntry) -> TrapEntry:
     if now.text:
         return say(now, f"{now.text} is typed, and a count has no reason: Backspace removes it, then x")
     return replace(close_stage(now), mode=Mode.REASON)
 
 
-def _open_number(name: str) -> Callable[[Keying], Keying]:
-    def opened(now: Keying) -> Keying:
+def _open_number(name: str) -> Callable[[TrapEntry], TrapEntry]:
+    def opened(now: TrapEntry) -> TrapEntry:
         number = getattr(now.draft, name)
         line = "" if number is None else str(number)
         return replace(close_stage(now), mode=Mode.NUMBER, number=name, line=line)
@@ -482,7 +481,7 @@ def _open_number(name: str) -> Callable[[Keying], Keying]:
     return opened
 
 
-def _note(now: Keying) -> Keying:
+def _note(now: TrapEntry) -> TrapEntry:
     opened = replace(close_stage(now), mode=Mode.NOTE)
     if not now.draft.note:
         return opened
@@ -491,7 +490,7 @@ def _note(now: Keying) -> Keying:
     return say(replace(opened, line=f"{now.draft.note} "), said)
 
 
-def open_stages(now: Keying) -> Keying:
+def open_stages(now: TrapEntry) -> TrapEntry:
     """The whole list of stages, opened at the one that stands."""
     if not now.asked.stages:
         return say(now, "No block here, so no stage")
@@ -500,7 +499,7 @@ def open_stages(now: Keying) -> Keying:
 
 
 _IDLE = frozenset({" ", "tab", "shift+tab", "ignore"})
-_ACTS: Mapping[str, Callable[[Keying], Keying]] = {
+_ACTS: Mapping[str, Callable[[TrapEntry], TrapEntry]] = {
     "enter": _enter,
     "escape": _escape,
     "backspace": _backspace,
@@ -515,7 +514,7 @@ _ACTS: Mapping[str, Callable[[Keying], Keying]] = {
     ",": _toggle("cleared"),
     "x": _no_reading,
     "/": _no_reading,
-    "a": lambda now: ask_for(now, Want.LOOKS),
+    "a": lambda now: ask_for(now, Want.SAMPLES),
     "j": _grid,
     "t": lambda now: ask_for(now, Want.TREATMENT),
     "u": _recount,
@@ -542,7 +541,7 @@ REASON_KEYS: Mapping[str, NoReading] = {
 """Letter, or digit on the number pad, of each reason for no reading."""
 
 
-def press(now: Keying, key: str) -> Keying:
+def press(now: TrapEntry, key: str) -> TrapEntry:
     """What a key does.
 
     Args:
@@ -564,7 +563,7 @@ def press(now: Keying, key: str) -> Keying:
     return _STEPS[clean.mode](clean, key)
 
 
-def _stage(now: Keying, key: str) -> Keying:
+def _stage(now: TrapEntry, key: str) -> TrapEntry:
     at = now.cursor
     if now.stage is not None and key.isascii() and key.isdigit() and not backward(now, now.stage):
         taken = take_stage(now, now.stage)
@@ -584,14 +583,14 @@ def _stage(now: Keying, key: str) -> Keying:
     return count(now, key)
 
 
-def _stage_enter(now: Keying) -> Keying:
+def _stage_enter(now: TrapEntry) -> TrapEntry:
     code = now.stage or now.asked.stage_before
     if code is None:
         return say(now, "No stage on record yet: Up, Down or f chooses one; a digit starts the count")
     return take_stage(now, code)
 
 
-def _reason(now: Keying, key: str) -> Keying:
+def _reason(now: TrapEntry, key: str) -> TrapEntry:
     if key in {"escape", "backspace"}:
         return replace(base(now), draft=replace(now.draft, no_reading=None), said="Reason cancelled")
     reason = REASON_KEYS.get(key)
@@ -603,7 +602,7 @@ def _reason(now: Keying, key: str) -> Keying:
     return chosen
 
 
-def _number_digit(now: Keying, key: str) -> Keying:
+def _number_digit(now: TrapEntry, key: str) -> TrapEntry:
     if key.isascii() and key.isdigit():
         return replace(now, line=now.line + key) if len(now.line) < WIDEST else say(now, f"{MOST_MOTHS} is the most")
     if key == "backspace" and now.line:
@@ -615,7 +614,7 @@ def _number_digit(now: Keying, key: str) -> Keying:
     return done if key == KIND_OF["visit"].field(now.number).fact.mark else press(done, key)
 
 
-def _text_line(now: Keying, key: str) -> Keying:
+def _text_line(now: TrapEntry, key: str) -> TrapEntry:
     if len(key) == 1:
         return replace(now, line=now.line + key)
     match key:
@@ -630,12 +629,12 @@ def _text_line(now: Keying, key: str) -> Keying:
     return now
 
 
-def _noted(now: Keying) -> Keying:
+def _noted(now: TrapEntry) -> TrapEntry:
     note = now.line.strip().removeprefix(":").strip()
     return replace(base(now), draft=replace(now.draft, note=note))
 
 
-def _line_done(now: Keying) -> Keying:
+def _line_done(now: TrapEntry) -> TrapEntry:
     line = now.line.strip()
     if now.mode is Mode.NOTE:
         return press(_noted(now), "enter")
@@ -645,7 +644,7 @@ def _line_done(now: Keying) -> Keying:
     return replace(ask_for(base(now), Want.GO_TO, dropped(now)), line=line) if line else base(now)
 
 
-def _list(now: Keying, key: str) -> Keying:
+def _list(now: TrapEntry, key: str) -> TrapEntry:
     choices = now.choices
     match key:
         case "escape" | "backspace":
@@ -660,13 +659,13 @@ def _list(now: Keying, key: str) -> Keying:
     return say(now, "Up and Down move, a number or Enter selects, Escape cancels")
 
 
-def _numbered(now: Keying, number: int) -> Keying:
+def _numbered(now: TrapEntry, number: int) -> TrapEntry:
     if 1 <= number <= len(now.choices):
         return _take(now, now.choices[number - 1])
     return say(now, f"There is no number {number}")
 
 
-def _stage_code(now: Keying, digit: str) -> Keying:
+def _stage_code(now: TrapEntry, digit: str) -> TrapEntry:
     line = (now.line + digit)[-2:]
     at = next((at for at, choice in enumerate(now.choices) if choice.value and choice.value.startswith(line)), None)
     if at is None:
@@ -674,7 +673,7 @@ def _stage_code(now: Keying, digit: str) -> Keying:
     return replace(now, cursor=at, line="" if len(line) == 2 else line)
 
 
-def _take(now: Keying, choice: Choice) -> Keying:
+def _take(now: TrapEntry, choice: Choice) -> TrapEntry:
     match now.mode:
         case Mode.LURE:
             taken = replace(base(now), draft=replace(now.draft, lure=choice.value))
@@ -689,7 +688,7 @@ def _take(now: Keying, choice: Choice) -> Keying:
     return say(taken, f"{choice.words}: {choice.effect}" if choice.effect else choice.words)
 
 
-_STEPS: Mapping[Mode, Callable[[Keying, str], Keying]] = {
+_STEPS: Mapping[Mode, Callable[[TrapEntry, str], TrapEntry]] = {
     Mode.STAGE: _stage,
     Mode.COUNT: count,
     Mode.REASON: _reason,

@@ -12,12 +12,11 @@ from datetime import date
 from difflib import get_close_matches
 from types import MappingProxyType
 
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import MOST_MOTHS, Specimen, Visit
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
 from roundtui.domain.round.checks import in_case, nearest, same_scout, species_known
-from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError
 
 UNKNOWN = "unknown"
@@ -136,13 +135,13 @@ _NUMBERED = re.compile(r"V-(\d{1,6})", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
-class Naming:
+class Identification:
     """What naming a specimen puts on record."""
 
     specimen: Specimen
     """The specimen as it is named; it takes the place of the one before."""
     visit: Visit | None
-    """The visit with its count put right; None where the count stands."""
+    """The visit with its count corrected; None where the count stands."""
     rest: Specimen | None = None
     """What was in the same vial and is not named yet; None where all of it is."""
 
@@ -222,7 +221,7 @@ def what_it_is(words: str, programme: Programme) -> tuple[str, Problem | None]:
     close = get_close_matches(said.casefold(), folded, n=1, cutoff=0.75)
     if close:
         hint = f"did you mean {folded[close[0]]}? Any other name is written out in full"
-        return "", Problem("what it is", f"{plain(said, _SHOWN)} is close to a known name", hint)
+        return "", Problem("what it is", f"{sanitize(said, _SHOWN)} is close to a known name", hint)
     return said, None
 
 
@@ -240,7 +239,7 @@ def check_specimen(specimen: Specimen, programme: Programme) -> tuple[Problem, .
         problems.append(
             Problem(
                 place_of(specimen),
-                f"{plain(specimen.what, _SHOWN)} changes the count it was found with",
+                f"{sanitize(specimen.what, _SHOWN)} changes the count it was found with",
                 "leave identified_on blank, and name it with roundtui identify",
             )
         )
@@ -258,7 +257,7 @@ def impossible(specimen: Specimen, programme: Programme) -> tuple[Problem, ...]:
     hangings = programme.hangings.get(specimen.trap)
     if hangings is None:
         hint = nearest(specimen.trap, programme.hangings) or "add the trap to traps.csv"
-        wrong.append((f"there is no trap {plain(specimen.trap, _SHOWN)}", hint))
+        wrong.append((f"there is no trap {sanitize(specimen.trap, _SHOWN)}", hint))
     elif not any(row.hangs_on(specimen.read_on) for row in hangings):
         wrong.append((f"the trap did not hang on {specimen.read_on}", "correct the day"))
     if not 1 <= specimen.number <= MOST_MOTHS:
@@ -305,7 +304,7 @@ def check_in_count(specimen: Specimen, others: Iterable[Specimen], count: int | 
 
 def place_of(specimen: Specimen) -> str:
     """Where a specimen was found, as problems name it."""
-    return f"{plain(specimen.trap, _SHOWN)} on {specimen.read_on}"
+    return f"{sanitize(specimen.trap, _SHOWN)} on {specimen.read_on}"
 
 
 def how_many(number: int, what: str) -> str:
@@ -317,14 +316,14 @@ def how_many(number: int, what: str) -> str:
     """
     kind = KINDS.get(what)
     several = kind.several if kind is not None and number != 1 and kind.several else what
-    return f"{number} {plain(several, _SHOWN)}"
+    return f"{number} {sanitize(several, _SHOWN)}"
 
 
 def label(specimen: Specimen) -> str:
     """What a specimen is called: its vial, or how many of what from where."""
     if specimen.vial:
-        return plain(specimen.vial, MOST_VIAL)
-    return f"{how_many(specimen.number, specimen.what)} of {plain(specimen.trap, _SHOWN)}"
+        return sanitize(specimen.vial, MOST_VIAL)
+    return f"{how_many(specimen.number, specimen.what)} of {sanitize(specimen.trap, _SHOWN)}"
 
 
 def next_vial(taken: Iterable[str]) -> str:
@@ -347,7 +346,7 @@ def amended(
     programme: Programme,
     rest: Specimen | None = None,
 ) -> Visit | None:
-    """The visit whose count a specimen changes, with the count put right.
+    """The visit whose count a specimen changes, with the count corrected.
 
     Args:
         visits: Present visits of the specimen's trap and day.

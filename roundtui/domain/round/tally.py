@@ -9,10 +9,21 @@ import re
 from collections.abc import Callable
 from datetime import date
 
-from roundtui.domain.entries import KIND_OF, EntryField, Form, marked
+from roundtui.domain.entries import (
+    KIND_OF,
+    MOST_MOTHS,
+    NONE,
+    SAID,
+    YES,
+    Draft,
+    EntryField,
+    Form,
+    NoReading,
+    Visit,
+    marked,
+)
 from roundtui.domain.round.checks import contradictions
-from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, NONE, SAID, YES, Draft, NoReading, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 REASONS = {
@@ -137,7 +148,7 @@ class _Reader:
                 self.at += 1
                 mark()
             else:
-                self._refuse(f"'{plain(letter)}' is no mark here", MARKS_HINT)
+                self._refuse(f"'{sanitize(letter)}' is no mark here", MARKS_HINT)
 
     def _refuse(self, message: str, hint: str = "") -> None:
         where = f"{self.where}, character {self.at + 1}" if self.where else f"character {self.at + 1}"
@@ -159,7 +170,7 @@ class _Reader:
             return
         digits = found.group().lstrip("0") or "0"
         if len(digits) > len(str(MOST_MOTHS)):
-            self._refuse(f"{plain(digits, 12)} is more than a trap can hold", f"at most {MOST_MOTHS}")
+            self._refuse(f"{sanitize(digits, 12)} is more than a trap can hold", f"at most {MOST_MOTHS}")
             return
         self._say(name, int(digits), words)
         self.at = found.end()
@@ -179,7 +190,7 @@ class _Reader:
         letter = self.text[self.at : self.at + 1]
         reason = REASONS.get(letter.lower())
         if reason is None:
-            self._refuse(f"x {plain(letter)}".rstrip() + " gives no reason", REASON_HINT)
+            self._refuse(f"x {sanitize(letter)}".rstrip() + " gives no reason", REASON_HINT)
             return
         self._say("no_reading", reason, "x")
         self.at += 1
@@ -219,7 +230,7 @@ class _Reader:
         hint = "b alone for a clean body without a label, or b:LABEL"
         label = self._label("b", hint)
         if label is not None and label.casefold() in _NO_LABELS - {YES}:
-            self._refuse(f"'{plain(label)}' is no label of a body", hint)
+            self._refuse(f"'{sanitize(label)}' is no label of a body", hint)
             return
         self._say("body", YES if label is None or label.casefold() == YES else label, "b")
 
@@ -229,6 +240,6 @@ class _Reader:
         if label is None:
             self._refuse("w does not say what was found", hint)
         elif label.casefold() in _NO_LABELS - {NONE}:
-            self._refuse(f"'{plain(label)}' is neither a lot nor a species", hint)
+            self._refuse(f"'{sanitize(label)}' is neither a lot nor a species", hint)
         else:
             self._say("lure_found", NONE if label.casefold() == NONE else label, "w")

@@ -6,14 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from roundtui.domain.entries import KIND_OF, Form
-from roundtui.domain.figures.exposure import Reading, readings
-from roundtui.domain.figures.figures import Series
+from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
+from roundtui.domain.figures.figures import Reading, Series, readings
 from roundtui.domain.figures.learned import Learned, Read, rounds_of, slip_of
 from roundtui.domain.figures.unlikely import Slip, others_of
 from roundtui.domain.figures.verdicts import Summary, TroubleKind
 from roundtui.domain.programme.farm import Block, Trap
-from roundtui.domain.visits import NONE, YES, Visit
 
 
 def remarkable(

@@ -1,6 +1,6 @@
-"""A look while it is counted: one key for each unit found, and two Enters more. Pure: a key gives a new value.
+"""A sample while it is counted: one key for each unit found, and two Enters more. Pure: a key gives a new value.
 
-Looks that were begun and not recorded, as text that outlives a crash.
+Samples that were begun and not recorded, as text that outlives a crash.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
-from roundtui.domain.orchard_entries import Look, LookKind
+from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.sampling.findings import GRADES, MOST, plans_on, sought_of
-from roundtui.domain.sampling.records import LookVerdict, MonthDay, Plan, Seen, Sought, checkpoint, judge, plural
+from roundtui.domain.sampling.records import MonthDay, Plan, SampleVerdict, Seen, Sought, checkpoint, judge, plural
 
-SET_RIGHT = "corrected in the sample"
+CORRECTED = "corrected in the sample"
 """Reason that stands on a correction made here."""
-FOUND, ENTRY, STING, OTHER, LOOKED = "f", "e", "g", "o", "n"
+FOUND, ENTRY, STING, OTHER, SAMPLED = "f", "e", "g", "o", "n"
 """Marks of what was keyed, as they are kept: a unit found, a fruit with an entry, a sting only, another injury; and,
 with a number behind it, how many units were looked at. A number behind a unit found is the animals on it."""
 
@@ -56,11 +56,11 @@ class Wish(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counting:
-    """A look so far."""
+    """A sample so far."""
 
     block: str
     """Code of the block."""
-    looked_on: date
+    sampled_on: date
     """Day on which it was begun."""
     sought: Sought
     """What is looked for."""
@@ -81,7 +81,7 @@ class Counting:
     note: str = ""
     """Free words."""
     replaces: str | None = None
-    """Id of the look on record that this one sets right."""
+    """Id of the sample on record that this one sets right."""
     step: Step = Step.COUNT
     """What the field takes now."""
     text: str = ""
@@ -109,12 +109,12 @@ class Counting:
     @property
     def looked(self) -> int:
         """Units looked at, as somebody has said last; 0 where nobody has."""
-        return next((int(mark[1:]) for mark in reversed(self.marks) if mark[0] == LOOKED), 0)
+        return next((int(mark[1:]) for mark in reversed(self.marks) if mark[0] == SAMPLED), 0)
 
     @property
     def settled(self) -> bool:
         """Whether the number looked at was said last of all, so that Enter records."""
-        return bool(self.marks) and self.marks[-1][0] == LOOKED
+        return bool(self.marks) and self.marks[-1][0] == SAMPLED
 
     @property
     def counted(self) -> int | None:
@@ -131,7 +131,7 @@ class Counting:
         return Seen(self.looked, self.found, self.counted, least if self.sought.counted else 0)
 
     @property
-    def verdict(self) -> LookVerdict:
+    def verdict(self) -> SampleVerdict:
         """What the plan says so far."""
         return judge(self.plan, self.seen, self.sought.by_presence)
 
@@ -142,12 +142,12 @@ class Counting:
         return max(checkpoint(self.plan, units, self.seen), self.looked, self.found + self.stings)
 
     @property
-    def look(self) -> Look:
+    def sample(self) -> Sample:
         """The entry."""
-        fruit = self.sought.kind is LookKind.FRUIT
-        return Look(
+        fruit = self.sought.kind is SampleKind.FRUIT
+        return Sample(
             block=self.block,
-            looked_on=self.looked_on,
+            sampled_on=self.sampled_on,
             kind=self.sought.kind,
             pest=self.sought.code,
             looked_at=self.sought.looked_at,
@@ -164,29 +164,29 @@ class Counting:
             place=self.place,
             note=self.note,
             replaces=self.replaces,
-            reason=SET_RIGHT if self.replaces else "",
+            reason=CORRECTED if self.replaces else "",
         )
 
 
-def marks_of(look: Look) -> tuple[str, ...]:
-    """Marks that a look on record could have been keyed with: what was on which unit is not kept, and all else is.
+def marks_of(sample: Sample) -> tuple[str, ...]:
+    """Marks that a sample on record could have been keyed with: what was on which unit is not kept, and all else is.
 
     Args:
-        look: The look.
+        sample: The sample.
     """
-    entries, other = look.entries or 0, look.other_injury or 0
-    rest = max(0, look.found - entries - other)
+    entries, other = sample.entries or 0, sample.other_injury or 0
+    rest = max(0, sample.found - entries - other)
     found = [FOUND] * rest
-    if look.counted is not None and rest:
-        found = [f"{FOUND}{look.counted - rest + 1}", *[f"{FOUND}1"] * (rest - 1)]
-    return (*found, *[ENTRY] * entries, *[OTHER] * other, *[STING] * (look.stings or 0), f"{LOOKED}{look.looked}")
+    if sample.counted is not None and rest:
+        found = [f"{FOUND}{sample.counted - rest + 1}", *[f"{FOUND}1"] * (rest - 1)]
+    return (*found, *[ENTRY] * entries, *[OTHER] * other, *[STING] * (sample.stings or 0), f"{SAMPLED}{sample.looked}")
 
 
 def press(now: Counting, key: str) -> Counting:
-    """What a key does to a look.
+    """What a key does to a sample.
 
     Args:
-        now: The look so far; ``line`` is up to date where the field takes text.
+        now: The sample so far; ``line`` is up to date where the field takes text.
         key: One character, or the name of a key.
     """
     now = replace(now, said="", wish=Wish.NOTHING)
@@ -197,7 +197,7 @@ def press(now: Counting, key: str) -> Counting:
         return _digit(now, key)
     if now.step is not Step.COUNT:
         return _number_step(now, key)
-    act = (_FRUIT if now.sought.kind is LookKind.FRUIT else _LEAF).get(key) or _ACTS.get(key)
+    act = (_FRUIT if now.sought.kind is SampleKind.FRUIT else _LEAF).get(key) or _ACTS.get(key)
     return act(now) if act is not None else _say(now, f"{key} does nothing here: ? shows the keys")
 
 
@@ -212,7 +212,7 @@ def _digit(now: Counting, digit: str) -> Counting:
         return replace(now, step=Step.COUNT, grade=int(digit), said=f"Grade {digit}: {GRADES[int(digit)]}")
     text = (now.text + digit).lstrip("0") or "0"
     if int(text) > MOST:
-        return _say(now, f"{MOST} is the most a look can have")
+        return _say(now, f"{MOST} is the most a sample can have")
     return replace(now, text=text)
 
 
@@ -251,10 +251,10 @@ def _enter(now: Counting) -> Counting:
         if looked < max(now.found + now.stings, 1):
             least = max(now.found + now.stings, 1)
             return _say(replace(now, text=""), f"{looked} checked is not possible: {least} at the least")
-        return replace(now, text="", marks=(*now.marks, f"{LOOKED}{looked}"))
+        return replace(now, text="", marks=(*now.marks, f"{SAMPLED}{looked}"))
     if now.settled and (now.verdict.more == 0 or now.ends_at == now.looked):
         return _record(now)
-    return replace(now, marks=(*now.marks, f"{LOOKED}{now.ends_at}"))
+    return replace(now, marks=(*now.marks, f"{SAMPLED}{now.ends_at}"))
 
 
 def _record(now: Counting) -> Counting:
@@ -276,7 +276,7 @@ def _backspace(now: Counting) -> Counting:
 
 
 def _mark_words(now: Counting, mark: str) -> str:
-    if mark[0] == LOOKED:
+    if mark[0] == SAMPLED:
         return f"{mark[1:]} looked at"
     if mark[0] == FOUND and mark[1:]:
         return f"one with {mark[1:]} {now.sought.counted}"
@@ -351,13 +351,13 @@ _MOST = 40
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A look that was begun."""
+    """A sample that was begun."""
 
     block: str
     """Code of the block."""
-    looked_on: date
+    sampled_on: date
     """Day on which it was begun."""
-    kind: LookKind
+    kind: SampleKind
     """Leaf or fruit."""
     pest: str
     """Code of what is looked for."""
@@ -378,23 +378,23 @@ class Draft:
     note: str = ""
     """Free words."""
     replaces: str | None = None
-    """Id of the look on record that this one sets right."""
+    """Id of the sample on record that this one sets right."""
 
     @property
-    def key(self) -> tuple[str, date, LookKind, str, str]:
+    def key(self) -> tuple[str, date, SampleKind, str, str]:
         """What tells it from all others."""
-        return self.block, self.looked_on, self.kind, self.pest, self.looked_at
+        return self.block, self.sampled_on, self.kind, self.pest, self.looked_at
 
 
 def draft_of(now: Counting) -> Draft:
-    """A look in the making, to be kept.
+    """A sample in the making, to be kept.
 
     Args:
-        now: The look so far.
+        now: The sample so far.
     """
     return Draft(
         now.block,
-        now.looked_on,
+        now.sampled_on,
         now.sought.kind,
         now.sought.code,
         now.sought.looked_at,
@@ -410,7 +410,7 @@ def draft_of(now: Counting) -> Draft:
 
 
 def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Counting:
-    """A look gone on with.
+    """A sample gone on with.
 
     Args:
         draft: What was kept of it.
@@ -421,7 +421,7 @@ def counting_of(draft: Draft, table: Sequence[Sought], day: MonthDay) -> Countin
     plans = plans_on(sought, day)
     return Counting(
         block=draft.block,
-        looked_on=draft.looked_on,
+        sampled_on=draft.sampled_on,
         sought=sought,
         plan=next((plan for plan in sought.plans if plan.id == draft.plan), None),
         plans=plans,
@@ -445,7 +445,7 @@ def written(drafts: Iterable[Draft]) -> str:
         [
             {
                 **{name: getattr(one, name) for name in Draft.__slots__},
-                "looked_on": one.looked_on.isoformat(),
+                "sampled_on": one.sampled_on.isoformat(),
                 "kind": one.kind.value,
                 "marks": list(one.marks),
             }
@@ -480,8 +480,8 @@ def _draft(row: object) -> Draft | None:
         return Draft(
             **{
                 **fields,
-                "looked_on": date.fromisoformat(fields["looked_on"]),
-                "kind": LookKind(fields["kind"]),
+                "sampled_on": date.fromisoformat(fields["sampled_on"]),
+                "kind": SampleKind(fields["kind"]),
                 "marks": marks,
             }
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from roundtui.domain.orchard_entries import LookKind
+from roundtui.domain.entries import SampleKind
 from roundtui.domain.sampling.records import COMMON, Measure, MonthDay, Plan, Sought, Stop
 
 _MAINE = "University of Maine Cooperative Extension, Key apple pest thresholds (copy), paperzz.com/doc/8317559"
@@ -134,11 +134,11 @@ BY_PRESENCE_NOTE = (
 
 
 def _leaf(code: str, name: str, looked_at: str, plans: tuple[Plan, ...] = (), **more: object) -> Sought:
-    return Sought(code=code, name=name, kind=LookKind.LEAF, looked_at=looked_at, plans=plans, **more)  # type: ignore[arg-type]
+    return Sought(code=code, name=name, kind=SampleKind.LEAF, looked_at=looked_at, plans=plans, **more)  # type: ignore[arg-type]
 
 
 def _fruit(code: str, name: str, plans: tuple[Plan, ...] = (), **more: object) -> Sought:
-    return Sought(code=code, name=name, kind=LookKind.FRUIT, looked_at="fruit", plans=plans, **more)  # type: ignore[arg-type]
+    return Sought(code=code, name=name, kind=SampleKind.FRUIT, looked_at="fruit", plans=plans, **more)  # type: ignore[arg-type]
 
 
 _MINER_DAYS = "days of the generations are common practice, no source"
@@ -329,7 +329,7 @@ LEAF_LOOKS: tuple[Sought, ...] = (
         "shoot",
         crops=_APPLE,
         months=(6, 7, 8, 9),
-        remark="no threshold in print; looked for from mid-June (intermountainfruit.org/insect-biology/waa.php)",
+        remark="no threshold published; looked for from mid-June (intermountainfruit.org/insect-biology/waa.php)",
     ),
     _leaf(
         "WALH",
@@ -514,5 +514,5 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
     ),
 )
 """What is looked for on fruit."""
-SHIPPED_LOOKS: tuple[Sought, ...] = (LEAF_LOOKS[0], FRUIT_LOOKS[0], *LEAF_LOOKS[1:], *FRUIT_LOOKS[1:])
+SHIPPED_SAMPLES: tuple[Sought, ...] = (LEAF_LOOKS[0], FRUIT_LOOKS[0], *LEAF_LOOKS[1:], *FRUIT_LOOKS[1:])
 """Everything that ships, in the order in which it is offered."""

@@ -1,4 +1,4 @@
-"""Looks at leaf and fruit: what is looked for in a block, what is impossible of an entry, and what an entry shows."""
+"""Leaf and fruit samples: what is looked for in a block, what is impossible of an entry, and what an entry shows."""
 
 from __future__ import annotations
 
@@ -8,41 +8,51 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.intervals import clopper_pearson, wilson
-from roundtui.domain.orchard_entries import Look, LookKind
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.walk import last_readings
-from roundtui.domain.sampling.data import SHIPPED_LOOKS
-from roundtui.domain.sampling.records import NO_PLAN, LookVerdict, MonthDay, Plan, Seen, Sought, judge, plural, presence
-from roundtui.domain.text import plain
+from roundtui.domain.sampling.data import SHIPPED_SAMPLES
+from roundtui.domain.sampling.records import (
+    NO_PLAN,
+    MonthDay,
+    Plan,
+    SampleVerdict,
+    Seen,
+    Sought,
+    judge,
+    plural,
+    presence,
+)
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
+    from roundtui.domain.entries import Visit
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.visits import Visit
 
 RECENT_DAYS = 14
-"""Days for which a look at the fruit stands beside a low catch under mating disruption. [d]"""
+"""Days for which a sample at the fruit stands beside a low catch under mating disruption. [d]"""
 INTO_FRUIT = ("CM", "OFM", "AM", "OBLR", "RBLR", "TABM")
 """Species whose larvae are looked for in fruit, the commonest first."""
 GRADES = ("absent", "trace", "slight, below threshold", "moderate, above", "heavy", "severe")
 """Severity from 0 to 5. Source: NIAB best practice, pest and disease assessment."""
 MOST = 99_999
-"""Most units or animals of one look."""
+"""Most units or animals of one sample."""
 _SHOWN = 40
 
 
 @dataclass(frozen=True, slots=True)
-class LookRow:
-    """A look with what it shows."""
+class SampleRow:
+    """A sample with what it shows."""
 
-    look: Look
+    sample: Sample
     """The entry."""
     sought: Sought
     """What was looked for."""
     plan: Plan | None
     """Plan it was walked by; None where it was walked by none, or by one that nobody knows here."""
-    verdict: LookVerdict
+    verdict: SampleVerdict
     """What the plan says."""
     share: Fraction
     """Units with it, of those looked at. [1]"""
@@ -74,14 +84,14 @@ class HighestCatch:
     """Day of that reading."""
 
 
-def look_table(office: Office) -> tuple[Sought, ...]:
+def sample_table(office: Office) -> tuple[Sought, ...]:
     """What is looked for, the office's own before what ships.
 
     Args:
         office: What the office settled for itself.
     """
-    own = {sought.key: sought for sought in office.looks}
-    return (*office.looks, *(sought for sought in SHIPPED_LOOKS if sought.key not in own))
+    own = {sought.key: sought for sought in office.samples}
+    return (*office.samples, *(sought for sought in SHIPPED_SAMPLES if sought.key not in own))
 
 
 def day_of_year(on: date, *, south: bool = False) -> MonthDay:
@@ -149,7 +159,7 @@ def plans_on(sought: Sought, day: MonthDay) -> tuple[Plan, ...]:
     return tuple(plan for plan in sought.plans if plan.holds_on(day))
 
 
-def sought_of(table: Iterable[Sought], kind: LookKind, pest: str, looked_at: str) -> Sought:
+def sought_of(table: Iterable[Sought], kind: SampleKind, pest: str, looked_at: str) -> Sought:
     """What an entry is about; a free word is looked for without a plan.
 
     Args:
@@ -168,86 +178,86 @@ def sought_of(table: Iterable[Sought], kind: LookKind, pest: str, looked_at: str
     return Sought(code=pest, name=name, kind=kind, looked_at=looked_at, plans=plans, counted=counted)
 
 
-def look_row(look: Look, table: Sequence[Sought]) -> LookRow:
-    """A look with what it shows.
+def sample_row(sample: Sample, table: Sequence[Sought]) -> SampleRow:
+    """A sample with what it shows.
 
     Args:
-        look: The entry.
+        sample: The entry.
         table: What is looked for.
     """
-    sought = sought_of(table, look.kind, look.pest, look.looked_at)
-    plan = next((one for one in sought.plans if one.id == look.plan), None)
-    counted = 0 if look.found == 0 and sought.counted else look.counted
-    seen = Seen(look.looked, look.found, counted)
+    sought = sought_of(table, sample.kind, sample.pest, sample.looked_at)
+    plan = next((one for one in sought.plans if one.id == sample.plan), None)
+    counted = 0 if sample.found == 0 and sought.counted else sample.counted
+    seen = Seen(sample.looked, sample.found, counted)
     verdict = judge(plan, seen, sought.by_presence)
-    if look.plan and plan is None:
-        verdict = LookVerdict(NO_PLAN.outcome, why=f"the plan {plain(look.plan, _SHOWN)} is not known here")
-    return LookRow(
-        look=look,
+    if sample.plan and plan is None:
+        verdict = SampleVerdict(NO_PLAN.outcome, why=f"the plan {sanitize(sample.plan, _SHOWN)} is not known here")
+    return SampleRow(
+        sample=sample,
         sought=sought,
         plan=plan,
         verdict=verdict,
-        share=Fraction(look.found, look.looked),
-        interval=clopper_pearson(look.found, look.looked),
-        score_interval=wilson(look.found, look.looked),
-        per_unit=None if counted is None else Fraction(counted, look.looked),
-        by_presence=presence(sought.by_presence, look.looked, look.found) if counted is None else None,
+        share=Fraction(sample.found, sample.looked),
+        interval=clopper_pearson(sample.found, sample.looked),
+        score_interval=wilson(sample.found, sample.looked),
+        per_unit=None if counted is None else Fraction(counted, sample.looked),
+        by_presence=presence(sought.by_presence, sample.looked, sample.found) if counted is None else None,
     )
 
 
-def judged_row(look: Look, table: Sequence[Sought], programme: Programme) -> LookRow:
-    """A look with what it shows; one walked by no plan is held against the first plan that holds on its day.
+def judged_row(sample: Sample, table: Sequence[Sought], programme: Programme) -> SampleRow:
+    """A sample with what it shows; one walked by no plan is held against the first plan that holds on its day.
 
     Fruit looked at for one pest that has no plan of its own is held against that for any injury.
 
     Args:
-        look: The entry.
+        sample: The entry.
         table: What is looked for.
         programme: For the half of the earth that the block lies on.
     """
-    row = look_row(look, table)
-    if look.plan:
+    row = sample_row(sample, table)
+    if sample.plan:
         return row
-    day = day_of_year(look.looked_on, south=in_the_south(programme, look.block))
-    for pest in dict.fromkeys((look.pest, "") if look.kind is LookKind.FRUIT else (look.pest,)):
-        plans = plans_on(sought_of(table, look.kind, pest, look.looked_at), day)
+    day = day_of_year(sample.sampled_on, south=in_the_south(programme, sample.block))
+    for pest in dict.fromkeys((sample.pest, "") if sample.kind is SampleKind.FRUIT else (sample.pest,)):
+        plans = plans_on(sought_of(table, sample.kind, pest, sample.looked_at), day)
         if plans:
-            return look_row(replace(look, pest=pest, plan=plans[0].id), table)
+            return sample_row(replace(sample, pest=pest, plan=plans[0].id), table)
     return row
 
 
-def fruit_look(looks: Iterable[Look], block: str, species: str, on: date) -> Look | None:
-    """The newest look at the fruit of a block in the last fourteen days that says something of a species.
+def fruit_sample(samples: Iterable[Sample], block: str, species: str, on: date) -> Sample | None:
+    """The newest sample at the fruit of a block in the last fourteen days that says something of a species.
 
     Args:
-        looks: Present looks.
+        samples: Present looks.
         block: Code of the block.
         species: Abbreviation of the species; a look for any injury counts too.
         on: The day.
     """
     first = on - timedelta(days=RECENT_DAYS - 1)
     found = [
-        look
-        for look in looks
-        if look.kind is LookKind.FRUIT
-        and look.block == block
-        and look.pest in {"", species}
-        and first <= look.looked_on <= on
+        sample
+        for sample in samples
+        if sample.kind is SampleKind.FRUIT
+        and sample.block == block
+        and sample.pest in {"", species}
+        and first <= sample.sampled_on <= on
     ]
-    return max(found, key=lambda look: (look.looked_on, look.id), default=None)
+    return max(found, key=lambda sample: (sample.sampled_on, sample.id), default=None)
 
 
 def highest_catch(
     programme: Programme, visits: Callable[[str], Sequence[Visit]], block: str, on: date, pest: str = ""
 ) -> HighestCatch | None:
-    """The trap from which a look at the fruit starts: that with the highest newest catch of its species in the block.
+    """The trap from which a sample at the fruit starts: that with the highest newest catch of its species in the block.
 
     Args:
         programme: What is set up.
         visits: Gives the present visits of a trap in order.
         block: Code of the block.
         on: The day; readings older than fourteen days are passed over.
-        pest: Species the look is about; empty: the first of ``INTO_FRUIT`` that hangs there.
+        pest: Species the sample is about; empty: the first of ``INTO_FRUIT`` that hangs there.
 
     Returns:
         None where no trap of such a species caught anything.
@@ -274,59 +284,62 @@ def highest_catch(
     return None
 
 
-def check_look(look: Look, programme: Programme) -> tuple[Problem, ...]:
-    """What makes a look impossible. Only the impossible is refused.
+def check_sample(sample: Sample, programme: Programme) -> tuple[Problem, ...]:
+    """What makes a sample impossible. Only the impossible is refused.
 
     Args:
-        look: The entry.
+        sample: The entry.
         programme: What is set up.
 
     Returns:
-        The problems, none for a look that can be recorded.
+        The problems, none for a sample that can be recorded.
     """
-    where = f"{plain(look.block, _SHOWN)} on {look.looked_on}"
-    wrong = [*_numbers(look), *(_of_fruit(look) if look.kind is LookKind.FRUIT else _of_leaf(look))]
-    if look.block not in programme.blocks:
-        wrong.append((f"there is no block {plain(look.block, _SHOWN)}", "check the label, or set it up first"))
-    if not look.looked_at.strip():
+    where = f"{sanitize(sample.block, _SHOWN)} on {sample.sampled_on}"
+    wrong = [*_numbers(sample), *(_of_fruit(sample) if sample.kind is SampleKind.FRUIT else _of_leaf(sample))]
+    if sample.block not in programme.blocks:
+        wrong.append((f"there is no block {sanitize(sample.block, _SHOWN)}", "check the label, or set it up first"))
+    if not sample.looked_at.strip():
         wrong.append(("nobody knows what was looked at", "write leaf, shoot, cluster, tree, truss, tap or fruit"))
     return tuple(Problem(where, message, hint) for message, hint in wrong)
 
 
-def _numbers(look: Look) -> Iterable[tuple[str, str]]:
-    unit = plain(plural(look.looked_at), _SHOWN)
-    if not 1 <= look.looked <= MOST:
-        yield f"{look.looked} {unit} cannot have been looked at", f"write 1 to {MOST}"
-    if not 0 <= look.found <= look.looked:
-        yield f"{look.found} of {look.looked} {unit} cannot have it", "write at most as many as were looked at"
-    if look.counted is not None and (look.counted < look.found or (look.counted and not look.found)):
+def _numbers(sample: Sample) -> Iterable[tuple[str, str]]:
+    unit = sanitize(plural(sample.looked_at), _SHOWN)
+    if not 1 <= sample.looked <= MOST:
+        yield f"{sample.looked} {unit} cannot have been looked at", f"write 1 to {MOST}"
+    if not 0 <= sample.found <= sample.looked:
+        yield f"{sample.found} of {sample.looked} {unit} cannot have it", "write at most as many as were looked at"
+    if sample.counted is not None and (sample.counted < sample.found or (sample.counted and not sample.found)):
         yield (
-            f"{look.counted} counted on {look.found} {unit} cannot be",
+            f"{sample.counted} counted on {sample.found} {unit} cannot be",
             "each of the units found has at least one, and the others have none",
         )
-    if look.beneficials is not None and not 0 <= look.beneficials <= look.looked:
-        yield f"predators on {look.beneficials} of {look.looked} {unit} cannot be", "write at most as many as looked at"
-    if look.trees is not None and not 1 <= look.trees <= MOST:
-        yield f"{look.trees} trees cannot have been walked to", f"write 1 to {MOST}, or leave it out"
-    if look.grade is not None and not 0 <= look.grade < len(GRADES):
-        yield f"there is no grade {look.grade}", "write 0 for absent to 5 for severe"
-    elif look.grade == 0 and look.found:
-        yield f"grade 0 is absent, and {look.found} {unit} had it", "write 1 to 5, or leave the grade out"
-
-
-def _of_leaf(look: Look) -> Iterable[tuple[str, str]]:
-    if not look.pest.strip():
-        yield "nobody knows what was looked for", "write the pest or disease"
-    if not (look.entries is look.stings is look.other_injury is None):
-        yield "entries, stings and other injury are of fruit", "leave them out, or make it a look at fruit"
-
-
-def _of_fruit(look: Look) -> Iterable[tuple[str, str]]:
-    for words, number in (("entries", look.entries), ("other injury", look.other_injury)):
-        if number is not None and not 0 <= number <= look.found:
-            yield f"{number} fruit with {words} cannot be among {look.found} injured", "write at most as many"
-    if look.stings is not None and not 0 <= look.stings <= look.looked - look.found:
+    if sample.beneficials is not None and not 0 <= sample.beneficials <= sample.looked:
         yield (
-            f"{look.found} injured and {look.stings} with stings are more than {look.looked} fruit",
+            f"predators on {sample.beneficials} of {sample.looked} {unit} cannot be",
+            "write at most as many as looked at",
+        )
+    if sample.trees is not None and not 1 <= sample.trees <= MOST:
+        yield f"{sample.trees} trees cannot have been walked to", f"write 1 to {MOST}, or leave it out"
+    if sample.grade is not None and not 0 <= sample.grade < len(GRADES):
+        yield f"there is no grade {sample.grade}", "write 0 for absent to 5 for severe"
+    elif sample.grade == 0 and sample.found:
+        yield f"grade 0 is absent, and {sample.found} {unit} had it", "write 1 to 5, or leave the grade out"
+
+
+def _of_leaf(sample: Sample) -> Iterable[tuple[str, str]]:
+    if not sample.pest.strip():
+        yield "nobody knows what was looked for", "write the pest or disease"
+    if not (sample.entries is sample.stings is sample.other_injury is None):
+        yield "entries, stings and other injury are of fruit", "leave them out, or make it a sample at fruit"
+
+
+def _of_fruit(sample: Sample) -> Iterable[tuple[str, str]]:
+    for words, number in (("entries", sample.entries), ("other injury", sample.other_injury)):
+        if number is not None and not 0 <= number <= sample.found:
+            yield f"{number} fruit with {words} cannot be among {sample.found} injured", "write at most as many"
+    if sample.stings is not None and not 0 <= sample.stings <= sample.looked - sample.found:
+        yield (
+            f"{sample.found} injured and {sample.stings} with stings are more than {sample.looked} fruit",
             "stings stand apart from the injured: a fruit is one or the other",
         )

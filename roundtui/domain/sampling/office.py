@@ -7,17 +7,17 @@ from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
-from roundtui.domain.orchard_entries import LookKind
-from roundtui.domain.sampling.data import SHIPPED_LOOKS
+from roundtui.domain.entries import SampleKind
+from roundtui.domain.sampling.data import SHIPPED_SAMPLES
 from roundtui.domain.sampling.records import COMMON, Measure, MonthDay, Plan, Sought, Stop
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader, shown
 from roundtui.errors import Problem
 
 _MOST_UNITS = 9999
 
 
-def parse_looks(table: Mapping[str, object], where: str) -> tuple[tuple[Sought, ...] | None, tuple[Problem, ...]]:
+def parse_samples(table: Mapping[str, object], where: str) -> tuple[tuple[Sought, ...] | None, tuple[Problem, ...]]:
     """Read an office's looks.
 
     Args:
@@ -26,34 +26,34 @@ def parse_looks(table: Mapping[str, object], where: str) -> tuple[tuple[Sought, 
 
     Returns:
         What it looks for, its own plans before those that ship for the same, and no problems; or None and every
-        problem found, each naming the look and the key.
+        problem found, each naming the sample and the key.
     """
     reader = TableReader(table, where)
     problems = reader.problems
     found: dict[tuple[object, ...], Sought] = {}
-    ids: set[str] = {plan.id for sought in SHIPPED_LOOKS for plan in sought.plans}
-    for number, written in enumerate(_tables(reader, "look"), start=1):
-        sought, wrong = _look(written, f"{where}, look {number}", ids)
+    ids: set[str] = {plan.id for sought in SHIPPED_SAMPLES for plan in sought.plans}
+    for number, written in enumerate(_tables(reader, "sample"), start=1):
+        sought, wrong = _sample(written, f"{where}, sample {number}", ids)
         problems += wrong
         if sought is not None:
             if sought.key in found:
                 problems.append(
-                    Problem(f"{where}, look {number}", "is there twice", "put its plans under one [[look]]")
+                    Problem(f"{where}, sample {number}", "is there twice", "put its plans under one [[sample]]")
                 )
             found[sought.key] = sought
     reader.refuse_unknown()
     return (None, tuple(problems)) if problems else (tuple(found.values()), ())
 
 
-def _look(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sought | None, list[Problem]]:
+def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sought | None, list[Problem]]:
     name = table.get("code")
-    where += f" ({plain(name, 40)})" if isinstance(name, str) else ""
+    where += f" ({sanitize(name, 40)})" if isinstance(name, str) else ""
     reader = TableReader(table, where)
-    kind = LookKind(reader.choice("kind", list(LookKind)) or LookKind.LEAF)
-    code = reader.text("code", needed="" if kind is LookKind.FRUIT else "give it a short code, as ERM") or ""
-    unit = reader.text("looked_at") or ("fruit" if kind is LookKind.FRUIT else "leaf")
+    kind = SampleKind(reader.choice("kind", list(SampleKind)) or SampleKind.LEAF)
+    code = reader.text("code", needed="" if kind is SampleKind.FRUIT else "give it a short code, as ERM") or ""
+    unit = reader.text("looked_at") or ("fruit" if kind is SampleKind.FRUIT else "leaf")
     base = next(
-        (one for one in SHIPPED_LOOKS if one.kind is kind and one.code == code and one.looked_at == unit),
+        (one for one in SHIPPED_SAMPLES if one.kind is kind and one.code == code and one.looked_at == unit),
         Sought(code=code, name=code or "fruit", kind=kind, looked_at=unit),
     )
     plans = []
@@ -76,7 +76,7 @@ def _look(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sough
 
 def _plan(table: Mapping[str, object], where: str, base: Sought, ids: set[str]) -> tuple[Plan | None, list[Problem]]:
     name = table.get("id")
-    reader = TableReader(table, where + (f" ({plain(name, 40)})" if isinstance(name, str) else ""))
+    reader = TableReader(table, where + (f" ({sanitize(name, 40)})" if isinstance(name, str) else ""))
     id_ = reader.text("id", needed="give the plan a short name of its own") or ""
     if id_ in ids:
         reader.problem("id", f"{shown(id_)} is taken", "give each its own id")

@@ -1,6 +1,6 @@
 """What is looked for on leaf and fruit, and the published plans that say when enough was looked at.
 
-The running verdict of a look: stop and what it says, or how many more, by a plan that was published.
+The running verdict of a sample: stop and what it says, or how many more, by a plan that was published.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from enum import StrEnum
 from fractions import Fraction
 from math import ceil, floor
 
-from roundtui.domain.orchard_entries import LookKind
+from roundtui.domain.entries import SampleKind
 
 MonthDay = tuple[int, int]
 """Month and day of any year."""
 COMMON = "common practice, no source"
-"""Stands where nothing was found in print."""
+"""Stands where nothing was found published."""
 
 
 class Measure(StrEnum):
@@ -97,7 +97,7 @@ class Sought:
     """Code as it stands in an entry; empty: any injury of fruit."""
     name: str
     """Name as people say it."""
-    kind: LookKind
+    kind: SampleKind
     """Leaf or fruit."""
     looked_at: str
     """The unit: leaf, shoot, cluster, tree, truss, tap, beat or fruit."""
@@ -116,10 +116,10 @@ class Sought:
     by_presence: tuple[tuple[int, Fraction], ...] = ()
     """How many of 25 leaves have it, and animals a leaf that this stands for."""
     remark: str = ""
-    """What else is in print about it."""
+    """What else is published about it."""
 
     @property
-    def key(self) -> tuple[LookKind, str, str]:
+    def key(self) -> tuple[SampleKind, str, str]:
         """What tells it from all others."""
         return self.kind, self.code, self.looked_at
 
@@ -137,7 +137,7 @@ def plural(unit: str, number: int = 2) -> str:
 
 
 class Outcome(StrEnum):
-    """Where a look stands against its plan."""
+    """Where a sample stands against its plan."""
 
     BELOW = "below"
     WITHIN = "within"
@@ -145,7 +145,7 @@ class Outcome(StrEnum):
     MORE = "more"
     """Not enough was looked at."""
     CANNOT_TELL = "cannot-tell"
-    """The plan says nothing of such a look."""
+    """The plan says nothing of such a sample."""
     NO_PLAN = "no-plan"
     """It was walked by no plan."""
 
@@ -170,8 +170,8 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
-class LookVerdict:
-    """What a plan says of a look."""
+class SampleVerdict:
+    """What a plan says of a sample."""
 
     outcome: Outcome
     """Where it stands."""
@@ -195,11 +195,11 @@ class LookVerdict:
         return f"stop: {self.outcome}"
 
 
-NO_PLAN = LookVerdict(Outcome.NO_PLAN)
+NO_PLAN = SampleVerdict(Outcome.NO_PLAN)
 """Where there is no plan, the interval is all that can be said."""
 
 
-def judge(plan: Plan | None, seen: Seen, by_presence: Sequence[tuple[int, Fraction]] = ()) -> LookVerdict:
+def judge(plan: Plan | None, seen: Seen, by_presence: Sequence[tuple[int, Fraction]] = ()) -> SampleVerdict:
     """What a plan says of what was seen so far.
 
     Args:
@@ -223,7 +223,7 @@ def judge(plan: Plan | None, seen: Seen, by_presence: Sequence[tuple[int, Fracti
 
 
 def least_over(high: Fraction, units: int, *, above: bool) -> int:
-    """Fewest that make a look of so many units over.
+    """Fewest that make a sample of so many units over.
 
     Args:
         high: The number. [1 or animals a unit]
@@ -234,7 +234,7 @@ def least_over(high: Fraction, units: int, *, above: bool) -> int:
 
 
 def most_below(low: Fraction, units: int, *, above: bool) -> int:
-    """Most that leave a look of so many units below; -1 where none does.
+    """Most that leave a sample of so many units below; -1 where none does.
 
     Args:
         low: The number. [1 or animals a unit]
@@ -244,48 +244,48 @@ def most_below(low: Fraction, units: int, *, above: bool) -> int:
     return floor(low * units) if above else ceil(low * units) - 1
 
 
-def _share(plan: Plan, seen: Seen, low: Fraction, high: Fraction) -> LookVerdict:
+def _share(plan: Plan, seen: Seen, low: Fraction, high: Fraction) -> SampleVerdict:
     units, left = max(plan.units, seen.looked), plan.units - seen.looked
     if seen.found >= least_over(high, units, above=plan.above):
         why = f"{seen.found} of {units} already reaches it" if left > 0 else ""
-        return LookVerdict(Outcome.OVER, derived=left > 0, why=why)
+        return SampleVerdict(Outcome.OVER, derived=left > 0, why=why)
     if seen.looked and seen.found + max(left, 0) <= most_below(low, units, above=plan.above):
         why = f"even if all {left} left had it, it stays below" if left > 0 else ""
-        return LookVerdict(Outcome.BELOW, derived=left > 0, why=why)
-    return LookVerdict(Outcome.MORE, left) if left > 0 else LookVerdict(Outcome.WITHIN)
+        return SampleVerdict(Outcome.BELOW, derived=left > 0, why=why)
+    return SampleVerdict(Outcome.MORE, left) if left > 0 else SampleVerdict(Outcome.WITHIN)
 
 
 def _mean(
     plan: Plan, seen: Seen, edges: tuple[Fraction, Fraction], by_presence: Sequence[tuple[int, Fraction]]
-) -> LookVerdict:
+) -> SampleVerdict:
     low, high = edges
     units, left = max(plan.units, seen.looked), plan.units - seen.looked
     if seen.at_least >= least_over(high, units, above=plan.above):
         derived = left > 0 or seen.counted is None
         why = f"{seen.at_least} at the least on {units} already reaches it" if derived else ""
-        return LookVerdict(Outcome.OVER, derived=derived, why=why)
+        return SampleVerdict(Outcome.OVER, derived=derived, why=why)
     if left > 0:
-        return LookVerdict(Outcome.MORE, left)
+        return SampleVerdict(Outcome.MORE, left)
     if seen.counted is None and seen.found:
-        told = presence(by_presence, seen.looked, seen.found)
-        if told is not None:
-            return _by_presence(told, low, high)
-        return LookVerdict(Outcome.CANNOT_TELL, why="they were not counted on every unit")
+        notified = presence(by_presence, seen.looked, seen.found)
+        if notified is not None:
+            return _by_presence(notified, low, high)
+        return SampleVerdict(Outcome.CANNOT_TELL, why="they were not counted on every unit")
     if seen.at_least <= most_below(low, units, above=plan.above):
-        return LookVerdict(Outcome.BELOW)
-    return LookVerdict(Outcome.WITHIN)
+        return SampleVerdict(Outcome.BELOW)
+    return SampleVerdict(Outcome.WITHIN)
 
 
-def _by_presence(told: tuple[Fraction, Fraction | None], low: Fraction, high: Fraction) -> LookVerdict:
-    least, most = told
+def _by_presence(notified: tuple[Fraction, Fraction | None], low: Fraction, high: Fraction) -> SampleVerdict:
+    least, most = notified
     why = "by the table of leaves with mites"
     if least >= high:
-        return LookVerdict(Outcome.OVER, derived=True, why=why)
+        return SampleVerdict(Outcome.OVER, derived=True, why=why)
     if most is not None and most < low:
-        return LookVerdict(Outcome.BELOW, derived=True, why=why)
+        return SampleVerdict(Outcome.BELOW, derived=True, why=why)
     if least >= low and most is not None and most < high:
-        return LookVerdict(Outcome.WITHIN, derived=True, why=why)
-    return LookVerdict(Outcome.CANNOT_TELL, why="the table of leaves with mites leaves it open: count them")
+        return SampleVerdict(Outcome.WITHIN, derived=True, why=why)
+    return SampleVerdict(Outcome.CANNOT_TELL, why="the table of leaves with mites leaves it open: count them")
 
 
 OF_LEAVES = 25
@@ -312,25 +312,25 @@ def presence(table: Sequence[tuple[int, Fraction]], looked: int, found: int) -> 
     return least, most
 
 
-def _at_stops(stops: Sequence[Stop], seen: Seen) -> LookVerdict:
+def _at_stops(stops: Sequence[Stop], seen: Seen) -> SampleVerdict:
     for stop in stops:
         here = stop.looked == seen.looked
         # What is found only ever grows: few enough now were few enough at every stop that was passed.
         if stop.looked <= seen.looked and seen.found <= stop.low:
-            return LookVerdict(Outcome.BELOW, derived=not here, why="" if here else f"so at {stop.looked}")
+            return SampleVerdict(Outcome.BELOW, derived=not here, why="" if here else f"so at {stop.looked}")
         if here and stop.high is not None and seen.found >= stop.high:
-            return LookVerdict(Outcome.OVER)
+            return SampleVerdict(Outcome.OVER)
     ahead = next((stop for stop in stops if stop.looked > seen.looked), None)
     if ahead is None:
         last = stops[-1].looked
-        return LookVerdict(Outcome.CANNOT_TELL, why=f"the plan ends at {last}, and does not say what that many mean")
+        return SampleVerdict(Outcome.CANNOT_TELL, why=f"the plan ends at {last}, and does not say what that many mean")
     if ahead.high is not None and seen.found >= ahead.high:
-        return LookVerdict(Outcome.OVER, derived=True, why=f"so at {ahead.looked} too")
-    return LookVerdict(Outcome.MORE, ahead.looked - seen.looked)
+        return SampleVerdict(Outcome.OVER, derived=True, why=f"so at {ahead.looked} too")
+    return SampleVerdict(Outcome.MORE, ahead.looked - seen.looked)
 
 
 def checkpoint(plan: Plan | None, units: int, seen: Seen) -> int:
-    """How many units a look of what was found so far most likely ends at: what Enter alone stands for.
+    """How many units a sample of what was found so far most likely ends at: what Enter alone stands for.
 
     Args:
         plan: The plan; None where none is published.

@@ -229,7 +229,7 @@ PUBLISHED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
         source="3 to 5 moths in all: Purdue, Facts for Fancy Fruit, fff.hort.purdue.edu/article/codling-moth-6",
     ),
 )
-"""Rules in print that differ from those that ship; an office takes one up by writing it into its own file."""
+"""Rules published that differ from those that ship; an office takes one up by writing it into its own file."""
 
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six")
@@ -238,7 +238,7 @@ _MOST_NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class RuleReading:
     """One look at what a rule counts: a round of the block, or one reading of one trap."""
 
     on: date
@@ -279,17 +279,17 @@ def amount(rule: BiofixRule) -> str:
     return f"more than {asked}" if rule.more_than else f"{asked} or more"
 
 
-def named(rule: BiofixRule, run: Sequence[Look]) -> str:
+def named(rule: BiofixRule, run: Sequence[RuleReading]) -> str:
     """The readings of a run with their dates and catches."""
 
-    def said(look: Look) -> str:
+    def said(reading: RuleReading) -> str:
         if rule.kind is BiofixKind.TRAPS_OF:
-            return f"{look.first_catch} ({look.caught_in} of {look.traps} traps)"
+            return f"{reading.first_catch} ({reading.caught_in} of {reading.traps} traps)"
         if rule.kind is BiofixKind.MEAN:
-            return f"{look.first_catch} ({number(look.moths / look.traps)} a trap)"
-        return f"{look.first_catch} ({insects(rule, look.moths)})"
+            return f"{reading.first_catch} ({number(reading.moths / reading.traps)} a trap)"
+        return f"{reading.first_catch} ({insects(rule, reading.moths)})"
 
-    return ", ".join(said(look) for look in run[:_MOST_NAMED]) + (" …" if len(run) > _MOST_NAMED else "")
+    return ", ".join(said(reading) for reading in run[:_MOST_NAMED]) + (" …" if len(run) > _MOST_NAMED else "")
 
 
 def insects(rule: BiofixRule, count: Fraction) -> str:
@@ -326,28 +326,28 @@ class Evenings:
         self._rule = rule
         self._sunsets = sunsets
 
-    def warm(self, look: Look) -> bool:
-        """Whether an evening of the look reached the temperature, or one that nobody knows may have."""
-        return self._rule.sunset is None or self._reached(look) is not False
+    def warm(self, reading: RuleReading) -> bool:
+        """Whether an evening of the sample reached the temperature, or one that nobody knows may have."""
+        return self._rule.sunset is None or self._reached(reading) is not False
 
-    def doubts(self, look: Look) -> list[str]:
-        """In words, that the evenings of a look are not known."""
-        if self._rule.sunset is None or self._reached(look):
+    def doubts(self, reading: RuleReading) -> list[str]:
+        """In words, that the evenings of a sample are not known."""
+        if self._rule.sunset is None or self._reached(reading):
             return []
         why = f": {self._sunsets.why_not}" if self._sunsets is not None and self._sunsets.why_not else ""
-        return [f"the temperature at sunset is not known for the reading of {look.on}{why}"]
+        return [f"the temperature at sunset is not known for the reading of {reading.on}{why}"]
 
-    def _reached(self, look: Look) -> bool | None:
+    def _reached(self, reading: RuleReading) -> bool | None:
         """Whether one of the evenings reached the temperature; None where those that are known do not tell."""
-        temps = self._temps(look)
+        temps = self._temps(reading)
         known = [temp for temp in temps if temp is not None]
         if self._rule.sunset is not None and known and max(known) >= self._rule.sunset:
             return True
         return False if len(known) == len(temps) else None
 
-    def _temps(self, look: Look) -> list[float | None]:
+    def _temps(self, reading: RuleReading) -> list[float | None]:
         temps: list[float | None] = []
-        for start, end in zip(look.starts, look.ends, strict=True):
+        for start, end in zip(reading.starts, reading.ends, strict=True):
             # A reading of one day covers the evenings from the day it began to the day before it was read.
             first = start if start is not None and start < end else end - timedelta(days=1)
             days = [first + timedelta(days=at) for at in range((end - first).days)]
@@ -423,7 +423,7 @@ def propose(
     """
     known = sorted(readings, key=lambda reading: (reading.end, reading.trap))
     rounds = _rounds(known, rule)
-    counted = [look for look in rounds if not_before is None or look.on >= not_before]
+    counted = [reading for reading in rounds if not_before is None or reading.on >= not_before]
     evenings = Evenings(rule, sunsets)
     if rule.kind is BiofixKind.TOTAL:
         found, why = _total(rule, counted, evenings)
@@ -441,7 +441,7 @@ def propose(
     return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts))
 
 
-def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[Look]:
+def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[RuleReading]:
     """Readings by round: a round ends where a trap is read again, or after six days."""
     batches: list[list[TrapReading]] = []
     for end, same_day in groupby(readings, key=lambda reading: reading.end):
@@ -452,15 +452,15 @@ def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[Look]:
             current.extend(day)
         else:
             batches.append(day)
-    return [_look(batch, rule) for batch in batches]
+    return [_sample(batch, rule) for batch in batches]
 
 
-def _look(readings: Sequence[TrapReading], rule: BiofixRule) -> Look:
+def _sample(readings: Sequence[TrapReading], rule: BiofixRule) -> RuleReading:
     valid = [reading for reading in readings if reading.valid]
     nets = [Fraction(reading.net or 0) for reading in valid]
     caught = [reading.end for reading, net in zip(valid, nets, strict=True) if net > 0]
     ends = [reading.end for reading in valid or readings]
-    return Look(
+    return RuleReading(
         on=ends[0],
         starts=tuple(reading.start for reading in valid or readings),
         ends=tuple(ends),
@@ -472,14 +472,14 @@ def _look(readings: Sequence[TrapReading], rule: BiofixRule) -> Look:
     )
 
 
-def _qualifies(rule: BiofixRule, look: Look) -> bool:
-    if look.unknown:
+def _qualifies(rule: BiofixRule, reading: RuleReading) -> bool:
+    if reading.unknown:
         return False
     if rule.kind is BiofixKind.MEAN:
-        return rule.enough(look.moths / look.traps)
+        return rule.enough(reading.moths / reading.traps)
     if rule.kind is BiofixKind.TRAPS_OF:
-        return look.caught_in >= _traps_needed(rule, look.traps)
-    return rule.enough(look.moths)
+        return reading.caught_in >= _traps_needed(rule, reading.traps)
+    return rule.enough(reading.moths)
 
 
 def _traps_needed(rule: BiofixRule, traps: int) -> int:
@@ -488,19 +488,21 @@ def _traps_needed(rule: BiofixRule, traps: int) -> int:
     return max(least, -(-traps * least // (rule.of or least)))
 
 
-def _run_biofix(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str, list[str]]:
-    """The first of so many looks running that qualify; a look of which nothing is known is stepped over, in doubt."""
-    run: list[Look] = []
+def _run_biofix(
+    rule: BiofixRule, readings: Sequence[RuleReading], evenings: Evenings
+) -> tuple[RuleReading | None, str, list[str]]:
+    """The first of so many looks running that qualify; a sample of which nothing is known is stepped over, in doubt."""
+    run: list[RuleReading] = []
     stepped_over: list[str] = []
-    for look in looks:
-        if look.unknown:
+    for reading in readings:
+        if reading.unknown:
             if run:
-                stepped_over.append(f"the reading of {look.on} is suspect or unknown and was left out of the run")
+                stepped_over.append(f"the reading of {reading.on} is suspect or unknown and was left out of the run")
             continue
-        if not _qualifies(rule, look) or (not run and not evenings.warm(look)):
+        if not _qualifies(rule, reading) or (not run and not evenings.warm(reading)):
             run, stepped_over = [], []
             continue
-        run.append(look)
+        run.append(reading)
         if len(run) == rule.readings:
             first = "first reading" if rule.readings == 1 else f"first of {running(rule)}"
             return run[0], f"{first} with {wanted(rule)}: {named(rule, run)}", [*stepped_over, *_holes(run)]
@@ -510,13 +512,13 @@ def _run_biofix(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> 
 
 def _trap_runs(
     rule: BiofixRule, readings: Sequence[TrapReading], not_before: date | None, evenings: Evenings
-) -> tuple[Look | None, str, list[str]]:
+) -> tuple[RuleReading | None, str, list[str]]:
     """The earliest run in any one trap."""
-    best: tuple[Look, str, list[str]] | None = None
+    best: tuple[RuleReading, str, list[str]] | None = None
     waiting = ""
     for trap in dict.fromkeys(reading.trap for reading in readings):
-        own = [_look([reading], rule) for reading in readings if reading.trap == trap]
-        counted = [look for look in own if not_before is None or look.on >= not_before]
+        own = [_sample([reading], rule) for reading in readings if reading.trap == trap]
+        counted = [reading for reading in own if not_before is None or reading.on >= not_before]
         found, why, holes = _run_biofix(rule, counted, evenings)
         if found is None:
             waiting = waiting or why
@@ -525,16 +527,16 @@ def _trap_runs(
     return best or (None, waiting or "no readings yet", [])
 
 
-def _total(rule: BiofixRule, looks: Sequence[Look], evenings: Evenings) -> tuple[Look | None, str]:
+def _total(rule: BiofixRule, readings: Sequence[RuleReading], evenings: Evenings) -> tuple[RuleReading | None, str]:
     total = Fraction(0)
-    for look in looks:
-        total += look.moths
-        if look.moths and rule.enough(total) and evenings.warm(look):
-            return look, f"reading that reached {amount(rule)} in all: {number(total)} by {look.first_catch}"
+    for reading in readings:
+        total += reading.moths
+        if reading.moths and rule.enough(total) and evenings.warm(reading):
+            return reading, f"reading that reached {amount(rule)} in all: {number(total)} by {reading.first_catch}"
     return None, f"{amount(rule)} in all not reached: {number(total)} so far"
 
 
-def _holes(run: Sequence[Look]) -> list[str]:
+def _holes(run: Sequence[RuleReading]) -> list[str]:
     """Time between two readings of a run that no trap was watching."""
     words = []
     for before, after in pairwise(run):
@@ -544,16 +546,16 @@ def _holes(run: Sequence[Look]) -> list[str]:
     return words
 
 
-def _before(rule: BiofixRule, looks: Sequence[Look], generation: int, not_before: date | None) -> list[str]:
+def _before(rule: BiofixRule, readings: Sequence[RuleReading], generation: int, not_before: date | None) -> list[str]:
     """Whether the readings before the flight show that there was none yet."""
-    known = [look for look in looks if not look.unknown]
+    known = [reading for reading in readings if not reading.unknown]
     if generation == 1:
         if known and known[0].moths:
             held = insects(rule, known[0].moths)
             reading = f"the first reading of the season, {known[0].first_catch}, already held {held}"
             return [f"{reading}: the flight may have begun before it"]
         return []
-    earlier = [look for look in known if not_before is not None and look.on < not_before]
+    earlier = [reading for reading in known if not_before is not None and reading.on < not_before]
     if earlier and earlier[-1].moths:
         held = insects(rule, earlier[-1].moths)
         return [f"the reading of {earlier[-1].on} before it still held {held}: the flight before may not have ended"]

@@ -103,7 +103,7 @@ def outlook(
     Args:
         model: The species' model.
         station: The station's days, counted as the model counts.
-        on: Day from which one looks; later days are not used.
+        on: Day from which one samples; later days are not used.
         biofix: Biofix of the generation, where one is set.
         stand_in: What to go by as long as no biofix is set.
         generation: Generation of the biofix.
@@ -260,21 +260,23 @@ class _View:
         """An event that is still to come, from the station's own past or else from a normal."""
         first = counted + _DAY
         waits = self._waits(event, first, arrives)
-        plain = EventOutlook(event, self._generation(event), total, years=len(waits), never=waits.count(inf))
+        sanitize = EventOutlook(event, self._generation(event), total, years=len(waits), never=waits.count(inf))
         if len(waits) < 2 and self.normal is not None:
             found = arrives(self.normal, event, first, self.ends).on
             if found is not None:
                 why = "by normal temperatures; too few past years for a range"
-                return replace(plain, expected_on=found, by_normal=True, why=why)
+                return replace(sanitize, expected_on=found, by_normal=True, why=why)
         if not waits:
-            return replace(plain, why="no past year of the station reaches so far")
+            return replace(sanitize, why="no past year of the station reaches so far")
         middle = expected(waits)
         if isinf(middle):
-            return replace(plain, why=f"not reached by the end of the season in {plain.never} of {plain.years} years")
+            return replace(
+                sanitize, why=f"not reached by the end of the season in {sanitize.never} of {sanitize.years} years"
+            )
         day = floor(middle)  # Half a day counts as the earlier: a warning may come early, not late.
         span = likely(waits, self.coverage)
-        why = f"median of {plain.years} past years" if plain.years > 1 else "by the one past year; no range"
-        dated = replace(plain, expected_on=first + timedelta(days=day), why=why)
+        why = f"median of {sanitize.years} past years" if sanitize.years > 1 else "by the one past year; no range"
+        dated = replace(sanitize, expected_on=first + timedelta(days=day), why=why)
         if span is None:
             return dated
         # Years that agree to the day do not make a forecast that sure; nothing is expected on a day already counted.

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series, block_figure
+from roundtui.domain.entries import BiofixSettled
+from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
 from roundtui.domain.season.biofix import (
@@ -27,7 +27,6 @@ from roundtui.domain.season.biofix import (
 from roundtui.domain.season.models import LifeEvent, SpeciesModel
 from roundtui.domain.season.outlook import COVERAGE, EventOutlook, Outlook, StandIn, outlook
 from roundtui.domain.season.weather import DegreeDaySum, StationYears
-from roundtui.domain.season_entries import BiofixSettled
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 
@@ -68,13 +67,13 @@ def season_biofixes(
         rules: Rules in order of rank: the office's, then those that ship.
         species: Abbreviation of the species.
         readings: Readings of the block's traps of the species in this season.
-        on: Day from which one looks; later readings are not used.
+        on: Day from which one samples; later readings are not used.
         station: The station's days, counted as the species' model counts; without it no later generation is waited for.
         confirmed: Days the coordinator settled, by generation.
         sunsets: Temperatures at sunset, for a rule that asks for them.
 
     Returns:
-        The first generation, and each later one once the degree-days between two flights have gathered.
+        The first generation, and each later one once the degree-days between two flights have accumulated.
     """
     settled = confirmed or {}
     known = [reading for reading in readings if reading.end <= on]
@@ -120,7 +119,7 @@ def season_outlook(
         model: The species' model.
         station: The station's days, counted as the model counts.
         biofixes: The generations' biofixes, as ``season_biofixes`` gives them.
-        on: Day from which one looks.
+        on: Day from which one samples.
         stand_in: What to go by as long as no biofix is set.
         season_begins: First day of the season; None: 1 January.
         season_ends: Last day looked at; None: 31 December.
@@ -193,7 +192,7 @@ class OutlookRow:
     event: EventOutlook
     """The event: reached, expected, or neither."""
     outlook: Outlook
-    """The look ahead it is part of."""
+    """The sample ahead it is part of."""
     confirmed: bool
     """Whether the biofix it is reckoned from is confirmed, or its model needs none."""
 
@@ -314,7 +313,7 @@ def coming(rows: Iterable[OutlookRow], on: date, days: int = NEXT_DAYS) -> tuple
 
     Args:
         rows: Events of all blocks.
-        on: The day from which one looks.
+        on: The day from which one samples.
         days: How far ahead. [d]
 
     Returns:

@@ -5,7 +5,7 @@ marked; a longer one ends the sum, which says so. Two days: one day is safe to f
 are wrong (Filling gaps in temperature records, University of Bonn,
 hortibonn.github.io/Tree-Phenology/filling-gaps-in-temperature-records.html).
 
-Degree-days of a station day by day over all its years, so that "when is so much reached" is one look.
+Degree-days of a station day by day over all its years, so that "when is so much reached" is one sample.
 """
 
 from __future__ import annotations
@@ -285,7 +285,7 @@ class StationYears:
         return span.sums[end + 1 - span.first] - span.sums[first - span.first] if end >= first else 0.0
 
     def reach(self, start: date, amount: float, last: date) -> Reached:
-        """Wait from a day on until so many degree-days have gathered.
+        """Wait from a day on until so many degree-days have accumulated.
 
         Args:
             start: First day that counts.
@@ -300,7 +300,7 @@ class StationYears:
         if span is None:
             return Reached(None, known=False)
         at = first - span.first
-        # Sums fall only by the intermediate cutoff, on days too hot to be: the peaks make the look safe there.
+        # Sums fall only by the intermediate cutoff, on days too hot to be: the peaks make the sample safe there.
         goal = span.sums[at] + amount
         found = bisect_left(span.peaks, goal - 1e-9, at + 1)
         while found < len(span.sums) and span.sums[found] < goal - 1e-9:

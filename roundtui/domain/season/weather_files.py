@@ -30,7 +30,7 @@ from roundtui.domain.season.weather_rows import (
     unit_code,
     why_no_date,
 )
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
 from roundtui.errors import Problem
@@ -236,7 +236,7 @@ class WeatherParser:
         if not station or on is None or unit is None or hour is None:
             return None
         if blank:
-            words = f"{plain(station, 40)}, {on}: {' and '.join(blank)} is blank"
+            words = f"{sanitize(station, 40)}, {on}: {' and '.join(blank)} is blank"
             if len(self._blank) < MOST_PROBLEMS:
                 self._blank.append(Problem(self.faults.place(line), words, "the day counts as not read"))
             else:
@@ -295,7 +295,7 @@ class _LeftOut:
     days: list[str] = field(default_factory=list)
 
     def add(self, station: str, on: date) -> None:
-        self.days.append(f"{plain(station, 40)} {on}")
+        self.days.append(f"{sanitize(station, 40)} {on}")
 
     def remark(self, where: str, words: str, hint: str) -> list[Problem]:
         if not self.days:
@@ -374,8 +374,8 @@ class _Reader:
                 flags = [*(part.strip() for part in fields.get(f"{element}_ATTRIBUTES", "").split(",")), "", "", "", ""]
                 self._take(fields["STATION"], fields["DATE"], element, (fields[element], flags[1], flags[3]), line)
 
-    def _take(self, id_: str, dated: str, element: str, told: tuple[str, str, str], line: int) -> None:
-        value, quality, hour = told
+    def _take(self, id_: str, dated: str, element: str, notified: tuple[str, str, str], line: int) -> None:
+        value, quality, hour = notified
         station = id_ if self._stations is None else self._stations.get(id_)
         if station is None or value == _MISSING:
             return
@@ -393,7 +393,7 @@ class _Reader:
             elements = self._found.setdefault((station, on), {})
             before = elements.setdefault(element, _Element(int(value), known, line))
             if before.value != int(value):
-                words = f"{element} of {plain(station, 40)}, {on} is given twice, with different values"
+                words = f"{element} of {sanitize(station, 40)}, {on} is given twice, with different values"
                 self._faults.add(line, "", words, f"keep this line or line {before.line}")
 
     def days(self, where: str) -> tuple[list[tuple[int, WeatherDay]], tuple[Problem, ...]]:
@@ -474,7 +474,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
                 f"write {','.join(_COLUMNS)}, and unit if you like",
             )
         return HourlyRead({}, {}, faults.listed())
-    gathered: dict[str, list[Moment]] = {}
+    accumulated: dict[str, list[Moment]] = {}
     units: dict[str, TempUnit] = {}
     for line, row in rows:
         if len(row) != len(header):
@@ -488,7 +488,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
         elif not fields["station"]:
             faults.add(line, "station", "is blank", "write the station's code")
         elif moment:
-            held = gathered.setdefault(fields["station"], [])
+            held = accumulated.setdefault(fields["station"], [])
             if units.setdefault(fields["station"], stated) is not stated:
                 faults.add(line, "unit", "changes within the station", "write one unit a station")
             elif held and (held[0].at.tzinfo is None) != (moment.at.tzinfo is None):
@@ -497,7 +497,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
                 held.append(moment)
     if faults.listed():
         return HourlyRead({}, {}, faults.listed())
-    return HourlyRead({name: tuple(sorted(held, key=lambda m: m.at)) for name, held in gathered.items()}, units)
+    return HourlyRead({name: tuple(sorted(held, key=lambda m: m.at)) for name, held in accumulated.items()}, units)
 
 
 def _moment(fields: dict[str, str], line: int, faults: Faults) -> Moment | None:
@@ -564,7 +564,9 @@ def daily_extremes(
     if partial:
         named = ", ".join(partial[:_NAMED]) + (" …" if len(partial) > _NAMED else "")
         hours = longest_without / timedelta(hours=1)
-        words = f"{plain(station, 40)}: days with more than {hours:g} hours without a reading: {len(partial)} ({named})"
+        words = (
+            f"{sanitize(station, 40)}: days with more than {hours:g} hours without a reading: {len(partial)} ({named})"
+        )
         left_out.append(Problem(where, words, "they count as not read"))
     return finish(placed, (), tuple(left_out), where, most_filled)
 

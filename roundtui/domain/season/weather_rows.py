@@ -19,7 +19,7 @@ from operator import sub
 from statistics import median
 
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp
 from roundtui.errors import Problem
 
@@ -189,7 +189,7 @@ def _crossed(days: StationDays, places: Sequence[int], where: str) -> Problem:
 
 
 def _of_all(days: StationDays, places: Sequence[int]) -> str:
-    many = f"; so it is in {len(places)} of {len(days)} rows of {plain(days.station, 40)}"
+    many = f"; so it is in {len(places)} of {len(days)} rows of {sanitize(days.station, 40)}"
     return many if len(places) > 1 else ""
 
 
@@ -243,23 +243,23 @@ def _unlikely(days: StationDays) -> list[Problem]:
                 if (step > jump and after < -jump) or (step < -jump and after > jump):
                     found.setdefault(at, []).append(_far(days.day(at), name))
     every = [problem for at in sorted(found) for problem in found[at]]
-    return _few(every, plain(days.station, 40), "unlikely days")
+    return _few(every, sanitize(days.station, 40), "unlikely days")
 
 
 def _wide(day: WeatherDay) -> Problem:
     limit = ODD_RANGE_C * (1.8 if day.unit is TempUnit.F else 1.0)
     words = f"from {day.tmin:g} to {day.tmax:g} {day.unit.sign} within one day is more than {limit:g}"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
+    return Problem(f"{sanitize(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _far(day: WeatherDay, name: str) -> Problem:
     value = day.tmin if name == "minimum" else day.tmax
     words = f"the {name} {value:g} {day.unit.sign} is far from both days beside it"
-    return Problem(f"{plain(day.station, 40)}, {day.on}", words, "check it; kept as written")
+    return Problem(f"{sanitize(day.station, 40)}, {day.on}", words, "check it; kept as written")
 
 
 def _unit(days: StationDays) -> list[Problem]:
-    station = plain(days.station, 40)
+    station = sanitize(days.station, 40)
     if days.one_unit is TempUnit.F:
         long = days.days[-1] - days.days[0] >= _HALF_A_YEAR
         if long and max(days.tmax) < 45:
@@ -280,8 +280,8 @@ def _gaps(days: StationDays, most_filled: int) -> list[Problem]:
         if missing > most_filled:
             first, last = date.fromordinal(before + 1), date.fromordinal(after - 1)
             words = f"no temperatures from {first} to {last}, {missing} days"
-            found.append(Problem(plain(days.station, 40), words, "sums stop there: ask the station for the days"))
-    return _few(found, plain(days.station, 40), "gaps")
+            found.append(Problem(sanitize(days.station, 40), words, "sums stop there: ask the station for the days"))
+    return _few(found, sanitize(days.station, 40), "gaps")
 
 
 def _hours(days: StationDays) -> list[Problem]:
@@ -289,7 +289,7 @@ def _hours(days: StationDays) -> list[Problem]:
     written = set(days.hours) - {0}
     if not written:
         return []
-    station = plain(days.station, 40)
+    station = sanitize(days.station, 40)
     found: list[Problem] = []
     known = [at for at, hour in enumerate(days.hours) if hour]
     for before, after in pairwise(known) if len(written) > 1 else ():
@@ -389,7 +389,7 @@ def _fits_otherwise(day: WeatherDay, usual: tuple[float, float]) -> bool:
 def _sorted_out(
     days: StationDays, odd: Sequence[tuple[int, tuple[float, float], bool]]
 ) -> tuple[list[Problem], list[Problem]]:
-    station = plain(days.station, 40)
+    station = sanitize(days.station, 40)
     runs: list[list[int]] = []
     for at, _, fits in odd:
         if fits:
@@ -404,10 +404,10 @@ def _sorted_out(
         words = f"{len(run)} days from {days.on(run[0])} to {days.on(run[-1])} do not fit this station's past"
         hint = f"write {other.value} as their unit, or say that they are right as they are"
         doubtful.append(Problem(station, f"{words} in {unit.sign}; as {other.sign} they fit", hint))
-    told = {at for run in runs for at in run}
+    notified = {at for run in runs for at in run}
     single = []
     for at, (low, high), fits in odd:
-        if at not in told:
+        if at not in notified:
             day = days.day(at)
             name, value, past = max(
                 (("minimum", day.tmin, low), ("maximum", day.tmax, high)),
@@ -535,7 +535,7 @@ class Settling:
             elif read.day(at) == read.day(kept[-1]):
                 self._same += 1
             elif len(self._doubled) < MOST_PROBLEMS:
-                words = f"{plain(read.station, 40)}, {read.on(at)} is given twice, with different values"
+                words = f"{sanitize(read.station, 40)}, {read.on(at)} is given twice, with different values"
                 hint = f"keep this row or the one in {place(self.where, read.lines[kept[-1]])}"
                 self._doubled.append(Problem(place(self.where, read.lines[at]), words, hint))
         return read.taken(kept)

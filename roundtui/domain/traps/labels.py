@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 
+from roundtui.domain.entries import Assembled
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.programme.species import FROM_MEMORY, SPECIES
-from roundtui.domain.traps.entries import Assembled
 
 BACK_DAYS = 400
 """A trap taken down longer ago is not hung again without being set up anew: a season and the winter after. [d]"""

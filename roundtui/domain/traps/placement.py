@@ -1,9 +1,9 @@
-"""What is in print on where a trap is to hang, as data: each with who prints it and who says otherwise.
+"""What is published on where a trap is to hang, as data: each with who prints it and who says otherwise.
 
 None of it is a limit. The office knows its ground, and keeps a trap where it hung the years before: California's
 guides (Peach and Apricot: Pheromone Traps) ask for the same places every year.
 
-Where traps hang, beside what is in print on it: advice with its source, never a refusal.
+Where traps hang, beside what is published on it: advice with its source, never a refusal.
 """
 
 from __future__ import annotations
@@ -226,14 +226,14 @@ EARTH_M = 6_371_008.8
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One thing about a place that is otherwise than what is in print."""
+    """One thing about a place that is otherwise than what is published."""
 
     asks: Asks
     """What it is about."""
     found: str
     """How it is, in a few words; labels in it are as people wrote them."""
     rule: PlaceRule
-    """What is in print."""
+    """What is published."""
     trap: str = ""
     """The trap; empty where it is about a block and species."""
     block: str = ""

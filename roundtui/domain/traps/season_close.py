@@ -11,10 +11,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from roundtui.domain.entries import NoReading, PartKind, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.traps.entries import PartKind
-from roundtui.domain.traps.parts import KnownParts, Part, Whereabouts
-from roundtui.domain.visits import NoReading, Visit
+from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 
 
 @dataclass(frozen=True, slots=True)

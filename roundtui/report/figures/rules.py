@@ -1,4 +1,4 @@
-"""Threshold rules in words and as JSON: what judges, and what was seen in print and can be chosen."""
+"""Threshold rules in words and as JSON: what judges, and what was seen published and can be chosen."""
 
 from __future__ import annotations
 
@@ -8,20 +8,20 @@ from typing import Any
 
 from rich.text import Text
 
-from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, Rule, RuleInPrint, RuleKind
-from roundtui.domain.text import plain
+from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
+from roundtui.domain.text import sanitize
 from roundtui.report.text import Section, heading, paragraph
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
 
 
-def rule_sections(judging: Sequence[Rule], in_print: Sequence[RuleInPrint]) -> list[Section]:
+def rule_sections(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> list[Section]:
     """What judges and what can be chosen, each rule with its source.
 
     Args:
         judging: The office's rules, then those that ship.
-        in_print: Rules seen in print.
+        published: Rules seen published.
     """
     sections: list[Section] = []
     for title, rules in (
@@ -30,21 +30,23 @@ def rule_sections(judging: Sequence[Rule], in_print: Sequence[RuleInPrint]) -> l
     ):
         if rules:
             sections.append([heading(title), *(line for rule in rules for line in _lines(rule))])
-    if in_print:
-        section: Section = [heading("Rules in print, to choose from: roundtui rules --copy ID")]
-        for one in in_print:
-            beside = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
-            section += _lines(one.rule, f"{beside}. Read: {one.seen}")
+    if published:
+        section: Section = [heading("Rules published, to choose from: roundtui rules --copy ID")]
+        for one in published:
+            observations = "; ".join(filter(None, (one.rule.region, one.crop, one.note)))
+            section += _lines(one.rule, f"{observations}. Read: {one.seen}")
         sections.append(section)
     return sections
 
 
-def _lines(rule: Rule, beside: str = "") -> Section:
-    said = f" {beside}." if beside else ""
-    source = plain(rule.source, _WIDTH).removesuffix(".")
+def _lines(rule: Rule, observations: str = "") -> Section:
+    said = f" {observations}." if observations else ""
+    source = sanitize(rule.source, _WIDTH).removesuffix(".")
     return [
-        Text(f"{plain(rule.id, 60)}: {plain(rule.species, 20)}, {rule_words(rule)}", style="bold", overflow="fold"),
-        paragraph(f"{source}.{plain(said, _WIDTH)}", 4),
+        Text(
+            f"{sanitize(rule.id, 60)}: {sanitize(rule.species, 20)}, {rule_words(rule)}", style="bold", overflow="fold"
+        ),
+        paragraph(f"{source}.{sanitize(said, _WIDTH)}", 4),
     ]
 
 
@@ -92,7 +94,7 @@ def _where(rule: Rule) -> Iterable[str]:
     if rule.ha_per_trap:
         yield f"a trap to {_span(rule.ha_per_trap)} ha"
     if rule.market:
-        yield f"fruit for {plain(rule.market, 40)}"
+        yield f"fruit for {sanitize(rule.market, 40)}"
     if rule.edge:
         yield "edge traps too"
 
@@ -101,16 +103,16 @@ def _span(ends: tuple[Fraction, Fraction]) -> str:
     return "–".join(dict.fromkeys(f"{float(end):.3g}" for end in ends))
 
 
-def rules_json(judging: Sequence[Rule], in_print: Sequence[RuleInPrint]) -> dict[str, Any]:
+def rules_json(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> dict[str, Any]:
     """What ``rules --json`` prints.
 
     Args:
         judging: The office's rules, then those that ship.
-        in_print: Rules seen in print.
+        published: Rules seen published.
     """
     return {
         "judging": [{**_rule(rule), "office": rule.office} for rule in judging],
-        "in_print": [{**_rule(one.rule), "crop": one.crop, "note": one.note, "seen": one.seen} for one in in_print],
+        "published": [{**_rule(one.rule), "crop": one.crop, "note": one.note, "seen": one.seen} for one in published],
     }
 
 

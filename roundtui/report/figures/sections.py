@@ -1,6 +1,6 @@
 """What has to be done about a lot of lures, in words; for the desk and the summary.
 
-Traps that hang although something spoke against them when they were made up.
+Traps that hang although something spoke against them when they were assembled.
 What a summary says of lures in stock: lots that run out or expire.
 Traps moved, added, taken down or hung again in the seven days of a summary.
 What a summary says beside its figures, one function a section, in the order in which they stand.
@@ -18,12 +18,12 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import NewerSaid
 from roundtui.domain.inventory.stock import LotState, LotStock
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
-from roundtui.domain.traps.parts import Happened, SeriesChange, series_changes
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import Happened, SeriesChange, series_changes
 from roundtui.report.figures.summary import summary_tables
 from roundtui.report.figures.treatments import treatment_section
 from roundtui.report.round.specimens import specimen_section
-from roundtui.report.sampling.samples import fruit_words, look_section
+from roundtui.report.sampling import fruit_words, look_section
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
 from roundtui.store.figures.summary import DaySummary
 
@@ -34,7 +34,7 @@ def lot_words(lot: LotStock) -> str:
     Args:
         lot: A lot that is warned about.
     """
-    name = f"Lot {plain(lot.lot, 24)} ({plain(lot.species, 5)})"
+    name = f"Lot {sanitize(lot.lot, 24)} ({sanitize(lot.species, 5)})"
     left = lot.held.left
     if lot.state is LotState.SHORT and lot.runs_out_on is not None:
         more = f", {lot.needed} in the season" if lot.needed > lot.needed_next else ""
@@ -48,22 +48,22 @@ def lot_words(lot: LotStock) -> str:
     return f"{name} {word} {when}: {there}, {several(len(lot.traps), 'trap')} would need it"
 
 
-def in_spite_section(asked: Asked) -> Section:
+def override_section(asked: Asked) -> Section:
     """Each with its parts, its lure and the reason that was given.
 
     Args:
         asked: What the summary is made from.
     """
     section: Section = []
-    for one in asked.beside.in_spite:
+    for one in asked.observations.override:
         row = asked.programme.hanging(one.trap, asked.summary.on)
         if row is None:
             continue
-        labels = [plain(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
-        lot = f"lot {plain(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
-        words = f"{plain(one.trap, NAME_WIDTH)} ({plain(row.species, NAME_WIDTH)}), assembled on "
+        labels = [sanitize(label, NAME_WIDTH) for label in (one.body_label, one.funnel_label, one.lid_label) if label]
+        lot = f"lot {sanitize(one.lot, NAME_WIDTH)}" if one.lot else "no lure"
+        words = f"{sanitize(one.trap, NAME_WIDTH)} ({sanitize(row.species, NAME_WIDTH)}), assembled on "
         words += f"{one.assembled_on.isoformat()} of {' '.join(labels) or 'parts without labels'} with {lot} "
-        words += f"[{asked.names.place(row.block)}]. Reason given: {plain(one.despite, NOTE_WIDTH)}."
+        words += f"[{asked.names.place(row.block)}]. Reason given: {sanitize(one.despite, NOTE_WIDTH)}."
         section.append(paragraph(Text.assemble(("! ", "bold"), words, overflow="fold")))
     return [heading("Traps hung with a known problem"), *section] if section else []
 
@@ -75,9 +75,9 @@ def newer_section(asked: Asked) -> Section:
         asked: What the summary is made from.
     """
     section: Section = []
-    for block, trap, words in newer_words(asked.beside.newer, asked.programme, asked.summary.on):
+    for block, trap, words in newer_words(asked.observations.newer, asked.programme, asked.summary.on):
         where = asked.names.place(block) if block else "no block here"
-        about = f"{plain(trap, NAME_WIDTH)} [{where}]" if trap else where
+        about = f"{sanitize(trap, NAME_WIDTH)} [{where}]" if trap else where
         section.append(paragraph(Text.assemble(("! ", "bold"), f"{about}: {words}", overflow="fold")))
     return [heading("Entries of a newer roundtui"), *section] if section else []
 
@@ -94,7 +94,7 @@ def newer_words(newer: Sequence[NewerSaid], programme: Programme, on: date) -> l
     for one in newer:
         hanging = programme.hanging(one.trap, on) if one.trap else None
         entries = several(one.number, "entry", "entries")
-        words = f"{entries} ({plain(one.kind, NAME_WIDTH)}) of a newer roundtui; the figure stands without"
+        words = f"{entries} ({sanitize(one.kind, NAME_WIDTH)}) of a newer roundtui; the figure stands without"
         found.append((one.block or (hanging.block if hanging else ""), one.trap, words))
     return found
 
@@ -115,7 +115,7 @@ def newer_json(day: DaySummary) -> list[dict[str, str | None]]:
             "trap": trap or None,
             "words": words,
         }
-        for block, trap, words in newer_words(day.beside.newer, day.programme, day.summary.on)
+        for block, trap, words in newer_words(day.observations.newer, day.programme, day.summary.on)
     ]
 
 
@@ -128,7 +128,7 @@ def stock_section(asked: Asked) -> Section:
     Returns:
         A title and a sentence for each; empty where all lots last, or none is on record.
     """
-    lots = [lot for lot in asked.beside.lots if lot.warned]
+    lots = [lot for lot in asked.observations.lots if lot.warned]
     if not lots:
         return []
     return [heading("Lures in stock"), *(paragraph(f"! {lot_words(lot)}.") for lot in lots)]
@@ -144,14 +144,14 @@ def series_section(asked: Asked) -> Section:
     on = asked.summary.on
     found = [one for one in series_changes(asked.programme, window_start(on), on) if one.block in blocks]
     # A move is told once, where the trap came to.
-    told = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
-    if not told:
+    notified = [one for one in found if one.went_to is None or one.went_to.block not in blocks]
+    if not notified:
         return []
-    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in told)]
+    return [heading("Traps moved, added, taken down"), *(paragraph(_words(asked.names, one)) for one in notified)]
 
 
 def _words(names: Names, one: SeriesChange) -> str:
-    trap, on = plain(one.trap, NAME_WIDTH), one.on.isoformat()
+    trap, on = sanitize(one.trap, NAME_WIDTH), one.on.isoformat()
     here = names.block(one.block)
     if one.went_to is not None:
         return f"{trap} moved from {here} to {names.block(one.went_to.block)} on {on}: its series here ends"
@@ -169,7 +169,7 @@ def _words(names: Names, one: SeriesChange) -> str:
 SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     newer_section,
     series_section,
-    in_spite_section,
+    override_section,
     look_section,
     treatment_section,
     specimen_section,
@@ -188,13 +188,15 @@ def summary_page(day: DaySummary, *, width: int = 80) -> list[RenderableType]:
     Returns:
         Renderables to print below each other.
     """
-    asked = Asked(day.summary, day.programme, day.history, day.beside, day.office, width)
-    beside, fruit = beside_sections(asked), fruit_words(asked)
-    told = day.history.told
-    return summary_tables(day.summary, day.programme, told=told, beside=beside, fruit=fruit, width=width)
+    asked = Asked(day.summary, day.programme, day.history, day.observations, day.office, width)
+    observations, fruit = observation_sections(asked), fruit_words(asked)
+    notified = day.history.notified
+    return summary_tables(
+        day.summary, day.programme, notified=notified, observations=observations, fruit=fruit, width=width
+    )
 
 
-def beside_sections(asked: Asked) -> Sequence[Section]:
+def observation_sections(asked: Asked) -> Sequence[Section]:
     """All sections that have something to say.
 
     Args:
@@ -206,7 +208,7 @@ def beside_sections(asked: Asked) -> Sequence[Section]:
         asked.summary,
         asked.programme,
         asked.history,
-        asked.beside.within(blocks, traps),
+        asked.observations.within(blocks, traps),
         asked.office,
         asked.width,
     )

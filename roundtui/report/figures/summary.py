@@ -1,6 +1,6 @@
 """The rest of a summary: what was not read, unlikely counts, upkeep due.
 
-Whom to call after a round, who has been told what, and who was told otherwise.
+Whom to call after a round, who has been told what, and who was called on an older figure.
 Blocks of a summary as tables: over first, then within, below and the rest, with what stands behind each figure.
 What is wrong between traps and their lures or bodies, and which readings disagree, in plain sentences.
 The summary as rich tables, for the command line and for the app's summary screen.
@@ -18,10 +18,11 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.figures.attention import to_call
+from roundtui.domain.entries import Notified
 from roundtui.domain.figures.certainty import settles, sure_words
-from roundtui.domain.figures.exposure import LONGEST_DAYS
+from roundtui.domain.figures.figures import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
+from roundtui.domain.figures.summary import to_call
 from roundtui.domain.figures.verdicts import (
     Attention,
     AttentionKind,
@@ -29,10 +30,10 @@ from roundtui.domain.figures.verdicts import (
     Conflict,
     LongReading,
     NotRead,
+    OlderFigureCall,
     RuleApplied,
     Status,
     Summary,
-    ToldOtherwise,
     Trouble,
     TroubleKind,
     Unlikely,
@@ -40,8 +41,7 @@ from roundtui.domain.figures.verdicts import (
 )
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
-from roundtui.domain.visits import Told
+from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
 from roundtui.report.text import (
     NAME_WIDTH,
@@ -72,8 +72,8 @@ def not_read_section(rows: Sequence[NotRead], names: Names) -> Section:
     blocks: dict[str, list[str]] = {}
     for row in rows:
         why = "taken down or moved before the visit" if row.left else "no entry"
-        words = f"{plain(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
-        blocks.setdefault(row.block, []).append(f"{words} ({plain(row.note, NOTE_WIDTH)})" if row.note else words)
+        words = f"{sanitize(row.trap, NAME_WIDTH)} {row.reason.value if row.reason else why}"
+        blocks.setdefault(row.block, []).append(f"{words} ({sanitize(row.note, NOTE_WIDTH)})" if row.note else words)
     section: Section = [heading(f"Not read: {several(len(rows), 'trap')}")]
     for block, traps in blocks.items():
         listed = "; ".join(traps)
@@ -95,7 +95,9 @@ def long_section(rows: Sequence[LongReading], names: Names) -> Section:
         return []
     section: Section = [heading(f"Readings over more than {LONGEST_DAYS} days: no weekly rate, not in the mean")]
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        words = (
+            f"{sanitize(row.trap, NAME_WIDTH)}: {several(row.count, 'moth')} in {row.days} days to {day(row.read_on)}"
+        )
         section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
     return section
 
@@ -114,7 +116,7 @@ def unlikely_section(rows: Sequence[Unlikely], names: Names) -> Section:
         return []
     section: Section = [heading("Unlikely counts: saved as typed, check them")]
     for row in rows:
-        words = f"{plain(row.trap, NAME_WIDTH)}"
+        words = f"{sanitize(row.trap, NAME_WIDTH)}"
         words += f" on {day(row.read_on)}" if row.read_on else ""
         words += f": {row.slip.words(row.count)}" if row.slip is not None else f": {row.count}"
         section.append(paragraph(f"{words} [{names.place(row.block)}]." if row.block else f"{words}."))
@@ -139,7 +141,7 @@ def upkeep_section(rows: Sequence[UpkeepDue], width: int) -> Section:
     table.add_column("Because", overflow="fold", ratio=1)
     for row in rows:
         late = row.days_overdue is None or row.days_overdue >= 0
-        cells = (plain(row.trap, NAME_WIDTH), plain(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
+        cells = (sanitize(row.trap, NAME_WIDTH), sanitize(row.item, NAME_WIDTH), _due(row.days_overdue), _because(row))
         table.add_row(Text("!" if late else ""), *(Text(cell, style="bold" if late else "") for cell in cells))
     section: Section = [heading("Upkeep"), table]
     if any(row.assumed for row in rows):
@@ -165,7 +167,7 @@ def _because(row: UpkeepDue) -> str:
         words.append(f"lasts {several(row.life_days, 'day')}")
     if row.assumed:
         words.append("assumed")
-    return ", ".join(words) or plain(row.why, NAME_WIDTH)
+    return ", ".join(words) or sanitize(row.why, NAME_WIDTH)
 
 
 WINDOW_DAYS = 7
@@ -198,7 +200,7 @@ def attention_section(items: Sequence[Attention], names: Names, rows: Sequence[B
     read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
     section: Section = [heading(f"Needs attention ({len(items)})" if items else read)]
     if unread:
-        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {plain(listed(unread), NOTE_WIDTH)}."))
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {sanitize(listed(unread), NOTE_WIDTH)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -212,19 +214,19 @@ def attention_words(one: Attention) -> str:
     Args:
         one: The item.
     """
-    pest = f"{plain(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
-    return f"{pest}{plain(one.words, NOTE_WIDTH)}"
+    pest = f"{sanitize(one.species, NAME_WIDTH)}: " if one.species and one.kind is not AttentionKind.SAMPLE else ""
+    return f"{pest}{sanitize(one.words, NOTE_WIDTH)}"
 
 
 def call_section(
-    items: Sequence[Attention], rows: Sequence[BlockRow], told: Sequence[Told], on: date, names: Names
+    items: Sequence[Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
 ) -> Section:
     """Growers with something to act on, the most urgent first, each with all of theirs that needs attention.
 
     Args:
         items: What needs attention.
         rows: Blocks of the summary.
-        told: Tellings on record.
+        notified: Tellings on record.
         on: Day of the summary.
         names: Names of farms and blocks.
 
@@ -247,26 +249,26 @@ def call_section(
             words = f"{names.block(one.block)}, {attention_words(one)}."
             row = known.get((one.block, one.species))
             by_status = one.kind in (AttentionKind.OVER, AttentionKind.WITHIN) and row is not None
-            section.append(paragraph(f"{words} {_told(row, told, on)}" if by_status and row else words, 4))
+            section.append(paragraph(f"{words} {_notified(row, notified, on)}" if by_status and row else words, 4))
     return section
 
 
-def _told(row: BlockRow, told: Sequence[Told], on: date) -> str:
+def _notified(row: BlockRow, notified: Sequence[Notified], on: date) -> str:
     mine = [
         entry
-        for entry in told
+        for entry in notified
         if (entry.block, entry.species) == (row.block, row.species)
         and on - timedelta(days=WINDOW_DAYS) < entry.round_on <= on
     ]
     if not mine:
         return "No call made yet."
-    newest = max(mine, key=lambda entry: (entry.round_on, entry.told_on, entry.id))
-    by, how = plain(newest.by, NAME_WIDTH), plain(newest.how, NAME_WIDTH)
-    what = f" ({plain(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
-    return f"Told on {day(newest.told_on)}, by {by}, {how}{what}."
+    newest = max(mine, key=lambda entry: (entry.round_on, entry.notified_on, entry.id))
+    by, how = sanitize(newest.by, NAME_WIDTH), sanitize(newest.how, NAME_WIDTH)
+    what = f" ({sanitize(newest.status, NAME_WIDTH)})" if newest.status != row.status.value else ""
+    return f"Notified on {day(newest.notified_on)}, by {by}, {how}{what}."
 
 
-def told_otherwise_section(entries: Sequence[ToldOtherwise], names: Names) -> Section:
+def older_figure_calls_section(entries: Sequence[OlderFigureCall], names: Names) -> Section:
     """Growers who were told what the record no longer shows.
 
     Args:
@@ -280,12 +282,12 @@ def told_otherwise_section(entries: Sequence[ToldOtherwise], names: Names) -> Se
         return []
     section: Section = [heading("!! Called on an older figure", "bold red")]
     for entry in entries:
-        by, how = plain(entry.by, NAME_WIDTH), plain(entry.how, NAME_WIDTH)
+        by, how = sanitize(entry.by, NAME_WIDTH), sanitize(entry.how, NAME_WIDTH)
         grower, phone = names.contact(names.farm_code(entry.block))
         section.append(
             paragraph(
-                f"! {names.place(entry.block)}, {plain(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
-                f"told {plain(entry.told, NAME_WIDTH)} on {day(entry.told_on)} by {by}, {how}; "
+                f"! {names.place(entry.block)}, {sanitize(entry.species, NAME_WIDTH)}, round of {day(entry.round_on)}: "
+                f"told {sanitize(entry.notified, NAME_WIDTH)} on {day(entry.notified_on)} by {by}, {how}; "
                 f"the record now says {entry.now.value}. {grower}, {phone}."
             )
         )
@@ -337,7 +339,7 @@ def block_sections(
         names: Names of farms and blocks.
         width: Columns to fill.
         unlikely: Counts to look at again, named beside the block whose figure they are in.
-        fruit: What a look at the fruit found, by block and species.
+        fruit: What a sample at the fruit found, by block and species.
 
     Returns:
         Sections to put below each other.
@@ -379,7 +381,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     edges = row.band if row.band and row.rule and row.rule.kind == "mean" else ()
     return (
         names.block(row.block),
-        plain(row.species, NAME_WIDTH),
+        sanitize(row.species, NAME_WIDTH),
         numbers.figure(row.mean_per_week, edges or ()) + _mark(row, "mean_per_week"),
         numbers.band(row.band),
         f"{row.counted}/{row.hung}",
@@ -399,7 +401,7 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
     else:
         notes = [names.farm(row.farm), *_rule(row), *_behind(row), *_standing(row)]
     notes += [
-        f"{plain(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
+        f"{sanitize(count.trap, NAME_WIDTH)} has an unlikely {count.count}"
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
@@ -422,7 +424,7 @@ NOT_WRITTEN = {
 def _rule(row: BlockRow) -> list[str]:
     notes = []
     if row.why:
-        notes.append(plain(row.why, NOTE_WIDTH))
+        notes.append(sanitize(row.why, NOTE_WIDTH))
     if row.rule is not None:
         notes.append(_judged(row, row.rule))
         if row.band and row.rule.value == row.band[1]:
@@ -475,18 +477,18 @@ def _standing(row: BlockRow) -> list[str]:
     if row.cumulative is not None:
         notes.append(f"season {numbers.figure(row.cumulative)}{_mark(row, 'cumulative')} a trap")
     if row.stage is not None:
-        notes.append(f"stage {plain(row.stage, NAME_WIDTH)}")
+        notes.append(f"stage {sanitize(row.stage, NAME_WIDTH)}")
     return notes
 
 
 def _judged(row: BlockRow, rule: RuleApplied) -> str:
-    name = f"rule {plain(rule.id, NAME_WIDTH)}"
+    name = f"rule {sanitize(rule.id, NAME_WIDTH)}"
     if rule.kind == "mean" and rule.value == row.mean_per_week:
         return name
     if row.status is Status.NO_RULE:
-        return f"{name}, {plain(rule.source, NOTE_WIDTH)}"
+        return f"{name}, {sanitize(rule.source, NOTE_WIDTH)}"
     value = "cannot be told" if rule.value is None else numbers.figure(rule.value, row.band or ())
-    return f"{name} compares {_LOOKS_AT.get(rule.kind, plain(rule.kind, NAME_WIDTH))}: {value}"
+    return f"{name} compares {_LOOKS_AT.get(rule.kind, sanitize(rule.kind, NAME_WIDTH))}: {value}"
 
 
 def _rules(rows: Sequence[BlockRow]) -> Section:
@@ -494,10 +496,10 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
     for row in rows:
         if row.rule is not None and row.rule.id not in used:
             when = f", {row.rule.date.isoformat()}" if row.rule.date else ""
-            looks_at = _LOOKS_AT.get(row.rule.kind, plain(row.rule.kind, NAME_WIDTH))
+            looks_at = _LOOKS_AT.get(row.rule.kind, sanitize(row.rule.kind, NAME_WIDTH))
             judged = f"{looks_at}, {numbers.band(row.band)}" if row.band else "for the time, not for a verdict"
             used[row.rule.id] = (
-                f"{plain(row.rule.id, NAME_WIDTH)}: {judged}. Source: {plain(row.rule.source, NOTE_WIDTH)}{when}."
+                f"{sanitize(row.rule.id, NAME_WIDTH)}: {judged}. Source: {sanitize(row.rule.source, NOTE_WIDTH)}{when}."
             )
     if not used:
         return []
@@ -508,7 +510,7 @@ _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
 
 
 def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
-    """Traps whose catch cannot be trusted: which, since when, what to do.
+    """Traps whose catch cannot be relied on: which, since when, what to do.
 
     Args:
         troubles: As the summary lists them; a swapped pair is told once.
@@ -523,20 +525,20 @@ def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:
         heading("!! Suspect traps", "bold red"),
         paragraph("Their catch since the day named stays on record but is not in the means."),
     ]
-    told: set[str] = set()
+    notified: set[str] = set()
     by_trap = {trouble.trap: trouble for trouble in troubles}
     for trouble in troubles:
-        if trouble.trap in told:
+        if trouble.trap in notified:
             continue
         partner = by_trap.get(trouble.partner) if trouble.partner else None
-        told |= {trouble.trap, *([partner.trap] if partner else [])}
+        notified |= {trouble.trap, *([partner.trap] if partner else [])}
         words = _pair(trouble, partner, names) if partner else _alone(trouble, names)
         section.append(paragraph(Text.assemble(("! ", "bold red"), words, overflow="fold")))
     return section
 
 
 def _trap(trouble: Trouble) -> str:
-    return f"{plain(trouble.trap, NAME_WIDTH)} ({plain(trouble.species, NAME_WIDTH)})"
+    return f"{sanitize(trouble.trap, NAME_WIDTH)} ({sanitize(trouble.species, NAME_WIDTH)})"
 
 
 def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
@@ -548,8 +550,8 @@ def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
     since = (
         f"both since {day(trouble.since)}"
         if trouble.since == partner.since
-        else f"{plain(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
-        f"{plain(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
+        else f"{sanitize(trouble.trap, NAME_WIDTH)} since {day(trouble.since)}, "
+        f"{sanitize(partner.trap, NAME_WIDTH)} since {day(partner.since)}"
     )
     return (
         f"{_trap(trouble)} and {_trap(partner)} hold each other's lure, {since} [{places}]. Put in each species' "
@@ -559,15 +561,15 @@ def _pair(trouble: Trouble, partner: Trouble, names: Names) -> str:
 
 def _alone(trouble: Trouble, names: Names) -> str:
     trap, place, since = _trap(trouble), names.place(trouble.block), day(trouble.since)
-    own = plain(trouble.species, NAME_WIDTH)
-    found = plain(trouble.found, NAME_WIDTH) if trouble.found else "another species"
+    own = sanitize(trouble.species, NAME_WIDTH)
+    found = sanitize(trouble.found, NAME_WIDTH) if trouble.found else "another species"
     match trouble.kind:
         case TroubleKind.NO_LURE:
             return f"{trap} is without a lure since {since} [{place}]. Put in a lure for {own}."
         case TroubleKind.SCENTED_BODY:
             return f"The body of {trap} keeps the scent of {found} since {since} [{place}]. Replace it by a clean body."
         case TroubleKind.SWAPPED_LURES:
-            other = plain(trouble.partner or "", NAME_WIDTH)
+            other = sanitize(trouble.partner or "", NAME_WIDTH)
             return (
                 f"{trap} holds the lure of {other} ({found}) and the other way round, since {since} [{place}]. Put "
                 f"in each species' own lure, new, {_CLEAN_BODY}."
@@ -593,8 +595,8 @@ def conflict_section(conflicts: Sequence[Conflict], names: Names) -> Section:
         paragraph("Not counted until one of the two is corrected."),
     ]
     for conflict in conflicts:
-        counts = listed([f"{plain(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
-        words = f"! {plain(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
+        counts = listed([f"{sanitize(scout, NAME_WIDTH)} {count}" for scout, count in conflict.counts])
+        words = f"! {sanitize(conflict.trap, NAME_WIDTH)} on {day(conflict.read_on)}"
         words += f": {counts}" if counts else ""
         section.append(paragraph(f"{words} [{names.place(conflict.block)}]." if conflict.block else f"{words}."))
     return section
@@ -604,22 +606,22 @@ def summary_tables(
     summary: Summary,
     programme: Programme,
     *,
-    told: Sequence[Told] = (),
-    beside: Sequence[Section] = (),
+    notified: Sequence[Notified] = (),
+    observations: Sequence[Section] = (),
     fruit: Mapping[tuple[str, str], str] | None = None,
     width: int = 80,
 ) -> list[RenderableType]:
     """Everything a summary says, what needs a hand first.
 
-    Traps that cannot be trusted and readings that disagree stand above all figures, since they bear on them. Nothing
+    Traps that cannot be relied on and readings that disagree stand above all figures, since they bear on them. Nothing
     is said by colour alone, and text from people is shown as text.
 
     Args:
         summary: The summary of one day.
         programme: Names and phone numbers.
-        told: Tellings on record, of any day.
-        beside: What stands beside the figures; see ``beside_sections``.
-        fruit: What a look at the fruit found, by block and species; see ``looks.fruit_words``.
+        notified: Tellings on record, of any day.
+        observations: What stands beside the figures; see ``observation_sections``.
+        fruit: What a sample at the fruit found, by block and species; see ``looks.fruit_words``.
         width: Columns to fill; 80 is what it is made for.
 
     Returns:
@@ -632,10 +634,10 @@ def summary_tables(
             attention_section(summary.attention, names, summary.blocks),
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
-            told_otherwise_section(summary.told_otherwise, names),
+            older_figure_calls_section(summary.older_figure_calls, names),
             *block_sections(summary.blocks, names, width, summary.unlikely, fruit or {}),
-            *beside,
-            call_section(summary.attention, summary.blocks, told, summary.on, names),
+            *observations,
+            call_section(summary.attention, summary.blocks, notified, summary.on, names),
             not_read_section(summary.not_read, names),
             long_section(summary.long_readings, names),
             unlikely_section(summary.unlikely, names),
@@ -647,7 +649,7 @@ def summary_tables(
 
 def _title(summary: Summary) -> Section:
     words = f"Summary of the seven days to {summary.on.isoformat()}"
-    return [heading(f"{words}, route {plain(summary.route, NAME_WIDTH)}" if summary.route else words)]
+    return [heading(f"{words}, route {sanitize(summary.route, NAME_WIDTH)}" if summary.route else words)]
 
 
 def _cautions() -> Section:

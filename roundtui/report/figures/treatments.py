@@ -1,32 +1,229 @@
-"""Treatments and the watch after them: the section of a summary, the tables of their command, and its JSON."""
+"""What a change of the record changes, in a sentence with its figures.
+
+What a lure that was found changes, in a line that fits under the field of a small terminal.
+
+What a treatment entered, corrected or withdrawn changes: verdicts, sums, what was told, letters, watches.
+Treatments and the watch after them: the section of a summary, the tables of their command, and its JSON.
+Treatments that growers spoke of: what was typed as an entry, what it changes, and putting it on record.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import sqlite3
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
 
+from roundtui.domain.entries import TreatmentSaid
+from roundtui.domain.figures.found_lures import FoundChange
+from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.treatments import (
     GROUP_SOURCE,
+    NOTIFIED_DAYS,
     READINGS,
-    TOLD_DAYS,
     GroupAgain,
     Side,
     Treated,
     Watch,
     WatchVerdict,
+    check_treatment,
     treated_in,
 )
+from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
+from roundtui.domain.programme.species import species_code
+from roundtui.domain.round.checks import in_case
+from roundtui.domain.text import HINT, parse_short_day, sanitize
+from roundtui.errors import ProblemsError, RefusedError
+from roundtui.report.letters.files import letters_outdated, outdated_words
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, figure, heading, paragraph, several, stacked
+from roundtui.store import read
+from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
+from roundtui.store.round.changes import effects, preview, write
 
 if TYPE_CHECKING:
+    from roundtui.domain.figures.rules import Office
     from roundtui.report.text import Asked
+    from roundtui.store.round.changes import Change
+    from roundtui.store.session import Session
+
+
+def consequence_words(one: Consequence) -> str:
+    """A consequence as a person reads it before accepting the change.
+
+    Args:
+        one: The consequence.
+    """
+    where = f"{one.what}, {one.on}"
+    match one.kind:
+        case ConsequenceKind.STATUS:
+            before, after = (
+                said if mean is None else f"{said} at {figure(mean)}"
+                for said, mean in ((one.before, one.mean_before), (one.after, one.mean_after))
+            )
+            return f"{where}: {before} becomes {after}"
+        case ConsequenceKind.FIGURE:
+            return f"{where}: {figure(one.mean_before)} a week becomes {figure(one.mean_after)}, still {one.after}"
+        case ConsequenceKind.SUM:
+            words = f"{where}: the sum its rule compares, {figure(one.mean_before)}, becomes"
+            return f"{words} {figure(one.mean_after)}{f', still {one.after}' if one.before == one.after else ''}"
+        case ConsequenceKind.NOTIFIED if one.after != NOTHING:
+            return f"{where}: the grower was called on an older figure; {one.after}"
+        case ConsequenceKind.CONFLICT if one.after == NOTHING:
+            return f"{where}: the conflict is settled, {one.before}"
+    return f"{where}: {one.kind.value}, {one.before} becomes {one.after}"
+
+
+_SHOWN = 12
+_KINDS = {
+    TroubleKind.SWAPPED_LURES: "swapped with {partner}",
+    TroubleKind.WRONG_LURE: "wrong",
+    TroubleKind.NO_LURE: "no lure",
+    TroubleKind.SCENTED_BODY: "contaminated body",
+}
+
+
+def found_words(change: FoundChange) -> str:
+    """What is different because a lure was found: since when, how many readings, which block's figure or status.
+
+    Args:
+        change: What is different.
+
+    Returns:
+        As ``wrong since 06-30: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
+        named, the others are counted.
+    """
+    before, after = change.before, change.after
+    if (before, change.suspect, change.trusted) == (after, 0, 0) and not change.blocks:
+        return f"known before: {_trouble(before)}" if before else "nothing changes: it is its own lure"
+    said = _trouble(after) if after else "its own lure, not suspect"
+    parts = []
+    if change.suspect:
+        parts.append(f"{several(change.suspect, 'reading')} suspect")
+    if change.trusted:
+        parts.append(f"{several(change.trusted, 'reading')} count{'s' if change.trusted == 1 else ''} again")
+    head = f"{said}: {', '.join(parts) or 'no reading suspect'}"
+    more = f", and {len(change.blocks) - 1} more" if len(change.blocks) > 1 else ""
+    return f"{head}; {_block(*change.blocks[0])}{more}" if change.blocks else head
+
+
+def found_mark(change: FoundChange) -> str:
+    """The same in the few words that fit beside the entry just made; empty where nothing changes.
+
+    Args:
+        change: What is different.
+
+    Returns:
+        As ``wrong since 06-30: 3 suspect, RISE CM now below``.
+    """
+    if (change.before, change.suspect, change.trusted) == (change.after, 0, 0) and not change.blocks:
+        return ""
+    parts = [f"{change.suspect} suspect"] if change.suspect or not change.trusted else []
+    parts += [f"{change.trusted} count again"] if change.trusted else []
+    for was, now in change.blocks[:1]:
+        shown = now.status.value if was.status is not now.status else figure(now.mean_per_week, now.band or ())
+        parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
+    return f"{_trouble(change.after) if change.after else 'its own lure'}: {', '.join(parts)}"
+
+
+def _trouble(trouble: Trouble) -> str:
+    words = _KINDS[trouble.kind].format(partner=sanitize(trouble.partner or "", _SHOWN))
+    return f"{words} since {trouble.since:%m-%d}" if trouble.since else f"{words} since it was hung"
+
+
+def _block(was: BlockRow, now: BlockRow) -> str:
+    name = f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)}"
+    if was.status is now.status:
+        before, after = (figure(row.mean_per_week, row.band or ()) for row in (was, now))
+        return f"{name} {before}, now {after}, still {now.status.value}"
+    return f"{name} {_stands(was)}, now {_stands(now)}"
+
+
+def _stands(row: BlockRow) -> str:
+    mean = row.mean_per_week
+    return row.status.value if mean is None else f"{row.status.value} {figure(mean, row.band or ())}"
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentChanges:
+    """What is different with a change of a treatment."""
+
+    found: tuple[Consequence, ...]
+    """Statuses, sums and what growers were told, on every day since on which the block was read."""
+    letters: tuple[tuple[str, bool], ...]
+    """Letters already written that do not hold any more, a sentence each, and whether they held until now."""
+    watches: tuple[str, ...]
+    """Watches after the block's treatments as they will stand, a sentence each."""
+
+    @property
+    def needs_a_word(self) -> bool:
+        """Whether it changes what people act on, so that it is said before it is accepted."""
+        return any(held for _, held in self.letters) or any(one.needs_a_word for one in self.found)
+
+    def lines(self) -> tuple[tuple[str, bool], ...]:
+        """Sentences, and whether each is to be said before the change is accepted; those first."""
+        said = [(consequence_words(one), one.needs_a_word) for one in self.found]
+        said += self.letters
+        said += [(words, False) for words in self.watches]
+        return tuple(sorted(said, key=lambda pair: not pair[1]))
+
+
+def treatment_changes(
+    conn: sqlite3.Connection,
+    folder: Path,
+    office: Office,
+    change: Callable[[], object],
+    *,
+    about: tuple[TreatmentSaid, ...],
+    on: date,
+) -> TreatmentChanges:
+    """Try a change of a treatment out, and say what it changes; nothing is recorded.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        office: Its rules and season.
+        change: Writes through ``conn``: records, corrects or withdraws.
+        about: The treatment as it will be said, and as it was said before where it is corrected or withdrawn.
+        on: Last day that is looked at.
+
+    Raises:
+        RefusedError: The change would be refused.
+        RoundtuiError: A file of the office cannot be used.
+        StoreError: The store cannot be written.
+    """
+    days = {day for one in about for day in days_touched(conn, office, one, on)}
+    found = effects(conn, folder, office, change, days=days) if days else ()
+    blocks = {one.block for one in about}
+    keys = {(one.block, one.species) for one in about}
+    since = min(one.treated_on for one in about)
+    (_, farms), (after, _) = preview(conn, change, lambda: read_treated(conn, office, on, blocks=blocks))
+    letters = letters_outdated(conn, folder, office, change, farms=farms, since=since, on=on)
+    return TreatmentChanges(
+        _once_each(found),
+        tuple(zip(outdated_words(conn, letters), (held for _, held in letters), strict=True)),
+        tuple(_watch(one) for one in after if (one.watch.block, one.watch.species) in keys),
+    )
+
+
+def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
+    """Consequences without those that are the same on several days: a day later than the first says nothing new."""
+    notified = {
+        (one.kind, one.what, one.before, one.after, one.mean_before, one.mean_after): one for one in reversed(found)
+    }
+    return tuple(one for one in found if one in notified.values())
+
+
+def _watch(one: Treated) -> str:
+    seen = one.watch
+    return f"{sanitize(seen.block, 20)} {sanitize(seen.species, 12)}, treated {seen.treated_on}: {catch_words(seen)}"
+
 
 TITLE = "Post-treatment check"
 MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.EARLY: "?"}
@@ -41,7 +238,7 @@ def treatment_section(asked: Asked) -> Section:
         asked: What it is made from.
     """
     on = asked.summary.on
-    found = treated_in(asked.programme, asked.history, asked.beside.treatments, on, days=TOLD_DAYS)
+    found = treated_in(asked.programme, asked.history, asked.observations.treatments, on, days=NOTIFIED_DAYS)
     return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
 
 
@@ -61,7 +258,7 @@ def treatments_tables(
     names = Names(programme)
     groups: Section = [
         paragraph(
-            f"{names.place(one.block)}, {plain(one.species, 12)}: group {one.group} of {one.later} was already noted "
+            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already noted "
             f"for the generation before, on {one.earlier}. Labels and local advice decide."
         )
         for one in again
@@ -86,9 +283,9 @@ def said_words(one: Treated) -> str:
     Args:
         one: The treatment.
     """
-    words = f" ({plain(one.words, NOTE_WIDTH)})" if one.words else ""
-    by = f", said by {plain(one.said_by, NAME_WIDTH)}" if one.said_by else ""
-    return f"treated against {plain(one.watch.species, 12)} on {one.watch.treated_on}{words}{by}"
+    words = f" ({sanitize(one.words, NOTE_WIDTH)})" if one.words else ""
+    by = f", said by {sanitize(one.said_by, NAME_WIDTH)}" if one.said_by else ""
+    return f"treated against {sanitize(one.watch.species, 12)} on {one.watch.treated_on}{words}{by}"
 
 
 def catch_words(seen: Watch) -> str:
@@ -133,7 +330,7 @@ def _notes(seen: Watch) -> Iterable[str]:
     if seen.earlier is not None:
         yield f"an earlier treatment, on {seen.earlier}, reaches into the catch before"
     if seen.lures:
-        traps = ", ".join(f"{plain(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
+        traps = ", ".join(f"{sanitize(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
         more = f" and {len(seen.lures) - _MOST_TRAPS} more" if len(seen.lures) > _MOST_TRAPS else ""
         yield f"lure changed since: {traps}{more}; a fresh lure raises the catch"
     if seen.may_end_by_itself:
@@ -143,7 +340,7 @@ def _notes(seen: Watch) -> Iterable[str]:
     if seen.set_aside:
         yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, left out"
     if seen.left_out:
-        listed = ", ".join(plain(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
+        listed = ", ".join(sanitize(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
         more = f" and {len(seen.left_out) - _MOST_TRAPS} more" if len(seen.left_out) > _MOST_TRAPS else ""
         yield f"left out, without a reading on both sides: {listed}{more}"
     if seen.traps and seen.thin:
@@ -206,3 +403,173 @@ def _float(value: Fraction | None) -> float | None:
 
 def _day(on: date | None) -> str | None:
     return None if on is None else on.isoformat()
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentTyped:
+    """What stands in the lines of the dialog."""
+
+    block: str
+    """Code of the block, in any letter case."""
+    species: str
+    """Abbreviation or name of the species."""
+    day: str
+    """Day, in full or short; blank: today."""
+    words: str = ""
+    """What the grower called it."""
+    said_by: str = ""
+    """Who said so."""
+    entry_day: str = ""
+    """Day from which the block may be entered, in full or as month-day; blank: not said."""
+    reason: str = ""
+    """Why, where an entry is corrected."""
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentReady:
+    """A treatment ready to be put on record."""
+
+    entry: TreatmentSaid
+    """The treatment."""
+    no_entry_before: date | None
+    """Day from which its block may be entered; None: not said."""
+
+
+class TreatmentDesk:
+    """What the dialog asks and tells.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+
+    def day(self, text: str) -> date | None:
+        """The day a text stands for."""
+        return parse_short_day(text, self.session.on)
+
+    def treated_on(self, text: str) -> date:
+        """The day of the treatment that a text stands for; blank: today.
+
+        Raises:
+            RefusedError: It is no day, or one still to come.
+        """
+        day = self.day(text)
+        if day is None:
+            raise RefusedError(f"{sanitize(text, 20)} is no day", HINT)
+        if day > self.session.on:
+            raise RefusedError(f"{day} is still to come", "enter it once it is done")
+        return day
+
+    def grower(self, block: str) -> str:
+        """Name of the grower of a block; empty where it is not on record."""
+        programme = self.session.programme
+        farms, farm = programme.farms, programme.farm_of(in_case(block, programme.blocks))
+        return farms[farm].grower if farm in farms else ""
+
+    def ready(self, typed: TreatmentTyped, old: TreatmentSaid | None = None) -> TreatmentReady:
+        """What was typed, as an entry.
+
+        Args:
+            typed: The lines.
+            old: The entry that it corrects.
+
+        Raises:
+            RefusedError: A line cannot be so, or it says what stands already.
+            ProblemsError: There is no such block or species.
+        """
+        session = self.session
+        session.named()
+        day = self.treated_on(typed.day)
+        entry = TreatmentSaid(
+            block=in_case(typed.block, session.programme.blocks),
+            species=species_code(typed.species) or typed.species.upper(),
+            treated_on=day,
+            words=" ".join(typed.words.split()),
+            said_by=" ".join(typed.said_by.split()),
+        )
+        problems = check_treatment(entry, session.programme)
+        if problems:
+            raise ProblemsError("the treatment was not recorded", problems)
+        if said_before(session.conn, entry) is not None:
+            raise RefusedError("this treatment is recorded already", "Escape cancels")
+        if old is not None:
+            if not typed.reason.strip():
+                raise RefusedError("correcting an entry needs a reason", "say why")
+            entry = replace(entry, replaces=old.id, reason=typed.reason.strip())
+        return TreatmentReady(entry, self._entry_day(typed.entry_day, day))
+
+    def _entry_day(self, text: str, treated_on: date) -> date | None:
+        """The day of entry may lie ahead: without its year it is the first one from the treatment on."""
+        if not text:
+            return None
+        written = [text, *(f"{year}-{text:0>5}" for year in (treated_on.year, treated_on.year + 1))]
+        for one in written:
+            try:
+                found = date.fromisoformat(one)
+            except ValueError:
+                continue
+            if found >= treated_on:
+                return found
+        raise RefusedError(f"{sanitize(text, 20)} is no day from the treatment on", "as 2031-06-03 or 06-03")
+
+    def ahead(self, ready: TreatmentReady, old: TreatmentSaid | None = None) -> TreatmentChanges:
+        """What it changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
+
+        Args:
+            ready: The treatment.
+            old: The entry that it corrects.
+        """
+        # Puts letters together, which nothing else in a round does.
+
+        session = self.session
+        with session.observations() as conn:
+            return treatment_changes(
+                conn,
+                session.folder,
+                session.office,
+                lambda: self._write(conn, ready),
+                about=(ready.entry, *([old] if old is not None else [])),
+                on=session.on,
+            )
+
+    def record(self, ready: TreatmentReady) -> str:
+        """Put it on record. When this returns it is on the disk.
+
+        Args:
+            ready: The treatment.
+
+        Returns:
+            What is on record now, in a few words.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        session, entry = self.session, ready.entry
+        self._write(session.conn, ready)
+        if ready.no_entry_before is not None:
+            session.programme = read.programme(session.conn)
+        session.forget()
+        until = f", no entry before {ready.no_entry_before}" if ready.no_entry_before is not None else ""
+        what = f"{sanitize(entry.block, 12)} treated against {sanitize(entry.species, 8)} on {entry.treated_on}"
+        return f"Saved: {what}{until}"
+
+    def _write(self, conn: sqlite3.Connection, ready: TreatmentReady) -> None:
+        session = self.session
+        author = session.author
+        record_treatment(conn, ready.entry, author, session.clock(), no_entry_before=ready.no_entry_before)
+
+
+def changes_of(session: Session, change: Change) -> TreatmentChanges:
+    """What a treatment that is withdrawn, or gives way to another, changes; nothing is recorded.
+
+    Args:
+        session: Who, where and when.
+        change: The change.
+    """
+
+    about = tuple(one for one in (change.about.entry, change.entry) if isinstance(one, TreatmentSaid))
+    return treatment_changes(
+        session.conn, session.folder, session.office, lambda: write(session, change), about=about, on=session.on
+    )

@@ -9,18 +9,19 @@ from fractions import Fraction
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.season.season import catch_points, days_moved
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
 from roundtui.report.figures.summary import MARKS
 from roundtui.report.letters.letter import Figure, Footnotes, LetterBlock, Line, Picture, line
 from roundtui.report.letters.lists import fruit, rule_used, series_lines, treatments
-from roundtui.report.letters.material import A_YEAR, Material
-from roundtui.report.letters.words import (
+from roundtui.report.letters.material import (
+    A_YEAR,
     MEANINGS,
     NOTE_WIDTH,
     STATUSES,
+    Material,
     at_block,
     count,
     day_figure,
@@ -61,9 +62,9 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
     mean = rate(row.mean_per_week, at_block(row, "mean_per_week"), edges)
     return LetterBlock(
         block=names.block(row.block),
-        crop=plain(block.crop, NAME_WIDTH) if block else "",
+        crop=sanitize(block.crop, NAME_WIDTH) if block else "",
         species=species_name(row.species),
-        code=plain(row.species, NAME_WIDTH),
+        code=sanitize(row.species, NAME_WIDTH),
         mark=MARKS[row.status],
         status=Figure(STATUSES[row.status], row.status.value, at_block(row, "status")),
         meaning=MEANINGS[row.status],
@@ -119,7 +120,7 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
 def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Line]:
     found = []
     if row.why:
-        why = plain(spoken_days(row.why), NOTE_WIDTH)
+        why = sanitize(spoken_days(row.why), NOTE_WIDTH)
         found.append(line(why[:1].upper() + why[1:], "."))
     if row.rule is not None and row.band is not None:
         found += _judged(row, row.rule, row.band)
@@ -187,7 +188,7 @@ def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:
         if (kept := tuple((on + A_YEAR, value) for on, value in piece if first <= on + A_YEAR <= last))
     )
     if shown:
-        lines.insert(0, Curve(str(material.last_year.on.year), shown, beside=True))
+        lines.insert(0, Curve(str(material.last_year.on.year), shown, observations=True))
     moved = tuple(
         day for day in days_moved(group, material.programme.hangings, material.season_first) if day <= material.on
     )

@@ -6,15 +6,22 @@ from datetime import date
 
 from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
 from roundtui.report.letters.letter import Footnotes, Letter, Line, Picture, Strip, Tile, line
-from roundtui.report.letters.lists import because, being_named, looks
-from roundtui.report.letters.material import Material
-from roundtui.report.letters.season_lines import years_beside
-from roundtui.report.letters.words import NOTE_WIDTH, RANKS, STATUSES, day_figure, species_name, spoken_days
+from roundtui.report.letters.lists import because, being_named, samples
+from roundtui.report.letters.material import (
+    NOTE_WIDTH,
+    RANKS,
+    STATUSES,
+    Material,
+    day_figure,
+    species_name,
+    spoken_days,
+)
+from roundtui.report.letters.season_lines import other_years
 from roundtui.report.text import NAME_WIDTH, Names
 
 MOST_NOTE = 4_000
@@ -39,22 +46,22 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
-        farm=plain(farm, NAME_WIDTH),
+        farm=sanitize(farm, NAME_WIDTH),
         name=names.farm(farm),
-        grower=plain(known.grower, NAME_WIDTH) if known else "",
+        grower=sanitize(known.grower, NAME_WIDTH) if known else "",
         email=known.email if known else "",
         sender=sender_lines(material),
         sender_email=material.office.email,
         first=day_figure(material.first, ("record", "first")),
         on=day_figure(material.on, ("summary", "on")),
         note=note_lines(note),
-        replaces=plain(replaces, NAME_WIDTH),
+        replaces=sanitize(replaces, NAME_WIDTH),
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
         strip=_strip(material, rows),
         blocks=blocks,
         more_curves=max(0, len(rows) - MOST_CURVES),
-        years=years_beside(material, names, farm),
+        years=other_years(material, names, farm),
         not_read=tuple(lists.not_read(material, names, farm)),
         troubles=(*lists.troubles(material, names, farm), *being_named(material, names, farm)),
         upkeep=tuple(lists.upkeep(material, names, farm)),
@@ -62,7 +69,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         biofixes=tuple(season_lines.biofixes(material, names, farm)),
         events=tuple(season_lines.events(material, names, farm)),
         progress=season_lines.progress(material, farm),
-        notes=(*looks(material, names, farm, footnotes), *lists.scout_notes(material, names, farm)),
+        notes=(*samples(material, names, farm, footnotes), *lists.scout_notes(material, names, farm)),
         next_visit=lists.next_visit(material, farm),
         footnotes=footnotes.lines,
         cautions=_cautions(material, farm),
@@ -75,14 +82,14 @@ def note_lines(note: str) -> tuple[str, ...]:
     Args:
         note: As the coordinator typed it.
     """
-    lines = [plain(words.strip()) for words in note[:MOST_NOTE].splitlines()]
+    lines = [sanitize(words.strip()) for words in note[:MOST_NOTE].splitlines()]
     return tuple(lines) if any(lines) else ()
 
 
 def sender_lines(material: Material) -> tuple[str, ...]:
     """Who writes, line by line."""
     office = material.office
-    return tuple(plain(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
+    return tuple(sanitize(words, 120) for words in (office.name, office.address, office.phone, office.email) if words)
 
 
 def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
@@ -91,7 +98,7 @@ def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow
     for one in material.summary.attention:
         if one.farm == farm:
             pest = f", {species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
-            words = plain(spoken_days(one.words), NOTE_WIDTH)
+            words = sanitize(spoken_days(one.words), NOTE_WIDTH)
             found.append(line(f"{attention_mark(one.kind)} {names.block(one.block)}{pest}: {words}."))
     unread = [row for row in rows if row.status is Status.NOT_READ]
     if rows and not found and not unread:
@@ -119,7 +126,7 @@ def _strip(material: Material, rows: tuple[BlockRow, ...]) -> Picture | None:
     for row in rows:
         worst.setdefault(row.block, row)
     tiles = tuple(
-        Tile(plain(row.block, 10), MARKS[row.status], STATUSES[row.status], RANKS[row.status])
+        Tile(sanitize(row.block, 10), MARKS[row.status], STATUSES[row.status], RANKS[row.status])
         for row in sorted(worst.values(), key=lambda row: material.walking.get(row.block, last))
     )
     alt = "Blocks by status: " + "; ".join(f"{tile.label} {tile.words}" for tile in tiles) + "."

@@ -18,25 +18,22 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.verdicts import AttentionKind, Status
 from roundtui.domain.programme.rounds import OPEN_DAYS
-from roundtui.domain.text import padded, plain
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
-from roundtui.report.letters.forms import letter_text
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.mail import is_address
-from roundtui.report.letters.material import Material, read_material
-from roundtui.report.letters.template import Templates
-from roundtui.report.letters.words import short_day
+from roundtui.report.letters.material import Material, read_material, short_day
+from roundtui.report.letters.template import Templates, letter_text
 from roundtui.report.text import NAME_WIDTH
-from roundtui.store.reports.letters import Written, letters_written
+from roundtui.store.reports import Written, letters_written
 
 if TYPE_CHECKING:
     import sqlite3
 
-    from roundtui.report.letters.area import Area
-    from roundtui.report.letters.update import AreaUpdate
+    from roundtui.report.letters.update import Area, AreaUpdate
     from roundtui.store.session import Session
 
 FOLDER = "updates"
@@ -72,7 +69,7 @@ class AreaDesk:
         Raises:
             RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
         """
-        with self.session.beside() as conn:
+        with self.session.observations() as conn:
             area, update, templates = self._made(conn)
             return _text(area, update, templates)
 
@@ -90,15 +87,14 @@ class AreaDesk:
         """
         from roundtui.report.letters.update import write_update
 
-        with self.session.beside() as conn:
+        with self.session.observations() as conn:
             area, update, templates = self._made(conn)
             now = _text(area, update, templates)
             return now if now != seen else write_update(conn, area, update, templates, self.to)
 
     def _made(self, conn: sqlite3.Connection) -> tuple[Area, AreaUpdate, Templates]:
-        from roundtui.report.letters.area import read_area
         from roundtui.report.letters.template import Templates
-        from roundtui.report.letters.update import compose_update
+        from roundtui.report.letters.update import compose_update, read_area
 
         session = self.session
         area = read_area(conn, session.folder, session.on, session.office)
@@ -110,9 +106,9 @@ def _text(area: Area, update: AreaUpdate, templates: Templates) -> AreaText:
 
     before = []
     if area.missing:
-        farms = ", ".join(plain(farm, 40) for farm in area.missing)
+        farms = ", ".join(sanitize(farm, 40) for farm in area.missing)
         before.append(f"not read: {farms}; once published, the week stays without them")
-    before += [plain(words, 200) for words in area.questions]
+    before += [sanitize(words, 200) for words in area.questions]
     return AreaText(area.cells.newest.isoformat(), update_text(update, templates), tuple(before))
 
 
@@ -175,7 +171,7 @@ class LetterDesk:
     def read(self) -> Letters:
         """Every letter of the day, over a connection of its own."""
         session = self.session
-        with session.beside() as conn:
+        with session.observations() as conn:
             material = read_material(conn, session.folder, session.on, session.office)
             written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
             last = {farm: found[-1] for farm, found in written.items()}
@@ -196,14 +192,14 @@ class LetterDesk:
         """
         session, found = self.session, []
         first = letters.material.season_first
-        with session.beside() as conn:
+        with session.observations() as conn:
             written = letters_written(conn, session.on - timedelta(days=OPEN_DAYS + 1), first)
             newest = {(one.round_on, farm): one for farm, of in written.items() for one in of}
             for on in sorted({on for on, _ in newest}, reverse=True):
                 mine = {farm: one for (day, farm), one in newest.items() if day == on}
                 then = read_material(conn, session.folder, on, session.office, farms=tuple(mine))
                 found += [
-                    f"{plain(farm, NAME_WIDTH)} of {short_day(on)}"
+                    f"{sanitize(farm, NAME_WIDTH)} of {short_day(on)}"
                     for farm, one in sorted(mine.items())
                     if digest(compose(then, farm)) != one.digest
                 ]
@@ -221,7 +217,7 @@ class LetterDesk:
         Args:
             letters: The letters.
             notes: Farms to write to, each with its covering note.
-            progress: Told after each letter.
+            progress: Notified after each letter.
             stop: Asked after each letter.
 
         Returns:
@@ -229,7 +225,7 @@ class LetterDesk:
         """
         session = self.session
         done = 0
-        with session.beside() as conn:
+        with session.observations() as conn:
             for _ in write_letters(
                 conn,
                 letters.material,
@@ -327,8 +323,8 @@ def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int
     for at, one in enumerate(farms[start : start + height], start):
         mail = "" if one.addressed else " no mail"
         mark = ">" if at == marked else " "
-        line = f"{mark} {padded(one.name, name)} {padded(one.says + mail, says)} {plain(one.state, state)}"
-        found.append((plain(line, width), at == marked))
+        line = f"{mark} {padded(one.name, name)} {padded(one.says + mail, says)} {sanitize(one.state, state)}"
+        found.append((sanitize(line, width), at == marked))
     return found
 
 

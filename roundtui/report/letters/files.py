@@ -14,17 +14,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_last
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html, letter_mail
 from roundtui.report.letters.letter import Letter, changes_since, digest, said_in
 from roundtui.report.letters.mail import eml, is_address
 from roundtui.report.letters.material import read_material
+from roundtui.report.letters.template import letter_html, letter_mail
 from roundtui.report.text import NAME_WIDTH, Names
 from roundtui.store.files import whole_file
 from roundtui.store.read import programme
-from roundtui.store.reports.letters import Written, letters_written, note_written
-from roundtui.store.round.effects import preview
+from roundtui.store.reports import Written, letters_written, note_written
+from roundtui.store.round.changes import preview
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -35,7 +35,7 @@ ENDINGS = (".html", ".txt", ".eml")
 """Files of each letter."""
 _MOST_NAME = 40
 Progress = Callable[[str, int, int], None]
-"""Told after each letter: farm, how many are done, of how many."""
+"""Notified after each letter: farm, how many are done, of how many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ def write_letters(
         notes: Codes of the farms, each with the covering note of its letter.
         by: Who writes.
         now: Gives the instant, with its time zone.
-        progress: Told after each.
+        progress: Notified after each.
 
     Returns:
         Each letter as it is written.
@@ -186,7 +186,7 @@ def letters_outdated(
     if not days:
         return ()
 
-    def look() -> dict[tuple[str, date], str]:
+    def sample() -> dict[tuple[str, date], str]:
         materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
         return {
             (farm, day): digest(compose(materials[day], farm))
@@ -194,7 +194,7 @@ def letters_outdated(
             if day in materials and farm in materials[day].farms
         }
 
-    before, after = preview(conn, change, look)
+    before, after = preview(conn, change, sample)
     return tuple(
         (last[key], before.get(key) == last[key].digest)
         for key in sorted(after, key=lambda key: (-key[1].toordinal(), key[0]))
@@ -211,7 +211,7 @@ def outdated_words(conn: sqlite3.Connection, letters: Collection[tuple[Written, 
     """
     names = Names(programme(conn)) if letters else None
     return tuple(
-        f"{plain(names.farm(one.farm), NAME_WIDTH)}, {one.round_on}: the letter written on {one.at:%Y-%m-%d} "
+        f"{sanitize(names.farm(one.farm), NAME_WIDTH)}, {one.round_on}: the letter written on {one.at:%Y-%m-%d} "
         f"{'is out of date with this' if held else 'was out of date before'}; write it again"
         for one, held in letters
         if names is not None

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.charts import Chart
 
 
@@ -330,8 +330,8 @@ def changes_since(before: Mapping[str, str], letter: Letter) -> tuple[str, ...]:
     for name in dict.fromkeys((*before, *now)):
         was, becomes = before.get(name), now.get(name)
         if not name.startswith(_HEADLINE) and was != becomes:
-            lines.append(f"{name} {becomes or 'not told any more'}, it was {was}." if was else f"{name} {becomes}.")
-    return tuple(plain(words, _MOST_CHANGED) for words in lines)
+            lines.append(f"{name} {becomes or 'not notified any more'}, it was {was}." if was else f"{name} {becomes}.")
+    return tuple(sanitize(words, _MOST_CHANGED) for words in lines)
 
 
 def digest(letter: Letter) -> str:

@@ -2,8 +2,8 @@
 
 Traps moved, added, taken down or hung again this season, in a letter: every day stands in ``register --json``.
 What a letter says of treatments that the grower spoke of: the catch before and since, not what was applied.
-What a letter says of insects that are being named, and of counts that a name put right.
-What the scout saw on leaf and fruit, in a letter: every figure stands in ``looks --json``.
+What a letter says of insects that are being named, and of counts that a name corrected.
+What the scout saw on leaf and fruit, in a letter: every figure stands in ``samples --json``.
 """
 
 from __future__ import annotations
@@ -11,23 +11,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from roundtui.domain.entries import NoReading, SampleKind, Specimen, for_grower
 from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
-from roundtui.domain.orchard_entries import LookKind, Specimen
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
-from roundtui.domain.sampling.findings import GRADES, LookRow
+from roundtui.domain.sampling.findings import GRADES, SampleRow
 from roundtui.domain.sampling.records import Outcome, plural
-from roundtui.domain.text import plain
-from roundtui.domain.traps.parts import Happened, SeriesChange
-from roundtui.domain.visits import NoReading, for_grower
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
-from roundtui.report.letters.material import Material
-from roundtui.report.letters.words import (
+from roundtui.report.letters.material import (
     NOTE_WIDTH,
     STATUSES,
+    Material,
     count,
     day_figure,
     insects,
@@ -36,7 +35,7 @@ from roundtui.report.letters.words import (
     species_name,
     spoken_days,
 )
-from roundtui.report.sampling.samples import (
+from roundtui.report.sampling import (
     VERDICTS,
     interval_ends,
     number_words,
@@ -67,7 +66,7 @@ _CLEAN = "and a clean body, since plastic keeps the scent"
 
 
 def _label(trap: str) -> str:
-    return plain(trap, NAME_WIDTH)
+    return sanitize(trap, NAME_WIDTH)
 
 
 def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
@@ -80,7 +79,7 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
         why = _LEFT if left else _REASONS[reason] if reason else "no entry was made"
-        words = f"{why} ({plain(note, NOTE_WIDTH)})" if note else why
+        words = f"{why} ({sanitize(note, NOTE_WIDTH)})" if note else why
         yield line(f"{names.block(block)}, ", *_listed(labels), f": {words}.")
 
 
@@ -93,16 +92,16 @@ def _listed(items: Sequence[Figure | Line]) -> Iterable[str | Figure]:
 
 
 def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
-    """What bears on the figures: lures and bodies, readings that disagree, unlikely counts, words taken back."""
-    told: set[str] = set()
+    """What bears on the figures: lures and bodies, readings that disagree, unlikely counts, words withdrawn."""
+    notified: set[str] = set()
     # A letter is about one farm: of a pair that lies between two farms each letter names its own trap alone.
     by_trap = {row.trap: row for row in material.summary.integrity if row.farm == farm}
     for row in material.summary.integrity:
-        if row.farm == farm and row.trap not in told:
+        if row.farm == farm and row.trap not in notified:
             partner = by_trap.get(row.partner or "")
-            told |= {row.trap, *([partner.trap] if partner else [])}
+            notified |= {row.trap, *([partner.trap] if partner else [])}
             said = _pair(row, partner, names) if partner else _trouble(row, names)
-            yield line(*said.parts, *_in_spite(material, [row.trap, *([partner.trap] if partner else [])]))
+            yield line(*said.parts, *_override(material, [row.trap, *([partner.trap] if partner else [])]))
     for conflict in material.summary.conflicts:
         if material.programme.farm_of(conflict.block) == farm:
             on = short_figure(conflict.read_on, ("summary", "conflicts", conflict.trap, "read_on"))
@@ -117,10 +116,10 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
                 found,
                 " is far above what it usually catches. We are checking this count; do not act on it yet.",
             )
-    for otherwise in material.summary.told_otherwise:
+    for otherwise in material.summary.older_figure_calls:
         if material.programme.farm_of(otherwise.block) == farm:
-            round_on = day_figure(otherwise.round_on, ("record", "told", otherwise.block, otherwise.species))
-            before = _told(otherwise.told)
+            round_on = day_figure(otherwise.round_on, ("record", "notified", otherwise.block, otherwise.species))
+            before = _notified(otherwise.notified)
             yield line(
                 f"Corrected: {names.block(otherwise.block)}, {species_name(otherwise.species)}, was told as {before} "
                 "for the week to ",
@@ -129,19 +128,19 @@ def troubles(material: Material, names: Names, farm: str) -> Iterable[Line]:
             )
 
 
-def _in_spite(material: Material, traps: Sequence[str]) -> Iterable[str]:
-    """Why a trap was made up so although it was named then: the grower reads it beside what it did."""
-    for one in material.beside.in_spite:
+def _override(material: Material, traps: Sequence[str]) -> Iterable[str]:
+    """Why a trap was assembled so although it was named then: the grower reads it beside what it did."""
+    for one in material.observations.override:
         if one.trap in traps:
             which = f" for trap {_label(one.trap)}" if len(traps) > 1 else ""
             yield (
                 f" Known when it was assembled on {spoken_days(one.assembled_on.isoformat())}; the reason "
-                f"given{which}: {plain(one.despite, NOTE_WIDTH)}."
+                f"given{which}: {sanitize(one.despite, NOTE_WIDTH)}."
             )
 
 
-def _told(word: str) -> str:
-    return next((words for status, words in STATUSES.items() if status.value == word), plain(word, NAME_WIDTH))
+def _notified(word: str) -> str:
+    return next((words for status, words in STATUSES.items() if status.value == word), sanitize(word, NAME_WIDTH))
 
 
 def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
@@ -149,8 +148,8 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
     where += "" if row.block == other.block else f" and {names.block(other.block)}"
     since = _since(row) if row.since == other.since else (*_since(row), " and ", *_since(other))
     return line(
-        f"Traps {_label(row.trap)} ({plain(row.species, NAME_WIDTH)}) and {_label(other.trap)} "
-        f"({plain(other.species, NAME_WIDTH)}) in {where} hold each other's lure ",
+        f"Traps {_label(row.trap)} ({sanitize(row.species, NAME_WIDTH)}) and {_label(other.trap)} "
+        f"({sanitize(other.species, NAME_WIDTH)}) in {where} hold each other's lure ",
         *since,
         f". Their catch since then is not counted. Each needs its own lure again {_CLEAN}.",
     )
@@ -163,9 +162,9 @@ def _since(row: Trouble) -> tuple[str | Figure, ...]:
 
 
 def _trouble(row: Trouble, names: Names) -> Line:
-    where = f"Trap {_label(row.trap)} ({plain(row.species, NAME_WIDTH)}) in {names.block(row.block)}"
-    found = plain(row.found, NAME_WIDTH) if row.found else "another species"
-    own = plain(row.species, NAME_WIDTH)
+    where = f"Trap {_label(row.trap)} ({sanitize(row.species, NAME_WIDTH)}) in {names.block(row.block)}"
+    found = sanitize(row.found, NAME_WIDTH) if row.found else "another species"
+    own = sanitize(row.species, NAME_WIDTH)
     match row.kind:
         case TroubleKind.NO_LURE:
             words, remedy = "has been without a lure ", f"It needs a lure for {own}."
@@ -187,7 +186,7 @@ def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
         if row.trap in traps and (row.days_overdue is None or row.days_overdue >= 0):
             groups.setdefault((row.block, row.item), []).append(row)
     for (block, item), rows in groups.items():
-        what, because = _ITEMS.get(item, (plain(item, NAME_WIDTH), ""))
+        what, because = _ITEMS.get(item, (sanitize(item, NAME_WIDTH), ""))
         yield line(f"{names.block(block)}, {what}: ", *_listed([_due(row) for row in rows]), f". {because}".rstrip())
 
 
@@ -223,7 +222,7 @@ def scout_notes(material: Material, names: Names, farm: str) -> Iterable[Line]:
             if not material.first <= visit.read_on <= material.on or not hanging.hangs_on(visit.read_on):
                 continue
             note = for_grower(visit.note)
-            said = [plain(note, NOTE_WIDTH)] if note and visit.no_reading is None else []
+            said = [sanitize(note, NOTE_WIDTH)] if note and visit.no_reading is None else []
             if visit.estimated:
                 said.append("the count is an estimate")
             parts: list[str | Figure] = ["; ".join(said)]
@@ -273,8 +272,10 @@ def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
     place: Place = ("summary", "blocks", row.block, row.species)
     band = Figure(numbers.band(row.band), row.band, (*place, "band"))
     date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
-    source = plain(row.rule.source, NOTE_WIDTH)
-    return footnotes.number(line(f"{plain(row.rule.id, NAME_WIDTH)}: ", band, f". Source: {source}", *date_words, "."))
+    source = sanitize(row.rule.source, NOTE_WIDTH)
+    return footnotes.number(
+        line(f"{sanitize(row.rule.id, NAME_WIDTH)}: ", band, f". Source: {source}", *date_words, ".")
+    )
 
 
 def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
@@ -288,7 +289,7 @@ def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Li
         row: The block in the summary.
     """
     for change in material.series_changes.get((row.block, row.species), ()):
-        yield line(f"Trap {plain(change.trap, NAME_WIDTH)} ", *_words(material, names, row, change))
+        yield line(f"Trap {sanitize(change.trap, NAME_WIDTH)} ", *_words(material, names, row, change))
 
 
 def _words(material: Material, names: Names, row: BlockRow, change: SeriesChange) -> Iterable[str | Figure]:
@@ -326,7 +327,7 @@ def treatments(material: Material, block: str, species: str) -> Iterable[Line]:
     found = material.treated.get((block, species), ())
     for one in found:
         yield _line(one)
-        yield from _beside(one.watch)
+        yield from _observations(one.watch)
     if any(one.watch.traps for one in found):
         yield line(_NATURAL)
 
@@ -380,21 +381,21 @@ def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
     return (" On ", short_figure(on, (*place, "on")), " it was back at ", rate(mean, (*place, "per_week")), ".")
 
 
-def _beside(seen: Watch) -> Iterable[Line]:
+def _observations(seen: Watch) -> Iterable[Line]:
     """What bears on it and is no fault of anyone's."""
     if not seen.over:
         until = short_figure(seen.until, _place(seen, "until"))
         more = count(seen.awaited, _place(seen, "awaited"))
         yield line("We keep checking; readings still to come: ", more, ", at the latest until ", until, ".")
     if seen.lures:
-        traps = ", ".join(plain(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
+        traps = ", ".join(sanitize(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
         yield line(f"The lure was changed since in {traps}, which raises a catch.")
     if seen.may_end_by_itself:
         yield line("The catch was falling before the treatment, so the flight may be ending by itself.")
 
 
 def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
-    """Insects of the seven days that wait for a name, and counts of the seven days that one put right.
+    """Insects of the seven days that wait for a name, and counts of the seven days that one corrected.
 
     Args:
         material: What the letters are made from.
@@ -406,7 +407,7 @@ def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
             continue
         off = taken_off(one, material.programme)
         if off:
-            yield _put_right(material, names, one, off)
+            yield _correct(material, names, one, off)
         elif is_open(one):
             yield _waits(material, names, one)
 
@@ -414,7 +415,7 @@ def being_named(material: Material, names: Names, farm: str) -> Iterable[Line]:
 def because(material: Material, farm: str, since: date) -> str:
     """Why a letter replaces one of a day: what was named since, and changes what a letter says of a count or a vial.
 
-    A name that a further one has put right is among them, since the last letter went by it.
+    A name that a further one has corrected is among them, since the last letter went by it.
 
     Args:
         material: What the letters are made from.
@@ -425,7 +426,7 @@ def because(material: Material, farm: str, since: date) -> str:
         The rest of a sentence; empty where nothing was named.
     """
     found = [
-        f"{label(one)} from trap {plain(one.trap, NAME_WIDTH)} was named {_name(one)}"
+        f"{label(one)} from trap {sanitize(one.trap, NAME_WIDTH)} was named {_name(one)}"
         for one in _of(material, farm)
         if _bears(one, material) and one.recorded_at is not None and one.recorded_at.date() >= since
     ]
@@ -439,7 +440,7 @@ def _bears(one: Specimen, material: Material) -> bool:
 
 def _of(material: Material, farm: str) -> Iterable[Specimen]:
     programme = material.programme
-    return (one for one in material.beside.specimens if programme.farm_of(block_of(one, programme)) == farm)
+    return (one for one in material.observations.specimens if programme.farm_of(block_of(one, programme)) == farm)
 
 
 def _waits(material: Material, names: Names, one: Specimen) -> Line:
@@ -455,14 +456,14 @@ def _waits(material: Material, names: Names, one: Specimen) -> Line:
     return line(number, f" from {where} on ", on, f" {are} being named, and in no figure unless {turn}.")
 
 
-def _put_right(material: Material, names: Names, one: Specimen, off: int) -> Line:
+def _correct(material: Material, names: Names, one: Specimen, off: int) -> Line:
     _, where, on = _parts(material, names, one)
     species = species_of(one, material.programme)
     moved = count(abs(off), _place_specimens(one, "number"))
     when: tuple[str | Figure, ...] = ()
     if one.identified_on is not None:
         when = (" on ", short_figure(one.identified_on, _place_specimens(one, "identified_on")))
-    by = plain(one.identified_by, NAME_WIDTH)
+    by = sanitize(one.identified_by, NAME_WIDTH)
     if off > 0:
         words, end = f" of the {insects(species)} counted in {where} on ", "taken off the count."
     else:
@@ -479,12 +480,12 @@ def _name(one: Specimen) -> str:
         kind = KINDS[one.what]
         return kind.several if one.number != 1 and kind.several else kind.word
     name = species_name(one.what)
-    return plain(one.what, NAME_WIDTH) if name == one.what else name[:1].lower() + name[1:]
+    return sanitize(one.what, NAME_WIDTH) if name == one.what else name[:1].lower() + name[1:]
 
 
 def _parts(material: Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
     block = names.block(block_of(one, material.programme))
-    where = f"trap {plain(one.trap, NAME_WIDTH)} in {block}"
+    where = f"trap {sanitize(one.trap, NAME_WIDTH)} in {block}"
     return (
         count(one.number, _place_specimens(one, "number")),
         where,
@@ -496,8 +497,8 @@ def _place_specimens(one: Specimen, key: str) -> Place:
     return ("vials", one.id, key)
 
 
-def looks(material: Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
-    """Looks at leaf and fruit of the week.
+def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
+    """Leaf and fruit samples of the week.
 
     Args:
         material: What the letters are made from.
@@ -505,15 +506,18 @@ def looks(material: Material, names: Names, farm: str, footnotes: Footnotes) -> 
         farm: Code of the farm.
         footnotes: Takes the sampling plans.
     """
-    for row in material.looks:
-        if material.programme.farm_of(row.look.block) == farm and material.first <= row.look.looked_on <= material.on:
+    for row in material.samples:
+        if (
+            material.programme.farm_of(row.sample.block) == farm
+            and material.first <= row.sample.sampled_on <= material.on
+        ):
             yield line(
-                f"{names.block(row.look.block)}, ",
-                day_figure(row.look.looked_on, _at(row, "looked_on")),
+                f"{names.block(row.sample.block)}, ",
+                day_figure(row.sample.sampled_on, _at(row, "sampled_on")),
                 f", {sought_words(row.sought)}: ",
                 *_found(row),
                 *_counted(row),
-                *_beside_looks(row),
+                *_sampled(row),
                 ". ",
                 *_verdict(row, footnotes),
                 ".",
@@ -521,43 +525,43 @@ def looks(material: Material, names: Names, farm: str, footnotes: Footnotes) -> 
 
 
 def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
-    """What a look at the fruit found where a low catch is weak evidence, or that one is asked for.
+    """What a sample at the fruit found where a low catch is weak evidence, or that one is asked for.
 
     Args:
         material: What the letters are made from.
         row: The block in the summary.
         footnotes: Takes the sampling plan.
     """
-    from roundtui.domain.sampling.findings import fruit_look
+    from roundtui.domain.sampling.findings import fruit_sample
 
-    newest = fruit_look((one.look for one in material.looks), row.block, row.species, material.on)
+    newest = fruit_sample((one.sample for one in material.samples), row.block, row.species, material.on)
     if newest is None:
         return line("Under mating disruption a low catch is weak evidence: check the fruit.")
-    shown = next(one for one in material.looks if one.look is newest)
-    # A look of the week stands in full under what the scout saw.
-    listed = newest.looked_on >= material.first
+    shown = next(one for one in material.samples if one.sample is newest)
+    # A sample of the week stands in full under what the scout saw.
+    listed = newest.sampled_on >= material.first
     return line(
         "Under mating disruption a low catch is weak evidence. The fruit was checked on ",
-        day_figure(newest.looked_on, _at(shown, "looked_on")),
+        day_figure(newest.sampled_on, _at(shown, "sampled_on")),
         ": ",
         *_found(shown),
-        *(() if listed else _beside_looks(shown)),
+        *(() if listed else _sampled(shown)),
         "; " if listed else ". ",
         *_verdict(shown, None if listed else footnotes),
         ".",
     )
 
 
-def _at(row: LookRow, *keys: str) -> Place:
-    return ("samples", row.look.id, *keys)
+def _at(row: SampleRow, *keys: str) -> Place:
+    return ("samples", row.sample.id, *keys)
 
 
-def _found(row: LookRow) -> Iterable[str | Figure]:
-    unit = plain(plural(row.look.looked_at, row.look.looked), NAME_WIDTH)
-    yield count(row.look.found, _at(row, "found"))
+def _found(row: SampleRow) -> Iterable[str | Figure]:
+    unit = sanitize(plural(row.sample.looked_at, row.sample.looked), NAME_WIDTH)
+    yield count(row.sample.found, _at(row, "found"))
     yield " of "
-    yield count(row.look.looked, _at(row, "looked"))
-    yield f" {unit} {'injured' if row.look.kind is LookKind.FRUIT else 'with it'}, "
+    yield count(row.sample.looked, _at(row, "looked"))
+    yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
     yield Figure(percent(row), row.share * 100, _at(row, "percent"))
     low, high = interval_ends(row.interval)
     yield " % (with 95 % certainty between "
@@ -567,37 +571,37 @@ def _found(row: LookRow) -> Iterable[str | Figure]:
     yield " %)"
 
 
-def _counted(row: LookRow) -> Iterable[str | Figure]:
-    if row.per_unit is not None and row.sought.counted and row.look.found:
+def _counted(row: SampleRow) -> Iterable[str | Figure]:
+    if row.per_unit is not None and row.sought.counted and row.sample.found:
         yield ", "
         yield Figure(per_unit(row), row.per_unit, _at(row, "per_unit"))
-        yield f" {plain(row.sought.counted, NAME_WIDTH)} a {plain(row.look.looked_at, NAME_WIDTH)}"
+        yield f" {sanitize(row.sought.counted, NAME_WIDTH)} a {sanitize(row.sample.looked_at, NAME_WIDTH)}"
     elif made := presence_words(row):
         yield f", {made} by a published table of leaves with mites"
 
 
-def _beside_looks(row: LookRow) -> Iterable[str | Figure]:
-    look = row.look
+def _sampled(row: SampleRow) -> Iterable[str | Figure]:
+    sample = row.sample
     for key, number, before, after in (
-        ("entries", look.entries, ", ", " with entries"),
-        ("stings", look.stings, ", ", " more with stings only"),
-        ("beneficials", look.beneficials, ", predators on ", ""),
-        ("trees", look.trees, ", on trees: ", ""),
+        ("entries", sample.entries, ", ", " with entries"),
+        ("stings", sample.stings, ", ", " more with stings only"),
+        ("beneficials", sample.beneficials, ", predators on ", ""),
+        ("trees", sample.trees, ", on trees: ", ""),
     ):
         if number:
             yield before
             yield count(number, _at(row, key))
             yield after
-    if look.grade is not None:
+    if sample.grade is not None:
         yield ", grade "
-        yield count(look.grade, _at(row, "grade"))
-        yield f" ({GRADES[look.grade]})"
-    for text in (look.place, for_grower(look.note)):
+        yield count(sample.grade, _at(row, "grade"))
+        yield f" ({GRADES[sample.grade]})"
+    for text in (sample.place, for_grower(sample.note)):
         if text:
-            yield f"; {plain(text, NOTE_WIDTH)}"
+            yield f"; {sanitize(text, NOTE_WIDTH)}"
 
 
-def _verdict(row: LookRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
+def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
     outcome = row.verdict.outcome
     words = VERDICTS[outcome]
     yield Figure(words if footnotes is None else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
@@ -606,8 +610,8 @@ def _verdict(row: LookRow, footnotes: Footnotes | None = None) -> Iterable[str |
     if outcome is Outcome.MORE:
         yield ": "
         yield count(row.verdict.more, _at(row, "more"))
-        yield f" {plain(plural(row.look.looked_at, row.verdict.more), NAME_WIDTH)} more"
+        yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more"
     if row.plan is not None:
-        number = number_words(row.plan, plain(row.look.looked_at, NAME_WIDTH))
-        source = plain(row.plan.source, NOTE_WIDTH)
-        yield f" [{footnotes.number(line(f'{plain(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"
+        number = number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
+        source = sanitize(row.plan.source, NOTE_WIDTH)
+        yield f" [{footnotes.number(line(f'{sanitize(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"

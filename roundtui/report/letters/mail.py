@@ -15,7 +15,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.charts import Chart, Panel, number
 from roundtui.report.letters.letter import Picture, Progress, Strip
 
@@ -65,8 +65,8 @@ def _drawing(picture: Picture, width: int, height: int) -> Drawing:
 
     sheet = Drawing(width, height, font_family=_FONT, font_size=11, role="img")
     # The library escapes text and no attributes, so words stand in elements only.
-    sheet.append_title(plain(picture.title))
-    sheet.append(Raw(f"<desc>{escape(plain(picture.alt))}</desc>"))
+    sheet.append_title(sanitize(picture.title))
+    sheet.append(Raw(f"<desc>{escape(sanitize(picture.alt))}</desc>"))
     sheet.append(Raw(f'<rect width="{width}" height="{height}" fill="#ffffff"/>'))
     return sheet
 
@@ -109,8 +109,8 @@ def _curve(picture: Picture, chart: Chart) -> Drawing:
 
     panel = chart.panels[0]
     sheet, scale = _drawing(picture, WIDTH, _HEIGHT), _Scale(chart, panel)
-    _text(sheet, plain(picture.title, 44), 4, 12, size=12)
-    _text(sheet, plain(panel.name, 60), 4, 25, size=10, ink=_GREY)
+    _text(sheet, sanitize(picture.title, 44), 4, 12, size=12)
+    _text(sheet, sanitize(panel.name, 60), 4, 25, size=10, ink=_GREY)
     _band(sheet, panel, scale)
     for level in panel.ticks:
         _line(sheet, (_LEFT - 3, scale.y(level), _LEFT, scale.y(level)))
@@ -124,15 +124,15 @@ def _curve(picture: Picture, chart: Chart) -> Drawing:
         for piece in curve.pieces:
             places = [place for on, value in piece for place in (scale.x(on), scale.y(value))]
             if len(piece) > 1:
-                look = {"stroke": _GREY, "stroke_width": 1, "stroke_dasharray": "3 2"} if curve.beside else {}
-                sheet.append(Lines(*places, **({"fill": "none", "stroke": _INK, "stroke_width": 2} | look)))
-            if not curve.beside:
+                sample = {"stroke": _GREY, "stroke_width": 1, "stroke_dasharray": "3 2"} if curve.observations else {}
+                sheet.append(Lines(*places, **({"fill": "none", "stroke": _INK, "stroke_width": 2} | sample)))
+            if not curve.observations:
                 for on, value in piece:
                     sheet.append(Circle(scale.x(on), scale.y(value), 2, fill=_INK))
-    beside = next((curve.name for curve in panel.lines if curve.beside), "")
-    if beside:
+    observations = next((curve.name for curve in panel.lines if curve.observations), "")
+    if observations:
         _line(sheet, (WIDTH - 66, 21, WIDTH - 46, 21), dash="3 2")
-        _text(sheet, plain(beside, 8), WIDTH - 42, 25, size=10)
+        _text(sheet, sanitize(observations, 8), WIDTH - 42, 25, size=10)
     return sheet
 
 
@@ -158,7 +158,7 @@ def _band(sheet: Drawing, panel: Panel, scale: _Scale) -> None:
         _line(sheet, (_LEFT, level, WIDTH - _RIGHT, level), dash="6 3")
     # Under the upper edge where there is no room above it, beside the name of the year.
     level = high - 3 if high > _TOP + 12 else high + 11
-    _text(sheet, plain(panel.band.words, 40), WIDTH - _RIGHT - 2, level, size=10, anchor="end")
+    _text(sheet, sanitize(panel.band.words, 40), WIDTH - _RIGHT - 2, level, size=10, anchor="end")
 
 
 def _months(sheet: Drawing, chart: Chart, scale: _Scale) -> None:
@@ -207,7 +207,7 @@ def _progress(picture: Picture, bar: Progress) -> Drawing:
     def x(amount: float) -> float:
         return round(4 + amount / most * (WIDE - 8), 1)
 
-    _text(sheet, f"{plain(picture.title, 60)}: {bar.now:.0f} {plain(bar.unit, 20)}", 4, 13, size=12)
+    _text(sheet, f"{sanitize(picture.title, 60)}: {bar.now:.0f} {sanitize(bar.unit, 20)}", 4, 13, size=12)
     sheet.append(Rectangle(x(0), 22, WIDE - 8, 14, fill="#ffffff", stroke=_INK, stroke_width=1))
     sheet.append(Rectangle(x(0), 22, max(x(bar.now) - x(0), 1), 14, fill="#999999", stroke=_INK, stroke_width=1))
     free = [0.0, 0.0]
@@ -219,7 +219,7 @@ def _progress(picture: Picture, bar: Progress) -> Drawing:
         _text(sheet, step.sign, place, 50 + 11 * row, size=10, anchor="middle")
         _text(
             sheet,
-            plain(f"{step.sign}  {step.at:.0f}  {step.words}", 56),
+            sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 56),
             4 + half * (at // rows),
             74 + 14 * (at % rows),
             size=10,
@@ -267,7 +267,7 @@ def png_of(picture: Picture, zoom: int = 2) -> bytes:
         picture: The picture.
         zoom: Pixels for each of the picture's.
     """
-    from roundtui.report.charts_svg import png
+    from roundtui.report.charts import png
 
     return png(svg(picture), zoom)
 
@@ -288,7 +288,7 @@ def eml(mail: Mail, now: datetime) -> bytes:
     from email.utils import format_datetime
 
     message = EmailMessage(policy=SMTP)
-    message["Subject"] = plain(mail.subject, _SUBJECT_WIDTH)
+    message["Subject"] = sanitize(mail.subject, _SUBJECT_WIDTH)
     for header, name, address in (
         ("From", mail.from_name, mail.from_address),
         ("To", mail.to_name, mail.to_address),
@@ -315,6 +315,6 @@ def _address(name: str, address: str) -> Address | None:
     if not is_address(address):
         return None
     try:
-        return Address(plain(name, _NAME_WIDTH), addr_spec=address)
+        return Address(sanitize(name, _NAME_WIDTH), addr_spec=address)
     except Exception:  # the library's parser raises several kinds; the sender then writes the address by hand
         return None

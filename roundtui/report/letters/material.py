@@ -1,28 +1,163 @@
-"""What letters are made from, read once for all farms: the day's summary, that of a year ago, and the seasons."""
+"""Words of a letter: statuses in plain words, days, rates, trends.
+
+What letters are made from, read once for all farms: the day's summary, that of a year ago, and the seasons.
+"""
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from roundtui.domain.figures.figures import Series, window_start
-from roundtui.domain.figures.history import Beside, History, season_start
-from roundtui.domain.figures.treatments import TOLD_DAYS, Treated, treated_in
-from roundtui.domain.figures.verdicts import BlockRow, Summary
+from roundtui.domain.figures.history import History, Observations, season_start
+from roundtui.domain.figures.treatments import NOTIFIED_DAYS, Treated, treated_in
+from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Years
-from roundtui.domain.traps.parts import SeriesChange, series_changes
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import SeriesChange, series_changes
+from roundtui.report import text as numbers
+from roundtui.report.letters.letter import Figure, Line, Place, line
+from roundtui.report.text import NAME_WIDTH
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
-    from roundtui.domain.sampling.findings import LookRow
+    from roundtui.domain.sampling.findings import SampleRow
+
+_ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
+STATUSES = {
+    Status.OVER: "over threshold",
+    Status.WITHIN: "within threshold",
+    Status.BELOW: "below threshold",
+    Status.CANNOT_TELL: "cannot be told",
+    Status.NO_RULE: "no rule fits",
+    Status.NOT_READ: "not read",
+}
+"""A status in the words of a letter."""
+MEANINGS = {
+    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Check the fruit, and talk "
+    "to your adviser.",
+    Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
+    Status.BELOW: "The catch is lower than the rule asks to act on. That alone does not say that the block is clean.",
+    Status.CANNOT_TELL: "The readings do not decide it.",
+    Status.NO_RULE: "The catch is shown, but there is no number to compare it with.",
+    Status.NOT_READ: "No trap was read in these seven days.",
+}
+"""What a status says, and what it does not."""
+RANKS = {
+    Status.OVER: 3,
+    Status.WITHIN: 2,
+    Status.BELOW: 1,
+    Status.CANNOT_TELL: 1,
+    Status.NO_RULE: 0,
+    Status.NOT_READ: 0,
+}
+"""How strongly a status is shaded."""
+NOTE_WIDTH = 300
+"""Longest note of a scout in a letter; the whole of it is on record. [columns]"""
+
+
+def species_name(code: str) -> str:
+    """Common name of a species, with a capital; its code where nobody knows it."""
+    known = SPECIES.get(code)
+    name = known.name if known else sanitize(code, NAME_WIDTH)
+    return name[:1].upper() + name[1:]
+
+
+def insects(code: str) -> str:
+    """What is counted in its trap, in the plural."""
+    known = SPECIES.get(code)
+    return known.insects if known else "insects"
+
+
+def event_name(name: str) -> str:
+    """An event of a life cycle; the ends of a published range are named as such."""
+    shown = sanitize(name, NAME_WIDTH)
+    for ending, words in ((", from", "earliest published"), (", to", "latest published")):
+        if shown.endswith(ending):
+            return f"{shown.removesuffix(ending)} ({words})"
+    return shown
+
+
+def day(on: date) -> str:
+    """A day with its weekday and year, as Mon 14 Jul 2025."""
+    return f"{short_day(on)} {on.year}"
+
+
+def short_day(on: date) -> str:
+    """A day of this year, as Mon 14 Jul."""
+    return f"{on:%a} {on.day} {on:%b}"
+
+
+def spoken_days(words: str) -> str:
+    """Words of the record with their days as people write them: 2025-06-10 as Tue 10 Jun 2025.
+
+    Args:
+        words: In which a day stands in ISO 8601.
+    """
+    return _ISO_DAY.sub(lambda found: _spoken(found[0]), words)
+
+
+def _spoken(text: str) -> str:
+    try:
+        return day(date.fromisoformat(text))
+    except ValueError:
+        return text
+
+
+def day_figure(on: date, place: Place) -> Figure:
+    """A day as a figure."""
+    return Figure(day(on), on, place)
+
+
+def short_figure(on: date, place: Place) -> Figure:
+    """A day of this year as a figure."""
+    return Figure(short_day(on), on, place)
+
+
+def count(value: int, place: Place) -> Figure:
+    """A whole number as a figure."""
+    return Figure(str(value), value, place)
+
+
+def rate(value: Fraction | None, place: Place, edges: tuple[Fraction, ...] = ()) -> Figure:
+    """A rate as a figure, rounded so that it stays on its side of the band."""
+    return Figure(numbers.figure(value, edges), value, place)
+
+
+def at_block(row: BlockRow, key: str, report: str = "summary") -> Place:
+    """Where a figure of a block stands."""
+    return (report, "blocks", row.block, row.species, key)
+
+
+def trend(now: Figure, before: Figure, when: Line) -> Line:
+    """How a catch stands against an earlier one.
+
+    Args:
+        now: The catch.
+        before: The earlier one.
+        when: When that was.
+    """
+    if before.value is None:
+        return line("no figure ", *when.parts)
+    if not isinstance(now.value, Fraction) or not isinstance(before.value, Fraction):
+        return line(before, " ", *when.parts)
+    if now.text == before.text:
+        word = "unchanged from" if now.value == before.value else "much as"
+    else:
+        word = "up from" if now.value > before.value else "down from"
+    return line(f"{word} ", before, " ", *when.parts)
+
 
 Key = tuple[str, str]
 """Block and species."""
@@ -54,7 +189,7 @@ class Material:
     """Biofixes by block and species."""
     outlooks: Mapping[Key, Sequence[OutlookRow]]
     """Events by block and species."""
-    beside: Beside
+    observations: Observations
     """What stands beside the counts of the season."""
     season_starts_on: tuple[int, int]
     """Month and day on which seasons start."""
@@ -66,8 +201,8 @@ class Material:
     """Who writes."""
     invented: tuple[str, ...] = ()
     """Rules, models and letterheads that are invented, outside the demo."""
-    looks: tuple[LookRow, ...] = ()
-    """Looks at leaf and fruit of the season, with what they show."""
+    samples: tuple[SampleRow, ...] = ()
+    """Leaf and fruit samples of the season, with what they show."""
 
     @property
     def on(self) -> date:
@@ -97,7 +232,7 @@ class Material:
     @cached_property
     def treated(self) -> Mapping[Key, tuple[Treated, ...]]:
         """Treatments of the last weeks with the catch before and since, by block and species."""
-        found = treated_in(self.programme, self.history, self.beside.treatments, self.on, days=TOLD_DAYS)
+        found = treated_in(self.programme, self.history, self.observations.treatments, self.on, days=NOTIFIED_DAYS)
         return _grouped([((one.watch.block, one.watch.species), one) for one in found])
 
     @cached_property
@@ -153,10 +288,10 @@ def read_material(
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.domain.sampling.findings import look_row, look_table
+    from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.invented import invented
-    from roundtui.store.reports.letters import read_letters_office
+    from roundtui.store.reports import read_letters_office
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.season.years import YearsRecord
 
@@ -164,7 +299,7 @@ def read_material(
     season = seasons.now
     letters_office = read_letters_office(folder, season.programme.farms)
     made = summary_of(conn, office, on, programme=season.programme)
-    table = look_table(office)
+    table = sample_table(office)
     before = SeasonRecord(conn, folder, on - A_YEAR, office)
     keys = [(row.block, row.species) for row in made.summary.blocks if farms is None or row.farm in farms]
     return Material(
@@ -176,11 +311,11 @@ def read_material(
         series_before=before.series,
         biofixes=_grouped([((row.block, row.species), row) for row in season.biofix_rows()]),
         outlooks=_grouped([((row.block, row.species), row) for row in season.outlook_rows()]),
-        beside=made.beside,
+        observations=made.observations,
         season_starts_on=office.season_starts_on,
         years={key: seasons.of(*key, most_past=MOST_PAST) for key in keys},
         seasons=seasons.seasons,
         office=letters_office,
         invented=invented(conn, office, season.season_office, letters_office),
-        looks=tuple(look_row(look, table) for look in made.beside.looks),
+        samples=tuple(sample_row(sample, table) for sample in made.observations.samples),
     )

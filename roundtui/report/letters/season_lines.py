@@ -14,11 +14,13 @@ from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, Step, line
-from roundtui.report.letters.material import MOST_PAST, Key, Material
-from roundtui.report.letters.words import (
+from roundtui.report.letters.material import (
+    MOST_PAST,
+    Key,
+    Material,
     count,
     day_figure,
     event_name,
@@ -200,7 +202,7 @@ _NAMED = 2
 _REASON_WIDTH = 120
 
 
-def years_beside(material: Material, names: Names, farm: str) -> tuple[LetterYears, ...]:
+def other_years(material: Material, names: Names, farm: str) -> tuple[LetterYears, ...]:
     """Every block and species of a farm beside its seasons before.
 
     Args:
@@ -253,7 +255,7 @@ def _this(now: YearOf, place: Place, edges: tuple[Fraction, ...]) -> LetterSeaso
 def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...]) -> LetterSeason:
     then, own = (*place, "against", str(one.season)), (*place, "seasons", str(one.season))
     highest = year.peak_by(year.last)
-    named = [plain(spoken_days(words), _REASON_WIDTH) for words in one.why_not[:_NAMED]]
+    named = [sanitize(spoken_days(words), _REASON_WIDTH) for words in one.why_not[:_NAMED]]
     more = len(one.why_not) - _NAMED
     return LetterSeason(
         season=count(one.season, (*then, "season")),

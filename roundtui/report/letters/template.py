@@ -1,26 +1,109 @@
-"""Templates of letters and updates: those that ship, and the office's own in ``templates/`` of its folder.
+"""A letter as a page, as a text and as mail. Nothing is sent: each is the content of a file.
 
-An office's template may do no more than lay out what it is given: it runs in a sandbox, sees no file but its
-neighbours, and whatever it prints is escaped, even where it says otherwise. What people typed never becomes a template.
+Templates of letters and updates: those that ship, and the office's own in ``templates/`` of its folder.
 """
 
 from __future__ import annotations
 
 import re
 import traceback
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.letters.letter import Letter, Picture
+from roundtui.report.letters.mail import Mail, png_of, svg
+from roundtui.report.letters.material import MEANINGS, STATUSES
+from roundtui.store.office import office_content
 from roundtui.store.set_up.columns import file_of
-from roundtui.store.set_up.office import office_content
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
+
+YEARS_NOTE = "Past seasons are judged by today's rules."
+"""What stands beside year against year."""
+Show = Callable[[Picture], "Markup"]
+"""How a page shows a picture."""
+
+
+def inline(picture: Picture) -> Markup:
+    """A picture drawn into the page."""
+    from markupsafe import Markup
+
+    return Markup(svg(picture))  # noqa: S704 - drawn here; all text in it is escaped by the drawing
+
+
+def letter_html(letter: Letter, templates: Templates) -> str:
+    """A letter as one page that needs nothing beside it.
+
+    Args:
+        letter: The letter.
+        templates: Templates of the folder.
+    """
+    return templates.html("letter.html", _values(letter, inline))
+
+
+def letter_text(letter: Letter, templates: Templates) -> str:
+    """A letter as plain text.
+
+    Args:
+        letter: The letter.
+        templates: Templates of the folder.
+    """
+    return templates.text("letter.txt", _values(letter, inline))
+
+
+def letter_mail(letter: Letter, templates: Templates) -> Mail:
+    """A letter as mail, with text, page and pictures in it.
+
+    Args:
+        letter: The letter.
+        templates: Templates of the folder.
+    """
+    images: dict[str, bytes] = {}
+
+    def attached(picture: Picture) -> Markup:
+        from markupsafe import Markup
+
+        name = f"picture-{len(images) + 1}"
+        images[name] = png_of(picture)
+        return Markup('<img src="cid:{}@letter" alt="{}">').format(name, picture.alt)
+
+    return Mail(
+        to_name=letter.grower or letter.name,
+        to_address=letter.email,
+        from_name=letter.sender[0] if letter.sender else "",
+        from_address=letter.sender_email,
+        subject=f"{letter.name}: what your traps show, seven days to {letter.on}",
+        text=letter_text(letter, templates),
+        html=templates.html("letter.html", _values(letter, attached)),
+        images=images,
+    )
+
+
+def _values(letter: Letter, picture: Show) -> Mapping[str, Any]:
+    there = {row.status.value for row in letter.blocks}
+    return {
+        "letter": letter,
+        "picture": picture,
+        "curves": [row.curve for row in letter.blocks if row.curve is not None],
+        "meanings": [(STATUSES[status], words) for status, words in MEANINGS.items() if status.value in there],
+        "years_note": YEARS_NOTE,
+        "lists": [
+            ("Not read", letter.not_read),
+            ("Lures, liners and kill strips", letter.upkeep),
+            ("What the scout saw", letter.notes),
+            ("Fruit stage", letter.stages),
+            ("Biofix", letter.biofixes),
+            ("What is to be expected", letter.events),
+        ],
+    }
+
 
 TEMPLATES = "templates"
 """Folder of the office's templates inside the scouting folder."""
@@ -78,7 +161,7 @@ class Templates:
         except TemplateSyntaxError as error:
             raise self._fault(error.name or name, error.lineno, error.message or "cannot be read") from error
         except TemplateNotFound as error:
-            message = f"asks for {plain(str(error.name), 60)}, which is not there"
+            message = f"asks for {sanitize(str(error.name), 60)}, which is not there"
             raise self._fault(name, _line_of(error), message) from error
         except UnicodeDecodeError as error:
             raise self._fault(name, None, "is not UTF-8 text") from error
@@ -94,7 +177,7 @@ class Templates:
         where = f"{TEMPLATES}/{name}" if own else f"template {name}"
         where += f", line {line}" if line else ""
         hint = f"correct it, or move it out of {TEMPLATES}/ to use the one that ships" if own else "look in templates/"
-        return TemplateError(f"{plain(where, 120)}: {plain(message, 200)}", hint)
+        return TemplateError(f"{sanitize(where, 120)}: {sanitize(message, 200)}", hint)
 
 
 def _own_text(own: Path, name: str) -> str | None:

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
-from roundtui.domain.questions import Talk
+from roundtui.domain.round.recounts import Talk
 from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
-from roundtui.store.round.questions import open_questions
+from roundtui.store.round.recounts import open_questions
 from roundtui.store.round.specimens import waiting
-from roundtui.store.set_up.conflicts import open_rows
+from roundtui.store.set_up.versions import open_rows
 
 if TYPE_CHECKING:
     import sqlite3
@@ -51,7 +51,7 @@ def read_due(session: Session) -> Found:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     changes = session.changes
-    with session.beside() as conn:
+    with session.observations() as conn:
         renew(conn, session.office)
         made = summary_of(conn, session.office, session.on, programme=session.programme)
         return Found(
@@ -91,7 +91,7 @@ def read_ahead(session: Session, state: State) -> Ahead:
     from roundtui.report.season.seasons import Ready, first_picture
     from roundtui.store.season.season import SeasonRecord
 
-    with session.beside() as conn:
+    with session.observations() as conn:
         record = SeasonRecord(conn, session.folder, session.on, session.office)
         first = first_picture(record)
         return Ahead(
@@ -107,7 +107,7 @@ def _to_hang(conn: sqlite3.Connection, session: Session, record: SeasonRecord) -
     before = season_start(record.first - timedelta(days=1), session.office.season_starts_on)
     if not still_to_hang(session.programme, record.first, before, session.on):
         return ()
-    from roundtui.store.inventory.plan import PlanRecord
+    from roundtui.store.inventory import PlanRecord
 
     plan = PlanRecord(conn, session.folder, session.on, session.office, record.season).plan
     return tuple(plan.by_urgency())

@@ -15,7 +15,7 @@ from roundtui.domain.round.recounts import (
     Pair,
     agreement,
 )
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.text import NAME_WIDTH, listed, several
 
 
@@ -85,8 +85,8 @@ def agreement_words(
     lines = [f"Recounts, {span[0]} to {span[1]}: {several(len(found.pairs), 'catch', 'catches')} counted twice."]
     lines += [*_alike(found), *_differences(found), *_statistics(found), *_people(found)]
     for route, traps in (asked or {}).items():
-        named = listed(plain(trap, NAME_WIDTH) for trap in traps)
-        lines.append(f"Recount asked on the round {plain(route, NAME_WIDTH)}: {named}.")
+        named = listed(sanitize(trap, NAME_WIDTH) for trap in traps)
+        lines.append(f"Recount asked on the round {sanitize(route, NAME_WIDTH)}: {named}.")
     return lines
 
 
@@ -135,7 +135,7 @@ def _statistics(found: Agreement) -> list[str]:
 
 def _people(found: Agreement) -> list[str]:
     return [
-        f"{plain(second, NAME_WIDTH)} after {plain(first, NAME_WIDTH)}: {one.alike} of {len(one.pairs)} alike, "
+        f"{sanitize(second, NAME_WIDTH)} after {sanitize(first, NAME_WIDTH)}: {one.alike} of {len(one.pairs)} alike, "
         f"{one.mean_difference or 0:+.1f} on average."
         for (first, second), one in _by_people(found.pairs).items()
     ]

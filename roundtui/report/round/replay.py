@@ -2,65 +2,89 @@
 
 The entries of a round as they were recorded, corrections and all, as JSON and as a table.
 A round step by step: what stood after each entry, and what is remarkable about how it was made.
+
+A round read for replay: its entries in the order recorded, and what the record showed after each of them.
 """
 
 from __future__ import annotations
 
 import json
+import sqlite3
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
+from time import perf_counter
 from typing import Any
 
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.orchard_entries import Look, LookKind, Specimen, TreatmentSaid
-from roundtui.domain.questions import Question, Talk, talks
-from roundtui.domain.recorded import Recorded, Withdrawal
+from roundtui.domain.entries import (
+    Assembled,
+    BiofixSettled,
+    Notified,
+    PartNoted,
+    Recorded,
+    Sample,
+    SampleKind,
+    SetUpChanged,
+    Specimen,
+    StageSeen,
+    Stocked,
+    TempsRead,
+    TreatmentSaid,
+    Visit,
+    Withdrawal,
+    change_words,
+)
+from roundtui.domain.figures.verdicts import Summary
+from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
+from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
-from roundtui.domain.season_entries import BiofixSettled, TempsRead
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import Assembled, PartNoted, SetUpChanged, Stocked, deed_words
-from roundtui.domain.visits import StageSeen, Told, Visit
+from roundtui.domain.text import sanitize
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH
+from roundtui.store import read
+from roundtui.store.failures import plainly
+from roundtui.store.figures.summary import summary_of
 from roundtui.store.read import JournalRow
+from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.rows import Entry
+from roundtui.store.session import Session
 
 _AUTHORS = {field.name for field in fields(Recorded)}
 _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 """Keys that every entry of a replay has already, and in another meaning."""
 
 
-def beside_content(entry: Recorded) -> dict[str, Any]:
+def observation_content(entry: Recorded) -> dict[str, Any]:
     """What an entry says, as a replay's JSON has it.
 
     Args:
         entry: The entry.
     """
     said = {
-        field.name: _plain(getattr(entry, field.name))
+        field.name: _sanitize(getattr(entry, field.name))
         for field in fields(entry)
         if field.name not in _AUTHORS and field.name not in _ELSEWHERE
     }
-    if isinstance(entry, Look):
-        said["look"] = entry.kind.value
+    if isinstance(entry, Sample):
+        said["sample"] = entry.kind.value
     elif isinstance(entry, Stocked):
         said["stock"] = entry.kind.value
     return said
 
 
-def _plain(value: Any) -> Any:
+def _sanitize(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     return value.value if isinstance(value, StrEnum) else value
 
 
-def beside_words(entry: Recorded) -> str:
+def observation_words(entry: Recorded) -> str:
     """What an entry says, in a few words.
 
     Args:
@@ -105,12 +129,12 @@ def _stock(entry: Stocked) -> str:
 
 
 def _set_up(entry: SetUpChanged) -> str:
-    return f"{entry.file} {deed_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
+    return f"{entry.file} {change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
 
 
-def _look(entry: Look) -> str:
+def _sample(entry: Sample) -> str:
     grade = f", grade {entry.grade}" if entry.grade is not None else ""
-    if entry.kind is LookKind.FRUIT:
+    if entry.kind is SampleKind.FRUIT:
         stings = f", {entry.stings} with stings" if entry.stings else ""
         return f"{entry.found} of {entry.looked} fruit injured{stings}"
     return f"{entry.pest}: {entry.found} of {entry.looked} {entry.looked_at}{grade}"
@@ -123,7 +147,7 @@ def _changed(entry: SetUpChanged) -> str:
 
 
 _WORDS: dict[type, Callable[[Any], str]] = {
-    Look: _look,
+    Sample: _sample,
     TreatmentSaid: _treatment,
     Specimen: _specimen,
     PartNoted: _part,
@@ -179,12 +203,12 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
             said = {"no_reading": reason, **{key: getattr(entry, key) for key in _VISIT}}
         case StageSeen():
             said = {"stage": entry.code, "unchanged": entry.unchanged}
-        case Told():
-            told_on = entry.told_on.isoformat()
+        case Notified():
+            notified_on = entry.notified_on.isoformat()
             said = {
                 "species": entry.species,
                 "status": entry.status,
-                "told_on": told_on,
+                "notified_on": notified_on,
                 "by": entry.by,
                 "how": entry.how,
             }
@@ -204,7 +228,7 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
         case Withdrawal():
             said = {"takes_back": entry.entry}
         case Recorded():
-            said = beside_content(entry)
+            said = observation_content(entry)
     return said
 
 
@@ -236,8 +260,8 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
         cells = (
             str(numbers[row.id]),
             f"{row.recorded_at.astimezone(UTC):%m-%d %H:%M:%S}",
-            f"{plain(row.entry.scout, NAME_WIDTH)}, {plain(row.entry.device, NAME_WIDTH)}",
-            plain(row.trap or row.block or "", NAME_WIDTH),
+            f"{sanitize(row.entry.scout, NAME_WIDTH)}, {sanitize(row.entry.device, NAME_WIDTH)}",
+            sanitize(row.trap or row.block or "", NAME_WIDTH),
             row.read_on.isoformat(),
             _what(row, numbers, undone_by.get(row.id, "")),
         )
@@ -259,8 +283,8 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
             said = f"{said} recount" if entry.recount else said
         case StageSeen():
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
-        case Told():
-            said = f"told {entry.species} {entry.status} on {entry.told_on.isoformat()}, by {entry.by}, {entry.how}"
+        case Notified():
+            said = f"told {entry.species} {entry.status} on {entry.notified_on.isoformat()}, by {entry.by}, {entry.how}"
         case BiofixSettled():
             instead = f", not {entry.proposed} as proposed" if entry.overridden and entry.proposed else ""
             said = f"biofix {entry.species} generation {entry.generation}{instead}"
@@ -271,15 +295,15 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
         case Withdrawal():
             said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
         case Recorded():
-            said = beside_words(entry)
-    return plain(said, NOTE_WIDTH)
+            said = observation_words(entry)
+    return sanitize(said, NOTE_WIDTH)
 
 
 def _what(row: JournalRow, numbers: dict[str, int], undone: str) -> str:
     entry, said = row.entry, said_by(row, numbers)
     if entry.replaces is not None:
         said = f"corrects {numbers.get(entry.replaces, 'an entry')}: {said}"
-    because = f"because: {plain(entry.reason, NOTE_WIDTH)}" if entry.reason else ""
+    because = f"because: {sanitize(entry.reason, NOTE_WIDTH)}" if entry.reason else ""
     return "; ".join(part for part in (said, because, f"({undone})" if undone else "") if part)
 
 
@@ -301,8 +325,8 @@ class Remark(StrEnum):
     """Replaces another entry."""
     CORRECTED = "corrected"
     """Replaced by a later one."""
-    TAKEN_BACK = "withdrawn"
-    """Taken back by a later one."""
+    WITHDRAWN = "withdrawn"
+    """Withdrawn by a later one."""
     AGAIN = "again"
     """A further entry about a trap and day that had one."""
 
@@ -343,7 +367,7 @@ def steps(
         hand = (row.entry.scout, row.entry.device)
         gap = row.recorded_at - last[hand] if hand in last else None
         last[hand] = row.recorded_at
-        remarks = {**_days(row, local), **order.look(row), **_hand(row, main), **_corrects(row, rows, numbers)}
+        remarks = {**_days(row, local), **order.sample(row), **_hand(row, main), **_corrects(row, rows, numbers)}
         remarks |= undone.get(row.id, {})
         found.append(ReplayStep(number, row, said_by(row, numbers), gap, remarks))
     return tuple(found)
@@ -409,7 +433,7 @@ def _days(row: JournalRow, local: Callable[[datetime], datetime]) -> dict[Remark
 def _hand(row: JournalRow, main: str | None) -> dict[Remark, str]:
     if not isinstance(row.entry, Visit) or main is None or same_scout(row.entry.scout, main):
         return {}
-    return {Remark.OTHER: f"other scout: most of the round is by {plain(main, NAME_WIDTH)}"}
+    return {Remark.OTHER: f"other scout: most of the round is by {sanitize(main, NAME_WIDTH)}"}
 
 
 def _corrects(row: JournalRow, rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[Remark, str]:
@@ -417,7 +441,7 @@ def _corrects(row: JournalRow, rows: Sequence[JournalRow], numbers: Mapping[str,
         return {}
     old = next((one for one in rows if one.id == row.entry.replaces), None)
     was = f", which said {_where(old, row)}{said_by(old, numbers)}" if old is not None else ""
-    because = f": {plain(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
+    because = f": {sanitize(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
     return {Remark.CORRECTS: f"corrects {_number(row.entry.replaces, numbers)}{was}{because}"}
 
 
@@ -425,10 +449,10 @@ def _undone(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[str,
     undone: dict[str, dict[Remark, str]] = {}
     about = {row.id: row for row in rows}
     for row in rows:
-        because = f": {plain(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
+        because = f": {sanitize(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
         if isinstance(row.entry, Withdrawal):
             words = f"withdrawn later by {_number(row.id, numbers)}{because}"
-            undone.setdefault(row.entry.entry, {})[Remark.TAKEN_BACK] = words
+            undone.setdefault(row.entry.entry, {})[Remark.WITHDRAWN] = words
         elif row.entry.replaces is not None:
             now = f", {_where(row, about.get(row.entry.replaces))}{said_by(row, numbers)}"
             words = f"corrected later by {_number(row.id, numbers)}{now}{because}"
@@ -440,7 +464,7 @@ def _where(row: JournalRow, other: JournalRow | None) -> str:
     """Trap and day of a row where they are not the other's."""
     words = ""
     if other is not None and row.trap != other.trap:
-        words += f"{plain(row.trap or '', NAME_WIDTH)} "
+        words += f"{sanitize(row.trap or '', NAME_WIDTH)} "
     if other is not None and row.read_on != other.read_on:
         words += f"{row.read_on} "
     return words
@@ -463,7 +487,7 @@ class _Order:
         self._read: set[str] = set()
         self._at: dict[tuple[str, str], int] = {}
 
-    def look(self, row: JournalRow) -> dict[Remark, str]:
+    def sample(self, row: JournalRow) -> dict[Remark, str]:
         """What is remarkable about the way to an entry."""
         visit = row.entry
         if not isinstance(visit, Visit) or visit.replaces is not None or visit.recount:
@@ -477,16 +501,16 @@ class _Order:
         self._at[hand] = at
         self._read.add(visit.trap)
         if at < came_from:
-            return {Remark.ORDER: f"order: back from {plain(self._traps[came_from], NAME_WIDTH)}"}
+            return {Remark.ORDER: f"order: back from {sanitize(self._traps[came_from], NAME_WIDTH)}"}
         passed = [trap for trap in self._traps[came_from + 1 : at] if trap not in self._read]
         if not passed:
             return {}
-        names = " ".join(plain(trap, NAME_WIDTH) for trap in passed[:_NAMED])
+        names = " ".join(sanitize(trap, NAME_WIDTH) for trap in passed[:_NAMED])
         more = f" and {len(passed) - _NAMED} more" if len(passed) > _NAMED else ""
         return {Remark.ORDER: f"order: skipped {names}{more}"}
 
 
-def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
+def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
     """What an entry said, what corrected it and who took it back, with who, when and why.
 
     Args:
@@ -500,9 +524,174 @@ def chain_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         did = ""
         if entry.replaces is not None and entry.replaces in numbers:
             did = f"corrects {numbers[entry.replaces]}, "
-        place = "" if isinstance(entry, Withdrawal) else f"{plain(row.trap or row.block or '', 16)} {row.read_on} "
+        place = "" if isinstance(entry, Withdrawal) else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
         stands = "*" if row.present and not isinstance(entry, Withdrawal) else " "
-        who = f"{plain(entry.scout, 24)}, {plain(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%m-%d %H:%M}"
-        why = f", because: {plain(entry.reason, 200)}" if entry.reason else ""
-        lines.append(plain(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))
+        who = (
+            f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%m-%d %H:%M}"
+        )
+        why = f", because: {sanitize(entry.reason, 200)}" if entry.reason else ""
+        lines.append(sanitize(f"{stands}{numbers[row.id]} {place}{said_by(row, numbers)} ({did}{who}{why})", width))
     return lines
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Days of a round."""
+
+    first: date
+    """Day of its first entry."""
+    last: date
+    """Day of its last one."""
+
+
+class Rounds:
+    """Rounds to replay, read over a connection of their own: while a step is looked up it reads the past.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._store = session.observations()
+        self._conn = self._store.__enter__()
+
+    def open(self, route: str, on: date) -> RoundReplay:
+        """The round of a route that a day lies in."""
+        return RoundReplay(self._session, self._conn, route, on)
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._conn.close()
+
+
+class RoundReplay:
+    """One round of a route. Steps are numbered as entries are; step 0 is the moment before the first.
+
+    Args:
+        session: Who, where and when.
+        conn: A connection of its own to the session's store: while a step is looked up it reads the past.
+        route: Name of the route.
+        on: A day of the round, or one up to which it is sought.
+    """
+
+    def __init__(self, session: Session, conn: sqlite3.Connection, route: str, on: date) -> None:
+        self._session = session
+        self._conn = conn
+        self._known: dict[int, Summary] = {}
+        self.seconds = 0.0
+        """How long the last look-up took. [s]"""
+        self.route = route
+        self.on = on
+        programme = session.programme
+        labels = set(programme.routes.get(route, ()))
+        self._blocks = {row.block for trap in labels for row in programme.hangings.get(trap, ())}
+        self._labels = labels
+        self.traps = traps_to_walk(programme, route, on)
+        """Labels in walking order."""
+        self.span = self._span_of(on)
+        """Its days."""
+        self.rows = read.journal_rows(conn, self.span.first, self.span.last, labels, self._blocks)
+        """Its entries in the order recorded."""
+        self.steps: Sequence[ReplayStep] = steps(self.rows, self.traps, datetime.astimezone)
+        """The same, with what is remarkable about them."""
+
+    def done(self, at: int) -> dict[str, Visit]:
+        """Newest visit of each trap of the round that was done at a step.
+
+        Args:
+            at: The step, from 0.
+        """
+        return standing(self.rows[:at])
+
+    def known(self, at: int) -> Summary | None:
+        """What ``look_up`` found for a step; None where it was not looked up yet."""
+        return self._known.get(at)
+
+    def look_up(self, at: int, conn: sqlite3.Connection | None = None) -> Summary:
+        """The summary of the route's blocks just after a step, on the newest day entered by then; looked up once.
+
+        Args:
+            at: The step, from 0.
+            conn: A connection of whoever looks it up beside the app; None: the replay's own.
+
+        Raises:
+            StoreError: The store cannot be read.
+            RoundtuiError: Two rules fit a block equally well.
+        """
+        found = self._known.get(at)
+        if found is not None:
+            return found
+        began = perf_counter()
+        newest = max((row.read_on for row in self.rows[:at] if row.kind == "visit"), default=self.span.first)
+        on = min(max(newest, self.span.first), self.span.last)
+        conn = conn if conn is not None else self._conn
+        with as_recorded(conn, self._mark(at)):
+            found = summary_of(conn, self._session.office, on, route=self.route).summary
+        self._known[at] = found
+        self.seconds = perf_counter() - began
+        return found
+
+    def look_up_observations(self, at: int, ahead: int) -> Iterator[int]:
+        """Look up a step, the one before and those that come next, over a connection of a thread's own.
+
+        Args:
+            at: The step, from 0.
+            ahead: How many of the next.
+
+        Yields:
+            Each step when it is looked up.
+        """
+        with self._session.observations() as conn:
+            for step in (at - 1, at, *range(at + 1, min(at + ahead, len(self.steps)) + 1)):
+                if step >= 0:
+                    self.look_up(step, conn)
+                    yield step
+
+    def _mark(self, at: int) -> Mark:
+        if at > 0:
+            return mark_after(self.rows[at - 1])
+        return Mark(self.rows[0].recorded_at, "") if self.rows else Mark(self._session.clock())
+
+    def step_of(self, entry_id: str) -> int | None:
+        """Number of an entry's step; None where it is not in this round."""
+        return next((step.number for step in self.steps if step.row.id == entry_id), None)
+
+    def step_at(self, trap: str) -> int | None:
+        """Step of the first entry about a trap; None where there is none."""
+        return next((step.number for step in self.steps if step.row.trap == trap), None)
+
+    def observations(self, direction: int) -> date | None:
+        """Last day of the round before or after this one; None where there is none.
+
+        Args:
+            direction: -1 for the one before, 1 for the one after.
+        """
+        marks = ", ".join("?" * len(self._labels))
+        best, than, edge = ("max", "<", self.span.first) if direction < 0 else ("min", ">", self.span.last)
+        with plainly(self._conn):
+            row = self._conn.execute(
+                f"SELECT {best}(read_on) FROM visits WHERE read_on {than} ? AND read_on <= ? AND trap IN ({marks})",  # noqa: S608
+                (edge.isoformat(), self._session.on.isoformat(), *self._labels),
+            ).fetchone()
+        if row[0] is None:
+            return None
+        return self._span_of(date.fromisoformat(row[0])).last
+
+    def _span_of(self, on: date) -> Span:
+        """Days of the round that a day lies in; the week that ends on it where nothing stands of any round."""
+        traps = traps_to_walk(self._session.programme, self.route, on)
+        visits = {
+            trap: read.visits_of(self._conn, trap, on - timedelta(days=2 * OPEN_DAYS + 1), on + timedelta(OPEN_DAYS))
+            for trap in traps
+        }
+        first = current_round(traps, visits, on).started_on
+        if first is None:
+            return Span(on - timedelta(days=OPEN_DAYS), on)
+        last = min(first + timedelta(days=OPEN_DAYS), self._session.on)
+        days = sorted({one.read_on for of_trap in visits.values() for one in of_trap if on < one.read_on <= last})
+        for day in days:
+            if current_round(traps, visits, day).started_on != first:
+                break
+            on = day
+        return Span(first, on)

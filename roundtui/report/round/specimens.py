@@ -1,22 +1,52 @@
-"""Specimens in words, as a table and as JSON: what waits for a name, and what a name did to a count."""
+"""Specimens in words, as a table and as JSON: what waits for a name, and what a name did to a count.
+
+Specimens in the app: those that wait for a name, noting one at the trap, and naming it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import window_start
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.figures.history import season_start
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.specimens import block_of, how_many, is_named, is_open, is_own, label, species_of, taken_off
-from roundtui.domain.text import plain
+from roundtui.domain.round.specimens import (
+    KINDS,
+    Identification,
+    block_of,
+    how_many,
+    is_named,
+    is_open,
+    is_own,
+    label,
+    species_of,
+    taken_off,
+)
+from roundtui.domain.text import sanitize
+from roundtui.errors import RefusedError
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, listed, paragraph
+from roundtui.store.read import newest_read_on
+from roundtui.store.round.changes import once_each
+from roundtui.store.round.specimens import (
+    find_specimen,
+    identification,
+    record_identification,
+    specimens,
+    to_record,
+    vial_proposed,
+)
 
 if TYPE_CHECKING:
+    from roundtui.domain.figures.summary import Consequence
     from roundtui.report.text import Asked
+    from roundtui.store.session import Session
 
 
 def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str, Any]]:
@@ -63,13 +93,13 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
     table.add_column("What", overflow="fold", ratio=1)
     for one in found:
         cells = (
-            plain(one.vial, 20) or "-",
-            plain(one.trap, 20),
-            plain(species_of(one, programme), 12),
+            sanitize(one.vial, 20) or "-",
+            sanitize(one.trap, 20),
+            sanitize(species_of(one, programme), 12),
             one.read_on.isoformat(),
             str(one.number),
             "counted" if one.in_count else "left out",
-            f"{plain(one.what, NAME_WIDTH)}, {_standing(one)}",
+            f"{sanitize(one.what, NAME_WIDTH)}, {_standing(one)}",
         )
         table.add_row(*(Text(cell) for cell in cells))
     return table
@@ -77,12 +107,12 @@ def vials_table(found: Sequence[Specimen], programme: Programme, width: int) -> 
 
 def _standing(one: Specimen) -> str:
     if is_named(one):
-        return f"named {one.identified_on} by {plain(one.identified_by, NAME_WIDTH)}"
+        return f"named {one.identified_on} by {sanitize(one.identified_by, NAME_WIDTH)}"
     return "not identified yet" if is_open(one) else "noted at the trap"
 
 
 def specimen_section(asked: Asked) -> Section:
-    """What else was in the traps in the window: what waits for a name, counts put right by one, and the rest by kind.
+    """What else was in the traps in the window: what waits for a name, counts corrected by one, and the rest by kind.
 
     Args:
         asked: What it is made from.
@@ -91,7 +121,7 @@ def specimen_section(asked: Asked) -> Section:
         A title and a sentence for each; empty where nothing was noted.
     """
     programme, first, on = asked.programme, window_start(asked.summary.on), asked.summary.on
-    found = [one for one in asked.beside.specimens if first <= one.read_on <= on]
+    found = [one for one in asked.observations.specimens if first <= one.read_on <= on]
     section: Section = []
     for one in found:
         if is_open(one) or taken_off(one, programme):
@@ -103,16 +133,20 @@ def specimen_section(asked: Asked) -> Section:
 
 
 def _sentence(one: Specimen, asked: Asked) -> str:
-    place = f"{plain(one.trap, NAME_WIDTH)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
+    place = (
+        f"{sanitize(one.trap, NAME_WIDTH)}, {day(one.read_on)} [{asked.names.place(block_of(one, asked.programme))}]"
+    )
     off = taken_off(one, asked.programme)
     if off:
         did = f"{off} taken off its count" if off > 0 else f"{-off} put on its count"
-        named = f"named {day(one.identified_on)} by {plain(one.identified_by, NAME_WIDTH)}" if one.identified_on else ""
-        return f"{place}: {label(one)} is {plain(one.what, NAME_WIDTH)}, {named}; {did}"
-    vial = f" in vial {plain(one.vial, 20)}" if one.vial else ""
+        named = (
+            f"named {day(one.identified_on)} by {sanitize(one.identified_by, NAME_WIDTH)}" if one.identified_on else ""
+        )
+        return f"{place}: {label(one)} is {sanitize(one.what, NAME_WIDTH)}, {named}; {did}"
+    vial = f" in vial {sanitize(one.vial, 20)}" if one.vial else ""
     many = how_many(one.number, one.what)
     counted = ", counted: the figure may change" if one.in_count else ", not counted"
-    note = f" ({plain(one.note, NOTE_WIDTH)})" if one.note else ""
+    note = f" ({sanitize(one.note, NOTE_WIDTH)})" if one.note else ""
     return f"? {place}: {many}{vial} not identified yet{counted}{note}"
 
 
@@ -121,3 +155,140 @@ def _by_kind(found: Iterable[Specimen]) -> str:
     for one in found:
         kinds[one.what] = kinds.get(one.what, 0) + one.number
     return listed(how_many(number, what) for what, number in kinds.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What naming a specimen changes."""
+
+    consequences: tuple[Consequence, ...]
+    """In what people act on."""
+    letters: tuple[str, ...]
+    """Letters on disk that no longer hold, a sentence each."""
+
+
+class SpecimenDesk:
+    """What the screens ask and tell about specimens.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+
+    def listed(self, *, every: bool) -> tuple[Specimen, ...]:
+        """Specimens that wait for a name, the oldest first; or every vial and counted-in one of the season.
+
+        Args:
+            every: Those of the season that are named already as well.
+        """
+        first = season_start(self.session.on, self.session.office.season_starts_on)
+        return tuple(
+            one
+            for one in specimens(self.session.conn, self.session.on)
+            if is_open(one) or (every and one.read_on >= first and (one.vial or one.in_count))
+        )
+
+    def vial(self) -> str:
+        """The number proposed for the next vial."""
+        first = season_start(self.session.on, self.session.office.season_starts_on)
+        return vial_proposed(self.session.conn, first, self.session.on)
+
+    def note(self, specimen: Specimen, *, counted: int | None) -> str:
+        """Put on record what else was in a trap. When this returns it is on the disk.
+
+        Args:
+            specimen: What was found.
+            counted: Moths typed at the trap where its count is not on record yet.
+
+        Returns:
+            What is on record now, in a few words.
+
+        Raises:
+            RoundtuiError: It cannot be; nothing was recorded.
+        """
+        session = self.session
+        kind = KINDS.get(specimen.what)
+        if kind is not None and not kind.doubtful:
+            specimen = replace(specimen, identified_on=specimen.read_on, identified_by=session.scout)
+        ready = to_record(session.conn, session.programme, replace(specimen, scout=session.scout), counted=counted)
+        self._record(ready)
+        vial = f", vial {sanitize(specimen.vial, 20)}" if specimen.vial else ""
+        where = f"{sanitize(specimen.trap, 16)}: {how_many(specimen.number, specimen.what)}{vial}"
+        if ready.visit is not None:
+            return f"{where} on record, and its count is {ready.visit.count} now"
+        return f"{where} on record{', in the count until named' if specimen.in_count else ''}"
+
+    def identification(self, wanted: str, what: str, by: str, on: date) -> Identification:
+        """A name made ready.
+
+        Args:
+            wanted: Number on the vial, or the entry's id.
+            what: What it is.
+            by: Who says so.
+            on: When that was.
+
+        Raises:
+            RoundtuiError: It cannot be.
+        """
+        session = self.session
+        session.named()
+        if on > session.on:
+            raise RefusedError(f"{on} is still to come", "correct the day")
+        found = find_specimen(session.conn, wanted, session.on)
+        return identification(session.conn, session.programme, found, what=what, by=by, on=on)
+
+    def ahead(self, ready: Identification) -> Ahead:
+        """What a name changes, looked up over a connection of its own, so that a thread can; nothing is recorded.
+
+        Args:
+            ready: The name.
+
+        Raises:
+            RoundtuiError: It would be refused.
+        """
+        from roundtui.report.letters.files import letters_outdated, outdated_words
+        from roundtui.store.round.changes import effects
+
+        session, visit = self.session, ready.visit
+        farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
+        with session.observations() as conn:
+
+            def change() -> None:
+                record_identification(conn, ready, session.author, session.clock())
+
+            about = (session.folder, session.office, change)
+            letters = letters_outdated(conn, *about, farms=(farm,), since=ready.specimen.read_on, on=session.on)
+            found: tuple[Consequence, ...] = ()
+            if visit is not None:
+                newest = newest_read_on(conn)
+                days = {visit.read_on, session.on} | (
+                    {newest} if newest is not None and newest <= session.on else set()
+                )
+                found = once_each(effects(conn, *about, days=days, traps=(visit.trap,)))
+            return Ahead(found, outdated_words(conn, letters))
+
+    def name(self, ready: Identification) -> str:
+        """Put a name on record, with the count it changes. When this returns both are on the disk.
+
+        Args:
+            ready: The name.
+
+        Returns:
+            What is on record now, in a few words.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        self._record(ready)
+        did = f"{label(ready.specimen)}: {sanitize(ready.specimen.what, 40)}"
+        if ready.visit is None:
+            return f"Saved: {did}; no count changes"
+        return f"Saved: {did}; the count of {sanitize(ready.visit.trap, 16)} is {ready.visit.count} now"
+
+    def _record(self, ready: Identification) -> None:
+        session = self.session
+        record_identification(session.conn, ready, session.author, session.clock())
+        if ready.visit is not None:
+            session.forget()

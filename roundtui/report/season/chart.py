@@ -15,7 +15,7 @@ from roundtui.domain.figures.rules import RuleKind
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot
 from roundtui.report.season.season import biofix_words, event_words, lettered, point_words
 from roundtui.report.text import Names
@@ -37,7 +37,7 @@ LEAST_DAYS = 150
 
 
 @dataclass(frozen=True, slots=True)
-class YearBeside:
+class OtherYear:
     """Another year of the same block and species."""
 
     season: int
@@ -60,7 +60,7 @@ class Picture:
     """Its catch: of the block, or of one trap."""
     moves: tuple[date, ...] = ()
     """Days on which a trap was moved."""
-    beside: tuple[YearBeside, ...] = ()
+    observations: tuple[OtherYear, ...] = ()
     """Other years, drawn thinly."""
     trap: str = ""
     """The one trap shown; empty: the mean of the block."""
@@ -97,7 +97,7 @@ def season_chart(picture: Picture) -> Chart:
 
 def title(picture: Picture) -> str:
     """Which block, species, year and traps."""
-    what = f", trap {plain(picture.trap, 20)}" if picture.trap else ""
+    what = f", trap {sanitize(picture.trap, 20)}" if picture.trap else ""
     return f"{picture.place}: {picture.season.species} {picture.season.season}{what}"
 
 
@@ -129,8 +129,8 @@ def _catch(picture: Picture, first: date, last: date) -> Panel:
     season = picture.season
     year = season.first.year
     lines = [
-        Line(str(one.season), _pieces(one.points, first, last, year), beside=True)
-        for one in picture.beside
+        Line(str(one.season), _pieces(one.points, first, last, year), observations=True)
+        for one in picture.observations
         if one.points
     ]
     return Panel(
@@ -154,7 +154,9 @@ def _band(picture: Picture) -> Band | None:
     limits, kind = picture.season.band, picture.rule_kind
     if limits is None or kind is RuleKind.CUMULATIVE:
         return None
-    words = f"band {band_words(limits)}{_COMPARED.get(kind, '') if kind else ''}, rule {plain(picture.season.rule, 30)}"
+    words = (
+        f"band {band_words(limits)}{_COMPARED.get(kind, '') if kind else ''}, rule {sanitize(picture.season.rule, 30)}"
+    )
     return Band(float(limits[0]), float(limits[1]), words)
 
 
@@ -174,7 +176,7 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
     """Degree-days of the season; of the newest biofix where the year's first temperatures are missing."""
     season = picture.season
     if season.model is None or season.from_start is None:
-        return Panel(f"no degree-days: no model of {plain(season.species, 12)}")
+        return Panel(f"no degree-days: no model of {sanitize(season.species, 12)}")
     development = season.model.development
     over = f"{development.lower:g}" + (f"/{development.upper:g}" if development.upper is not None else "")
     sums = [(f"{season.first:%m-%d}", season.from_start)]
@@ -182,10 +184,10 @@ def _degree_days(picture: Picture, first: date, last: date) -> Panel:
     since, total = next(((name, one) for name, one in sums if one.rows), sums[0])
     if not total.rows:
         why = total.why if season.station else "the block has no station"
-        return Panel(f"no degree-days: {plain(why, 60)}")
-    others = picture.beside if total is season.from_start else ()
+        return Panel(f"no degree-days: {sanitize(why, 60)}")
+    others = picture.observations if total is season.from_start else ()
     lines = [
-        Line(str(one.season), _sums(one.from_start, first, last, season.first.year - one.season), beside=True)
+        Line(str(one.season), _sums(one.from_start, first, last, season.first.year - one.season), observations=True)
         for one in others
         if one.from_start is not None
     ]
@@ -220,7 +222,7 @@ def _treatments(picture: Picture) -> list[Event]:
 
 
 def _treated_words(picture: Picture, on: date) -> str:
-    return f"Treated against {plain(picture.season.species, 12)} on {on}, as the grower said"
+    return f"Treated against {sanitize(picture.season.species, 12)} on {on}, as the grower said"
 
 
 def _sentences(picture: Picture) -> list[str]:
@@ -248,14 +250,14 @@ def traps_of(record: SeasonRecord, key: Key) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.trap for one in record.block(*key).traps))
 
 
-def picture_of(record: SeasonRecord, key: Key, trap: str = "", beside: Sequence[YearBeside] = ()) -> Picture:
+def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Sequence[OtherYear] = ()) -> Picture:
     """A season as a picture.
 
     Args:
         record: The season, on the day from which it is looked at.
         key: Block and species.
         trap: The one trap to show; empty: the mean of the block.
-        beside: Other years, drawn thinly.
+        observations: Other years, drawn thinly.
     """
     group = _group(record, key, trap)
     season = record.block(*key)
@@ -265,14 +267,14 @@ def picture_of(record: SeasonRecord, key: Key, trap: str = "", beside: Sequence[
         place=Names(record.programme).place(key[0]),
         points=_points(record, group),
         moves=days_moved(group, record.programme.hangings, record.first),
-        beside=tuple(beside),
+        observations=tuple(observations),
         trap=trap,
         treatments=tuple(sorted({one.treated_on for one in record.treatments if (one.block, one.species) == key})),
         rule_kind=rule.kind if rule else None,
     )
 
 
-def year_beside(record: SeasonRecord, key: Key) -> YearBeside | None:
+def other_year(record: SeasonRecord, key: Key) -> OtherYear | None:
     """Another year to stand beside a season.
 
     Args:
@@ -285,7 +287,7 @@ def year_beside(record: SeasonRecord, key: Key) -> YearBeside | None:
     if key not in record.series:
         return None
     group = _group(record, key, "")
-    return YearBeside(record.season, _points(record, group), record.block(*key).from_start)
+    return OtherYear(record.season, _points(record, group), record.block(*key).from_start)
 
 
 def _group(record: SeasonRecord, key: Key, trap: str) -> list[Series]:

@@ -23,7 +23,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import TempUnit
 from roundtui.report.text import (
     NAME_WIDTH,
@@ -71,7 +71,7 @@ def sum_tables(total: DegreeDaySum, model: SpeciesModel, station: str, first: da
         marks = MARK_FILLED if row.filled else ""
         cells = (row.on.isoformat(), *(f"{n:.1f}" for n in (row.tmin, row.tmax, row.degree_days, row.total)), marks)
         table.add_row(*(Text(cell) for cell in cells))
-    where = plain(station, NAME_WIDTH)
+    where = sanitize(station, NAME_WIDTH)
     words = f"No degree-days at {where} from {first} on"
     if total.rows:
         words = f"{total.total:.1f} {sign} degree-days at {where} from {first} to {total.rows[-1].on}"
@@ -105,8 +105,10 @@ def biofix_tables(rows: Sequence[BiofixRow], programme: Programme, on: date) -> 
         sections.append(section)
     rules = {row.biofix.proposal.rule.id: row.biofix.proposal.rule for row in rows if row.biofix.proposal}
     if rules:
-        told = [f"{plain(id_, NAME_WIDTH)}: {plain(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())]
-        sections.append([heading("The rules"), *map(paragraph, told)])
+        notified = [
+            f"{sanitize(id_, NAME_WIDTH)}: {sanitize(rule.source, NOTE_WIDTH)}" for id_, rule in sorted(rules.items())
+        ]
+        sections.append([heading("The rules"), *map(paragraph, notified)])
     if not rows:
         sections.append([paragraph("No trap hangs for a species with a biofix rule.")])
     return stacked(sections)
@@ -119,8 +121,8 @@ def _settled_words(row: BiofixRow) -> str:
             return "none yet"
         return f"{proposal.on} proposed, not confirmed" + (", doubtful" if row.doubts else "")
     newest = row.settled[0] if row.settled else None
-    by = f" by {plain(newest.scout, NAME_WIDTH)}" if newest else ""
-    because = f": {plain(newest.reason, NOTE_WIDTH)}" if newest and newest.reason else ""
+    by = f" by {sanitize(newest.scout, NAME_WIDTH)}" if newest else ""
+    because = f": {sanitize(newest.reason, NOTE_WIDTH)}" if newest and newest.reason else ""
     set_as = "set" if newest and newest.overridden else "confirmed"
     return f"{row.biofix.confirmed} {set_as}{by}{because}" + (", doubtful" if row.doubts else "")
 
@@ -131,7 +133,7 @@ def _proposal_words(row: BiofixRow) -> list[str]:
     if proposal is not None:
         other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
         words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
-        words[-1] += f" (rule {plain(proposal.rule.id, NAME_WIDTH)})"
+        words[-1] += f" (rule {sanitize(proposal.rule.id, NAME_WIDTH)})"
     return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
 
@@ -175,10 +177,10 @@ def coming_words(one: Coming) -> str:
     Args:
         one: The event.
     """
-    blocks = ", ".join(plain(block, NAME_WIDTH) for block in one.blocks)
+    blocks = ", ".join(sanitize(block, NAME_WIDTH) for block in one.blocks)
     span = _span(one.earliest, one.latest) + _by(one.by_normal, one.by_forecast)
     by = "" if one.confirmed else ("; no biofix" if one.provisional else "; biofix not confirmed")
-    name = plain(one.event.name, NAME_WIDTH)
+    name = sanitize(one.event.name, NAME_WIDTH)
     return f"{one.expected_on}{span} {one.species} {name}, generation {one.generation}: {blocks}{by}"
 
 
@@ -197,7 +199,7 @@ def _view(rows: Sequence[OutlookRow]) -> Section:
     for row in rows:
         event = row.event
         cells = (
-            plain(event.event.name, NAME_WIDTH),
+            sanitize(event.event.name, NAME_WIDTH),
             str(event.generation),
             f"{event.event.degree_days:g}",
             when(event),
@@ -218,8 +220,8 @@ def _sources(rows: Sequence[OutlookRow]) -> Section:
     section: Section = [heading("Where the events are from")] if models else []
     for id_, model in sorted(models.items()):
         sources = "; ".join(dict.fromkeys((model.source, *(event.source for event in model.events))))
-        note = f" {plain(model.note, NOTE_WIDTH)}" if model.note else ""
-        section.append(paragraph(f"{plain(id_, NAME_WIDTH)}: {plain(sources, 3 * NOTE_WIDTH)}.{note}"))
+        note = f" {sanitize(model.note, NOTE_WIDTH)}" if model.note else ""
+        section.append(paragraph(f"{sanitize(id_, NAME_WIDTH)}: {sanitize(sources, 3 * NOTE_WIDTH)}.{note}"))
     return section
 
 
@@ -291,27 +293,27 @@ def lettered(events: Sequence[EventOutlook]) -> tuple[LetteredEvent, ...]:
 def event_words(one: LetteredEvent) -> str:
     """What an event is, and when it was reached or is expected."""
     event = one.event
-    what = f"generation {event.generation}, {plain(event.event.name, 60)}, {event.event.degree_days:g}"
+    what = f"generation {event.generation}, {sanitize(event.event.name, 60)}, {event.event.degree_days:g}"
     years = f", {several(event.years, 'year')}" if event.expected_on is not None and event.years else ""
-    return f"{what}: {plain(when(event), 90)}{years}"
+    return f"{what}: {sanitize(when(event), 90)}{years}"
 
 
 def biofix_words(row: BiofixRow) -> str:
     """Which biofix a generation has, who settled it, or what is proposed and why."""
     head = f"Biofix {row.biofix.generation}:"
     proposal = row.biofix.proposal
-    doubts = f" ! {'; '.join(plain(doubt, 160) for doubt in row.doubts)}" if row.doubts else ""
+    doubts = f" ! {'; '.join(sanitize(doubt, 160) for doubt in row.doubts)}" if row.doubts else ""
     doubtful = ", doubtful" if row.doubts else ""
     if row.biofix.confirmed is not None:
         settled = row.settled[0] if row.settled else None
-        who = f" by {plain(settled.scout, 24)}" if settled and settled.scout else ""
+        who = f" by {sanitize(settled.scout, 24)}" if settled and settled.scout else ""
         if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
             return f"{head} {row.biofix.confirmed}, confirmed{who}{doubtful}.{doubts}"
-        why = f": {plain(settled.reason, 60)}" if settled and settled.reason else ""
+        why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
         return f"{head} {row.biofix.confirmed}, set{who}{why}; proposed was {proposal.on}{doubtful}.{doubts}"
     if proposal is None or proposal.on is None:
-        return f"{head} none yet, {plain(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
-    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {plain(proposal.why, 200)}.{doubts}"
+        return f"{head} none yet, {sanitize(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
+    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {sanitize(proposal.why, 200)}.{doubts}"
 
 
 def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:
@@ -329,15 +331,15 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
             f"{several(point.traps, 'trap')}, {days(point.days or ())} days"
         )
         if point.highest and point.highest[1] and point.traps > 1:
-            parts.append(f"highest {plain(point.highest[0], _LABEL)} {figure(point.highest[1])}")
+            parts.append(f"highest {sanitize(point.highest[0], _LABEL)} {figure(point.highest[1])}")
     elif point.with_suspect is not None:
         parts.append(f"only suspect traps: {figure(point.with_suspect)} a trap a week, in no mean")
     else:
         parts.append("no figure")
     if point.suspect:
-        parts.append(f"suspect {listed(plain(label, _LABEL) for label in point.suspect)}")
+        parts.append(f"suspect {listed(sanitize(label, _LABEL) for label in point.suspect)}")
     if point.conflict:
-        parts.append(f"two readings of {listed(plain(label, _LABEL) for label in point.conflict)} disagree")
+        parts.append(f"two readings of {listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
     if point.begins:
         parts.append("a new series")
     words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"

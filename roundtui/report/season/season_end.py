@@ -1,29 +1,45 @@
 """A season's end as a page and as a text, from the templates that letters are made of.
 
 A season's end written to disk: each report as text, page and JSON.
+
+The end of a season: traps that hang, parts that are about, and what becomes of each.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from roundtui.domain.entries import PartKind, PartNoted, PartState
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import agreement
-from roundtui.domain.season.season_end import BlockEnd, SeasonEnd
-from roundtui.domain.text import plain
+from roundtui.domain.season.years import BlockEnd, SeasonEnd
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import Part, Whereabouts
+from roundtui.domain.traps.season_close import not_put_away, to_discard
+from roundtui.errors import RefusedError
 from roundtui.report.letters.template import Templates
 from roundtui.report.round.recounts import season_lines
 from roundtui.report.season.years import season_end_json
 from roundtui.report.text import NAME_WIDTH, NONE, Names, figure, listed, several
 from roundtui.report.traps.parts import parts_lines, scented_words
+from roundtui.store import journal, read
+from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
+from roundtui.store.set_up.register import TRAPS, carry_out, taken_down
+from roundtui.store.set_up.register import row_of_register_changes as row_of
+from roundtui.store.traps.parts import read_close
 
 if TYPE_CHECKING:
-    from roundtui.domain.season.season_end import SeasonEnd
+    from roundtui.domain.figures.integrity import Held
+    from roundtui.domain.season.years import SeasonEnd
+    from roundtui.domain.traps.season_close import ToTakeDown
+    from roundtui.store.session import Session
 
 HTML, TEXT = "season-end.html", "season-end.txt"
 """Names of the templates."""
@@ -74,7 +90,7 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
             "span": f"{end.first.isoformat()} to {end.last.isoformat()}",
             "work": _work(end),
             "upkeep": [*_upkeep(end), *parts_lines(end)],
-            "lost": [f"{plain(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost]
+            "lost": [f"{sanitize(trap, NAME_WIDTH)}, found missing on {on.isoformat()}" for trap, on in end.lost]
             + [scented_words(part) for part in end.to_discard],
             "blocks": [_block(row, names, named=not end.farm) for row in end.blocks],
             "notes": [note for row in end.blocks if (note := _note(row, names))],
@@ -83,8 +99,8 @@ def values(end: SeasonEnd, programme: Programme) -> dict[str, Any]:
 
 
 def _work(end: SeasonEnd) -> list[str]:
-    routes = [f"{plain(route, NAME_WIDTH) if route else 'on no route'} {number}" for route, number in end.rounds]
-    by = f" by {listed(plain(name, NAME_WIDTH) for name in end.scouts)}" if end.scouts else ""
+    routes = [f"{sanitize(route, NAME_WIDTH) if route else 'on no route'} {number}" for route, number in end.rounds]
+    by = f" by {listed(sanitize(name, NAME_WIDTH) for name in end.scouts)}" if end.scouts else ""
     lines = [
         f"{several(end.rounds_walked, 'round')} walked{by}" + (f": {listed(routes)}." if len(routes) > 1 else "."),
         f"{several(end.traps, 'trap')}, {several(end.readings, 'reading')}, {several(end.moths, 'moth')} counted.",
@@ -100,7 +116,7 @@ def _work(end: SeasonEnd) -> list[str]:
 
 def _upkeep(end: SeasonEnd) -> list[str]:
     lots = [
-        f"{plain(species, 20)} {used} ({'lot ' + plain(lot, NAME_WIDTH) if lot else 'lot not on record'})"
+        f"{sanitize(species, 20)} {used} ({'lot ' + sanitize(lot, NAME_WIDTH) if lot else 'lot not on record'})"
         for species, lot, used in end.lures
     ]
     used = sum(number for _, _, number in end.lures)
@@ -117,7 +133,7 @@ def _block(row: BlockEnd, names: Names, *, named: bool) -> dict[str, str]:
     before = figure(row.last_total) + (" *" if row.why_not and row.last_total is not None else "")
     return {
         "block": names.place(row.block) if named else names.block(row.block),
-        "species": plain(row.species, 20),
+        "species": sanitize(row.species, 20),
         "traps": str(row.traps),
         "first": row.first_catch.isoformat() if row.first_catch else NONE,
         "peak": f"{figure(row.peak)} on {row.peak_on.isoformat()}" if row.peak_on else NONE,
@@ -131,10 +147,10 @@ def _note(row: BlockEnd, names: Names) -> str:
     """Why a block cannot be compared with the season before."""
     if not row.why_not or row.last_total is None:
         return ""
-    said = [plain(words, 160) for words in row.why_not[:_NAMED]]
+    said = [sanitize(words, 160) for words in row.why_not[:_NAMED]]
     more = len(row.why_not) - _NAMED
     words = listed([*said, f"{more} more"] if more > 0 else said)
-    return f"{names.block(row.block)}, {plain(row.species, 20)}: {words}."
+    return f"{names.block(row.block)}, {sanitize(row.species, 20)}: {words}."
 
 
 def write_season_ends(ends: Iterable[SeasonEnd], programme: Programme, templates: Templates, to: Path) -> str:
@@ -168,3 +184,139 @@ def _stem(end: SeasonEnd) -> str:
     if code != end.farm:
         code = f"{code[:40]}-{sha256(end.farm.encode()).hexdigest()[:8]}"
     return f"season-{end.season}-{code or 'programme'}"
+
+
+SEASON_END = "season-end"
+"""Folder, within the scouting folder, that the season's end is written into."""
+PLACE = "parts-place"
+"""Setting that keeps where parts are put away."""
+
+
+@dataclass(frozen=True, slots=True)
+class CloseRow:
+    """A trap that hangs, or a part that is about."""
+
+    trap: str
+    """Its label; empty for a part alone."""
+    species: str
+    """Its species."""
+    block: str
+    """Block it hangs in."""
+    route: str
+    """Route it is on."""
+    parts: tuple[Part, ...]
+    """Its labelled parts, or the part."""
+    missing_since: date | None = None
+    """Day since which the trap was found missing."""
+
+    @property
+    def scented(self) -> tuple[Part, ...]:
+        """Bodies that smell of another species."""
+        return tuple(part for part in self.parts if part.foreign)
+
+
+class CloseDesk:
+    """Traps that hang, parts that are about.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.place = session.kept(PLACE)
+        """Where parts are put away."""
+        self.sample()
+
+    def sample(self) -> None:
+        """Read what hangs and what is known of parts."""
+        session = self.session
+        close = read_close(session.conn, session.office, session.on)
+        self.known, hanging = close.known, close.hanging
+        every = self.known.parts.values()
+        about = [part for part in not_put_away(every) if not part.foreign]
+        loose = [part for part in to_discard(every) if part.state is not Whereabouts.HUNG]
+        self.hanging = len(hanging)
+        """Traps that hang."""
+        self.rows = (*map(_trap, hanging), *(_alone(part) for part in (*about, *loose)))
+
+    def held(self, part: Part) -> tuple[Held, ...]:
+        """What a body has held."""
+        return next((past.held for past in self.known.bodies if past.label == part.label), ())
+
+    def keep_place(self, place: str) -> None:
+        """Say where parts are put away, and keep it."""
+        self.place = place
+        self.session.keep(PLACE, place)
+
+    def note(self, row: CloseRow, state: PartState) -> int:
+        """Take a trap down and say what became of its parts, all or nothing; on the disk when this returns.
+
+        Args:
+            row: The trap, or the part.
+            state: Stored, lost or discarded; of a trap discarded the body alone is, and the rest is put away.
+
+        Returns:
+            How many parts were noted.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        session = self.session
+        author, now = session.named(), session.clock()
+        notes = [self._noted(part, state) for part in row.parts]
+        with transaction(session.conn):
+            if row.trap:
+                down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
+                carry_out(session.conn, down, author, now)
+            if notes:
+                journal.record(session.conn, notes, author, now)
+        session.programme = read.programme(session.conn)
+        session.forget()
+        self.sample()
+        return len(notes)
+
+    def write_end(self) -> str:
+        """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.
+
+        Returns:
+            What was written, in a few words.
+
+        Raises:
+            RoundtuiError: Nothing can be said of the season, or a file cannot be written.
+        """
+        # Puts whole seasons together, which nothing else in the app does at the close.
+        from roundtui.report.letters.template import Templates
+        from roundtui.store.season.years import YearsRecord
+
+        session = self.session
+        with session.observations() as conn:
+            record = YearsRecord(conn, session.folder, session.on, session.office)
+            known = record.now.programme
+            if not record.now.series:
+                raise RefusedError(f"no trap hung in the season {record.now.season}", "there is nothing to report")
+            ends = record.ends(["", *sorted(known.farms)])
+        return f"{SEASON_END}: {write_season_ends(ends, known, Templates(session.folder), session.folder / SEASON_END)}"
+
+    def _noted(self, part: Part, state: PartState) -> PartNoted:
+        if state is PartState.DISCARDED and part.part is not PartKind.BODY and part.state is Whereabouts.HUNG:
+            state = PartState.STORED
+        scent = f"smells of {part.foreign[-1]}" if part.foreign else ""
+        noted = PartNoted(
+            label=part.label,
+            part=part.part,
+            species=part.species,
+            state=state,
+            noted_on=self.session.on,
+            note=scent,
+        )
+        return replace(noted, place=self.place) if state is PartState.STORED else noted
+
+
+def _trap(one: ToTakeDown) -> CloseRow:
+    row = one.hanging
+    return CloseRow(row.trap, row.species, row.block, one.route, one.parts, one.missing_since)
+
+
+def _alone(part: Part) -> CloseRow:
+    return CloseRow("", part.species, "", "", (part,))

@@ -15,11 +15,11 @@ from roundtui.store.season.season import SeasonRecord, seasons_on_record
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from roundtui.domain.entries import BiofixSettled, TempsRead
     from roundtui.domain.season.years import By, Years
-    from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.errors import Problem
     from roundtui.report.charts import Chart
-    from roundtui.report.season.chart import Picture, YearBeside
+    from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.store.session import Session
 
 State = tuple[int, int, int]
@@ -80,15 +80,15 @@ class Seasons:
             self._records[year] = SeasonRecord(session.conn, session.folder, self._day(year), session.office)
         return self._records[year]
 
-    def beside(self, key: Key, year: int) -> tuple[YearBeside, ...]:
+    def observations(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
-        from roundtui.report.season.chart import year_beside
+        from roundtui.report.season.chart import other_year
 
         session = self.session
         others = [other for other in self.years if other != year]
-        with session.beside() as conn:
+        with session.observations() as conn:
             records = [SeasonRecord(conn, session.folder, self._day(other), session.office) for other in others]
-            found = [year_beside(record, key) for record in records]
+            found = [other_year(record, key) for record in records]
         return tuple(one for one in found if one is not None)
 
     def against(self, key: Key, year: int) -> dict[By, Years]:
@@ -105,7 +105,7 @@ class Seasons:
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
-        with session.beside() as conn:
+        with session.observations() as conn:
             record = YearsRecord(conn, session.folder, self._day(year), session.office)
             return {by: record.of(*key, by) for by in By}
 
@@ -134,7 +134,7 @@ class Seasons:
 
     def enter_temps(self, entry: TempsRead, *, sure: bool = False) -> tuple[TempsRead, tuple[Problem, ...]]:
         """Put a day's temperatures on record; what is odd about them comes back with them."""
-        from roundtui.store.season.weather_by_hand import enter_temps
+        from roundtui.store.season.weather_load import enter_temps
 
         session = self.session
         found = enter_temps(
@@ -151,14 +151,14 @@ class Seasons:
 
     def unit_of(self, station: str) -> str:
         """Unit of a station's newest day, else the office's; empty where neither says one."""
-        from roundtui.store.season.weather_by_hand import unit_used_last
+        from roundtui.store.season.weather_load import unit_used_last
 
         unit = unit_used_last(self.session.conn, station) or self.record(self.now).season_office.unit
         return unit.value if unit else ""
 
     def write(self, name: str, chart: Chart) -> tuple[Path, Path]:
         """Write a picture into the folder."""
-        from roundtui.report.charts_svg import write_pictures
+        from roundtui.report.charts import write_pictures
 
         return write_pictures(self.session.folder, name, chart)
 

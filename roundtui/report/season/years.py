@@ -18,9 +18,8 @@ from rich.text import Text
 
 from roundtui.domain.figures.figures import estimates_in
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.season.season_end import BlockEnd, SeasonEnd
-from roundtui.domain.season.years import Against, By, YearOf, YearPoint, Years
-from roundtui.domain.text import plain
+from roundtui.domain.season.years import Against, BlockEnd, By, SeasonEnd, YearOf, YearPoint, Years
+from roundtui.domain.text import sanitize
 from roundtui.report.charts import Chart, Line, Panel, Point
 from roundtui.report.text import NONE, Names, Section, figure, heading, listed, paragraph, stacked
 
@@ -36,13 +35,13 @@ def years_tables(years: Years, programme: Programme) -> list[RenderableType]:
     """
     names = Names(programme)
     place = names.place(years.block) if years.block else "All blocks"
-    title = heading(f"{plain(years.species, 20)}, {place}: year against year")
+    title = heading(f"{sanitize(years.species, 20)}, {place}: year against year")
     if not years.seasons:
         return [title, paragraph("No trap of the species has hung here.")]
     sections: list[Section] = [[title, _seasons(years)]]
     if years.against:
-        sections.append(_beside(years))
-    notes: Section = [paragraph(plain(words)) for words in years.remarks]
+        sections.append(_observations(years))
+    notes: Section = [paragraph(sanitize(words)) for words in years.remarks]
     estimated = [
         f"{number} in {year.season}"
         for year in reversed(years.seasons)
@@ -86,7 +85,7 @@ def _placed(year: YearOf, on: date | None, at: float | None = None) -> str:
     return f"{on:%m-%d} ({at:.0f} dd)" if year.by is By.DEGREE_DAYS and at is not None else f"{on:%m-%d}"
 
 
-def _beside(years: Years) -> Section:
+def _observations(years: Years) -> Section:
     now = years.now
     point = now.points[-1] if now is not None and now.points else None
     if now is None or point is None:
@@ -110,7 +109,7 @@ def against_words(one: Against) -> str:
     said = f"{one.season}, {one.on}: {_rate(one.per_week)}, {_total(one.total)}."
     if one.comparable:
         return said
-    named = [plain(words, 200) for words in one.why_not[:_NAMED]]
+    named = [sanitize(words, 200) for words in one.why_not[:_NAMED]]
     more = len(one.why_not) - _NAMED
     return f"{said} Does not compare: {listed([*named, f'{more} more'] if more > 0 else named)}."
 
@@ -244,7 +243,7 @@ _YEAR_DAYS = 366
 def years_chart(years: Years, names: Names) -> Chart | None:
     """Catch of the seasons over the days of the one that is looked at.
 
-    By degree-days a round of a past season stands on the day on which this season had gathered as many.
+    By degree-days a round of a past season stands on the day on which this season had accumulated as many.
 
     Args:
         years: A block, or the area, over the years.
@@ -262,7 +261,7 @@ def years_chart(years: Years, names: Names) -> Chart | None:
         return None
     place = names.block(years.block) if years.block else "all blocks"
     by = "by degree-days after biofix" if years.by is By.DEGREE_DAYS else "by calendar"
-    title = f"{plain(years.species, 20)}, {place}: {now.season} and the years before, {by}"
+    title = f"{sanitize(years.species, 20)}, {place}: {now.season} and the years before, {by}"
     shown = [(year, placed[year.season]) for year in years.seasons if placed[year.season]]
     return Chart(
         title=title,
@@ -288,7 +287,7 @@ def _placed_years_chart(year: YearOf, now: YearOf) -> Iterator[tuple[date, YearP
 
 
 def _line(year: YearOf, pieces: tuple[tuple[Point, ...], ...], now: YearOf) -> Line:
-    return Line(str(year.season), pieces, beside=year is not now)
+    return Line(str(year.season), pieces, observations=year is not now)
 
 
 def _means(points: tuple[tuple[date, YearPoint], ...]) -> tuple[tuple[Point, ...], ...]:

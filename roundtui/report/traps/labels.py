@@ -11,13 +11,13 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import Assembled
+from roundtui.domain.entries import Assembled
+from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLabel, trap_labels
 from roundtui.errors import RefusedError
-from roundtui.store.beside import present
 from roundtui.store.failures import plainly
 from roundtui.store.files import write_whole
+from roundtui.store.observations import present
 from roundtui.store.read import programme
 from roundtui.store.rows import ASSEMBLIES
 
@@ -104,11 +104,11 @@ def labels_html(labels: Sequence[TrapLabel], sheet: LabelSheet) -> str:
 def _label(one: TrapLabel, place: tuple[float, float], room: int) -> str:
     long = " long" if len(one.trap) > _LONG else ""
     lines = [line for line in _lines(one) if line]
-    shown = "".join(f"<p>{escape(plain(line, room))}</p>" for line in lines)
+    shown = "".join(f"<p>{escape(sanitize(line, room))}</p>" for line in lines)
     left, top = place
     return (
         f'<div class="label" style="left:{left}mm;top:{top}mm">{code_svg(one.trap)}'
-        f'<div><p class="trap{long}">{escape(plain(one.trap))}</p>{shown}</div></div>'
+        f'<div><p class="trap{long}">{escape(sanitize(one.trap))}</p>{shown}</div></div>'
     )
 
 
@@ -127,7 +127,7 @@ def code_svg(text: str) -> str:
         # Left to itself it takes some pairs of bytes for Japanese characters, and another label is read.
         made = segno.make(text, error="m", micro=False, mode="byte", encoding="utf-8", eci=True)
     drawn: str = made.svg_inline(border=4, omitsize=True, svgclass=None, lineclass=None)
-    name = escape(f"Code of trap {plain(text)}", quote=True)
+    name = escape(f"Code of trap {sanitize(text)}", quote=True)
     return drawn.replace("<svg ", f'<svg role="img" aria-label="{name}" ', 1)
 
 
@@ -138,7 +138,7 @@ def labels_text(labels: Sequence[TrapLabel]) -> str:
         labels: The labels.
     """
     return "\n".join(
-        "\n".join([plain(one.trap), *(f"  {plain(line)}" for line in _lines(one) if line), ""]) for one in labels
+        "\n".join([sanitize(one.trap), *(f"  {sanitize(line)}" for line in _lines(one) if line), ""]) for one in labels
     )
 
 

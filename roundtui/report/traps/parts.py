@@ -14,13 +14,13 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.entries import PartKind
 from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.season.season_end import SeasonEnd
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import PartKind
-from roundtui.domain.traps.parts import KnownParts, Part, Whereabouts
+from roundtui.domain.season.years import SeasonEnd
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
 from roundtui.report.text import NAME_WIDTH, NONE, Names, Section, heading, listed, paragraph, several, stacked
 from roundtui.store.traps.parts import Close
@@ -49,7 +49,7 @@ def held_words(held: Iterable[Held]) -> Sequence[str]:
     for at, run in enumerate(runs):
         first = run[0]
         start = first.on.isoformat() if first.on else "day unknown"
-        species, trap = plain(first.species, NAME_WIDTH), plain(first.trap, NAME_WIDTH)
+        species, trap = sanitize(first.species, NAME_WIDTH), sanitize(first.trap, NAME_WIDTH)
         if not first.hung:
             lines.append(
                 f"{start} {species} put in while {trap} was assembled"
@@ -84,8 +84,8 @@ def kept_words(row: Stored) -> str:
         row: The parts.
     """
     what = several(len(row.labels), *_KINDS[row.part])
-    place = f" in {plain(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
-    return f"{plain(row.species, NAME_WIDTH)}: {what}{place}: {listed(plain(one, NAME_WIDTH) for one in row.labels)}."
+    place = f" in {sanitize(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
+    return f"{sanitize(row.species, NAME_WIDTH)}: {what}{place}: {listed(sanitize(one, NAME_WIDTH) for one in row.labels)}."
 
 
 def scented_words(part: Part) -> str:
@@ -94,9 +94,9 @@ def scented_words(part: Part) -> str:
     Args:
         part: The body.
     """
-    scents = listed(plain(scent, NAME_WIDTH) for scent in part.foreign)
-    hangs = f", and hangs in {plain(part.trap, NAME_WIDTH)}" if part.state is Whereabouts.HUNG else ""
-    name = f"{plain(part.label, NAME_WIDTH)} ({plain(part.species, NAME_WIDTH)})"
+    scents = listed(sanitize(scent, NAME_WIDTH) for scent in part.foreign)
+    hangs = f", and hangs in {sanitize(part.trap, NAME_WIDTH)}" if part.state is Whereabouts.HUNG else ""
+    name = f"{sanitize(part.label, NAME_WIDTH)} ({sanitize(part.species, NAME_WIDTH)})"
     return f"Body {name} held {scents}{hangs}: do not use it again."
 
 
@@ -108,7 +108,7 @@ def parts_lines(end: SeasonEnd) -> list[str]:
     """
     lines = [f"Stored, {kept_words(row)}" for row in end.stored]
     for state in (Whereabouts.LOST, Whereabouts.DISCARDED):
-        gone = [f"{one.part.value} {plain(one.label, NAME_WIDTH)}" for one in end.parts_gone if one.state is state]
+        gone = [f"{one.part.value} {sanitize(one.label, NAME_WIDTH)}" for one in end.parts_gone if one.state is state]
         if gone:
             lines.append(f"Noted as {state.value}: {listed(gone)}.")
     return lines
@@ -210,8 +210,8 @@ def _walk(hanging: Sequence[ToTakeDown], names: Names) -> Table:
         spot = " ".join(part for part in (row.hanging.row and f"row {row.hanging.row}", row.hanging.tree) if part)
         place = f"{names.block(row.hanging.block)}{f', {spot}' if spot else ''}"
         labels = [f"{part.part.value} {part.label}" for part in row.parts]
-        cells = [plain(row.route, 20) or NONE, plain(row.hanging.trap, 20), plain(row.hanging.species, 10)]
-        cells += [plain(place, 30), plain(", ".join(labels) or "no labels", 60)]
+        cells = [sanitize(row.route, 20) or NONE, sanitize(row.hanging.trap, 20), sanitize(row.hanging.species, 10)]
+        cells += [sanitize(place, 30), sanitize(", ".join(labels) or "no labels", 60)]
         parts = Text(cells[-1])
         if row.missing_since:
             parts.append(f"  ! missing since {row.missing_since.isoformat()}", style="bold")
@@ -229,7 +229,7 @@ def _parts(close: Close) -> list[Section]:
         sections.append(section)
     about = not_put_away(parts)
     if about:
-        words = listed(f"{part.part.value} {plain(part.label, NAME_WIDTH)}" for part in about)
+        words = listed(f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in about)
         sections.append([heading("Taken down, whereabouts unknown"), paragraph(f"{words}.")])
     scented = to_discard(parts)
     if scented:
@@ -243,13 +243,13 @@ def _parts(close: Close) -> list[Section]:
 def _lost(missing: Sequence[tuple[str, object]], never_down: Sequence[str], gone: Sequence[Part]) -> list[Section]:
     said: Section = []
     if missing:
-        traps = listed(f"{plain(trap, NAME_WIDTH)} since {since}" for trap, since in missing)
+        traps = listed(f"{sanitize(trap, NAME_WIDTH)} since {since}" for trap, since in missing)
         said.append(paragraph(f"Found missing: {traps}."))
     if never_down:
-        traps = listed(plain(trap, NAME_WIDTH) for trap in never_down)
+        traps = listed(sanitize(trap, NAME_WIDTH) for trap in never_down)
         said.append(paragraph(f"Never taken down by the register: {traps}."))
     for state in ("lost", "discarded"):
-        labels = [f"{part.part.value} {plain(part.label, NAME_WIDTH)}" for part in gone if part.state.value == state]
+        labels = [f"{part.part.value} {sanitize(part.label, NAME_WIDTH)}" for part in gone if part.state.value == state]
         if labels:
             said.append(paragraph(f"Noted as {state}: {listed(labels)}."))
     return [[heading("Lost this season"), *said]] if said else []
@@ -267,11 +267,11 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
         mark = "! " if part.foreign else ""
         since = f" since {part.since.isoformat()}" if part.since else ""
         place = part.place or (part.trap if part.state.value in ("hung", "made up") else "")
-        where = f"{part.state.value}{since}{f', {plain(place, NAME_WIDTH)}' if place else ''}"
-        title = f"{mark}{plain(part.label, NAME_WIDTH)}: {plain(part.species, NAME_WIDTH)}, {where}"
+        where = f"{part.state.value}{since}{f', {sanitize(place, NAME_WIDTH)}' if place else ''}"
+        title = f"{mark}{sanitize(part.label, NAME_WIDTH)}: {sanitize(part.species, NAME_WIDTH)}, {where}"
         section: Section = [heading(title, "bold red" if part.foreign else "bold")]
         if part.foreign:
-            scents = listed(plain(scent, NAME_WIDTH) for scent in part.foreign)
+            scents = listed(sanitize(scent, NAME_WIDTH) for scent in part.foreign)
             section.append(paragraph(f"It held {scents}, and plastic keeps the scent: discard it."))
         section += [paragraph(words) for words in held_words(held)]
         sections.append(section)

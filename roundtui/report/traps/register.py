@@ -1,4 +1,4 @@
-"""The register as JSON and as text: what hangs where, what is in print on it, who changed it.
+"""The register as JSON and as text: what hangs where, what is published on it, who changed it.
 
 Set-up rows that differ between laptops, in words and as a table.
 """
@@ -14,15 +14,14 @@ from rich import box
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-from roundtui.domain.programme.walking_order import closed_blocks, out_of_order
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.domain.programme.rounds import closed_blocks, out_of_order
+from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.text import NAME_WIDTH, Names, Section, heading, paragraph, stacked
-from roundtui.store.set_up.columns import Values
-from roundtui.store.set_up.conflicts import THIS_FILE, Offer, OpenRow
-from roundtui.store.set_up.row import cell
+from roundtui.store.set_up.columns import Values, cell
+from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
 _SHOWN = 240
 
@@ -110,7 +109,7 @@ def _day(day: date | None) -> str | None:
 
 
 def register_sections(programme: Programme, on: date, behind: Sequence[tuple[str, str]], *, width: int) -> Section:
-    """The register of a day as tables: traps, what is in print on their places, routes.
+    """The register of a day as tables: traps, what is published on their places, routes.
 
     Args:
         programme: What is set up.
@@ -136,12 +135,12 @@ def _traps(programme: Programme, on: date, width: int) -> Table:
         rows = programme.hangings[label]
         row: Trap = programme.hanging(label, on) or rows[-1]
         cells = (label, row.species, row.block, row.row, row.tree, _day(row.hung_on), _day(row.down_on), len(rows))
-        table.add_row(*(Text(plain(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
+        table.add_row(*(Text(sanitize(str(one or ""), NAME_WIDTH)) for one in (*cells, row.lot)))
     return table
 
 
 def _advised(advice: Sequence[Advice]) -> Section:
-    """What is in print, each piece once with the traps it is about, its source and who says otherwise."""
+    """What is published, each piece once with the traps it is about, its source and who says otherwise."""
     if not advice:
         return []
     section: Section = [heading("Places other than published advice")]
@@ -151,8 +150,8 @@ def _advised(advice: Sequence[Advice]) -> Section:
         if rule.otherwise:
             section.append(paragraph(f"Others: {rule.otherwise}.", 4))
         for one in found:
-            who = f"{plain(one.trap, NAME_WIDTH)} in {plain(one.block, NAME_WIDTH)}" if one.trap else one.block
-            section.append(paragraph(plain(f"! {who}: {one.found}", _SHOWN), 4))
+            who = f"{sanitize(one.trap, NAME_WIDTH)} in {sanitize(one.block, NAME_WIDTH)}" if one.trap else one.block
+            section.append(paragraph(sanitize(f"! {who}: {one.found}", _SHOWN), 4))
     return section
 
 
@@ -161,19 +160,19 @@ def _routes(programme: Programme, on: date) -> Section:
     for route, traps in programme.routes.items():
         early, closed = out_of_order(programme, traps, on), closed_blocks(programme, traps, on)
         lines += [
-            f"! {plain(route, NAME_WIDTH)}: NO ENTRY into {names.block(block)} before {first}"
+            f"! {sanitize(route, NAME_WIDTH)}: NO ENTRY into {names.block(block)} before {first}"
             for block, first in closed
         ]
         if early is not None:
             last, other = names.farm(early.farm), names.farm(early.before)
-            lines.append(f"! {plain(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
+            lines.append(f"! {sanitize(route, NAME_WIDTH)}: {last} should come last, and is before {other}")
     return [heading("On the way"), *map(paragraph, lines)] if lines else []
 
 
 def _behind(behind: Sequence[tuple[str, str]]) -> Section:
     if not behind:
         return []
-    lines = [f"{file} {plain(label, NAME_WIDTH)}" for file, label in behind]
+    lines = [f"{file} {sanitize(label, NAME_WIDTH)}" for file, label in behind]
     words = "Changed here and not in the files: roundtui set-up writes them"
     return [heading(words), *map(paragraph, lines)]
 
@@ -191,7 +190,7 @@ def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:
             "scout": one.scout,
             "device": one.device,
             "file": one.file,
-            "deed": one.deed,
+            "change": one.change,
             "done_on": one.done_on.isoformat(),
             "was": json.loads(one.was) if one.was else None,
             "becomes": json.loads(one.becomes) if one.becomes else None,
@@ -217,8 +216,8 @@ def changes_section(entries: Sequence[SetUpChanged]) -> Section:
             f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns
         )
         why = f" ({one['words']})" if one["words"] else ""
-        head = f"{one['recorded_at']}  {one['scout']}: {one['deed']}, holds from {one['done_on']}{why}"
-        section += [heading(plain(head, _SHOWN)), paragraph(plain(words, 1000)), paragraph(one["id"])]
+        head = f"{one['recorded_at']}  {one['scout']}: {one['change']}, holds from {one['done_on']}{why}"
+        section += [heading(sanitize(head, _SHOWN)), paragraph(sanitize(words, 1000)), paragraph(one["id"])]
     return section
 
 
@@ -232,7 +231,7 @@ def title(row: OpenRow) -> str:
 
 def whose(row: OpenRow, offer: Offer) -> str:
     """Who has a row otherwise."""
-    names = [plain(device, 24) for device in offer.devices if device != THIS_FILE]
+    names = [sanitize(device, 24) for device in offer.devices if device != THIS_FILE]
     if THIS_FILE in offer.devices:
         names.insert(0, f"{row.file.name} of this folder")
     return " and ".join(names)
@@ -254,7 +253,7 @@ def states(row: OpenRow) -> Iterable[tuple[str, str, Values | None]]:
 
 def says(values: Values | None, column: str) -> str:
     """What a row says in a column; a dash where it is blank, or there is no row."""
-    return plain(cell(column, values.get(column)), _SHOWN_SET_UP_ROWS) or "-" if values is not None else "-"
+    return sanitize(cell(column, values.get(column)), _SHOWN_SET_UP_ROWS) or "-" if values is not None else "-"
 
 
 def row_table(row: OpenRow, *, width: int) -> Table:

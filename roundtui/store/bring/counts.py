@@ -11,14 +11,13 @@ from operator import itemgetter
 from types import MappingProxyType
 
 from roundtui.domain.bring import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
+from roundtui.domain.entries import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
-from roundtui.store.bring.answers import MARKS, Answers, Faults, Question, ask_column, place_columns
-from roundtui.store.bring.days import Days, Order
+from roundtui.domain.text import sanitize
+from roundtui.store.bring.answers import MARKS, Answers, Days, Faults, Order, Question, ask_column, place_columns
 from roundtui.store.bring.table import Table, year_in
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
@@ -102,10 +101,10 @@ class Labels:
             None where it means none, or several.
         """
         if parts not in self._found:
-            self._found[parts] = self._look(parts)
+            self._found[parts] = self._sample(parts)
         return self._found[parts]
 
-    def _look(self, parts: tuple[str, ...]) -> str | None:
+    def _sample(self, parts: tuple[str, ...]) -> str | None:
         label = parts[-1]
         if label.casefold() in self._exact:
             return self._exact[label.casefold()]
@@ -185,7 +184,7 @@ def look_at_counts(
     if unknown:
         choices = ((BLANK, "nothing: it was not read"), ("0", "a count of zero"), *((mark, mark) for mark in MARKS[1:]))
         found.questions += [
-            Question("mark", mark, f"What does {plain(mark, 20)} stand for ({number} times)?", choices)
+            Question("mark", mark, f"What does {sanitize(mark, 20)} stand for ({number} times)?", choices)
             for mark, number in unknown.items()
         ]
         return found
@@ -251,7 +250,7 @@ class _Reader:
             else:
                 names.append(heading)
         if names:
-            self.found.remarks.append(f"columns not taken: {', '.join(plain(one, 30) for one in names)}")
+            self.found.remarks.append(f"columns not taken: {', '.join(sanitize(one, 30) for one in names)}")
 
     def _holds_numbers(self, at: int) -> bool:
         texts = [cells[at] for (_, cells), _ in zip(self.table.rows(), range(60), strict=False) if cells[at]]
@@ -284,7 +283,7 @@ class _Reader:
             sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
             choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
             self.found.questions.append(
-                Question("dates", "", f"{self.table.name}: is {plain(sample, 20)} day or month first?", choices)
+                Question("dates", "", f"{self.table.name}: is {sanitize(sample, 20)} day or month first?", choices)
             )
         if "read_on" not in self.places:
             self.dated = {at: day for at in self.dated if (day := self.days.day(self.table.head[at])) is not None}
@@ -560,7 +559,7 @@ def _leave_out_impossible(found: CountsFound, programme: Programme, today: date)
         if row.counted is None or row.rest not in possible or not is_sure(spans, row.trap, row.read_on):
             problems = check_visit(row.visit, programme, today=today, where=row.where)
             for problem in problems:
-                words = problem.message.replace(f"{plain(row.trap, 40)} ", "").replace(row.read_on, "that day")
+                words = problem.message.replace(f"{sanitize(row.trap, 40)} ", "").replace(row.read_on, "that day")
                 found.faults.add(words, f"{row.trap} on {row.read_on}", row.where, "correct the row, or the register")
             if problems:
                 continue

@@ -19,22 +19,21 @@ from roundtui.domain.bring import Kind, head_key, number_of, yes_no
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import FOR_ALL, Answers, Faults, Question, ask_column, place_columns
+from roundtui.store.bring.answers import FOR_ALL, Answers, Days, Faults, Order, Question, ask_column, place_columns
 from roundtui.store.bring.counts import Labels
-from roundtui.store.bring.days import Days, Order
 from roundtui.store.bring.table import Table
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import whole_file
+from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.set_up.office import files_here
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from roundtui.store.set_up.load_report import LoadReport
+    from roundtui.store.set_up.load_checks import LoadReport
 
 FILE_OF = {
     Kind.FARMS: "farms.csv",
@@ -178,7 +177,7 @@ class _Reader:
         self._ask(others, answers, name)
         left = [table.head[at] for at in others if table.head[at]]
         if left:
-            found.remarks.append(f"columns not taken: {', '.join(plain(head, 30) for head in left)}")
+            found.remarks.append(f"columns not taken: {', '.join(sanitize(head, 30) for head in left)}")
         self.acres = "area_ha" in self.places and "acre" in table.head[self.places["area_ha"]].casefold()
 
     def _ask(self, others: list[int], answers: Answers, name: str) -> None:
@@ -199,7 +198,7 @@ class _Reader:
             choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
             sample = next(text for text in sorted(texts) if text)
             self.found.questions.append(
-                Question("dates", "", f"{self.table.name}: is {plain(sample, 20)} day or month first?", choices)
+                Question("dates", "", f"{self.table.name}: is {sanitize(sample, 20)} day or month first?", choices)
             )
         self.found.order = self.days.order
 
@@ -322,7 +321,7 @@ class _Reader:
         stem = "".join(head_key(name).split())[:4].upper() or "X"
         code = next(one for at in range(1, 10_000) if (one := stem if at == 1 else f"{stem}{at}") not in taken)
         self.codes[head_key(name)] = code
-        self.found.remarks.append(f"no code: {plain(name, 30)} is called {code}")
+        self.found.remarks.append(f"no code: {sanitize(name, 30)} is called {code}")
         return code
 
 

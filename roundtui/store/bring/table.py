@@ -15,7 +15,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 
 Row = tuple[int, list[str]]
@@ -70,13 +70,13 @@ def read_tables(path: Path, score: Score) -> tuple[tuple[Table, ...], tuple[str,
     Raises:
         StoreError: It cannot be read, or is no table.
     """
-    name = plain(path.name, 80)
+    name = sanitize(path.name, 80)
     try:
         with path.open("rb") as file:
             start = file.read(8)
     except OSError as error:
         what = "is a folder" if path.is_dir() else error.strerror or str(error)
-        raise StoreError(f"{plain(str(path), 200)}: {what}", "check the name of the file") from error
+        raise StoreError(f"{sanitize(str(path), 200)}: {what}", "check the name of the file") from error
     if start.startswith(b"\xd0\xcf\x11\xe0"):
         raise StoreError(f"{name} is a spreadsheet of the old form", "save it as .xlsx or CSV")
     if start.startswith(b"PK"):
@@ -173,10 +173,10 @@ def _sheets(path: Path, name: str, score: Score) -> tuple[tuple[Table, ...], tup
         def source(title: str = title) -> Iterator[Row]:
             return _sheet_rows(path, title, name)
 
-        shown = f"{name}, sheet {plain(title, 40)}" if len(titles) > 1 else name
+        shown = f"{name}, sheet {sanitize(title, 40)}" if len(titles) > 1 else name
         table = _table(shown, "spreadsheet", source, score, title)
         if table is None:
-            empty.append(plain(title, 40))
+            empty.append(sanitize(title, 40))
         else:
             found.append(table)
     if not found:
@@ -222,7 +222,7 @@ def _sheet_rows(path: Path, title: str, name: str) -> Iterator[Row]:
 
 
 def _unreadable(name: str, error: Exception) -> StoreError:
-    words = plain(str(error), 80) or type(error).__name__
+    words = sanitize(str(error), 80) or type(error).__name__
     return StoreError(f"{name} cannot be read as a spreadsheet: {words}", "open it, and save it anew as .xlsx or CSV")
 
 

@@ -8,17 +8,17 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.found_lures import FoundChange, FoundLure
 from roundtui.domain.figures.history import History
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.visits import Visit
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent_of
 from roundtui.store.figures.summary import day_record
 from roundtui.store.read import history, newest_read_on, programme_for
-from roundtui.store.traps.assembled import kit_of_troubled
+from roundtui.store.traps.assembled import kit_of_suspect
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -49,7 +49,7 @@ def found_lure(
         StoreError: The store cannot be read.
     """
     with plainly(conn):
-        kit = kit_of_troubled(conn, on)
+        kit = kit_of_suspect(conn, on)
         scent = scent_of(conn, visit.trap)
     known = replace(
         record,

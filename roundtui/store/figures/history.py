@@ -1,4 +1,4 @@
-"""How far back the figure before reaches, where a block has not been read in the season yet.
+"""How far back the previous figure reaches, where a block has not been read in the season yet.
 
 Early in a season the newest day on which a block was read lies in the season before. Its traps alone are then read from
 that day's window on; every other trap is read from the season's start.
@@ -13,16 +13,16 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.upkeep import newest_service
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
-from roundtui.domain.visits import StageSeen, Visit
 from roundtui.store.failures import plainly
 from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
-from roundtui.store.traps.assembled import kit_of_troubled
+from roundtui.store.traps.assembled import kit_of_suspect
 from roundtui.store.trouble import NAMED_LOT, SCENT, SERVICE
 
 _NEWEST = (
@@ -35,7 +35,7 @@ _NEWEST = (
 def figures_before(
     conn: sqlite3.Connection, programme: Programme, visits: Mapping[str, Sequence[Visit]], first: date, on: date
 ) -> dict[str, date]:
-    """Day from which a trap's visits are needed for its block's figure before, where that is before ``first``.
+    """Day from which a trap's visits are needed for its block's previous figure, where that is before ``first``.
 
     Args:
         conn: The store.
@@ -113,7 +113,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
     first = first_day_needed(on, office.season_starts_on)
     with plainly(conn):
         visits = _visits(conn, programme, first, on)
-        kit = kit_of_troubled(conn, on)
+        kit = kit_of_suspect(conn, on)
         stage_log = _stages(conn, season_start(on, office.season_starts_on), on)
         return History(
             visits=visits,
@@ -122,7 +122,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
             bodies=kit.bodies,
             stages={block: seen[-1] for block, seen in stage_log.items()},
             stage_log=stage_log,
-            told=tuple(
+            notified=tuple(
                 NOTIFICATIONS.entry(row)
                 for row in conn.execute(
                     f"SELECT {NOTIFICATIONS.listed} FROM present_notifications"  # noqa: S608
@@ -136,7 +136,7 @@ def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Of
 
 
 def _superseded(conn: sqlite3.Connection, on: date) -> tuple[Superseded, ...]:
-    """Visits of the seven days that do not stand, each with what stands instead; those put right on the day are left.
+    """Visits of the seven days that do not stand, each with what stands instead; those corrected on the day are left.
 
     Who types on and puts it right at once changes no headline that anybody has read.
     """

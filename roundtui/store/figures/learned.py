@@ -31,12 +31,12 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import StoreError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent
 from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
 from roundtui.store.rows import VISITS, visit_of
-from roundtui.store.traps.assembled import kit_of_troubled
+from roundtui.store.traps.assembled import kit_of_suspect
 
 Weeks = dict[str, dict[int, list[Read]]]
 _KEY = "learned"
@@ -112,7 +112,7 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
             conn.executemany(
                 "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
                 (
-                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.plain)] for r in read]))
+                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.sanitize)] for r in read]))
                     for species, found in new.items()
                     for week, read in found.items()
                 ),
@@ -243,7 +243,9 @@ def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
     for species, week, read in conn.execute(
         "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?", (first, until)
     ):
-        found = [Read(trap, block, moths, days, bool(plain)) for trap, block, moths, days, plain in json.loads(read)]
+        found = [
+            Read(trap, block, moths, days, bool(sanitize)) for trap, block, moths, days, sanitize in json.loads(read)
+        ]
         weeks.setdefault(species, {})[week] = found
     return weeks
 
@@ -263,7 +265,7 @@ def _read(conn: sqlite3.Connection, programme: Programme, on: date, first: int, 
         visits.setdefault(visit.trap, []).append(visit)
     if not visits:
         return {}
-    kit = kit_of_troubled(conn, on)
+    kit = kit_of_suspect(conn, on)
     found = integrity.examine(programme, scent(conn), on, kit.assembled, kit.bodies)
     every = (
         one

@@ -11,17 +11,16 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundtui.domain.figures.attention import attention
 from roundtui.domain.figures.blocks import DaysToGather, Record
-from roundtui.domain.figures.history import Beside, History, season_start
+from roundtui.domain.figures.history import History, Observations, season_start
 from roundtui.domain.figures.rules import PERIODS, Office
-from roundtui.domain.figures.summary import summarise
+from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.store.beside import confirmed_biofixes, read_beside
 from roundtui.store.failures import plainly
 from roundtui.store.figures.learned import learned_by
+from roundtui.store.observations import confirmed_biofixes, read_observations
 from roundtui.store.read import history, programme_for
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ class DaySummary:
     """What is set up, as far as it can matter."""
     history: History
     """The record up to the day."""
-    beside: Beside
+    observations: Observations
     """What stands beside the counts of the season."""
     office: Office
     """Rules, and when the season starts."""
@@ -67,7 +66,7 @@ def summary_of(
     Raises:
         StoreError: The store cannot be read.
     """
-    known, beside = day_record(conn, office, on, programme=programme, record=record)
+    known, observations = day_record(conn, office, on, programme=programme, record=record)
     made = summarise(
         known.programme,
         known.history,
@@ -79,9 +78,9 @@ def summary_of(
         days_to_gather=known.days_to_gather,
         learned=learned_by(conn, known.programme, office, on),
     )
-    made = replace(made, attention=attention(made, known.programme, known.history, beside, office))
+    made = replace(made, attention=attention(made, known.programme, known.history, observations, office))
     lots = _lots_short(conn, known)
-    return DaySummary(made, known.programme, known.history, replace(beside, lots=lots), office)
+    return DaySummary(made, known.programme, known.history, replace(observations, lots=lots), office)
 
 
 def day_record(
@@ -91,7 +90,7 @@ def day_record(
     *,
     programme: Programme | None = None,
     record: History | None = None,
-) -> tuple[Record, Beside]:
+) -> tuple[Record, Observations]:
     """Everything that the figures of a day depend on, and what stands beside them.
 
     Args:
@@ -106,11 +105,11 @@ def day_record(
     """
     known = programme if programme is not None else programme_for(conn, on, office)
     entries = record if record is not None else history(conn, known, on, office)
-    beside = read_beside(conn, season_start(on, office.season_starts_on), on)
-    against = beside.against()
+    observations = read_observations(conn, season_start(on, office.season_starts_on), on)
+    against = observations.against()
     gather = days_to_gather_for(conn, office, on, against)
     biofix = confirmed_biofixes(conn, on, office)
-    return Record(known, entries, office, on, biofix, against, gather), beside
+    return Record(known, entries, office, on, biofix, against, gather), observations
 
 
 def _lots_short(conn: sqlite3.Connection, known: Record) -> tuple[LotStock, ...]:
@@ -120,7 +119,7 @@ def _lots_short(conn: sqlite3.Connection, known: Record) -> tuple[LotStock, ...]
     if not kept:
         return ()
     # Loaded only where somebody keeps the store.
-    from roundtui.store.inventory.stock import lots_to_watch
+    from roundtui.store.inventory import lots_to_watch
 
     return lots_to_watch(conn, known.programme, known.history, known.on, known.office)
 
@@ -128,7 +127,7 @@ def _lots_short(conn: sqlite3.Connection, known: Record) -> tuple[LotStock, ...]
 def days_to_gather_for(
     conn: sqlite3.Connection, office: Office, on: date, treatments: Sequence[Treatment]
 ) -> DaysToGather | None:
-    """By which day so many degree-days were gathered after a treatment, where a rule asks for it.
+    """By which day so many degree-days were accumulated after a treatment, where a rule asks for it.
 
     Args:
         conn: The store, which lies in its scouting folder.

@@ -7,14 +7,14 @@ from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again, treated_in
-from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.errors import RefusedError
-from roundtui.store.beside import present, settled_biofixes
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
+from roundtui.store.observations import present, settled_biofixes
 from roundtui.store.read import history, programme_for
 from roundtui.store.rows import TREATMENTS
 
@@ -122,9 +122,9 @@ def record_treatment(
         RefusedError: The day lies before the treatment, or the entry cannot be recorded.
         StoreError: The store cannot be written.
     """
-    from roundtui.store.set_up.register import carry_out
-    from roundtui.store.set_up.register_deeds import edited, row_of
-    from roundtui.store.set_up.row import BY_NAME
+    from roundtui.store.set_up.columns import BY_NAME
+    from roundtui.store.set_up.register import carry_out, edited
+    from roundtui.store.set_up.register import row_of_register_changes as row_of
 
     if no_entry_before is not None and no_entry_before < said.treated_on:
         raise RefusedError(f"no entry before {no_entry_before} lies before the treatment", "correct one of the days")

@@ -14,14 +14,13 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.device import device_name
+from roundtui.store.exchange.package import DESCRIPTOR, Member, members, one_view, write_tables
 from roundtui.store.files import write_whole
-from roundtui.store.package.export import one_view, write_tables
-from roundtui.store.package.form import DESCRIPTOR, Member, members
 from roundtui.store.read import programme
-from roundtui.store.reports.letters import letters_written
+from roundtui.store.reports import letters_written
 from roundtui.store.verify import verify
 
 PAGE = "inspection.txt"
@@ -101,7 +100,7 @@ def write_inspection(conn: sqlite3.Connection, farm: str, to: Path, now: datetim
     with one_view(conn):
         known = programme(conn)
         if farm not in known.farms:
-            raise StoreError(f"there is no farm {plain(farm, 40)}", "use a code of farms.csv")
+            raise StoreError(f"there is no farm {sanitize(farm, 40)}", "use a code of farms.csv")
         mine = _Farm(known, farm)
         if mine.stations:
             marks = ", ".join("?" * len(mine.stations))
@@ -116,26 +115,26 @@ def write_inspection(conn: sqlite3.Connection, farm: str, to: Path, now: datetim
 
 def _page(conn: sqlite3.Connection, mine: _Farm, rows: Mapping[str, int], to: Path) -> str:
     known, farm = mine.known, mine.known.farms[mine.farm]
-    lines = [f"Record of {plain(farm.name, 80)} ({plain(farm.farm, 40)}) for inspection"]
-    lines += [f"Property number: {plain(farm.property_no, 60) or 'not on record'}", "", "Blocks"]
+    lines = [f"Record of {sanitize(farm.name, 80)} ({sanitize(farm.farm, 40)}) for inspection"]
+    lines += [f"Property number: {sanitize(farm.property_no, 60) or 'not on record'}", "", "Blocks"]
     for code in sorted(mine.blocks):
         block = known.blocks[code]
-        markets = ", ".join(plain(one, 40) for one in block.markets) or "none on record"
+        markets = ", ".join(sanitize(one, 40) for one in block.markets) or "none on record"
         area = f"{float(block.area_ha):g} ha" if block.area_ha is not None else "area not on record"
-        unit = plain(block.unit_no, 60) or "not on record"
-        lines.append(f"  {plain(code, 40)} {plain(block.name, 60)}: unit {unit}, {area}, markets: {markets}")
+        unit = sanitize(block.unit_no, 60) or "not on record"
+        lines.append(f"  {sanitize(code, 40)} {sanitize(block.name, 60)}: unit {unit}, {area}, markets: {markets}")
     lines += ["", "Traps"]
     for trap, hangings in mine.hangings.items():
         for row in hangings:
             place = f"{row.lat:.5f}, {row.lon:.5f}" if row.lat is not None and row.lon is not None else "no coordinates"
             span = f"{row.hung_on or 'day unknown'} to {row.down_on or 'now'}"
-            lines.append(f"  {plain(trap, 40)} {row.species}, block {plain(row.block, 40)}, {span}, {place}")
+            lines.append(f"  {sanitize(trap, 40)} {row.species}, block {sanitize(row.block, 40)}, {span}, {place}")
     lines += ["", "Rows in the tables beside this page, corrections and withdrawals included"]
     lines += [f"  {name.replace('_', ' ')}: {count}" for name, count in rows.items() if count]
     written = letters_written(conn, date.max, date.min).get(mine.farm, ())
     lines += ["", f"Letters written to the grower: {len(written)}"]
     for one in written:
-        lines.append(f"  of {one.round_on}, written {one.at:%Y-%m-%d} by {plain(one.by, 60) or 'nobody named'}")
+        lines.append(f"  of {one.round_on}, written {one.at:%Y-%m-%d} by {sanitize(one.by, 60) or 'nobody named'}")
     checks = list(verify(conn, device_name()))
     faults = sum(len(one.faults) for one in checks)
     state = "sound" if not faults else f"{faults} faults"

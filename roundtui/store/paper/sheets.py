@@ -1,20 +1,45 @@
-"""Paper sheets in the store: the order of their rows, second keyings, settled differences."""
+"""Paper sheets in the store: the order of their rows, second entries, settled differences.
+
+Double entry of one paper sheet: what stands on record, what was keyed the second time, and what the paper shows.
+"""
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
-from roundtui.domain.paper.double_entry import DoubleEntry, KeyedRow, SheetOrder, SheetSettled
-from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.visits import Draft, Visit
-from roundtui.store.connect import transaction
+from roundtui.domain.entries import Draft, Visit
+from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.paper.double_entry import (
+    Comparison,
+    Difference,
+    DoubleEntry,
+    KeyedRow,
+    SheetOrder,
+    SheetSettled,
+    Statistics,
+    compare,
+    statistics,
+)
+from roundtui.domain.paper.sheet import plainly_lured
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.programme.rounds import OPEN_DAYS
+from roundtui.domain.round.checks import as_registered, check_visit
+from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
+from roundtui.errors import ProblemsError
+from roundtui.store import read
+from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.round.changes import tried_out
 from roundtui.store.rows import day
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +96,7 @@ class Settlement:
     """Day of the visit."""
     entry: str | None
     """Id of the entry that stands from then on; None: none does."""
-    keying: str | None
+    trap_entry: str | None
     """Id of the row keyed second; None: there is none."""
     kept: str
     """first, second, neither, or none."""
@@ -114,7 +139,7 @@ def keep_layout(conn: sqlite3.Connection, route: str, traps: Sequence[str], auth
 
 
 def second_rows(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[SecondRow, ...]:
-    """Rows keyed the second time, those set right since left out, in the order keyed.
+    """Rows keyed the second time, those corrected since left out, in the order keyed.
 
     Args:
         conn: The store.
@@ -155,7 +180,7 @@ def keep_second_rows(
         sheet: The sheet.
         rows: What was keyed.
         author: Who and where.
-        now: Instant of keying.
+        now: Instant of entry.
 
     Returns:
         The rows with id, author and instant.
@@ -209,21 +234,21 @@ def settle(
     place: tuple[str, date],
     *,
     standing: str | None,
-    keying: str | None,
+    trap_entry: str | None,
     holds: Visit | None,
     kept: str,
     why: str,
     author: Author,
     now: datetime,
 ) -> str | None:
-    """Put on record what the paper shows where two keyings disagree, with who looked; one transaction.
+    """Put on record what the paper shows where double entry disagree, with who looked; one transaction.
 
     Args:
         conn: The store.
         sheet: The sheet.
         place: Trap and day.
         standing: Id of the entry that stands; None: none does.
-        keying: Id of the row keyed second; None: there is none.
+        trap_entry: Id of the row keyed second; None: there is none.
         holds: What the paper shows, checked before; None: there is no such row on it.
         kept: first, second, neither, or none.
         why: Reason kept with a correction.
@@ -234,7 +259,7 @@ def settle(
         Id of the entry that stands from now on; None: none does.
 
     Raises:
-        RefusedError: The entry was corrected or taken back meanwhile.
+        RefusedError: The entry was corrected or withdrawn meanwhile.
         StoreError: The store cannot be written.
     """
     stands = standing
@@ -254,7 +279,188 @@ def settle(
             read_on=place[1],
             kept=kept,
             entry=stands,
-            second=keying,
+            second=trap_entry,
         )
         record(conn, [settled], author, now)
     return stands
+
+
+@dataclass(frozen=True, slots=True)
+class Keyer:
+    """One of the double entry."""
+
+    who: str
+    """Who keyed it; several names where there were several."""
+    found: Statistics
+    """How it went."""
+
+
+class DoubleEntryDoubleEntry:
+    """A sheet on record, held against its second entry.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the sheet's route.
+    """
+
+    def __init__(self, session: Session, route: str) -> None:
+        self.session = session
+        self.route = route
+        self.read_anew()
+
+    def read_anew(self) -> None:
+        """Hold the two against each other as they stand on the disk."""
+        session = self.session
+        state = session.round_of(self.route)
+        since = state.started_on or session.on - timedelta(days=OPEN_DAYS)
+        self._since, self._traps = since, state.traps
+        visits = [
+            visit
+            for trap in state.traps
+            for visit in session.visits(trap)
+            if since <= visit.read_on <= session.on and not visit.recount
+        ]
+        visits.sort(key=lambda visit: (str(visit.recorded_at), visit.id))
+        seconds = second_rows(session.conn, self.route, since, session.on)
+        newest = {(row.trap, row.read_on): row for row in seconds}
+        self.first = [self._keyed(visit) for visit in visits]
+        self.second = [
+            replace(row.keyed, draft=self._lured(row.draft, row.trap, row.read_on))
+            for row in seconds
+            if newest[(row.trap, row.read_on)] is row
+        ]
+        self.found: Comparison = compare(self.first, self.second)
+        self._settlements = settlements(session.conn, self.route, since, session.on)
+        self.settled = {(one.entry, one.trap_entry): one for one in self._settlements}
+        """What was settled, by the entry and the second row that it left."""
+        self.names = (_names(visit.scout for visit in visits), _names(row.scout for row in seconds))
+
+    @property
+    def open(self) -> tuple[Difference, ...]:
+        """Differences nobody settled yet."""
+        return tuple(one for one in self.found.differences if _ids(one) not in self.settled)
+
+    @property
+    def differed(self) -> int:
+        """Rows on which the double entry disagreed, those settled since included."""
+        return len(self.open) + len(self._settled_places())
+
+    @property
+    def settled_words(self) -> str:
+        """How the differences were settled, in words."""
+        kept = list(self._settled_places().values())
+        return ", ".join(f"{kept.count(one)} {words}" for one, words in _SHORT.items() if one in kept) or "none yet"
+
+    def _settled_places(self) -> dict[tuple[str, date], str]:
+        """What holds, by trap and day; of two words on one the later."""
+        still_open = {(one.row.trap, one.row.read_on) for one in self.open}
+        places = {(one.trap, one.read_on): one.kept for one in self._settlements}
+        return {place: kept for place, kept in places.items() if place not in still_open}
+
+    @property
+    def keyers(self) -> tuple[Keyer, Keyer]:
+        """Who keyed, and how it went. Keys of the first are the fewest that could have typed it."""
+        return (
+            Keyer(self.names[0], statistics(self._as_first_keyed())),
+            Keyer(self.names[1], statistics(self.second)),
+        )
+
+    def _as_first_keyed(self) -> list[KeyedRow]:
+        """The entries before any correction, in the order recorded."""
+        rows = read.journal_rows(self.session.conn, self._since, self.session.on, frozenset(self._traps), frozenset())
+        entries = [row.entry for row in rows if isinstance(row.entry, Visit)]
+        return [self._keyed(entry) for entry in entries if entry.replaces is None and not entry.recount]
+
+    def changes(self, difference: Difference, kept: str, typed: Draft | None = None) -> list[Consequence]:
+        """What settling a difference changes that is to be said first.
+
+        Args:
+            difference: The difference.
+            kept: first, second, neither or none.
+            typed: What the paper shows where neither is right.
+
+        Raises:
+            RoundtuiError: It cannot be settled so.
+        """
+        row = difference.row
+        found = tried_out(self.session, lambda: self._settle(difference, kept, typed), {row.read_on}, {row.trap})
+        return [one for one in found if one.needs_a_word]
+
+    def settle(self, difference: Difference, kept: str, typed: Draft | None = None) -> None:
+        """Put on record what the paper shows, and who looked.
+
+        Args:
+            difference: The difference.
+            kept: first, second, neither or none.
+            typed: What the paper shows where neither is right.
+
+        Raises:
+            RoundtuiError: It cannot be settled so; nothing was changed.
+        """
+        self._settle(difference, kept, typed)
+        self.session.forget()
+        self.read_anew()
+
+    def _settle(self, difference: Difference, kept: str, typed: Draft | None) -> None:
+        session = self.session
+        standing, trap_entry = _ids(difference)
+        row = {"first": difference.first, "second": difference.second}.get(kept, difference.row)
+        draft = typed if kept == "neither" else row.draft if row is not None and kept != "none" else None
+        holds = self._visit(difference, draft, standing) if draft is not None and kept != "first" else None
+        settle(
+            session.conn,
+            Sheet(self.route, session.on),
+            (difference.row.trap, difference.row.read_on),
+            standing=standing,
+            trap_entry=trap_entry,
+            holds=holds,
+            kept=kept,
+            why=f"two entries compared with the paper by {session.scout}: {_WHY[kept]}",
+            author=session.author,
+            now=session.clock(),
+        )
+
+    def _visit(self, difference: Difference, draft: Draft, standing: str | None) -> Visit:
+        session, row = self.session, difference.row
+        visit = as_registered(
+            draft.visit(row.trap, row.read_on, scout=session.scout, replaces=standing), session.programme
+        )
+        there = read.same_day(session.conn, row.trap, row.read_on)
+        problems = check_visit(visit, session.programme, today=session.on, same_day=there, where="")
+        if problems:
+            raise ProblemsError(str(problems[0]), problems, "look at the paper again, or settle it another way")
+        return visit
+
+    def _keyed(self, visit: Visit) -> KeyedRow:
+        draft = draft_of(visit)
+        return KeyedRow(
+            trap=visit.trap,
+            read_on=visit.read_on,
+            draft=self._lured(draft, visit.trap, visit.read_on),
+            at=visit.recorded_at,
+            keys=len(format_tally(draft).replace(" ", "")) + 1,
+            id=visit.id,
+        )
+
+    def _lured(self, draft: Draft, trap: str, on: date) -> Draft:
+        programme = self.session.programme
+        return plainly_lured(draft, programme, programme.hanging(trap, on), on)
+
+
+_WHY = {
+    "first": "the first holds",
+    "second": "the second holds",
+    "neither": "neither holds",
+    "none": "no such row",
+}
+
+_SHORT = {"first": "first", "second": "second", "neither": "neither", "none": "no such row"}
+
+
+def _ids(difference: Difference) -> tuple[str | None, str | None]:
+    first, second = difference.first, difference.second
+    return (first.id if first else None, second.id if second else None)
+
+
+def _names(scouts: Iterable[str]) -> str:
+    return ", ".join(sorted(set(scouts), key=natural_key))

@@ -1,33 +1,169 @@
-"""Changes of the record made ready: what was typed, held against what can be, and what it would change."""
+"""What a change of the record would show, before anyone accepts it.
+
+What a change of the record changes in what people act on: summaries, warnings, biofixes.
+
+Changes of the record made ready: what was typed, held against what can be, and what it would change.
+Corrections made ready to record: the entry as it stands, changed, and held against what is possible.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+import sqlite3
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
+from typing import TypeVar
 
-from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.entries import Draft, StageSeen, Visit, Withdrawal
+from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.integrity import Spell, examine
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.summary import Biofixes, Consequence, consequences
+from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme import stages
-from roundtui.domain.questions import QuestionWord, Talk
-from roundtui.domain.recorded import Withdrawal
-from roundtui.domain.round.checks import in_case
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.round.checks import as_registered, check_visit, in_case
+from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.round.tally import parse_tally
-from roundtui.domain.text import plain
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store import journal, read
-from roundtui.store.read import JournalRow
+from roundtui.store.chains import chain, table_of
+from roundtui.store.db import transaction
+from roundtui.store.figures.summary import summary_of
+from roundtui.store.read import JournalRow, history, programme_for, same_day, visits_of
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts, settle
-from roundtui.store.round.corrections import before_correction, correction
-from roundtui.store.round.effects import effects
-from roundtui.store.round.questions import say_about
+from roundtui.store.round.recounts import say_about
 from roundtui.store.round.specimens import refuse_where_it_bears
-from roundtui.store.rows import Entry
+from roundtui.store.rows import VISITS, Entry
+from roundtui.store.season.season import SeasonRecord
 from roundtui.store.session import Session
+
+T = TypeVar("T")
+
+
+class _NotYetError(Exception):
+    """Takes a trial back."""
+
+
+def preview(conn: sqlite3.Connection, change: Callable[[], object], sample: Callable[[], T]) -> tuple[T, T]:
+    """What a look at the record shows before and after a change that is then withdrawn whole.
+
+    The change is made for real and undone, so what is shown is what accepting it will show. Nobody else can write
+    meanwhile, so the sample should be quick.
+
+    Args:
+        conn: The store.
+        change: Writes through ``conn``: a ``record`` or a ``withdraw``, or several.
+        sample: Reads through ``conn``, as a summary does.
+
+    Returns:
+        Both looks, for ``domain.consequences`` to compare.
+
+    Raises:
+        RefusedError: The change would be refused.
+        StoreError: The store cannot be written.
+    """
+    seen: list[T] = []
+    try:
+        with transaction(conn):
+            seen.append(sample())
+            change()
+            seen.append(sample())
+            raise _NotYetError
+    except _NotYetError:
+        pass
+    return seen[0], seen[1]
+
+
+def effects(
+    conn: sqlite3.Connection,
+    folder: Path,
+    office: Office,
+    change: Callable[[], object],
+    *,
+    days: Collection[date],
+    traps: Iterable[str] = (),
+    keys: Collection[tuple[str, str]] = (),
+) -> tuple[Consequence, ...]:
+    """Try a change out, and say what it changes; nothing is recorded.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for the office's models.
+        office: Its rules and season.
+        change: Writes through ``conn``: a ``record`` or a ``withdraw``, or several.
+        days: Days whose summaries are looked at: those the change is about, and the newest on record. Where it says
+            something else of a lure or body, every day of the season on which a trap was read that it bears on.
+        traps: Traps it is about, whose blocks' biofixes are looked at on the last of the days in each season.
+        keys: Further blocks and species of which they are, as those that a trap comes to hang in.
+
+    Returns:
+        What is different, the oldest day first.
+
+    Raises:
+        RefusedError: The change would be refused.
+        RoundtuiError: The office's models are faulty.
+        StoreError: The store cannot be written.
+    """
+    about = tuple(traps)
+    days = {*days, *_days_of_scent(conn, office, change, max(days))} if about and days else set(days)
+    last = {season_start(day, office.season_starts_on): day for day in sorted(days)}
+
+    def sample() -> list[tuple[Summary, Biofixes]]:
+        seen = []
+        for day in sorted(days):
+            found = summary_of(conn, office, day)
+            biofixes: Biofixes = {}
+            if day in last.values() and (about or keys):
+                biofixes = _biofixes(SeasonRecord(conn, folder, day, office), found.programme, about, keys)
+            seen.append((found.summary, biofixes))
+        return seen
+
+    both = preview(conn, change, sample)
+    return tuple(
+        one
+        for (before, biofix_before), (after, biofix_after) in zip(*both, strict=True)
+        for one in consequences(before, after, biofix_before=biofix_before, biofix_after=biofix_after)
+    )
+
+
+def _days_of_scent(
+    conn: sqlite3.Connection, office: Office, change: Callable[[], object], on: date
+) -> Collection[date]:
+    """Days of a season on which traps were read whose lure or body a change puts in another light."""
+
+    def sample() -> Mapping[str, Sequence[Spell]]:
+        known = programme_for(conn, on, office)
+        seen = history(conn, known, on, office)
+        return examine(known, seen.scent, on, seen.assembled, seen.bodies).spells
+
+    before, after = preview(conn, change, sample)
+    found: set[date] = set()
+    for trap in before.keys() | after.keys():
+        spells = set(before.get(trap, ())) ^ set(after.get(trap, ()))
+        if spells:
+            first = max(min(spell.start or date.min for spell in spells), season_start(on, office.season_starts_on))
+            found |= {visit.read_on for visit in visits_of(conn, trap, first, on) if visit.count is not None}
+    return found
+
+
+def _biofixes(
+    season: SeasonRecord, programme: Programme, traps: Iterable[str], more: Collection[tuple[str, str]]
+) -> Biofixes:
+    """Biofixes of the blocks and species of some traps, confirmed or proposed."""
+    keys = {(row.block, row.species) for trap in traps for row in programme.hangings.get(trap, ())} | set(more)
+    return {
+        (row.block, row.species, row.biofix.generation): row.biofix.on
+        for key in sorted(keys)
+        for row in season.biofixes(*key)
+    }
+
 
 _SHOWN = 40
 CORRECTABLE = (Visit, StageSeen)
-"""Kinds of entries that are typed anew here; others are taken back, and entered where they come from."""
+"""Kinds of entries that are typed anew here; others are withdrawn, and entered where they come from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +255,7 @@ def _stage(session: Session, old: StageSeen, typed: Typed) -> StageSeen:
     block = session.programme.blocks.get(old.block)
     found = stages.find(block.crop if block else "", typed.said)
     if found is None:
-        raise RefusedError(f"{plain(typed.said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
+        raise RefusedError(f"{sanitize(typed.said, _SHOWN)} is no stage of this crop", "two digits, as 65, or its name")
     if not typed.reason.strip():
         raise RefusedError("correcting an entry needs a reason", "say why")
     day = typed.read_on or old.seen_on
@@ -128,14 +264,14 @@ def _stage(session: Session, old: StageSeen, typed: Typed) -> StageSeen:
     return StageSeen(block=old.block, seen_on=day, code=found.code, replaces=old.id, reason=typed.reason.strip())
 
 
-def taken_back(session: Session, row: JournalRow, reason: str, *, put_back: bool) -> Change:
-    """That an entry is taken back.
+def withdrawn(session: Session, row: JournalRow, reason: str, *, revert: bool) -> Change:
+    """That an entry is withdrawn.
 
     Args:
         session: Who, where and when.
         row: The entry, which stands.
         reason: Why.
-        put_back: Where it is a correction, put what it had replaced in its place again.
+        revert: Where it is a correction, put what it had replaced in its place again.
 
     Raises:
         RefusedError: No reason is given, the entry does not stand any more, or a count hangs on it.
@@ -143,7 +279,7 @@ def taken_back(session: Session, row: JournalRow, reason: str, *, put_back: bool
     if not reason.strip():
         raise RefusedError("withdrawing an entry needs a reason", "say why")
     becomes = None
-    if put_back and row.entry.replaces is not None:
+    if revert and row.entry.replaces is not None:
         becomes = replace(before_correction(session.conn, row.id), reason=reason.strip())
     refuse_where_it_bears(session.programme, row.entry, becomes)
     return Change(row, becomes, reason.strip())
@@ -207,9 +343,9 @@ def make(session: Session, change: Change) -> str:
     """
     write(session, change)
     session.forget()
-    about = plain(change.about.trap or change.about.block or change.about.kind, _SHOWN)
+    about = sanitize(change.about.trap or change.about.block or change.about.kind, _SHOWN)
     did = "corrected" if change.entry is not None else "withdrawn"
-    return f"Saved: {about} {did} by {plain(session.scout, 24)}"
+    return f"Saved: {about} {did} by {sanitize(session.scout, 24)}"
 
 
 def write(session: Session, change: Change) -> None:
@@ -240,7 +376,7 @@ def ask_about(session: Session, row: JournalRow, says: QuestionWord, words: str,
         RoundtuiError: Nothing was recorded.
     """
     say_about(session.conn, row, session.author, session.clock(), says=says, words=words, talk=talk)
-    return f"Saved: question {says.value} by {plain(session.scout, 24)}"
+    return f"Saved: question {says.value} by {sanitize(session.scout, 24)}"
 
 
 class Conflicts:
@@ -269,7 +405,7 @@ class Conflicts:
         Args:
             conflict: The conflict.
             keep: Its number, from 1; None: none of them holds.
-            recounts: Whether the others stay as recounts of the same catch, instead of being taken back.
+            recounts: Whether the others stay as recounts of the same catch, instead of being withdrawn.
 
         Raises:
             RoundtuiError: Nothing was changed.
@@ -294,3 +430,106 @@ class Conflicts:
         kept = None if isinstance(entry, Withdrawal) else entry
         author = journal.Author(session.scout or "?", session.device)
         settle(session.conn, conflict, kept, author, session.clock(), recounts=recounts)
+
+
+WITHDRAWN = "the correction is withdrawn"
+"""Reason kept with an entry that says again what a correction had replaced."""
+
+
+def correction(
+    conn: sqlite3.Connection,
+    programme: Programme,
+    entry_id: str,
+    draft: Draft,
+    *,
+    reason: str,
+    scout: str,
+    today: date,
+    trap: str | None = None,
+    read_on: date | None = None,
+    recount: bool | None = None,
+) -> Visit:
+    """A correction of a visit, ready for ``record`` and for ``preview``.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        entry_id: Id of the visit, which must stand.
+        draft: What it should have said.
+        reason: Why; not blank.
+        scout: Who corrects.
+        today: No reading can be later.
+        trap: The trap it should have been; None: as it is.
+        read_on: The day it should have been; None: as it is.
+        recount: Whether it should have been marked as a second look at the catch; None: as it is.
+
+    Raises:
+        RefusedError: There is no such visit, it does not stand any more, or no reason is given.
+        ProblemsError: It cannot be as corrected.
+    """
+    if not reason.strip():
+        raise RefusedError("correcting an entry needs a reason", "say why")
+    old = standing_visit(conn, entry_id)
+    new = draft.visit(
+        old.trap if trap is None else trap,
+        old.read_on if read_on is None else read_on,
+        recount=old.recount if recount is None else recount,
+        scout=scout,
+        replaces=old.id,
+        reason=reason,
+    )
+    new = as_registered(new, programme)
+    problems = check_visit(new, programme, today=today, same_day=same_day(conn, new.trap, new.read_on))
+    if problems:
+        raise ProblemsError("this correction is not possible; nothing was changed", problems, "correct it as it was")
+    return new
+
+
+def standing_visit(conn: sqlite3.Connection, entry_id: str) -> Visit:
+    """A visit that stands.
+
+    Args:
+        conn: The store.
+        entry_id: Its id.
+
+    Raises:
+        RefusedError: There is no such visit, or it was corrected or withdrawn; what stands instead is named.
+    """
+    if table_of(conn, entry_id) is not VISITS:
+        raise RefusedError(f"{entry_id} is no visit to a trap", "withdraw it, and enter it again")
+    rows = chain(conn, entry_id)
+    found = next(row for row in rows if row.id == entry_id)
+    if isinstance(found.entry, Visit) and found.present:
+        return found.entry
+    standing = [row.id for row in rows if row.present and isinstance(row.entry, Visit)]
+    hint = f"it is now {' and '.join(standing)}" if standing else "nothing replaces it; enter it again"
+    raise RefusedError(f"{sanitize(entry_id, 60)} was corrected or withdrawn already", hint)
+
+
+def before_correction(conn: sqlite3.Connection, entry_id: str) -> Entry:
+    """An entry that says again what a correction had replaced, ready for ``record``.
+
+    A correction that is withdrawn leaves nothing standing: what it had replaced does not come back by itself. Whoever
+    wants the former entry back records this in place of the correction.
+
+    Args:
+        conn: The store.
+        entry_id: Id of the correction, which must stand.
+
+    Raises:
+        RefusedError: It is no correction, or does not stand.
+    """
+    rows = {row.id: row for row in chain(conn, entry_id)}
+    found = rows.get(entry_id)
+    if found is None or not found.present or found.entry.replaces is None:
+        raise RefusedError(
+            f"{sanitize(entry_id, 60)} is not a correction that holds", "see its history with roundtui chain"
+        )
+    return _again(rows[found.entry.replaces], entry_id)
+
+
+def _again(row: JournalRow, replaces: str) -> Entry:
+    entry = row.entry
+    if isinstance(entry, Withdrawal):
+        raise RefusedError("a withdrawal is not corrected", "enter it again")
+    return replace(entry, id="", recorded_at=None, device="", scout="", replaces=replaces, reason=WITHDRAWN)

@@ -1,7 +1,7 @@
 """Entries that cannot both hold, as they meet when laptops are merged: listed side by side, and settled by a person.
 
 While a conflict is open all its entries stand. Two counts of one trap on one day put the trap's figure out, as for two
-scouts. A conflict is settled by further entries, so that settling travels in parcels as everything else does, and two
+scouts. A conflict is settled by further entries, so that settling travels in bundles as everything else does, and two
 laptops that settle it differently meet in a conflict again rather than lose a reading.
 """
 
@@ -13,13 +13,12 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 
+from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.recorded import Withdrawal
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.visits import Visit
 from roundtui.errors import RefusedError
 from roundtui.store.chains import journal_row
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import JournalRow
@@ -38,8 +37,8 @@ class ConflictKind(StrEnum):
     """Two entries of one scout about one trap and day."""
     TWO_CORRECTIONS = "two-corrections"
     """Two corrections of one entry, each of which stands."""
-    CORRECTED_AND_TAKEN_BACK = "corrected-and-taken-back"
-    """A correction that stands, of an entry that was taken back elsewhere."""
+    CORRECTED_AND_WITHDRAWN = "corrected-and-taken-back"
+    """A correction that stands, of an entry that was withdrawn elsewhere."""
     TWO_BIOFIXES = "two-biofixes"
     """Two days settled as one biofix."""
 
@@ -79,7 +78,7 @@ def open_conflicts(
         groups += _two_biofixes(conn)
         for table in SHOWN:
             groups += _two_corrections(conn, table)
-            groups += _corrected_and_taken_back(conn, table)
+            groups += _corrected_and_withdrawn(conn, table)
     found = [one for one in _joined(groups) if since is None or any(row.read_on >= since for row in one.entries)]
     return tuple(sorted(found, key=lambda one: _place(programme, one)))
 
@@ -103,7 +102,7 @@ def settle(
         author: Who settles it.
         now: Instant of settling.
         why: Words to keep with it.
-        recounts: Keep the other counts as second looks at the same catch, instead of taking them back.
+        recounts: Keep the other counts as second looks at the same catch, instead of withdrawing them.
 
     Returns:
         The entries that settled it: a correction of the one kept, and for each of the others a withdrawal or a
@@ -175,12 +174,10 @@ def _two_corrections(conn: sqlite3.Connection, table: Table) -> Iterator[tuple[C
             yield ConflictKind.TWO_CORRECTIONS, rows
 
 
-def _corrected_and_taken_back(
-    conn: sqlite3.Connection, table: Table
-) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
+def _corrected_and_withdrawn(conn: sqlite3.Connection, table: Table) -> Iterator[tuple[ConflictKind, list[JournalRow]]]:
     rows = _present(conn, table, "replaces IN (SELECT entry FROM withdrawals WHERE entry_kind = ?)", (table.kind,))
     for row in rows:
-        yield ConflictKind.CORRECTED_AND_TAKEN_BACK, [row]
+        yield ConflictKind.CORRECTED_AND_WITHDRAWN, [row]
 
 
 def _present(conn: sqlite3.Connection, table: Table, where: str, values: Sequence[object]) -> list[JournalRow]:

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+from roundtui.domain.entries import SAID, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.text import plain
-from roundtui.domain.visits import SAID, StageSeen, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.journal import Author, record, record_rows
 from roundtui.store.read import programme as read_programme
 from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
@@ -44,7 +44,7 @@ class EnterReport:
     no_entry: list[Problem] = field(default_factory=list)
     """Rows with neither count nor reason nor mark."""
     remarks: list[Problem] = field(default_factory=list)
-    """What was recorded and is worth a second look."""
+    """What was recorded and is worth a second sample."""
 
     @property
     def lures_found(self) -> bool:
@@ -88,7 +88,7 @@ def enter_tally(
         programme = read_programme(conn)
     rows, stages, problems = read_tally(path, programme, author.scout, today)
     if problems:
-        name = plain(path.name, 80)
+        name = sanitize(path.name, 80)
         raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "correct the file")
     report = EnterReport()
     enter_rows(conn, rows, stages, author, now, report=report)
@@ -114,7 +114,7 @@ def enter_rows(
         author: Whose rows they are, and the laptop.
         now: Instant of recording.
         report: Takes what became of them.
-        progress: Told how many rows were recorded, from time to time.
+        progress: Notified how many rows were recorded, from time to time.
 
     Raises:
         StoreError: The store cannot be written; nothing was added.
@@ -143,7 +143,7 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
             report.no_entry.append(
                 Problem(
                     row.where,
-                    f"{plain(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry",
+                    f"{sanitize(row.trap, _SHOWN)} has neither a count nor a reason, so it is no entry",
                     "0 for an empty trap, or a reason under no_reading",
                 )
             )
@@ -160,7 +160,7 @@ def _new_visits(conn: sqlite3.Connection, rows: Sequence[TallyRow], report: Ente
 
 def _disagreement(row: TallyRow, standing: Sequence[Visit]) -> Problem:
     visit = row.visit
-    named = f"{plain(row.trap, _SHOWN)} on {row.read_on}"
+    named = f"{sanitize(row.trap, _SHOWN)} on {row.read_on}"
     if not standing:
         return Problem(
             row.where, f"{named} was withdrawn on record", "leave it out of the file, or enter it in the app"
@@ -183,14 +183,14 @@ def differences(visit: Visit, other: Visit) -> list[str]:
         if getattr(visit, name) != getattr(other, name)
     ]
     if (visit.trap, visit.read_on) != (other.trap, other.read_on):
-        said.insert(0, f"the record has moved it to {plain(other.trap, _SHOWN)} on {other.read_on}")
+        said.insert(0, f"the record has moved it to {sanitize(other.trap, _SHOWN)} on {other.read_on}")
     return said
 
 
 def _value(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return "blank" if value is None or value == "" else plain(str(value), _SHOWN)
+    return "blank" if value is None or value == "" else sanitize(str(value), _SHOWN)
 
 
 def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: EnterReport) -> list[StageRow]:
@@ -207,7 +207,7 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
             report.disagreements.append(
                 Problem(
                     row.where,
-                    f"the stage of block {plain(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file and"
+                    f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file and"
                     f" {says}",
                     "the record stands; correct the file, or the entry in the app",
                 )
@@ -241,7 +241,7 @@ class _Known:
 
         Returns:
             None where its scout has none of that day and place on record. Else what stands in their stead now; nothing
-            where all were taken back.
+            where all were withdrawn.
         """
         there = self._entries.get((*place, on), ())
         found = [other for other in there if other[2] == scout or same_scout(other[2], scout)]
@@ -282,7 +282,7 @@ def _backward(conn: sqlite3.Connection, stages: Sequence[StageRow]) -> list[Prob
                 remarks.append(
                     Problem(
                         row.where,
-                        f"block {plain(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} to"
+                        f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} to"
                         f" {seen.code}",
                         "recorded as written; correct it in the app if it is a slip",
                     )

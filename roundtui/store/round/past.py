@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.read import JournalRow
@@ -74,7 +74,7 @@ def parse_instant(text: str) -> datetime:
         return at if at.tzinfo is not None else at.astimezone()
     except (ValueError, OverflowError) as error:
         raise RoundtuiError(
-            f"{plain(said, 60)} is no instant", "write it as 2026-05-01T18:30, or 2026-05-01T16:30Z"
+            f"{sanitize(said, 60)} is no instant", "write it as 2026-05-01T18:30, or 2026-05-01T16:30Z"
         ) from error
 
 
@@ -128,7 +128,7 @@ def as_recorded_or_now(conn: sqlite3.Connection, at: datetime | None) -> Abstrac
     return nullcontext() if at is None else as_recorded(conn, Mark(at))
 
 
-def at_each(conn: sqlite3.Connection, rows: Iterable[JournalRow], look: Callable[[], T]) -> Iterator[Step[T]]:
+def at_each(conn: sqlite3.Connection, rows: Iterable[JournalRow], sample: Callable[[], T]) -> Iterator[Step[T]]:
     """What a look at the record showed after each of some entries.
 
     Each step stands alone, so that any of them can be had first: give the rows from there on.
@@ -136,19 +136,19 @@ def at_each(conn: sqlite3.Connection, rows: Iterable[JournalRow], look: Callable
     Args:
         conn: The store; between steps it reads the present again.
         rows: Entries on record, as ``journal_rows`` lists them.
-        look: Reads through ``conn``, as a summary does.
+        sample: Reads through ``conn``, as a summary does.
     """
     for row in rows:
-        yield Step(row, shown_after(conn, row, look))
+        yield Step(row, shown_after(conn, row, sample))
 
 
-def shown_after(conn: sqlite3.Connection, row: JournalRow, look: Callable[[], T]) -> T:
+def shown_after(conn: sqlite3.Connection, row: JournalRow, sample: Callable[[], T]) -> T:
     """What a look at the record showed just after an entry.
 
     Args:
         conn: The store.
         row: The entry.
-        look: Reads through ``conn``, as a summary does.
+        sample: Reads through ``conn``, as a summary does.
     """
     with as_recorded(conn, mark_after(row)):
-        return look()
+        return sample()

@@ -1,4 +1,4 @@
-"""Specimens on record, and naming them: the count that a name changes is put right in the same transaction."""
+"""Specimens on record, and naming them: the count that a name changes is corrected in the same transaction."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ import sqlite3
 from collections.abc import Sequence
 from datetime import date, datetime
 
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import (
     UNKNOWN,
-    Naming,
+    Identification,
     amended,
     check_in_count,
     impossible,
@@ -23,11 +23,11 @@ from roundtui.domain.round.specimens import (
     taken_off,
     what_it_is,
 )
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store.beside import present
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
+from roundtui.store.observations import present
 from roundtui.store.read import same_day
 from roundtui.store.rows import SPECIMENS, Entry
 
@@ -88,14 +88,16 @@ def find_specimen(conn: sqlite3.Connection, wanted: str, on: date) -> Specimen:
     if len(found) > 1:
         found = [one for one in found if is_open(one)] or found
     if not found:
-        raise RefusedError(f"there is no vial {plain(wanted, 40)}", "roundtui vials lists them")
+        raise RefusedError(f"there is no vial {sanitize(wanted, 40)}", "roundtui vials lists them")
     if len(found) > 1:
         places = ", ".join(f"{place_of(one)} ({one.id})" for one in found[:5])
-        raise RefusedError(f"{plain(wanted, 40)} stands for several: {places}", "name it by its id")
+        raise RefusedError(f"{sanitize(wanted, 40)} stands for several: {places}", "name it by its id")
     return found[0]
 
 
-def to_record(conn: sqlite3.Connection, programme: Programme, specimen: Specimen, *, counted: int | None) -> Naming:
+def to_record(
+    conn: sqlite3.Connection, programme: Programme, specimen: Specimen, *, counted: int | None
+) -> Identification:
     """A new specimen made ready to record, with the count that it changes where it is named already.
 
     Args:
@@ -106,7 +108,7 @@ def to_record(conn: sqlite3.Connection, programme: Programme, specimen: Specimen
 
     Raises:
         ProblemsError: It cannot be.
-        RefusedError: The count that it changes cannot be put right.
+        RefusedError: The count that it changes cannot be corrected.
     """
     visits = same_day(conn, specimen.trap, specimen.read_on)
     on_record = [visit.count for visit in visits if visit.count is not None and not visit.recount]
@@ -118,10 +120,10 @@ def to_record(conn: sqlite3.Connection, programme: Programme, specimen: Specimen
     ]
     if problems:
         raise ProblemsError(_REFUSED, tuple(problems))
-    return Naming(specimen, amended(visits, None, specimen, programme))
+    return Identification(specimen, amended(visits, None, specimen, programme))
 
 
-def naming(
+def identification(
     conn: sqlite3.Connection,
     programme: Programme,
     specimen: Specimen,
@@ -130,7 +132,7 @@ def naming(
     by: str,
     on: date,
     number: int | None = None,
-) -> Naming:
+) -> Identification:
     """A specimen's name made ready to record, with the count that it changes.
 
     Args:
@@ -144,7 +146,7 @@ def naming(
 
     Raises:
         ProblemsError: The name cannot be taken, or the specimen cannot be so.
-        RefusedError: It says what stands already, or the count cannot be put right.
+        RefusedError: It says what stands already, or the count cannot be corrected.
     """
     written, problem = what_it_is(what, programme)
     if problem is not None:
@@ -166,10 +168,10 @@ def naming(
         raise ProblemsError("nothing was named", problems)
     rest = rest_of(specimen, number)
     visits = same_day(conn, specimen.trap, specimen.read_on)
-    return Naming(after, amended(visits, specimen, after, programme, rest), rest)
+    return Identification(after, amended(visits, specimen, after, programme, rest), rest)
 
 
-def record_naming(conn: sqlite3.Connection, ready: Naming, author: Author, now: datetime) -> Specimen:
+def record_identification(conn: sqlite3.Connection, ready: Identification, author: Author, now: datetime) -> Specimen:
     """Put a specimen, and the count that it changes, on record: both or neither.
 
     Args:
@@ -188,11 +190,11 @@ def record_naming(conn: sqlite3.Connection, ready: Naming, author: Author, now: 
 
 
 def refuse_where_it_bears(programme: Programme, entry: object, becomes: object = None) -> None:
-    """Refuse to take back a specimen on which a count hangs: the count would stand as if it were still named.
+    """Refuse to withdraw a specimen on which a count hangs: the count would stand as if it were still named.
 
     Args:
         programme: What is set up.
-        entry: The entry that is to be taken back, of any kind.
+        entry: The entry that is to be withdrawn, of any kind.
         becomes: What stands in its place then.
 
     Raises:
@@ -203,8 +205,8 @@ def refuse_where_it_bears(programme: Programme, entry: object, becomes: object =
     then = taken_off(becomes, programme) if isinstance(becomes, Specimen) else 0
     if taken_off(entry, programme) != then:
         raise RefusedError(
-            f"a count depends on {label(entry)} being {plain(entry.what, 40)}",
-            f"say what else it is, or unknown: roundtui identify FOLDER {plain(entry.vial) or entry.id} unknown",
+            f"a count depends on {label(entry)} being {sanitize(entry.what, 40)}",
+            f"say what else it is, or unknown: roundtui identify FOLDER {sanitize(entry.vial) or entry.id} unknown",
         )
 
 
@@ -221,5 +223,5 @@ def _vial_taken(conn: sqlite3.Connection, specimen: Specimen) -> list[Problem]:
     if not same:
         return []
     return [
-        Problem(place_of(specimen), f"{plain(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
+        Problem(place_of(specimen), f"{sanitize(specimen.vial, 20)} is in use for {place_of(same[0])}", "take another")
     ]

@@ -1,35 +1,217 @@
-"""A tally file: its rows as visits, and the stages seen on the way.
+"""Files of entries made beside the weekly count: looks, treatments, specimens, parts, assemblies and stock.
 
-A tally file as one keying of a sheet, to be held against another.
+A file has a column for each field of its record. A row is known by all that it says and by its scout: what is on record
+is not added twice, whether it still stands or was corrected since.
+
+A tally file: its rows as visits, and the stages seen on the way.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+import sqlite3
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from functools import cache
+from importlib import import_module
 from operator import itemgetter
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from roundtui.domain.entries import KIND_OF, EntryField, Form
+from roundtui.domain.entries import (
+    KIND_OF,
+    MOST_MOTHS,
+    NONE,
+    YES,
+    Assembled,
+    EntryField,
+    Form,
+    NoReading,
+    PartNoted,
+    Recorded,
+    Sample,
+    Specimen,
+    StageSeen,
+    Stocked,
+    TreatmentSaid,
+    Visit,
+    kept,
+)
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.round.checks import as_registered, check_visit, is_sure, sure_days
+from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
 from roundtui.domain.round.tally import draft_of
-from roundtui.domain.text import plain
-from roundtui.domain.visits import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_bytes, read_csv
-from roundtui.store.rows import VISITS, Row, visit_of
+from roundtui.store.db import transaction
+from roundtui.store.journal import Author, record
+from roundtui.store.read import programme as read_programme
+from roundtui.store.rows import VISITS, Row, Table, table_of, visit_of
+
+KINDS: dict[str, type[Recorded]] = {
+    "samples": Sample,
+    "treatments": TreatmentSaid,
+    "specimens": Specimen,
+    "parts": PartNoted,
+    "assemblies": Assembled,
+    "stock": Stocked,
+}
+"""Kinds of files, by the word that a person names them with."""
+_CHECKS = {
+    Sample: ("roundtui.domain.sampling.findings", "check_sample"),
+    TreatmentSaid: ("roundtui.domain.figures.treatments", "check_treatment"),
+    Specimen: ("roundtui.domain.round.specimens", "check_specimen"),
+    PartNoted: ("roundtui.domain.traps.assembly", "check_part"),
+    Assembled: ("roundtui.domain.traps.assembly", "check_assembly"),
+    Stocked: ("roundtui.domain.inventory.stock", "check_stock"),
+}
+"""Where each kind says what is impossible of it."""
+_MOST = 99_999
+_SHOWN = 40
+
+
+@dataclass(slots=True)
+class FileEntered:
+    """What became of a file."""
+
+    added: list[Recorded] = field(default_factory=list)
+    """Entries put on record."""
+    known: int = 0
+    """Rows that were on record before."""
+
+
+def columns_of(kind: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Columns that a file of a kind must have, and those that it may have.
+
+    Args:
+        kind: One of ``KINDS``.
+    """
+    own = table_of(KINDS[kind]).own
+    return tuple(one.name for one in own if one.required), tuple(one.name for one in own if not one.required)
+
+
+def record_file(
+    conn: sqlite3.Connection,
+    path: Path,
+    kind: str,
+    author: Author,
+    *,
+    now: datetime,
+    today: date,
+    programme: Programme | None = None,
+) -> FileEntered:
+    """Put a file of entries on record, all of it or nothing.
+
+    Args:
+        conn: The store.
+        path: The file.
+        kind: One of ``KINDS``.
+        author: Whose entries they are, and the laptop.
+        now: Instant of recording.
+        today: No entry can be about a later day.
+        programme: What is set up, where it is at hand.
+
+    Raises:
+        ProblemsError: Something in it is malformed or impossible; nothing was added.
+        StoreError: The store cannot be written.
+    """
+    known = programme if programme is not None else read_programme(conn)
+    name = sanitize(path.name, 80)
+    content, problem = read_bytes(path)
+    rows, found = ([], (problem,)) if problem is not None else read_csv(name, content, *columns_of(kind))
+    problems = list(found)
+    table = table_of(KINDS[kind])
+    entries: list[Recorded] = []
+    for row in rows:
+        cells = Cells(row, name)
+        values = {one.name: _value(cells, one) for one in table.own}
+        if not cells.problems:
+            values = _as_set_up(values, known)
+            problems += _unknown(cells, table, values, known)
+            if values[table.day] > today:
+                cells.refuse(table.day, f"{values[table.day]} is in the future", "correct the date")
+            elif not problems:
+                entry = KINDS[kind](**{one.attribute: values[one.name] for one in table.own})
+                problems += [Problem(cells.where, one.message, one.hint) for one in _impossible(entry, known)]
+                entries.append(entry)
+        problems += cells.problems
+    if problems:
+        raise ProblemsError(f"{name} was not entered; nothing was added", tuple(problems), "correct the file")
+    report = FileEntered()
+    with transaction(conn):
+        new = []
+        for entry in entries:
+            if _on_record(conn, table, entry, author):
+                report.known += 1
+            else:
+                new.append(entry)
+        report.added += record(conn, list(dict.fromkeys(new)), author, now)
+    return report
+
+
+def _value(cells: Cells, one: EntryField) -> Any:
+    column, needed = one.name, one.required
+    if one.words is not None:
+        word = cells.choice(column, [*one.words])
+        if word is None and needed and not cells.raw(column):
+            cells.refuse(column, "is blank", f"one of {', '.join(one.words)}")
+        return None if word is None or word not in [*one.words] else one.words(word)
+    if one.form is Form.DAY:
+        text = cells.day(column, needed=needed)
+        return date.fromisoformat(text) if text else None
+    if one.form is Form.WHOLE:
+        return cells.whole(column, 0, one.fact.most or _MOST, needed=needed)
+    if one.form is Form.FLAG:
+        return cells.yes_no(column, default=bool(one.default))
+    if column == "species":
+        return cells.species(column, needed=needed)
+    text = cells.label(column, needed=needed) if needed and column != "pest" else cells.text(column)
+    return text or None if one.blank else text
+
+
+def _as_set_up(values: dict[str, Any], programme: Programme) -> dict[str, Any]:
+    """Labels in the letter case of the set-up."""
+    known = {"block": programme.blocks, "trap": programme.hangings, "lot": programme.lots}
+    return {
+        column: in_case(value, known[column]) if column in known and value else value
+        for column, value in values.items()
+    }
+
+
+def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Programme) -> list[Problem]:
+    if not table.known:
+        return []
+    known: dict[str, Iterable[str]] = {
+        "block": programme.blocks,
+        "trap": programme.hangings,
+        "lot": programme.lots,
+    }
+    label = values[table.place]
+    if label in known[table.place]:
+        return []
+    words = f"there is no {table.place} {sanitize(label, _SHOWN)}"
+    return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
+
+
+def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:
+    module, name = _CHECKS[type(entry)]
+    found: Iterable[Problem] = getattr(import_module(module), name)(entry, programme)
+    return found
+
+
+def _on_record(conn: sqlite3.Connection, table: Table, entry: Recorded, author: Author) -> bool:
+    said = tuple(kept(getattr(entry, one.attribute)) for one in table.own)
+    same = " AND ".join(f"{one.name} IS ?" for one in table.own)
+    rows = conn.execute(f"SELECT scout FROM {table.name} WHERE {same}", said)  # noqa: S608
+    return any(same_scout(scout, author.scout) for (scout,) in rows)
+
 
 _VISIT = KIND_OF["visit"]
 REQUIRED = ("trap", "read_on")
 """Columns that a tally file must have."""
 OPTIONAL = ("stage", *(one.name for one in _VISIT.fields if not one.required))
 """Columns that it may have."""
-_SHOWN = 40
 
 
 class TallyRow(NamedTuple):
@@ -122,7 +304,7 @@ def read_tally(
     Returns:
         Its rows, the stages, and everything that is wrong with the file.
     """
-    name = plain(path.name, 80)
+    name = sanitize(path.name, 80)
     content, problem = read_bytes(path)
     if problem is not None:
         return [], [], [problem]
@@ -166,17 +348,17 @@ class _Reading:
         except KeyError:
             known = False
         if not known:
-            row = self._look(line, dict(zip(columns, cells, strict=True)), key)
+            row = self._sample(line, dict(zip(columns, cells, strict=True)), key)
         if row is not None:
             self.rows.append(row)
 
-    def _look(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
+    def _sample(self, line: int, values: dict[str, str], key: tuple[bool, object]) -> TallyRow | None:
         cells = Cells(CsvRow(line, values), self.name)
         visit = visit_in(cells)
         row = None
         if visit is not None and not cells.problems:
             visit = replace(as_registered(visit, self.programme), scout=self.scout)
-            cells.problems += _impossible(visit, self.programme, self.today, cells.where)
+            cells.problems += _impossible_tally_file(visit, self.programme, self.today, cells.where)
             row = tally_row(self.name, line, visit)
             if not cells.problems:
                 _take_stage(cells, visit, self.programme, self.stages)
@@ -189,7 +371,7 @@ class _Reading:
         return row
 
 
-def _impossible(visit: Visit, programme: Programme, today: date, where: str) -> list[Problem]:
+def _impossible_tally_file(visit: Visit, programme: Programme, today: date, where: str) -> list[Problem]:
     """What is impossible; that a row says nothing is no fault of the file, since it is no entry."""
     if visit.says_something or visit.estimated or visit.recount:
         return list(check_visit(visit, programme, today=today, where=where))
@@ -203,7 +385,7 @@ def _doubles(rows: Sequence[TallyRow]) -> list[Problem]:
     for row in rows:
         first = seen.setdefault((row.trap, row.read_on, row.recount), row)
         if first is not row:
-            named = f"{plain(row.trap, _SHOWN)} on {row.read_on}"
+            named = f"{sanitize(row.trap, _SHOWN)} on {row.read_on}"
             hint = f"the first is line {first.line}; one of the two may mean another trap"
             problems.append(Problem(row.where, f"a second row for {named}", hint))
     return problems
@@ -267,7 +449,7 @@ def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[t
     if not code:
         return
     if len(code) != 2 or not (code.isascii() and code.isdigit()):
-        cells.refuse("stage", f"'{plain(code, _SHOWN)}' is no stage", "write its two-digit code, as 07 or 65")
+        cells.refuse("stage", f"'{sanitize(code, _SHOWN)}' is no stage", "write its two-digit code, as 07 or 65")
         return
     hanging = programme.hanging(visit.trap, visit.read_on)
     block = hanging.block if hanging else ""
@@ -276,12 +458,12 @@ def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[t
     if first.seen.code != code:
         cells.refuse(
             "stage",
-            f"block {plain(block, _SHOWN)} has {code} here and {first.seen.code} on {first.where.rpartition(', ')[2]}",
+            f"block {sanitize(block, _SHOWN)} has {code} here and {first.seen.code} on {first.where.rpartition(', ')[2]}",
             "a block has one stage on a day",
         )
 
 
-def read_keying(path: Path) -> list[KeyedRow]:
+def read_double_entry(path: Path) -> list[KeyedRow]:
     """Rows of a tally file, whatever is set up; nothing is recorded.
 
     Args:
@@ -293,7 +475,7 @@ def read_keying(path: Path) -> list[KeyedRow]:
     Raises:
         ProblemsError: Something in it is malformed.
     """
-    name = plain(path.name, 80)
+    name = sanitize(path.name, 80)
     content, problem = read_bytes(path)
     problems: list[Problem] = [problem] if problem is not None else []
     rows: list[KeyedRow] = []

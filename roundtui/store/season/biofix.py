@@ -1,6 +1,6 @@
 """Biofixes confirmed, or set to another day with a reason: entries like all others.
 
-What settling a biofix changes: statuses, what growers were told otherwise, and the dates of events.
+What settling a biofix changes: statuses, what growers were called on an older figure, and the dates of events.
 """
 
 from __future__ import annotations
@@ -11,22 +11,22 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.summary import consequences
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow
-from roundtui.domain.season_entries import BiofixSettled
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.round.effects import preview
+from roundtui.store.round.changes import preview
 from roundtui.store.season.season import SeasonRecord
 
 _SHOWN = 40
 _AGAIN = "settled again"
-"""Reason kept with a second biofix that is taken back because one of the two was settled."""
+"""Reason kept with a second biofix that is withdrawn because one of the two was settled."""
 
 
 def settlement(
@@ -45,7 +45,7 @@ def settlement(
     Raises:
         RefusedError: There is nothing to confirm, the day cannot be, a reason is needed, or it stands just so.
     """
-    where = f"{plain(block, _SHOWN)} {plain(species, _SHOWN)} generation {generation}"
+    where = f"{sanitize(block, _SHOWN)} {sanitize(species, _SHOWN)} generation {generation}"
     row = _row(season, block, species, generation, where)
     proposal = row.biofix.proposal if row else None
     proposed = proposal.on if proposal else None
@@ -147,18 +147,18 @@ def biofix_changes(
     """
     key = (entry.block, entry.species)
 
-    def look() -> tuple[Summary, dict[str, str], date | None]:
+    def sample() -> tuple[Summary, dict[str, str], date | None]:
         now = SeasonRecord(conn, folder, season.on, season.office)
         events = [event for view in now.outlooks(*key) for event in view.events]
         settled = [row.biofix.confirmed for row in now.biofixes(*key) if row.biofix.generation == entry.generation]
         summary = summary_of(conn, season.office, season.on).summary
         return summary, {_named(one): _when(one) for one in events}, settled[0] if settled else None
 
-    (before, was, old), (after, now, new) = preview(conn, change, look)
+    (before, was, old), (after, now, new) = preview(conn, change, sample)
     biofix = (entry.block, entry.species, entry.generation)
-    told = consequences(before, after, biofix_before={biofix: old}, biofix_after={biofix: new})
+    notified = consequences(before, after, biofix_before={biofix: old}, biofix_after={biofix: new})
     return BiofixChanges(
-        tuple(str(one) for one in told if one.needs_a_word),
+        tuple(str(one) for one in notified if one.needs_a_word),
         tuple(f"{name}: {was[name]} becomes {now[name]}" for name in now if name in was and was[name] != now[name]),
     )
 

@@ -1,4 +1,7 @@
-"""The season of every block, put together from the record: one reading of the store serves all that is asked of it."""
+"""What an office settled for the season, in its ``models.toml``: models, biofix rules, habits of weather.
+
+The season of every block, put together from the record: one reading of the store serves all that is asked of it.
+"""
 
 from __future__ import annotations
 
@@ -11,18 +14,17 @@ from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
 
+from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.blocks import Record, block_row
-from roundtui.domain.figures.exposure import Reading
-from roundtui.domain.figures.figures import Series, block_figure, by_block, series
-from roundtui.domain.figures.history import Beside, season_start
+from roundtui.domain.figures.figures import Reading, Series, block_figure, by_block, series
+from roundtui.domain.figures.history import Observations, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow
-from roundtui.domain.orchard_entries import TreatmentSaid
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.season.biofix import Sunsets, TrapReading
 from roundtui.domain.season.degree_days import Development
-from roundtui.domain.season.models import FROM_BIOFIX, SpeciesModel, model_for, stands_in
+from roundtui.domain.season.models import FROM_BIOFIX, SeasonOffice, SpeciesModel, model_for, parse_models, stands_in
 from roundtui.domain.season.outlook import Outlook, StandIn
 from roundtui.domain.season.season import (
     NEXT_DAYS,
@@ -38,17 +40,48 @@ from roundtui.domain.season.season import (
 )
 from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDay, degree_day_sum
 from roundtui.domain.season.weather_rows import StationDays, remarks
-from roundtui.errors import Problem
-from roundtui.store.beside import Key, confirmed_biofixes, present, settled_biofixes
+from roundtui.errors import Problem, ProblemsError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
+from roundtui.store.observations import Key, confirmed_biofixes, present, settled_biofixes
+from roundtui.store.office import read_toml
 from roundtui.store.read import programme_for
 from roundtui.store.rows import TREATMENTS
-from roundtui.store.season.forecast import read_forecast
-from roundtui.store.season.office import read_season_office
-from roundtui.store.season.weather import normals_of, station_days
+from roundtui.store.season.weather import normals_of, read_forecast, station_days
 
-__all__ = ["Key", "SeasonRecord", "confirmed_biofixes", "seasons_on_record"]
+MODELS = "models.toml"
+"""Name of the file inside the scouting folder."""
+
+
+def read_season_office(folder: Path) -> SeasonOffice:
+    """The office's models and biofix rules before those that ship.
+
+    Args:
+        folder: The scouting folder.
+
+    Raises:
+        ProblemsError: The file cannot be read or says something wrong; every fault is in it.
+    """
+    office, problems = preview_models(folder)
+    if office is None:
+        raise ProblemsError(
+            f"{MODELS} cannot be used; no season is worked out without it", problems, "correct the file"
+        )
+    return office
+
+
+def preview_models(folder: Path) -> tuple[SeasonOffice | None, tuple[Problem, ...]]:
+    """The same, with the faults as values.
+
+    Args:
+        folder: The scouting folder.
+    """
+    hint = "look at the line it names; models begin with [[model]], rules with [[biofix]], and texts stand in quotes"
+    table, problem = read_toml(folder / MODELS, hint)
+    if problem is not None:
+        return None, (problem,)
+    return (SeasonOffice(), ()) if table is None else parse_models(table, MODELS)
+
 
 _EDGE_DAYS = 40
 """Days beyond a sum's ends that may be needed to fill a gap there. [d]"""
@@ -185,7 +218,7 @@ class SeasonRecord:
         return tuple(odd for station in stations for odd in self.remarks_on(station))
 
     def days_to_gather(self, block: str, species: str, day: date, amount: Fraction) -> date | None:
-        """Day by which so many degree-days were gathered in a block after a day; None where they were not, so far.
+        """Day by which so many degree-days were accumulated in a block after a day; None where they were not, so far.
 
         Args:
             block: Code of the block.
@@ -362,7 +395,7 @@ class SeasonRecord:
 
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
         settled = confirmed_biofixes(self._conn, on, self.office)
-        against = Beside(treatments=self.treatments).against()
+        against = Observations(treatments=self.treatments).against()
         known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather)
         return block_row(known, key, group)
 

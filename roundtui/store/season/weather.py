@@ -6,30 +6,37 @@ right, then needs no file again.
 Daily temperatures on record: versions that files brought, entries made by hand, and the present day of both.
 Temperatures at sunset: the hour from the station's place, the temperature from its readings through the day.
 Normal temperatures of a station, for an outlook that has too few past years to go by.
+
+Forecast days: kept in a file of their own beside the record, so that none is ever taken for a reading.
 """
 
 from __future__ import annotations
 
+import csv
+import io
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from functools import cache
 from itertools import groupby
+from pathlib import Path
 
 from roundtui.domain.programme.farm import Station
 from roundtui.domain.season.biofix import Sunsets
 from roundtui.domain.season.outlook import normal_days
 from roundtui.domain.season.weather import WeatherDay
-from roundtui.domain.season.weather_files import Moment, temp_at
+from roundtui.domain.season.weather_files import Moment, parse_weather, temp_at
 from roundtui.domain.season.weather_rows import StationDays, day_text, hour_text, unit_of_code
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.errors import Problem
-from roundtui.store.connect import transaction
+from roundtui.store.db import transaction
 from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
+from roundtui.store.files import write_whole
 from roundtui.store.journal import Author
+from roundtui.store.office import files_here
 from roundtui.store.rows import instant
 
 OF_UTC, OF_STATION = "UTC", "station"
@@ -150,7 +157,7 @@ def has_hours(conn: sqlite3.Connection, station: str) -> bool:
 
 
 Progress = Callable[[int, int], None]
-"""Told how many days are done, and of how many."""
+"""Notified how many days are done, and of how many."""
 
 BY_HAND = ""
 """Source of a day that was read off a thermometer and entered."""
@@ -216,7 +223,7 @@ def station_days(
 
 
 def versions(conn: sqlite3.Connection, station: str, on: date) -> tuple[WeatherVersion, ...]:
-    """Everything that was ever said of a day, oldest first; the last of them stands, unless it was taken back.
+    """Everything that was ever said of a day, oldest first; the last of them stands, unless it was withdrawn.
 
     Args:
         conn: The store.
@@ -263,7 +270,7 @@ def add_days(
         style: weather, ghcn or hourly.
         author: Who brings it, and on which laptop; the name may be blank.
         now: Instant of recording.
-        progress: Told how far it has come, station by station.
+        progress: Notified how far it has come, station by station.
         hours: Readings through the day of one station, kept beside its days.
 
     Raises:
@@ -374,8 +381,8 @@ class Adding:
                 self.report.changed += 1
                 if now[1] == BY_HAND:
                     low, high, unit, _ = now[0]
-                    who = plain(now[2], 30)
-                    self._over_hand.append(f"{plain(station, 30)} {on}: {low:g} to {high:g} °{unit} by {who}")
+                    who = sanitize(now[2], 30)
+                    self._over_hand.append(f"{sanitize(station, 30)} {on}: {low:g} to {high:g} °{unit} by {who}")
                 yield row
 
 
@@ -449,12 +456,12 @@ def sunsets_of(conn: sqlite3.Connection, station: Station | None) -> Sunsets:
     """
     if station is None:
         return _unknown("the block has no station")
-    name = plain(station.station, _SHOWN)
+    name = sanitize(station.station, _SHOWN)
     if station.lat is None or station.lon is None or not station.timezone:
         return _unknown(f"the station {name} has no lat, lon and timezone in stations.csv")
     clock = standard_clock(station.timezone)
     if clock is None:
-        return _unknown(f"the time zone {plain(station.timezone, _SHOWN)} of the station {name} is unknown here")
+        return _unknown(f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here")
     if not has_hours(conn, station.station):
         return _unknown(f"no hourly temperatures of the station {name} are on record")
     lat, lon = station.lat, station.lon
@@ -518,3 +525,50 @@ def normals_of(conn: sqlite3.Connection, station: str, first: date, last: date) 
         for month_day, low, high, written in rows
     }
     return normal_days(stated, unit, first, last)
+
+
+FORECAST = "forecast.csv"
+"""Name of the file inside the scouting folder; its columns are those of weather.csv."""
+_COLUMNS = ("station", "date", "tmin", "tmax", "unit")
+
+
+def read_forecast(folder: Path, unit: TempUnit | None) -> tuple[WeatherDay, ...]:
+    """Days to come as they were forecast last.
+
+    Args:
+        folder: The scouting folder.
+        unit: Unit of rows that state none.
+
+    Returns:
+        Days of all stations; none where there is no such file, or it cannot be read: no date is lost by it.
+    """
+    paths = files_here(folder, (FORECAST,)).get(FORECAST, [])
+    try:
+        text = paths[0].read_text(encoding="utf-8-sig") if len(paths) == 1 else ""
+    except (OSError, ValueError):
+        return ()
+    read = parse_weather(text.splitlines(), unit=unit, where=FORECAST) if text else None
+    return () if read is None or read.problems else tuple(read.days)
+
+
+def put_forecast(folder: Path, days: Mapping[str, Iterable[tuple[str, ...]]], unit: TempUnit | None) -> None:
+    """Put a new forecast in the place of the one before, station by station.
+
+    Args:
+        folder: The scouting folder.
+        days: Day, minimum, maximum and unit of each day, by station.
+        unit: Unit of rows of the file before that state none.
+
+    Raises:
+        StoreError: The file cannot be written.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(_COLUMNS)
+    writer.writerows(
+        (day.station, day.on.isoformat(), f"{day.tmin:g}", f"{day.tmax:g}", day.unit.value)
+        for day in read_forecast(folder, unit)
+        if day.station not in days
+    )
+    writer.writerows((station, *row) for station, rows in days.items() for row in sorted(rows))
+    write_whole(folder / FORECAST, text.getvalue())

@@ -1,9 +1,7 @@
-"""The lines of a long weather.csv, station by station: what changed in it, found without understanding what did not.
+"""Files of temperatures from elsewhere, for one station: in the office's own form, GHCN-Daily, or hourly.
 
-The file is gone through as text, a few thousand lines at a time. First each station's lines are summed up; a station
-whose sum is that of the last load says what it said then. Only the others are understood, in a second pass.
-
-``weather.csv`` on loading a folder: the days in it become versions of their days, and nothing is overwritten.
+The lines of a long weather.csv, station by station: what changed in it, found without understanding what did not.
+A day's temperatures entered by hand, off a thermometer that keeps its lowest and highest.
 """
 
 from __future__ import annotations
@@ -13,25 +11,252 @@ import sqlite3
 from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence, Set
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, tzinfo
 from itertools import count, groupby, islice
 from operator import itemgetter
 from pathlib import Path
 
+from roundtui.domain.entries import TempsRead
+from roundtui.domain.programme.farm import Programme, Station
 from roundtui.domain.season.models import SeasonOffice
-from roundtui.domain.season.weather_files import WeatherParser
-from roundtui.domain.season.weather_rows import Settling, StationDays
-from roundtui.domain.toml_table import column_name
+from roundtui.domain.season.weather import WeatherDay
+from roundtui.domain.season.weather_files import WeatherParser, daily_extremes, parse_ghcn, parse_hourly, parse_weather
+from roundtui.domain.season.weather_rows import (
+    Settling,
+    StationDays,
+    WeatherRead,
+    against_past,
+    hour_of,
+    impossible,
+    number_of,
+    remarks,
+)
+from roundtui.domain.text import sanitize
+from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
-from roundtui.errors import DoubtfulError, Problem
+from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.csv_file import decoded, read_bytes
+from roundtui.store.db import transaction
 from roundtui.store.device import device_name
-from roundtui.store.journal import Author
-from roundtui.store.season.office import look_at_models
-from roundtui.store.season.weather import Adding, Progress, station_days
-from roundtui.store.set_up.load_report import FileRead, FileReport, LoadReport
-from roundtui.store.set_up.office import files_here
+from roundtui.store.failures import plainly
+from roundtui.store.journal import Author, record
+from roundtui.store.office import files_here
+from roundtui.store.rows import TEMPERATURES
+from roundtui.store.season.season import preview_models
+from roundtui.store.season.weather import (
+    Adding,
+    HoursOfDay,
+    Progress,
+    WeatherReport,
+    add_days,
+    hours_by_day,
+    standard_clock,
+    station_days,
+)
+from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
+
+STYLES = ("weather", "ghcn", "hourly")
+"""Forms that are known."""
+_SHOWN = 40
+_NAMED = 5
+
+
+def import_weather(
+    conn: sqlite3.Connection,
+    folder: Path,
+    path: Path,
+    programme: Programme,
+    *,
+    station: str,
+    style: str | None = None,
+    unit: TempUnit | None = None,
+    found_as: str | None = None,
+    author: Author,
+    now: datetime,
+    sure: bool = False,
+    reading: Progress | None = None,
+    storing: Progress | None = None,
+) -> WeatherReport:
+    """Put a file's days on record.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for the office's habits.
+        path: The file.
+        programme: What is set up.
+        station: The office's station that the days are of.
+        style: Form of the file; None: told from its first line.
+        unit: Unit of rows that state none; None: the office's.
+        found_as: Name under which the file has the station, where it holds several.
+        author: Who brings it.
+        now: Instant of recording; no later day can have been read.
+        sure: Whether somebody said that days which look like those of the other unit are right.
+        reading: Notified how many bytes were read, and of how many.
+        storing: Notified how many days were stored, and of how many.
+
+    Returns:
+        What it brought, with remarks on what is odd or was left out.
+
+    Raises:
+        RoundtuiError: There is no such station or file.
+        ProblemsError: Something in the file is wrong; nothing was changed.
+        DoubtfulError: A run of its days fits the station's past only in the other unit; nothing was changed.
+        StoreError: The store cannot be written.
+    """
+    known = programme.stations.get(station)
+    if known is None:
+        from roundtui.domain.round.checks import nearest
+
+        hint = nearest(station, programme.stations) or "add it to stations.csv first"
+        raise RoundtuiError(f"there is no station {sanitize(station, _SHOWN)}", hint)
+    office, faults = preview_models(folder)
+    if office is None:
+        raise ProblemsError(
+            "models.toml cannot be used; no season is worked out without it", faults, "correct the file"
+        )
+    known = replace(known, timezone=known.timezone or office.timezone)
+    source = _Source(path, reading)
+    form = style or _notified_from(source.first_line())
+    today = now.astimezone().date()
+    wanted = _Wanted(known, found_as, unit or office.unit, today, office.most_filled)
+    read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
+    if read.problems:
+        name = sanitize(path.name, _SHOWN)
+        raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
+    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(station_days(conn, station)))
+    if doubtful and not sure:
+        raise DoubtfulError(f"{sanitize(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
+    report = add_days(
+        conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
+    )
+    report.remarks = [*read.remarks, *odd, *report.remarks]
+    return report
+
+
+class _Source:
+    """The lines of a file, taken one by one since it may be longer than the memory."""
+
+    def __init__(self, path: Path, reading: Progress | None) -> None:
+        self._path = path
+        self._reading = reading
+        self.name = sanitize(path.name, _SHOWN)
+
+    def first_line(self) -> str:
+        """The line that tells the form of the file."""
+        return next(iter(self._lines(None)), "")
+
+    def lines(self) -> Iterator[str]:
+        """All lines."""
+        return self._lines(self._reading)
+
+    def _lines(self, reading: Progress | None) -> Iterator[str]:
+        done = 0
+        try:
+            size = self._path.stat().st_size
+            with self._path.open("rb") as file:
+                for number, raw in enumerate(file):
+                    if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):
+                        where = f"{self.name}, line 1"
+                        problem = Problem(where, "is no text", "save or unpack it as plain text, UTF-8")
+                        raise ProblemsError(f"{self.name} was not taken in; nothing was changed", (problem,))
+                    done += len(raw)
+                    if reading is not None:
+                        reading(done, size)
+                    # A byte that is no text becomes a mark that no column takes, and is told there.
+                    yield raw.decode("utf-8", errors="replace").replace("\x00", "\ufffd")
+        except OSError as error:
+            why = error.strerror or type(error).__name__
+            raise StoreError(f"{sanitize(str(self._path), 200)} cannot be read: {why}", "check the name") from error
+
+
+def _notified_from(line: str) -> str:
+    names = {part.strip().strip('"').removeprefix("\ufeff").casefold() for part in line.split(",")}
+    if {"date", "tmin", "tmax", "station"} <= names and not any(name.endswith("_attributes") for name in names):
+        return "weather"
+    return "hourly" if {"time", "temp"} <= names else "ghcn"
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What of a file is wanted, and how it is to be read."""
+
+    station: Station
+    found_as: str | None
+    unit: TempUnit | None
+    today: date
+    most_filled: int
+
+
+def _read(form: str, source: _Source, wanted: _Wanted) -> WeatherRead:
+    where, most_filled, code = source.name, wanted.most_filled, wanted.station.station
+    if form == "ghcn":
+        known = {wanted.found_as: code} if wanted.found_as else None
+        read = parse_ghcn(source.lines(), stations=known, where=where, most_filled=most_filled)
+        if wanted.found_as and not read.days and not read.problems:
+            raise RoundtuiError(f"{where} holds no day of {sanitize(wanted.found_as, _SHOWN)}", "correct the --id")
+    else:
+        last = wanted.today
+        read = parse_weather(source.lines(), unit=wanted.unit, where=where, last=last, most_filled=most_filled)
+    if read.problems:
+        return read
+    held = list(dict.fromkeys(one.station for one in read.days))
+    chosen = code if form == "ghcn" and wanted.found_as else _choice(held, wanted, where)
+    days = tuple(replace(one, station=code) for one in read.days if one.station == chosen and one.on <= wanted.today)
+    return WeatherRead(days, (), read.remarks)
+
+
+def _choice(held: list[str], asked: _Wanted, name: str) -> str:
+    """Which of the stations in a file is meant."""
+    code = asked.station.station
+    wanted = asked.found_as or (code if code in held else None)
+    if wanted is None and len(held) == 1:
+        return held[0]
+    if wanted is not None and wanted in held:
+        return wanted
+    if not held:
+        raise RoundtuiError(f"{name} holds no whole day", "look at the file, and at --format")
+    listed = ", ".join(sanitize(one, _SHOWN) for one in held[:_NAMED]) + (" …" if len(held) > _NAMED else "")
+    if wanted is not None:
+        raise RoundtuiError(f"{name} holds no station {sanitize(wanted, _SHOWN)}", f"it holds {listed}")
+    raise RoundtuiError(f"{name} holds several stations", f"say which one is meant with --id; it holds {listed}")
+
+
+def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursOfDay, ...]]:
+    """Days of an hourly file, and its readings as they are kept beside them."""
+    hours = parse_hourly(source.lines(), unit=wanted.unit, where=source.name)
+    if hours.problems:
+        return WeatherRead((), hours.problems), ()
+    found = _choice(list(hours.moments), wanted, source.name)
+    moments, unit, code = hours.moments[found], hours.units[found], wanted.station.station
+    read = daily_extremes(
+        moments,
+        code,
+        unit,
+        tz=None if moments[0].at.tzinfo is None else _clock(wanted.station),
+        where=source.name,
+        most_filled=wanted.most_filled,
+    )
+    days = tuple(one for one in read.days if one.on <= wanted.today)
+    return replace(read, days=days), hours_by_day(code, unit, moments)
+
+
+def _clock(station: Station) -> tzinfo:
+    """The station's standard time, for times with an offset."""
+    name = sanitize(station.station, _SHOWN)
+    if not station.timezone:
+        raise RoundtuiError(
+            f"the station {name} has no time zone, and the file's times need one",
+            "write it into stations.csv, as America/New_York, and load",
+        )
+    clock = standard_clock(station.timezone)
+    if clock is None:
+        raise RoundtuiError(
+            f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here",
+            "write it into stations.csv as America/New_York, and load",
+        )
+    return clock
+
 
 _PIECE = 1 << 20
 _MOST_LINES = 4096
@@ -188,7 +413,7 @@ class WeatherReading:
     """How a file's text is read. A new folder is tried out before its store is made: the trial stores nothing.
 
     Args:
-        progress: Told how many lines were read, and of how many.
+        progress: Notified how many lines were read, and of how many.
     """
 
     def __init__(self, progress: Progress | None = None) -> None:
@@ -212,7 +437,7 @@ class WeatherReading:
             self.progress(done, total)
 
 
-def look_at_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile | None, tuple[Problem, ...]]:
+def preview_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile | None, tuple[Problem, ...]]:
     """See whether there is such a file, and whether it changed since it was loaded last.
 
     Args:
@@ -229,7 +454,7 @@ def look_at_weather(conn: sqlite3.Connection, folder: Path) -> tuple[WeatherFile
     text, problem = look_at(path, WEATHER)
     if text is None:
         return None, (problem,) if problem else ()
-    office, faults = look_at_models(folder)
+    office, faults = preview_models(folder)
     stat = path.stat()
     if office is None:
         # A file that was loaded as it is needs no model; only one that changed waits for the fault to be mended.
@@ -277,20 +502,20 @@ def take_in_weather(
     who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
     adding = Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
     known, today = _stations(conn, others), now.astimezone().date()
-    look = _Look(conn, file, unit=unit, stations=known, last=today, reading=reading)
-    for days in look.days():
-        if store and not look.faulty:
+    sample = _Seen(conn, file, unit=unit, stations=known, last=today, reading=reading)
+    for days in sample.days():
+        if store and not sample.faulty:
             adding.add(days)
-    problems = look.problems
+    problems = sample.problems
     found = adding.done()
-    counts.added, counts.changed, counts.same = found.added, found.changed, found.same + look.skipped
-    report.remarks += [*look.remarks, *found.remarks]
+    counts.added, counts.changed, counts.same = found.added, found.changed, found.same + sample.skipped
+    report.remarks += [*sample.remarks, *found.remarks]
     if store and not problems:
         _remember(conn, text)
     return problems
 
 
-class _Look:
+class _Seen:
     """Understands the lines of the stations that changed."""
 
     def __init__(
@@ -400,3 +625,127 @@ def _stations(conn: sqlite3.Connection, others: Sequence[FileRead]) -> Collectio
         if other.file.table == "stations":
             found |= {str(values["station"]) for _, values in other.rows}
     return found
+
+
+def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Problem, ...]:
+    """What makes an entry impossible.
+
+    Args:
+        programme: What is set up.
+        entry: The entry, temperatures as typed.
+        today: The day; nothing later can have been read.
+    """
+    where = f"{sanitize(entry.station, _SHOWN)}, {entry.day}"
+    problems = []
+    if entry.station not in programme.stations:
+        problems.append(
+            Problem(where, f"there is no station {sanitize(entry.station, _SHOWN)}", "add it to stations.csv")
+        )
+    if entry.day > today:
+        problems.append(Problem(where, f"{entry.day} is in the future", f"no day after {today} can have been read"))
+    if hour_of(entry.observed_at) is None:
+        problems.append(Problem(where, f"{shown(entry.observed_at)} is no hour", "write it as 07:00"))
+    for name, text in (("minimum", entry.tmin), ("maximum", entry.tmax)):
+        if number_of(text) is None:
+            problems.append(Problem(where, f"the {name} {shown(text)} is no temperature", "write it as 12.5"))
+    if not problems:
+        problems += impossible(StationDays.of([_day(entry)]), where)
+    return tuple(problems)
+
+
+def enter_temps(
+    conn: sqlite3.Connection,
+    programme: Programme,
+    entry: TempsRead,
+    *,
+    author: Author,
+    now: datetime,
+    today: date,
+    sure: bool = False,
+) -> tuple[TempsRead, tuple[Problem, ...]]:
+    """Put a day's temperatures on record; an entry made for the day before is corrected by it.
+
+    Args:
+        conn: The store.
+        programme: What is set up.
+        entry: The entry, temperatures as typed; a comma stands for a point.
+        author: Who and on which laptop.
+        now: Instant of recording.
+        today: The day; nothing later can have been read.
+        sure: Whether a person said that temperatures far from the station's past are right.
+
+    Returns:
+        The entry as recorded, and what is odd about the day all the same.
+
+    Raises:
+        ProblemsError: It is impossible; nothing was recorded.
+        DoubtfulError: It lies far from the station's past of that fortnight; nothing was recorded.
+        RefusedError: It says just what stands already, or the entry of a person without a name.
+        StoreError: The store cannot be written.
+    """
+    typed = replace(entry, tmin=_typed(entry.tmin), tmax=_typed(entry.tmax))
+    problems = check_temps(programme, typed, today)
+    if problems:
+        raise ProblemsError("the temperatures were not recorded", problems)
+    ready = replace(
+        typed, tmin=_decimal(typed.tmin), tmax=_decimal(typed.tmax), observed_at=hour_of(typed.observed_at) or ""
+    )
+    with transaction(conn):
+        before = [day for day in station_days(conn, ready.station) if day.on != ready.day]
+        _, far = against_past(StationDays.of([_day(ready)]), StationDays.of(before))
+        if far and not sure:
+            raise DoubtfulError(
+                "the temperatures were not recorded", tuple(far), "enter them again, or say they are right"
+            )
+        standing = standing_temps(conn, ready.station, ready.day)
+        if standing is not None:
+            ready = replace(ready, replaces=standing.id)
+        (recorded,) = record(conn, [ready], author, now)
+        days = station_days(conn, ready.station)
+    return recorded, tuple(odd for odd in remarks(StationDays.of(days)) if odd.where.endswith(f", {ready.day}"))
+
+
+def standing_temps(conn: sqlite3.Connection, station: str, day: date) -> TempsRead | None:
+    """The entry by hand that stands for a day.
+
+    Args:
+        conn: The store.
+        station: Code of the station.
+        day: The day.
+    """
+    with plainly(conn):
+        row = conn.execute(
+            f"SELECT {TEMPERATURES.listed} FROM present_temperatures WHERE station = ? AND day = ?"  # noqa: S608
+            " ORDER BY recorded_at DESC, id DESC LIMIT 1",
+            (station, day.isoformat()),
+        ).fetchone()
+    return TEMPERATURES.entry(row) if row else None
+
+
+def unit_used_last(conn: sqlite3.Connection, station: str) -> TempUnit | None:
+    """Unit of a station's newest day, to be offered for the next; None where it has none.
+
+    Args:
+        conn: The store.
+        station: Code of the station.
+    """
+    with plainly(conn):
+        row = conn.execute(
+            "SELECT unit FROM present_weather WHERE station = ? ORDER BY day DESC LIMIT 1", (station,)
+        ).fetchone()
+    return TempUnit(row[0]) if row else None
+
+
+def _typed(text: str) -> str:
+    return text.strip().replace(",", ".").replace("−", "-")
+
+
+def _decimal(text: str) -> str:
+    """A number as kept: no plus, no leading or trailing zeros that say nothing."""
+    from decimal import Decimal
+
+    return format(Decimal(text).normalize() + 0, "f")
+
+
+def _day(entry: TempsRead) -> WeatherDay:
+    return WeatherDay(entry.station, entry.day, float(entry.tmin), float(entry.tmax), entry.unit, entry.observed_at)

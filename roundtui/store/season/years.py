@@ -9,19 +9,18 @@ from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
 
+from roundtui.domain.entries import NONE, YES, Visit
 from roundtui.domain.figures import upkeep
 from roundtui.domain.figures.blocks import Record, block_status
 from roundtui.domain.figures.figures import Series
-from roundtui.domain.figures.history import Beside, History
+from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
 from roundtui.domain.season.season import catch_points, moves_of, round_days
-from roundtui.domain.season.season_end import SeasonEnd, season_end
-from roundtui.domain.season.years import By, Judged, Place, YearOf, Years, beside
-from roundtui.domain.visits import NONE, YES, Visit
-from roundtui.store.beside import confirmed_biofixes
+from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, observations, season_end
+from roundtui.store.observations import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on
@@ -120,7 +119,7 @@ class YearsRecord:
         remarks = []
         if by is By.DEGREE_DAYS:
             remarks += [f"{year.season}: no biofix is known" for year in found if year.biofix is None]
-            remarks += [f"{year.season}: no degree-days" for year in found if year.biofix and not year.gathered]
+            remarks += [f"{year.season}: no degree-days" for year in found if year.biofix and not year.accumulated]
         if not block and by is By.DEGREE_DAYS:
             remarks.append("the area counts from the earliest biofix of its blocks, at that block's station")
         return Years(
@@ -129,7 +128,7 @@ class YearsRecord:
             by=by,
             unit=model.development.unit if model is not None and by is By.DEGREE_DAYS else None,
             seasons=tuple(found),
-            against=tuple(beside(now, past, place) for past in reversed(found[:-1])) if now is not None else (),
+            against=tuple(observations(now, past, place) for past in reversed(found[:-1])) if now is not None else (),
             remarks=tuple(remarks),
         )
 
@@ -148,14 +147,14 @@ class YearsRecord:
         moves = [(one.hanging.trap, day) for one in inside for day in moves_of([one], of.programme.hangings, of.first)]
         # In the area a trap more or less that moved is no new series of all the others.
         points = catch_points(inside, [day for _, day in moves] if block else [])
-        biofix, gathered = self._axis(of, keys) if by is By.DEGREE_DAYS else (self._biofix(of, keys)[0], {})
+        biofix, accumulated = self._axis(of, keys) if by is By.DEGREE_DAYS else (self._biofix(of, keys)[0], {})
         return YearOf(
             season=season,
             first=of.first,
             last=of.on,
             by=by,
             biofix=biofix,
-            gathered=gathered,
+            accumulated=accumulated,
             rounds=tuple((point.on, point.per_week, point.begins) for point in points),
             series=tuple(inside),
             every=tuple(_within(one, of) for key in keys for one in of.series.get(key, [])),
@@ -185,15 +184,15 @@ class YearsRecord:
     def _judged(self, of: SeasonRecord, key: Key) -> Iterable[Judged]:
         """Where a block stood on the last day of each of its rounds, as the summary of that day says."""
         group = of.series.get(key, [])
-        look = _Look(of, confirmed_biofixes(self._conn, of.on, self._office))
+        sample = _Seen(of, confirmed_biofixes(self._conn, of.on, self._office))
         for on in round_days([_within(one, of) for one in group]):
-            status = look.status(key, group, on)
+            status = sample.status(key, group, on)
             if status is not None:
                 yield Judged(key[0], on, status)
 
 
 @dataclass(frozen=True, slots=True)
-class _Look:
+class _Seen:
     """What the summaries of one season's days have in common."""
 
     of: SeasonRecord
@@ -206,7 +205,7 @@ class _Look:
             labels = {one.hanging.trap for one in group}
             service = {trap: service_on(of.programme, known, trap, on) for trap in labels}
             known = replace(known, last_service=service)
-        against = Beside(treatments=of.treatments).against()
+        against = Observations(treatments=of.treatments).against()
         record = Record(of.programme, known, of.office, on, self.biofixes, against, of.days_to_gather)
         return block_status(record, key, group)
 

@@ -1,14 +1,102 @@
-"""The set-up files: their columns, and how a row becomes a row of the store."""
+"""One set-up row: what it may say, what people call it, and as a line of its CSV file.
+
+The set-up files: their columns, and how a row becomes a row of the store.
+What tells two states of a set-up row apart, in its file, in the store and on another laptop.
+"""
 
 from __future__ import annotations
 
+import csv
+import hashlib
+import io
+import json
 import re
-from collections.abc import Callable
+import sqlite3
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
+from roundtui.domain.text import sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
-from roundtui.store.csv_file import Cells
+from roundtui.store.csv_file import Cells, CsvRow
+from roundtui.store.exchange.form import Why
+from roundtui.store.exchange.lines import WrongLineError
+
+_SHOWN = 40
+
+
+def values_of(file: SetUpFile, row: Any) -> Values:
+    """The whole of a row from its columns that are not blank, held to what its file may say.
+
+    Columns that only a newer program knows are left out.
+
+    Args:
+        file: Its file.
+        row: The columns.
+
+    Raises:
+        WrongLineError: It is none that could have been loaded.
+    """
+    if not isinstance(row, dict) or not all(type(value) in (str, int, float) for value in row.values()):
+        raise WrongLineError(Why.SHAPE, "its row is no object of texts and numbers")
+    row = {column: value for column, value in row.items() if column in {*file.required, *file.optional}}
+    if file.whole:
+        if row.get("name") != file.name or not isinstance(row.get("text", ""), str):
+            raise WrongLineError(Why.LIMITS, f"{file.name} is not kept under its name")
+        return {"name": file.name, "text": row.get("text", "")}
+    cells = Cells(CsvRow(0, {column: cell(column, value) for column, value in row.items()}), file.name)
+    values = file.read(cells)
+    for problem in cells.problems:
+        column = problem.where.rpartition(", ")[2]
+        raise WrongLineError(Why.LIMITS, f"{column} of a row of {file.name}: {problem.message}")
+    if said(values) != row or any(isinstance(value, str) and _is_untidy(value) for value in row.values()):
+        raise WrongLineError(Why.LIMITS, f"the row {named(file, values)} is not written as roundtui writes it")
+    return values
+
+
+def named(file: SetUpFile, values: Mapping[str, Any]) -> str:
+    """A row as people call it: its labels.
+
+    Args:
+        file: Its file.
+        values: The row.
+    """
+    return " ".join(sanitize(str(values[column]), _SHOWN) for column in file.key if values[column] not in (None, ""))
+
+
+def csv_line(file: SetUpFile, values: Mapping[str, Any]) -> str:
+    """A row as its CSV file can hold it, all columns in the order of the manual, without the end of the line.
+
+    Args:
+        file: Its file.
+        values: The row.
+    """
+    text = io.StringIO()
+    cells = [cell(column, values.get(column)) for column in (*file.required, *file.optional)]
+    csv.writer(text, lineterminator="").writerow(cells)
+    return text.getvalue()
+
+
+def cell(column: str, value: Any) -> str:
+    """One value as its CSV file can hold it.
+
+    Args:
+        column: Its column.
+        value: The value.
+    """
+    if value is None:
+        return ""
+    if column in YES_NO and value in (0, 1) and type(value) is int:
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return format(Decimal(repr(value)), "f")
+    return str(value)
+
+
+def _is_untidy(text: str) -> bool:
+    return text != text.strip() or "\x00" in text
+
 
 Values = dict[str, Any]
 
@@ -262,3 +350,63 @@ def file_of(name: str) -> SetUpFile | None:
     if _OFFICE.fullmatch(name) and ".." not in name:
         return SetUpFile(name, "office_files", ("name", "text"), (), ("name",), _office, whole=True)
     return None
+
+
+YES_NO = frozenset({"visit_last", "disrupted", "edge"})
+"""Columns that say yes or no; a no is as good as a blank."""
+
+
+def rows_in(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, Values]:
+    """The rows of a file as they stand in the store, by key.
+
+    Args:
+        conn: The store.
+        file: The file.
+    """
+    only, values = (" WHERE name = ?", (file.name,)) if file.whole else ("", ())
+    cursor = conn.execute(f"SELECT * FROM {file.table}{only}", values)  # noqa: S608
+    names = [column[0] for column in cursor.description]
+    rows = (dict(zip(names, row, strict=True)) for row in cursor)
+    return {key_of(file, row): row for row in rows}
+
+
+def present_rows(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, str]:
+    """Digest of each row as it stands in the store, by key."""
+    return {key: digest_of(file, values) for key, values in rows_in(conn, file).items()}
+
+
+def key_text(parts: Sequence[Any]) -> str:
+    """A key as one text, the same as ``json_array`` of the database makes."""
+    return json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
+
+
+def key_of(file: SetUpFile, values: Values) -> str:
+    """What tells a row from all others of its file, as one text."""
+    return key_text(file.key_of(values))
+
+
+def said(values: Mapping[str, Any]) -> Values:
+    """The columns of a row that are not blank, in the order of their names.
+
+    Args:
+        values: The row.
+    """
+    return {column: values[column] for column in sorted(values) if not _is_blank(column, values[column])}
+
+
+def _is_blank(column: str, value: Any) -> bool:
+    return value is None or value == "" or (column in YES_NO and value == 0)
+
+
+def digest_of(file: SetUpFile, values: Mapping[str, Any]) -> str:
+    """What tells two states of a row apart; a column that is blank counts no more than one that is not there.
+
+    Args:
+        file: Its file.
+        values: The row.
+
+    Returns:
+        SHA-256 of a JSON array of the name of the file and its columns that are not blank, in hexadecimal.
+    """
+    text = json.dumps([file.name, *map(list, said(values).items())], ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -10,15 +10,13 @@ from datetime import datetime
 from pathlib import Path
 
 from roundtui.domain.programme.farm import natural_key
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
+from roundtui.store.exchange.package import one_view
 from roundtui.store.files import whole_file
-from roundtui.store.package.export import one_view
-from roundtui.store.set_up.columns import FILES, SetUpFile, Values
-from roundtui.store.set_up.conflicts import THIS_FILE, open_rows
-from roundtui.store.set_up.office import files_here, office_files, office_here
-from roundtui.store.set_up.row import cell
-from roundtui.store.set_up.row_digests import rows_in
+from roundtui.store.office import files_here, office_files, office_here
+from roundtui.store.set_up.columns import FILES, SetUpFile, Values, cell, rows_in
+from roundtui.store.set_up.versions import THIS_FILE, open_rows
 
 COPIES = "set-up-before"
 """How the folders begin that keep the files as they were."""
@@ -69,7 +67,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
     if waiting:
         names = ", ".join(f"{row.file.name} {row.label}" for row in waiting[:5])
         raise RefusedError(
-            f"the files have rows that were changed here as well: {plain(names, 200)}",
+            f"the files have rows that were changed here as well: {sanitize(names, 200)}",
             "settle them first: o at the desk, then u; no file was written",
         )
     before = folder / f"{COPIES}-{now:%Y%m%d-%H%M%S}"
@@ -86,7 +84,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
                     path.unlink()
     except OSError as error:
         raise StoreError(
-            f"{plain(str(before), 200)} cannot be written: {error.strerror or error}",
+            f"{sanitize(str(before), 200)} cannot be written: {error.strerror or error}",
             "make room, or check who may write there; no file was written",
         ) from error
     return write_set_up(conn, folder), kept

@@ -1,16 +1,70 @@
-"""What is wrong with set-up files that are each well written: doubles, unknown labels, a trap's second species."""
+"""What a load brought.
+
+What is wrong with set-up files that are each well written: doubles, unknown labels, a trap's second species.
+Warnings after a load: contradictions that were accepted.
+Whether a row of the register may stand as it is to be: read as its file would be read, beside the rows there are.
+"""
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
-from roundtui.store.set_up.load_report import FileRead
+from roundtui.store.csv_file import Cells, CsvRow
+from roundtui.store.set_up.columns import SetUpFile, Values, cell, named
+
+
+@dataclass(slots=True)
+class FileReport:
+    """What one file brought."""
+
+    added: int = 0
+    """Rows that were new."""
+    changed: int = 0
+    """Rows that had changed."""
+    same: int = 0
+    """Rows as they were."""
+
+
+@dataclass(slots=True)
+class LoadReport:
+    """What a folder brought."""
+
+    files: dict[str, FileReport] = field(default_factory=dict)
+    """By file name, in the order of loading."""
+    remarks: list[Problem] = field(default_factory=list)
+    """Warnings: rows and files that vanished, dates that moved."""
+    contested: list[Problem] = field(default_factory=list)
+    """Rows that were changed in the file and here as well: they stay as they are here, and someone settles them."""
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything in the store is different now."""
+        return any(file.added or file.changed for file in self.files.values())
+
+
+@dataclass(slots=True)
+class FileRead:
+    """A file with its rows typed."""
+
+    file: SetUpFile
+    """Which file."""
+    mtime_ns: int
+    """When it was written last. [ns]"""
+    size: int
+    """Its length. [bytes]"""
+    digest: str
+    """What tells one state of it from another."""
+    rows: list[tuple[Cells, Values]]
+    """Its rows, as read and as values."""
+
 
 _SHOWN = 40
 
@@ -26,7 +80,7 @@ def doubles(one: FileRead) -> list[Problem]:
         for cells, values in one.rows:
             this = tuple(values[column] for column in key)
             if this in seen:
-                named = ", ".join(plain(str(part), _SHOWN) for part in this if part != "")
+                named = ", ".join(sanitize(str(part), _SHOWN) for part in this if part != "")
                 problems.append(
                     Problem(cells.where, f"a second {words} for {named}", f"the first is on line {seen[this]}")
                 )
@@ -47,7 +101,7 @@ def days_without_normals(read: Sequence[FileRead]) -> list[Problem]:
         missing = [day for day in year if day not in days]
         if missing:
             named = ", ".join(missing[:3]) + (" …" if len(missing) > 3 else "")
-            words = f"{plain(station, _SHOWN)} has no normals of {len(missing)} days ({named})"
+            words = f"{sanitize(station, _SHOWN)} has no normals of {len(missing)} days ({named})"
             found.append(Problem("normals.csv", words, "where they are missing no date is reckoned by normal"))
     return found
 
@@ -73,7 +127,7 @@ def unknown_labels(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
                     problems.append(
                         Problem(
                             f"{cells.where}, {reference.column}",
-                            f"there is no {reference.key} {plain(label, _SHOWN)}",
+                            f"there is no {reference.key} {sanitize(label, _SHOWN)}",
                             nearest(label, labels) or f"add it to {reference.file}",
                         )
                     )
@@ -90,7 +144,7 @@ def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
         for cells, values in one.rows:
             has = species.setdefault(values["trap"], values["species"])
             if has != values["species"]:
-                trap = plain(values["trap"], _SHOWN)
+                trap = sanitize(values["trap"], _SHOWN)
                 problems.append(
                     Problem(
                         f"{cells.where}, species",
@@ -99,3 +153,228 @@ def second_species(conn: sqlite3.Connection, read: Sequence[FileRead]) -> list[P
                     )
                 )
     return problems
+
+
+_MOST_NAMED = 12
+TRAPS, LURES, ROUTES = "traps.csv", "lures.csv", "routes.csv"
+
+_NOT_HANGING = """
+SELECT trap, count(*), min(read_on) FROM present_visits AS v
+WHERE NOT EXISTS (SELECT 1 FROM traps AS t WHERE t.trap = v.trap AND t.hung_on <= v.read_on
+    AND (t.down_on IS NULL OR v.read_on <= t.down_on))
+GROUP BY trap
+"""
+_OVERLAPS = """
+SELECT a.trap, a.hung_on, a.down_on, b.hung_on FROM traps AS a JOIN traps AS b
+ON a.trap = b.trap AND a.hung_on < b.hung_on AND a.down_on > b.hung_on
+"""
+_SHARED_BODIES = """
+SELECT a.body_label, a.trap, b.trap, max(a.hung_on, b.hung_on) FROM traps AS a JOIN traps AS b
+ON a.body_label = b.body_label AND a.trap < b.trap
+AND (a.down_on IS NULL OR a.down_on > b.hung_on) AND (b.down_on IS NULL OR b.down_on > a.hung_on)
+WHERE a.body_label <> ''
+"""
+_FOREIGN_LOTS = """
+SELECT t.trap, t.species, t.lot, l.species FROM traps AS t JOIN lots AS l ON l.lot = t.lot WHERE l.species <> t.species
+"""
+_ALIKE = "SELECT min(trap), max(trap) FROM (SELECT DISTINCT trap FROM traps) GROUP BY lower(trap) HAVING count(*) > 1"
+_IN_NO_ROUTE = """
+SELECT DISTINCT trap FROM traps WHERE down_on IS NULL AND trap NOT IN (SELECT trap FROM stops) ORDER BY trap
+"""
+_EXPIRED = "SELECT lot, bought_on, expires_on FROM lots WHERE expires_on < bought_on"
+
+
+def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
+    """Contradictions of the register as it stands, each with what follows from it.
+
+    Args:
+        conn: The store; every entry and every hanging is looked at, so this is for a load that changed the register.
+    """
+    return [
+        *_entries(conn),
+        *_hangings(conn),
+        *_in_no_route(conn),
+        *(
+            Problem(
+                TRAPS,
+                f"{sanitize(trap, _SHOWN)} is a trap for {own} and is down as hung with lot {sanitize(lot, _SHOWN)}, a lure"
+                f" for {other}",
+                "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
+            )
+            for trap, own, lot, other in conn.execute(_FOREIGN_LOTS)
+        ),
+        *(
+            Problem(
+                LURES,
+                f"lot {sanitize(lot, _SHOWN)} expired on {expires}, before it was bought on {bought}",
+                "correct one of the two days",
+            )
+            for lot, bought, expires in conn.execute(_EXPIRED)
+        ),
+    ]
+
+
+def _in_no_route(conn: sqlite3.Connection) -> Iterator[Problem]:
+    """Traps that no round would ever come to."""
+    labels = sorted((row[0] for row in conn.execute(_IN_NO_ROUTE)), key=natural_key)
+    if not labels:
+        return
+    (every,) = conn.execute("SELECT count(DISTINCT trap) FROM traps WHERE down_on IS NULL").fetchone()
+    named = ", ".join(sanitize(label, _SHOWN) for label in labels[:_MOST_NAMED])
+    more = f" and {len(labels) - _MOST_NAMED} more" if len(labels) > _MOST_NAMED else ""
+    stand = "hangs" if len(labels) == 1 else "hang"
+    yield Problem(
+        ROUTES,
+        f"{len(labels)} of {every} traps {stand} in no route: {named}{more}",
+        "no round reads them; add them to routes.csv, or to a route in the register",
+    )
+
+
+def _entries(conn: sqlite3.Connection) -> Iterator[Problem]:
+    for trap, number, first in conn.execute(_NOT_HANGING):
+        entries = f"{number} entries" if number > 1 else "an entry"
+        yield Problem(
+            TRAPS,
+            f"{sanitize(trap, _SHOWN)} has {entries} on days on which it did not hang, the first on {first}",
+            "they are in no figure; give the trap a row for each season with the days it hung, or correct the entry",
+        )
+
+
+def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
+    for trap, hung_on, down_on, again in conn.execute(_OVERLAPS):
+        yield Problem(
+            TRAPS,
+            f"{sanitize(trap, _SHOWN)} hung from {hung_on or 'day unknown'} to {down_on} and is hung again on {again} "
+            "already",
+            "the first is taken to end where the second begins; correct one of the two days",
+        )
+    for label, one, other, since in conn.execute(_SHARED_BODIES):
+        yield Problem(
+            TRAPS,
+            f"body {sanitize(label, _SHOWN)} is in {sanitize(one, _SHOWN)} and in {sanitize(other, _SHOWN)}"
+            + (f" from {since}" if since else ""),
+            "a scent in one counts for both; correct the label of one",
+        )
+    for one, other in conn.execute(_ALIKE):
+        yield Problem(
+            TRAPS,
+            f"{sanitize(one, _SHOWN)} and {sanitize(other, _SHOWN)} are two traps whose labels differ in the case of letters",
+            "give one another label, or the wrong one will be typed",
+        )
+
+
+def cells_of(file: SetUpFile, values: Mapping[str, Any] | None) -> dict[str, str]:
+    """A row as its file would hold it, by column; blank throughout where there is none."""
+    known = values or {}
+    return {column: cell(column, known.get(column)) for column in (*file.required, *file.optional)}
+
+
+def read_row(file: SetUpFile, typed: Mapping[str, str]) -> tuple[Values, tuple[Problem, ...]]:
+    """A row from what was typed, by the reader of its file.
+
+    Args:
+        file: Its file.
+        typed: Text of each column; one that is not there is blank.
+
+    Returns:
+        The row, and what is wrong with it; with any of that the row is worthless.
+    """
+    unknown = sorted(set(typed) - {*file.required, *file.optional})
+    if unknown:
+        columns = (*file.required, *file.optional)
+        hint = nearest(unknown[0], columns) or f"the columns are {', '.join(columns)}"
+        return {}, (Problem(file.name, f"has no column {sanitize(unknown[0], _SHOWN)}", hint),)
+    cells = Cells(CsvRow(0, {column: text.replace("\x00", "").strip() for column, text in typed.items()}), file.name)
+    values = file.read(cells)
+    problems = [Problem(problem.where.rpartition(", ")[2], problem.message, problem.hint) for problem in cells.problems]
+    return values, tuple(problems)
+
+
+def check_rows(conn: sqlite3.Connection, file: SetUpFile, rows: Iterable[Values]) -> tuple[Problem, ...]:
+    """What keeps rows from standing as they do now, among all others of the store.
+
+    Args:
+        conn: The store, inside the transaction in which they were written.
+        file: Their file.
+        rows: The rows.
+    """
+    problems: list[Problem] = []
+    for values in rows:
+        if file.table == "traps":
+            problems += _trap(conn, values)
+        elif file.table == "stops":
+            problems += _stop(conn, values)
+    return tuple(dict.fromkeys(problems))
+
+
+def misfits(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
+    """Labels in a row that name no row of the store, and another species than its trap has.
+
+    Args:
+        conn: The store.
+        file: Its file.
+        values: The row.
+    """
+    problems = []
+    for reference in file.references:
+        label = values[reference.column]
+        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
+        if label and conn.execute(known, (label,)).fetchone() is None:
+            labels = [row[0] for row in conn.execute(f"SELECT {reference.key} FROM {reference.table}")]  # noqa: S608
+            hint = nearest(str(label), labels) or f"add it to the {reference.table} first"
+            words = f"there is no {reference.key} {sanitize(str(label), _SHOWN)}"
+            problems.append(Problem(reference.column, words, hint))
+    if file.table == "traps":
+        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
+        if has is not None and has[0] != values["species"]:
+            words = f"{sanitize(values['trap'], _SHOWN)} is a trap for {has[0]} and cannot become one for"
+            hint = "a body keeps its species for life: hang a new trap under a new label"
+            problems.append(Problem("species", f"{words} {values['species']}", hint))
+    return tuple(problems)
+
+
+def _trap(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
+    label, shown = values["trap"], sanitize(values["trap"], _SHOWN)
+    hung, down = values["hung_on"], values["down_on"]
+    for other_hung, other_down in conn.execute(
+        "SELECT hung_on, down_on FROM traps WHERE trap = ? AND hung_on <> ?", (label, hung)
+    ):
+        # Both ends may fall on one day: it is taken from one place and hung in the next.
+        if (down is None or down > other_hung) and (other_down is None or other_down > hung):
+            since = other_hung or "day unknown"
+            yield Problem(
+                "hung_on",
+                f"{shown} hangs from {since} to {other_down or 'now'} already",
+                "a trap hangs in one place at a time: take it down there first, or mend the day",
+            )
+            return
+
+
+def _stop(conn: sqlite3.Connection, values: Values) -> Iterable[Problem]:
+    double = conn.execute(
+        "SELECT trap FROM stops WHERE route = ? AND position = ? AND trap <> ?",
+        (values["route"], values["position"], values["trap"]),
+    ).fetchone()
+    if double is not None:
+        yield Problem(
+            "position",
+            f"place {values['position']} of route {sanitize(values['route'], _SHOWN)} is that of"
+            f" {sanitize(double[0], _SHOWN)}",
+            "give it another place",
+        )
+
+
+def is_free(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
+    """A problem where a row that is to be added is there already.
+
+    Args:
+        conn: The store.
+        file: Its file.
+        values: The row.
+    """
+    where = " AND ".join(f"{column} = ?" for column in file.key)
+    known = conn.execute(f"SELECT 1 FROM {file.table} WHERE {where}", file.key_of(values)).fetchone()  # noqa: S608
+    if known is None:
+        return ()
+    hint = "change that row, or give another label"
+    return (Problem(file.key[0], f"{named(file, values)} is in the register already", hint),)

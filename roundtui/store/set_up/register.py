@@ -1,29 +1,61 @@
-"""Changing the register in the app: a deed, the rows it touches, and the entries that say so, in one transaction.
+"""Changing the register in the app: a change, the rows it touches, and the entries that say so, in one transaction.
 
 A row of a set-up file that is changed here differs from what was loaded. A later load takes the file's row for a
 conflict where that changed as well, and leaves the change alone where it did not; a laptop that merges is offered the
 row as the one that took the place of its own.
+
+What a person may do to the register, as changes for ``register.carry_out``: each works out the rows it touches.
+What was done to a row of the register in the app: who, when, from what to what, and how it is reverted.
+What a change of the register would leave behind and change, said before anybody accepts it.
+The register of a session's folder: its rows as they stand, and the changes that change them.
 """
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.programme.rounds import last_at_the_end
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store.connect import transaction
+from roundtui.store import read
+from roundtui.store.db import transaction
+from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
 from roundtui.store.journal import Author
-from roundtui.store.set_up.columns import SetUpFile, Values
-from roundtui.store.set_up.load_remarks import register_remarks
-from roundtui.store.set_up.register_checks import check_rows, is_free, misfits
-from roundtui.store.set_up.row import named
-from roundtui.store.set_up.row_digests import key_of, rows_in
-from roundtui.store.set_up.versions import after_now, becomes_of, record_changes, row_of, text_of
-from roundtui.store.trouble import find_troubled
+from roundtui.store.read import newest_read_on
+from roundtui.store.round.changes import effects
+from roundtui.store.rows import SET_UP_CHANGES
+from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
+from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
+from roundtui.store.set_up.versions import (
+    LOADED,
+    Offer,
+    OpenRow,
+    after_now,
+    becomes_of,
+    not_in_files,
+    open_rows,
+    record_changes,
+    row_of,
+    settle_rows,
+    text_of,
+)
+from roundtui.store.trouble import find_suspect
+
+if TYPE_CHECKING:
+    from roundtui.domain.programme.farm import Trap
+    from roundtui.store.session import Session
+    from roundtui.store.set_up.columns import SetUpFile, Values
 
 NOTHING_CHANGED = "nothing was changed"
 """How a refusal ends."""
@@ -38,11 +70,11 @@ class RowChange:
     was: Values | None
     """Before; None where there was none."""
     becomes: Values | None
-    """After; None where it is gone: its place is taken by another row of the same deed."""
+    """After; None where it is gone: its place is taken by another row of the same change."""
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class RegisterChange:
     """A change of the register: what was done, and every row it touches."""
 
     kind: str
@@ -55,12 +87,14 @@ class Deed:
     """Why, in the words of who does it."""
 
 
-def carry_out(conn: sqlite3.Connection, deed: Deed, author: Author, now: datetime) -> tuple[SetUpChanged, ...]:
-    """Change the rows of a deed and put it on record; all of it is on the disk when this returns, or nothing.
+def carry_out(
+    conn: sqlite3.Connection, change: RegisterChange, author: Author, now: datetime
+) -> tuple[SetUpChanged, ...]:
+    """Change the rows of a change and put it on record; all of it is on the disk when this returns, or nothing.
 
     Args:
         conn: The store.
-        deed: What is to be done.
+        change: What is to be done.
         author: Who does it.
         now: Instant.
 
@@ -73,31 +107,33 @@ def carry_out(conn: sqlite3.Connection, deed: Deed, author: Author, now: datetim
         StoreError: The store cannot be written.
     """
     wanted = [
-        change for change in deed.changes if text_of(change.file, change.was) != text_of(change.file, change.becomes)
+        row_change
+        for row_change in change.changes
+        if text_of(row_change.file, row_change.was) != text_of(row_change.file, row_change.becomes)
     ]
     if not wanted:
         raise RefusedError("nothing is different from what the register has", NOTHING_CHANGED)
     with plainly(conn), transaction(conn):
-        entries = [_entry(conn, deed, change) for change in wanted]
+        entries = [_entry(conn, change, row_change) for row_change in wanted]
         _write(conn, wanted)
         return record_changes(conn, entries, author, now)
 
 
-def remarks_on(conn: sqlite3.Connection, deed: Deed) -> tuple[Problem, ...]:
-    """What a deed would leave in the register that contradicts itself, and nobody refuses.
+def remarks_on(conn: sqlite3.Connection, change: RegisterChange) -> tuple[Problem, ...]:
+    """What a change would leave in the register that contradicts itself, and nobody refuses.
 
     Args:
         conn: The store; nothing in it is changed.
-        deed: What is to be done.
+        change: What is to be done.
 
     Raises:
         ProblemsError: A row cannot stand so.
         RefusedError: A row was changed meanwhile.
     """
-    from roundtui.store.round.effects import preview
+    from roundtui.store.round.changes import preview
 
     def write() -> None:
-        _write(conn, deed.changes)
+        _write(conn, change.changes)
 
     with plainly(conn):
         before, after = preview(conn, write, lambda: register_remarks(conn))
@@ -105,7 +141,7 @@ def remarks_on(conn: sqlite3.Connection, deed: Deed) -> tuple[Problem, ...]:
 
 
 def refused(*problems: Problem) -> ProblemsError:
-    """The refusal of a deed for what is wrong with its rows.
+    """The refusal of a change for what is wrong with its rows.
 
     Args:
         problems: Each fault, with its column.
@@ -115,58 +151,60 @@ def refused(*problems: Problem) -> ProblemsError:
     )
 
 
-def _entry(conn: sqlite3.Connection, deed: Deed, change: RowChange) -> SetUpChanged:
-    file, values = change.file, change.becomes or change.was or {}
-    row, version = row_of(conn, file.name, key_of(file, change.was or values))
-    was = becomes_of(conn, version) or text_of(file, change.was)
+def _entry(conn: sqlite3.Connection, change: RegisterChange, row_change: RowChange) -> SetUpChanged:
+    file, values = row_change.file, row_change.becomes or row_change.was or {}
+    row, version = row_of(conn, file.name, key_of(file, row_change.was or values))
+    was = becomes_of(conn, version) or text_of(file, row_change.was)
     return SetUpChanged(
         file=file.name,
         row=row,
-        deed=deed.kind,
-        done_on=deed.done_on,
-        was=was if change.was is not None else "",
-        becomes=text_of(file, change.becomes, was),
+        change=change.kind,
+        done_on=change.done_on,
+        was=was if row_change.was is not None else "",
+        becomes=text_of(file, row_change.becomes, was),
         after=after_now(conn, file.name, row, version),
         trap=values.get("trap"),
         block=values.get("block"),
-        words=deed.words,
+        words=change.words,
     )
 
 
 def _write(conn: sqlite3.Connection, changes: Sequence[RowChange]) -> None:
     """Write the rows, those that go and those that change before those that come, and refuse what cannot stand."""
-    for file in dict.fromkeys(change.file for change in changes):
+    for file in dict.fromkeys(row_change.file for row_change in changes):
         here = {file.key_of(values): values for values in rows_in(conn, file).values()}
-        for change in changes:
-            if change.file is file and change.was is not None:
-                _refuse_changed(here, change, change.was)
-    for change in sorted(changes, key=_order):
-        _write_one(conn, change)
+        for row_change in changes:
+            if row_change.file is file and row_change.was is not None:
+                _refuse_changed(here, row_change, row_change.was)
+    for row_change in sorted(changes, key=_order):
+        _write_one(conn, row_change)
     problems: list[Problem] = []
-    for file in dict.fromkeys(change.file for change in changes):
-        rows = [change.becomes for change in changes if change.file is file and change.becomes is not None]
+    for file in dict.fromkeys(row_change.file for row_change in changes):
+        rows = [
+            row_change.becomes for row_change in changes if row_change.file is file and row_change.becomes is not None
+        ]
         problems += check_rows(conn, file, rows)
     if problems:
         raise refused(*problems)
-    if any(change.file.table in ("traps", "lots") for change in changes):
-        find_troubled(conn)
+    if any(row_change.file.table in ("traps", "lots") for row_change in changes):
+        find_suspect(conn)
 
 
-def _order(change: RowChange) -> int:
-    return 0 if change.becomes is None else 2 if change.was is None else 1
+def _order(row_change: RowChange) -> int:
+    return 0 if row_change.becomes is None else 2 if row_change.was is None else 1
 
 
-def _refuse_changed(here: dict[tuple[object, ...], Values], change: RowChange, was: Values) -> None:
-    now = here.get(change.file.key_of(was))
-    if now is None or text_of(change.file, now) != text_of(change.file, was):
+def _refuse_changed(here: dict[tuple[object, ...], Values], row_change: RowChange, was: Values) -> None:
+    now = here.get(row_change.file.key_of(was))
+    if now is None or text_of(row_change.file, now) != text_of(row_change.file, was):
         raise RefusedError(
-            f"{change.file.name} {named(change.file, was)} is no longer as it was then",
+            f"{row_change.file.name} {named(row_change.file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",
         )
 
 
-def _write_one(conn: sqlite3.Connection, change: RowChange) -> None:
-    file, was, becomes = change.file, change.was, change.becomes
+def _write_one(conn: sqlite3.Connection, row_change: RowChange) -> None:
+    file, was, becomes = row_change.file, row_change.was, row_change.becomes
     where = " AND ".join(f"{column} = ?" for column in file.key)
     if becomes is None:
         if was is not None:
@@ -186,3 +224,564 @@ def _write_one(conn: sqlite3.Connection, change: RowChange) -> None:
         return
     sets = ", ".join(f'"{column}" = ?' for column in becomes)
     conn.execute(f"UPDATE {file.table} SET {sets} WHERE {where}", (*becomes.values(), *file.key_of(was)))  # noqa: S608
+
+
+TRAPS = BY_NAME["traps.csv"]
+ROUTES = BY_NAME["routes.csv"]
+PLACE = ("block", "row", "tree", "lat", "lon")
+"""Columns that say where a trap hangs."""
+_SHOWN = 40
+
+
+def row_of_register_changes(conn: sqlite3.Connection, file: SetUpFile, *key: str) -> Values:
+    """A row by its labels; of a trap without its day the hanging that began last.
+
+    Args:
+        conn: The store.
+        file: Its file.
+        key: Its labels.
+
+    Raises:
+        RefusedError: There is none.
+    """
+    found = [values for values in rows_in(conn, file).values() if file.key_of(values)[: len(key)] == key]
+    if not found:
+        from roundtui.domain.round.checks import nearest
+
+        known = {str(values[file.key[0]]) for values in rows_in(conn, file).values()}
+        name = sanitize(" ".join(key), _SHOWN)
+        hint = nearest(key[0], known) or "roundtui register lists what there is"
+        raise RefusedError(f"there is no {file.key[0]} {name} in the register", hint)
+    return max(found, key=lambda values: str(values.get("hung_on") or ""))
+
+
+def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
+    """A row that is new.
+
+    Args:
+        file: Its file.
+        typed: Text of its columns.
+        done_on: Day it holds from.
+        words: Why.
+
+    Raises:
+        ProblemsError: It cannot be read.
+    """
+    return RegisterChange("added", done_on, (RowChange(file, None, _read(file, typed)),), words)
+
+
+def edited(file: SetUpFile, here: Values, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
+    """Columns of a row put otherwise; its labels stay, since entries go by them.
+
+    Args:
+        file: Its file.
+        here: The row.
+        typed: New text of the columns that change.
+        done_on: Day it holds from.
+        words: Why.
+
+    Raises:
+        ProblemsError: It cannot be read, or it would change a label.
+    """
+    values = _read(file, cells_of(file, here) | dict(typed))
+    problems = tuple(
+        Problem(column, f"the {column} of a row stays {sanitize(str(here[column]), _SHOWN)}", "add a row of its own")
+        for column in file.key
+        if column != "hung_on" and values[column] != here[column]
+    )
+    if problems:
+        raise refused(*problems)
+    return RegisterChange("edited", done_on, (RowChange(file, here, values),), words)
+
+
+def moved(here: Values, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
+    """A trap taken from its place and hung in another on one day, where a new series of readings begins.
+
+    Args:
+        here: Its hanging.
+        typed: Text of the columns of the new place; of those not named the place's own go blank where it is another,
+            and the rest stay as they are.
+        done_on: Day of the move.
+        words: Why.
+
+    Raises:
+        ProblemsError: It does not hang, hung only since that day, would stay where it is, or a column cannot be read.
+    """
+    _refuse_down(here)
+    label = sanitize(str(here["trap"]), _SHOWN)
+    if done_on.isoformat() <= str(here["hung_on"]):
+        raise refused(
+            Problem(
+                "hung_on",
+                f"{label} was hung on {here['hung_on']}, and cannot have been moved on {done_on.isoformat()}",
+                "give the day of the move; if it never hung where the register says, change its row",
+            )
+        )
+    old = cells_of(TRAPS, here)
+    place = dict(typed)
+    if any(place.get(column, old[column]) != old[column] for column in ("block", "row", "tree")):
+        blank = ("row", "tree", "lat", "lon") if place.get("block", old["block"]) != old["block"] else ("lat", "lon")
+        place = dict.fromkeys(blank, "") | place
+    values = _read(TRAPS, old | place | {"hung_on": done_on.isoformat(), "down_on": ""})
+    if all(values[column] == here[column] for column in PLACE):
+        raise refused(
+            Problem("block", f"{label} hangs there already", "name another block, row or tree, or a position")
+        )
+    closed = here | {"down_on": done_on.isoformat()}
+    return RegisterChange("moved", done_on, (RowChange(TRAPS, here, closed), RowChange(TRAPS, None, values)), words)
+
+
+def taken_down(here: Values, done_on: date, words: str = "") -> RegisterChange:
+    """A trap taken down.
+
+    Args:
+        here: Its hanging.
+        done_on: The day.
+        words: Why.
+
+    Raises:
+        ProblemsError: It is down, or was hung later.
+    """
+    _refuse_down(here)
+    values = _read(TRAPS, cells_of(TRAPS, here) | {"down_on": done_on.isoformat()})
+    return RegisterChange("taken-down", done_on, (RowChange(TRAPS, here, values),), words)
+
+
+def never_down(here: Values, done_on: date, words: str = "") -> RegisterChange:
+    """The day of taking down struck out: the trap hung all the time, in one series.
+
+    Args:
+        here: Its hanging.
+        done_on: Day on which that is said.
+        words: Why.
+
+    Raises:
+        ProblemsError: It is not down.
+    """
+    if here["down_on"] is None:
+        raise refused(Problem("down_on", f"{sanitize(str(here['trap']), _SHOWN)} hangs", "there is nothing to restore"))
+    return RegisterChange("restored", done_on, (RowChange(TRAPS, here, here | {"down_on": None}),), words)
+
+
+def hung_again(here: Values, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
+    """A trap that was down, hung again from a day on, where a new series begins.
+
+    Args:
+        here: Its last hanging.
+        typed: Text of columns that are otherwise than then.
+        done_on: Day of hanging.
+        words: Why.
+
+    Raises:
+        ProblemsError: It still hangs, or a column cannot be read.
+    """
+    label = sanitize(str(here["trap"]), _SHOWN)
+    if here["down_on"] is None:
+        raise refused(Problem("down_on", f"{label} hangs still", "move it, or take it down first"))
+    if done_on.isoformat() < str(here["down_on"]) or done_on.isoformat() == here["hung_on"]:
+        raise refused(
+            Problem("hung_on", f"{label} came down on {here['down_on']} only", "hang it again on that day or later")
+        )
+    values = _read(TRAPS, cells_of(TRAPS, here) | dict(typed) | {"hung_on": done_on.isoformat(), "down_on": ""})
+    return RegisterChange("restored", done_on, (RowChange(TRAPS, None, values),), words)
+
+
+def reordered(
+    conn: sqlite3.Connection, route: str, order: Sequence[str], done_on: date, words: str = ""
+) -> RegisterChange:
+    """A route walked in another order; the places that its stops have stay, and are given out anew.
+
+    Args:
+        conn: The store.
+        route: Name of the route.
+        order: Its traps as they are to be walked: the same ones, each once.
+        done_on: Day it holds from.
+        words: Why.
+
+    Raises:
+        RefusedError: There is no such route, or the traps are not those of the route.
+    """
+    stops = {str(values["trap"]): values for values in rows_in(conn, ROUTES).values() if values["route"] == route}
+    if sorted(stops) != sorted(order):
+        raise RefusedError(f"these are not the traps of route {sanitize(route, _SHOWN)}", "name each of its traps once")
+    places = sorted(values["position"] for values in stops.values())
+    changes = [
+        RowChange(ROUTES, stops[trap], stops[trap] | {"position": place})
+        for trap, place in zip(order, places, strict=True)
+        if stops[trap]["position"] != place
+    ]
+    return RegisterChange("reordered", done_on, tuple(changes), words)
+
+
+def lot_in(conn: sqlite3.Connection, here: Mapping[str, Any], on: date) -> str:
+    """Lot of the lure that hangs in a trap, as far as it is on record.
+
+    Args:
+        conn: The store.
+        here: Its hanging.
+        on: The day.
+
+    Returns:
+        Empty where nobody knows.
+    """
+    row = conn.execute(
+        "SELECT lure FROM present_visits WHERE trap = ? AND read_on BETWEEN ? AND ? AND lure IN (SELECT lot FROM lots)"
+        " ORDER BY read_on DESC, recorded_at DESC, id DESC LIMIT 1",
+        (here["trap"], here["hung_on"], on.isoformat()),
+    ).fetchone()
+    return str(row[0]) if row else str(here["lot"] or "")
+
+
+def changed_columns(was: Mapping[str, Any], becomes: Mapping[str, Any], file: SetUpFile) -> tuple[str, ...]:
+    """Columns in which two states of a row differ, in the order of the manual.
+
+    Args:
+        was: One state; empty where there is none.
+        becomes: The other, likewise.
+        file: Their file.
+    """
+    before, after = said(was), said(becomes)
+    return tuple(column for column in (*file.required, *file.optional) if before.get(column) != after.get(column))
+
+
+def _refuse_down(here: Values) -> None:
+    if here["down_on"] is not None:
+        label = sanitize(str(here["trap"]), _SHOWN)
+        raise refused(
+            Problem("down_on", f"{label} is down since {here['down_on']}", "hang it again with its day of hanging")
+        )
+
+
+def _read(file: SetUpFile, typed: Mapping[str, str]) -> Values:
+    values, problems = read_row(file, typed)
+    if problems:
+        raise refused(*problems)
+    return values
+
+
+_KINDS = {"moved": "restored", "taken-down": "restored", "restored": "taken-down", "reordered": "reordered"}
+"""What putting back a change is called, where it is not an edit."""
+
+
+def history_of(conn: sqlite3.Connection, file: SetUpFile, label: str) -> tuple[SetUpChanged, ...]:
+    """Changes made in the app to the rows of a label, on every laptop whose bundles came here; the newest first.
+
+    Args:
+        conn: The store.
+        file: Their file.
+        label: Farm, block, lot or station; a trap, for all its hangings; a route, for all its stops.
+    """
+    row = f"json_extract(CASE becomes WHEN '' THEN was ELSE becomes END, '$.{file.key[0]}')"
+    with plainly(conn):
+        found = conn.execute(
+            f"SELECT {SET_UP_CHANGES.listed} FROM present_set_up_changes WHERE file = ? AND {row} = ?"  # noqa: S608
+            f" AND change <> '{LOADED}'"
+            " ORDER BY recorded_at DESC, id DESC",
+            (file.name, label),
+        ).fetchall()
+    return tuple(SET_UP_CHANGES.entry(one) for one in found)
+
+
+def undone(conn: sqlite3.Connection, entry_id: str, done_on: date, words: str = "") -> RegisterChange:
+    """The change that reverts what an entry and those recorded with it changed. It is a further change.
+
+    A trap that was added, or hung again, by mistake comes down on the day it was hung, so that it hung no night.
+
+    Args:
+        conn: The store.
+        entry_id: Id of the entry.
+        done_on: Day it holds from.
+        words: Why.
+
+    Raises:
+        RefusedError: There is no such entry, it cannot be reverted, or a row was changed since.
+    """
+    with plainly(conn):
+        entries = _together(conn, entry_id)
+        changes = []
+        for entry in entries:
+            file = BY_NAME[entry.file]
+            was, becomes = _values(file, entry.was), _values(file, entry.becomes)
+            back = _back(file, was, becomes, moved=entry.change == "moved")
+            if not _stands(conn, file, becomes, back):
+                changes.append(RowChange(file, becomes, back))
+    kind = _KINDS.get(entries[0].change, "edited")
+    return RegisterChange(kind, done_on, tuple(changes), words or f"reverts what {entries[0].scout} changed")
+
+
+def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
+    table = SET_UP_CHANGES
+    rows = conn.execute(
+        f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
+        " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
+        f" AND change <> '{LOADED}' ORDER BY id",
+        (entry_id,),
+    ).fetchall()
+    if not rows:
+        raise RefusedError(f"there is no change of the register {entry_id[:36]}", "look it up in the row's history")
+    return [table.entry(row) for row in rows]
+
+
+def _values(file: SetUpFile, text: str) -> Values | None:
+    if not text:
+        return None
+    try:
+        return values_of(file, json.loads(text))
+    except WrongLineError as error:
+        raise RefusedError(f"a row of {file.name} on record cannot be read", NOTHING_CHANGED) from error
+
+
+def _back(file: SetUpFile, was: Values | None, becomes: Values | None, *, moved: bool) -> Values | None:
+    if was is not None or moved:
+        if becomes is None:
+            raise RefusedError("a move that was reverted is not reverted in turn", "move the trap again")
+        return was
+    if file.table == "traps" and becomes is not None and becomes["hung_on"]:
+        return becomes | {"down_on": becomes["hung_on"]}
+    name = named(file, becomes or {})
+    raise RefusedError(f"{name} was added, and entries may name it: it stays", "change its columns instead")
+
+
+def _stands(conn: sqlite3.Connection, file: SetUpFile, becomes: Values | None, back: Values | None) -> bool:
+    """Whether a row is as it is to be already."""
+    key = file.key_of(back or becomes or {})
+    now = next((values for values in rows_in(conn, file).values() if file.key_of(values) == key), None)
+    return bool(_said(now) == _said(back))
+
+
+def _said(values: Values | None) -> Any:
+    return None if values is None else said(values)
+
+
+_JUDGED = ("traps", "lots", "blocks")
+"""Tables whose rows bear on a figure."""
+
+
+def said_before(
+    conn: sqlite3.Connection, change: RegisterChange, author: Author, *, folder: Path, office: Office, now: datetime
+) -> tuple[str, ...]:
+    """In words, what contradicts itself after a change, and what changes in what people act on. Nothing is recorded.
+
+    Args:
+        conn: The store.
+        change: What is to be done.
+        author: Who would do it.
+        folder: The scouting folder.
+        office: Its rules and season.
+        now: Instant.
+
+    Raises:
+        ProblemsError: A row cannot stand so.
+        RefusedError: A row was changed meanwhile, or nothing would change.
+    """
+    found = [str(problem) for problem in remarks_on(conn, change)]
+    newest = newest_read_on(conn)
+    if newest is None or not any(row_change.file.table in _JUDGED for row_change in change.changes):
+        return tuple(found)
+    rows = [
+        row for row_change in change.changes for row in (row_change.was, row_change.becomes) if row and "trap" in row
+    ]
+    seen = effects(
+        conn,
+        folder,
+        office,
+        lambda: carry_out(conn, change, author, now),
+        days={newest},
+        traps={str(row["trap"]) for row in rows},
+        keys={(str(row["block"]), str(row["species"])) for row in rows},
+    )
+    return (*found, *(str(one) for one in seen if one.needs_a_word))
+
+
+VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
+"""What can be looked at, in the order of their digits."""
+FILES = tuple(BY_NAME[name] for name in ("traps.csv", "blocks.csv", "farms.csv", "lures.csv", "routes.csv"))
+"""The file of each view."""
+TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK = range(5)
+
+
+@dataclass(frozen=True, slots=True)
+class RegisterRow:
+    """A row of a view."""
+
+    file: SetUpFile
+    """Its file."""
+    values: Values
+    """What it says."""
+    earlier: tuple[Values, ...] = ()
+    """Of a trap its earlier hangings, the newest first."""
+
+    @property
+    def label(self) -> str:
+        """What it is called: of a stop, its trap."""
+        return str(self.values["trap" if self.file.table in ("traps", "stops") else self.file.key[0]])
+
+
+class RegisterDesk:
+    """What the Register screen asks and tells.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.behind: frozenset[tuple[str, str]] = frozenset()
+        """File and label of the rows that the files of the folder do not have so yet."""
+        self._rows: dict[int, tuple[RegisterRow, ...]] = {}
+        self._hung: tuple[Trap, ...] = ()
+        self.read()
+
+    def read(self) -> None:
+        """Read everything anew."""
+        session = self.session
+        self._rows = {}
+        self._hung = hanging_on(session.programme, session.on)
+        self.behind = frozenset((one.file.name, one.label) for one in not_in_files(session.conn))
+
+    def rows(self, view: int) -> tuple[RegisterRow, ...]:
+        """Rows of a view: traps by label with the hanging that began last, stops as they are walked, others by label.
+
+        Args:
+            view: One of ``VIEWS``.
+        """
+        if view not in self._rows:
+            values = list(rows_in(self.session.conn, FILES[view]).values())
+            self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
+        return self._rows[view]
+
+    def advice(self, row: RegisterRow) -> tuple[Advice, ...]:
+        """What is published about the place of a trap that hangs, or about the number of traps in a block."""
+        if row.file.table == "traps":
+            trap = next((one for one in self._hung if one.trap == row.label), None)
+            return advice_for(trap, self._hung) if trap is not None else ()
+        if row.file.table == "blocks":
+            return advice_for_block(self.session.programme, row.label, self._hung)
+        return ()
+
+    def history(self, row: RegisterRow) -> tuple[SetUpChanged, ...]:
+        """Changes of a row made in the app, the newest first; of a stop those of its route."""
+        return history_of(self.session.conn, row.file, str(row.values[row.file.key[0]]))
+
+    # --- changes -------------------------------------------------------------------------------------------------------
+
+    def lot_in(self, row: RegisterRow) -> str:
+        """Lot of the lure that hangs in a trap, as far as it is on record."""
+        return lot_in(self.session.conn, row.values, self.session.on)
+
+    def visit_last(self, row: RegisterRow) -> RegisterChange:
+        """The mark of a farm to be visited last, set or taken off."""
+        typed = {"visit_last": "no" if row.values["visit_last"] else "yes"}
+        return edited(row.file, row.values, typed, self.session.on)
+
+    def reordered(self, route: str, order: Sequence[str]) -> RegisterChange:
+        """A route in another order."""
+        return reordered(self.session.conn, route, order, self.session.on)
+
+    def last_at_the_end(self, order: Sequence[str]) -> tuple[str, ...]:
+        """An order with the traps of farms to be visited last after all others."""
+        return last_at_the_end(self.session.programme, order, self.session.on)
+
+    def undone(self, entry: SetUpChanged) -> RegisterChange:
+        """What puts an entry back, and those recorded with it."""
+        return undone(self.session.conn, entry.id, self.session.on)
+
+    def refuse_later(self, day: date) -> None:
+        """Refuse a change dated after the day of the session: it has not been done.
+
+        Raises:
+            RefusedError: It is.
+        """
+        if day > self.session.on:
+            raise RefusedError(f"{day.isoformat()} is after today", "record it once it is done")
+
+    def remarks(self, change: RegisterChange) -> tuple[str, ...]:
+        """What a change would leave that contradicts itself, and what it changes in what people act on."""
+
+        session = self.session
+        author = Author(session.scout or "nobody", session.device)
+        return said_before(
+            session.conn, change, author, folder=session.folder, office=session.office, now=session.clock()
+        )
+
+    def do(self, change: RegisterChange) -> tuple[SetUpChanged, ...]:
+        """Carry a change out. When this returns it is on the disk, and the session knows it."""
+        session = self.session
+        done = carry_out(session.conn, change, session.named(), session.clock())
+        session.programme = read.programme(session.conn)
+        session.forget()
+        self.read()
+        return done
+
+    def write_files(self) -> tuple[Mapping[str, int], Path | None]:
+        """Write the set-up files of the folder anew, the former ones kept beside; then they are loaded as they are."""
+        from roundtui.store.set_up.files import write_in_place
+        from roundtui.store.set_up.load import load_folder
+
+        session = self.session
+        written = write_in_place(session.conn, session.folder, session.clock())
+        load_folder(session.conn, session.folder, session.clock())
+        self.read()
+        return written
+
+
+class DifferingRows:
+    """Set-up rows that another laptop, or the file, has otherwise.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.open: tuple[OpenRow, ...] = ()
+        self.read()
+
+    def read(self) -> None:
+        """Read anew which differ."""
+        self.open = open_rows(self.session.conn)
+
+    def settle(self, rows: Sequence[OpenRow], whose: Sequence[str]) -> None:
+        """Keep rows as they are here, or take over those of a laptop, all or none; on the disk when this returns.
+
+        Args:
+            rows: The rows.
+            whose: Laptops whose rows are taken over; none: the rows here stay.
+
+        Raises:
+            RoundtuiError: Nothing was changed.
+        """
+        session = self.session
+        try:
+            choices: list[tuple[OpenRow, Offer | None]] = []
+            for row in rows:
+                theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
+                if theirs or not whose:
+                    choices.append((row, theirs[0] if theirs else None))
+            settle_rows(session.conn, choices, session.named(), session.clock())
+            session.programme = read.programme(session.conn)
+            session.forget()
+        finally:
+            self.read()
+
+    def behind(self, file: SetUpFile) -> bool:
+        """Whether a file of the folder does not say yet what was settled."""
+        return any(one.file is file for one in not_in_files(self.session.conn))
+
+
+def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:
+    by_label: dict[str, list[Values]] = {}
+    for row in sorted(values, key=lambda one: str(one["hung_on"]), reverse=True):
+        by_label.setdefault(str(row["trap"]), []).append(row)
+    return tuple(
+        RegisterRow(FILES[TRAPS_REGISTER_DESK], by_label[label][0], tuple(by_label[label][1:]))
+        for label in sorted(by_label, key=natural_key)
+    )
+
+
+def _others(file: SetUpFile, values: Sequence[Values]) -> tuple[RegisterRow, ...]:
+    if file.table == "stops":
+        ordered = sorted(values, key=lambda one: (natural_key(one["route"]), one["position"], natural_key(one["trap"])))
+    else:
+        ordered = sorted(values, key=lambda one: natural_key(str(one[file.key[0]])))
+    return tuple(RegisterRow(file, one) for one in ordered)

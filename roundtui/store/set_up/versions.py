@@ -3,6 +3,9 @@
 A version is what a row says and what it came after, so two laptops that change a row alike make the same one. Where one
 version alone has nothing after it, that is how the row stands, on every laptop. Where several differ, the row was
 changed in two places, stays as it is here, and somebody says which holds.
+
+Settling set-up rows that are otherwise elsewhere: what stands here is kept, or another's row is taken over.
+Set-up rows that were changed in two places, and that nobody has settled yet.
 """
 
 from __future__ import annotations
@@ -14,14 +17,32 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from roundtui.domain.traps.entries import SetUpChanged
+from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.text import sanitize
+from roundtui.errors import RefusedError
+from roundtui.store.db import transaction
+from roundtui.store.exchange.lines import WrongLineError
+from roundtui.store.failures import plainly
 from roundtui.store.journal import Author, record
-from roundtui.store.parcels.lines import WrongLineError
+from roundtui.store.lanes import own_lane_name, pair_of
+from roundtui.store.office import office_files
 from roundtui.store.rows import SET_UP_CHANGES
-from roundtui.store.set_up.columns import FILES, SetUpFile, Values
-from roundtui.store.set_up.row import file_of, values_of
-from roundtui.store.set_up.row_digests import key_of, key_text, said
-from roundtui.store.trouble import find_troubled
+from roundtui.store.set_up.columns import (
+    FILES,
+    SetUpFile,
+    Values,
+    csv_line,
+    digest_of,
+    file_of,
+    key_of,
+    key_text,
+    named,
+    rows_in,
+    said,
+    values_of,
+)
+from roundtui.store.trouble import find_suspect
 
 FILES_SAY = "set-up files"
 """Stands for the person where a file changed a row."""
@@ -242,7 +263,7 @@ def take_in(conn: sqlite3.Connection, rows: Iterable[tuple[str, str]]) -> None:
             break
         waiting = left
     if any(file in ("traps.csv", "lures.csv") for file, _ in touched):
-        find_troubled(conn)
+        find_suspect(conn)
 
 
 def _take(conn: sqlite3.Connection, name: str, row: str) -> bool:
@@ -341,3 +362,249 @@ def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool
         note(conn, entry)
         touched.append((entry.file, entry.row))
     take_in(conn, touched)
+
+
+_SHOWN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class NotInFile:
+    """A row of the store that its CSV file does not have so."""
+
+    file: SetUpFile
+    """The file."""
+    label: str
+    """The row as people call it."""
+    line: str
+    """The row as the file can hold it, all columns in the order of the manual."""
+
+
+def settle_row(conn: sqlite3.Connection, row: OpenRow, kept: Offer | None, author: Author, now: datetime) -> None:
+    """Say how a row holds from now on.
+
+    Args:
+        conn: The store.
+        row: The row, as ``open_rows`` gave it.
+        kept: What is taken over; None: it stays as it is here, or away.
+        author: Who settles it.
+        now: Instant.
+
+    Raises:
+        RefusedError: It was changed or settled meanwhile, or what is taken over does not fit the rows here.
+        StoreError: The store cannot be written.
+    """
+    settle_rows(conn, [(row, kept)], author, now)
+
+
+def settle_rows(
+    conn: sqlite3.Connection, choices: Sequence[tuple[OpenRow, Offer | None]], author: Author, now: datetime
+) -> None:
+    """Say how several rows hold from now on; all of them, or none.
+
+    Args:
+        conn: The store.
+        choices: Each row, and what is taken over as for ``settle_row``.
+        author: Who settles them.
+        now: Instant.
+
+    Raises:
+        RefusedError: As for ``settle_row``, of the first that cannot be.
+        StoreError: The store cannot be written.
+    """
+    with plainly(conn), transaction(conn):
+        still_open = {(row.file.name, row.row): row for row in open_rows(conn)}
+        changes = []
+        for row, kept in choices:
+            if still_open.get((row.file.name, row.row)) != row:
+                raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
+            holds = row.here if kept is None else kept.values
+            if kept is not None:
+                _refuse_misfit(conn, row, kept.values)
+            changes.append(_settled(conn, row, holds, now))
+            write_row(conn, row.file, changes[-1].was, changes[-1].becomes)
+        record_changes(conn, changes, author, now)
+        if any(kept is not None and row.file.table in ("traps", "lots") for row, kept in choices):
+            find_suspect(conn)
+
+
+def _settled(conn: sqlite3.Connection, row: OpenRow, holds: Values | None, now: datetime) -> SetUpChanged:
+    """What is said of a row that was changed in two places: it comes after all its versions."""
+    found = heads(conn, row.file.name, row.row)
+    stands = conn.execute(
+        "SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (row.file.name, row.row)
+    ).fetchone()
+    after = {one.version for one in found} | ({stands[0]} if stands else set())
+    wanted = text_of(row.file, holds)
+    becomes = next((one.becomes for one in found if text_of(row.file, _values(row, one)) == wanted), wanted)
+    return SetUpChanged(
+        file=row.file.name,
+        row=row.row,
+        change=SETTLED,
+        done_on=now.date(),
+        was=becomes_of(conn, stands[0]) if stands else "",
+        becomes=becomes,
+        after=" ".join(sorted(after)),
+        trap=(holds or row.here or {}).get("trap"),
+        block=(holds or row.here or {}).get("block"),
+    )
+
+
+def _values(row: OpenRow, one: Version) -> Values | None:
+    return values_or_none(row.file, one.becomes)
+
+
+def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
+    """Rows taken over from others, or changed in the app, that the files of this folder do not have so yet.
+
+    Args:
+        conn: The store.
+    """
+    with plainly(conn):
+        loaded = {(file, key): digest for file, key, digest in conn.execute("SELECT file, key, digest FROM loaded")}
+        if not loaded:
+            return ()
+        return tuple(
+            NotInFile(file, named(file, values), "" if file.whole else csv_line(file, values))
+            for file in (*FILES, *office_files(conn))
+            for key, values in rows_in(conn, file).items()
+            if loaded.get((file.name, key)) != digest_of(file, values)
+        )
+
+
+def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values | None) -> None:
+    if values is None:
+        return
+    file, label = row.file, named(row.file, values)
+    for reference in file.references:
+        wanted = values[reference.column]
+        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
+        if wanted and conn.execute(known, (wanted,)).fetchone() is None:
+            raise RefusedError(
+                f"{file.name} {label} needs the {reference.key} {sanitize(str(wanted), _SHOWN)}, which is not here",
+                f"take over its row of {reference.file} first",
+            )
+    if file.table == "traps":
+        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
+        if has is not None and has[0] != values["species"]:
+            raise RefusedError(
+                f"{sanitize(str(values['trap']), _SHOWN)} is a trap for {has[0]} and cannot become one for"
+                f" {values['species']}",
+                "a body keeps its species for life: keep the row here, and hang a new trap under a new label",
+            )
+
+
+THIS_FILE = ""
+"""Stands for the laptop where the set-up file of this folder is what offers a row."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A state that a row has elsewhere."""
+
+    digest: str
+    """What tells it from others."""
+    values: Values | None
+    """What it says; None where the row is gone there."""
+    devices: tuple[str, ...]
+    """Laptops that have it; ``THIS_FILE`` for the file of this folder."""
+    in_file: bool
+    """Whether the file of one of them has it so."""
+    made_at: datetime | None
+    """When the newest bundle with it was packed; None for the file of this folder."""
+    later: bool
+    """Whether it took the place of what stands here; if not, both were changed, or it is new."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenRow:
+    """A row that is otherwise elsewhere, and nobody has said which holds."""
+
+    file: SetUpFile
+    """Its file."""
+    row: str
+    """What tells it from other rows of the file for good."""
+    here: Values | None
+    """As it stands here; None where there is no such row."""
+    offers: tuple[Offer, ...]
+    """As others have it."""
+
+    @property
+    def label(self) -> str:
+        """The row as people call it."""
+        return named(self.file, self.here or next((one.values for one in self.offers if one.values), {}))
+
+    @property
+    def digest(self) -> str:
+        """What tells the state here from others; empty where there is no such row."""
+        return digest_of(self.file, self.here) if self.here is not None else ""
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Columns in which they differ, in the order of the manual."""
+        states = [said(values or {}) for values in (self.here, *(offer.values for offer in self.offers))]
+        return tuple(
+            column
+            for column in (*self.file.required, *self.file.optional)
+            if any(state.get(column) != states[0].get(column) for state in states)
+        )
+
+
+def open_rows(conn: sqlite3.Connection) -> tuple[OpenRow, ...]:
+    """Set-up rows that were changed in two places, and that nobody has settled.
+
+    Args:
+        conn: The store.
+
+    Returns:
+        In the order in which files are loaded, within a file by label.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    with plainly(conn):
+        waiting = conn.execute(
+            "SELECT DISTINCT v.file, v.row FROM set_up_versions AS v"
+            " WHERE NOT EXISTS (SELECT 1 FROM set_up_order WHERE before = v.version)"
+            " AND NOT EXISTS (SELECT 1 FROM set_up_rows AS r WHERE r.version = v.version)"
+        ).fetchall()
+        found = [one for file, row in waiting if (one := _open(conn, file, row)) is not None]
+    order = {file.name: at for at, file in enumerate(FILES)}
+    return tuple(sorted(found, key=lambda one: (order.get(one.file.name, len(order)), natural_key(one.label))))
+
+
+def _open(conn: sqlite3.Connection, name: str, row: str) -> OpenRow | None:
+    file = file_of(name)
+    if file is None:
+        return None
+    stands = conn.execute("SELECT version FROM set_up_rows WHERE file = ? AND row = ?", (name, row)).fetchone()
+    here = becomes_of(conn, stands[0]) if stands else ""
+    offers: dict[str, Offer] = {}
+    for one in heads(conn, name, row):
+        if one.becomes != here and one.becomes not in offers:
+            offers[one.becomes] = _offer(
+                conn, file, one, later=bool(stands) and stands[0] in ancestors(conn, one.version)
+            )
+    if not offers:
+        return None
+    return OpenRow(file, row, values_or_none(file, here), tuple(offers.values()))
+
+
+def values_or_none(file: SetUpFile, text: str) -> Values | None:
+    """A row from what an entry says; None where it is gone."""
+    return values_of(file, json.loads(text)) if text else None
+
+
+def _offer(conn: sqlite3.Connection, file: SetUpFile, one: Version, *, later: bool) -> Offer:
+    own = pair_of(own_lane_name(conn))
+    said = conn.execute(
+        "SELECT DISTINCT c.device, c.recorded_at, c.change, l.name FROM set_up_changes AS c"
+        " JOIN lanes AS l USING (lane)"
+        " WHERE c.file = ?1 AND c.row = (SELECT row FROM set_up_versions WHERE version = ?2) AND c.becomes = ?3"
+        " ORDER BY c.recorded_at",
+        (file.name, one.version, one.becomes),
+    ).fetchall()
+    mine = [change == LOADED and pair_of(lane) == own for _, _, change, lane in said]
+    devices = dict.fromkeys(THIS_FILE if of_file else device for (device, *_), of_file in zip(said, mine, strict=True))
+    made_at = max((datetime.fromisoformat(at) for _, at, *_ in said), default=None)
+    in_file = any(change == LOADED for _, _, change, _ in said)
+    return Offer(one.version, values_or_none(file, one.becomes), tuple(devices), in_file, made_at, later=later)

@@ -1,4 +1,4 @@
-"""Traps made up, and parts put away, as far as what is asked depends on them."""
+"""Traps assembled, and parts put away, as far as what is asked depends on them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.programme.farm import Trap
 
 if TYPE_CHECKING:
-    from roundtui.domain.traps.entries import Assembled, PartNoted
+    from roundtui.domain.entries import Assembled, PartNoted
 
 _TAKEN = (
     "SELECT newest.id FROM present_assemblies AS newest WHERE newest.trap = {trap}"
@@ -21,7 +21,7 @@ _TAKEN = (
     " WHERE before.trap = {trap} AND before.hung_on < {hung_on}), '')"
     " ORDER BY newest.assembled_on DESC, newest.recorded_at DESC, newest.id DESC LIMIT 1"
 )
-"""The entry that a hanging was made up by: the newest since the hanging before."""
+"""The entry that a hanging was assembled by: the newest since the hanging before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +29,13 @@ class Kit:
     """What the scent of bodies depends on beside visits and hangings."""
 
     assembled: tuple[Assembled, ...] = ()
-    """Traps made up."""
+    """Traps assembled."""
     bodies: tuple[PartNoted, ...] = ()
     """Used bodies."""
 
 
-def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ...]:
-    """Hangings with the parts and the lot that they were made up with, where their rows do not say.
+def as_assembled(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ...]:
+    """Hangings with the parts and the lot that they were assembled with, where their rows do not say.
 
     Args:
         conn: The store.
@@ -43,7 +43,7 @@ def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ..
     """
     if not _any(conn, "assemblies"):
         return tuple(rows)
-    from roundtui.domain.traps.parts import PARTS, fill
+    from roundtui.domain.traps.assembly import PARTS, fill
     from roundtui.store.rows import ASSEMBLIES
 
     blank = [
@@ -63,8 +63,8 @@ def as_made_up(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, ..
     )
 
 
-def kit_of_troubled(conn: sqlite3.Connection, on: date) -> Kit:
-    """How the traps that may ever have been in trouble were made up, and what was noted of their bodies.
+def kit_of_suspect(conn: sqlite3.Connection, on: date) -> Kit:
+    """How the traps that may ever have been in trouble were assembled, and what was noted of their bodies.
 
     Args:
         conn: The store.
@@ -89,8 +89,8 @@ def kit_of_troubled(conn: sqlite3.Connection, on: date) -> Kit:
     return Kit(tuple(map(ASSEMBLIES.entry, made.fetchall())), tuple(map(PARTS.entry, put_away.fetchall())))
 
 
-def in_spite(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled, ...]:
-    """Traps that hung in some days and were made up in spite of something that was named.
+def override(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled, ...]:
+    """Traps that hung in some days and were assembled with a known problem.
 
     Args:
         conn: The store.

@@ -6,22 +6,22 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.traps.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_make_up
-from roundtui.domain.traps.entries import Assembled
+from roundtui.domain.entries import Assembled
+from roundtui.domain.traps.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_assemble
 from roundtui.errors import Problem, RefusedError
 from roundtui.store import journal, read
-from roundtui.store.set_up.register import carry_out
-from roundtui.store.set_up.register_deeds import TRAPS, added, edited, hung_again, row_of
+from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again
+from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import known_on
 
 if TYPE_CHECKING:
-    from roundtui.domain.traps.parts import KnownParts
+    from roundtui.domain.traps.assembly import KnownParts
     from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A trap on the list: to be made up, or made up and not hung."""
+    """A trap on the list: to be assembled, or made up and not hung."""
 
     trap: str
     """Its label."""
@@ -32,11 +32,11 @@ class Bench:
     hang_on: date | None
     """Day it is planned to hang."""
     made: Assembled | None
-    """How it was made up; None: not yet."""
+    """How it was assembled; None: not yet."""
 
 
 class AssemblyDesk:
-    """Traps made up, and hung.
+    """Traps assembled, and hung.
 
     Args:
         session: Who, where and when.
@@ -46,12 +46,12 @@ class AssemblyDesk:
         self.session = session
         self.last_lot = ""
         self.last_species = ""
-        self.look()
+        self.sample()
 
-    def look(self) -> None:
+    def sample(self) -> None:
         """Read what is known of parts and traps."""
         self.known: KnownParts = known_on(self.session.conn, self.session.on)
-        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in to_make_up(self.known))
+        self.to_do = tuple(Bench(t.trap, t.species, t.block, t.hang_on, None) for t in to_assemble(self.known))
         self.waiting = tuple(self._made(one) for one in self.known.waiting.values())
 
     def _made(self, one: Assembled) -> Bench:
@@ -61,11 +61,11 @@ class AssemblyDesk:
 
     @property
     def rows(self) -> tuple[Bench, ...]:
-        """Traps to be made up, then those made up that do not hang."""
+        """Traps to be assembled, then those made up that do not hang."""
         return (*self.to_do, *self.waiting)
 
     def species_of(self, trap: str) -> str:
-        """Species of a trap by the register, or by how it was made up; empty for one nobody knows."""
+        """Species of a trap by the register, or by how it was assembled; empty for one nobody knows."""
         rows = self.known.programme.hangings.get(trap, ())
         made = self.known.waiting.get(trap)
         return rows[-1].species if rows else made.species if made else ""
@@ -75,7 +75,7 @@ class AssemblyDesk:
         return proposed(trap, species, self.known, self.last_lot)
 
     def against(self, one: Assembled) -> tuple[Objection, ...]:
-        """What speaks against a trap as it is made up."""
+        """What speaks against a trap as it is assembled."""
         return objections(one, self.known)
 
     def problems(self, one: Assembled) -> tuple[Problem, ...]:
@@ -83,7 +83,7 @@ class AssemblyDesk:
         return check_assembly(one, self.known.programme)
 
     def record(self, one: Assembled) -> None:
-        """Put a trap made up on record. When this returns it is on the disk.
+        """Put a trap assembled on record. When this returns it is on the disk.
 
         Raises:
             RoundtuiError: Nothing was recorded.
@@ -96,7 +96,7 @@ class AssemblyDesk:
         self.changed()
 
     def hang(self, one: Assembled, block: str, hung_on: date, row: str, tree: str) -> None:
-        """Hang a trap that was made up, by a change of the register.
+        """Hang a trap that was assembled, by a change of the register.
 
         Raises:
             RoundtuiError: The register does not take it; nothing was changed.
@@ -110,12 +110,12 @@ class AssemblyDesk:
             **dict.fromkeys(("body_label", "funnel_label", "lid_label", "lot"), ""),
         } | typed
         if not rows:
-            deed = added(TRAPS, typed, hung_on)
+            change = added(TRAPS, typed, hung_on)
         else:
             here = row_of(session.conn, TRAPS, one.trap)
             planned = rows[-1].hung_on is not None and rows[-1].hung_on > session.on
-            deed = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
-        carry_out(session.conn, deed, session.named(), session.clock())
+            change = edited(TRAPS, here, own, session.on) if planned else hung_again(here, own, hung_on)
+        carry_out(session.conn, change, session.named(), session.clock())
         self.changed()
 
     def changed(self) -> None:
@@ -123,4 +123,4 @@ class AssemblyDesk:
         session = self.session
         session.programme = read.programme(session.conn)
         session.forget()
-        self.look()
+        self.sample()

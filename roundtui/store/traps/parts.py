@@ -1,4 +1,4 @@
-"""All that is on record of parts and of traps made up: what the store room and the close of a season ask for.
+"""All that is on record of parts and of traps assembled: what the store room and the close of a season ask for.
 
 What the close of a season needs of the record.
 """
@@ -10,18 +10,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from roundtui.domain.entries import Assembled, PartNoted, Visit
 from roundtui.domain.figures.history import season_last, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import plain
-from roundtui.domain.traps.assembly import objections
-from roundtui.domain.traps.entries import Assembled, PartNoted
-from roundtui.domain.traps.parts import KnownParts, in_order, known_parts
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
 from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down
-from roundtui.domain.visits import Visit
 from roundtui.errors import Problem
-from roundtui.store.beside import present
 from roundtui.store.failures import plainly
+from roundtui.store.observations import present
 from roundtui.store.read import programme as read_programme
 from roundtui.store.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
 from roundtui.store.trouble import SCENT
@@ -38,7 +36,7 @@ class KitRecord:
     visits: tuple[Visit, ...]
     """Visits that touch lure or body, or found a lure."""
     assembled: tuple[Assembled, ...]
-    """Traps made up."""
+    """Traps assembled."""
     noted: tuple[PartNoted, ...]
     """Notes on parts."""
     on: date
@@ -51,7 +49,7 @@ class KitRecord:
 
 
 def read_kit(conn: sqlite3.Connection, on: date) -> KitRecord:
-    """What is on record of parts and traps made up. It reads all years: not for a summary.
+    """What is on record of parts and traps assembled. It reads all years: not for a summary.
 
     Args:
         conn: The store.
@@ -105,7 +103,7 @@ def newest_day(conn: sqlite3.Connection) -> date | None:
 
 
 def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[Problem, ...]:
-    """What spoke against traps made up on their day, as far as it is on record now; each is named, none is refused.
+    """What spoke against traps assembled on their day, as far as it is on record now; each is named, none is refused.
 
     Args:
         conn: The store.
@@ -122,7 +120,9 @@ def named_against(conn: sqlite3.Connection, made: Sequence[Assembled]) -> tuple[
         before = [other for other in kit.assembled if in_order(other) < in_order(one)]
         known = known_parts(kit.programme, kit.visits, one.assembled_on, before, kit.noted)
         hint = "" if one.despite else "the reason belongs in the column override"
-        found += [Problem(plain(one.trap, _SHOWN), plain(said.words, 200), hint) for said in objections(one, known)]
+        found += [
+            Problem(sanitize(one.trap, _SHOWN), sanitize(said.words, 200), hint) for said in objections(one, known)
+        ]
     return tuple(found)
 
 

@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from roundtui.cli import main
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.demo import prepare_demo

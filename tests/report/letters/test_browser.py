@@ -13,12 +13,10 @@ from typing import Any
 
 import pytest
 
-from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html
 from roundtui.report.letters.material import Material
-from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update, update_html
+from roundtui.report.letters.template import Templates, letter_html
+from roundtui.report.letters.update import compose_update, read_area, update_html
 from roundtui.report.season.season_end import season_end_html
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
@@ -119,8 +117,8 @@ def test_on_a_phone_nothing_runs_off_the_right_edge_and_a_block_is_a_card(browse
 
 
 def sheets(path: Path) -> int:
-    told = subprocess.run(["pdfinfo", str(path)], check=True, capture_output=True, text=True).stdout
-    return next(int(line.split()[1]) for line in told.splitlines() if line.startswith("Pages:"))
+    notified = subprocess.run(["pdfinfo", str(path)], check=True, capture_output=True, text=True).stdout
+    return next(int(line.split()[1]) for line in notified.splitlines() if line.startswith("Pages:"))
 
 
 def test_a_page_says_by_mark_and_word_what_it_says_by_shade(browser: Any, pages: dict[str, Path]) -> None:

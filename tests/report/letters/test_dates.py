@@ -47,8 +47,8 @@ def test_nothing_is_expected_before_the_letters_own_day_and_the_next_dates_are_t
     assert expected(material)
     late = moved(material, -21)
     assert all(day > ON for day in expected(late))
-    told = {day for rows in late.outlooks.values() for row in rows if (day := row.event.expected_on)}
-    assert set(expected(late)) <= {day for day in told if day > ON}
+    notified = {day for rows in late.outlooks.values() for row in rows if (day := row.event.expected_on)}
+    assert set(expected(late)) <= {day for day in notified if day > ON}
 
 
 def test_the_last_day_of_temperatures_is_named_and_old_ones_before_anything_is_written(material_of: Materials) -> None:

@@ -13,10 +13,9 @@ from typing import Any
 import pytest
 
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html, letter_text
 from roundtui.report.letters.letter import Figure, digest, figures
 from roundtui.report.letters.material import A_YEAR, Material
-from roundtui.report.letters.template import Templates
+from roundtui.report.letters.template import Templates, letter_html, letter_text
 from tests.report.letters.conftest import ON
 
 TRAPS = Path(__file__).parents[3] / "sample_farm" / "traps.csv"

@@ -19,16 +19,15 @@ from click.testing import CliRunner
 
 from roundtui.cli import main
 from roundtui.errors import StoreError
-from roundtui.report.letters.area import read_area
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import ENDINGS, put, write_letters
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update
+from roundtui.report.letters.update import compose_update, read_area
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.reports.letters import letters_written, released
+from roundtui.store.reports import letters_written, released
 from roundtui.store.rows import VISITS, visit_of
 from tests.report.letters.conftest import NOW, ON
 
@@ -74,11 +73,11 @@ def test_mail_has_both_parts_and_the_pictures_that_the_page_asks_for(farm: Path,
     assert mail["Subject"] == "Pellhurst Fruit: what your traps show, seven days to Tue 15 Jul 2025"
     assert mail["Date"].datetime.date() == ON
     assert mail.get_content_type() == "multipart/alternative"
-    plain, rich = mail.iter_parts()
-    assert plain.get_content().replace("\r\n", "\n") == (farm / "out" / f"letter-{ON}-PELL.txt").read_text(
+    sanitize, rich = mail.iter_parts()
+    assert sanitize.get_content().replace("\r\n", "\n") == (farm / "out" / f"letter-{ON}-PELL.txt").read_text(
         encoding="utf-8"
     )
-    assert "See you on Friday." in plain.get_content()
+    assert "See you on Friday." in sanitize.get_content()
     assert rich.get_content_type() == "multipart/related"
     page, *pictures = rich.iter_parts()
     wanted = [part.split('"')[0] for part in page.get_content().split('src="cid:')[1:]]
@@ -87,12 +86,12 @@ def test_mail_has_both_parts_and_the_pictures_that_the_page_asks_for(farm: Path,
     assert all(picture.get_content().startswith(b"\x89PNG") for picture in pictures)
     again = message_from_bytes(mail.as_bytes(), policy=default)
     assert [part.get_content_type() for part in again.walk()] == [part.get_content_type() for part in mail.walk()]
-    assert again.get_body(("plain",)).get_content().split() == plain.get_content().split()
+    assert again.get_body(("plain",)).get_content().split() == sanitize.get_content().split()
 
 
 def test_a_farm_without_an_address_gets_mail_without_one(material_of: Materials) -> None:
-    from roundtui.report.letters.forms import letter_mail
     from roundtui.report.letters.mail import eml
+    from roundtui.report.letters.template import letter_mail
 
     letter = replace(compose(material_of(ON), "PELL"), email="ask at the gate", sender_email="")
     mail = message_from_bytes(eml(letter_mail(letter, Templates()), NOW), policy=default)
@@ -199,7 +198,7 @@ def test_what_is_kept_of_a_withheld_figure_names_nobody(farm: Path, conn: sqlite
 
 
 def test_a_replacing_letter_opens_with_what_changed_since_the_one_before(farm: Path, conn: sqlite3.Connection) -> None:
-    """A count of MILL is put right after its letter went out: figure and headline are told, as they were and are."""
+    """A count of MILL is corrected after its letter went out: figure and headline are told, as they were and are."""
     write(conn, farm, "PELL")
     row = conn.execute(
         f"SELECT {VISITS.listed} FROM present_visits WHERE trap = 'M1' ORDER BY read_on DESC LIMIT 1"

@@ -16,15 +16,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures.verdicts import NotRead
 from roundtui.domain.publication import LettersOffice
-from roundtui.domain.visits import NoReading, Visit
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems
-from roundtui.report.letters.forms import letter_html, letter_mail, letter_text
 from roundtui.report.letters.mail import eml, is_address, svg
 from roundtui.report.letters.material import Material
-from roundtui.report.letters.template import Templates
+from roundtui.report.letters.template import Templates, letter_html, letter_mail, letter_text
 from tests.report.letters.conftest import NOW, ON
 
 Materials = Callable[[date], Material]

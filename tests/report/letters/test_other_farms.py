@@ -11,11 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html, letter_text
 from roundtui.report.letters.material import read_material
-from roundtui.report.letters.template import Templates
+from roundtui.report.letters.template import Templates, letter_html, letter_text
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office

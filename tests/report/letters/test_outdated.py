@@ -9,14 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import TreatmentSaid, Visit
 from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import letters_outdated
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.material import read_material
 from roundtui.store.journal import Author, record
-from roundtui.store.reports.letters import Written, note_written
+from roundtui.store.reports import Written, note_written
 from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session, past, write_folder
 
@@ -65,7 +64,7 @@ def outdated(session: Session, treated_on: date) -> list[date]:
 
 
 def test_every_letter_of_the_season_from_the_day_on_is_looked_at_and_none_of_the_next(season: Session) -> None:
-    """Told a year late of a treatment in the first week: six letters told of the block as if it had not been."""
+    """Notified a year late of a treatment in the first week: six letters told of the block as if it had not been."""
     assert outdated(season, DAYS[1]) == DAYS[1:]
 
 

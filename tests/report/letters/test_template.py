@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html, letter_text
 from roundtui.report.letters.material import Material
-from roundtui.report.letters.template import TemplateError, Templates
+from roundtui.report.letters.template import TemplateError, Templates, letter_html, letter_text
 from tests.report.letters.conftest import ON
 
 Materials = Callable[[date], Material]

@@ -11,14 +11,12 @@ from typing import Any
 from click.testing import CliRunner
 
 from roundtui.cli import main
-from roundtui.domain.orchard_entries import TreatmentSaid
-from roundtui.report.letters.area import read_area
+from roundtui.domain.entries import TreatmentSaid
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_text
 from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
-from roundtui.report.letters.template import Templates
-from roundtui.report.letters.update import compose_update, update_text
+from roundtui.report.letters.template import Templates, letter_text
+from roundtui.report.letters.update import compose_update, read_area, update_text
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from tests.report.letters.conftest import NOW, ON
@@ -29,7 +27,7 @@ SAID = (
     TreatmentSaid(block="TARN", species="AM", treated_on=date(2025, 6, 30)),
     TreatmentSaid(block="OWLS", species="CM", treated_on=date(2025, 5, 5)),
 )
-"""Beside those of the sample."""
+"""Observations those of the sample."""
 
 
 def tell(conn: sqlite3.Connection) -> None:

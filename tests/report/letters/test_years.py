@@ -10,12 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.visits import Visit
+from roundtui.domain.entries import Visit
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.forms import letter_html, letter_mail, letter_text
 from roundtui.report.letters.letter import LetterYears, digest
 from roundtui.report.letters.material import MOST_PAST, Material, read_material
-from roundtui.report.letters.template import Templates
+from roundtui.report.letters.template import Templates, letter_html, letter_mail, letter_text
 from roundtui.store.connect import open_store
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
@@ -36,10 +35,10 @@ def test_a_past_season_is_told_to_the_day_of_this_ones_newest_round_and_as_a_who
     material_of: Materials, farm: Path, conn: sqlite3.Connection
 ) -> None:
     """Apple maggots come late: by mid July of last year there was next to nothing, in the end 29 a trap."""
-    told = years(material_of(ON), "LARK", "TARN", "Apple maggot")
-    now, last, before = told.seasons
-    assert str(told.on) == "Tue 15 Jul"
-    assert [str(one.season) for one in told.seasons] == ["2025", "2024", "2023"]
+    notified = years(material_of(ON), "LARK", "TARN", "Apple maggot")
+    now, last, before = notified.seasons
+    assert str(notified.on) == "Tue 15 Jul"
+    assert [str(one.season) for one in notified.seasons] == ["2025", "2024", "2023"]
     assert (str(last.peak), str(last.total)) == ("none", "0.4")
     assert str(last.whole) == "7.0 on Tue 1 Oct; 29.0 in all"
     assert (str(last.first_catch), now.whole) == ("Tue 16 Jul", None)

@@ -16,7 +16,7 @@ from roundtui.domain.season.outlook import outlook
 from roundtui.domain.season.weather import StationYears, WeatherDay
 from roundtui.domain.units import TempUnit
 from roundtui.store.folder import open_folder
-from roundtui.store.season.forecast import FORECAST, read_forecast
+from roundtui.store.season.weather import FORECAST, read_forecast
 
 FLAT = Development(50, None, TempUnit.F, Method.SINGLE_SINE, Cutoff.NONE)
 MODEL = SpeciesModel(

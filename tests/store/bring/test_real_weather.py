@@ -21,7 +21,7 @@ from roundtui.domain.season.degree_days import Cutoff, Method, series
 from roundtui.domain.units import TempUnit
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import read_answers
-from roundtui.store.bring.bring import look, write
+from roundtui.store.bring.bring import sample, write
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.season.weather import station_days
@@ -41,7 +41,7 @@ def bring(folder: Path, name: str, mapping: str) -> tuple[list[tuple[date, float
     with closing(open_folder(folder, now=NOW).conn) as conn:
         path = folder.parent / name
         answers = read_answers(folder, Kind.WEATHER, name, given, None)
-        found = look(conn, folder, path, answers, scout="Ada", now=NOW)
+        found = sample(conn, folder, path, answers, scout="Ada", now=NOW)
         assert not found.questions
         assert found.problems == ()
         write(conn, folder, path, found, answers, author=Author("Ada", "desk"), now=NOW)

@@ -1,7 +1,11 @@
-"""Traps made up before they are hung: body, funnel, lid and lure by their labels, Enter after each."""
+"""What the screen of making traps up says, line by line.
+
+Traps assembled before they are hung: body, funnel, lid and lure by their labels, Enter after each.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import events, work
@@ -14,17 +18,118 @@ from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.screens.assembly import parts as assembly_lines
+from roundtui.domain.entries import Assembled, PartKind
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import in_case, nearest, species_known
-from roundtui.domain.text import plain
-from roundtui.domain.traps.assembly import Objection, wants_label
-from roundtui.domain.traps.entries import Assembled, PartKind
+from roundtui.domain.text import padded, sanitize
+from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
 from roundtui.errors import RoundtuiError
 from roundtui.store.traps.bench import AssemblyDesk, Bench
 
 if TYPE_CHECKING:
+    from roundtui.domain.traps.assembly import KnownParts
     from roundtui.store.session import Session
+
+GLOVES = (
+    "Fresh disposable gloves for each kind of lure; keep packs sealed until needed; kill strips as their label says."
+)
+"""What to mind at the bench; the source stands in ``domain/cautions.py``."""
+
+
+def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: KnownParts) -> Content:
+    """Traps to be assembled, and those made up and not hung.
+
+    Args:
+        rows: The list.
+        marked: Which one is marked.
+        size: Columns and lines to fill.
+        names: For the names of blocks.
+    """
+    width, height = size
+    if not rows:
+        return Content("  No trap to assemble. n assembles one that is not listed, by its label.")
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    lines = []
+    for at, row in enumerate(rows[first : first + height], first):
+        mark = ">" if at == marked else " "
+        block = names.programme.blocks.get(row.block)
+        place = f"{row.block} {block.name}" if block and block.name != row.block else row.block
+        text = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 20)} {_state(row)}"
+        lines.append((f"{mark} {sanitize(text, width - 2)}", "bold reverse" if at == marked else ""))
+    parts: list[str | tuple[str, str]] = []
+    for at, line in enumerate(lines):
+        parts += [line, "\n"] if at < len(lines) - 1 else [line]
+    return Content.assemble(*parts)
+
+
+def _state(row: Bench) -> str:
+    planned = f"to hang on {row.hang_on.isoformat()}" if row.hang_on else ""
+    if row.made is None:
+        return planned or "hung last season"
+    spite = " all the same" if row.made.despite else ""
+    return f"made up{spite}: {contents(row.made)}, {row.made.assembled_on.isoformat()}"
+
+
+def contents(one: Assembled) -> str:
+    """Parts and lure of a trap, short.
+
+    Args:
+        one: The trap.
+    """
+    labels = [label for label in (one.body_label, one.funnel_label, one.lid_label) if label]
+    return f"{' '.join(labels) or 'no labels'}, {f'lot {one.lot}' if one.lot else 'no lure'}"
+
+
+def about_part(part: Part | None, label: str, kind: PartKind, width: int) -> str:
+    """What is known of a part that is typed.
+
+    Args:
+        part: The part; None where nobody has seen its label before.
+        label: What is typed.
+        kind: Which part.
+        width: Columns to fill.
+    """
+    if not label:
+        return "no label" if kind is PartKind.BODY else ""
+    if part is None:
+        return "a new label"
+    since = f" since {part.since.isoformat()}" if part.since else ""
+    place = f", {part.place}" if part.place else f", {part.trap}" if part.trap else ""
+    held = f", held {' '.join(part.scents)};" if part.scents else ""
+    return sanitize(f"{part.species}, {part.state.value}{held}{since}{place}", width)
+
+
+def about_lot(known: KnownParts, lot: str, width: int) -> str:
+    """What is known of a lot that is typed.
+
+    Args:
+        known: For its lots.
+        lot: What is typed.
+        width: Columns to fill.
+    """
+    if not lot:
+        return "no lure yet"
+    found = known.programme.lots.get(lot)
+    if found is None:
+        return "! no such lot"
+    load = f" {float(found.load_mg):g} mg" if found.load_mg is not None else ""
+    until = f", to be put out by {found.expires_on.isoformat()}" if found.expires_on else ""
+    return sanitize(f"{found.species}{load}{until}", width)
+
+
+def spoken_against(found: Sequence[Objection], width: int, lines: int) -> Content:
+    """What speaks against a trap, each on its line with a mark.
+
+    Args:
+        found: The objections.
+        width: Columns to fill.
+        lines: Lines to fill.
+    """
+    shown = [sanitize(f"! {one.words}", width) for one in found[:lines]]
+    if len(found) > lines:
+        shown[-1] = sanitize(f"! and {len(found) - lines + 1} more: {found[lines - 1].words}", width)
+    return Content.styled("\n".join(shown), "bold")
+
 
 FIELDS = ("trap", "species", "body", "funnel", "lid", "lot", "reason")
 WORDS = {
@@ -120,7 +225,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     async def _hang(self, row: Bench, made: Assembled) -> None:
         from roundtui.app.dialogs.office import HangDialog
 
-        place = await self.app.push_screen_wait(HangDialog(self.desk, row, made, assembly_lines.contents(made)))
+        place = await self.app.push_screen_wait(HangDialog(self.desk, row, made, contents(made)))
         if place is None:
             return
         try:
@@ -128,7 +233,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error("Not hung", error)
             return
-        self.said = f"{plain(row.trap, 24)} hangs in block {plain(place[0], 24)} from {place[1].isoformat()} on"
+        self.said = f"{sanitize(row.trap, 24)} hangs in block {sanitize(place[0], 24)} from {place[1].isoformat()} on"
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
         self._show()
 
@@ -139,7 +244,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
         if self.is_mounted:
-            self.desk.look()
+            self.desk.sample()
             self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
             self._show()
 
@@ -205,14 +310,14 @@ class AssemblyScreen(RoundtuiScreen[None]):
         if name == "species":
             species, code = species_known(known.programme), self._species(text)
             if code not in species:
-                return f"{plain(text, 24) or 'A blank'} is no species that is known. {nearest(text, species)}"
+                return f"{sanitize(text, 24) or 'A blank'} is no species that is known. {nearest(text, species)}"
             self._propose(self._typed("trap"), code)
         elif name in KINDS and text:
             self._put(name, in_case(text, [label for kind, label in known.parts if kind is KINDS[name]]))
         elif name == "lot" and text:
             lot = in_case(text, known.programme.lots)
             if lot not in known.programme.lots:
-                return f"There is no lot {plain(text, 24)}. {nearest(text, known.programme.lots)}"
+                return f"There is no lot {sanitize(text, 24)}. {nearest(text, known.programme.lots)}"
             self._put(name, lot)
         elif name == "reason" and self.found and not text:
             return "Give the reason for the override, or change it"
@@ -240,7 +345,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         except RoundtuiError as error:
             self.show_error("Not assembled", error)
             return
-        self.said = f"{plain(one.trap, 24)} is assembled: {plain(assembly_lines.contents(one), 60)}"
+        self.said = f"{sanitize(one.trap, 24)} is assembled: {sanitize(contents(one), 60)}"
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
         if listed and not self.desk.to_do:
             self._leave_lines()
@@ -278,10 +383,10 @@ class AssemblyScreen(RoundtuiScreen[None]):
         one = self._draft()
         self.found = desk.against(one) if one.trap and one.species and self._proposed_for[0] == one.trap else ()
         head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
-        head += f" {len(desk.waiting)} to hang   {plain(self.session.scout, 20) or 'nobody named'}"
-        self.put("head", Content(plain(head, width)))
+        head += f" {len(desk.waiting)} to hang   {sanitize(self.session.scout, 20) or 'nobody named'}"
+        self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
-        self.put("list", assembly_lines.listed(desk.rows, self.marked, (width, lines), desk.known))
+        self.put("list", listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
             shown = self._shown(name)
@@ -290,19 +395,19 @@ class AssemblyScreen(RoundtuiScreen[None]):
         for name, kind in KINDS.items():
             label = self._typed(name)
             held = desk.known.parts.get((kind, label))
-            self.put(f"{name}-about", Content(assembly_lines.about_part(held, label, kind, about)))
-        self.put("lot-about", Content(assembly_lines.about_lot(desk.known, self._typed("lot"), about)))
-        self.put("trap-about", Content(plain(one.species, about)))
+            self.put(f"{name}-about", Content(about_part(held, label, kind, about)))
+        self.put("lot-about", Content(about_lot(desk.known, self._typed("lot"), about)))
+        self.put("trap-about", Content(sanitize(one.species, about)))
         self.put("species-about", Content("the species it has for life"))
         self.put("reason-about", Content("reason for the override"))
-        self.put("against", assembly_lines.spoken_against(self.found, width - 2, 6))
+        self.put("against", spoken_against(self.found, width - 2, 6))
         self._say(self.said)
 
     def _say(self, words: str) -> None:
         self.said = words
-        self.put("said", Content.styled(words or assembly_lines.GLOVES, "bold" if words else ""))
+        self.put("said", Content.styled(words or GLOVES, "bold" if words else ""))
         keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
-        self.put("keys", Content(plain(f" {keys}", max(40, self.size.width))))
+        self.put("keys", Content(sanitize(f" {keys}", max(40, self.size.width))))
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""

@@ -12,11 +12,11 @@ from roundtui.app.keys.desk import APP, CONFLICTS
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
-from roundtui.store.set_up.register_desk import DifferingRows
+from roundtui.store.set_up.register import DifferingRows
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -50,7 +50,7 @@ class ConflictsScreen(TextsScreen[None]):
         self._effects: list[tuple[str, tuple[Consequence, ...]]] = []
 
     def _begin(self) -> None:
-        self._look()
+        self._sample()
 
     def on_screen_resume(self) -> None:
         """Set-up rows may have been settled meanwhile."""
@@ -67,7 +67,7 @@ class ConflictsScreen(TextsScreen[None]):
         """Another conflict."""
         self.said = ""
         self.marked = max(0, min(len(self.conflicts.open) - 1, self.marked + step))
-        self._look()
+        self._sample()
 
     async def action_set_up(self) -> None:
         """Set-up rows that another laptop has otherwise."""
@@ -76,7 +76,7 @@ class ConflictsScreen(TextsScreen[None]):
     def action_recounts(self) -> None:
         """What becomes of the others."""
         self.recounts = not self.recounts
-        self._look()
+        self._sample()
 
     def on_key(self, event: events.Key) -> None:
         """A digit keeps the entry of that number."""
@@ -103,12 +103,12 @@ class ConflictsScreen(TextsScreen[None]):
             self.show_error("Not settled", error)
         else:
             kept = f"{keep} is kept" if keep else "none is kept"
-            self.said = f"Settled by {plain(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
+            self.said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
         self.marked = max(0, min(self.marked, len(self.conflicts.open) - 1))
-        self._look()
+        self._sample()
 
-    def _look(self) -> None:
-        """What each choice would change, tried out and taken back."""
+    def _sample(self) -> None:
+        """What each choice would change, tried out and withdrawn."""
         self._effects = []
         conflict, session = self.conflict, self.session
         if conflict is not None:
@@ -125,9 +125,9 @@ class ConflictsScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         differing = f", {len(self.rows.open)} set-up rows differ: u" if self.rows.open else ""
         session, conflict = self.session, self.conflict
-        who = plain(session.scout, 24) or "nobody named"
+        who = sanitize(session.scout, 24) or "nobody named"
         head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
-        self.put("head", Content(plain(head, width)))
+        self.put("head", Content(sanitize(head, width)))
         lines = max(1, min(LIST_LINES if height < 30 else 2 * LIST_LINES, len(self.conflicts.open)))
         self.put("list", conflict_lines.listed(self.conflicts.open, self.marked, width, lines))
         entries = choices = Content("")
@@ -140,4 +140,4 @@ class ConflictsScreen(TextsScreen[None]):
         self.put("entries", entries)
         self.put("choices", choices)
         keys = f" {self.said}" if self.said else f" {footer(CONFLICTS)}  {footer(APP)}"
-        self.put("keys", Content.styled(plain(keys, width), "bold" if self.said else ""))
+        self.put("keys", Content.styled(sanitize(keys, width), "bold" if self.said else ""))

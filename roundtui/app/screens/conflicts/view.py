@@ -8,11 +8,11 @@ from textwrap import wrap
 
 from textual.content import Content
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.verdicts import Conflict
-from roundtui.domain.text import padded, plain
-from roundtui.domain.visits import Visit
-from roundtui.report.figures.changes import consequence_words
+from roundtui.domain.text import padded, sanitize
+from roundtui.report.figures.treatments import consequence_words
 from roundtui.report.round.replay import said_by
 from roundtui.store.read import JournalRow
 from roundtui.store.round.conflicts import ConflictKind, OpenConflict
@@ -21,7 +21,7 @@ WORDS = {
     ConflictKind.TWO_COUNTS: "two counts of one trap on one day",
     ConflictKind.ONE_SCOUT_TWICE: "two entries of one scout about one trap and day",
     ConflictKind.TWO_CORRECTIONS: "two corrections of one entry",
-    ConflictKind.CORRECTED_AND_TAKEN_BACK: "corrected on one laptop, withdrawn on another",
+    ConflictKind.CORRECTED_AND_WITHDRAWN: "corrected on one laptop, withdrawn on another",
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
 _LEAST_COLUMN = 24
@@ -31,7 +31,7 @@ _MOST_LINES = 3
 def place(conflict: OpenConflict) -> str:
     """What a conflict is about: trap or block, and day."""
     rows = conflict.entries
-    labels = dict.fromkeys(plain(row.trap or row.block or row.kind, 16) for row in rows)
+    labels = dict.fromkeys(sanitize(row.trap or row.block or row.kind, 16) for row in rows)
     days = dict.fromkeys(str(row.read_on) for row in rows)
     return f"{' and '.join(labels)}, {' and '.join(days)}"
 
@@ -76,7 +76,7 @@ def side_by_side(conflict: OpenConflict, came_from: Sequence[JournalRow], width:
         cells = [_column(key, row, came_from, column - 2) for key, row in enumerate(group, start + 1)]
         for at in range(max(map(len, cells))):
             line = "  ".join(padded(cell[at] if at < len(cell) else "", column - 2) for cell in cells)
-            parts.append(Content.styled(plain(f"  {line}", width).rstrip(), "bold" if at < 2 else ""))
+            parts.append(Content.styled(sanitize(f"  {line}", width).rstrip(), "bold" if at < 2 else ""))
     return Content("\n").join(parts)
 
 
@@ -86,15 +86,15 @@ def _column(key: int, row: JournalRow, came_from: Sequence[JournalRow], width: i
     lines = [
         f"[{key}] keeps this",
         said_by(row, {}),
-        *wrap(f"by {plain(entry.scout, 40)}, laptop {plain(entry.device, 40) or 'not named'}", width)[:2],
+        *wrap(f"by {sanitize(entry.scout, 40)}, laptop {sanitize(entry.device, 40) or 'not named'}", width)[:2],
         f"{row.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC",
-        f"{plain(row.trap or row.block or '', 20)}, {row.read_on}",
+        f"{sanitize(row.trap or row.block or '', 20)}, {row.read_on}",
     ]
     if old is not None:
-        lines.append(f"corrects {said_by(old, {})} by {plain(old.entry.scout, 20)}")
+        lines.append(f"corrects {said_by(old, {})} by {sanitize(old.entry.scout, 20)}")
     if entry.reason:
-        lines += wrap(f"because: {plain(entry.reason, 200)}", width)[:2]
-    return [plain(line, width) for line in lines]
+        lines += wrap(f"because: {sanitize(entry.reason, 200)}", width)[:2]
+    return [sanitize(line, width) for line in lines]
 
 
 def choices(
@@ -109,11 +109,11 @@ def choices(
     lines: list[tuple[str, str]] = []
     for words, found in effects:
         others = [one for one in found if one.kind is not ConsequenceKind.CONFLICT or one.after != NOTHING]
-        told = any(one.needs_a_word for one in others)
+        notified = any(one.needs_a_word for one in others)
         said = "; ".join(map(consequence_words, others)) or "no status, warning, biofix or figure changes"
-        mark, style = ("! ", "bold $text-warning") if told else ("", "")
+        mark, style = ("! ", "bold $text-warning") if notified else ("", "")
         lines += [
-            (line, style) for line in wrap(f"{words}: {mark}{plain(said, 500)}", width - 4, subsequent_indent="   ")
+            (line, style) for line in wrap(f"{words}: {mark}{sanitize(said, 500)}", width - 4, subsequent_indent="   ")
         ]
     if len(lines) > height - 1:
         lines = [*lines[: height - 2], (f"and {len(lines) - height + 2} more lines", "bold")]

@@ -14,7 +14,7 @@ from roundtui.app.keys.desk import APP, DESK
 from roundtui.app.screen import RoundtuiScreen, load
 from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_lines, route_of, way_lines
 from roundtui.domain.programme.rounds import RoundState
-from roundtui.domain.text import cells, plain
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -76,14 +76,16 @@ class DeskScreen(RoundtuiScreen[None]):
         self.marked = first_due(self.rounds)
         self.way = way_lines(self.session.programme, self.rounds, self.session.on)
         self._show()
-        self.call_after_refresh(self.beside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
+        self.call_after_refresh(
+            self.observations, "due", self._read_rest, self._have_rest, "What is due cannot be read"
+        )
 
     def came_back(self) -> None:
         """Entries may have been made: show what is due now."""
         self.refill()
 
     def _read_rest(self) -> tuple[Due, Found]:
-        """What takes longer than a first look, read beside it."""
+        """What takes longer than a first sample, read beside it."""
         from roundtui.app.screens.desk.view import due
         from roundtui.report.round.due import read_due
 
@@ -109,7 +111,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
         if self.app.screen is self:
             read = partial(self._read_ahead, state_of(self.session))
-            self.beside("ahead", read, self._have_ahead, "What is ahead cannot be read")
+            self.observations("ahead", read, self._have_ahead, "What is ahead cannot be read")
 
     def _read_ahead(self, state: State) -> tuple[tuple[str, ...], Ready | None]:
         """What the next ten days bring: last of all, since it is looked at last."""
@@ -122,7 +124,7 @@ class DeskScreen(RoundtuiScreen[None]):
         try:
             found = read_ahead(self.session, state)
         except RoundtuiError as error:
-            return (f"! {plain(error.message, 200)}",), None
+            return (f"! {sanitize(error.message, 200)}",), None
         return ahead(found), found.first
 
     def _have_ahead(self, read: tuple[tuple[str, ...], Ready | None]) -> None:
@@ -140,7 +142,7 @@ class DeskScreen(RoundtuiScreen[None]):
         await self.open_screen("summary")
 
     async def action_looks(self) -> None:
-        """Look at leaf and fruit of a block, those of the marked route first."""
+        """Leaf and fruit sample of a block, those of the marked route first."""
         routes = list(self.rounds)
         await self.open_screen("sample", route=routes[self.marked] if routes else "")
 
@@ -152,8 +154,8 @@ class DeskScreen(RoundtuiScreen[None]):
         """Letters to the growers."""
         await self.open_screen("letters")
 
-    async def action_make_up(self) -> None:
-        """Traps made up before they are hung."""
+    async def action_assemble(self) -> None:
+        """Traps assembled before they are hung."""
         await self.open_screen("assembly")
 
     async def action_close_season(self) -> None:
@@ -224,7 +226,7 @@ class DeskScreen(RoundtuiScreen[None]):
         counts = (("farm", programme.farms), ("block", programme.blocks), ("trap", programme.hangings))
         said = (f"{len(rows)} {one}{'' if len(rows) == 1 else 's'}" for one, rows in counts)
         left = f" Desk   {', '.join(said)}"
-        right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 24)} "
+        right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 24)} "
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
@@ -238,7 +240,7 @@ class DeskScreen(RoundtuiScreen[None]):
         way = (
             self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
         )
-        rows += [(f"  {plain(line, width - 6)}\n", "bold $text-error") for line in way]
+        rows += [(f"  {sanitize(line, width - 6)}\n", "bold $text-error") for line in way]
         self.query_one("#rounds", Static).update(Content.assemble(*rows))
         self.query_one("#rest", Static).update(self._rest(width))
 

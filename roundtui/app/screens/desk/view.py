@@ -12,11 +12,10 @@ from textual.content import Content
 from roundtui.app.screens.conflicts.view import open_lines
 from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
-from roundtui.domain.programme.beginning import next_step, steps
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
-from roundtui.domain.programme.rounds import RoundState, progress
-from roundtui.domain.questions import QuestionWord, Talk
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.programme.rounds import RoundState, next_step, progress, steps
+from roundtui.domain.round.recounts import QuestionWord, Talk
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
@@ -95,20 +94,20 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
     )
     if not closed and not any(farm.visit_last for farm in programme.farms.values()):
         return ()
-    from roundtui.domain.programme.walking_order import closed_blocks, out_of_order
+    from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 
     lines = []
     for route, state in rounds.items():
-        # A block whose traps are all read may be gone into again, for a look or a lost lure: it stays named.
+        # A block whose traps are all read may be gone into again, for a sample or a lost lure: it stays named.
         blocks = closed_blocks(programme, state.traps, on)
         if blocks:
-            named = ", ".join(f"{plain(block, 12)} before {first.isoformat()}" for block, first in blocks)
-            lines.append(f"! {plain(route, 18)}: NO ENTRY into block {named}")
+            named = ", ".join(f"{sanitize(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {sanitize(route, 18)}: NO ENTRY into block {named}")
         early = out_of_order(programme, state.left, on)
         if early is not None:
             farm, other = (programme.farms[code].name for code in (early.farm, early.before))
-            words = f"{plain(farm, 24)} should come last, and is before {plain(other, 24)}"
-            lines.append(f"! {plain(route, 18)}: {words}")
+            words = f"{sanitize(farm, 24)} should come last, and is before {sanitize(other, 24)}"
+            lines.append(f"! {sanitize(route, 18)}: {words}")
     return tuple(lines)
 
 
@@ -150,8 +149,8 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         if last is not None and (on - last).days > WEEK_DAYS:
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    upkeep = [*_upkeep(summary), *_stock(found.made.beside.lots)]
-    lost = [plain(label, 10) for label in in_no_route(programme, on)]
+    upkeep = [*_upkeep(summary), *_stock(found.made.observations.lots)]
+    lost = [sanitize(label, 10) for label in in_no_route(programme, on)]
     unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
     lines = [
         *unrouted,
@@ -167,14 +166,14 @@ def due(programme: Programme, found: Found, on: date) -> Due:
 
 def due_text(found: Due, width: int, height: int) -> str:
     """The lines under the rounds, cut to their place."""
-    late = [f"{plain(label, 10)} {days} d" for label, days in found.late]
+    late = [f"{sanitize(label, 10)} {days} d" for label, days in found.late]
     lines = [_listed("Past a week", late, width)] if late else ["Past a week: no trap"]
     lines += found.lines
     if not found.lines:
         lines.append("Upkeep: nothing due.  Questions: none open")
     if len(lines) > height:
         lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more: s shows all"]
-    return "\n".join(plain(line, width) for line in lines)
+    return "\n".join(sanitize(line, width) for line in lines)
 
 
 def _listed(title: str, items: Sequence[str], width: int) -> str:
@@ -199,21 +198,21 @@ _TROUBLES = {
 
 def _questions(summary: Summary) -> list[str]:
     lines = [
-        f"! Two readings contradict: {plain(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
+        f"! Two readings contradict: {sanitize(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
     ]
     lines += [
-        f"! {_TROUBLES[row.kind].capitalize()}: {plain(row.trap, 12)}"
-        + (f" and {plain(row.partner, 12)}" if row.partner else "")
+        f"! {_TROUBLES[row.kind].capitalize()}: {sanitize(row.trap, 12)}"
+        + (f" and {sanitize(row.partner, 12)}" if row.partner else "")
         + (f", since {row.since.isoformat()}" if row.since else "")
         for row in summary.integrity
         if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
         (
-            f"! Called on an older figure: block {plain(row.block, 12)} {row.species} was told {row.told}, now "
+            f"! Called on an older figure: block {sanitize(row.block, 12)} {row.species} was told {row.notified}, now "
             f"{row.now.value}"
         )
-        for row in summary.told_otherwise
+        for row in summary.older_figure_calls
     ]
     return lines
 
@@ -224,8 +223,10 @@ def _asked(talks: Sequence[Talk]) -> list[str]:
     for talk in reversed(talks[-_MOST_ASKED:]):
         row = talk.newest
         did = "asks" if row.says is QuestionWord.ASKED else "answers"
-        place = plain(row.trap or row.block or "an entry", 12)
-        lines.append(f"? {place}, {row.about_on.isoformat()}: {plain(row.scout, 16)} {did}: {plain(row.words, 200)}")
+        place = sanitize(row.trap or row.block or "an entry", 12)
+        lines.append(
+            f"? {place}, {row.about_on.isoformat()}: {sanitize(row.scout, 16)} {did}: {sanitize(row.words, 200)}"
+        )
     return lines
 
 
@@ -237,8 +238,8 @@ def _upkeep(summary: Summary) -> list[str]:
     lines = []
     for item in ("lure", "liner", "kill-strip"):
         rows = [row for row in summary.upkeep if row.item == item]
-        overdue = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) >= 0]
-        soon = [plain(row.trap, 10) for row in rows if (row.days_overdue or 0) < 0]
+        overdue = [sanitize(row.trap, 10) for row in rows if (row.days_overdue or 0) >= 0]
+        soon = [sanitize(row.trap, 10) for row in rows if (row.days_overdue or 0) < 0]
         words = item.replace("-", " ")
         if overdue:
             lines.append(_listed(f"{words.capitalize()} due", overdue, 76))
@@ -273,7 +274,9 @@ def _attention(summary: Summary) -> list[str]:
     lines = []
     for kind, title in _KINDS.items():
         named = [
-            f"{plain(one.block, 12)} {plain(one.species, 8)}".rstrip() for one in summary.attention if one.kind is kind
+            f"{sanitize(one.block, 12)} {sanitize(one.species, 8)}".rstrip()
+            for one in summary.attention
+            if one.kind is kind
         ]
         if named:
             mark = "! " if kind is not AttentionKind.FEW_TRAPS else ""
@@ -288,7 +291,7 @@ TITLE = "Next ten days (d): forecast, not spray advice"
 def ahead(found: Ahead) -> tuple[str, ...]:
     """Lines of what is ahead: traps to hang, biofixes that are only proposed, then a line for each event."""
     open_rows = waiting(found.biofixes)
-    where = dict.fromkeys(f"{plain(row.block, 12)} {row.species}" for row in open_rows)
+    where = dict.fromkeys(f"{sanitize(row.block, 12)} {row.species}" for row in open_rows)
     first = [f"Biofix to confirm ({len(open_rows)}): {', '.join(where)}"] if open_rows else []
     return (*_hanging(found.hanging), *first, *(coming_words(one) for one in found.coming))
 
@@ -299,7 +302,9 @@ def _hanging(rows: Sequence[PlanRow]) -> list[str]:
     for state, words in ((PlanState.OVERDUE, "! Traps overdue to hang"), (PlanState.SOON, "Traps to hang soon")):
         named = [row for row in rows if row.state is state and row.hang_by is not None]
         if named:
-            where = ", ".join(f"{plain(row.block, 12)} {plain(row.species, 5)} {row.hang_by:%m-%d}" for row in named)
+            where = ", ".join(
+                f"{sanitize(row.block, 12)} {sanitize(row.species, 5)} {row.hang_by:%m-%d}" for row in named
+            )
             lines.append(f"{words} ({len(named)}), n shows the plan: {where}")
     return lines
 
@@ -309,7 +314,7 @@ def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
     shown = list(lines[:height])
     if len(lines) > height:
         shown = [*lines[: height - 1], f"and {len(lines) - height + 1} more"]
-    return "\n".join(plain(line, width) for line in shown)
+    return "\n".join(sanitize(line, width) for line in shown)
 
 
 _DONE = {True: "done", False: "    "}
@@ -335,7 +340,7 @@ def beginning(session: Session) -> Content:
     if due is not None:
         words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", f"  Write them into {due.file} with a spreadsheet,"]
         if due.table:
-            folder = plain(str(session.folder), 40)
+            folder = sanitize(str(session.folder), 40)
             words[-1] += " or bring a table of yours:"
             words.append(f"  roundtui bring {folder} FILE --as {due.name}")
             words.append("  Or one by one: g opens the register, a adds a row.")

@@ -1,4 +1,4 @@
-"""Where the two keyings of a paper sheet disagree, side by side; each is settled with one key, with who settled it."""
+"""Where the double entry of a paper sheet disagree, side by side; each is settled with one key, with who settled it."""
 
 from __future__ import annotations
 
@@ -11,41 +11,41 @@ from textual.widgets import Input, Static
 
 from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP
-from roundtui.app.keys.round import KEYINGS
+from roundtui.app.keys.round import DOUBLE_ENTRY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet.view import pace
+from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.text import cells, padded, plain
-from roundtui.domain.visits import Draft
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.store.paper.double_entry import TwoKeyings
-from roundtui.store.paper.sitting import MARK, many
+from roundtui.store.paper.sheet_state import MARK, many
+from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 
-def head(session: Session, two: TwoKeyings, width: int) -> Content:
+def head(session: Session, two: DoubleEntry, width: int) -> Content:
     """Sheet, day, and how many differences are open."""
-    left = f" Double entry of sheet {plain(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
+    left = f" Double entry of sheet {sanitize(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
     right = f"{len(two.open)} open of {two.differed} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
-def keyers(two: TwoKeyings, width: int) -> Content:
+def keyers(two: DoubleEntry, width: int) -> Content:
     """Who keyed first and second, how many rows and keys, and how fast: three lines."""
     first, second = two.keyers
     lines = [
-        f"  First   {plain(first.who or 'nobody yet', 24)}: {pace(first.found)}, at least",
-        f"  Second  {plain(second.who or 'nobody yet', 24)}: {pace(second.found)}",
+        f"  First   {sanitize(first.who or 'nobody yet', 24)}: {pace(first.found)}, at least",
+        f"  Second  {sanitize(second.who or 'nobody yet', 24)}: {pace(second.found)}",
         f"  {two.found.rows} rows in either, {two.differed} differed. Settled: {two.settled_words}",
     ]
-    return Content("\n".join(plain(line, width) for line in lines))
+    return Content("\n".join(sanitize(line, width) for line in lines))
 
 
-def titles(two: TwoKeyings, width: int) -> Content:
-    """The head of the columns, each keying with its name."""
+def titles(two: DoubleEntry, width: int) -> Content:
+    """The head of the columns, each entry with its name."""
     first, second = two.names
     side = _side(width)
     line = f"  {'trap':<11}{'day':<7}{padded(f'1 {first}', side)} {padded(f'2 {second}', side)} differ"
@@ -63,7 +63,7 @@ def difference_line(difference: Difference, width: int) -> str:
     fields = ", ".join(field.replace("_", " ") for field in difference.fields) or "row"
     line = f"{padded(row.trap, 10)} {row.read_on:%m-%d}  "
     line += f"{padded(_side_words(difference.first), side)} {padded(_side_words(difference.second), side)} "
-    return line + plain(fields, max(0, width - cells(line) - 3))
+    return line + sanitize(fields, max(0, width - cells(line) - 3))
 
 
 def pieces_at(line: str, *, marked: bool, width: int) -> Content:
@@ -82,7 +82,7 @@ def _side_words(row: KeyedRow | None) -> str:
     return format_tally(row.draft) if row.draft != Draft() else "(blank)"
 
 
-class KeyingsScreen(RoundtuiScreen[None]):
+class DoubleEntryScreen(RoundtuiScreen[None]):
     """The differences of a sheet.
 
     Args:
@@ -91,12 +91,12 @@ class KeyingsScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(KEYINGS)
+    BINDINGS = bindings(DOUBLE_ENTRY)
     AUTO_FOCUS = ""
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
-        self.two = TwoKeyings(session, route)
+        self.two = DoubleEntry(session, route)
         self.marked = 0
         self.sure: tuple[Difference, str, Draft | None] | None = None
         """What was said to change something, and is taken when it is asked for again."""
@@ -107,7 +107,7 @@ class KeyingsScreen(RoundtuiScreen[None]):
             yield Static(id=name, markup=False)
         yield Input(id="row", compact=True, max_length=2000)
         yield Static(id="said", markup=False)
-        yield Static(f" {footer(KEYINGS)}  {footer(APP)}", id="foot", markup=False)
+        yield Static(f" {footer(DOUBLE_ENTRY)}  {footer(APP)}", id="foot", markup=False)
 
     def on_mount(self) -> None:
         """Nothing is typed until somebody wants to."""
@@ -199,9 +199,11 @@ class KeyingsScreen(RoundtuiScreen[None]):
         self.sure = None
         self._typed()
         self.marked = max(0, min(self.marked, len(self.two.open) - 1))
-        name = plain(difference.row.trap, 20)
+        name = sanitize(difference.row.trap, 20)
         words = {"first": "the first holds", "second": "the second holds", "none": "no such row"}.get(kept, "as typed")
-        self._show(f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {plain(self.session.scout, 20)}")
+        self._show(
+            f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {sanitize(self.session.scout, 20)}"
+        )
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
@@ -212,7 +214,7 @@ class KeyingsScreen(RoundtuiScreen[None]):
             "head": head(self.session, two, width),
             "keyers": keyers(two, width),
             "titles": titles(two, width),
-            "said": Content.styled(f"  {plain(said, width * 2 - 8)}", "bold $text-accent"),
+            "said": Content.styled(f"  {sanitize(said, width * 2 - 8)}", "bold $text-accent"),
         }
         for name, content in parts.items():
             self.query_one(f"#{name}", Static).update(content)
@@ -223,5 +225,5 @@ class KeyingsScreen(RoundtuiScreen[None]):
             lines.append(pieces_at(difference_line(difference, width), marked=at == self.marked, width=width))
         if not found:
             nothing = "No second entry yet: v on the sheet begins it" if not two.second else ""
-            lines = [Content(f"  {nothing or 'No difference is open: the two keyings agree, or were settled'}")]
+            lines = [Content(f"  {nothing or 'No difference is open: the two double_entry agree, or were settled'}")]
         self.query_one("#list", Static).update(Content("\n").join(lines))

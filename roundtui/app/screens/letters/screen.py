@@ -14,7 +14,7 @@ from textual.worker import Worker, get_current_worker
 from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP, LETTERS
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.text import cells, plain
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import (
     AreaDesk,
@@ -25,7 +25,7 @@ from roundtui.report.letters.desk import (
     open_in_viewer,
     progress_line,
 )
-from roundtui.report.letters.words import short_day
+from roundtui.report.letters.material import short_day
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -84,14 +84,14 @@ class LettersScreen(RoundtuiScreen[None]):
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
     def _read(self) -> None:
-        self.call_after_refresh(self.beside, "read", self.desk.read, self._have, "The letters cannot be read")
+        self.call_after_refresh(self.observations, "read", self.desk.read, self._have, "The letters cannot be read")
 
     def _have(self, letters: Letters) -> None:
         self.letters = letters
         self.marked = min(self.marked, max(0, len(letters.farms) - 1))
         self._list()
         self._preview()
-        self.beside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
+        self.observations("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
 
     def _have_older(self, found: tuple[str, ...]) -> None:
         self.older = found
@@ -113,7 +113,7 @@ class LettersScreen(RoundtuiScreen[None]):
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
-        self._writing = self.beside(
+        self._writing = self.observations(
             "write", write, self._written, "Not all letters were written", stopped=self._stopped
         )
 
@@ -157,10 +157,10 @@ class LettersScreen(RoundtuiScreen[None]):
         seen = self.area
         self._say("Reading the area" if seen is None else "Writing the area update")
         if seen is None:
-            self.beside("area", self.area_desk.read, self._area_done, "There is no area update to show")
+            self.observations("area", self.area_desk.read, self._area_done, "There is no area update to show")
         else:
             write = partial(self.area_desk.write, seen)
-            self.beside("area", write, self._area_done, "The area update is not written")
+            self.observations("area", write, self._area_done, "The area update is not written")
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
@@ -182,7 +182,7 @@ class LettersScreen(RoundtuiScreen[None]):
         """Type a note for the marked farm alone."""
         if (farm := self._farm()) is not None and self.letters is not None:
             name = self.letters.farms[self.marked].name
-            self.run_worker(self._note(farm, f"A note for {plain(name, 40)} alone"), exclusive=True, group="note")
+            self.run_worker(self._note(farm, f"A note for {sanitize(name, 40)} alone"), exclusive=True, group="note")
 
     async def _note(self, farm: str, title: str) -> None:
         from roundtui.app.dialogs.office import LetterNoteDialog
@@ -245,7 +245,7 @@ class LettersScreen(RoundtuiScreen[None]):
         session, width = self.session, max(20, self.size.width)
         left, right = (
             " Letters",
-            f"seven days to {short_day(session.on)}   {plain(session.scout, 24)} ",
+            f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ",
         )
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
@@ -265,7 +265,7 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.older:
             more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
             rows.append((f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}\n", "bold"))
-        note = plain(self.desk.note(), max(20, self.size.width - 20))
+        note = sanitize(self.desk.note(), max(20, self.size.width - 20))
         rows.append(f"Covering note: {note or 'none, n types one'}")
         self.query_one("#farms", Static).update(Content.assemble(*rows))
 
@@ -295,4 +295,4 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def _say(self, words: str) -> None:
         self._asked = ""
-        self.query_one("#said", Static).update(Content(plain(words, max(20, self.size.width - 2))))
+        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))

@@ -16,13 +16,19 @@ from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import PLAN
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
+from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
-from roundtui.domain.text import cells, plain
-from roundtui.domain.traps.entries import Stocked, StockKind
+from roundtui.domain.text import cells, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
-from roundtui.report.inventory.plan import plan_tables, round_packing_tables, season_packing_tables, stock_tables
-from roundtui.report.inventory.plan_desk import PlanDesk, Planned
+from roundtui.report.inventory import (
+    PlanDesk,
+    Planned,
+    plan_tables,
+    round_packing_tables,
+    season_packing_tables,
+    stock_tables,
+)
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock
@@ -78,7 +84,7 @@ class PlanScreen(RoundtuiScreen[None]):
     def refill(self) -> None:
         """Read everything anew."""
         read = partial(self.desk.read, self.season)
-        self.beside("plan", read, self._have, "There is no plan", stopped=self._without)
+        self.observations("plan", read, self._have, "There is no plan", stopped=self._without)
 
     def _have(self, planned: Planned) -> None:
         self.planned = planned
@@ -160,7 +166,7 @@ class PlanScreen(RoundtuiScreen[None]):
         width = max(20, self.size.width)
         season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
         left = f" {PAGES[self.page]}{season}"
-        right = f"{self.session.on:%a} {self.session.on.isoformat()}   {plain(self.session.scout, 24)} "
+        right = f"{self.session.on:%a} {self.session.on.isoformat()}   {sanitize(self.session.scout, 24)} "
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
@@ -182,9 +188,9 @@ class PlanScreen(RoundtuiScreen[None]):
         return season_packing_tables(planned.packing, planned.plan, width)
 
     def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(Content(plain(words, max(20, self.size.width - 2))))
+        self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))
 
 
 def _entered(entry: Stocked) -> str:
     did = "bought" if entry.kind is StockKind.BOUGHT else "counted"
-    return f"Recorded: {entry.number} of lot {plain(entry.lot, 30)} {did} on {entry.stocked_on.isoformat()}"
+    return f"Recorded: {entry.number} of lot {sanitize(entry.lot, 30)} {did} on {entry.stocked_on.isoformat()}"

@@ -1,4 +1,4 @@
-"""The dialogs of the Register as values: which columns a deed asks for, what stands in them, and what it makes."""
+"""The dialogs of the Register as values: which columns a change asks for, what stands in them, and what it makes."""
 
 from __future__ import annotations
 
@@ -7,17 +7,16 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
-from roundtui.store.set_up import register_deeds
-from roundtui.store.set_up.register_checks import cells_of
-from roundtui.store.set_up.row import named
+from roundtui.store.set_up import register as register_changes
+from roundtui.store.set_up.columns import named
+from roundtui.store.set_up.load_checks import cells_of
 
 if TYPE_CHECKING:
     from roundtui.app.dialogs.office import Make
     from roundtui.store.set_up.columns import SetUpFile
-    from roundtui.store.set_up.register import Deed
-    from roundtui.store.set_up.register_desk import RegisterDesk, RegisterRow
+    from roundtui.store.set_up.register import RegisterChange, RegisterDesk, RegisterRow
 
 MOVE = ("block", "row", "tree", "edge", "height_m", "lat", "lon", "lot")
 """Columns that a move asks for."""
@@ -28,14 +27,14 @@ _LIKE_BEFORE = {"traps": ("block", "species", "style"), "blocks": ("farm", "crop
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """A dialog of a deed."""
+    """A dialog of a change."""
 
     title: str
     """What is done, to what."""
     fields: tuple[tuple[str, str], ...]
     """Columns, each with what stands in it at first."""
     make: Make
-    """Makes the deed."""
+    """Makes the change."""
     first: str = ""
     """Column to begin at; empty: the first."""
     hint: str = ""
@@ -56,8 +55,8 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None) -> F
         places = [row.values["position"] for row in desk.rows(4) if row.values["route"] == known["route"]]
         cells["position"] = str(max(places, default=0) + 1)
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
-        return register_deeds.added(file, typed, day, why)
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return register_changes.added(file, typed, day, why)
 
     return Form(f"Add to {file.name}", tuple(cells.items()), make, "trap" if file.table == "stops" else "")
 
@@ -68,8 +67,8 @@ def edit_form(row: RegisterRow) -> Form:
     cells = cells_of(file, row.values)
     fields = tuple((column, cells[column]) for column in cells if column not in file.key or column == "hung_on")
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
-        return register_deeds.edited(file, row.values, typed, day, why)
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return register_changes.edited(file, row.values, typed, day, why)
 
     first = "block" if file.table == "traps" else ""
     hint = "For a trap that was moved use m. Here you correct a mistake in the register." if first else ""
@@ -81,48 +80,48 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     old = cells_of(row.file, row.values)
     at_first = {column: old[column] for column in MOVE} | {"lot": desk.lot_in(row)}
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         # A position that was left as it stood is that of the old place.
         given = {name: text for name, text in typed.items() if text != at_first[name] or name not in ("lat", "lon")}
-        return register_deeds.moved(row.values, given, day, why)
+        return register_changes.moved(row.values, given, day, why)
 
     hint = "The day of the move. A new series begins; lure, liner and kill strip count as new, so replace them."
-    return Form(f"Move trap {plain(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
+    return Form(f"Move trap {sanitize(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
 
 
 def take_down_form(row: RegisterRow) -> Form:
     """A trap down."""
 
-    def make(_typed: Mapping[str, str], day: date, why: str) -> Deed:
-        return register_deeds.taken_down(row.values, day, why)
+    def make(_typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return register_changes.taken_down(row.values, day, why)
 
-    return Form(f"Take down trap {plain(row.label, 30)}", (), make, "day", later=False)
+    return Form(f"Take down trap {sanitize(row.label, 30)}", (), make, "day", later=False)
 
 
 def restore_form(row: RegisterRow) -> Form:
     """A trap that was down: it never was, or it hangs again."""
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         text = typed[AGAIN]
         if not text:
-            return register_deeds.never_down(row.values, day, why)
+            return register_changes.never_down(row.values, day, why)
         try:
             hung_on = date.fromisoformat(text)
         except ValueError:
-            problem = Problem(AGAIN, f"'{plain(text, 20)}' is no date", "write it as 2026-05-01")
+            problem = Problem(AGAIN, f"'{sanitize(text, 20)}' is no date", "write it as 2026-05-01")
             raise ProblemsError("the trap was not hung again", (problem,)) from None
-        return register_deeds.hung_again(row.values, {}, hung_on, why)
+        return register_changes.hung_again(row.values, {}, hung_on, why)
 
     hint = "Leave hung_on blank if it was never down. With a day it is hung again, and a new series begins."
-    return Form(f"Restore trap {plain(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
+    return Form(f"Restore trap {sanitize(row.label, 30)}", ((AGAIN, ""),), make, AGAIN, hint, later=False)
 
 
 def no_entry_form(row: RegisterRow) -> Form:
     """A day before which a block must not be entered."""
     closed = cells_of(row.file, row.values)["no_entry_before"]
 
-    def make(typed: Mapping[str, str], day: date, why: str) -> Deed:
-        return register_deeds.edited(row.file, row.values, typed, day, why)
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return register_changes.edited(row.file, row.values, typed, day, why)
 
     hint = "The first day on which it may be entered again, as the grower says; blank removes it. Stay out until then."
-    return Form(f"No entry into block {plain(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)
+    return Form(f"No entry into block {sanitize(row.label, 30)}", (("no_entry_before", closed),), make, hint=hint)

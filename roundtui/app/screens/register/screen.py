@@ -20,22 +20,23 @@ from roundtui.app.screens.register.forms import (
     restore_form,
     take_down_form,
 )
-from roundtui.domain.programme.walking_order import out_of_order, stop_words
+from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
-from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.set_up.register_desk import BLOCKS, FARMS, FILES, ROUTES, TRAPS, VIEWS, RegisterDesk, RegisterRow
-from roundtui.store.set_up.row import named
+from roundtui.store.set_up.columns import BY_NAME, named
+from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, VIEWS, RegisterDesk, RegisterRow
+from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
+from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 from roundtui.store.set_up.versions import text_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from roundtui.app.screens.register.forms import Form
-    from roundtui.domain.traps.entries import SetUpChanged
+    from roundtui.domain.entries import SetUpChanged
     from roundtui.store.session import Session
-    from roundtui.store.set_up.register import Deed
+    from roundtui.store.set_up.register import RegisterChange
 
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
@@ -121,7 +122,7 @@ class RegisterScreen(TextsScreen[None]):
             self.marks[self.view] = labels.index(in_case(text, labels))
             self._say("")
 
-    # --- deeds -------------------------------------------------------------------------------------------------------
+    # --- changes -------------------------------------------------------------------------------------------------------
 
     def action_add(self) -> None:
         """Add a row to the view."""
@@ -184,7 +185,7 @@ class RegisterScreen(TextsScreen[None]):
         order.insert(to, order.pop(at))
         first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
         self.order, self.marks[ROUTES] = tuple(order), first + to
-        self._say(f"{plain(row.label, 20)} carried to place {to + 1}: Enter keeps the order, Escape drops it")
+        self._say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter keeps the order, Escape drops it")
 
     def _order(self) -> tuple[str, ...]:
         rows = self.rows
@@ -234,7 +235,7 @@ class RegisterScreen(TextsScreen[None]):
 
     def _open(self, form: Form) -> None:
         if not self._order_open():
-            self.run_worker(self._ask(form), exclusive=True, group="deed")
+            self.run_worker(self._ask(form), exclusive=True, group="change")
 
     async def _ask(self, form: Form) -> None:
         dialog = RegisterRowDialog(
@@ -242,7 +243,7 @@ class RegisterScreen(TextsScreen[None]):
         )
         done = await self.app.push_screen_wait(dialog)
         if done:
-            if done[0].deed == "added":
+            if done[0].change == "added":
                 self._mark(done[0])
             self._done(done)
 
@@ -259,25 +260,25 @@ class RegisterScreen(TextsScreen[None]):
         if at is not None:
             self.marks[self.view] = at
 
-    def _do(self, deed: Callable[[], Sequence[SetUpChanged]]) -> None:
+    def _do(self, change: Callable[[], Sequence[SetUpChanged]]) -> None:
         try:
-            done = deed()
+            done = change()
         except RoundtuiError as error:
-            self._say(plain(f"! {error.message}: {error.hint}", 300))
+            self._say(sanitize(f"! {error.message}: {error.hint}", 300))
         else:
             self._done(done)
 
     def _done(self, done: Sequence[SetUpChanged]) -> None:
-        row, deed = self.row, done[0].deed
-        name = named(row.file, row.values) if row is not None and deed != "reordered" else "the route"
+        row, change = self.row, done[0].change
+        name = named(row.file, row.values) if row is not None and change != "reordered" else "the route"
         changed = "1 row" if len(done) == 1 else f"{len(done)} rows"
         stop = ""
-        if row is not None and row.file.table == "traps" and deed in ("added", "moved", "restored"):
-            moved = deed == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
+        if row is not None and row.file.table == "traps" and change in ("added", "moved", "restored"):
+            moved = change == "moved" and bool(row.earlier) and row.earlier[0]["block"] != row.values["block"]
             words = stop_words(self.session.programme, row.label, moved=moved)
             stop = f"; ! {words}: 5" if words else ""
         behind = "; not in the files yet: w writes them" if self.desk.behind else ""
-        self._say(f"Saved, {deed.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
+        self._say(f"Saved, {change.replace('-', ' ')}: {name}, {changed}{stop}{behind}")
 
     def action_back(self) -> None:
         """Drop an order that is not kept, or back to where one was."""
@@ -298,8 +299,8 @@ class RegisterScreen(TextsScreen[None]):
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
         left = f" Register{behind}"
-        right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20) or 'nobody named'} "
-        self.put("head", Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
+        right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
+        self.put("head", Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
         self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(5)], width))
         shown = register_lines.listed(
             self.view,
@@ -314,8 +315,8 @@ class RegisterScreen(TextsScreen[None]):
         advice = self.desk.advice(row) if row is not None else ()
         history = self.desk.history(row) if row is not None else ()
         self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
-        self.put("said", Content.styled(plain(f"  {self.said or self._warning()}", 2 * width), "bold"))
-        self.put("keys", Content(plain(f" {footer(REGISTER)}  {footer(APP)}", width)))
+        self.put("said", Content.styled(sanitize(f"  {self.said or self._warning()}", 2 * width), "bold"))
+        self.put("keys", Content(sanitize(f" {footer(REGISTER)}  {footer(APP)}", width)))
 
     def _warning(self) -> str:
         if self.view != ROUTES or self.row is None:
@@ -350,25 +351,25 @@ class RowHistoryScreen(TextsScreen[None]):
         self.said = ""
         self._show()
 
-    def action_put_back(self) -> None:
+    def action_revert(self) -> None:
         """Put the marked change back, and those recorded with it, on a second press."""
         if not self.entries:
             return
         entry = self.entries[self.marked]
         try:
-            deed = self.desk.undone(entry)
-            said = [(remark, True) for remark in self.desk.remarks(deed)]
+            change = self.desk.undone(entry)
+            said = [(remark, True) for remark in self.desk.remarks(change)]
         except RoundtuiError as error:
             self._refused(error)
             return
         said.append(
-            (f"{len(deed.changes)} row(s) become as they were, by a further entry; both stay on record.", False)
+            (f"{len(change.changes)} row(s) become as they were, by a further entry; both stay on record.", False)
         )
-        self.ask("Revert this change?", said, lambda: self._revert(deed))
+        self.ask("Revert this change?", said, lambda: self._revert(change))
 
-    def _revert(self, deed: Deed) -> None:
+    def _revert(self, change: RegisterChange) -> None:
         try:
-            self.desk.do(deed)
+            self.desk.do(change)
         except RoundtuiError as error:
             self._refused(error)
             return
@@ -384,7 +385,8 @@ class RowHistoryScreen(TextsScreen[None]):
     def _show(self) -> None:
         width = max(40, self.size.width)
         self.put(
-            "head", Content(plain(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width))
+            "head",
+            Content(sanitize(f" History of {self.row.file.name} {self.row.values[self.row.file.key[0]]}", width)),
         )
         first = max(0, min(self.marked - HISTORY_LINES // 2, len(self.entries) - HISTORY_LINES))
         lines: list[str | tuple[str, str]] = []
@@ -395,5 +397,5 @@ class RowHistoryScreen(TextsScreen[None]):
         self.put("list", Content.assemble(*lines) if lines else Content("  Not changed in the app."))
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
-        self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
-        self.put("keys", Content(plain(f" {footer(ROW_HISTORY)}  {footer(APP)}", width)))
+        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put("keys", Content(sanitize(f" {footer(ROW_HISTORY)}  {footer(APP)}", width)))

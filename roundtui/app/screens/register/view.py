@@ -7,14 +7,15 @@ from datetime import date
 
 from textual.content import Content
 
+from roundtui.domain.entries import SetUpChanged, change_words
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.programme.walking_order import OutOfOrder
-from roundtui.domain.text import padded, plain
-from roundtui.domain.traps.entries import SetUpChanged, deed_words
+from roundtui.domain.programme.rounds import OutOfOrder
+from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.placement import Advice
-from roundtui.store.set_up.columns import Values
-from roundtui.store.set_up.register_desk import BLOCKS, FARMS, LOTS, ROUTES, TRAPS, VIEWS, RegisterRow
-from roundtui.store.set_up.row import BY_NAME, cell, named
+from roundtui.store.set_up.columns import BY_NAME, Values, cell, named
+from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, VIEWS, RegisterRow
+from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
+from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -40,7 +41,7 @@ def views(view: int, numbers: Sequence[int], width: int) -> Content:
         words = f"{at + 1} {name} {numbers[at]}"
         parts.append((f"[{words}]", "bold reverse") if at == view else f" {words} ")
         parts.append(" ")
-    return Content.assemble(*parts) if width >= 60 else Content(plain(f" {view + 1} {VIEWS[view]}", width))
+    return Content.assemble(*parts) if width >= 60 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
 
 
 def listed(
@@ -124,10 +125,10 @@ def detail(
         lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
     for last in history[:1]:
         why = f": {last.words}" if last.words else ""
-        lines.append(f"last {deed_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")
-    shown: list[str | tuple[str, str]] = [(plain(f"  {line}", width) + "\n", "") for line in lines]
+        lines.append(f"last {change_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")
+    shown: list[str | tuple[str, str]] = [(sanitize(f"  {line}", width) + "\n", "") for line in lines]
     shown += [
-        (plain(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
+        (sanitize(f"  {line}", width) + "\n", "$text-warning" if line.startswith(MARK) else "")
         for line in advice_lines(advice, width - 2)
     ]
     if len(shown) > height:
@@ -136,11 +137,11 @@ def detail(
 
 
 def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
-    """Advice with what is in print, who prints it and who does not, cut to lines."""
+    """Advice with what is published, who prints it and who does not, cut to lines."""
     lines: list[str] = []
     for one in advice:
         otherwise = f" Others: {one.rule.otherwise}." if one.rule.otherwise else ""
-        words = f"{MARK}{plain(one.found, 80)}; published: {one.rule.words} ({one.rule.by}).{otherwise}"
+        words = f"{MARK}{sanitize(one.found, 80)}; published: {one.rule.words} ({one.rule.by}).{otherwise}"
         lines += _wrapped(words, width)
     return lines
 
@@ -148,7 +149,7 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
 def _says(values: Values, row: RegisterRow) -> str:
     columns = (*row.file.required, *row.file.optional)
     return "  ".join(
-        f"{column} {plain(cell(column, values[column]), 40)}" for column in columns if _is_said(values[column])
+        f"{column} {sanitize(cell(column, values[column]), 40)}" for column in columns if _is_said(values[column])
     )
 
 
@@ -167,9 +168,10 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
     if found is None:
         return ""
     farm, other = (
-        plain(known.name if (known := programme.farms.get(code)) else code, 24) for code in (found.farm, found.before)
+        sanitize(known.name if (known := programme.farms.get(code)) else code, 24)
+        for code in (found.farm, found.before)
     )
-    since = f"from trap {plain(found.trap, 12)} on"
+    since = f"from trap {sanitize(found.trap, 12)} on"
     return f"{MARK}{farm} should come last, and is before {other} {since}: l puts it last"
 
 
@@ -181,12 +183,12 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
     at = entry.recorded_at.strftime("%Y-%m-%d %H:%M") if entry.recorded_at else ""
     file = BY_NAME.get(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
-    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(deed_words(entry), 11)} {plain(label, 24)}"
-    lines = [f"holds from {entry.done_on.isoformat()}, entered on {plain(entry.device, 24)}"]
+    head = f"{at} UTC  {padded(entry.scout, 14)} {padded(change_words(entry), 11)} {sanitize(label, 24)}"
+    lines = [f"holds from {entry.done_on.isoformat()}, entered on {sanitize(entry.device, 24)}"]
     if entry.words:
         lines.append(f"why: {entry.words}")
     if not becomes:
         lines.append("the row is gone; the one it came from is back")
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
     lines += [f"{column}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}" for column in columns]
-    return plain(head, width), [plain(f"  {line}", width) for line in lines]
+    return sanitize(head, width), [sanitize(f"  {line}", width) for line in lines]

@@ -17,13 +17,12 @@ from roundtui.app.keys.desk import APP, REPLAY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.domain import questions as pace
-from roundtui.domain.questions import Question, Talk, talks
+from roundtui.domain.round import recounts as pace
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import plain
+from roundtui.domain.round.recounts import Question, Talk, talks
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.round.replay import ReplayStep, chain_lines, talk_about
-from roundtui.report.round.round_replay import Rounds
+from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.store.round.past import mark_after
 
 if TYPE_CHECKING:
@@ -70,7 +69,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         """Where the last look-up took longer, the next ones are done beside the app. [s]"""
         try:
             self._open(route, on or session.on)
-            if on is None and not self.replay.rows and (before := self.replay.beside(-1)) is not None:
+            if on is None and not self.replay.rows and (before := self.replay.observations(-1)) is not None:
                 self._open(route, before)
             self.at = self.replay.step_of(entry) or self.at
         except BaseException:
@@ -174,7 +173,7 @@ class ReplayScreen(RoundtuiScreen[None]):
             if self.replay.step_at(in_case(label, labels)) is not None:
                 return ""
             hint = nearest(label, labels) or "Escape cancels"
-            return f"No entry about a trap {plain(label, 20)} in this round: {hint}"
+            return f"No entry about a trap {sanitize(label, 20)} in this round: {hint}"
 
         def go(label: str | None) -> None:
             if label is not None:
@@ -187,7 +186,7 @@ class ReplayScreen(RoundtuiScreen[None]):
     def action_round(self, direction: int) -> None:
         """The round before or after."""
         self._stop()
-        on = self.replay.beside(direction)
+        on = self.replay.observations(direction)
         if on is None:
             word = "earlier" if direction < 0 else "later"
             self._say(f"There is no {word} round of this route")
@@ -204,7 +203,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         on = self.replay.span.last
         route = routes[(routes.index(self.replay.route) + 1) % len(routes)]
         self._change(route, on)
-        if not self.replay.rows and (before := self.replay.beside(-1)) is not None:
+        if not self.replay.rows and (before := self.replay.observations(-1)) is not None:
             self._change(route, before)
 
     async def action_day(self) -> None:
@@ -235,13 +234,13 @@ class ReplayScreen(RoundtuiScreen[None]):
 
     # --- what is done about an entry ---------------------------------------------------------------------------------
 
-    async def action_correct(self, take_back: bool) -> None:
-        """Replace the entry that stands, or take it back."""
+    async def action_correct(self, withdraw: bool) -> None:
+        """Replace the entry that stands, or withdraw it."""
         from roundtui.app.dialogs.entry import open_change
 
         self._stop()
         if self.step is not None:
-            await open_change(self, self.step.row, self._done, take_back=take_back)
+            await open_change(self, self.step.row, self._done, withdraw=withdraw)
 
     async def action_question(self) -> None:
         """Ask about the entry, answer, or close the question."""
@@ -259,12 +258,12 @@ class ReplayScreen(RoundtuiScreen[None]):
             self.said = said
             self._read_anew()
 
-    async def action_chain(self) -> None:
+    async def action_history(self) -> None:
         """All that belongs to the entry."""
         self._stop()
         if self.step is not None:
             talk = talk_about(self.replay.rows, self.step.row)
-            await self.app.push_screen(ChainScreen(self.session, self.step, talk))
+            await self.app.push_screen(HistoryScreen(self.session, self.step, talk))
 
     async def action_summary(self) -> None:
         """The whole summary as it was at this step."""
@@ -317,7 +316,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         self._put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
         self._put("figures", self._figures(width, lines["figures"]))
         keys = f" {self.said}" if self.said else f" {footer(REPLAY)}  {footer(APP)}"
-        self._put("keys", Content.styled(plain(keys, width), "bold" if self.said else ""))
+        self._put("keys", Content.styled(sanitize(keys, width), "bold" if self.said else ""))
         self.said = ""
 
     def _figures(self, width: int, height: int) -> Content:
@@ -328,7 +327,7 @@ class ReplayScreen(RoundtuiScreen[None]):
             # A key that is held down runs past many steps; only where it rests is looked up.
             if self._resting is not None:
                 self._resting.stop()
-            self._resting = self.set_timer(REST_SECONDS, self._start_beside)
+            self._resting = self.set_timer(REST_SECONDS, self._start_observations)
             return Content("  Looking up what held then …")
         try:
             now = replay.look_up(at)
@@ -338,15 +337,15 @@ class ReplayScreen(RoundtuiScreen[None]):
             self.show_error("What held then cannot be read", error)
             return Content("")
 
-    def _start_beside(self) -> None:
+    def _start_observations(self) -> None:
         self._resting = None
         title = "What held then cannot be read"
-        self.beside("figures", self._look_up_beside, lambda _: None, title, stopped=self._stop)
+        self.observations("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
 
-    def _look_up_beside(self) -> None:
+    def _look_up_observations(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         worker, at = get_current_worker(), self.at
-        for step in self.replay.look_up_beside(at, AHEAD):
+        for step in self.replay.look_up_observations(at, AHEAD):
             if step == at:
                 self.app.call_from_thread(self._show)
             if worker.is_cancelled:
@@ -368,7 +367,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         self.parts[part].update(words, layout=False)
 
 
-class ChainScreen(PageScreen):
+class HistoryScreen(PageScreen):
     """One entry's story.
 
     Args:
@@ -389,17 +388,17 @@ class ChainScreen(PageScreen):
         """What stands is marked with a star."""
         row = self._step.row
         parts: list[str | tuple[str, str]] = [
-            (f"{row.kind.capitalize()} of {plain(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
+            (f"{row.kind.capitalize()} of {sanitize(row.trap or row.block or '', 40)}, {row.read_on}\n\n", "bold"),
             "In the order recorded; * marks what holds. Times in UTC.\n\n",
         ]
-        parts += [_wrapped(line) for line in chain_lines(self._rows, LONGEST)]
+        parts += [_wrapped(line) for line in history_lines(self._rows, LONGEST)]
         if self._step.remarks:
             parts.append(("\nRemarks\n\n", "bold"))
             parts += [_wrapped(f"! {words}") for words in self._step.remarks.values()]
         if self._talk is not None:
             parts.append((f"\nQuestion, {'open' if self._talk.open else 'closed'}\n\n", "bold"))
             parts += [
-                _wrapped(f"{one.says.value} by {plain(one.scout, 40)}: {plain(one.words, LONGEST)}")
+                _wrapped(f"{one.says.value} by {sanitize(one.scout, 40)}: {sanitize(one.words, LONGEST)}")
                 for one in self._talk.rows
             ]
         return Content.assemble(*parts)

@@ -8,14 +8,13 @@ from textwrap import wrap
 
 from textual.content import Content
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.questions import QuestionWord, Talk, in_words
+from roundtui.domain.round.recounts import QuestionWord, Talk, in_words
 from roundtui.domain.round.walk import catch
-from roundtui.domain.text import cells, padded, plain
-from roundtui.domain.visits import Visit
-from roundtui.report.round.replay import Remark, ReplayStep
-from roundtui.report.round.round_replay import RoundReplay
+from roundtui.domain.text import cells, padded, sanitize
+from roundtui.report.round.replay import Remark, ReplayStep, RoundReplay
 from roundtui.report.text import band, figure
 
 MARK = "! "
@@ -32,9 +31,9 @@ def head(replay: RoundReplay, at: int, playing: str, width: int) -> Content:
     """Route, days of the round, how far one has stepped, and the pace while it plays."""
     span = replay.span
     days = f"{span.last:%a} {span.last}" if span.first == span.last else f"{span.first} to {span.last}"
-    left = f" Replay   route {plain(replay.route, 20)}   {days}"
+    left = f" Replay   route {sanitize(replay.route, 20)}   {days}"
     right = f"{playing}   entry {at} of {len(replay.steps)} "
-    return Content(plain(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
+    return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
 
 
 def strip(traps: Sequence[str], done: Mapping[str, Visit], current: str | None, width: int, height: int) -> Content:
@@ -43,7 +42,7 @@ def strip(traps: Sequence[str], done: Mapping[str, Visit], current: str | None, 
     for trap in traps:
         visit = done.get(trap)
         value = "." if visit is None else _value(visit)
-        items.append((f"{'>' if trap == current else ' '}{plain(trap, 10)} {value} ", trap == current))
+        items.append((f"{'>' if trap == current else ' '}{sanitize(trap, 10)} {value} ", trap == current))
     lines: list[list[tuple[str, bool]]] = [[]]
     used = 0
     for item in items:
@@ -101,11 +100,11 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
         return Content("  Before the first entry. Right steps on, End goes to the last, Space plays the round.")
     step = replay.steps[at - 1]
     row = step.row
-    first = [f"No. {step.number}", plain(row.kind), *_where(row.trap, row.block, programme, replay)]
-    lines: list[tuple[str, str]] = [(plain(f"  {'  '.join(first)}:  {step.said}", width), "bold")]
-    who = f"by {plain(row.entry.scout, 24)} on {plain(row.entry.device, 20) or 'a laptop'}"
+    first = [f"No. {step.number}", sanitize(row.kind), *_where(row.trap, row.block, programme, replay)]
+    lines: list[tuple[str, str]] = [(sanitize(f"  {'  '.join(first)}:  {step.said}", width), "bold")]
+    who = f"by {sanitize(row.entry.scout, 24)} on {sanitize(row.entry.device, 20) or 'a laptop'}"
     when = f"{row.recorded_at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC{_since(step)}"
-    lines.append((plain(f"  {who}, {when}", width), ""))
+    lines.append((sanitize(f"  {who}, {when}", width), ""))
     for words in step.remarks.values():
         lines += [(line, "bold $text-warning") for line in _wrapped(f"{MARK}{words}", width)]
     if talk is not None:
@@ -125,14 +124,14 @@ def _where(trap: str | None, block: str | None, programme: Programme, replay: Ro
     hanging = programme.hanging(trap, replay.span.last) if trap else None
     code = block or (hanging.block if hanging else "")
     known = programme.blocks.get(code)
-    name = f" {plain(known.name, 20)}" if known and known.name != code else ""
-    words = [plain(trap, 16)] if trap else []
-    return [*words, f"block {plain(code, 12)}{name}"] if code else words
+    name = f" {sanitize(known.name, 20)}" if known and known.name != code else ""
+    words = [sanitize(trap, 16)] if trap else []
+    return [*words, f"block {sanitize(code, 12)}{name}"] if code else words
 
 
 def _talk(talk: Talk) -> str:
     words = "; ".join(
-        f"{row.says.value} by {plain(row.scout, 20)}{': ' if row.words else ''}{plain(row.words, 300)}"
+        f"{row.says.value} by {sanitize(row.scout, 20)}{': ' if row.words else ''}{sanitize(row.words, 300)}"
         for row in talk.rows
     )
     return f"{QUESTION if talk.open else ''}{'question ' if talk.newest.says is QuestionWord.ASKED else ''}{words}"
@@ -147,17 +146,19 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
     old = {(row.block, row.species): row for row in before.blocks} if before else {}
     rows = sorted(now.blocks, key=lambda row: not _differs(old.get((row.block, row.species)), row, before))
     title = f"  As of {now.on:%m-%d}   read      a week  status            band"
-    lines: list[tuple[str, str]] = [(plain(title, width), "underline")]
+    lines: list[tuple[str, str]] = [(sanitize(title, width), "underline")]
     fresh, gone, kept = _warnings(before or now, now)
     first = [(f"{MARK}new: {words}", "bold $text-warning") for words in fresh]
     first += [(f"  gone: {words}", "bold") for words in gone]
-    lines += [(plain(f"  {words}", width), style) for words, style in first]
+    lines += [(sanitize(f"  {words}", width), style) for words, style in first]
     left = height - len(lines) - (1 if kept else 0)
     shown = rows if len(rows) <= left else rows[: max(0, left - 1)]
     for row in shown:
         was = old.get((row.block, row.species))
         changed = _differs(was, row, before)
-        lines.append((plain(_block(row, was if changed else None, changed=changed), width), "bold" if changed else ""))
+        lines.append(
+            (sanitize(_block(row, was if changed else None, changed=changed), width), "bold" if changed else "")
+        )
     if len(shown) < len(rows):
         lines.append((f"  and {len(rows) - len(shown)} more: s shows all", "$text-muted"))
     if kept:
@@ -165,7 +166,7 @@ def figures(before: Summary | None, now: Summary, width: int, height: int) -> Co
         listed = [f"{MARK}{words}" for words in kept]
         if len(listed) > room:
             listed = [*listed[: room - 1], f"{MARK}{len(listed) - room + 1} earlier warnings: s shows all"]
-        lines += [(plain(f"  {words}", width), "$text-warning") for words in listed]
+        lines += [(sanitize(f"  {words}", width), "$text-warning") for words in listed]
     return Content("\n").join(Content.styled(words, style) for words, style in lines[:height])
 
 
@@ -205,26 +206,26 @@ def _warnings(before: Summary, now: Summary) -> tuple[list[str], list[str], list
 def warnings(summary: Summary) -> list[str]:
     """What a summary warns of, a line each."""
     lines = [
-        f"{row.kind.value.replace('-', ' ')}: {plain(row.trap, _SHORT)}"
-        + (f", found {plain(row.found, _SHORT)}" if row.found else "")
-        + (f", with {plain(row.partner, _SHORT)}" if row.partner else "")
+        f"{row.kind.value.replace('-', ' ')}: {sanitize(row.trap, _SHORT)}"
+        + (f", found {sanitize(row.found, _SHORT)}" if row.found else "")
+        + (f", with {sanitize(row.partner, _SHORT)}" if row.partner else "")
         + (f", since {row.since}" if row.since else "")
         for row in summary.integrity
         if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
     ]
     lines += [
-        f"two readings contradict: {plain(row.trap, _SHORT)} on {row.read_on}, "
-        + " and ".join(f"{count} by {plain(scout, _SHORT)}" for scout, count in row.counts)
+        f"two readings contradict: {sanitize(row.trap, _SHORT)} on {row.read_on}, "
+        + " and ".join(f"{count} by {sanitize(scout, _SHORT)}" for scout, count in row.counts)
         for row in summary.conflicts
     ]
     lines += [
-        f"unlikely count: {plain(row.trap, _SHORT)} {row.slip.words(row.count) if row.slip else row.count}"
+        f"unlikely count: {sanitize(row.trap, _SHORT)} {row.slip.words(row.count) if row.slip else row.count}"
         for row in summary.unlikely
     ]
     lines += [
-        f"called on an older figure: block {plain(row.block, _SHORT)} {row.species} was told "
-        f"{plain(row.told, _SHORT)}, now {row.now.value}"
-        for row in summary.told_otherwise
+        f"called on an older figure: block {sanitize(row.block, _SHORT)} {row.species} was told "
+        f"{sanitize(row.notified, _SHORT)}, now {row.now.value}"
+        for row in summary.older_figure_calls
     ]
     return lines
 

@@ -1,4 +1,4 @@
-"""A look at leaf and fruit of a block. Keys go to ``domain.looks.counting``; this screen shows, keeps and records."""
+"""A leaf and fruit sample of a block. Keys go to ``domain.sampling.counting``; this screen shows, keeps and records."""
 
 from __future__ import annotations
 
@@ -12,18 +12,18 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys import footer
-from roundtui.app.keys.round import LOOKS
+from roundtui.app.keys.round import SAMPLES
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.screens.sample import view as look_lines
+from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
 from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
-from roundtui.domain.text import cells, plain
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.sampling.samples import sought_words
-from roundtui.store.sampling.keeper import LookKeeper, Offer
+from roundtui.report.sampling import sought_words
+from roundtui.store.sampling import Offer, SampleKeeper
 
 if TYPE_CHECKING:
     from textual import events
@@ -47,8 +47,8 @@ class Phase(StrEnum):
     COUNT = "count"
 
 
-class LookScreen(RoundtuiScreen[str | None]):
-    """Looks at leaf and fruit, one after another, until somebody goes back with a word on what was recorded.
+class SampleScreen(RoundtuiScreen[str | None]):
+    """Leaf and fruit samples, one after another, until somebody goes back with a word on what was recorded.
 
     Args:
         session: Who, where and when.
@@ -61,7 +61,7 @@ class LookScreen(RoundtuiScreen[str | None]):
 
     def __init__(self, session: Session, block: str = "", route: str = "") -> None:
         super().__init__(session)
-        self.keeper = LookKeeper(session)
+        self.keeper = SampleKeeper(session)
         self.asked_block = not block
         """Whether the block was asked for here, so that Escape asks again."""
         self.block = block
@@ -76,7 +76,7 @@ class LookScreen(RoundtuiScreen[str | None]):
         """What was put on record last, in words."""
         self.dropping = False
         self.doubted: Offer | None = None
-        """A look that is on record today already, which a second Enter begins once more."""
+        """A sample that is on record today already, which a second Enter begins once more."""
         self.doubted_at = 0.0
         self.enters = EnterWatch(session.ticks())
         self.waiting: Timer | None = None
@@ -87,7 +87,7 @@ class LookScreen(RoundtuiScreen[str | None]):
         for name in ("where", "what", "plan", "start"):
             yield Static(id=name, markup=False)
         yield Static(id="verdict", markup=False)
-        for name in ("beside", "tally"):
+        for name in ("observations", "tally"):
             yield Static(id=name, markup=False)
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
@@ -183,11 +183,11 @@ class LookScreen(RoundtuiScreen[str | None]):
         elif key == "n" and self.phase is Phase.OFFER:
             self.phase = Phase.WORD
         elif key == "z" and self.phase is Phase.OFFER:
-            self._set_right()
+            self._corrected()
         elif key == "x" and self.phase is Phase.OFFER:
             self._drop(dropping)
         else:
-            self.said = f"{plain(key, 12)} does nothing here: a number, Up, Down or Enter"
+            self.said = f"{sanitize(key, 12)} does nothing here: a number, Up, Down or Enter"
 
     def _take(self, doubted: Offer | None) -> None:
         if self.phase is Phase.BLOCK:
@@ -196,24 +196,24 @@ class LookScreen(RoundtuiScreen[str | None]):
             return
         offer = self.offers[self.cursor]
         if offer.draft is not None:
-            self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.looked_on}")
+            self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.sampled_on}")
         elif self._is_meant(offer, doubted):
             self._begin(self.keeper.begin(self.block, offer.sought))
 
     def _is_meant(self, offer: Offer, doubted: Offer | None) -> bool:
-        """Whether a look is to be begun: one of its kind on record today is asked about first.
+        """Whether a sample is to be begun: one of its kind on record today is asked about first.
 
         What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
         """
         at = self.session.ticks()
         if offer == doubted and at - self.doubted_at >= SOON_SECONDS:
             return True
-        look = self.keeper.looked_today(self.block, offer.sought)
-        if look is None:
+        sample = self.keeper.looked_today(self.block, offer.sought)
+        if sample is None:
             return True
         self.doubted_at = self.doubted_at if offer == doubted else at
         self.doubted = offer
-        already = f"{look.found} of {look.looked} {plural(look.looked_at, look.looked)}"
+        already = f"{sample.found} of {sample.looked} {plural(sample.looked_at, sample.looked)}"
         self.said = f"Sampled already today, {already}: Enter again begins another, z corrects"
         return False
 
@@ -232,8 +232,8 @@ class LookScreen(RoundtuiScreen[str | None]):
             self.keeper.drop(draft)
             self._offer("Discarded: nothing was saved")
 
-    def _set_right(self) -> None:
-        now = self.keeper.set_right(self.block)
+    def _corrected(self) -> None:
+        now = self.keeper.corrected(self.block)
         if now is None:
             self.said = "You have no sample in this block today"
         elif any(offer.draft is not None and offer.sought.key == now.sought.key for offer in self.offers):
@@ -274,17 +274,17 @@ class LookScreen(RoundtuiScreen[str | None]):
             self.keeper.keep(now)
 
     def _record(self, now: Counting) -> None:
-        """Put the look on the disk; only then is another one offered."""
+        """Put the sample on the disk; only then is another one offered."""
         try:
-            look = self.keeper.record(now)
+            sample = self.keeper.record(now)
         except RoundtuiError as error:
             self.show_error("The sample is not saved", error)
             self.now = replace(now, wish=Wish.NOTHING, said="Not recorded: what was counted is still here")
             return
         verdict = now.verdict.words
-        unit = plural(look.looked_at, look.looked)
-        found = f", {look.found} of {look.looked} {unit}; {verdict}"
-        name = plain(sought_words(now.sought), max(12, self.size.width - 14 - cells(found)))
+        unit = plural(sample.looked_at, sample.looked)
+        found = f", {sample.found} of {sample.looked} {unit}; {verdict}"
+        name = sanitize(sought_words(now.sought), max(12, self.size.width - 14 - cells(found)))
         self.recorded = f"Saved: {name}{found}"
         self._offer(self.recorded)
 
@@ -296,48 +296,48 @@ class LookScreen(RoundtuiScreen[str | None]):
     def _show(self) -> None:
         width = max(20, self.size.width - 2)
         counting = self.now if self.phase is Phase.COUNT else None
-        for name in ("what", "plan", "start", "verdict", "beside", "tally"):
+        for name in ("what", "plan", "start", "verdict", "observations", "tally"):
             self.parts[name].display = counting is not None
         typing = counting is not None or self.phase is Phase.WORD
         self.query_one("#row").display = typing
         if typing and self.focused is not self.count:
             # A field that was hidden has lost its cursor.
             self.set_focus(self.count)
-        self._put("head", look_lines.head(self.session, self.block, self.size.width))
-        self._put("where", look_lines.place(self.session, self.block, width))
-        self._put("caution", Content(plain(look_lines.CAUTION, width)))
-        keys = footer(LOOKS) if counting is not None else LIST_KEYS
-        self._put("foot", Content(plain(f"{keys}  ? keys", width)))
+        self._put("head", sample_lines.head(self.session, self.block, self.size.width))
+        self._put("where", sample_lines.place(self.session, self.block, width))
+        self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
+        keys = footer(SAMPLES) if counting is not None else LIST_KEYS
+        self._put("foot", Content(sanitize(f"{keys}  ? keys", width)))
         if counting is not None:
             self._show_count(counting, width)
             return
         self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
         height = max(3, self.size.height - (7 if self.phase is Phase.WORD else 6))
         if self.phase is Phase.BLOCK:
-            listed = look_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
+            listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
-            listed = look_lines.offers(self.offers, self.cursor, width, height)
+            listed = sample_lines.offers(self.offers, self.cursor, width, height)
         begun = bool(self.offers) and self.offers[0].draft is not None
-        choose = look_lines.CHOOSE_BEGUN if begun else look_lines.CHOOSE
-        hints = {Phase.BLOCK: look_lines.CHOOSE_BLOCK, Phase.WORD: look_lines.FREE_WORD}
+        choose = sample_lines.CHOOSE_BEGUN if begun else sample_lines.CHOOSE
+        hints = {Phase.BLOCK: sample_lines.CHOOSE_BLOCK, Phase.WORD: sample_lines.FREE_WORD}
         self._put("label", Content.styled("  Pest", "bold"))
-        self._put("said", Content.styled(plain(self.said or hints.get(self.phase, choose), width), "bold"))
+        self._put("said", Content.styled(sanitize(self.said or hints.get(self.phase, choose), width), "bold"))
         self._put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
-        value, takes_text = look_lines.typed(now)
+        value, takes_text = sample_lines.typed(now)
         self.count.show(value, takes_text=takes_text)
         rows = 3 if self.size.height < 30 else 6
-        self._put("what", look_lines.what(now, self.session.on, width))
-        self._put("plan", look_lines.plan(now, width, rows))
-        self._put("start", look_lines.start(now, self.highest, width))
-        self._put("verdict", look_lines.verdict(now))
-        self._put("beside", look_lines.beside_verdict(now, width))
-        self._put("tally", look_lines.tally(now, width))
-        self._put("label", look_lines.label(now))
-        said = Content.styled(plain(self.said, width), "bold $text-accent") if self.said else look_lines.hint(now)
+        self._put("what", sample_lines.what(now, self.session.on, width))
+        self._put("plan", sample_lines.plan(now, width, rows))
+        self._put("start", sample_lines.start(now, self.highest, width))
+        self._put("verdict", sample_lines.verdict(now))
+        self._put("observations", sample_lines.observation_verdict(now, width))
+        self._put("tally", sample_lines.tally(now, width))
+        self._put("label", sample_lines.label(now))
+        said = Content.styled(sanitize(self.said, width), "bold $text-accent") if self.said else sample_lines.hint(now)
         self._put("said", said)
-        self._put("below", look_lines.below(now, width))
+        self._put("below", sample_lines.below(now, width))
 
     def _put(self, part: str, words: Content | str) -> None:
         self.parts[part].update(words if isinstance(words, Content) else Content(words))

@@ -1,4 +1,4 @@
-"""What the screen of looks says, line by line; text from people goes through ``plain`` and is never read as markup."""
+"""What the screen of samples says, line by line; text from people goes through ``plain`` and is never read as markup."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from datetime import date
 
 from textual.content import Content
 
+from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
-from roundtui.domain.orchard_entries import LookKind
-from roundtui.domain.sampling.counting import LOOKED, TEXT_STEPS, Counting, Step
+from roundtui.domain.sampling.counting import SAMPLED, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, padded, plain
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report import text as numbers
-from roundtui.report.sampling.samples import interval_words, plan_words, sought_words
-from roundtui.store.sampling.keeper import LookKeeper, Offer
+from roundtui.report.sampling import interval_words, plan_words, sought_words
+from roundtui.store.sampling import Offer, SampleKeeper
 from roundtui.store.session import Session
 
 CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
@@ -39,9 +39,9 @@ HINTS = {
 def head(session: Session, block: str, width: int) -> Content:
     """Where, when and who."""
     known = session.programme.blocks.get(block)
-    name = f"block {plain(block, 12)} {plain(known.name, 20)}" if known else "at leaf and fruit"
+    name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else "at leaf and fruit"
     left = f" Look   {name}"
-    right = f"{session.on:%a} {session.on.isoformat()}   {plain(session.scout, 20)} "
+    right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20)} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
@@ -51,20 +51,20 @@ def place(session: Session, block: str, width: int) -> Content:
     if known is None:
         return Content("Which block?")
     farm = session.programme.farms.get(known.farm)
-    words = f"{plain(farm.name, 30) if farm else plain(known.farm, 30)}, {plain(known.crop, 20)}"
+    words = f"{sanitize(farm.name, 30) if farm else sanitize(known.farm, 30)}, {sanitize(known.crop, 20)}"
     if known.no_entry_before is not None and session.on < known.no_entry_before:
         stop = f"  ! no entry before {known.no_entry_before.isoformat()}"
-        return Content.assemble(plain(words, width - len(stop)), (stop, "bold $text-warning"))
-    return Content(plain(words, width))
+        return Content.assemble(sanitize(words, width - len(stop)), (stop, "bold $text-warning"))
+    return Content(sanitize(words, width))
 
 
 def what(now: Counting, on: date, width: int) -> Content:
     """What is looked for, and on what."""
-    day = "" if now.looked_on == on else f", begun on {now.looked_on.isoformat()}"
-    day += ", set right" if now.replaces else ""
-    unit = "" if now.sought.kind is LookKind.FRUIT else f", {plain(plural(now.sought.looked_at), 20)}"
+    day = "" if now.sampled_on == on else f", begun on {now.sampled_on.isoformat()}"
+    day += ", corrected" if now.replaces else ""
+    unit = "" if now.sought.kind is SampleKind.FRUIT else f", {sanitize(plural(now.sought.looked_at), 20)}"
     words = f"{sought_words(now.sought)}{unit}{day}"
-    return Content.styled(plain(words[:1].upper() + words[1:], width), "bold")
+    return Content.styled(sanitize(words[:1].upper() + words[1:], width), "bold")
 
 
 def plan(now: Counting, width: int, rows: int) -> Content:
@@ -74,26 +74,26 @@ def plan(now: Counting, width: int, rows: int) -> Content:
         more = now.sought.remark if not now.plans else "p: a published plan."
         return Content(_folded(f"{words} {more}", width, rows))
     others = f"  p: {len(now.plans)} more published, or none" if len(now.plans) > 1 else ""
-    unit = plain(now.sought.looked_at, 20)
+    unit = sanitize(now.sought.looked_at, 20)
     return Content(_folded(f"Plan {plan_words(now.plan, unit)}{others}", width, rows))
 
 
 def start(now: Counting, highest: HighestCatch | None, width: int) -> Content:
     """Where to start, or how to spread it."""
-    if now.sought.kind is not LookKind.FRUIT:
-        return Content(plain(now.sought.spread, width))
+    if now.sought.kind is not SampleKind.FRUIT:
+        return Content(sanitize(now.sought.spread, width))
     if highest is None:
-        return Content(plain("Cut suspect fruit; count fruit, not larvae. No catch here says where to start", width))
+        return Content(sanitize("Cut suspect fruit; count fruit, not larvae. No catch here says where to start", width))
     where = ", ".join(
-        plain(words, 20)
+        sanitize(words, 20)
         for words in (
             f"row {highest.row}" if highest.row else "",
             f"tree {highest.tree}" if highest.tree else "",
         )
         if words
     )
-    at = f"trap {plain(highest.trap, 16)}{f' ({where})' if where else ''}"
-    rate = f"{plain(highest.species, 8)} {numbers.figure(highest.per_week)} a week, the highest"
+    at = f"trap {sanitize(highest.trap, 16)}{f' ({where})' if where else ''}"
+    rate = f"{sanitize(highest.species, 8)} {numbers.figure(highest.per_week)} a week, the highest"
     return Content(_folded(f"Start at {at}: {rate}. Cut suspect fruit; count fruit, not larvae", width, 2))
 
 
@@ -110,7 +110,7 @@ def verdict(now: Counting) -> Content:
     return Content.styled(f"  {words.upper()}  ", style)
 
 
-def beside_verdict(now: Counting, width: int) -> Content:
+def observation_verdict(now: Counting, width: int) -> Content:
     """What stands behind the verdict, and what Enter does."""
     found = now.verdict
     why = f"{found.why}{', by arithmetic' if found.derived else ''}   " if found.why else ""
@@ -120,23 +120,23 @@ def beside_verdict(now: Counting, width: int) -> Content:
         enter = "Enter: save"
     else:
         enter = f"Enter: {now.ends_at} {plural(now.sought.looked_at, now.ends_at)} looked at, digits: another number"
-    return Content.assemble(plain(why, max(10, width - cells(enter))), (enter, "bold"))
+    return Content.assemble(sanitize(why, max(10, width - cells(enter))), (enter, "bold"))
 
 
 def tally(now: Counting, width: int) -> Content:
     """What was counted so far."""
-    fruit = now.sought.kind is LookKind.FRUIT
+    fruit = now.sought.kind is SampleKind.FRUIT
     words = [f"{'injured' if fruit else 'found'} {now.found}"]
     if fruit:
-        marks = (("entries", now.look.entries), ("other", now.look.other_injury), ("stings apart", now.stings))
+        marks = (("entries", now.sample.entries), ("other", now.sample.other_injury), ("stings apart", now.stings))
         words += [f"{name} {number}" for name, number in marks if number]
     words.append(f"looked at {now.looked or '–'}")
     if now.sought.counted and now.found and now.counted is not None:
-        words.append(f"{plain(now.sought.counted, 16)} {now.counted}")
+        words.append(f"{sanitize(now.sought.counted, 16)} {now.counted}")
     for name, number in (("with predators", now.beneficials), ("trees", now.trees), ("grade", now.grade)):
         words += [f"{name} {number}"] if number is not None else []
-    words += [plain(f"“{text}”", 24) for text in (now.place, now.note) if text]
-    return Content.styled(plain("   ".join(words), width), "bold")
+    words += [sanitize(f"“{text}”", 24) for text in (now.place, now.note) if text]
+    return Content.styled(sanitize("   ".join(words), width), "bold")
 
 
 def below(now: Counting, width: int) -> Content:
@@ -149,25 +149,27 @@ def below(now: Counting, width: int) -> Content:
         if made is not None and found:
             ends = [numbers.number(end) for end in made if end is not None]
             mites = " to ".join(dict.fromkeys(ends)) if made[1] is not None else f"more than {ends[0]}"
-            lines.append(f"By leaves with mites: {mites} {plain(now.sought.counted, 16)} a leaf (table of 25 leaves)")
+            lines.append(
+                f"By leaves with mites: {mites} {sanitize(now.sought.counted, 16)} a leaf (table of 25 leaves)"
+            )
         if now.counted is not None and now.sought.counted:
             lines.append(
-                f"{now.counted / looked:.2f} {plain(now.sought.counted, 16)} a {plain(now.sought.looked_at, 16)}"
+                f"{now.counted / looked:.2f} {sanitize(now.sought.counted, 16)} a {sanitize(now.sought.looked_at, 16)}"
             )
     if now.marks:
         last = " ".join(_shown(mark) for mark in now.marks[-24:])
         lines.append(f"Keyed: {'… ' if len(now.marks) > 24 else ''}{last}   Backspace undoes the last")
-    return Content("\n".join(plain(line, width) for line in lines))
+    return Content("\n".join(sanitize(line, width) for line in lines))
 
 
 def _shown(mark: str) -> str:
-    return f"={mark[1:]}" if mark[0] == LOOKED else mark
+    return f"={mark[1:]}" if mark[0] == SAMPLED else mark
 
 
 def hint(now: Counting) -> str:
     """The keys that act now."""
     if now.step is Step.COUNT:
-        return KEYS_FRUIT if now.sought.kind is LookKind.FRUIT else KEYS_LEAF
+        return KEYS_FRUIT if now.sought.kind is SampleKind.FRUIT else KEYS_LEAF
     return HINTS[now.step]
 
 
@@ -178,24 +180,24 @@ def offers(rows: Sequence[Offer], cursor: int, width: int, height: int) -> Conte
         words = sought_words(offer.sought)
         if offer.draft is not None:
             found = sum(mark[0] in "feo" for mark in offer.draft.marks)
-            rest = f", {found} found, begun on {offer.draft.looked_on.isoformat()}, not saved"
-            words = f"go on: {plain(words, max(12, width - 16 - cells(rest)))}{rest}"
+            rest = f", {found} found, begun on {offer.draft.sampled_on.isoformat()}, not saved"
+            words = f"go on: {sanitize(words, max(12, width - 16 - cells(rest)))}{rest}"
         elif not offer.in_season:
             words += "  (another time of the year)"
         lines.append(words)
     return _list(lines, cursor, width, height)
 
 
-def block_list(keeper: LookKeeper, blocks: Sequence[str], cursor: int, width: int, height: int) -> Content:
+def block_list(keeper: SampleKeeper, blocks: Sequence[str], cursor: int, width: int, height: int) -> Content:
     """Blocks to choose from."""
     programme = keeper.session.programme
     lines = []
     for block in blocks:
         known = programme.blocks[block]
         farm = programme.farms.get(known.farm)
-        begun = f"  {numbers.several(keeper.begun(block), 'look')} begun" if keeper.begun(block) else ""
-        name = f"{padded(block, 10)} {padded(known.name, 22)} {plain(farm.name, 24) if farm else ''}"
-        lines.append(f"{name}, {plain(known.crop, 12)}{begun}")
+        begun = f"  {numbers.several(keeper.begun(block), 'sample')} begun" if keeper.begun(block) else ""
+        name = f"{padded(block, 10)} {padded(known.name, 22)} {sanitize(farm.name, 24) if farm else ''}"
+        lines.append(f"{name}, {sanitize(known.crop, 12)}{begun}")
     return _list(lines or ["No block is set up yet"], cursor, width, height)
 
 
@@ -224,11 +226,11 @@ def typed(now: Counting) -> tuple[str, bool]:
 def _folded(words: str, width: int, rows: int) -> str:
     """Words on so many lines, cut where they do not fit."""
     lines = [""]
-    for word in plain(words).split():
+    for word in sanitize(words).split():
         if cells(lines[-1]) + cells(word) + 1 > width and lines[-1]:
             if len(lines) == rows:
-                lines[-1] = plain(f"{lines[-1]} …", width)
+                lines[-1] = sanitize(f"{lines[-1]} …", width)
                 break
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
-    return "\n".join(plain(line, width) for line in lines)
+    return "\n".join(sanitize(line, width) for line in lines)

@@ -16,7 +16,7 @@ from roundtui.app.keys.season import SEASON
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
-from roundtui.domain.text import cells, plain
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
 from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, sum_words
@@ -25,11 +25,11 @@ from roundtui.report.season.seasons import Key, Seasons, state_of
 if TYPE_CHECKING:
     from datetime import date
 
+    from roundtui.domain.entries import BiofixSettled, TempsRead
     from roundtui.domain.season.outlook import EventOutlook
     from roundtui.domain.season.season import BlockSeason
-    from roundtui.domain.season_entries import BiofixSettled, TempsRead
     from roundtui.report.charts import Chart
-    from roundtui.report.season.chart import Picture, YearBeside
+    from roundtui.report.season.chart import OtherYear, Picture
     from roundtui.report.season.seasons import Ready
     from roundtui.store.session import Session
 
@@ -41,13 +41,13 @@ _BIOFIXES = 2
 
 def head(picture: Picture) -> str:
     """Which species, year, block, and traps."""
-    what = f"trap {plain(picture.trap, 12)}" if picture.trap else "mean"
-    return f"{picture.season.species} {picture.season.season}  {plain(picture.place, 40)}  {what}"
+    what = f"trap {sanitize(picture.trap, 12)}" if picture.trap else "mean"
+    return f"{picture.season.species} {picture.season.season}  {sanitize(picture.place, 40)}  {what}"
 
 
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean."""
-    return plain("  ".join(f"{sign} {words}" for sign, words in chart.legend()), width)
+    return sanitize("  ".join(f"{sign} {words}" for sign, words in chart.legend()), width)
 
 
 def point(picture: Picture, at: int, width: int) -> str:
@@ -56,12 +56,12 @@ def point(picture: Picture, at: int, width: int) -> str:
         words = point_words(picture.points[at], picture.season)
     else:
         words = f"No trap was read. {sum_words(picture.season, picture.season.on)}"
-    return plain(words, width * 2 - 4)
+    return sanitize(words, width * 2 - 4)
 
 
 def biofixes(season: BlockSeason, width: int) -> str:
     """The newest biofixes, a line each."""
-    rows = [plain(biofix_words(row), width) for row in season.biofixes[-_BIOFIXES:]]
+    rows = [sanitize(biofix_words(row), width) for row in season.biofixes[-_BIOFIXES:]]
     return "\n".join(rows or ["Biofix: no rule for this species"])
 
 
@@ -76,7 +76,7 @@ def events(season: BlockSeason, first: int, room: int, width: int) -> str:
     if not found:
         return "Outlook: no model for this species"
     first = max(0, min(first, len(found) - room))
-    return "\n".join(plain(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
+    return "\n".join(sanitize(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
 
 
 class SeasonScreen(RoundtuiScreen[None]):
@@ -105,7 +105,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.picture: Picture | None = None
         self.said = ""
         """What was just done; it stands in place of the round until the next key."""
-        self._beside: dict[tuple[Key, int], tuple[YearBeside, ...]] = {}
+        self._observations: dict[tuple[Key, int], tuple[OtherYear, ...]] = {}
         if ready is not None and not block and ready.state == state_of(session):
             self.key, self.picture = ready.key, ready.picture
             self.at = len(ready.picture.points) - 1
@@ -147,22 +147,22 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.event = None
 
     def _put_together(self) -> None:
-        beside = self._beside.get((self.key, self.year), ()) if not self.trap else ()
-        self.picture = picture_of(self.seasons.record(self.year), self.key, self.trap, beside)
+        observations = self._observations.get((self.key, self.year), ()) if not self.trap else ()
+        self.picture = picture_of(self.seasons.record(self.year), self.key, self.trap, observations)
 
     def _show(self) -> None:
         self._draw()
-        if self.picture is not None and not self.trap and (self.key, self.year) not in self._beside:
+        if self.picture is not None and not self.trap and (self.key, self.year) not in self._observations:
             key, year = self.key, self.year
 
-            def have(found: tuple[YearBeside, ...]) -> None:
-                self._beside[key, year] = found
+            def have(found: tuple[OtherYear, ...]) -> None:
+                self._observations[key, year] = found
                 if (key, year) == (self.key, self.year) and not self.trap:
                     self._put_together()
                     self._draw()
 
-            read = partial(self.seasons.beside, key, year)
-            self.call_after_refresh(self.beside, "beside", read, have, "The other years cannot be read")
+            read = partial(self.seasons.observations, key, year)
+            self.call_after_refresh(self.observations, "observations", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
         view = self.query_one(ChartView)
@@ -190,7 +190,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         room = 3 if self.size.height < 30 else 8
         self._head(head(picture))
         self.put("legend", legend(self.chart, width))
-        self.put("point", plain(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
+        self.put("point", sanitize(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
         self.put("biofix", biofixes(picture.season, width))
         self.put("events", events(picture.season, first, room, width))
 
@@ -198,7 +198,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         left = f" Season  {left}"
         right = f"{self.session.on:%a} {self.session.on.isoformat()} "
         gap = max(1, self.size.width - cells(left) - cells(right))
-        self.put("head", plain(left + " " * gap + right, max(20, self.size.width)))
+        self.put("head", sanitize(left + " " * gap + right, max(20, self.size.width)))
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -273,7 +273,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         self._choose()
         self._show()
-        what = f"biofix of {plain(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
+        what = f"biofix of {sanitize(recorded.block, 12)} {recorded.species}, generation {recorded.generation}"
         self._say(f"Saved: {what}, {recorded.day}")
 
     async def action_temps(self) -> None:
@@ -284,7 +284,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         station = self.picture.season.station
         if not station:
-            words = f"block {plain(self.key[0], 20)} has no station"
+            words = f"block {sanitize(self.key[0], 20)} has no station"
             self.show_error("No temperatures to enter", RoundtuiError(words, "name its station in blocks.csv"))
             return
         await self.app.push_screen(TempsDialog(self.seasons, station), self._temps_entered)
@@ -294,7 +294,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             return
         self._choose()
         self._show()
-        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {plain(recorded.station, 20)}"
+        words = f"{recorded.tmax} and {recorded.tmin} {recorded.unit.sign} at {sanitize(recorded.station, 20)}"
         self._say(f"Saved: {words} on {recorded.day}")
 
     async def action_treatment(self) -> None:

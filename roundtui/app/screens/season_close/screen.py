@@ -1,7 +1,11 @@
-"""The close of a season: traps in the order in which they are walked, one key for what became of each."""
+"""What the close of a season says, line by line.
+
+The close of a season: traps in the order in which they are walked, one key for what became of each.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -11,15 +15,95 @@ from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import SEASON_CLOSE
 from roundtui.app.screen import TextsScreen
-from roundtui.app.screens.season_close import view as close_lines
-from roundtui.domain.text import plain
-from roundtui.domain.traps.entries import PartState
+from roundtui.domain.entries import PartState
+from roundtui.domain.text import padded, sanitize
+from roundtui.domain.traps.assembly import Part
 from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
-from roundtui.report.season.season_close import CloseDesk, CloseRow
+from roundtui.report.season.season_end import CloseDesk, CloseRow
+from roundtui.report.traps.parts import held_words
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
+
+CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
+"""What to mind in taking down."""
+
+
+def listed(rows: Sequence[CloseRow], marked: int, size: tuple[int, int]) -> Content:
+    """Traps and parts, one a line.
+
+    Args:
+        rows: The list.
+        marked: Which one is marked.
+        size: Columns and lines to fill.
+    """
+    width, height = size
+    if not rows:
+        return Content("  No trap hangs, and every part is stored. At the desk n plans the next season.")
+    first = max(0, min(marked - height // 2, len(rows) - height))
+    parts: list[str | tuple[str, str]] = []
+    for at, row in enumerate(rows[first : first + height], first):
+        line = f"{'>' if at == marked else ' '} {sanitize(_line(row), width - 2)}"
+        parts += [(line, "bold reverse" if at == marked else ""), "\n"]
+    return Content.assemble(*parts[:-1])
+
+
+def _line(row: CloseRow) -> str:
+    labels = " ".join(part.label for part in row.parts)
+    scent = "".join(f"  ! {part.label} smells of {part.foreign[-1]}" for part in row.scented)
+    if not row.trap:
+        (part,) = row.parts
+        return f"{padded(part.label, 10)} {padded(row.species, 5)} {part.part.value}, {part.state.value}{scent}"
+    missing = f"  ! missing since {row.missing_since.isoformat()}" if row.missing_since else ""
+    place = f"{row.block}, {row.route}" if row.route else f"{row.block}, no route"
+    hangs = f"{padded(row.trap, 10)} {padded(row.species, 5)} {padded(place, 18)} "
+    return f"{hangs}{labels or 'no labels'}{missing}{scent}"
+
+
+def doubt(row: CloseRow, what: PartState) -> str:
+    """Why a key wants to be pressed once more; empty where it does not.
+
+    Args:
+        row: What it is about.
+        what: What became of it.
+    """
+    name = sanitize(row.trap or row.parts[0].label, 24)
+    if what is PartState.STORED and row.scented:
+        body = row.scented[0]
+        return (
+            f"! {sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}: d discards it; s again stores it "
+            "(override)"
+        )
+    if what is PartState.LOST:
+        return f"! {name} is gone? l again records it as lost{', and takes it down' if row.trap else ''}"
+    if what is PartState.DISCARDED:
+        return f"! {name}: d again discards its body{', and takes it down' if row.trap else ''}"
+    return ""
+
+
+def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
+    """The parts of the marked trap and what its body has held.
+
+    Args:
+        desk: For what is known.
+        row: The trap, or the part.
+        width: Columns to fill.
+        lines: Lines to fill.
+    """
+    said: list[str] = []
+    for part in row.parts:
+        said.append(f"{part.part.value} {part.label}: {part.species}, {_state(part)}")
+        said += [f"held {words}" for words in held_words(desk.held(part))[-3:]] if part.scents else []
+    if row.trap and not row.parts:
+        said = ["None of its parts has a label: only the trap is recorded as down."]
+    return Content("\n".join(f" {sanitize(line, width - 2)}" for line in said[:lines]))
+
+
+def _state(part: Part) -> str:
+    since = f" since {part.since.isoformat()}" if part.since else ""
+    return f"{part.state.value}{since}{f', {part.place}' if part.place else ''}"
+
 
 DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
 
@@ -59,7 +143,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        doubt = close_lines.doubt(row, what)
+        doubt = doubt(row, what)
         if doubt and self._asked != (row, what):
             self._asked, self.said = (row, what), doubt
             self._show()
@@ -70,9 +154,9 @@ class SeasonCloseScreen(TextsScreen[None]):
             self.show_error("Nothing was noted", error)
             return
         name = row.trap or row.parts[0].label
-        place = f" in {plain(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
+        place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
         down = " is down," if row.trap else ","
-        self.said = f"{plain(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
+        self.said = f"{sanitize(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
         self.marked, self._asked = max(0, min(len(self.desk.rows) - 1, self.marked)), None
         self._show()
 
@@ -91,9 +175,11 @@ class SeasonCloseScreen(TextsScreen[None]):
         """The season's end for the programme and every farm, as files."""
         self.said = "Writing the season's end …"
         self._show()
-        self.beside("end", self.desk.write_end, self._told, "The season's end is not written", stopped=self._told)
+        self.observations(
+            "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
+        )
 
-    def _told(self, files: str = "") -> None:
+    def _notified(self, files: str = "") -> None:
         self.said = f"Written in {files}" if files else ""
         self._show()
 
@@ -102,12 +188,12 @@ class SeasonCloseScreen(TextsScreen[None]):
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
         about = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {about} about   place: {plain(desk.place, 20) or 'none named, p'}"
-        self.put("head", Content(plain(head, width)))
+        head += f" {about} about   place: {sanitize(desk.place, 20) or 'none named, p'}"
+        self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 12)
-        self.put("list", close_lines.listed(desk.rows, self.marked, (width, lines)))
+        self.put("list", listed(desk.rows, self.marked, (width, lines)))
         row = self.row
-        self.put("about", close_lines.about(desk, row, width, 5) if row else Content(""))
-        words = Content.styled(plain(self.said or close_lines.CAUTION, 2 * width - 4), "bold" if self.said else "")
+        self.put("about", about(desk, row, width, 5) if row else Content(""))
+        words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")
         self.put("said", words)
-        self.put("keys", Content(plain(f" {footer(SEASON_CLOSE)}  {footer(APP)}", width)))
+        self.put("keys", Content(sanitize(f" {footer(SEASON_CLOSE)}  {footer(APP)}", width)))

@@ -11,11 +11,11 @@ from textual.content import Content
 from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP, SET_UP_ROWS
 from roundtui.app.screen import TextsScreen
-from roundtui.domain.text import padded, plain
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.traps.register import says, standing, states, title, whose
-from roundtui.store.set_up.conflicts import OpenRow
-from roundtui.store.set_up.register_desk import DifferingRows
+from roundtui.store.set_up.register import DifferingRows
+from roundtui.store.set_up.versions import OpenRow
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -42,11 +42,11 @@ def side_by_side(row: OpenRow, width: int, height: int, *, whole_file: bool) -> 
     column = max(12, (width - _LABELS - 2) // len(found) - 2)
 
     def line(label: str, cells: Sequence[str]) -> str:
-        return plain(f"  {padded(label, _LABELS)}" + "  ".join(padded(one, column) for one in cells), width).rstrip()
+        return sanitize(f"  {padded(label, _LABELS)}" + "  ".join(padded(one, column) for one in cells), width).rstrip()
 
     lines = [
         line("", [f"[{key}] {'as here' if key == 1 else 'takes over'}" for key in range(1, len(found) + 1)]),
-        line("", [plain(who, column) for who, *_ in found]),
+        line("", [sanitize(who, column) for who, *_ in found]),
         *(line(name, [says(values, name) for *_, values in found]) for name in row.columns),
     ]
     if len(lines) > height - 1:
@@ -114,20 +114,20 @@ class SetUpRowsScreen(TextsScreen[None]):
             did = f"{what} stays as it is here" if at == 1 else f"{what} taken over"
             behind = at > 1 and self.differing.behind(row.file)
             follow = f"; change {row.file.name} to match: roundtui conflicts lists the lines" if behind else ""
-            self.said = f"Settled by {plain(session.scout, 24)}: {did}{follow}"
+            self.said = f"Settled by {sanitize(session.scout, 24)}: {did}{follow}"
         self.marked = max(0, min(self.marked, len(self.differing.open) - 1))
         self._show()
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
         self.shown_at = self.session.ticks()
-        who = plain(self.session.scout, 24) or "nobody named"
+        who = sanitize(self.session.scout, 24) or "nobody named"
         head = f" Set-up rows   {len(self.differing.open)} differ   who settles: {who}"
-        self.put("head", Content(plain(head, width)))
+        self.put("head", Content(sanitize(head, width)))
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
         self.put("list", listed(self.differing.open, self.marked, width, lines))
         row = self.differing.open[self.marked] if self.differing.open else None
         shown = side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
         self.put("states", Content(shown))
-        self.put("said", Content.styled(plain(f"  {self.said}", 2 * width), "bold"))
-        self.put("keys", Content(plain(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))
+        self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
+        self.put("keys", Content(sanitize(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))

@@ -16,8 +16,8 @@ from roundtui.app.widgets.sheet_grid import Piece, SheetGrid
 from roundtui.domain.paper.double_entry import statistics
 from roundtui.domain.paper.sheet import Ask, totals
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.text import plain
-from roundtui.store.paper.sitting import SheetKeying
+from roundtui.domain.text import sanitize
+from roundtui.store.paper.sheet_state import SheetEntry
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -36,7 +36,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
-        self.sheet = SheetKeying(session, route)
+        self.sheet = SheetEntry(session, route)
         self._shown: dict[str, Content] = {}
 
     def compose(self) -> ComposeResult:
@@ -60,7 +60,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             self.call_after_refresh(self._show)
 
     def on_screen_resume(self) -> None:
-        """Something may have been settled or set right meanwhile."""
+        """Something may have been settled or corrected meanwhile."""
         if self._shown:
             self.sheet.attempt(self.sheet.keeper.read_anew, "The sheet cannot be read")
             self._show()
@@ -111,7 +111,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if place >= len(sheet.rows):
             return sheet_lines.end_line(typing, second=sheet.keeper.second)
         row = sheet.rows[place]
-        look = sheet_lines.RowLook(
+        sample = sheet_lines.RowLook(
             row=row,
             hanging=self.session.programme.hanging(row.trap, row.read_on),
             typing=typing,
@@ -120,7 +120,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             warning=sheet.unlikely.get(row.trap, ""),
             other_scout=bool(row.scout) and not same_scout(row.scout, self.session.scout),
         )
-        return sheet_lines.row_line(place, look, width)
+        return sheet_lines.row_line(place, sample, width)
 
     def _show(self, changed: tuple[int, ...] = (), *, totals_stand: bool = False) -> None:
         """Bring the screen up to what is so.
@@ -144,7 +144,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         words = f"{footer(SHEET)}  ? keys"
         if sheet.row is None and sheet.keeper.sitting:
             words = f"{sheet_lines.pace(statistics(sheet.keeper.sitting))}   v double entry   m differences"
-        self._put("foot", Content(plain(f" {words}", width)))
+        self._put("foot", Content(sanitize(f" {words}", width)))
 
     def _put(self, part: str, content: Content) -> None:
         if self._shown.get(part) != content:

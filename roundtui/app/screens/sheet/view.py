@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.paper.double_entry import Statistics
 from roundtui.domain.paper.sheet import Line, SheetRow, Totals, Typing
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
-from roundtui.domain.text import cells, padded, plain
-from roundtui.domain.visits import Visit
-from roundtui.store.paper.sitting import MARK
+from roundtui.domain.text import cells, padded, sanitize
+from roundtui.store.paper.sheet_state import MARK
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -55,10 +55,10 @@ def head(route: str, session: Session, said: tuple[Totals, bool], width: int) ->
         width: Cells there are. [cells]
     """
     whole, second = said
-    keying = "   DOUBLE ENTRY, blind" if second else ""
-    left = f" Tally sheet {plain(route, 14)}{keying}   {session.on:%a} {session.on.isoformat()}   "
+    trap_entry = "   DOUBLE ENTRY, blind" if second else ""
+    left = f" Tally sheet {sanitize(route, 14)}{trap_entry}   {session.on:%a} {session.on.isoformat()}   "
     right = f"{whole.rows - whole.blank} of {whole.rows} "
-    left += plain(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
+    left += sanitize(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
@@ -68,31 +68,31 @@ def titles(width: int, *, shows_past: bool) -> Content:
     return Content.styled(padded(f"  {'':>3} {'trap':<11}{'sp.':<6}{'day':<7}{past}tally", width), "bold")
 
 
-def row_line(place: int, look: RowLook, width: int) -> list[tuple[str, str]]:
+def row_line(place: int, sample: RowLook, width: int) -> list[tuple[str, str]]:
     """One row.
 
     Args:
         place: Its place, from 0.
-        look: What it is made of.
+        sample: What it is made of.
         width: Cells there are. [cells]
     """
-    row, typing = look.row, look.typing
-    species = look.hanging.species if look.hanging else ""
+    row, typing = sample.row, sample.typing
+    species = sample.hanging.species if sample.hanging else ""
     pieces = [
         (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
         (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%m-%d}  ", "plain"),
     ]
-    if look.shows_past:
-        pieces.append((padded(_past(look.past), PAST_WIDTH), "muted"))
+    if sample.shows_past:
+        pieces.append((padded(_past(sample.past), PAST_WIDTH), "muted"))
     left = width - sum(cells(text) for text, _ in pieces)
     stands = format_tally(row.draft) if row.draft is not None else ""
-    words = f"{MARK}{look.warning}" if look.warning else ""
-    if look.other_scout:
-        words = f"by {plain(row.scout, 16)}  {words}"
+    words = f"{MARK}{sample.warning}" if sample.warning else ""
+    if sample.other_scout:
+        words = f"by {sanitize(row.scout, 16)}  {words}"
     if typing is None:
-        room = max(min(cells(plain(stands)) + 1, TALLY_WIDTH), left - cells(words) - 1)
+        room = max(min(cells(sanitize(stands)) + 1, TALLY_WIDTH), left - cells(words) - 1)
         pieces.append((padded(stands, room), "plain"))
-        pieces.append((plain(words, max(0, left - room)), "warning"))
+        pieces.append((sanitize(words, max(0, left - room)), "warning"))
         return pieces
     if typing.line is not Line.ROW:
         pieces += [(f"{LABELS[typing.line]}: ", "strong"), (_tail(typing.words, left - 16), "strong"), (" ", "cursor")]
@@ -103,7 +103,7 @@ def row_line(place: int, look: RowLook, width: int) -> list[tuple[str, str]]:
     rest = left - cells(shown) - 1
     filler = max(1, TALLY_WIDTH - cells(shown) - 1)
     if was:
-        pieces.append((" " * filler + plain(f"{was}  {words}".rstrip(), max(0, rest - filler)), "muted"))
+        pieces.append((" " * filler + sanitize(f"{was}  {words}".rstrip(), max(0, rest - filler)), "muted"))
     return pieces
 
 
@@ -119,20 +119,20 @@ def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
 
 def foot(above: Totals, whole: Totals, width: int) -> Content:
     """The totals, as they stand at the foot of the paper."""
-    first = plain(f"  To row {above.rows:<4}{above}", width)
-    second = plain(f"  All {whole.rows:<7}{whole}", width)
+    first = sanitize(f"  To row {above.rows:<4}{above}", width)
+    second = sanitize(f"  All {whole.rows:<7}{whole}", width)
     return Content.assemble((first, "bold"), "\n", second)
 
 
 def said(typing: Typing, question: str, width: int) -> Content:
     """The word to the person at the keys, and the question that stands open: two lines."""
-    word = Content.styled(f"  {plain(typing.said, width - 4)}", "bold $text-accent")
-    asked = Content.styled(f"  {MARK}{plain(question, width - 6)}" if question else "", "bold $text-warning")
+    word = Content.styled(f"  {sanitize(typing.said, width - 4)}", "bold $text-accent")
+    asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
 
 
 def pace(found: Statistics) -> str:
-    """How the keying went, in words."""
+    """How the entry went, in words."""
     an_hour = f", {int(found.keys_an_hour):,} keys an hour" if found.keys_an_hour else ""
     return f"{found.rows} rows keyed with {found.keys} keys{an_hour}"
 
@@ -143,7 +143,7 @@ def _past(visit: Visit | None) -> str:
 
 def _tail(text: str, width: int) -> str:
     """The end of a long text: it is where the cursor is."""
-    shown = plain(text[-2 * max(1, width) :])
+    shown = sanitize(text[-2 * max(1, width) :])
     if len(text) <= len(shown) and cells(shown) <= width:
         return shown
     while shown and cells(shown) > width - 1:

@@ -16,8 +16,8 @@ from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP, SUMMARY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.text import plain
-from roundtui.domain.visits import Told
+from roundtui.domain.entries import Notified
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 
@@ -57,7 +57,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             made = self.session.day_summary(self.route)
         else:
             made = self.session.summary_at(self.at, self.on, self.route)
-        self.made, self.summary, self.told = made, made.summary, made.history.told
+        self.made, self.summary, self.notified = made, made.summary, made.history.notified
 
     def compose(self) -> ComposeResult:
         """A bar, the tables, the keys."""
@@ -67,7 +67,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         yield Static(f" {footer(SUMMARY)}  {footer(APP)}", classes="keys", markup=False)
 
     def _head(self) -> str:
-        where = f"route {plain(self.route, 30)}" if self.route else "all blocks"
+        where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
         day = self.summary.on
         past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
         return f" Summary   {where}   {day:%a} {day.isoformat()}{past}"
@@ -100,7 +100,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         first = self.summary.blocks[0] if self.summary.blocks else None
         await self.open_screen("season", *((first.block, first.species) if first else ()))
 
-    def action_told(self) -> None:
+    def action_notified(self) -> None:
         """Put on record who was told."""
         if self._present() and self.summary.blocks:
             self.run_worker(self._tell(), exclusive=True)
@@ -154,8 +154,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         def fault(label: str) -> str:
             known = in_case(label, session.programme.hangings)
             if known not in session.programme.hangings:
-                return f"No trap {plain(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
-            return "" if session.newest_entry(known) else f"Nothing is on record of {plain(known, 20)} this season"
+                return f"No trap {sanitize(label, 20)}: {nearest(label, session.programme.hangings) or 'see traps.csv'}"
+            return "" if session.newest_entry(known) else f"Nothing is on record of {sanitize(known, 20)} this season"
 
         def done(said: str | None) -> None:
             if said is not None:
@@ -165,7 +165,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         async def change(label: str | None) -> None:
             row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
             if row is not None:
-                await open_change(self, row, done, take_back=False)
+                await open_change(self, row, done, withdraw=False)
 
         await self.app.push_screen(LineDialog("Correct the newest entry", "Trap", fault=fault), change)
 
@@ -190,21 +190,23 @@ class SummaryScreen(RoundtuiScreen[None]):
             await self.open_screen("replay", self.route or routes[0])
 
     async def _tell(self) -> None:
-        from roundtui.app.dialogs.office import ToldDialog
+        from roundtui.app.dialogs.office import CallDialog
 
-        told = await self.app.push_screen_wait(ToldDialog(self.session, self.summary))
-        if told is None:
+        notified = await self.app.push_screen_wait(CallDialog(self.session, self.summary))
+        if notified is None:
             return
         try:
-            self.session.tell(told)
+            self.session.tell(notified)
         except RoundtuiError as error:
             self.show_error("Not recorded", error)
             return
         self._show_at(None)
-        self.notify(_words(told), markup=False)
+        self.notify(_words(notified), markup=False)
 
 
-def _words(told: list[Told]) -> str:
-    first = told[0]
-    blocks = f"{len(told)} {'block' if len(told) == 1 else 'blocks'}"
-    return f"Call made ({blocks}), {first.told_on.isoformat()}, by {plain(first.by, 24)}, {plain(first.how, 24)}"
+def _words(notified: list[Notified]) -> str:
+    first = notified[0]
+    blocks = f"{len(notified)} {'block' if len(notified) == 1 else 'blocks'}"
+    return (
+        f"Call made ({blocks}), {first.notified_on.isoformat()}, by {sanitize(first.by, 24)}, {sanitize(first.how, 24)}"
+    )

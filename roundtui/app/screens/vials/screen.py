@@ -11,12 +11,12 @@ from roundtui.app.keys import bindings, footer
 from roundtui.app.keys.desk import APP
 from roundtui.app.keys.round import VIALS
 from roundtui.app.screen import TextsScreen
-from roundtui.domain.orchard_entries import Specimen
+from roundtui.domain.entries import Specimen
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import block_of, how_many, is_named, species_of
-from roundtui.domain.text import padded, plain
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.round.specimen_desk import SpecimenDesk
+from roundtui.report.round.specimens import SpecimenDesk
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -35,14 +35,14 @@ def in_full(one: Specimen, programme: Programme, width: int) -> str:
     """
     block = block_of(one, programme)
     words = [
-        f"{plain(one.vial, 20) or 'No vial'}: {how_many(one.number, one.what)} of {plain(one.trap, 16)}",
-        f"block {plain(block, 12)}" if block else "",
-        f"found {one.read_on} by {plain(one.scout, 20)}",
+        f"{sanitize(one.vial, 20) or 'No vial'}: {how_many(one.number, one.what)} of {sanitize(one.trap, 16)}",
+        f"block {sanitize(block, 12)}" if block else "",
+        f"found {one.read_on} by {sanitize(one.scout, 20)}",
         "counted" if one.in_count else "left out of the count",
-        f"named {one.identified_on} by {plain(one.identified_by, 24)}" if is_named(one) else "not identified yet",
-        plain(one.note, 60),
+        f"named {one.identified_on} by {sanitize(one.identified_by, 24)}" if is_named(one) else "not identified yet",
+        sanitize(one.note, 60),
     ]
-    return plain(", ".join(word for word in words if word), width) + "."
+    return sanitize(", ".join(word for word in words if word), width) + "."
 
 
 def vial_lines(
@@ -69,7 +69,7 @@ def vial_lines(
             f"{padded(species_of(one, programme), 5)} {one.read_on.isoformat()}  {one.number:>4}  "
             f"{'counted' if one.in_count else 'left out':<8} {what}"
         )
-        found.append((padded(plain(line), width), at == marked))
+        found.append((padded(sanitize(line), width), at == marked))
     return found
 
 
@@ -106,10 +106,10 @@ class VialsScreen(TextsScreen[None]):
 
     def action_name(self) -> None:
         """Name what is in the marked one, or in another whose number is typed."""
-        from roundtui.app.dialogs.trap import NamingDialog
+        from roundtui.app.dialogs.trap import IdentifyDialog
 
         marked = self.listed[self.marked] if self.listed else None
-        self.app.push_screen(NamingDialog(self.desk, marked), self._named)
+        self.app.push_screen(IdentifyDialog(self.desk, marked), self._named)
 
     def _named(self, said: str | None) -> None:
         if said:
@@ -128,15 +128,15 @@ class VialsScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
-        self.put("head", Content(plain(f" Vials   {len(self.listed)} {which}", width)))
+        self.put("head", Content(sanitize(f" Vials   {len(self.listed)} {which}", width)))
         lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
-        rows: list[str | tuple[str, str]] = [(f"{plain(HEAD, width)}\n", "underline")]
+        rows: list[str | tuple[str, str]] = [(f"{sanitize(HEAD, width)}\n", "underline")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
             rows = ["  No vial to identify.\n" if not self.every else "  No vial was taken this season.\n"]
         self.put("list", Content.assemble(*rows))
-        below = Content.styled(f"{plain(self.said, width - 2)}\n", "bold") if self.said else Content("")
+        below = Content.styled(f"{sanitize(self.said, width - 2)}\n", "bold") if self.said else Content("")
         if self.listed:
             below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")
         self.put("said", below)
-        self.put("keys", Content(plain(f" {footer(VIALS)}  {footer(APP)}", width)))
+        self.put("keys", Content(sanitize(f" {footer(VIALS)}  {footer(APP)}", width)))

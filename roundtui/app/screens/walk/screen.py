@@ -22,16 +22,16 @@ from roundtui.domain.round.entry import (
     HELD_SECONDS,
     TEXT_MODES,
     EnterWatch,
-    Keying,
     Mode,
     Pressed,
+    TrapEntry,
     Want,
     press,
     refused,
     take_grid,
 )
 from roundtui.domain.round.walk import first_counted, last_readings
-from roundtui.domain.text import plain
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class WalkScreen(RoundtuiScreen[None]):
         self.enters = EnterWatch(self.opened_at)
         self.waiting: Timer | None = None
         self._shown: dict[str, tuple[Content, ...]] = {}
-        self._before: Keying | None = None
+        self._before: TrapEntry | None = None
 
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
@@ -155,21 +155,21 @@ class WalkScreen(RoundtuiScreen[None]):
         self.round.say("Pasting is off here: type the count")
         self._show()
 
-    def _do(self, now: Keying) -> None:
+    def _do(self, now: TrapEntry) -> None:
         match now.want:
             case Want.RECORD:
                 self._record(now)
             case Want.BEFORE | Want.AFTER:
-                self.round.look(-1 if now.want is Want.BEFORE else 1, now.said)
+                self.round.sample(-1 if now.want is Want.BEFORE else 1, now.said)
             case Want.GO_TO:
                 self.round.go_to(now)
             case Want.LAST:
-                self.round.set_right(now)
+                self.round.corrected(now)
             case Want.BACK:
                 self._back(now)
             case Want.SUMMARY:
                 self.open_soon("summary", self.round.route)
-            case Want.LOOKS:
+            case Want.SAMPLES:
                 self._open_looks()
             case Want.SPECIMEN:
                 self._open_specimen(now)
@@ -181,14 +181,14 @@ class WalkScreen(RoundtuiScreen[None]):
                 self.show_keys()
 
     def _open_looks(self) -> None:
-        """Look at leaf and fruit of this block; what is typed here stays."""
+        """Leaf and fruit sample of this block; what is typed here stays."""
         here = self.round.here
         hanging = self.session.hanging(here) if here is not None else None
         self.open_soon("sample", hanging.block if hanging is not None else "", self.round.route, done=self._noted)
 
-    def _open_specimen(self, now: Keying) -> None:
+    def _open_specimen(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import SpecimenDialog
-        from roundtui.report.round.specimen_desk import SpecimenDesk
+        from roundtui.report.round.specimens import SpecimenDesk
 
         trap = now.draft.trap
         standing = now.asked.old or now.asked.standing or self.round.state.done.get(trap)
@@ -204,10 +204,10 @@ class WalkScreen(RoundtuiScreen[None]):
         key = (hanging.block, hanging.species) if hanging is not None else ("", "")
         self.app.push_screen(TreatmentDialog(self.session, *key), self._noted)
 
-    def _open_grid(self, now: Keying) -> None:
+    def _open_grid(self, now: TrapEntry) -> None:
         from roundtui.app.dialogs.trap import GridDialog
 
-        self.app.push_screen(GridDialog(self.session, plain(now.draft.trap, 20)), self._estimated)
+        self.app.push_screen(GridDialog(self.session, sanitize(now.draft.trap, 20)), self._estimated)
 
     def _noted(self, said: str | None) -> None:
         """What else was in the trap is on record, or was called off; what is typed stays."""
@@ -221,7 +221,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self.round.now = take_grid(self.round.now, *found)
             self._show()
 
-    def _see_stage(self, before: Keying) -> None:
+    def _see_stage(self, before: TrapEntry) -> None:
         """Put the stage on the disk; only then is the count asked for."""
         try:
             self.session.see_stage(self.round.now)
@@ -230,7 +230,7 @@ class WalkScreen(RoundtuiScreen[None]):
             self.round.read_anew()
             self.round.now = saying(before, "Stage not saved: Enter tries again")
 
-    def _record(self, now: Keying) -> None:
+    def _record(self, now: TrapEntry) -> None:
         """Put the entry on the disk; only then is the next trap shown."""
         visit, old = now.visit, now.asked.old
         problems = self.session.problems(visit)
@@ -258,7 +258,7 @@ class WalkScreen(RoundtuiScreen[None]):
         else:
             self.round.turn(next_trap(self.round.state, now.draft.trap), passed=self.round.passed(now.draft.trap))
 
-    def _back(self, now: Keying) -> None:
+    def _back(self, now: TrapEntry) -> None:
         if self.round.at != self.round.home or now.asked.old is not None:
             self.round.ask(self.round.home, now.said)
             return

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from roundtui.domain.entries import Visit
 from roundtui.domain.programme.rounds import last_recorded, neighbour, next_trap
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.round.entry import Asked, Keying, Mode, Want, begin, correction
+from roundtui.domain.round.entry import Asked, Mode, TrapEntry, Want, begin, correction
 from roundtui.domain.round.recounts import asked_in
-from roundtui.domain.text import plain
-from roundtui.domain.visits import Visit
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.changes import found_mark, found_words
+from roundtui.report.figures.treatments import found_mark, found_words
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.found_lures import FoundChange
@@ -42,14 +42,14 @@ class WalkedRound:
         self.at = self.home
         """Trap that is shown."""
         self.recorded: tuple[Visit | None, Visit | None] = (last_recorded(self.state), None)
-        """Entry made just before, and the one it set right."""
+        """Entry made just before, and the one it corrected."""
         self.unlikely = self.slip()
         self.found = ""
         """What the lure found on the entry just before has changed."""
         self._finds: FoundInRound | None = None
         self.declined: set[str] = set()
         """Blocks in which an entry was made with the stage line in sight and unanswered."""
-        self.now: Keying = begin(self._asked())
+        self.now: TrapEntry = begin(self._asked())
 
     @property
     def here(self) -> str | None:
@@ -83,16 +83,16 @@ class WalkedRound:
         self.at = trap
         self.now = begin(self._asked(ask_stage=went or trap == self.home), said, looked=looked)
 
-    def look(self, step: int, said: str) -> None:
+    def sample(self, step: int, said: str) -> None:
         """Look at the trap before or after."""
-        beside = neighbour(self.state, self.at, step)
-        if beside is None and not (step > 0 and self.home is None and self.at is not None):
+        observations = neighbour(self.state, self.at, step)
+        if observations is None and not (step > 0 and self.home is None and self.at is not None):
             end = "the first" if step < 0 else "the last"
             self.ask(self.at, said or f"This is {end} trap of the round", looked=True)
             return
-        self.ask(beside, said, looked=True)
+        self.ask(observations, said, looked=True)
 
-    def go_to(self, now: Keying) -> None:
+    def go_to(self, now: TrapEntry) -> None:
         """Go to the trap whose label was typed."""
         label = in_case(now.line.strip(), self.state.traps)
         if label in self.state.traps:
@@ -100,9 +100,9 @@ class WalkedRound:
             return
         known = label in self.session.programme.hangings
         hint = "it is not on this round" if known else nearest(label, self.state.traps) or "see the labels left below"
-        self.say(f"Not gone: {plain(label, 20)}, {hint}" if known else f"No trap {plain(label, 20)}: {hint}")
+        self.say(f"Not gone: {sanitize(label, 20)}, {hint}" if known else f"No trap {sanitize(label, 20)}: {hint}")
 
-    def set_right(self, now: Keying) -> None:
+    def corrected(self, now: TrapEntry) -> None:
         """Fix the entry recorded last, or the one before the one under correction."""
         old = last_recorded(self.state, now.asked.old)
         if old is None:
@@ -150,7 +150,7 @@ class WalkedRound:
         self.now = saying(self.now, words)
 
 
-def saying(now: Keying, words: str) -> Keying:
+def saying(now: TrapEntry, words: str) -> TrapEntry:
     """An entry with a word under its field, and nothing wanted of the screen.
 
     Args:

@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.domain.entries import KIND_OF
-from roundtui.domain.figures.exposure import Reading
+from roundtui.domain.entries import KIND_OF, StageSeen, Visit
+from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
-from roundtui.domain.round.entry import LISTS, Keying, Mode
+from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
-from roundtui.domain.text import cells, padded, plain
-from roundtui.domain.visits import StageSeen, Visit
+from roundtui.domain.text import cells, padded, sanitize
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -52,7 +51,7 @@ HINTS = {
 
 def head(route: str, on: date, scout: str, so_far: Progress, width: int) -> Content:
     """Route, date in the header, who, and how far the round has come."""
-    left = f" Round {plain(route, 20)}   {on:%a} {on.isoformat()}   {plain(scout, 16)}"
+    left = f" Round {sanitize(route, 20)}   {on:%a} {on.isoformat()}   {sanitize(scout, 16)}"
     right = f"{so_far} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
@@ -63,13 +62,15 @@ def place(programme: Programme, hanging: Trap | None) -> Content:
         return Content("The round is done.")
     block = programme.blocks.get(hanging.block)
     farm = programme.farms.get(block.farm) if block else None
-    words = [f"block {plain(hanging.block, 12)} {plain(block.name, 24) if block and block.name != block.block else ''}"]
+    words = [
+        f"block {sanitize(hanging.block, 12)} {sanitize(block.name, 24) if block and block.name != block.block else ''}"
+    ]
     if block is not None:
-        words.append(plain(f"{block.crop} {block.variety}".strip(), 20))
+        words.append(sanitize(f"{block.crop} {block.variety}".strip(), 20))
         if block.disrupted:
             words.append("mating disruption")
     return Content.assemble(
-        (plain(farm.name, 28) if farm else "no farm", "bold"), "   ", ", ".join(map(str.strip, words))
+        (sanitize(farm.name, 28) if farm else "no farm", "bold"), "   ", ", ".join(map(str.strip, words))
     )
 
 
@@ -87,14 +88,14 @@ def caution(
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
         words = (
-            f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {plain(block.block, 20)}, "
+            f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {sanitize(block.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
     then = programme.blocks.get(upcoming.block) if upcoming else None
     if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
-            f"{MARK}NEXT is block {plain(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
+            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
             f"set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
@@ -110,7 +111,7 @@ def _two_lines(words: str, width: int) -> str:
         return f"{words}\n"
     space = words.rfind(" ", 0, width + 1)
     at = space if space > 0 else width
-    return f"{words[:at]}\n{plain(words[at:].strip(), width)}"
+    return f"{words[:at]}\n{sanitize(words[at:].strip(), width)}"
 
 
 def before(
@@ -126,19 +127,19 @@ def before(
     if visit is None:
         return Content("Before: nothing yet")
     was = "" if old is None else f", was {catch(old) if catch(old) != catch(visit) else in_words(old)}"
-    words = f"Before: {plain(visit.trap, 16)}  {in_words(visit, first)}{was}"
+    words = f"Before: {sanitize(visit.trap, 16)}  {in_words(visit, first)}{was}"
     if not unlikely and not found:
-        return Content(plain(words, width))
+        return Content(sanitize(words, width))
     if unlikely and found:
         # The number first, since the find was named before it was recorded.
-        mark = "  " + plain(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
+        mark = "  " + sanitize(f"{MARK}unlikely: {unlikely.split(' (', maxsplit=1)[0]}; {found}", width - _LEAST)
     else:
         said = found or f"unlikely: {unlikely}"
-        mark = f"  {plain(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
-    return Content.assemble(plain(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
+        mark = f"  {sanitize(MARK + said, width - _LEAST - len(_UNDO))}{_UNDO}"
+    return Content.assemble(sanitize(words, max(_LEAST, width - cells(mark))), (mark, "bold $text-warning"))
 
 
-def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content:
+def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Content:
     """The fruit stage, above the count."""
     if not now.asked.stages:
         return Content("")
@@ -150,46 +151,46 @@ def stage(now: Keying, crop: str, seen: StageSeen | None, width: int) -> Content
         how = how if code else ""
         head = "> Fruit stage  "
         return Content.assemble(
-            (head, "bold"), (plain(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
+            (head, "bold"), (sanitize(what, max(8, width - len(head) - len(how))), "bold reverse"), (how, "bold")
         )
     if now.stage is None and seen is not None and seen.seen_on == now.draft.read_on:
-        return Content(plain(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
+        return Content(sanitize(f"  Fruit stage  {seen.code} {stage_name(crop, seen.code)}: seen today", width))
     if now.stage is None:
-        return Content(plain(f"  Fruit stage  not checked, {last}   f opens the list", width))
+        return Content(sanitize(f"  Fruit stage  not checked, {last}   f opens the list", width))
     how = "seen, unchanged" if now.unchanged else "seen"
-    return Content(plain(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
+    return Content(sanitize(f"  Fruit stage  {now.stage} {stage_name(crop, now.stage)}: {how}", width))
 
 
-def trap(hanging: Trap | None, now: Keying, width: int, *, again: bool = False) -> Content:
+def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
     """Which trap the count is of, and whether somebody else is asked to count it as well."""
     if hanging is None:
         return Content.styled("Enter shows the summary", "bold")
     words = [hanging.species, hanging.style]
     words += [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
     words += ["edge" if hanging.edge else "", hanging.note]
-    where = ", ".join(plain(word) for word in words if word)
-    name = plain(hanging.trap, 20)
+    where = ", ".join(sanitize(word) for word in words if word)
+    name = sanitize(hanging.trap, 20)
     mode = "correcting" if now.asked.old is not None else "Second person to count here" if again else ""
     return Content.assemble(
         ("  Trap ", ""),
         (name, "bold"),
         "  ",
-        plain(where, width - cells(name) - (30 if again else 22)),
+        sanitize(where, width - cells(name) - (30 if again else 22)),
         (f"  {mode}" if mode else "", "bold"),
     )
 
 
-def due(hanging: Trap | None, now: Keying, session: Session, width: int) -> Content:
+def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> Content:
     """What is due or wrong at the trap, each with the key that says it is done."""
     if hanging is None:
         return Content("")
     done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
     items = still_due(session.due.get(hanging.trap, ()), *done)
-    said = "  ".join(f"{MARK if item.now else ''}{plain(item.words, 40)} ({item.key})" for item in items)
-    return Content.styled(plain(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
+    said = "  ".join(f"{MARK if item.now else ''}{sanitize(item.words, 40)} ({item.key})" for item in items)
+    return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
 
-def label(now: Keying) -> Content:
+def label(now: TrapEntry) -> Content:
     """What the field takes."""
     if now.mode is Mode.NUMBER:
         words = KIND_OF["visit"].field(now.number).fact.short.capitalize()
@@ -198,7 +199,7 @@ def label(now: Keying) -> Content:
     return Content.styled(f"  {words:<11}", "bold")
 
 
-def flags(now: Keying, on: date) -> Content:
+def flags(now: TrapEntry, on: date) -> Content:
     """What goes with the count, and the old value where there is one."""
     parts: list[str | tuple[str, str]] = []
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
@@ -206,30 +207,30 @@ def flags(now: Keying, on: date) -> Content:
     if now.draft.no_reading is not None:
         parts.append((f"no reading: {now.draft.no_reading.value} ", "bold"))
     done = "  ".join(f"[{word}]" for word in work_done(now.draft))
-    parts.append(plain(done, 200))
+    parts.append(sanitize(done, 200))
     old = now.asked.old or now.asked.standing
     if old is not None:
         day = "" if old.read_on == on else f" of {old.read_on.isoformat()}"
         word = "was" if now.asked.old is not None else "on record"
-        parts.append((f"  {word}: {plain(in_words(old), 60)}{day}", "$text-muted"))
+        parts.append((f"  {word}: {sanitize(in_words(old), 60)}{day}", "$text-muted"))
     return Content.assemble(*parts)
 
 
-def said(now: Keying, found: str, width: int) -> Content:
+def said(now: TrapEntry, found: str, width: int) -> Content:
     """The word to the person at the keys, what a lure found changes, or the keys of the step that stands open."""
     if found and not now.said:
-        return Content.styled(f"  {plain(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
+        return Content.styled(f"  {sanitize(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
     if now.said:
-        return Content.styled(f"  {plain(now.said)}", "bold $text-accent")
+        return Content.styled(f"  {sanitize(now.said)}", "bold $text-accent")
     effect = now.choices[now.cursor].effect if now.choices else ""
     if effect:
-        return Content.styled(f"  {MARK}{plain(effect)}", "$text-warning")
+        return Content.styled(f"  {MARK}{sanitize(effect)}", "$text-warning")
     if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
         return Content("  No stage on record yet   Up Down: choose   f: list   a digit starts the count")
     return Content(f"  {HINTS.get(now.mode, '')}")
 
 
-def below(now: Keying, shown: Sequence[tuple[Visit, Reading | None]], width: int, height: int) -> Content:
+def below(now: TrapEntry, shown: Sequence[tuple[Visit, Reading | None]], width: int, height: int) -> Content:
     """The list that stands open, else the last readings of the trap."""
     if now.mode in LISTS:
         return _choices(now, width, height)
@@ -249,7 +250,7 @@ def entries(state: RoundState, width: int, height: int) -> Content:
     lines = [
         f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest[: height - 1]
     ]
-    return Content("\n".join(["  This round, the newest first", *(plain(line, width) for line in lines)]))
+    return Content("\n".join(["  This round, the newest first", *(sanitize(line, width) for line in lines)]))
 
 
 def _reading(visit: Visit, reading: Reading | None, first: Visit | None, width: int) -> str:
@@ -261,10 +262,10 @@ def _reading(visit: Visit, reading: Reading | None, first: Visit | None, width: 
     if reading is not None and reading.conflict:
         done = ", ".join(word for word in (f"two scouts disagree ({visit.scout})", done) if word)
     line = f"  {visit.read_on.isoformat():<14}{catch(visit):>8}   {days:>4}   {week:>7}   "
-    return line + plain(done, max(4, width - len(line)))
+    return line + sanitize(done, max(4, width - len(line)))
 
 
-def _choices(now: Keying, width: int, height: int) -> Content:
+def _choices(now: TrapEntry, width: int, height: int) -> Content:
     choices = now.choices
     first = max(0, min(now.cursor - height // 2, len(choices) - height))
     lines: list[str | tuple[str, str]] = []
@@ -281,5 +282,5 @@ def left(so_far: Progress, width: int) -> Content:
     """What is left."""
     if not so_far.left:
         return Content("Nothing left.")
-    labels = " ".join(plain(one, 12) for one in so_far.left)
-    return Content(plain(f"{len(so_far.left)} left: {labels}", width))
+    labels = " ".join(sanitize(one, 12) for one in so_far.left)
+    return Content(sanitize(f"{len(so_far.left)} left: {labels}", width))

@@ -18,7 +18,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
-from roundtui.domain.text import cells, plain
+from roundtui.domain.text import cells, sanitize
 from roundtui.report.season.years import years_chart, years_tables
 from roundtui.report.text import Names, listed, paragraph
 
@@ -91,7 +91,7 @@ class YearsScreen(RoundtuiScreen[None]):
                 self._draw()
 
             read = partial(self.seasons.against, asked, year)
-            self.call_after_refresh(self.beside, "against", read, have, "The years cannot be read")
+            self.call_after_refresh(self.observations, "against", read, have, "The years cannot be read")
         self._draw()
 
     def _draw(self) -> None:
@@ -116,24 +116,24 @@ class YearsScreen(RoundtuiScreen[None]):
 
     def _legend(self, chart: Chart) -> str:
         drawn = chart.panels[0].lines
-        now = [one.name for one in drawn if not one.beside]
-        past = [one.name for one in drawn if one.beside]
+        now = [one.name for one in drawn if not one.observations]
+        past = [one.name for one in drawn if one.observations]
         said = " ".join(
             [
                 *(f"Full line: {name}." for name in now),
                 f"Dotted: {listed(reversed(past))}." if past else "No season before can be placed.",
             ]
         )
-        return plain(said, max(20, self.size.width - 2))
+        return sanitize(said, max(20, self.size.width - 2))
 
     def _head(self) -> None:
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        left = f" Years  {plain(species, 20)} {self.year}  {place}"
+        left = f" Years  {sanitize(species, 20)} {self.year}  {place}"
         right = f"{_WORDS[self.by]} "
         width = max(20, self.size.width)
-        left = plain(left, width - cells(right) - 1)
+        left = sanitize(left, width - cells(right) - 1)
         gap = max(1, width - cells(left) - cells(right))
         self.query_one("#head", Static).update(Content(left + " " * gap + right))
 

@@ -1,0 +1,238 @@
+"""Commands that carry entries between laptops, and that sample whether the record is sound."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import UTC, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from roundtui.command_line import FOLDER, amount, opened, say, say_problems
+from roundtui.errors import ExitCode
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from roundtui.store.exchange.bundle import Since
+    from roundtui.store.exchange.merge import MergeReport, Progress
+    from roundtui.store.exchange.reading import Manifest
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--since", metavar="ID|DATE", help="Only what was recorded after an entry, or from a day on.")
+@click.option("--to", type=FOLDER, required=True, metavar="FILE", help="The bundle to write.")
+def pack(folder: Path, since: str | None, to: Path) -> None:
+    """Write the entries of FOLDER into one bundle, for another laptop to merge.
+
+    What an entry corrects or withdraws is packed with it, so bundles can be merged in any order.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.exchange.bundle import pack as write
+
+    mark = _mark(since)
+    with closing(opened(folder).conn) as conn:
+        manifest = write(conn, to, device_name(), datetime.now(UTC), mark)
+    say(f"{to.name}: {_amounts(manifest)}")
+    newest = max((member.last for member in manifest.members.values() if member.last), default=None)
+    if newest:
+        say(f"the next bundle can begin with --since {newest}")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("bundles", type=FOLDER, metavar="BUNDLE...", nargs=-1, required=True)
+def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
+    """Add what PARCELs hold to the record of FOLDER; all of them, or none.
+
+    Any number, in any order, any number of times: the record ends up the same. A backup, or the file that restore kept,
+    counts as a bundle of all its entries.
+    """
+    from roundtui.store.exchange.merge import merge as add
+    from roundtui.store.figures.learned import renew
+    from roundtui.store.office import read_office
+
+    with closing(opened(folder).conn) as conn:
+        with _progress() as progress:
+            report = add(conn, bundles, progress, datetime.now(UTC).astimezone().date())
+        renew(conn, read_office(folder))
+        say(f"merged: {_brought(report)}")
+        _say_newer(report)
+        _say_conflicts(conn)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("shared", type=FOLDER)
+def exchange(folder: Path, shared: Path) -> None:
+    """Meet other laptops in a SHARED folder: merge what they put there, and put there what is new here.
+
+    Keep the scouting folder itself out of it: its roundtui.db must never lie in a folder that is shared or synced.
+    """
+    from roundtui.store.device import device_name
+    from roundtui.store.exchange.exchange import exchange as one_pass
+
+    with closing(opened(folder).conn) as conn:
+        with _progress() as progress:
+            now = datetime.now(UTC)
+            today = now.astimezone().date()
+            report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today)
+        for name, merged in report.merged.items():
+            say(f"{name}: {_brought(merged)}")
+            _say_newer(merged)
+        if report.packed is not None:
+            say(f"put there: {_amounts(report.packed)}")
+        if report.packed is None and not report.merged:
+            say("nothing new here or there")
+        if report.unfinished:
+            say("not complete yet; the next pass tries again:")
+            say_problems(report.unfinished)
+        say_problems(report.remarks + report.refused)
+        _say_conflicts(conn)
+    if report.refused:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+def conflicts(folder: Path) -> None:
+    """List entries that cannot both hold, and set-up rows that differ, side by side, until someone settles them.
+
+    Rows taken over from others that the CSV files of FOLDER do not have so yet are listed below, as the files can hold
+    them.
+    """
+    from roundtui.report.round.replay import replay_table
+    from roundtui.report.traps.register import row_table
+    from roundtui.store.read import programme
+    from roundtui.store.round.conflicts import open_conflicts
+    from roundtui.store.set_up.versions import not_in_files, open_rows
+
+    with closing(opened(folder).conn) as conn:
+        found, rows, behind = open_conflicts(conn, programme(conn)), open_rows(conn), not_in_files(conn)
+    if not found and not rows:
+        say("no conflict is open")
+    if not (found or rows or behind):
+        return
+    from rich.console import Console
+
+    from roundtui.domain.text import sanitize
+
+    console = Console(highlight=False, markup=False, emoji=False)
+    for conflict in found:
+        console.print(", ".join(kind.value for kind in conflict.kinds))
+        console.print(replay_table(conflict.entries, width=console.width))
+        for row in conflict.entries:
+            console.print(f"     {row.id}")
+    for set_up in rows:
+        console.print(row_table(set_up, width=console.width))
+    if rows:
+        say("settle set-up rows in the app: o at the desk, then u")
+    for one in behind:
+        console.print(f"not in {one.file.name} yet: {sanitize(one.line, 2000)}", soft_wrap=True)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--against", type=FOLDER, metavar="COPY", help="Also a backup, a bundle, or a folder of bundles.")
+def verify(folder: Path, against: Path | None) -> None:
+    """Check the record of FOLDER: the file, every entry and its place, the present state, clocks, loose ends.
+
+    With --against, also whether it still has every entry that a copy of it knows, unchanged.
+    """
+    from itertools import chain
+
+    from roundtui.store.against import check_against
+    from roundtui.store.connect import open_store
+    from roundtui.store.device import device_name
+    from roundtui.store.verify import MOST_NAMED
+    from roundtui.store.verify import verify as checks
+
+    faults = 0
+    with closing(open_store(folder, now=datetime.now(UTC))) as conn:
+        for check in chain(checks(conn, device_name()), check_against(conn, against) if against else ()):
+            faults += len(check.faults)
+            outcome = f"{len(check.faults)} faults" if check.faults else "sound"
+            click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")
+            for words in (*check.faults[:MOST_NAMED], *check.remarks):
+                click.echo(f"  {words}")
+            if len(check.faults) > MOST_NAMED:
+                click.echo(f"  and {len(check.faults) - MOST_NAMED} more")
+    if faults:
+        say("What to do: keep the file as it is, and see the backups; roundtui restore puts one in place.")
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _mark(since: str | None) -> Since | None:
+    from roundtui.store.csv_file import parse_day
+    from roundtui.store.exchange.bundle import Since
+
+    if since is None:
+        return None
+    day = parse_day(since)
+    return Since(at=datetime.combine(day, time()).astimezone()) if day else Since(entry=since)
+
+
+def _amounts(manifest: Manifest) -> str:
+    return amount([(count, _words(kind)) for kind, count in manifest.kinds.items()])
+
+
+def _words(kind: str) -> str:
+    from roundtui.domain.entries import KIND_OF
+
+    if kind == "set-up":
+        return "set-up rows"
+    return KIND_OF[kind].table.replace("_", " ") if kind in KIND_OF else "entries that only a newer roundtui knows"
+
+
+def _brought(report: MergeReport) -> str:
+    new = [(count, f"{_words(kind)} added") for kind, count in report.added.items()]
+    return amount([*new, (report.known, "on record before")])
+
+
+def _say_newer(report: MergeReport) -> None:
+    """One line on what only a newer program understands."""
+    if report.unknown or report.fields:
+        say(
+            f"{report.unknown + report.fields} of them say something that only a newer roundtui understands:"
+            " it is kept and handed on; install the newer version to see it"
+        )
+
+
+def _say_conflicts(conn: sqlite3.Connection) -> None:
+    from roundtui.store.read import programme
+    from roundtui.store.round.conflicts import open_conflicts
+    from roundtui.store.set_up.versions import open_rows
+
+    found = len(open_conflicts(conn, programme(conn)))
+    if found:
+        say(f"{found} {'conflict is' if found == 1 else 'conflicts are'} open; see roundtui conflicts")
+    rows = len(open_rows(conn))
+    if rows:
+        say(f"{rows} set-up {'row differs' if rows == 1 else 'rows differ'}; see roundtui conflicts")
+
+
+@contextmanager
+def _progress() -> Iterator[Progress | None]:
+    """Shows how far a long reading has come, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    shown = ""
+
+    def show(name: str, done: int, total: int) -> None:
+        nonlocal shown
+        text = f"{name}: {done} of {total} entries read"
+        click.echo("\r" + text.ljust(len(shown)), err=True, nl=False)
+        shown = text
+
+    yield show
+    if shown:
+        click.echo("\r" + " " * len(shown) + "\r", err=True, nl=False)
+
+
+COMMANDS = (pack, merge, exchange, conflicts, verify)
+"""The commands of this file."""

@@ -1,0 +1,514 @@
+"""The plan of a season as rich tables, for the command line and the Plan screen.
+
+The plan of a season, packing lists and the stock of lures as JSON, with the keys that others rely on.
+Packing lists and the stock of lures as rich tables, for the command line and the Plan screen.
+
+What a screen asks and tells of a season's plan: packing lists, stock, lures bought or counted, labels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from roundtui.domain.entries import Stocked
+from roundtui.domain.inventory.packing import PackItem, PackLine, RoundPacking
+from roundtui.domain.inventory.plan import HangReason, PastSeason, PlanRow, PlanState, SeasonPlan
+from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE
+from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
+from roundtui.domain.programme.cautions import KILL_STRIP, LURES
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.text import sanitize
+from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
+from roundtui.errors import ProblemsError
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, several, stacked
+from roundtui.store.inventory import PlanRecord
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
+
+MARKS = {
+    PlanState.OVERDUE: "!",
+    PlanState.SOON: "*",
+    PlanState.LATER: "",
+    PlanState.NO_DATE: "?",
+    PlanState.HUNG: "=",
+}
+"""What says a state beside its word."""
+
+
+def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list[RenderableType]:
+    """A plan, what is overdue first.
+
+    Args:
+        plan: The plan.
+        programme: Names.
+        width: Columns to fill.
+    """
+    names = Names(programme)
+    title = f"Season {plan.season}, seen from {plan.span.on.isoformat()}"
+    if not plan.rows:
+        words = "No trap hung last season or this one, and plan.toml names no number: there is nothing to plan."
+        return stacked([[heading(title), paragraph(words)]])
+    rows = plan.by_urgency()
+    return stacked(
+        [
+            [heading(title), paragraph(_counted(plan)), _plan_table(rows, names, width)],
+            _late_section(rows, names),
+            _few_section(rows, names),
+            _why_section(rows, names),
+        ]
+    )
+
+
+def _counted(plan: SeasonPlan) -> str:
+    found = {state: sum(1 for row in plan.rows if row.state is state) for state in PlanState}
+    words = [f"{found[state]} {state}" for state in PlanState if found[state]]
+    ends = f" Traps come down about {plan.ends_on.isoformat()}, as last season." if plan.ends_on else ""
+    traps = sum(row.traps for row in plan.rows)
+    kinds = several(len(plan.rows), "block and species", "blocks and species")
+    return f"{kinds}: {', '.join(words)}. {several(traps, 'trap')}.{ends}"
+
+
+def _plan_table(rows: Sequence[PlanRow], names: Names, width: int) -> Table:
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    columns = (("", 1), ("Block", 16), ("Sp.", 4), ("Traps", 5), ("Hang by", 10), ("", 15))
+    for title, wide in columns:
+        table.add_column(title, width=wide, overflow="fold")
+    table.add_column("Because", overflow="fold", ratio=1)
+    for row in rows:
+        style = "bold" if row.state is PlanState.OVERDUE else ""
+        by = row.hang_by.isoformat() if row.hang_by else "no date"
+        cells = (names.block(row.block), sanitize(row.species, 5), str(row.traps), by, _state(row), _because(row))
+        table.add_row(Text(MARKS[row.state], style="bold"), *(Text(cell, style=style) for cell in cells))
+    return table
+
+
+def _state(row: PlanRow) -> str:
+    some = f", {len(row.hung)} hang" if row.hung and row.state is not PlanState.HUNG else ""
+    if row.state is PlanState.HUNG:
+        return f"hung {row.hung_on.isoformat()}" if row.hung_on else "hung"
+    if row.days_left is None:
+        return f"no rule gives a day{some}"
+    if row.days_left < 0:
+        return f"overdue {several(-row.days_left, 'day')}{some}"
+    return f"in {several(row.days_left, 'day')}{some}" if row.days_left else f"today{some}"
+
+
+def _because(row: PlanRow) -> str:
+    return sanitize(row.decided_by.rule, NAME_WIDTH) if row.decided_by else "no rule has a day"
+
+
+def _late_section(rows: Iterable[PlanRow], names: Names) -> Section:
+    """Blocks whose first check was not zero last season, and traps hung late in this one."""
+    first, late = [], []
+    for row in rows:
+        past, name = row.past, f"{names.block(row.block)} {sanitize(row.species, 5)}"
+        if past is not None and past.hung_too_late and past.first_read is not None:
+            first.append(f"{name} {past.first_moths} on {past.first_read.isoformat()}")
+        if row.late_days is not None and row.hung_on is not None:
+            late.append(f"{name} on {row.hung_on.isoformat()}, {several(row.late_days, 'day')} late")
+    section: Section = []
+    if first:
+        words = "Last season the first check was not zero, so its biofix is doubtful"
+        section.append(paragraph(f"{words}: {'; '.join(first)}."))
+    if late:
+        section.append(paragraph(f"This season: {'; '.join(late)}."))
+    return [heading("Hung too late"), *section] if section else []
+
+
+def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
+    """Numbers below what is advised, and traps lost last season."""
+    few: dict[str, list[str]] = {}
+    lost = []
+    for row in rows:
+        name = f"{names.block(row.block)} {sanitize(row.species, 5)}"
+        if row.advised is not None and row.traps < row.advised:
+            few.setdefault(row.advice_source, []).append(f"{name} {row.traps} of {row.advised}")
+        if row.past is not None and row.past.lost:
+            lost.append(f"{name} {', '.join(sanitize(trap, 20) for trap in row.past.lost)}")
+    section: Section = [paragraph(f"{'; '.join(said)}. [{sanitize(source, 400)}]") for source, said in few.items()]
+    if few:
+        words = "The number stays last season's, so that figures compare"
+        section.append(paragraph(f"{words} [{SAME_PLACE_SOURCE}]. plan.toml can set another."))
+    titled = [heading("Fewer traps than advised"), *section] if section else []
+    if lost:
+        titled += [Text("")] if titled else []
+        titled += [heading("Lost last season"), paragraph(f"{'; '.join(lost)}.")]
+    return titled
+
+
+def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
+    """What every rule says of the blocks that are still to be hung."""
+    section: Section = []
+    sources: dict[str, str] = {}
+    for row in rows:
+        if row.state is PlanState.HUNG:
+            continue
+        said = []
+        for reason in row.reasons:
+            on = reason.on.isoformat() if reason.on else "no day"
+            place = ", another place's date" if reason.elsewhere else ""
+            said.append(f"{on}{place}: {sanitize(reason.words, NOTE_WIDTH)} [{sanitize(reason.rule, NAME_WIDTH)}]")
+            sources.setdefault(reason.rule, reason.source)
+        section.append(paragraph(f"{names.place(row.block)}, {sanitize(row.species, 5)}, {row.why}"))
+        section += [paragraph(words, 4) for words in said]
+    if not section:
+        return []
+    section += [
+        paragraph(f"[{sanitize(rule, NAME_WIDTH)}] {sanitize(source, 400)}") for rule, source in sources.items()
+    ]
+    return [heading("What each rule gives; the earliest decides"), *section]
+
+
+def plan_json(plan: SeasonPlan) -> dict[str, Any]:
+    """What ``plan --json`` prints.
+
+    Args:
+        plan: The plan.
+    """
+    return {
+        "season": plan.season,
+        "on": plan.span.on.isoformat(),
+        "first": plan.span.first.isoformat(),
+        "last": plan.span.last.isoformat(),
+        "ends_on": _day(plan.ends_on),
+        "rows": [_row(row) for row in plan.rows],
+    }
+
+
+def _row(row: PlanRow) -> dict[str, Any]:
+    return {
+        "farm": row.farm,
+        "block": row.block,
+        "species": row.species,
+        "traps": row.traps,
+        "why": row.why,
+        "advised": row.advised,
+        "advice_source": row.advice_source,
+        "hung": list(row.hung),
+        "hung_on": _day(row.hung_on),
+        "hang_by": _day(row.hang_by),
+        "days_left": row.days_left,
+        "late_days": row.late_days,
+        "state": row.state.value,
+        "decided_by": row.decided_by.rule if row.decided_by else None,
+        "reasons": [_reason(reason) for reason in row.reasons],
+        "last_season": _past(row.past) if row.past else None,
+    }
+
+
+def _reason(reason: HangReason) -> dict[str, Any]:
+    return {
+        "rule": reason.rule,
+        "kind": reason.kind.value,
+        "on": _day(reason.on),
+        "words": reason.words,
+        "source": reason.source,
+        "elsewhere": reason.elsewhere,
+    }
+
+
+def _past(past: PastSeason) -> dict[str, Any]:
+    return {
+        "season": past.season,
+        "traps": list(past.traps),
+        "lost": list(past.lost),
+        "hung_on": _day(past.hung_on),
+        "first_read": _day(past.first_read),
+        "first_moths": past.first_moths if past.first_read else None,
+        "first_catch": _day(past.first_catch),
+        "hung_too_late": past.hung_too_late,
+        "ended_on": _day(past.ended_on),
+    }
+
+
+def season_packing_json(lines: Sequence[PackLine], plan: SeasonPlan) -> dict[str, Any]:
+    """What ``packing --json`` prints without a route.
+
+    Args:
+        lines: The list.
+        plan: The plan it is for.
+    """
+    return {
+        "route": None,
+        "season": plan.season,
+        "on": plan.span.on.isoformat(),
+        "round_on": None,
+        "traps": [],
+        "lines": [_line(line) for line in lines],
+    }
+
+
+def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, Any]:
+    """What ``packing --route --json`` prints.
+
+    Args:
+        found: The list.
+        on: The day from which one samples.
+        season: Year in which the season started.
+    """
+    return {
+        "route": found.route,
+        "season": season,
+        "on": on.isoformat(),
+        "round_on": _day(found.on),
+        "traps": list(found.traps),
+        "lines": [_line(line) for line in found.lines],
+    }
+
+
+def _line(line: PackLine) -> dict[str, Any]:
+    return {
+        "item": line.item.value,
+        "species": line.species or None,
+        "detail": line.detail or None,
+        "needed": line.needed,
+        "in_store": line.in_store,
+        "to_buy": line.to_buy,
+        "words": line.words,
+        "traps": list(line.traps),
+    }
+
+
+def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, Any]:
+    """What ``stock --json`` prints; ``left`` is null for a lot that was never bought or counted on record.
+
+    Args:
+        lots: The lots.
+        on: The day.
+        unknown: Lures put out since the first count whose lot nobody wrote down.
+    """
+    return {
+        "on": on.isoformat(),
+        "without_lot": unknown,
+        "lots": [
+            {
+                "lot": lot.lot,
+                "species": lot.species,
+                "left": lot.held.left,
+                "since": _day(lot.held.since),
+                "counted": lot.held.counted,
+                "bought": lot.held.bought,
+                "used": lot.held.used,
+                "expires_on": _day(lot.expires_on),
+                "needed_next": lot.needed_next,
+                "needed": lot.needed,
+                "runs_out_on": _day(lot.runs_out_on),
+                "state": lot.state.value,
+                "traps": list(lot.traps),
+            }
+            for lot in lots
+        ],
+    }
+
+
+def _day(on: date | None) -> str | None:
+    return on.isoformat() if on else None
+
+
+_MOST_TRAPS = 8
+
+
+def season_packing_tables(lines: Sequence[PackLine], plan: SeasonPlan, width: int = 80) -> list[RenderableType]:
+    """The packing list of a season.
+
+    Args:
+        lines: The list.
+        plan: The plan it is for.
+        width: Columns to fill.
+    """
+    title = f"To pack for season {plan.season}, from {plan.span.on.isoformat()}"
+    return _packing(title, lines, width, traps=False)
+
+
+def round_packing_tables(found: RoundPacking, width: int = 80) -> list[RenderableType]:
+    """The packing list of a round.
+
+    Args:
+        found: The list.
+        width: Columns to fill.
+    """
+    route = sanitize(found.route, NAME_WIDTH)
+    if found.on is None:
+        return stacked([[heading(f"Route {route}"), paragraph("None of its traps can be read: nothing to pack.")]])
+    title = f"To pack for the round {route} of {found.on.isoformat()}, {several(len(found.traps), 'trap')}"
+    return _packing(title, found.lines, width, traps=True)
+
+
+def _packing(title: str, lines: Sequence[PackLine], width: int, *, traps: bool) -> list[RenderableType]:
+    if not lines:
+        return stacked([[heading(title), paragraph("Nothing is needed.")]])
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    for name, wide in (("", 1), ("Item", 13), ("For", 14), ("Need", 4), ("There", 11), ("Buy", 4)):
+        table.add_column(name, width=wide, overflow="fold")
+    table.add_column("", overflow="fold", ratio=1)
+    for line in lines:
+        buy = line.to_buy
+        kept = line.item in (PackItem.BODY, PackItem.LURE)
+        there = "not counted" if kept and line.in_store is None else "" if line.in_store is None else str(line.in_store)
+        of = " ".join(part for part in (line.species, line.detail) if part)
+        words = line.words + (f": {_some(line.traps)}" if traps and line.traps else "")
+        cells = (line.item.value, sanitize(of, 36), str(line.needed), there, "" if buy is None else str(buy))
+        mark = "!" if buy else ""
+        table.add_row(Text(mark, style="bold"), *(Text(cell) for cell in cells), Text(sanitize(words, NOTE_WIDTH)))
+    section: Section = [heading(title), table]
+    items = {line.item for line in lines}
+    if PackItem.LURE in items:
+        section.append(paragraph(LURES))
+    if PackItem.KILL_STRIP in items:
+        section.append(paragraph(KILL_STRIP))
+    return stacked([section])
+
+
+def _some(traps: Sequence[str]) -> str:
+    shown = ", ".join(sanitize(trap, 20) for trap in traps[:_MOST_TRAPS])
+    return f"{shown} and {len(traps) - _MOST_TRAPS} more" if len(traps) > _MOST_TRAPS else shown
+
+
+def stock_tables(lots: Sequence[LotStock], on: date, unknown: int = 0, width: int = 80) -> list[RenderableType]:
+    """Lures in stock, by lot.
+
+    Args:
+        lots: The lots.
+        on: The day.
+        unknown: Lures put out since the first count whose lot nobody wrote down.
+        width: Columns to fill.
+    """
+    title = f"Lures in stock on {on.isoformat()}"
+    if not lots:
+        return stacked(
+            [[heading(title), paragraph("No lot is set up, or all are expired and used up: see lures.csv.")]]
+        )
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=width, header_style="underline")
+    for name, wide in (("", 1), ("Lot", 14), ("Sp.", 5), ("Left", 11), ("4 weeks", 7), ("Season", 6), ("Expires", 10)):
+        table.add_column(name, width=wide, overflow="fold")
+    table.add_column("", overflow="fold", ratio=1)
+    for lot in sorted(lots, key=lambda lot: not lot.warned):
+        left = "not counted" if lot.held.left is None else str(lot.held.left)
+        expires = lot.expires_on.isoformat() if lot.expires_on else "no date"
+        cells = (sanitize(lot.lot, 24), sanitize(lot.species, 5), left, str(lot.needed_next), str(lot.needed), expires)
+        style = "bold" if lot.warned else ""
+        mark = Text("!" if lot.warned else "", style="bold")
+        table.add_row(mark, *(Text(cell, style=style) for cell in (*cells, _lot_state(lot))))
+    section: Section = [heading(title), table]
+    section.append(
+        paragraph("Left: last counted, plus bought, less put out since. 4 weeks, Season: required until then.")
+    )
+    if unknown:
+        words = f"{several(unknown, 'lure')} put out since the first count, lot not recorded"
+        section.append(paragraph(f"{words}: taken from no lot."))
+    return stacked([section])
+
+
+def _lot_state(lot: LotStock) -> str:
+    if lot.state is LotState.SHORT and lot.runs_out_on is not None:
+        return f"runs out {lot.runs_out_on.isoformat()}"
+    if lot.state is LotState.AGAIN:
+        return "more used than there were: count again"
+    return "" if lot.state is LotState.NOT_COUNTED else lot.state.value
+
+
+FOLDER = "labels"
+"""Folder inside the scouting folder in which labels are written."""
+SIZE = "label-size"
+"""Setting that keeps the size of labels."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """All that the screen shows, read at once."""
+
+    plan: SeasonPlan
+    """The plan."""
+    packing: tuple[PackLine, ...]
+    """The packing list of the season."""
+    rounds: tuple[RoundPacking, ...]
+    """Packing lists of the next round of each route."""
+    lots: tuple[LotStock, ...]
+    """Lures in stock."""
+    without_lot: int
+    """Lures put out whose lot nobody wrote down."""
+    programme: Programme
+    """Names."""
+
+
+class PlanDesk:
+    """Reads and tells for the Plan screen. Reading is meant for a thread.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+
+    def read(self, season: int | None) -> Planned:
+        """Everything, over a connection of its own.
+
+        Args:
+            season: Year of the season; None: the running one, or the next once all traps are down.
+
+        Raises:
+            RoundtuiError: The store, ``plan.toml`` or ``models.toml`` cannot be used.
+        """
+        session = self.session
+        with session.observations() as conn:
+            record = PlanRecord(conn, session.folder, session.on, session.office, season)
+            rounds = tuple(record.round_packing(route) for route in record.programme.routes)
+            return Planned(
+                record.plan, record.season_packing, rounds, record.lots, record.without_lot, record.programme
+            )
+
+    def enter(self, entry: Stocked) -> None:
+        """Put lures bought or counted on record. When this returns they are on the disk.
+
+        Args:
+            entry: What was bought or counted.
+
+        Raises:
+            ProblemsError: It is impossible; nothing was recorded.
+            RoundtuiError: Nothing was recorded.
+        """
+        from roundtui.store import journal
+
+        session = self.session
+        problems = check_stock(entry, session.programme)
+        if problems:
+            raise ProblemsError("Nothing was recorded", problems)
+        journal.record(session.conn, [entry], session.author, session.clock())
+        session.forget()
+
+    @property
+    def size(self) -> str:
+        """Size of labels used last."""
+        kept = self.session.kept(SIZE)
+        return kept if kept in SHEETS else USUAL_SHEET
+
+    def write_labels(self, size: str) -> tuple[Path, int]:
+        """Write the labels of all traps, as a page and as a text.
+
+        Args:
+            size: A word of ``SHEETS``.
+
+        Returns:
+            The page, and how many labels.
+
+        Raises:
+            RoundtuiError: There is no trap, or the files cannot be written.
+        """
+        from roundtui.report.traps.labels import write_labels
+
+        session = self.session
+        page = session.folder / FOLDER / f"labels-{session.on.isoformat()}-{size}.html"
+        number = write_labels(session.conn, session.on, page, size)
+        write_labels(session.conn, session.on, page.with_suffix(".txt"), size)
+        session.keep(SIZE, size)
+        return page, number

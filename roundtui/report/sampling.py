@@ -1,0 +1,378 @@
+"""A sample at leaf or fruit in words, for tables, letters and the screen: text from people has gone through ``plain``.
+
+Leaf and fruit samples: the section of a summary, the tables of their command, and its JSON.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from rich.console import RenderableType
+
+from roundtui.domain.entries import SampleKind
+from roundtui.domain.programme.cautions import NOT_A_PRESCRIPTION
+from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.sampling.findings import GRADES, SampleRow
+from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
+from roundtui.domain.text import sanitize
+from roundtui.report import text as numbers
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
+
+if TYPE_CHECKING:
+    from roundtui.domain.sampling.findings import SampleRow
+    from roundtui.domain.sampling.records import Plan
+    from roundtui.report.text import Asked
+
+VERDICTS = {
+    Outcome.BELOW: "below its plan's number",
+    Outcome.WITHIN: "between its plan's numbers",
+    Outcome.OVER: "over its plan's number",
+    Outcome.MORE: "sample not finished",
+    Outcome.CANNOT_TELL: "its plan cannot tell",
+    Outcome.NO_PLAN: "not a full sample",
+}
+"""A verdict for those who were not there."""
+MARKS = {
+    Outcome.BELOW: "▽",
+    Outcome.WITHIN: "◆",
+    Outcome.OVER: "▲",
+    Outcome.MORE: "…",
+    Outcome.CANNOT_TELL: "?",
+    Outcome.NO_PLAN: "=",
+}
+"""What says a verdict without colour, beside its words."""
+PREDATORS_TO_MITES = 10
+"""Mites to one predator up to which a stand keeps under its number. Source: Penn State, aginfo.net/report/34343."""
+
+_NARROW = 0.05
+
+
+def sought_words(sought: Sought) -> str:
+    """What is looked for.
+
+    Args:
+        sought: As it stands in the table, or a free word.
+    """
+    return sanitize(sought.name, NAME_WIDTH + 20)
+
+
+def found_words(row: SampleRow) -> str:
+    """How many had it, as a count and as a share with its exact interval.
+
+    Args:
+        row: The sample.
+    """
+    unit = sanitize(plural(row.sample.looked_at, row.sample.looked), NAME_WIDTH)
+    what = "injured" if row.sample.kind is SampleKind.FRUIT else "with it"
+    return f"{row.sample.found} of {row.sample.looked} {unit} {what}, {percent(row)} % ({interval_words(row.interval)})"
+
+
+def percent(row: SampleRow) -> str:
+    """The share in percent, on its side of the plan's numbers.
+
+    Args:
+        row: The sample.
+    """
+    plan = row.plan
+    edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.SHARE else []
+    return numbers.figure(row.share * 100, [edge * 100 for edge in edges if edge is not None])
+
+
+def per_unit(row: SampleRow) -> str:
+    """Animals a unit, on their side of the plan's numbers.
+
+    Args:
+        row: The sample; ``per_unit`` is there.
+    """
+    plan = row.plan
+    edges = [plan.low, plan.high] if plan is not None and plan.measure is Measure.MEAN else []
+    return numbers.figure(row.per_unit, [edge for edge in edges if edge is not None])
+
+
+def interval_words(interval: tuple[float, float]) -> str:
+    """An interval of 95 %.
+
+    Args:
+        interval: Lower and upper end. [1]
+    """
+    low, high = interval_ends(interval)
+    return f"95 %: {low} to {high} %"
+
+
+def interval_ends(interval: tuple[float, float]) -> tuple[str, str]:
+    """Ends of an interval in percent, with two decimals where one would say little.
+
+    Args:
+        interval: Lower and upper end. [1]
+    """
+    decimals = 2 if interval[1] < _NARROW else 1
+    return f"{100 * interval[0]:.{decimals}f}", f"{100 * interval[1]:.{decimals}f}"
+
+
+def verdict_words(row: SampleRow) -> str:
+    """What the plan says, with what stands behind it.
+
+    Args:
+        row: The sample.
+    """
+    verdict = row.verdict
+    words = VERDICTS[verdict.outcome]
+    if verdict.outcome is Outcome.MORE:
+        words += f", {numbers.several(verdict.more, row.sample.looked_at, plural(row.sample.looked_at))} more"
+    marks = [sanitize(verdict.why, NOTE_WIDTH)] if verdict.why else []
+    marks += ["worked out, not printed in the plan"] if verdict.derived else []
+    return f"{words} ({'; '.join(marks)})" if marks else words
+
+
+def number_words(plan: Plan, unit: str) -> str:
+    """The number of a plan.
+
+    Args:
+        plan: The plan.
+        unit: The unit that is looked at.
+    """
+    if plan.measure is Measure.STOPS:
+        at = numbers.listed(str(stop.looked) for stop in plan.stops)
+        ends = ", ".join(
+            f"{stop.low} or fewer" + (f" / {stop.high} or more" if stop.high else "") for stop in plan.stops
+        )
+        return f"stops at {at} {plural(unit)}: {ends}"
+    low, high = plan.low or Fraction(0), plan.high or Fraction(0)
+    times = 100 if plan.measure is Measure.SHARE else 1
+    number = numbers.band((low * times, high * times))
+    sign = "more than " if plan.above else ""
+    of = f"of {plan.units} {plural(unit)}" if plan.units else ""
+    ending = f" % {of}" if plan.measure is Measure.SHARE else f" a {unit}, on {plan.units} {plural(unit)}"
+    return f"{sign}{number}{ending}".rstrip()
+
+
+def plan_words(plan: Plan, unit: str) -> str:
+    """A plan with its number, its source and what is odd about it.
+
+    Args:
+        plan: The plan.
+        unit: The unit that is looked at.
+    """
+    when = f", {plan.date.isoformat()}" if plan.date else ""
+    parts = [
+        f"{sanitize(plan.id, NAME_WIDTH)}: {number_words(plan, unit)}. Source: {sanitize(plan.source, NOTE_WIDTH)}{when}"
+    ]
+    if plan.units_source:
+        parts.append(f"Number of {plural(unit)}: {sanitize(plan.units_source, NOTE_WIDTH)}")
+    if plan.note:
+        parts.append(sanitize(plan.note[:1].upper() + plan.note[1:], NOTE_WIDTH))
+    return ". ".join(parts) + "."
+
+
+def presence_words(row: SampleRow) -> str:
+    """Mites a leaf that the published table makes of the leaves with any; empty where it makes none.
+
+    Args:
+        row: The sample.
+    """
+    if row.by_presence is None or not row.sample.found:
+        return ""
+    low, high = row.by_presence
+    counted = sanitize(row.sought.counted, NAME_WIDTH)
+    if high is None:
+        return f"more than {numbers.number(low)} {counted} a leaf"
+    if low == high:
+        return f"about {numbers.number(low)} {counted} a leaf"
+    return f"between {numbers.number(low)} and {numbers.number(high)} {counted} a leaf"
+
+
+def observation_words(row: SampleRow) -> list[str]:
+    """What else was noted: figures a unit, predators, grade, entries and stings, trees, place and note.
+
+    Args:
+        row: The sample.
+    """
+    sample, unit = row.sample, sanitize(plural(row.sample.looked_at), NAME_WIDTH)
+    words = []
+    if row.per_unit is not None and row.sought.counted and sample.found:
+        words.append(
+            f"{per_unit(row)} {sanitize(row.sought.counted, NAME_WIDTH)} a {sanitize(sample.looked_at, NAME_WIDTH)}"
+        )
+    elif made := presence_words(row):
+        words.append(f"{made} by the table of leaves with mites")
+    if sample.beneficials is not None:
+        words.append(f"predators on {sample.beneficials} {unit}{_kept_under(row)}")
+    words += [
+        f"{number} with {what}"
+        for number, what in (
+            (sample.entries, "entries"),
+            (sample.stings, "stings only, apart"),
+            (sample.other_injury, "other"),
+        )
+        if number
+    ]
+    if sample.grade is not None:
+        words.append(f"grade {sample.grade}, {GRADES[sample.grade]}")
+    if sample.trees is not None:
+        words.append(numbers.several(sample.trees, "tree"))
+    words += [sanitize(text, NOTE_WIDTH) for text in (sample.place, sample.note) if text]
+    return words
+
+
+def _kept_under(row: SampleRow) -> str:
+    mites, units = row.sample.counted, row.sample.beneficials
+    if not row.sought.by_presence or not mites or not units or units * PREDATORS_TO_MITES < mites:
+        return ""
+    return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
+
+
+def look_sentence(row: SampleRow) -> str:
+    """A sample in one line: what was looked for, found, and what its plan says.
+
+    Args:
+        row: The sample.
+    """
+    plan = f", {sanitize(row.plan.id, NAME_WIDTH)}" if row.plan is not None else ""
+    words = [f"{sought_words(row.sought)}: {found_words(row)}", f"{verdict_words(row)}{plan}", *observation_words(row)]
+    return "; ".join(words)
+
+
+TITLE = "Leaf and fruit checks"
+CLUSTERED = "Intervals assume units picked one by one. Leaves and fruit of one tree are alike, so few trees say less."
+"""What an interval does not know."""
+
+
+def look_section(asked: Asked) -> Section:
+    """The samples of the last fourteen days, the newest of each kind in each block.
+
+    Args:
+        asked: What it is made from.
+    """
+    if not asked.observations.samples:
+        return []
+    # The table of plans is loaded where there is a sample to hold against one.
+    from roundtui.domain.sampling.findings import RECENT_DAYS, sample_row, sample_table
+
+    table = sample_table(asked.office)
+    first = asked.summary.on - timedelta(days=RECENT_DAYS - 1)
+    newest = {
+        (sample.block, sample.kind, sample.pest, sample.looked_at): sample
+        for sample in asked.observations.samples
+        if first <= sample.sampled_on <= asked.summary.on
+    }
+    rows = [sample_row(sample, table) for sample in newest.values()]
+    return [heading(TITLE), *_lines(rows, asked.names)] if rows else []
+
+
+def looks_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
+    """All samples of a season, block by block.
+
+    Args:
+        rows: The samples.
+        programme: Names of farms and blocks.
+    """
+    if not rows:
+        return [heading("No leaf or fruit check this season.")]
+    names = Names(programme)
+    return stacked(
+        [
+            [heading(TITLE), *_lines(rows, names)],
+            [heading("Before anything is done"), paragraph(f"- {NOT_A_PRESCRIPTION}")],
+        ]
+    )
+
+
+def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
+    from roundtui.domain.sampling.data import BY_PRESENCE_NOTE
+
+    ordered = sorted(rows, key=lambda row: (natural_key(row.sample.block), row.sample.sampled_on, row.sample.id))
+    lines: Section = [
+        paragraph(
+            f"{MARKS[row.verdict.outcome]} {names.place(row.sample.block)}, {row.sample.sampled_on.isoformat()}: "
+            f"{look_sentence(row)}."
+        )
+        for row in ordered
+    ]
+    plans: dict[str, tuple[Plan, str]] = {
+        row.plan.id: (row.plan, row.sample.looked_at) for row in ordered if row.plan is not None
+    }
+    lines += [paragraph(f"Plan {plan_words(plan, sanitize(unit, NAME_WIDTH))}", 4) for plan, unit in plans.values()]
+    if any(presence_words(row) for row in ordered):
+        lines.append(paragraph(f"{BY_PRESENCE_NOTE[:1].upper()}{BY_PRESENCE_NOTE[1:]}.", 4))
+    return [*lines, paragraph(CLUSTERED)]
+
+
+def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
+    """What the newest sample at the fruit found in blocks whose low catch is weak evidence, by block and species.
+
+    Args:
+        asked: What it is made from. A block without a sample in the last fourteen days is left out.
+    """
+    if not asked.observations.samples:
+        return {}
+    from roundtui.domain.sampling.findings import fruit_sample, sample_row, sample_table
+
+    table = sample_table(asked.office)
+    found = {}
+    for row in asked.summary.blocks:
+        sample = (
+            fruit_sample(asked.observations.samples, row.block, row.species, asked.summary.on)
+            if row.weak_evidence
+            else None
+        )
+        if sample is not None:
+            shown = sample_row(sample, table)
+            stings = f", stings only on {sample.stings}" if sample.stings else ""
+            found[row.block, row.species] = (
+                f"the fruit on {sample.sampled_on.isoformat()}: {found_words(shown)}{stings}; {verdict_words(shown)}"
+            )
+    return found
+
+
+def looks_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[str, Any]]:
+    """What ``samples --json`` prints: exact inside, floats on the way out, null where a figure does not exist.
+
+    Args:
+        rows: The samples.
+        programme: What is set up.
+    """
+    return [_json(row, programme) for row in rows]
+
+
+def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
+    sample, plan, verdict = row.sample, row.plan, row.verdict
+    low, high = row.by_presence or (None, None)
+    return {
+        "id": sample.id,
+        "farm": programme.farm_of(sample.block),
+        "block": sample.block,
+        "sampled_on": sample.sampled_on.isoformat(),
+        "scout": sample.scout,
+        "kind": sample.kind.value,
+        "pest": sample.pest,
+        "name": row.sought.name,
+        "looked_at": sample.looked_at,
+        "looked": sample.looked,
+        "found": sample.found,
+        "share": float(row.share),
+        "percent": float(row.share * 100),
+        "interval_percent": [100 * end for end in row.interval],
+        "score_interval_percent": [100 * end for end in row.score_interval],
+        "counted": sample.counted,
+        "per_unit": None if row.per_unit is None else float(row.per_unit),
+        "per_unit_by_presence": None
+        if row.by_presence is None
+        else [None if end is None else float(end) for end in (low, high)],
+        "verdict": verdict.outcome.value,
+        "more": verdict.more,
+        "derived": verdict.derived,
+        "why": verdict.why,
+        "plan": sample.plan or None,
+        "source": None if plan is None else plan.source,
+        "grade": sample.grade,
+        "beneficials": sample.beneficials,
+        "entries": sample.entries,
+        "stings": sample.stings,
+        "other_injury": sample.other_injury,
+        "trees": sample.trees,
+        "place": sample.place,
+        "note": sample.note,
+    }

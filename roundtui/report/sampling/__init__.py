@@ -1,1 +1,0 @@
-"""Modules of one topic."""

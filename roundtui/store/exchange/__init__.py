@@ -1,0 +1,1 @@
+"""What travels between laptops: bundles, the shared folder, the data package."""

@@ -1,0 +1,276 @@
+"""Packing: a laptop's entries, all or since a mark, into one file that any number of others can merge.
+
+The set-up as it stands goes with them, to be held against that of the laptop that merges. A bundle holds whatever its
+entries refer to as well, so that it can be merged before those packed earlier.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sqlite3
+import zipfile
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from roundtui.domain.text import sanitize
+from roundtui.errors import RefusedError, StoreError
+from roundtui.store.backup import copy_sound, is_store
+from roundtui.store.connect import open_store
+from roundtui.store.db import DB_NAME
+from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX
+from roundtui.store.exchange.lines import line_of
+from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
+from roundtui.store.failures import plainly
+from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
+from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
+
+_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """A mark that a bundle begins after; without any it holds everything."""
+
+    entry: str | None = None
+    """Only entries with a later id, or written after it."""
+    at: datetime | None = None
+    """Only entries recorded at or after an instant."""
+    leave_out: Collection[str] = ()
+    """No entries of these lanes, by name."""
+
+    def __str__(self) -> str:
+        return self.entry or (instant(self.at) if self.at else "")
+
+
+def pack(
+    conn: sqlite3.Connection, to: Path, device: str, now: datetime, since: Since | None = None, *, over: bool = False
+) -> Manifest:
+    """Write a bundle; it appears whole or not at all.
+
+    Args:
+        conn: The store.
+        to: The file.
+        device: The laptop that packs.
+        now: Instant of packing.
+        since: What it begins after; None: everything.
+        over: Whether to put it in place of one that is there.
+
+    Returns:
+        What is in it.
+
+    Raises:
+        RefusedError: The file is there already, or the mark is unknown.
+        StoreError: The store cannot be read, or the file not be written; or an entry is not what it was.
+    """
+    since = since or Since()
+    name = sanitize(str(to), 200)
+    if to.exists() and not over:
+        raise RefusedError(f"{name} is there already", "name a new file")
+    unfinished = to.with_name(f".{to.name}.unfinished-{os.getpid()}")
+    try:
+        pair = pair_of(own_lane_name(conn))
+        with plainly(conn), _snapshot(conn, since):
+            try:
+                manifest = _fill(conn, unfinished, _Box(device, pair, now, since))
+            except _TooTightError:
+                manifest = _fill(conn, unfinished, _Box(device, pair, now, since, zipfile.ZIP_STORED))
+        _to_disk(unfinished)
+        unfinished.replace(to)
+    except OSError as error:
+        raise StoreError(
+            f"the bundle {name} cannot be written: {error.strerror or error}", "make room, or check who may write there"
+        ) from error
+    finally:
+        unfinished.unlink(missing_ok=True)
+    return manifest
+
+
+@contextmanager
+def as_parcel(path: Path) -> Iterator[Path]:
+    """A bundle as it is; of a store, such as a backup, one that holds all its entries for as long as it is needed.
+
+    Args:
+        path: The file.
+
+    Raises:
+        StoreError: It cannot be read, or is a damaged store.
+    """
+    if not path.is_file() or not is_store(path):
+        yield path
+        return
+    with TemporaryDirectory(prefix="roundtui-") as place:
+        copy_sound(path, Path(place, DB_NAME))
+        now = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        with closing(open_store(Path(place), now=now)) as conn:
+            pack(conn, Path(place, f"{path.stem}{SUFFIX}"), path.stem, now)
+        yield Path(place, f"{path.stem}{SUFFIX}")
+
+
+def ids_to_pack(conn: sqlite3.Connection, since: Since) -> str:
+    """Digest of the ids of the entries that a bundle would hold.
+
+    Args:
+        conn: The store.
+        since: What the bundle would begin after.
+    """
+    with plainly(conn), _snapshot(conn, since):
+        return digest_of_ids(one for (one,) in conn.execute("SELECT id FROM temp.packed"))
+
+
+@contextmanager
+def _snapshot(conn: sqlite3.Connection, since: Since) -> Iterator[None]:
+    """The ids to pack, in ``temp.packed``, and one unchanging view of the store to read them from."""
+    conn.execute("BEGIN")
+    try:
+        conn.execute("DROP TABLE IF EXISTS temp.packed")
+        conn.execute(
+            "CREATE TEMP TABLE packed (kind TEXT NOT NULL, id TEXT NOT NULL, PRIMARY KEY (kind, id)) WITHOUT ROWID"
+        )
+        _choose(conn, since)
+        yield
+    finally:
+        conn.execute("ROLLBACK")
+
+
+def _choose(conn: sqlite3.Connection, since: Since) -> None:
+    if since.entry is not None and not any(
+        conn.execute(f"SELECT 1 FROM {table.name} WHERE id = ?", (since.entry,)).fetchone()  # noqa: S608
+        for table in JOURNALS
+    ):
+        raise RefusedError(f"there is no entry {sanitize(since.entry, 60)}", "name the last id of the bundle before")
+    lanes = lane_names(conn)
+    left_out = [lane for lane, name in lanes.items() if name in since.leave_out]
+    marks = ", ".join("?" * len(left_out))
+    values = (since.entry or "", instant(since.at) if since.at else "", *left_out)
+    for table in JOURNALS:
+        # Where a clock was set back, ids went back with it: what was written later counts as later too.
+        later = f"(id > ?1 OR rowid > (SELECT rowid FROM {table.name} WHERE id = ?1))"  # noqa: S608
+        conn.execute(
+            f"INSERT INTO temp.packed SELECT '{table.name}', id FROM {table.name}"  # noqa: S608
+            f" WHERE {later} AND recorded_at >= ?2 AND lane NOT IN ({marks})",
+            values,
+        )
+    if not (since.entry or since.at or left_out):
+        return
+    # A change of a row means little without those before it, and an entry without its trap.
+    if not left_out and conn.execute("SELECT 1 FROM temp.packed LIMIT 1").fetchone():
+        conn.execute("INSERT OR IGNORE INTO temp.packed SELECT ?1, id FROM set_up_changes", (SET_UP_CHANGES.name,))
+    # An entry goes with what it corrects or withdraws, whatever kind and however long ago.
+    for table in JOURNALS:
+        if table is not WITHDRAWALS:
+            conn.execute(
+                "INSERT OR IGNORE INTO temp.packed SELECT ?1, e.id FROM withdrawals AS w"  # noqa: S608
+                f" JOIN {table.name} AS e ON e.id = w.entry WHERE w.id IN (SELECT id FROM temp.packed WHERE kind = ?2)",
+                (table.name, WITHDRAWALS.name),
+            )
+    for table in JOURNALS:
+        conn.execute(
+            "INSERT OR IGNORE INTO temp.packed WITH RECURSIVE before(id) AS ("  # noqa: S608
+            f"SELECT e.replaces FROM {table.name} AS e WHERE e.replaces IS NOT NULL"
+            f" AND e.id IN (SELECT id FROM temp.packed WHERE kind = ?1) UNION"
+            f" SELECT e.replaces FROM before JOIN {table.name} AS e ON e.id = before.id WHERE e.replaces IS NOT NULL)"
+            f" SELECT ?1, before.id FROM before JOIN {table.name} USING (id)",
+            (table.name,),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """What is said of a bundle as a whole, and how it is packed."""
+
+    device: str
+    pair: str
+    now: datetime
+    since: Since
+    method: int = zipfile.ZIP_DEFLATED
+
+    def info(self, name: str) -> zipfile.ZipInfo:
+        """A member about to be written."""
+        at = max(self.now.astimezone(UTC), datetime(1980, 1, 1, tzinfo=UTC))
+        info = zipfile.ZipInfo(name, (at.year, at.month, at.day, at.hour, at.minute, at.second))
+        info.compress_type = self.method
+        info.external_attr = 0o644 << 16
+        return info
+
+
+def _fill(conn: sqlite3.Connection, path: Path, box: _Box) -> Manifest:
+    with zipfile.ZipFile(path, "w") as file:
+        manifest = Manifest(
+            made_at=instant(box.now),
+            device=box.device,
+            scouts=tuple(_scouts(conn)),
+            since=str(box.since) or None,
+            without=tuple(box.since.leave_out),
+            members={ENTRIES: _write(conn, file, box.info(ENTRIES))},
+            pair=box.pair,
+            lanes=lane_ends(conn),
+            kinds=_kinds(conn),
+        )
+        if sum(member.bytes for member in manifest.members.values()) > MOST_BYTES:
+            raise RefusedError("there is too much for one bundle", "pack it in parts with --since")
+        file.writestr(box.info(MANIFEST), manifest.to_json())
+    return manifest
+
+
+def _scouts(conn: sqlite3.Connection) -> list[str]:
+    found: set[str] = set()
+    for table in JOURNALS:
+        found |= {
+            row[0]
+            for row in conn.execute(
+                f"SELECT DISTINCT scout FROM {table.name} JOIN temp.packed AS p USING (id) WHERE p.kind = ?",  # noqa: S608
+                (table.name,),
+            )
+        }
+    return sorted(found)
+
+
+def _kinds(conn: sqlite3.Connection) -> dict[str, int]:
+    packed = dict(conn.execute("SELECT kind, count(*) FROM temp.packed GROUP BY kind"))
+    return {table.kind or "other": packed[table.name] for table in JOURNALS if packed.get(table.name)}
+
+
+def _write(conn: sqlite3.Connection, file: zipfile.ZipFile, info: zipfile.ZipInfo) -> Member:
+    lanes = lane_names(conn)
+    digest, size, entries, ids = hashlib.sha256(), 0, 0, []
+    with file.open(info, "w") as member:
+        for table in JOURNALS:
+            columns = ", ".join(f"e.{column}" for column in table.whole.split(", "))
+            rows = conn.execute(
+                f"SELECT {columns} FROM temp.packed AS p CROSS JOIN {table.name} AS e ON e.id = p.id"  # noqa: S608
+                " WHERE p.kind = ? ORDER BY p.id",
+                (table.name,),
+            )
+            while batch := rows.fetchmany(_AT_ONCE):
+                text = b"".join(_line(table, row, lanes) for row in batch)
+                member.write(text)
+                digest.update(text)
+                size, entries = size + len(text), entries + len(batch)
+                ids += [batch[0][0], batch[-1][0]]
+    if size > RATIO_FROM and size > MOST_RATIO * info.compress_size:
+        raise _TooTightError
+    return Member(info.filename, entries, size, digest.hexdigest(), min(ids, default=None), max(ids, default=None))
+
+
+def _line(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
+    """An entry as a line; its digest must be that of what it says."""
+    if not is_sound(table, row, lanes):
+        raise StoreError(f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is")
+    return line_of(table, row, lanes)
+
+
+class _TooTightError(Exception):
+    """What is packed shrinks so much that it would be taken for a bomb."""
+
+
+def _to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

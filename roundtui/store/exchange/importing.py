@@ -1,0 +1,406 @@
+"""Reading a data package that the export wrote: what it says of itself, and the rows of its tables.
+
+Nothing in the descriptor leads anywhere: tables are sought under their own names beside it, and each must be what the
+descriptor says it is before a row of it is believed.
+
+A data package into a new scouting folder, which then says the same as the one it was exported from.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import os
+import re
+import shutil
+import sqlite3
+from collections.abc import Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from roundtui.domain.text import sanitize
+from roundtui.errors import ProblemsError, RefusedError, StoreError
+from roundtui.store.connect import open_store
+from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.lines import WrongLineError, decoded_object, row_of
+from roundtui.store.exchange.merge import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
+from roundtui.store.exchange.package import (
+    DATA,
+    DESCRIPTOR,
+    FORM,
+    OFFICE_FILES,
+    OFFICE_RESOURCES,
+    WEATHER,
+    Member,
+    PackageError,
+    described,
+    members,
+)
+from roundtui.store.failures import plainly
+from roundtui.store.folder import open_folder
+from roundtui.store.read import programme
+from roundtui.store.rows import JOURNALS, Row, Table
+from roundtui.store.set_up.columns import FILES
+from roundtui.store.set_up.versions import take_in_entries
+
+MOST_DESCRIPTOR = 4 * 1024 * 1024
+"""Longest descriptor. [bytes]"""
+MOST_FILE = 1024 * 1024 * 1024
+"""Largest file of a package. [bytes]"""
+_PIECE = 1 << 20
+_NAME = re.compile("[a-z_]{1,40}")
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """A package whose descriptor was read and whose files are as it says."""
+
+    folder: Path
+    """Where it is."""
+    name: str
+    """How messages name it."""
+    files: Mapping[str, Path]
+    """Its files by name, tables without their ending."""
+    schema: int
+    """Schema of the store it was written from."""
+    columns: Mapping[str, Mapping[str, Mapping[str, Any]]]
+    """Of each table, what the descriptor says of its columns, by name."""
+    kinds: Mapping[str, str]
+    """Tables of entries that are unknown here, and the kind of each."""
+    strangers: tuple[str, ...]
+    """Files that the descriptor names and that are no part of such a package; they are not read."""
+
+    def rows(self, member: Member) -> Iterator[tuple[int, dict[str, Any]]]:
+        """Rows of a table, each with its line.
+
+        Args:
+            member: The table.
+
+        Raises:
+            PackageError: A row cannot be read.
+        """
+        for line, header, cells in self._cells(member.name):
+            if tuple(header) != member.columns:
+                raise self.wrong(member, 1, f"its columns are not {', '.join(member.columns)}")
+            try:
+                yield line, member.values(cells)
+            except ValueError as error:
+                raise self.wrong(member, line, str(error)) from error
+
+    def said(self, member: Member | str) -> Iterator[tuple[int, dict[str, Any], str]]:
+        """What the entries of a table say, by name, each with its line and its digest.
+
+        Columns that are unknown here are read as the descriptor says; what is missing is at its default.
+
+        Args:
+            member: The table; its name where it is of a kind that is unknown here.
+
+        Raises:
+            PackageError: A row cannot be read.
+        """
+        name = member if isinstance(member, str) else member.name
+        known = {} if isinstance(member, str) else dict(zip(member.columns, member.fields, strict=True))
+        columns = self.columns.get(name, {})
+        kind = self.kinds.get(name) or (member.journal.kind if isinstance(member, Member) and member.journal else "")
+        for line, header, cells in self._cells(name):
+            said: dict[str, Any] = {"kind": kind}
+            for column, cell in zip(header, cells, strict=True):
+                field = known[column][0] if column in known else described(columns.get(column, {}))
+                try:
+                    value = field.read(cell)
+                except ValueError as error:
+                    raise self.wrong(member, line, f"{column} is no {field.kind}") from error
+                if not field.optional or value != field.default:
+                    said[column] = value
+            extra = said.pop("extra", "")
+            if extra:
+                try:
+                    said |= decoded_object(extra.encode())
+                except (WrongLineError, UnicodeEncodeError) as error:
+                    raise self.wrong(member, line, "extra is no JSON object") from error
+            yield line, said, str(said.pop("sha256", ""))
+
+    def _cells(self, name: str) -> Iterator[tuple[int, list[str], list[str]]]:
+        with self.files[name].open(encoding="utf-8", newline="") as file:
+            reader = csv.reader(file, strict=True)
+            line = 1
+            try:
+                header = next(reader, [])
+                if len(set(header)) != len(header):
+                    raise self.wrong(name, 1, "a column is there twice")
+                for cells in reader:
+                    line = reader.line_num
+                    if len(cells) != len(header):
+                        raise self.wrong(name, line, f"{len(cells)} fields where the header has {len(header)}")
+                    yield line, header, cells
+            except (csv.Error, ValueError) as error:
+                raise self.wrong(name, line, str(error)) from error
+
+    def wrong(self, member: Member | str, line: int, words: str) -> PackageError:
+        """What is said of a row that cannot be taken.
+
+        Args:
+            member: Its table.
+            line: Its line.
+            words: What is wrong with it.
+        """
+        path = f"{DATA}/{member}.csv" if isinstance(member, str) else member.path
+        return PackageError(f"{self.name}: line {line} of {path}: {sanitize(words, 200)}")
+
+
+def open_package(where: Path, members: tuple[Member, ...]) -> Package:
+    """Read the descriptor of a package, and hold every file against it.
+
+    Args:
+        where: The package's folder, or its ``datapackage.json``.
+        members: The tables it must hold.
+
+    Raises:
+        PackageError: It is no package of roundtui, is newer than this program, or a file is missing or was changed.
+    """
+    folder = where.parent if where.name == DESCRIPTOR else where
+    name = sanitize(str(folder), 200)
+    said = _descriptor(folder / DESCRIPTOR, name)
+    about = said.get("roundtui")
+    if not isinstance(about, dict) or not isinstance(about.get("form"), int):
+        raise PackageError(f"{name} is a data package, but none of roundtui", "name one that roundtui export wrote")
+    if about["form"] > FORM or not isinstance(about.get("schema"), int):
+        raise PackageError(f"{name} was written by a newer roundtui", "install the newer version on this computer")
+    listed = _listed(said, name)
+    columns = {one: _columns(resource, name) for one, resource in listed.items()}
+    files: dict[str, Path] = {}
+    for member in members:
+        # A package of an older program lacks the tables that came later.
+        if member.name in listed or about["schema"] >= SCHEMA_VERSION:
+            files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
+    for office in OFFICE_FILES:
+        if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
+            files[office] = _checked(folder, office, resource, name)
+    kinds = {
+        other: said["kind"]
+        for other, said in listed.items()
+        if isinstance(said.get("kind"), str) and _NAME.fullmatch(other)
+    }
+    for other in kinds:
+        files[other] = _checked(folder, f"{other}.csv", listed.pop(other), name)
+    strangers = tuple(sorted(sanitize(other, 60) for other in listed))
+    return Package(folder, name, files, about["schema"], columns, kinds, strangers)
+
+
+def _descriptor(path: Path, name: str) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > MOST_DESCRIPTOR:
+            raise PackageError(f"{name}: {DESCRIPTOR} is too large", "name one that roundtui export wrote")
+        said = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        raise PackageError(f"{name} holds no {DESCRIPTOR}", "name the folder that roundtui export wrote") from None
+    except OSError as error:
+        raise PackageError(f"{name} cannot be read: {error.strerror or error}", "check the name") from error
+    except (ValueError, RecursionError) as error:
+        raise PackageError(f"{name}: {DESCRIPTOR} is no JSON") from error
+    if not isinstance(said, dict):
+        raise PackageError(f"{name}: {DESCRIPTOR} is no JSON object")
+    return said
+
+
+def _listed(said: Mapping[str, Any], name: str) -> dict[str, dict[str, Any]]:
+    resources = said.get("resources")
+    if not isinstance(resources, list) or not all(
+        isinstance(one, dict) and isinstance(one.get("name"), str) for one in resources
+    ):
+        raise PackageError(f"{name}: {DESCRIPTOR} lists no resources")
+    listed = {one["name"]: one for one in resources}
+    if len(listed) != len(resources):
+        raise PackageError(f"{name}: {DESCRIPTOR} lists a resource twice")
+    return listed
+
+
+def _columns(resource: Mapping[str, Any], name: str) -> dict[str, Mapping[str, Any]]:
+    schema = resource.get("schema", {})
+    fields = schema.get("fields", []) if isinstance(schema, dict) else None
+    if not isinstance(fields, list) or not all(
+        isinstance(one, dict) and isinstance(one.get("name"), str) for one in fields
+    ):
+        raise PackageError(f"{name}: {DESCRIPTOR} does not say what columns {sanitize(resource['name'], 40)} has")
+    return {one["name"]: one for one in fields}
+
+
+def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str) -> Path:
+    path = folder / DATA / file
+    if resource is None:
+        raise PackageError(f"{name} is incomplete: {DATA}/{file} is not in it")
+    if resource.get("path") != f"{DATA}/{file}":
+        raise PackageError(f"{name}: the path of {file} leads elsewhere")
+    digest, size = hashlib.sha256(), 0
+    try:
+        with path.open("rb") as opened:
+            while (piece := opened.read(_PIECE)) and size <= MOST_FILE:
+                digest.update(piece)
+                size += len(piece)
+    except OSError as error:
+        raise PackageError(f"{name} is incomplete: {DATA}/{file}: {error.strerror or error}") from error
+    if size > MOST_FILE:
+        raise PackageError(f"{name}: {DATA}/{file} is too large", "bring it in parts, as bundles")
+    if resource.get("hash") != f"sha256:{digest.hexdigest()}":
+        raise PackageError(
+            f"{name}: {DATA}/{file} was changed since it was exported",
+            "export it again where it comes from, or change the set-up after the import",
+        )
+    return path
+
+
+def set_up_file(package: Package, member: Member) -> bytes:
+    """A table of the set-up as the set-up file it came from.
+
+    Args:
+        package: The package.
+        member: The table.
+
+    Raises:
+        PackageError: A row cannot be read.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n", quoting=csv.QUOTE_ALL)
+    writer.writerow(member.columns)
+    kinds = [field.kind for field, _ in member.fields]
+    for _, values in package.rows(member):
+        writer.writerow(
+            ("yes" if value else "no") if kind == "boolean" else "" if value is None else value
+            for kind, value in zip(kinds, values.values(), strict=True)
+        )
+    return text.getvalue().encode()
+
+
+_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import brought."""
+
+    rows: dict[str, int]
+    """Rows by table."""
+    strangers: tuple[str, ...]
+    """Resources of the package that were not read."""
+
+
+def import_package(folder: Path, package: Path, now: datetime) -> Imported:
+    """Make a scouting folder of a package; it is there whole, or not at all.
+
+    Args:
+        folder: The folder to make; one that is there must be empty.
+        package: The package's folder, or its ``datapackage.json``.
+        now: Instant of the import.
+
+    Raises:
+        RefusedError: The folder holds something, or the package is not what an export wrote.
+        ProblemsError: Its set-up cannot be.
+        StoreError: The folder cannot be written.
+    """
+    name = sanitize(str(folder), 200)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise RefusedError(f"{name} is there already", "name a new or an empty folder")
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as pattern:
+        migrate(pattern)
+        tables = members(pattern)
+    read = open_package(package, tables)
+    unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
+    try:
+        unfinished.mkdir(parents=True)
+        rows = _fill(unfinished, read, tables, now)
+        if folder.exists():
+            folder.rmdir()
+        unfinished.rename(folder)
+    except OSError as error:
+        raise StoreError(
+            f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
+        ) from error
+    finally:
+        shutil.rmtree(unfinished, ignore_errors=True)
+    return Imported(rows, read.strangers)
+
+
+def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
+    """Entries first, so that the set-up files, written after them, say nothing new."""
+    by_name = {member.name: member for member in tables}
+    with closing(open_store(folder, now=now)) as conn:
+        entries = _add_entries(conn, package, tables)
+    for file in FILES:
+        name = file.name.removesuffix(".csv")
+        if name in package.files:
+            (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
+    for office in OFFICE_FILES:
+        if office in package.files:
+            shutil.copyfile(package.files[office], folder / office)
+    try:
+        opened = open_folder(folder, now=now)
+    except ProblemsError as error:
+        message = f"{package.name} cannot be imported; nothing was changed"
+        raise ProblemsError(message, error.problems, "correct them where it comes from, and export again") from error
+    report = opened.report
+    read = report.files.items() if report else ()
+    rows = {name.removesuffix(".csv"): file.added + file.changed + file.same for name, file in read}
+    with closing(opened.conn) as conn:
+        for table in WEATHER:
+            if table in package.files:
+                rows[table] = _add_weather(conn, package, by_name[table])
+    return rows | entries
+
+
+def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:
+    marks = ", ".join("?" * len(member.columns))
+    listed = ", ".join(f'"{column}"' for column in member.columns)
+    statement = f"INSERT INTO {member.table} ({listed}) VALUES ({marks})"  # noqa: S608
+    count = 0
+    with plainly(conn), transaction(conn):
+        for line, values in package.rows(member):
+            try:
+                conn.execute(statement, tuple(values.values()))
+            except sqlite3.IntegrityError as error:
+                raise package.wrong(member, line, f"it breaks a limit: {error}") from error
+            count += 1
+    return count
+
+
+def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
+    """Entries, checked as those of a bundle are, each against its own digest."""
+    with plainly(conn), staging.tables(conn):
+        for member in _tables_of_entries(package, tables):
+            rows = _entries(package, member)
+            while batch := list(islice(rows, _AT_ONCE)):
+                try:
+                    staging.add(conn, [row for _, row in batch])
+                except staging.WrongRowError as error:
+                    raise package.wrong(member, batch[error.at][0], error.message) from error
+        with transaction(conn):
+            refuse_wrong_clashes(conn, package.name)
+            refuse_loose_ends(conn, package.name)
+            set_up = staging.new_set_up(conn)
+            added = staging.add_staged(conn)
+            try:
+                take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
+            except WrongLineError as error:
+                raise PackageError(f"{package.name}: {error.message}") from error
+            refuse_unknown_labels(conn, programme(conn), package.name)
+    return {table.name: added[table.kind] for table in JOURNALS}
+
+
+def _tables_of_entries(package: Package, tables: tuple[Member, ...]) -> Iterator[Member | str]:
+    yield from (member for member in tables if member.journal is not None and member.name in package.files)
+    yield from package.kinds
+
+
+def _entries(package: Package, member: Member | str) -> Iterator[tuple[int, tuple[Table, Row]]]:
+    newer = package.schema > SCHEMA_VERSION
+    for line, said, digest in package.said(member):
+        try:
+            yield line, row_of(said, digest, newer=newer)
+        except WrongLineError as error:
+            raise package.wrong(member, line, error.message) from error

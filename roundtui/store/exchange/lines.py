@@ -1,0 +1,245 @@
+"""One entry as a line of a bundle: a JSON object of what it says, by name, and the digest of that.
+
+What a newer program says is kept: fields that are unknown here go into ``extra``, and an entry of an unknown kind, or
+with words that are unknown here, becomes a row of ``other_entries``. Both are handed on as they came.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from roundtui.domain.entries import EntryField, Form, Visit
+from roundtui.domain.round.checks import contradictions
+from roundtui.domain.text import sanitize
+from roundtui.store.csv_file import YEARS
+from roundtui.store.exchange.form import Why
+from roundtui.store.journal import MOST_TEXT, longest
+from roundtui.store.lanes import NAME
+from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
+
+DIGEST = "sha256"
+"""Key of the digest."""
+_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
+_WHOLE = 2**63
+_LINK = ("kind", "lane", "no", "form", "previous")
+_TYPES: dict[Form, type] = {Form.TEXT: str, Form.DAY: str, Form.WHOLE: int, Form.FLAG: bool}
+
+
+class WrongLineError(Exception):
+    """A line that cannot be taken.
+
+    Args:
+        why: Why.
+        message: What exactly is wrong with it.
+    """
+
+    def __init__(self, why: Why, message: str) -> None:
+        super().__init__(message)
+        self.why = why
+        self.message = message
+
+
+def line_of(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
+    """An entry as a line, its end included.
+
+    Args:
+        table: Its table.
+        row: The whole row.
+        lanes: Names of lanes by their number in the store.
+    """
+    return text_of(table, row[: len(table.columns)], row[-6], link_of(row, lanes), row[-1].hex()) + b"\n"
+
+
+def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
+    """An entry from its line.
+
+    Args:
+        line: The line, with or without its end.
+        newer: Whether it comes from a newer program.
+
+    Returns:
+        Its table and the whole row, with the name of its lane where a store has the lane's number.
+
+    Raises:
+        WrongLineError: It is no entry, or says something else than when it was recorded.
+    """
+    said = decoded_object(line)
+    claimed = said.pop(DIGEST, None)
+    return row_of(said, claimed, newer=newer)
+
+
+def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[Table, Row]:
+    """An entry from what it says.
+
+    Args:
+        said: What it says, by name.
+        claimed: Its digest, in hexadecimal.
+        newer: Whether it comes from a newer program.
+
+    Raises:
+        WrongLineError: As for ``read_line``.
+    """
+    link = _link(said)
+    head = _head(said)
+    own = {name: value for name, value in said.items() if name not in _LINK and name not in HEAD}
+    table = TABLES.get(said["kind"])
+    if table is None:
+        row: tuple[Table, Row] = (OTHERS, (*head, said["kind"], _extra(own)))
+    else:
+        try:
+            values, extra = _values(table, head, own)
+            _refuse_impossible(table, values, extra)
+            row = (table, (*values, extra))
+        except WrongLineError as error:
+            # A word or a limit that is new there.
+            if not newer or error.why is not Why.LIMITS:
+                raise
+            row = (OTHERS, (*head, said["kind"], _extra(own)))
+    text = _text(said)
+    digest = hashlib.sha256(text)
+    if not isinstance(claimed, str) or digest.hexdigest() != claimed:
+        raise WrongLineError(Why.TAMPERED, f"entry {head[0]} is not what its digest was made of")
+    of, kept = row
+    if of is not OTHERS and text_of(of, kept[:-1], kept[-1], link) != text:
+        raise WrongLineError(Why.LIMITS, f"entry {head[0]} is not written as roundtui writes it")
+    return of, (*kept, link.lane, link.no, link.previous, link.form, digest.digest())
+
+
+def _text(said: Mapping[str, Any]) -> bytes:
+    try:
+        return canonical(said)
+    except UnicodeEncodeError as error:
+        raise WrongLineError(Why.NOT_TEXT, "it holds half a character") from error
+
+
+def _link(said: Mapping[str, Any]) -> Link:
+    kind, lane, no, form = (_of(said, key, of) for key, of in zip(_LINK, (str, str, int, int), strict=False))
+    previous = _of(said, "previous", str) if "previous" in said else ""
+    if form > DIGEST_FORM:
+        raise WrongLineError(Why.NEWER, f"its digest goes by rule {form}, this program knows {DIGEST_FORM}")
+    if not kind or len(kind) > 40 or not NAME.fullmatch(lane) or not 1 <= no < _WHOLE or form < 1:
+        raise WrongLineError(Why.LIMITS, f"its lane is {_shown(lane)}, {_shown(no)}")
+    if previous and not _SHA256.fullmatch(previous):
+        raise WrongLineError(Why.LIMITS, f"previous is {_shown(previous)}")
+    return Link(lane, no, bytes.fromhex(previous), form)
+
+
+def _head(said: Mapping[str, Any]) -> Row:
+    entry, at, scout = (_of(said, key, str) for key in HEAD[:3])
+    if not _ID.fullmatch(entry):
+        raise WrongLineError(Why.LIMITS, f"{_shown(entry)} is no id")
+    if not _INSTANT.fullmatch(at) or not scout:
+        raise WrongLineError(Why.LIMITS, f"entry {entry} holds no instant or no scout")
+    device, replaces, reason = (_of(said, key, str) if key in said else "" for key in HEAD[3:])
+    if (replaces and not _ID.fullmatch(replaces)) or "" in (said.get("replaces"), said.get("device")):
+        raise WrongLineError(Why.LIMITS, f"entry {entry} corrects {_shown(replaces)}")
+    return (entry, at, scout, device, replaces or None, reason)
+
+
+def _values(table: Table, head: Row, own: dict[str, Any]) -> tuple[Row, str]:
+    """The columns of an entry, with what is missing at its default, and what is unknown here."""
+    values = list(head)
+    for one in table.own:
+        if one.name not in own:
+            if one.required:
+                raise WrongLineError(Why.SHAPE, f"entry {head[0]} lacks {one.name}")
+            values.append(one.default)
+        else:
+            values.append(_value(one, own[one.name], longest(table)))
+    known = {one.name for one in table.own}
+    return tuple(values), _extra({name: value for name, value in own.items() if name not in known})
+
+
+def _value(one: EntryField, value: Any, most: int) -> Any:
+    if type(value) is not _TYPES[one.form] and not (value is None and one.blank):
+        raise WrongLineError(Why.SHAPE, f"{one.name} is {_shown(value)}")
+    if isinstance(value, str) and len(value) > most:
+        raise WrongLineError(Why.LIMITS, f"{one.name} has {len(value)} characters, and may have {most}")
+    if isinstance(value, int) and abs(value) >= _WHOLE:
+        raise WrongLineError(Why.LIMITS, f"{one.name} is {_shown(value)}")
+    return int(value) if isinstance(value, bool) else value
+
+
+def _extra(own: Mapping[str, Any]) -> str:
+    text = _text(own).decode() if own else ""
+    if len(text) > MOST_TEXT:
+        raise WrongLineError(Why.HUGE, f"it says {len(text)} characters that are unknown here")
+    return text
+
+
+def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
+    try:
+        entry = table.entry(values)
+        same = table.values(entry) == values
+    except (ValueError, KeyError, TypeError, OverflowError) as error:
+        raise WrongLineError(Why.LIMITS, f"entry {values[0]} holds a day, an instant or a word that is none") from error
+    if not same:
+        raise WrongLineError(Why.LIMITS, f"entry {values[0]} is not written as roundtui writes it")
+    if isinstance(entry, Visit):
+        if not YEARS[0] <= entry.read_on.year <= YEARS[1]:
+            raise WrongLineError(Why.LIMITS, f"entry {values[0]} is of {entry.read_on}, which is a slip of the keys")
+        for problem in contradictions(entry, says_more=bool(extra)):
+            raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
+
+
+def _of(said: Mapping[str, Any], key: str, of: type) -> Any:
+    if key not in said:
+        raise WrongLineError(Why.SHAPE, f"it lacks {key}")
+    value = said[key]
+    if type(value) is not of:
+        raise WrongLineError(Why.SHAPE, f"{key} is {_shown(value)}")
+    if isinstance(value, str) and len(value) > MOST_TEXT:
+        raise WrongLineError(Why.LIMITS, f"{key} has {len(value)} characters, and may have {MOST_TEXT}")
+    return value
+
+
+def decoded_object(line: bytes, keys: Collection[str] | None = None) -> dict[str, Any]:
+    """The JSON object of a line.
+
+    Args:
+        line: The line.
+        keys: Its keys, where no other may be there; each must be there once.
+
+    Raises:
+        WrongLineError: It is none such.
+    """
+    try:
+        values = _DECODER.decode(line.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        raise WrongLineError(Why.NOT_TEXT, "it is not UTF-8 text") from error
+    except (ValueError, RecursionError) as error:
+        raise WrongLineError(Why.SHAPE, "it is no JSON object with each key once") from error
+    if not isinstance(values, dict):
+        raise WrongLineError(Why.SHAPE, "it is no JSON object")
+    expected = set(values) if keys is None else set(keys)
+    if values.keys() != expected:
+        key = min(values.keys() ^ expected)
+        fault = "lacks" if key in expected else "has an unknown key"
+        raise WrongLineError(Why.SHAPE, f"it {fault} {sanitize(key, 40)}")
+    return values
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, int) and abs(value) >= _WHOLE:
+        return "a number beyond all counts"
+    return sanitize(json.dumps(value), 40)
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    values = dict(pairs)
+    if len(values) != len(pairs):
+        raise ValueError("a key is there twice")
+    return values
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(f"{name} is no JSON")
+
+
+_DECODER = json.JSONDecoder(object_pairs_hook=_once, parse_constant=_no_constant)

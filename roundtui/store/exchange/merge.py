@@ -1,0 +1,321 @@
+"""Merging bundles: whatever order they come in and however often, the record ends up the same.
+
+Entries are only ever added and an id never means two things, so a merge is the union of what was recorded. A set-up row
+that only the other side changed stands as it has it; one that both changed waits to be settled. All of it is read and
+checked into temporary tables first; the store is written to in one short transaction at the end, or not.
+
+What incoming entries must fit before they are added: the programme, each other, and the record.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from itertools import islice
+from pathlib import Path
+
+from roundtui.domain.entries import NONE, YES
+from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.round.checks import species_known
+from roundtui.domain.text import sanitize
+from roundtui.errors import StoreError
+from roundtui.store.db import SCHEMA_VERSION, transaction
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.bundle import as_parcel
+from roundtui.store.exchange.form import ENTRIES, BundleError, Why
+from roundtui.store.exchange.lines import WrongLineError, read_line
+from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
+from roundtui.store.failures import Store, plainly
+from roundtui.store.lanes import lane_ends, open_next_lane, own_lane
+from roundtui.store.read import programme
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table
+from roundtui.store.set_up.versions import take_in_entries
+from roundtui.store.species import know_species
+
+Progress = Callable[[str, int, int], None]
+"""Is told the bundle, how many of its entries were read so far, and how many there are."""
+
+_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class MergeReport:
+    """What a merge brought."""
+
+    manifests: tuple[Manifest, ...]
+    """What each bundle says of itself, in the order given."""
+    added: dict[str, int]
+    """Entries that were new, by kind."""
+    known: int
+    """Entries that were on record before, or in two of the bundles."""
+
+    fields: int = 0
+    """New entries with fields that only a newer program knows."""
+    holds: dict[str, str] = field(default_factory=dict)
+    """Which entries the bundles hold, as ``ids_held`` says it."""
+
+    @property
+    def unknown(self) -> int:
+        """How many of the new ones only a newer program understands."""
+        return self.added.get(OTHERS.kind, 0)
+
+    @property
+    def new(self) -> int:
+        """How many entries were new."""
+        return sum(self.added.values())
+
+
+def merge(
+    conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None = None, today: date | None = None
+) -> MergeReport:
+    """Add to the record what bundles hold and the record does not; all of them, or none.
+
+    Args:
+        conn: The store.
+        paths: The bundles; a store, such as a backup, counts as a bundle of all its entries.
+        progress: Is told how far the reading has come.
+        today: The day on the wall; visits of days that have not begun anywhere are refused. None: no day is too late.
+
+    Raises:
+        BundleError: One of them is refused; nothing was changed.
+        StoreError: A file cannot be read, or the store not be written.
+    """
+    if conn.in_transaction:
+        raise StoreError("bundles are not merged in the middle of another change", "let that one end first")
+    with plainly(conn), staging.tables(conn):
+        manifests = tuple(_stage_all(conn, paths, progress))
+        names = ", ".join(path.name for path in paths)
+        with transaction(conn):
+            refuse_wrong_clashes(conn, names)
+            refuse_loose_ends(conn, names)
+            if today is not None:
+                refuse_days_to_come(conn, today, names)
+            own = lane_ends(conn).get(own_lane(conn).name, 0)
+            set_up = staging.new_set_up(conn)
+            fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
+            added = staging.add_staged(conn)
+            try:
+                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
+            except WrongLineError as error:
+                raise BundleError(names, error.why, error.message) from error
+            refuse_unknown_labels(conn, programme(conn), names)
+            forked = own_lane(conn).no > own
+    if forked:
+        # A store that was reverted by hand would go on where its lane went on elsewhere.
+        open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
+    know_species(conn)
+    read = sum(manifest.entries for manifest in manifests)
+    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+
+
+def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
+    manifests: list[Manifest] = []
+    for path in paths:
+        with as_parcel(path) as there, open_bundle(there) as bundle:
+            done = 0
+            for read in _stage(conn, bundle):
+                done += read
+                if progress is not None:
+                    progress(bundle.name, done, bundle.manifest.entries)
+            manifests.append(bundle.manifest)
+    return manifests
+
+
+def _stage(conn: sqlite3.Connection, bundle: Bundle) -> Iterator[int]:
+    """Read the entries into their temporary tables, and tell after each batch how many entries that were."""
+    newer = bundle.manifest.schema > SCHEMA_VERSION
+    lines = bundle.lines(ENTRIES)
+    while batch := list(islice(lines, _AT_ONCE)):
+        rows: list[tuple[Table, Row]] = []
+        for number, line in batch:
+            try:
+                rows.append(read_line(line, newer=newer))
+            except WrongLineError as error:
+                raise _wrong(bundle, number, error) from error
+        try:
+            staging.add(conn, rows)
+        except staging.WrongRowError as error:
+            raise _wrong(bundle, batch[error.at][0], WrongLineError(error.why, error.message)) from error
+        yield len(batch)
+
+
+def _wrong(bundle: Bundle, number: int, error: WrongLineError) -> BundleError:
+    return BundleError(bundle.name, error.why, f"line {number} of {ENTRIES}: {error.message}")
+
+
+_NAMED = 5
+_SHOWN = 30
+
+
+def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str) -> None:
+    """Refuse entries about traps, blocks or lots that this folder does not know.
+
+    Args:
+        conn: The store, with incoming entries in the temporary tables.
+        programme: What is set up.
+        name: The bundle, for messages.
+
+    Raises:
+        BundleError: It names what is not set up here.
+    """
+    species = species_known(programme)
+    places = {
+        "trap": ("trap", "traps.csv", set(programme.hangings)),
+        "block": ("block", "blocks.csv", set(programme.blocks)),
+        "station": ("station", "stations.csv", set(programme.stations)),
+        "lot": ("lure lot", "lures.csv", set(programme.lots)),
+    }
+    about = [(table, table.place) for table in STANDING if table.known and table.place in places]
+    wanted = (
+        *(
+            (*places[at][:2], table, at, places[at][2])
+            for table, at in (*about, (QUESTIONS, "trap"), (QUESTIONS, "block"))
+        ),
+        ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
+        ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
+    )
+    for what, file, table, column, known in wanted:
+        rows = conn.execute(
+            f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
+        )
+        unknown = sorted({row[0] for row in rows} - known, key=natural_key)
+        if unknown:
+            names = ", ".join(sanitize(label, _SHOWN) for label in unknown[:_NAMED])
+            more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
+            raise BundleError(
+                name,
+                Why.PROGRAMME,
+                f"there is no {what} {names}{more} here",
+                f"if it is the right folder, add them to {file} and load it first",
+            )
+
+
+def refuse_wrong_clashes(conn: sqlite3.Connection, name: str) -> None:
+    """Refuse an id that is on record with other content, or as another kind of entry.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        name: The bundles, for messages.
+
+    Raises:
+        BundleError: An id means two things.
+    """
+    for table in JOURNALS:
+        for entry, scout in conn.execute(
+            f"SELECT known.id, known.scout FROM {staging.of(table)} AS new"  # noqa: S608
+            f" JOIN {table.name} AS known ON known.id = new.id WHERE known.digest <> new.digest"
+        ):
+            raise BundleError(
+                name,
+                Why.CLASH,
+                f"entry {entry} of {sanitize(scout, _SHOWN)} says something else than on record here",
+                "see roundtui verify on both laptops",
+            )
+        for other in JOURNALS:
+            if other is not table:
+                for place in (staging.of(other), other.name):
+                    found = conn.execute(
+                        f"SELECT id FROM {staging.of(table)} WHERE id IN (SELECT id FROM {place}) LIMIT 1"  # noqa: S608
+                    ).fetchone()
+                    if found:
+                        kinds = f"{table.kind or 'unknown entry'} and a {other.kind or 'unknown entry'}"
+                        raise BundleError(name, Why.CLASH, f"entry {found[0]} is both a {kinds}", "do not use it")
+
+
+def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
+    """Refuse corrections and withdrawals of entries that nobody has, and corrections that run in a circle.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        name: The bundles, for messages.
+
+    Raises:
+        BundleError: There is one.
+    """
+    for table in STANDING:
+        new = staging.of(table)
+        other = f"SELECT id FROM {OTHERS.name} UNION ALL SELECT id FROM {staging.of(OTHERS)}"  # noqa: S608
+        _refuse_first(
+            name,
+            "corrects",
+            conn.execute(
+                f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL"  # noqa: S608
+                f" AND replaces NOT IN (SELECT id FROM {new}) AND replaces NOT IN (SELECT id FROM {table.name})"
+                f" AND replaces NOT IN ({other})"
+            ),
+        )
+        _refuse_first(
+            name,
+            "withdraws",
+            conn.execute(
+                f"SELECT id, entry FROM {staging.of(WITHDRAWALS)} WHERE entry_kind = ?"  # noqa: S608
+                f" AND entry NOT IN (SELECT id FROM {new}) AND entry NOT IN (SELECT id FROM {table.name})"
+                f" AND entry NOT IN ({other})",
+                (table.kind,),
+            ),
+        )
+        corrections = dict(
+            conn.execute(
+                f"SELECT id, replaces FROM {new} WHERE replaces IS NOT NULL UNION"  # noqa: S608
+                f" SELECT id, replaces FROM {table.name} WHERE replaces IS NOT NULL"
+                f" AND EXISTS (SELECT 1 FROM {new} WHERE replaces IS NOT NULL)"
+            )
+        )
+        round_about = in_a_circle(corrections)
+        if round_about:
+            raise BundleError(name, Why.LIMITS, f"entry {round_about} corrects itself in a circle", "do not use it")
+
+
+def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> None:
+    """Refuse visits of days that have not begun anywhere on earth, which no keyboard and no file could enter.
+
+    Args:
+        conn: The store, inside the transaction that adds the entries.
+        today: The day on the wall.
+        name: The bundles, for messages.
+
+    Raises:
+        BundleError: There is one that is not on record yet.
+    """
+    for entry, trap, on in conn.execute(
+        f"SELECT id, trap, read_on FROM {staging.of(VISITS)} WHERE read_on > ?"  # noqa: S608
+        f" AND id NOT IN (SELECT id FROM {VISITS.name})",
+        ((today + timedelta(days=1)).isoformat(),),
+    ):
+        raise BundleError(
+            name,
+            Why.LIMITS,
+            f"entry {entry} about {sanitize(trap, _SHOWN)} is of {on}, a day to come",
+            "see whether the clocks of both laptops are right, and have it corrected there",
+        )
+
+
+def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:
+    for entry, missing in rows:
+        raise BundleError(
+            name,
+            Why.TRUNCATED,
+            f"entry {entry} {does} {sanitize(missing, 40)}, which is neither in it nor on record",
+            "pack it again on the laptop it comes from",
+        )
+
+
+def in_a_circle(corrections: dict[str, str]) -> str | None:
+    """An entry whose corrections lead back to it, or None.
+
+    Args:
+        corrections: For each correction, the entry it replaces.
+    """
+    done: set[str] = set()
+    for start in corrections:
+        path: set[str] = set()
+        at: str | None = start
+        while at is not None and at not in done:
+            if at in path:
+                return at
+            path.add(at)
+            at = corrections.get(at)
+        done |= path
+    return None

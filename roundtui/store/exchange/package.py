@@ -1,0 +1,667 @@
+"""Columns of the open files that are no fields of entries: what each holds, in words and as a type.
+
+The form of a data package of the record: its tables, their columns, keys and references. See ``docs/open-files.md``.
+The record as open files: a data package, and JSON Lines. Everything is in them, what was corrected included.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from dataclasses import fields as dataclass_fields
+from datetime import datetime
+from decimal import Decimal, InvalidOperation
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from roundtui import __version__
+from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
+from roundtui.domain.text import sanitize
+from roundtui.errors import RefusedError, StoreError
+from roundtui.store.db import SCHEMA_VERSION
+from roundtui.store.failures import plainly
+from roundtui.store.files import plain_text, safe_cell, whole_file
+from roundtui.store.lanes import lane_names
+from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table, instant
+from roundtui.store.set_up.columns import FILES
+
+_ID = {"pattern": ID}
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One column of a table."""
+
+    kind: str
+    """Type as the Table Schema names it: string, integer, number, boolean, date or datetime."""
+    about: str
+    """What it holds."""
+    constraints: dict[str, Any] = field(default_factory=dict)
+    """Limits, as the Table Schema names them."""
+    default: Any = None
+    """What it holds where nothing is said of it."""
+    optional: bool = False
+    """Whether it has a default at all."""
+
+    def read(self, cell: str) -> Any:
+        """A value as an entry says it, from its cell.
+
+        Args:
+            cell: The cell.
+
+        Raises:
+            ValueError: It is none.
+        """
+        if not cell and self.optional and self.default is None:
+            return None
+        if not cell and self.kind in ("boolean", "integer"):
+            raise ValueError(cell)
+        value = kept_cell(cell, self.kind) if cell else ""
+        return value == 1 if self.kind == "boolean" else value
+
+
+def kept_cell(cell: str, kind: str) -> Any:
+    """A value as a table keeps it, from its cell.
+
+    Args:
+        cell: The cell.
+        kind: Type of its column.
+
+    Raises:
+        ValueError: It is none.
+    """
+    if kind == "boolean":
+        if cell not in ("yes", "no"):
+            raise ValueError(cell)
+        return int(cell == "yes")
+    if kind == "integer":
+        if not (cell.isascii() and cell.lstrip("-").isdigit()):
+            raise ValueError(cell)
+        return int(cell)
+    if kind == "number":
+        try:
+            if not Decimal(cell).is_finite():
+                raise ValueError(cell)
+        except InvalidOperation as error:
+            raise ValueError(cell) from error
+        return cell
+    return plain_text(cell)
+
+
+def described(said: Mapping[str, Any]) -> Field:
+    """A column that is unknown here, as a descriptor tells of it.
+
+    Args:
+        said: What it says.
+    """
+    kind = said.get("type")
+    known = kind if kind in ("boolean", "integer", "number") else "string"
+    return Field(known, "", {}, said.get("default"), optional="default" in said)
+
+
+def _text(about: str, **constraints: Any) -> Field:
+    return Field("string", about, constraints)
+
+
+def _label(about: str) -> Field:
+    return Field("string", about)
+
+
+def _flag(about: str) -> Field:
+    return Field("boolean", about)
+
+
+def _day(about: str) -> Field:
+    return Field("date", about)
+
+
+FIELDS: dict[str, Field] = {
+    # Of weather, and of several.
+    "id": _text("Universal id of the row, in the order of time (RFC 9562, version 7).", **_ID),
+    "recorded_at": Field("datetime", "Instant of recording, UTC."),
+    "scout": _text("Who recorded it."),
+    "device": _text("Laptop it was recorded on."),
+    "trap": _label("Label of the trap; it keeps its species for life."),
+    "note": _text("Free words."),
+    "block": _label("Code of the block."),
+    "species": _label("Abbreviation of the species, as CM."),
+    "day": _day("The day."),
+    "station": _label("Code of the weather station."),
+    "tmin": Field("number", "Lowest air temperature of the day, in the row's unit."),
+    "tmax": Field("number", "Highest air temperature of the day, in the row's unit."),
+    "unit": _text("Unit of the temperatures.", enum=("F", "C")),
+    "observed_at": _text("Hour at which the thermometer was read, HH:MM on the station's clock."),
+    "month_day": _text("Day of the year, MM-DD.", pattern="[0-9]{2}-[0-9]{2}"),
+    "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
+    "source": _text("File it came from."),
+    "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
+    "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
+    "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
+    # Set-up.
+    "kind": _text("Kind of lure."),
+    "farm": _label("Code of the farm."),
+    "name": _text("Name as people say it."),
+    "grower": _text("Whom to call."),
+    "email": _text("Where letters go."),
+    "phone": _text("Where calls go."),
+    "visit_last": _flag("Walk this farm after all others, for hygiene."),
+    "lat": Field("number", "Latitude, north positive. [degrees]", {"minimum": -90, "maximum": 90}),
+    "lon": Field("number", "Longitude, east positive. [degrees]", {"minimum": -180, "maximum": 180}),
+    "elevation_m": Field("number", "Height above sea level. [m]"),
+    "timezone": _text("IANA time zone of the station's clock."),
+    "crop": _text("Crop, which decides the scale of stages."),
+    "variety": _text("Variety planted."),
+    "area_ha": Field("number", "Area. [ha]", {"minimum": 0}),
+    "disrupted": _flag("Under mating disruption."),
+    "no_entry_before": _day("First day on which the block may be entered again."),
+    "lot": _label("Lot of lures."),
+    "load_mg": Field("number", "Pheromone load of one lure. [mg]", {"minimum": 0}),
+    "life_days": Field("integer", "Field life stated for the lot. [d]", {"minimum": 1}),
+    "bought_on": _day("Day of purchase."),
+    "expires_on": _day("Last day on which it may be put out."),
+    "style": _text("Trap style, as delta."),
+    "row": _text("Orchard row."),
+    "tree": _text("Tree in the row."),
+    "hung_on": _day("Day it was hung; blank where unknown."),
+    "down_on": _day("Day it was taken down; blank while it hangs."),
+    "edge": _flag("Hangs at the edge, beside the block's figure."),
+    "height_m": Field("number", "Height above ground. [m]", {"minimum": 0}),
+    "body_label": _label("Label of the trap body."),
+    "funnel_label": _label("Label of the funnel."),
+    "lid_label": _label("Label of the lid."),
+    "route": _label("Name of the route."),
+    "property_no": _text("Number of the property in the region's register."),
+    "group": _text("Group of farms that it is counted with."),
+    "unit_no": _text("Number of the block on the property's plan."),
+    "markets": _text("Markets the fruit is meant for, set apart by semicolons."),
+    "substrate": _text("What carries the pheromone, as rubber septum."),
+    "latin": _text("Scientific name."),
+    "synonyms": _text("Other names by which it is known, set apart by semicolons."),
+    "lure_days": Field("integer", "Usual field life of its lure. [d]", {"minimum": 1}),
+    "position": Field("integer", "Place in the order of walking; only the order counts.", {"minimum": 0}),
+}
+"""Columns by name; one that several tables have means the same in each."""
+
+
+DESCRIPTOR = "datapackage.json"
+"""File that says what the others are."""
+DATA = "data"
+"""Folder of the tables, apart, so that nobody takes the package for a scouting folder."""
+FORM = 1
+"""Version of the form; it changes when an older program could misread a package."""
+OFFICE_FILES = ("thresholds.toml", "models.toml", "samples.toml")
+"""Files of the office that a verdict depends on; they are in the package as they are."""
+OFFICE_RESOURCES = {
+    "thresholds.toml": ("thresholds", "The office's own rules."),
+    "models.toml": ("models", "The office's own models."),
+    "samples.toml": ("sample-plans", "The office's own plans for samples of leaf and fruit."),
+}
+"""Name and words of each in the package."""
+
+_KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}
+Reference = tuple[str, str, str]
+"""A column, and the table and column in which its values are to be found."""
+
+
+class PackageError(RefusedError):
+    """A package that is not read; nothing was changed.
+
+    Args:
+        message: What is wrong, and where in it.
+        hint: What to do next.
+    """
+
+    def __init__(self, message: str, hint: str = "export it again where it comes from") -> None:
+        super().__init__(message, f"{hint}; nothing was changed")
+
+
+@dataclass(frozen=True)
+class Member:
+    """One table of the package."""
+
+    name: str
+    """Its name; its file is named after it."""
+    about: str
+    """What its rows are."""
+    table: str
+    """Table of the store."""
+    columns: tuple[str, ...]
+    """Columns in order."""
+    key: tuple[str, ...]
+    """Columns that tell its rows apart."""
+    fields: tuple[tuple[Field, bool], ...] = ()
+    """Of each column, what it is and whether a blank cell stands for no value."""
+    references: tuple[Reference, ...] = ()
+    """Columns that name rows of other tables."""
+    journal: Table | None = None
+    """Kind of entry, where the rows are entries."""
+
+    @property
+    def path(self) -> str:
+        """Its file, from the package's folder."""
+        return f"{DATA}/{self.name}.csv"
+
+    @cached_property
+    def select(self) -> str:
+        """Statement that reads its rows in order."""
+        listed = self.journal.whole if self.journal else ", ".join(f'"{column}"' for column in self.columns)
+        order = ", ".join(f'"{column}"' for column in self.key)
+        return f'SELECT {listed} FROM "{self.table}" ORDER BY {order}'  # noqa: S608
+
+    def cells(self, row: Row) -> list[str]:
+        """A row as cells.
+
+        Args:
+            row: Its values, as the columns have them.
+        """
+        return [_cell(value, field.kind) for value, (field, _) in zip(row, self.fields, strict=True)]
+
+    def values(self, cells: Iterable[str]) -> dict[str, Any]:
+        """A row from its cells, by column, each value as the store has it.
+
+        Args:
+            cells: One for each column.
+
+        Raises:
+            ValueError: A cell cannot be read; the message names its column.
+        """
+        found = {}
+        for column, cell, (field, may_be_none) in zip(self.columns, cells, self.fields, strict=True):
+            try:
+                found[column] = None if not cell and may_be_none else kept_cell(cell, field.kind)
+            except (ValueError, InvalidOperation) as error:
+                raise ValueError(f"{column} is no {field.kind}") from error
+        return found
+
+    def shown(self, row: Row, lanes: Mapping[int, str]) -> Row:
+        """A row as the columns have it: an entry with the name of its lane, and digests in words.
+
+        Args:
+            row: Values as ``select`` gives them.
+            lanes: Names of lanes by their number in the store.
+        """
+        if self.journal is None:
+            return row
+        *values, lane, no, previous, form, digest = row
+        return (*values, lanes[lane], no, previous.hex(), form, digest.hex())
+
+
+def members(conn: sqlite3.Connection) -> tuple[Member, ...]:
+    """The tables of a package, each after those it refers to.
+
+    Args:
+        conn: A store.
+    """
+    found = [_set_up(conn, file) for file in FILES]
+    found += [_made(conn, member) for member in _WEATHER]
+    return (*found, *map(_entries, JOURNALS))
+
+
+_ABOUT = {
+    "species": "Species of the office's own, and what it calls those that ship.",
+    "stations": "Weather stations.",
+    "farms": "Growers' holdings.",
+    "blocks": "Pieces of orchard judged as one.",
+    "lures": "Lots of lures.",
+    "traps": "Hangings of traps: a row for each time a trap was hung.",
+    "routes": "Stops of the routes in walking order.",
+    "normals": "Temperatures as they normally are, by station and day of the year.",
+}
+_WEATHER = (
+    Member(
+        "weather_imports",
+        "Files of daily temperatures that were read, one row for each reading that brought something new.",
+        "weather_imports",
+        ("import", "id", "recorded_at", "scout", "device", "source", "format"),
+        ("import",),
+    ),
+    Member(
+        "weather_days",
+        "Daily temperatures in versions: of a station and day, the row of the latest import holds.",
+        "weather_days",
+        ("station", "day", "import", "tmin", "tmax", "unit", "observed_at"),
+        ("station", "day", "import"),
+        references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
+    ),
+    Member(
+        "weather_hours",
+        "Readings through the day in versions: of a station, day and clock, the row of the latest import holds.",
+        "weather_hours",
+        ("station", "day", "clock", "import", "unit", "readings"),
+        ("station", "day", "clock", "import"),
+        references=(("station", "stations", "station"), ("import", "weather_imports", "import")),
+    ),
+)
+WEATHER = tuple(member.name for member in _WEATHER)
+"""Names of the tables of weather, each after those it refers to."""
+_PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lures"}
+
+
+def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
+    name = file.name.removesuffix(".csv")
+    references = tuple((r.column, r.file.removesuffix(".csv"), r.key) for r in file.references)
+    columns = (*file.required, *file.optional)
+    return _made(conn, Member(name, _ABOUT[name], file.table, columns, file.key, references=references))
+
+
+def _entries(table: Table) -> Member:
+    place: tuple[Reference, ...] = (
+        ((table.place, _PLACES[table.place], table.place),) if table.known and table.place in _PLACES else ()
+    )
+    own: tuple[Reference, ...] = () if table in (WITHDRAWALS, OTHERS) else (("replaces", "", "id"),)
+    fields = [*_HEAD.items(), *((one.name, field_of(one)) for one in table.own), *_TAIL.items()]
+    return Member(
+        table.name,
+        table.of.about,
+        table.name,
+        tuple(name for name, _ in fields),
+        ("id",),
+        tuple((field, field.optional) for _, field in fields),
+        place + own,
+        table,
+    )
+
+
+def field_of(one: EntryField) -> Field:
+    """A field of an entry as a column of an open file.
+
+    Args:
+        one: The field.
+    """
+    limits: dict[str, Any] = {"minimum": one.fact.least, "maximum": one.fact.most}
+    number = one.fact.pattern == NUMBER
+    limits["pattern"] = None if number else one.fact.pattern or None
+    limits["enum"] = tuple(word.value for word in one.words) if one.words else None
+    default = bool(one.default) if one.form is Form.FLAG else one.default
+    return Field(
+        "number" if number else one.form.value,
+        one.fact.words,
+        {name: value for name, value in limits.items() if value is not None},
+        None if one.required else default,
+        optional=not one.required,
+    )
+
+
+_COMMON = {one.name: one.metadata["fact"] for one in dataclass_fields(Recorded)}
+_HEAD = {
+    name: Field(
+        "datetime" if name == "recorded_at" else "string",
+        _COMMON[name].words,
+        {"pattern": _COMMON[name].pattern} if _COMMON[name].pattern else {},
+        "",
+        optional=name not in HEAD[:3],
+    )
+    for name in HEAD
+}
+_TAIL = {
+    "extra": Field("string", "What only a newer program knows of the entry, a JSON object.", {}, "", optional=True),
+    "lane": Field("string", "Lane it was recorded on: folder, laptop, running number."),
+    "no": Field("integer", "Its number on the lane, from 1.", {"minimum": 1}),
+    "previous": Field(
+        "string",
+        "Digest of the entry before it on the lane; blank for the first.",
+        {"pattern": "[0-9a-f]{64}"},
+        "",
+        True,
+    ),
+    "form": Field("integer", "Version of the rule by which the digest is made.", {"minimum": 1}),
+    "sha256": Field("string", "SHA-256 of what the entry says.", {"pattern": "[0-9a-f]{64}"}),
+}
+
+
+def _made(conn: sqlite3.Connection, member: Member) -> Member:
+    """A member with what the store's own table says of its columns."""
+    said = {
+        name: (kind, not_null == 0)
+        for _, name, kind, not_null, *_ in conn.execute(f"PRAGMA table_info({member.table})")
+    }
+    fields = []
+    for column in member.columns:
+        kind, may_be_none = said.get(column, ("TEXT", False))
+        fields.append((FIELDS.get(column) or Field(_KINDS.get(kind, "string"), f"The entry's {column}."), may_be_none))
+    return replace(member, fields=tuple(fields))
+
+
+def _cell(value: Any, kind: str) -> str:
+    if value is None:
+        return ""
+    if kind == "boolean":
+        return "yes" if value else "no"
+    if kind == "number":
+        # Never as 1e-05, which neither people nor the set-up files read.
+        return value if isinstance(value, str) else format(Decimal(repr(value)).normalize(), "f")
+    return str(value) if kind == "integer" else safe_cell(str(value))
+
+
+def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
+    """What the descriptor says of a table.
+
+    Args:
+        member: The table.
+        size: Length of its file. [bytes]
+        digest: SHA-256 of its file.
+    """
+    fields = []
+    for column, (field, _) in zip(member.columns, member.fields, strict=True):
+        said: dict[str, Any] = {"name": column, "type": field.kind, "description": field.about}
+        if field.optional:
+            said["default"] = field.default
+        if field.kind == "boolean":
+            said |= {"trueValues": ["yes"], "falseValues": ["no"]}
+        constraints = dict(field.constraints)
+        if column in member.key and not (member.table == "traps" and column == "hung_on"):
+            constraints["required"] = True
+        if member.key == (column,):
+            constraints["unique"] = True
+        fields.append(said | ({"constraints": constraints} if constraints else {}))
+    kind = {"kind": member.journal.kind} if member.journal else {}
+    return kind | {
+        "name": member.name,
+        "description": member.about,
+        "type": "table",
+        "profile": "tabular-data-resource",
+        "path": member.path,
+        "format": "csv",
+        "mediatype": "text/csv",
+        "encoding": "utf-8",
+        "bytes": size,
+        "hash": f"sha256:{digest}",
+        "schema": {
+            "fields": fields,
+            "missingValues": [""],
+            "primaryKey": list(member.key),
+            "foreignKeys": [
+                {"fields": [column], "reference": {"resource": resource, "fields": [other]}}
+                for column, resource, other in member.references
+            ],
+        },
+    }
+
+
+LINES = "record.jsonl"
+"""File of JSON Lines."""
+_AT_ONCE = 1000
+Keeps = Callable[[Member, dict[str, Any]], bool]
+"""Says of a table and a row, by column, whether the row is written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What was written."""
+
+    rows: dict[str, int]
+    """Rows by table."""
+
+    @property
+    def total(self) -> int:
+        """Rows of all tables."""
+        return sum(self.rows.values())
+
+
+@contextmanager
+def one_view(conn: sqlite3.Connection) -> Iterator[None]:
+    """One unchanging view of the store, whatever others record meanwhile.
+
+    Args:
+        conn: The store, outside any transaction.
+    """
+    with plainly(conn):
+        conn.execute("BEGIN")
+        try:
+            yield
+        finally:
+            if conn.in_transaction:
+                conn.execute("ROLLBACK")
+
+
+def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetime) -> Exported:
+    """Write the whole record as a data package: a table a CSV file, and what they are in ``datapackage.json``.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for the office's own files.
+        to: Folder to write into; files of an earlier package there are replaced.
+        now: Instant of writing.
+
+    Raises:
+        StoreError: The store cannot be read, or a file not be written.
+    """
+    copied = [_copy(folder / name, to / DATA / name) for name in OFFICE_FILES if (folder / name).is_file()]
+    for name in OFFICE_FILES:
+        if not (folder / name).is_file():
+            (to / DATA / name).unlink(missing_ok=True)
+    with one_view(conn):
+        return Exported(write_tables(conn, to, members(conn), now, observations=copied))
+
+
+def write_tables(
+    conn: sqlite3.Connection,
+    to: Path,
+    tables: Iterable[Member],
+    now: datetime,
+    keeps: Keeps | None = None,
+    *,
+    observations: Sequence[dict[str, Any]] = (),
+) -> dict[str, int]:
+    """Write tables and what describes them, inside one view of the store.
+
+    Args:
+        conn: The store.
+        to: Folder to write into.
+        tables: The tables, in the order in which they are written.
+        now: Instant of writing.
+        keeps: Says of a table and a row, by column, whether it is written; None: all are.
+        observations: Further files that are described.
+
+    Returns:
+        Rows by table.
+    """
+    rows: dict[str, int] = {}
+    resources = []
+    for member in tables:
+        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps)
+        resources.append(describe(member, size, digest))
+    resources += observations
+    descriptor = {
+        "name": "scouting-record",
+        "title": "Record of an orchard pest-trapping programme",
+        "description": "Set-up and every entry, corrections and withdrawals included. Cells that a spreadsheet would"
+        " take for formulas begin with an apostrophe; control characters and backslashes are escaped with a backslash.",
+        "profile": "data-package",
+        "created": now.isoformat(timespec="seconds"),
+        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__},
+        "resources": resources,
+    }
+    with whole_file(to / DESCRIPTOR) as file:
+        file.write((json.dumps(descriptor, indent=1) + "\n").encode())
+    return rows
+
+
+def write_lines(conn: sqlite3.Connection, to: Path, now: datetime) -> Exported:
+    """Write the whole record as JSON Lines: first what the file is, then a row of a table on each line.
+
+    Args:
+        conn: The store.
+        to: Folder to write into.
+        now: Instant of writing.
+
+    Raises:
+        StoreError: The store cannot be read, or the file not be written.
+    """
+    rows: dict[str, int] = {}
+    head = {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "created": instant(now)}
+    with one_view(conn), whole_file(to / LINES) as file:
+        file.write(_line({"roundtui": head}))
+        lanes = lane_names(conn)
+        for member in members(conn):
+            rows[member.name] = 0
+            for row in conn.execute(member.select):
+                file.write(_line({"table": member.name} | _typed(member, member.shown(row, lanes))))
+                rows[member.name] += 1
+    return Exported(rows)
+
+
+def _line(values: dict[str, Any]) -> bytes:
+    """One object; every character that is not plain ASCII is written as an escape, so none can act."""
+    return json.dumps(values, separators=(",", ":")).encode("ascii").replace(b"\x7f", b"\\u007f") + b"\n"
+
+
+def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
+    values = zip(member.columns, row, member.fields, strict=True)
+    return {
+        column: value == 1 if field.kind == "boolean" and value is not None else value
+        for column, value, (field, _) in values
+    }
+
+
+def _write_table(
+    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None = None
+) -> tuple[int, str, int]:
+    digest, size, count = hashlib.sha256(), 0, 0
+    rows, lanes = conn.execute(member.select), lane_names(conn)
+    with whole_file(path) as file:
+        batch: list[list[str]] = [list(member.columns)]
+        read = True
+        while batch or read:
+            text = io.StringIO(newline="")
+            csv.writer(text, lineterminator="\r\n").writerows(batch)
+            content = text.getvalue().encode()
+            file.write(content)
+            digest.update(content)
+            size += len(content)
+            found = [member.shown(row, lanes) for row in rows.fetchmany(_AT_ONCE)]
+            read = bool(found)
+            if keeps is not None:
+                found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]
+            batch = [member.cells(row) for row in found]
+            count += len(batch)
+    return size, digest.hexdigest(), count
+
+
+def _copy(file: Path, to: Path) -> dict[str, Any]:
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        raise StoreError(
+            f"{sanitize(str(file), 200)} cannot be read: {error.strerror or error}", "check who may read it"
+        ) from error
+    with whole_file(to) as copy:
+        copy.write(content)
+    name, words = OFFICE_RESOURCES[file.name]
+    return {
+        "name": name,
+        "description": words,
+        "path": f"{DATA}/{file.name}",
+        "format": "toml",
+        "mediatype": "application/toml",
+        "encoding": "utf-8",
+        "bytes": len(content),
+        "hash": f"sha256:{hashlib.sha256(content).hexdigest()}",
+    }

@@ -1,0 +1,714 @@
+"""A sitting at a paper sheet: which rows it has, how what is typed gets on record, and what each key does.
+
+It shows nothing; the screen asks it what is so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from roundtui.domain.entries import Draft, StageSeen, Visit
+from roundtui.domain.figures.summary import Consequence
+from roundtui.domain.paper.double_entry import Alike, KeyedRow, alike
+from roundtui.domain.paper.sheet import (
+    Ask,
+    Line,
+    SheetRow,
+    Typing,
+    day_written,
+    in_order,
+    moved,
+    pasted,
+    plainly_lured,
+    press,
+    totals,
+    typed_on,
+)
+from roundtui.domain.programme.rounds import OPEN_DAYS
+from roundtui.domain.programme.stages import runs_backward
+from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
+from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
+from roundtui.domain.round.entry import NOT_SAVED
+from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem, RoundtuiError
+from roundtui.store import journal, read
+from roundtui.store.db import transaction
+from roundtui.store.paper import sheets
+from roundtui.store.round.changes import tried_out
+
+if TYPE_CHECKING:
+    from roundtui.errors import Problem
+    from roundtui.store.session import Session
+
+MARK = "! "
+"""Stands before every warning, so that it is one without colour too."""
+CORRECTED = "corrected on the tally sheet"
+"""Reason kept with a correction made by typing over a row."""
+WITHDRAWN = "typed from another sheet, or pasted by mistake"
+"""Reason kept with rows that are withdrawn together."""
+LAST_WEEKS = "last week's of this sheet"
+
+
+class SheetKeeper:
+    """What the tally sheet asks and tells.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the route.
+        second: Whether the sheet is keyed the second time, without sight of the first.
+    """
+
+    def __init__(self, session: Session, route: str, *, second: bool = False) -> None:
+        self.session = session
+        self.route = route
+        self.second = second
+        state = session.round_of(route)
+        self.traps = state.traps
+        self.since = state.started_on or session.on - timedelta(days=OPEN_DAYS)
+        """First day that belongs to this sheet's round."""
+        self.sitting: list[KeyedRow] = []
+        """Rows keyed since the sheet was opened, with the keys they took."""
+        self.undo: list[str] = []
+        """Ids of the rows that can be withdrawn together."""
+        self._done = {trap: visit.read_on for trap, visit in state.done.items()}
+        self._keyed = {(row.trap, row.read_on): row for row in self._second_rows()} if second else {}
+        order = in_order(state.traps, sheets.layout(session.conn, route))
+        self.rows = [self._row(trap, self._first_day(trap)) for trap in order]
+
+    # --- rows --------------------------------------------------------------------------------------------------------
+
+    @property
+    def author(self) -> journal.Author:
+        """Who is at the keys, and on which laptop."""
+        return self.session.author
+
+    @property
+    def sheet(self) -> sheets.Sheet:
+        """The sheet."""
+        return sheets.Sheet(self.route, self.session.on)
+
+    def _first_day(self, trap: str) -> date:
+        if not self.second:
+            return self._done.get(trap, self.session.on)
+        return next((row.read_on for row in self._keyed.values() if row.trap == trap), self.session.on)
+
+    def _second_rows(self) -> tuple[sheets.SecondRow, ...]:
+        return sheets.second_rows(self.session.conn, self.route, self.since, self.session.on)
+
+    def _row(self, trap: str, on: date) -> SheetRow:
+        if self.second:
+            keyed = self._keyed.get((trap, on))
+            if keyed is None:
+                return SheetRow(trap=trap, read_on=on)
+            return SheetRow(trap=trap, read_on=on, draft=keyed.draft, id=keyed.id, scout=keyed.scout)
+        visit = self.standing(trap, on)
+        if visit is None:
+            return SheetRow(trap=trap, read_on=on)
+        return SheetRow(trap=trap, read_on=on, draft=draft_of(visit), id=visit.id, scout=visit.scout)
+
+    def standing(self, trap: str, on: date) -> Visit | None:
+        """The entry of a row: of whoever is at the keys, else of another."""
+        visits = [visit for visit in self.session.visits(trap) if visit.read_on == on and not visit.recount]
+        own = [visit for visit in visits if same_scout(visit.scout, self.session.scout)]
+        found = own or visits
+        return found[-1] if found else None
+
+    def refresh(self, at: int) -> None:
+        """Show in a row what stands."""
+        self.rows[at] = self._row(self.rows[at].trap, self.rows[at].read_on)
+
+    def read_anew(self) -> None:
+        """Something else may have written: what is shown comes from the disk."""
+        self.session.forget()
+        for at in range(len(self.rows)):
+            self.refresh(at)
+
+    def date_from(self, at: int, on: date) -> None:
+        """Give a day to a row and to all that follow and are still blank."""
+        for place in range(at, len(self.rows)):
+            if place == at or self.rows[place].draft is None:
+                self.rows[place] = self._row(self.rows[place].trap, on)
+
+    def place(self, trap: str, at: int) -> None:
+        """Put a trap's row where it stands on the paper, and keep that order with who and when."""
+        order = moved([row.trap for row in self.rows], trap, at)
+        sheets.keep_layout(self.session.conn, self.route, order, self.author, self.session.clock())
+        rows = {row.trap: row for row in self.rows}
+        self.rows = [rows[label] for label in order]
+
+    def see_stage(self, row: SheetRow, code: str) -> str:
+        """Record the fruit stage of a row's block on the row's day; a further one that day sets it right.
+
+        Returns:
+            A word: what was recorded, or why nothing was.
+        """
+        session = self.session
+        hanging = session.programme.hanging(row.trap, row.read_on)
+        block = session.programme.blocks.get(hanging.block) if hanging else None
+        known = {stage.value: stage.words for stage in stage_choices(block.crop)} if block else {}
+        if block is None or code not in known:
+            return (
+                f"{sanitize(code, 20)} is no stage of {sanitize(block.crop if block else 'any block', 20)}: two digits"
+            )
+        before = session.stage(block.block)
+        same_day = before if before is not None and before.seen_on == row.read_on else None
+        name = f"Block {sanitize(block.block, 12)} {row.read_on:%m-%d}: stage {code}, {known[code]}"
+        if same_day is not None and same_day.code == code:
+            return f"{name}, as it stands"
+        seen = StageSeen(
+            block=block.block,
+            seen_on=row.read_on,
+            code=code,
+            unchanged=same_day is None and before is not None and before.code == code,
+            replaces=same_day.id if same_day else None,
+            reason=CORRECTED if same_day else "",
+        )
+        journal.record(session.conn, [seen], self.author, session.clock())
+        session.forget()
+        if before is not None and same_day is None and runs_backward(before.code, code):
+            return f"{name}. That is before {before.code}; stages do not run backward: check it"
+        return name
+
+    @cached_property
+    def past(self) -> dict[str, Visit]:
+        """What each trap showed in the round before."""
+        found = {}
+        for trap in self.traps:
+            before = [
+                visit
+                for visit in self.session.visits(trap)
+                if visit.read_on < self.since
+                and not visit.recount
+                and (visit.count is not None or visit.no_reading is not None)
+            ]
+            if before:
+                found[trap] = before[-1]
+        return found
+
+    # --- one row on record -------------------------------------------------------------------------------------------
+
+    def visit(self, row: SheetRow, draft: Draft) -> tuple[Visit, tuple[Problem, ...]]:
+        """An entry ready to record, and what makes it impossible.
+
+        Args:
+            row: The row; what stands in it by the same scout is what the entry sets right.
+            draft: What was typed.
+        """
+        session = self.session
+        said = plainly_lured(draft, session.programme, session.programme.hanging(row.trap, row.read_on), row.read_on)
+        own = row.id and same_scout(row.scout, session.scout) and not self.second
+        visit = as_registered(
+            said.visit(
+                row.trap,
+                row.read_on,
+                scout=session.scout,
+                replaces=row.id if own else None,
+                reason=CORRECTED if own else "",
+            ),
+            session.programme,
+        )
+        there = () if self.second else read.same_day(session.conn, row.trap, row.read_on)
+        return visit, check_visit(visit, session.programme, today=session.on, same_day=there, where="")
+
+    def keep(self, places: Sequence[int], visits: Sequence[Visit], keys: Sequence[int]) -> list[Visit]:
+        """Put rows on the disk, all or none: as entries, or as rows of the second entry.
+
+        Args:
+            places: Where they stand.
+            visits: What they say, checked before.
+            keys: Keys pressed for each.
+
+        Returns:
+            The entries as recorded.
+
+        Raises:
+            RoundtuiError: Nothing was kept.
+        """
+        session = self.session
+        if self.second:
+            now = session.clock()
+            rows = [
+                sheets.SecondRow(
+                    trap=visit.trap,
+                    read_on=visit.read_on,
+                    draft=draft_of(visit),
+                    keys=pressed,
+                    replaces=self.rows[at].id or None,
+                )
+                for at, visit, pressed in zip(places, visits, keys, strict=True)
+            ]
+            for row in sheets.keep_second_rows(session.conn, self.sheet, rows, self.author, now):
+                self._keyed[(row.trap, row.read_on)] = row
+            recorded = [replace(visit, recorded_at=now) for visit in visits]
+        else:
+            recorded = list(session.record(visits))
+        for at, visit, pressed in zip(places, recorded, keys, strict=True):
+            self.refresh(at)
+            self.sitting.append(
+                KeyedRow(
+                    trap=visit.trap, read_on=visit.read_on, draft=draft_of(visit), at=visit.recorded_at, keys=pressed
+                )
+            )
+        if not self.second:
+            corrected = {visit.replaces: visit.id for visit in recorded if visit.replaces}
+            self.undo = [corrected.get(entry, entry) for entry in self.undo]
+            self.undo += [visit.id for visit in recorded if visit.replaces is None]
+        return recorded
+
+    def withdraw(self, ids: Sequence[str]) -> None:
+        """Withdraw entries together; they stay on record as withdrawn."""
+        session = self.session
+        with transaction(session.conn):
+            for entry in ids:
+                journal.withdraw(session.conn, entry, WITHDRAWN, self.author, session.clock())
+        self.undo = [entry for entry in self.undo if entry not in ids]
+        self.read_anew()
+
+    def consequences(self, visit: Visit) -> list[Consequence]:
+        """What a correction changes that is to be said before it is accepted."""
+        session = self.session
+        was = next((one for one in self.session.visits(visit.trap) if one.id == visit.replaces), visit)
+        found = tried_out(
+            session,
+            lambda: journal.record(session.conn, [visit], self.author, session.clock()),
+            {visit.read_on, was.read_on},
+            {visit.trap},
+        )
+        return [one for one in found if one.needs_a_word]
+
+    def effect(self, visit: Visit) -> str:
+        """What a lure put in, or found, does beyond the plain; empty where there is nothing to say."""
+        programme = self.session.programme
+        hanging = programme.hanging(visit.trap, visit.read_on)
+        if hanging is None or (visit.lure is None and visit.lure_found is None):
+            return ""
+        choices = (
+            *(one for one in lure_choices(programme, hanging, visit.read_on) if one.value == visit.lure),
+            *(one for one in found_choices(programme, hanging) if one.value == visit.lure_found),
+        )
+        return "; ".join(one.effect for one in choices if one.effect)
+
+    # --- the right sheet ---------------------------------------------------------------------------------------------
+
+    @cached_property
+    def neighbours(self) -> dict[str, list[int | None]]:
+        """Counts of this round on the other sheets, each in its own order; sheets that share a trap are none."""
+        found = {}
+        for route in self.session.programme.routes:
+            state = self.session.round_of(route)
+            if route != self.route and not set(state.traps) & set(self.traps):
+                order = in_order(state.traps, sheets.layout(self.session.conn, route))
+                counts = [state.done[trap].count if trap in state.done else None for trap in order]
+                if any(count is not None for count in counts):
+                    found[f"those of sheet {route}"] = counts
+        return found
+
+    def alike(self, at: int) -> Alike | None:
+        """The sheet that the rows up to a place read like."""
+        keyed = [row.draft.count if row.draft else None for row in self.rows[: at + 1]]
+        before = [self.past[row.trap].count if row.trap in self.past else None for row in self.rows]
+        return alike(keyed, {LAST_WEEKS: before}, self.neighbours)
+
+
+class SheetSitting:
+    """A sheet under way, whatever the keys are.
+
+    Args:
+        session: Who, where and when.
+        route: Name of the route.
+    """
+
+    def __init__(self, session: Session, route: str) -> None:
+        self.session = session
+        self.route = route
+        self.wants = Ask.NOTHING
+        """What the screen is to do: show a summary, the differences, the keys, or go back."""
+        self.stopped: tuple[str, RoundtuiError] | None = None
+        """What stopped the work; the screen says it and forgets it."""
+        self.shows_past = False
+        """Whether last week's figures are asked for."""
+        self.take_up(second=False)
+
+    def take_up(self, *, second: bool) -> None:
+        """Open the sheet where it stands.
+
+        Args:
+            second: Whether it is keyed the second time, without sight of the first.
+        """
+        self.keeper = SheetKeeper(self.session, self.route, second=second)
+        self.at = self._first_blank()
+        """The row that is typed on; past the last one at the end."""
+        self.typing = Typing()
+        """What is typed on it."""
+        self.last: list[int] = []
+        """Places of the rows recorded, the last at the end; ``z`` goes back through them."""
+        self.back_to: int | None = None
+        """Where entry goes on after a row was corrected."""
+        self.sure: tuple[int, str] | None = None
+        """A row and a text of which was said what they do, and that Enter takes it."""
+        self.unlikely: dict[str, str] = {}
+        """Traps whose count in this sitting is unlikely, and what is usual."""
+        self.pasted: list[str] = []
+        """Ids of the rows pasted just before; nothing was typed since."""
+        self.question = ""
+        """The question that stands open; empty where none does."""
+        self._asked = ""
+        self._right: set[str] = set()
+
+    @property
+    def rows(self) -> list[SheetRow]:
+        """Rows of the sheet."""
+        return self.keeper.rows
+
+    @property
+    def row(self) -> SheetRow | None:
+        """The row that is typed on; None past the end."""
+        return self.rows[self.at] if self.at < len(self.rows) else None
+
+    def _first_blank(self) -> int:
+        return next((at for at, row in enumerate(self.rows) if row.draft is None), len(self.rows))
+
+    def say(self, words: str) -> None:
+        """A word to the person at the keys."""
+        self.typing = replace(self.typing, said=words, ask=Ask.NOTHING)
+
+    def attempt(self, act: Callable[[], object], title: str) -> bool:
+        """Do something that the store can refuse; False where it did."""
+        try:
+            act()
+        except RoundtuiError as error:
+            self.stopped = (title, error)
+            return False
+        return True
+
+    # --- recording ---------------------------------------------------------------------------------------------------
+
+    def commit(self, row: SheetRow) -> bool:
+        """Put the row on the disk; False where it stays as typed, with a word."""
+        draft, problems = parse_tally(self.typing.text)
+        if draft is None:
+            self.say(sentences(problems))
+            return False
+        visit, problems = self.keeper.visit(row, draft)
+        if problems:
+            self.say(sentences(problems))
+            return False
+        if row.draft == draft_of(visit) and (visit.replaces or self.keeper.second):
+            self.typing = Typing(said=f"{sanitize(row.trap, 20)} has that already")
+            return True
+        if not self._is_sure(row, visit):
+            return False
+        try:
+            (recorded,) = self.keeper.keep([self.at], [visit], [self.typing.keys])
+        except RoundtuiError as error:
+            self.stopped = (f"{sanitize(row.trap, 20)} is not recorded", error)
+            self.typing = replace(self.typing, said=NOT_SAVED, ask=Ask.NOTHING, refused=True)
+            return False
+        self.pasted = []
+        self.last = [*(at for at in self.last if at != self.at), self.at]
+        self.typing = Typing(said=self._remark(row, recorded))
+        self._ask_if_right()
+        return True
+
+    def _is_sure(self, row: SheetRow, visit: Visit) -> bool:
+        """Whether there is nothing to say before the row is recorded, or it was said and Enter came again."""
+        if self.sure == (self.at, self.typing.text):
+            self.sure = None
+            return True
+        said = ""
+        if row.draft is not None and not self.keeper.second:
+            if visit.replaces is None:
+                stands = sanitize(format_tally(row.draft), 12)
+                said = f"{sanitize(row.scout, 16)} has {stands} here; Enter again saves a second reading"
+            else:
+                said = self.changes(visit)
+        if said:
+            self.sure = (self.at, self.typing.text)
+            self.say(said)
+        return not said
+
+    def changes(self, visit: Visit) -> str:
+        """What a correction changes for the growers, to be said before it is taken."""
+        try:
+            changes = self.keeper.consequences(visit)
+        except RoundtuiError as error:
+            return f"{error.message}; Enter again saves"
+        return f"Enter again saves it: {many([str(one) for one in changes], 1)}" if changes else ""
+
+    def _remark(self, row: SheetRow, visit: Visit) -> str:
+        """What is worth a word of a row that was recorded."""
+        name = sanitize(row.trap, 20)
+        self.unlikely.pop(row.trap, None)
+        slip = "" if self.keeper.second else self.session.slip(visit)
+        if slip:
+            self.unlikely[row.trap] = f"unlikely: {slip}"
+            return f"{MARK}{name} unlikely: {slip}. z goes back"
+        if row.draft is not None and (visit.replaces or self.keeper.second):
+            was, now = (sanitize(format_tally(draft), 20) for draft in (row.draft, draft_of(visit)))
+            return f"{name} was {was}, is {now}: both on record"
+        effect = self.keeper.effect(visit)
+        return f"{MARK}{effect}" if effect else ""
+
+    def paste(self, text: str) -> None:
+        """A column of numbers goes to the rows from this one on; a single line is typed on the row.
+
+        Args:
+            text: What was pasted.
+        """
+        lines = text.strip("\r\n")
+        if self.typing.line is not Line.ROW or ("\n" not in lines and "\r" not in lines):
+            self.typing = typed_on(self.typing, " ".join(lines.split()))
+        elif self.typing.text:
+            self.say(f"{sanitize(self.typing.text, 20)} is typed: Enter records it, then paste")
+        else:
+            self._paste_rows(text)
+
+    def _paste_rows(self, text: str) -> None:
+        drafts, problems = pasted(text, self.rows[self.at :])
+        places, visits = [], []
+        for at, draft in enumerate(drafts, self.at):
+            if draft is not None:
+                visit, found = self.keeper.visit(self.rows[at], draft)
+                problems += tuple(replace(one, where=f"row of {sanitize(self.rows[at].trap, 20)}") for one in found)
+                places.append(at)
+                visits.append(visit)
+        if problems:
+            more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+            self.say(f"Nothing pasted. {problems[0]}{more}")
+            return
+        before = [self.rows[at] for at in places]
+        try:
+            recorded = self.keeper.keep(places, visits, [1] * len(visits))
+        except RoundtuiError as error:
+            self.stopped = ("Nothing is pasted", error)
+            return
+        for row, visit in zip(before, recorded, strict=True):
+            self._remark(row, visit)
+        self.pasted = [visit.id for visit in recorded]
+        self.last += places
+        self.at += len(drafts)
+        back = "" if self.keeper.second else ". u withdraws them"
+        self.say(f"{len(visits)} rows pasted: {totals(drafts)}{back}")
+        self._ask_if_right()
+
+    # --- is it the right sheet? --------------------------------------------------------------------------------------
+
+    def _ask_if_right(self) -> None:
+        if self.question or not self.last:
+            return
+        found = self.keeper.alike(self.last[-1])
+        if found is not None and found.name not in self._right:
+            self._asked = found.name
+            back = "" if self.keeper.second else ", u: no, withdraw"
+            self.question = f"{found.rows} rows read like {sanitize(found.name, 30)}. The right sheet? y: yes{back}"
+
+    def right_sheet(self) -> None:
+        """The question whether it is the right sheet is answered."""
+        if not self.question:
+            self.say("y answers a question; none is open")
+            return
+        self._right.add(self._asked)
+        self.question = ""
+        self.say("Right sheet: yes")
+
+    def withdraw(self) -> None:
+        """Withdraw what was keyed in this sitting, when it was asked for twice."""
+        ids = self.pasted or list(self.keeper.undo)
+        what = "pasted" if self.pasted else "typed since the sheet was opened"
+        if self.keeper.second or not ids:
+            self.say("No rows typed since the sheet was opened")
+        elif self.sure != (self.at, "u"):
+            self.sure = (self.at, "u")
+            self.say(f"u again withdraws the {len(ids)} rows {what}; what was typed stays on record")
+        elif self.attempt(lambda: self.keeper.withdraw(ids), "Nothing is withdrawn"):
+            self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
+            self.at = self._first_blank()
+            self.say(f"{len(ids)} rows withdrawn")
+
+    # --- second entry -----------------------------------------------------------------------------------------------
+
+    def turn(self) -> None:
+        """To the second entry, and back to the first."""
+        second = not self.keeper.second
+        if self.attempt(lambda: self.take_up(second=second), "The sheet cannot be opened"):
+            words = "Double entry: type the whole sheet again; the first entry is hidden. v or Escape goes back"
+            self.say(words if second else "The first entry, as recorded")
+
+
+def many(words: Sequence[str], most: int) -> str:
+    """A few things in a row, and how many more."""
+    more = f" and {len(words) - most} more" if len(words) > most else ""
+    return ", ".join(words[:most]) + more
+
+
+def sentences(problems: tuple[Problem, ...]) -> str:
+    """The first problems as sentences."""
+    return ". ".join(
+        f"{one.message[:1].upper()}{one.message[1:]}{f': {one.hint}' if one.hint else ''}" for one in problems[:2]
+    )
+
+
+MANY = frozenset({Ask.LINE, Ask.PAST, Ask.SECOND, Ask.WITHDRAW})
+"""What changes more rows than the one typed on."""
+
+
+class SheetEntry(SheetSitting):
+    """A sheet under way, at the keys."""
+
+    def press(self, key: str) -> bool:
+        """What a key does.
+
+        Returns:
+            Whether it may have changed more rows than the one typed on.
+        """
+        self.typing = press(self.typing, key)
+        ask = self.typing.ask
+        if ask is not Ask.NOTHING:
+            self._acts.get(ask, lambda: self._want(ask))()
+        return ask in MANY
+
+    @property
+    def _acts(self) -> Mapping[Ask, Callable[[], None]]:
+        return {
+            Ask.ENTER: self._enter,
+            Ask.UP: lambda: self._step(-1),
+            Ask.DOWN: lambda: self._step(1),
+            Ask.OLD_TEXT: self._old_text,
+            Ask.LINE: self._line_done,
+            Ask.PAST: self._past,
+            Ask.LAST: self._last,
+            Ask.SECOND: self.turn,
+            Ask.RIGHT_SHEET: self.right_sheet,
+            Ask.WITHDRAW: self.withdraw,
+            Ask.BACK: self._back,
+        }
+
+    def _want(self, ask: Ask) -> None:
+        self.wants = ask
+        self.say("")
+
+    def _enter(self) -> None:
+        row = self.row
+        if row is None:
+            if self.typing.text:
+                self.say("The sheet is at its end: Up goes back to a row")
+            else:
+                self._want(Ask.DIFFERENCES if self.keeper.second else Ask.SUMMARY)
+        elif not self.typing.text.strip():
+            self._blank(row)
+        elif self.commit(row):
+            self.at = self.at + 1 if self.back_to is None else self.back_to
+            self.back_to = None
+
+    def _blank(self, row: SheetRow) -> None:
+        name = sanitize(row.trap, 20)
+        if self.typing.looked:
+            self.say("Nothing recorded. If that was a digit: NumLock is off")
+        elif row.draft is not None:
+            self.say(f"{name} is recorded: Down goes on, typing corrects it")
+        else:
+            self.say(f"{name} is blank: no zero and no entry. 0 is a count, x not read, Down goes on")
+
+    def _step(self, step: int) -> None:
+        if self.typing.text.strip() and (self.row is None or not self.commit(self.row)):
+            return
+        said = self.typing.said
+        to = self.at + step
+        if not 0 <= to <= len(self.rows):
+            self.say(said or f"This is the {'first' if step < 0 else 'last'} row of the sheet")
+            return
+        self.at, self.back_to = to, None
+        self.typing = Typing(said=said, looked=True)
+
+    def _old_text(self) -> None:
+        row = self.row
+        if row is not None and row.draft is not None:
+            self.typing = replace(self.typing, text=format_tally(row.draft))
+
+    def _line_done(self) -> None:
+        words, line = self.typing.words.strip(), self.typing.line
+        self.typing = Typing()
+        if line in (Line.DAY, Line.STAGE):
+            (self._date if line is Line.DAY else self._stage)(words)
+            return
+        labels = [row.trap for row in self.rows]
+        label = in_case(words, labels)
+        if label not in labels:
+            hint = nearest(words, labels) or "look at the rows of the sheet"
+            self.say(f"No trap {sanitize(words, 20)} on this sheet: {hint}")
+        elif line is Line.GO_TO:
+            self.at, self.back_to = labels.index(label), None
+        elif self.row is None:
+            self.say("The sheet is at its end: go to the trap's row first")
+        elif self.attempt(lambda: self.keeper.place(label, self.at), "The order is not kept"):
+            self.say(f"{sanitize(label, 20)} is here on the paper; the order is kept")
+            self.last = []
+
+    def _date(self, words: str) -> None:
+        day = day_written(words, self.session.on)
+        if isinstance(day, Problem):
+            self.say(f"{day.message}: {day.hint}")
+        elif self.row is None:
+            self.say("The sheet is at its end: go to a row to set its day")
+        elif self.row.draft is None or self.row.read_on == day or self._redate(self.row, self.row.draft, day):
+            self.keeper.date_from(self.at, day)
+            self.say(f"{day:%a} {day.isoformat()} for this row and the blank ones after it")
+
+    def _redate(self, row: SheetRow, draft: Draft, day: date) -> bool:
+        """Correct the day of a row that says something; False where it stays as it was, with a word."""
+        name = sanitize(row.trap, 20)
+        visit, problems = self.keeper.visit(replace(row, read_on=day), draft)
+        if problems:
+            self.say(sentences(problems))
+            return False
+        if visit.replaces is None and not self.keeper.second:
+            self.say(f"{name} is {sanitize(row.scout, 16)}'s entry: correct its day in the replay")
+            return False
+        changes = "" if self.keeper.second or self.sure == (self.at, day.isoformat()) else self.changes(visit)
+        if changes:
+            self.sure = (self.at, day.isoformat())
+            self.say(changes.replace("Enter again", "The same day again"))
+            return False
+        self.rows[self.at] = replace(row, read_on=day)
+        if not self.attempt(lambda: self.keeper.keep([self.at], [visit], [1]), f"{name} keeps its day"):
+            self.rows[self.at] = row
+            return False
+        return True
+
+    def _stage(self, words: str) -> None:
+        if self.row is None:
+            self.say("The sheet is at its end: a stage is of a row's block")
+        elif self.keeper.second:
+            self.say("A stage belongs to the first entry: v goes back to it")
+        else:
+            row = self.row
+            said: list[str] = []
+            if self.attempt(lambda: said.append(self.keeper.see_stage(row, words)), "The stage is not recorded"):
+                self.say(said[0])
+
+    def _past(self) -> None:
+        self.shows_past = not self.shows_past
+
+    def _last(self) -> None:
+        places = [at for at in self.last if at != self.at]
+        if not places:
+            self.say("No row recorded yet: g goes to a trap")
+            return
+        if self.back_to is None:
+            self.back_to = self.at
+        self.at, self.last = places[-1], places[:-1]
+        name = sanitize(self.rows[self.at].trap, 20)
+        self.say(f"Correcting {name}: type the row again, or Backspace for the old text")
+
+    def _back(self) -> None:
+        if self.back_to is not None:
+            self.at, self.back_to, self.typing = self.back_to, None, Typing()
+        elif self.keeper.second:
+            self.turn()
+        else:
+            self.wants = Ask.BACK

@@ -1,1 +1,0 @@
-"""Entries from laptop to laptop: packing, reading, merging, exchanging."""

@@ -1,0 +1,200 @@
+"""Leaf and fruit samples of a session: what is offered, what was begun, and how one gets on record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from roundtui.domain.entries import SampleKind
+from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.sampling.counting import Counting, Draft, counting_of, draft_of, marks_of, read, written
+from roundtui.domain.sampling.findings import (
+    HighestCatch,
+    check_sample,
+    day_of_year,
+    highest_catch,
+    in_the_south,
+    name_of,
+    plans_on,
+    sample_table,
+    to_look_for,
+)
+from roundtui.domain.sampling.records import MonthDay, Sought
+from roundtui.errors import RefusedError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from roundtui.domain.entries import Sample
+    from roundtui.store.session import Session
+
+BEGUN = "samples-begun"
+"""Setting that keeps the samples that were begun and are not on record yet."""
+CHOSEN = "samples-chosen"
+"""Setting that keeps what was looked for, the last first."""
+_MOST_CHOSEN = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A line to choose."""
+
+    sought: Sought
+    """What is looked for."""
+    in_season: bool
+    """Whether this is its time of the year."""
+    draft: Draft | None = None
+    """The sample to go on with; None: a new one."""
+
+
+class SampleKeeper:
+    """What the screen of samples asks and tells.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.table = sample_table(session.office)
+        self.drafts = list(read(session.kept(BEGUN)))
+        """Samples that were begun, oldest first."""
+
+    def blocks(self, route: str = "") -> tuple[str, ...]:
+        """Blocks in the order of walking, those of a route first.
+
+        Args:
+            route: Name of the route; empty for none.
+        """
+        programme = self.session.programme
+        routes = [route, *(name for name in programme.routes if name != route)]
+        stops = [trap for name in routes for trap in programme.routes.get(name, ())]
+        walked = [row.block for trap in stops for row in programme.hangings.get(trap, ())]
+        return tuple(
+            block
+            for block in dict.fromkeys([*walked, *sorted(programme.blocks, key=natural_key)])
+            if block in programme.blocks
+        )
+
+    def begun(self, block: str) -> int:
+        """How many samples of a block were begun."""
+        return sum(draft.block == block for draft in self.drafts)
+
+    def offers(self, block: str) -> tuple[Offer, ...]:
+        """What can be looked for in a block: what was begun, then what was chosen last, then what is in season."""
+        begun = [draft for draft in self.drafts if draft.block == block and draft.sampled_on <= self.session.on]
+        known = self.session.programme.blocks.get(block)
+        chosen = self.session.kept(CHOSEN).split("\n")
+        rows = to_look_for(self.table, known.crop if known else "", self._day(block, self.session.on), chosen)
+        going = [Offer(self.go_on(draft).sought, True, draft) for draft in reversed(begun)]
+        # Begun today, it is gone on with or given up first: a second one of its kind would take its place.
+        today = {offer.sought.key for offer, draft in zip(going, reversed(begun), strict=True) if self._is_today(draft)}
+        return (*going, *(Offer(sought, in_season) for sought, in_season in rows if sought.key not in today))
+
+    def begin(self, block: str, sought: Sought) -> Counting:
+        """A new look."""
+        plans = plans_on(sought, self._day(block, self.session.on))
+        self._choose(sought)
+        first = plans[0] if plans else None
+        return Counting(block=block, sampled_on=self.session.on, sought=sought, plan=first, plans=plans)
+
+    def free(self, block: str, words: str) -> Counting:
+        """A sample for something that no table has; one of the same words that was begun today is gone on with."""
+        own = (draft for draft in self.drafts if draft.block == block and self._is_today(draft))
+        same = next((draft for draft in own if draft.pest == words and draft.kind is SampleKind.LEAF), None)
+        if same is not None:
+            return self.go_on(same)
+        return self.begin(block, Sought(code=words, name=words, kind=SampleKind.LEAF, looked_at="leaf"))
+
+    def go_on(self, draft: Draft) -> Counting:
+        """A sample that was begun."""
+        return counting_of(draft, self.table, self._day(draft.block, draft.sampled_on))
+
+    def looked_today(self, block: str, sought: Sought) -> Sample | None:
+        """The sample of a kind that is on record in a block on the day, by whomever, the newest; None: there is none."""
+        same = [one for one in self._today(block) if (one.kind, one.pest) == (sought.kind, sought.code)]
+        return same[-1] if same else None
+
+    def corrected(self, block: str) -> Counting | None:
+        """The sample that whoever is at the keys recorded last in a block on the day, to be corrected; None: none is."""
+        from roundtui.domain.round.checks import same_scout
+
+        mine = [sample for sample in self._today(block) if same_scout(sample.scout, self.session.scout)]
+        if not mine:
+            return None
+        sample = mine[-1]
+        draft = Draft(
+            block,
+            sample.sampled_on,
+            sample.kind,
+            sample.pest,
+            sample.looked_at,
+            sample.plan,
+            marks_of(sample),
+            sample.beneficials,
+            sample.trees,
+            sample.grade,
+            sample.place,
+            sample.note,
+            sample.id,
+        )
+        return self.go_on(draft)
+
+    def keep(self, now: Counting) -> None:
+        """Have a sample on the disk as far as it has come."""
+        draft = draft_of(now)
+        self._without(draft)
+        if now.marks or now.note or now.place or now.trees or now.grade is not None or now.beneficials is not None:
+            self.drafts.append(draft)
+        self.session.keep(BEGUN, written(self.drafts))
+
+    def drop(self, draft: Draft) -> None:
+        """Give up a sample that was begun."""
+        self._without(draft)
+        self.session.keep(BEGUN, written(self.drafts))
+
+    def record(self, now: Counting) -> Sample:
+        """Put a sample on record. When this returns it is on the disk.
+
+        Args:
+            now: The sample, with how many units were looked at.
+
+        Raises:
+            RoundtuiError: Nothing was recorded.
+        """
+        from roundtui.store import journal
+
+        session = self.session
+        problems = check_sample(now.sample, session.programme)
+        if problems:
+            raise RefusedError(f"{problems[0].where}: {problems[0].message}", problems[0].hint)
+        (recorded,) = journal.record(session.conn, [now.sample], session.author, session.clock())
+        session.changes += 1
+        self.drop(draft_of(now))
+        return recorded
+
+    def start(self, now: Counting) -> HighestCatch | None:
+        """Where a sample at the fruit starts."""
+        session = self.session
+        return highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
+
+    def _today(self, block: str) -> list[Sample]:
+        from roundtui.store.observations import present
+        from roundtui.store.rows import SAMPLES
+
+        today: list[Sample] = present(self.session.conn, SAMPLES, self.session.on, self.session.on)
+        return [sample for sample in today if sample.block == block]
+
+    def _is_today(self, draft: Draft) -> bool:
+        return draft.sampled_on == self.session.on
+
+    def _without(self, draft: Draft) -> None:
+        self.drafts = [one for one in self.drafts if one.key != draft.key]
+
+    def _choose(self, sought: Sought) -> None:
+        name = name_of(sought)
+        before = [one for one in self.session.kept(CHOSEN).split("\n") if one not in {name, ""}]
+        self.session.keep(CHOSEN, "\n".join([name, *before][:_MOST_CHOSEN]))
+
+    def _day(self, block: str, on: date) -> MonthDay:
+        return day_of_year(on, south=in_the_south(self.session.programme, block))

@@ -1,1 +1,0 @@
-"""Leaf and fruit samples in the store."""

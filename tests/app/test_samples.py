@@ -1,0 +1,68 @@
+"""Every screen can be read in every sample, and without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from rich.color import Color
+
+from roundtui.app.app import RoundtuiApp
+from roundtui.app.themes import SAMPLES
+from roundtui.domain.entries import Visit
+from tests.app.folder import DAY, TRAPS, open_session, past
+
+Start = Callable[..., RoundtuiApp]
+SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["d"])
+"""Keys from one screen state to the next: first trap, an unlikely count, a reason, stages, summary, season."""
+LEAST = 4.5
+"""Contrast of text, as WCAG 2.2, criterion 1.4.3, asks for."""
+
+
+def luminance(color: Color) -> float:
+    parts = [part / 255 for part in color.get_truecolor()]
+    red, green, blue = (part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: Color, other: Color) -> float:
+    pale, deep = sorted((luminance(one), luminance(other)), reverse=True)
+    return (pale + 0.05) / (deep + 0.05)
+
+
+def faint(app: RoundtuiApp) -> list[str]:
+    """Pieces of text that cannot be read well."""
+    found = []
+    for strip in app.screen._compositor.render_strips():
+        for text, style, _ in strip:
+            if text.strip(" ▁▂▃▄▅▆▇█▔▏▎▍▌▋▊▉│┃━") and style and style.color and style.bgcolor:
+                seen = contrast(style.color, style.bgcolor)
+                if seen < LEAST:
+                    found.append(f"{text!r} {seen:.1f}")
+    return found
+
+
+@pytest.mark.parametrize("no_color", [False, True])
+@pytest.mark.parametrize("sample", [sample.name for sample in SAMPLES])
+async def test_all_text_stands_out_from_its_ground(
+    folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch, sample: str, no_color: bool
+) -> None:
+    if no_color:
+        monkeypatch.setenv("NO_COLOR", "1")
+    else:
+        monkeypatch.delenv("NO_COLOR", raising=False)
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=9) for label in TRAPS["C"]))
+    past(session, Visit(trap="C1", read_on=DAY, count=7), scout="Ben")
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.theme = sample
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert faint(app) == []
+        for keys in SCREENS:
+            await pilot.press(*keys)
+            await pilot.pause()
+            assert faint(app) == []

@@ -1,0 +1,147 @@
+"""Entry a sheet twice finds every slip of one of the two, and none that is not there."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from roundtui.domain.entries import NONE, YES, Draft, NoReading
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
+
+ON = date(2026, 5, 20)
+NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
+
+
+def row(trap: str, count: int | None = None, on: date = ON, **more: object) -> KeyedRow:
+    stage = str(more.pop("stage", ""))
+    return KeyedRow(trap=trap, read_on=on, draft=Draft(count=count, **more), stage=stage)  # type: ignore[arg-type]
+
+
+def paper(rows: int, dice: random.Random) -> list[KeyedRow]:
+    """Sheets of forty traps over weeks, with all that a row can say."""
+    sheet = []
+    for at in range(rows):
+        more: dict[str, object] = {}
+        if dice.random() < 0.2:
+            more |= {"liner": True}
+        if dice.random() < 0.1:
+            more |= {"lure": dice.choice([YES, NONE, "CM26"]), "kill_strip": True}
+        if dice.random() < 0.1:
+            more |= {"note": "half under leaves", "others": dice.randrange(9)}
+        unread = dice.random() < 0.1
+        count = None if unread else dice.randrange(60)
+        if unread:
+            more |= {"no_reading": dice.choice([NoReading.SKIPPED, NoReading.DOWN])}
+        sheet.append(row(f"T{at % 40}", count, ON + timedelta(days=7 * (at // 40)), **more))
+    return sheet
+
+
+def slip(keyed: KeyedRow, dice: random.Random) -> KeyedRow | None:
+    """One slip of the finger; None: the row was skipped."""
+    draft = keyed.draft
+    slips: list[KeyedRow | None] = [
+        None,
+        replace(keyed, trap=f"9{keyed.trap}"),
+        replace(keyed, read_on=keyed.read_on + timedelta(days=1)),
+        with_draft(keyed, replace(draft, liner=not draft.liner)),
+        with_draft(keyed, replace(draft, cleared=not draft.cleared)),
+        with_draft(keyed, replace(draft, lure="OFM26")),
+        with_draft(keyed, replace(draft, note=f"{draft.note}x")),
+        with_draft(keyed, replace(draft, others=77)),
+        replace(keyed, stage="65"),
+    ]
+    if draft.count is not None:
+        digits = str(draft.count)
+        slips += [
+            with_draft(keyed, replace(draft, count=int(f"{digits}{dice.randrange(10)}") + 1)),
+            with_draft(keyed, replace(draft, count=draft.count + dice.choice([1, 3, 10]))),
+            with_draft(keyed, replace(draft, count=None, no_reading=NoReading.SKIPPED)),
+            with_draft(keyed, Draft()),
+        ]
+    else:
+        slips.append(with_draft(keyed, replace(draft, no_reading=None, count=0)))
+    return dice.choice(slips)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_each_of_two_hundred_slips_is_shown_and_none_invented(seed: int) -> None:
+    dice = random.Random(seed)
+    first = paper(1000, dice)
+    wrong = set(dice.sample(range(len(first)), 200))
+    second = [slip(keyed, dice) if at in wrong else keyed for at, keyed in enumerate(first)]
+    found = compare(first, [keyed for keyed in second if keyed is not None])
+    assert {first.index(one.first) for one in found.differences if one.first} == wrong
+    moved = [at for at in wrong if second[at] is not None and second[at].place != first[at].place]  # type: ignore[union-attr]
+    alone = [one.second for one in found.differences if one.first is None]
+    assert alone == [second[at] for at in sorted(moved)]
+    assert len(found.same) == 800
+    for one in found.differences:
+        if one.first and one.second:
+            assert one.fields
+            assert all(len(set(one.values(field))) == 2 for field in one.fields)
+
+
+@given(st.integers(0, 2**32), st.integers(1, 60), st.data())
+def test_double_entry_are_told_apart_row_by_row_whatever_the_order(seed: int, size: int, data: st.DataObject) -> None:
+    dice = random.Random(seed)
+    first = paper(size, dice)
+    second = data.draw(st.permutations(first))
+    assert compare(first, second).differences == ()
+    assert set(compare(first, second).same) == set(first)
+
+
+def test_a_blank_is_not_a_zero() -> None:
+    (found,) = compare([row("A1")], [row("A1", 0)]).differences
+    assert (found.fields, found.values("count")) == (("count",), ("blank", "0"))
+
+
+def test_letter_case_and_blanks_of_a_label_are_no_difference_and_those_of_a_note_are() -> None:
+    assert compare([row("A1", 4, lure="cm26")], [row(" a1 ", 4, lure="CM26")]).differences == ()
+    (found,) = compare([row("A1", 4, note="Wet")], [row("A1", 4, note="wet")]).differences
+    assert found.fields == ("note",)
+
+
+def test_a_row_keyed_twice_by_one_hand_is_shown_once() -> None:
+    first = [row("A1", 4), row("A2", 5)]
+    (found,) = compare([*first, row("A1", 7)], first).differences
+    assert (found.first, found.second) == (row("A1", 7), None)
+
+
+def settled_by_bo(found: Comparison, choice: str) -> tuple[KeyedRow, ...]:
+    (difference,) = found.differences
+    kept = {"first": difference.first, "second": difference.second, "neither": row("A2", 50), "none": None}[choice]
+    done = settle(difference, kept, "Bo", NOON)
+    assert (done.by, done.at) == ("Bo", NOON)
+    rows, still_open = agreed(found, [done])
+    assert still_open == ()
+    return rows
+
+
+@pytest.mark.parametrize(
+    ("choice", "counts"), [("first", [4, 5]), ("second", [4, 6]), ("neither", [4, 50]), ("none", [4])]
+)
+def test_a_difference_is_settled_with_who_settled(choice: str, counts: list[int]) -> None:
+    found = compare([row("A2", 5), row("A1", 4)], [row("A2", 6), row("A1", 4)])
+    assert [one.draft.count for one in settled_by_bo(found, choice)] == counts
+    assert [one.draft.count for one in agreed(found, [])[0]] == [4]
+    assert agreed(found, [])[1] == found.differences
+    with pytest.raises(ValueError, match="who settled"):
+        settle(found.differences[0], None, " ", NOON)
+
+
+def test_keys_an_hour_leave_rests_out() -> None:
+    """Forty rows at three seconds and two keys each, and a telephone call between."""
+    rows = [
+        replace(row(f"T{at}", 4), at=NOON + timedelta(seconds=3 * at + (900 if at > 20 else 0)), keys=2)
+        for at in range(40)
+    ]
+    second = [replace(one, draft=Draft(count=5)) if one.trap == "T7" else one for one in rows]
+    found = statistics(rows, compare(rows, second))
+    assert (found.rows, found.differed, found.keys, found.keys_an_hour) == (40, 1, 80, Fraction(2400))
+    assert statistics([], None).keys_an_hour is None

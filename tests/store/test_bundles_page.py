@@ -1,0 +1,43 @@
+"""``docs/open-files.md`` says of bundles what the program does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from roundtui.domain.entries import KINDS
+from roundtui.store.exchange import form as bundle_form
+from roundtui.store.exchange.reading import Manifest, Member
+from roundtui.store.journal import MOST_TEXT
+from roundtui.store.round.conflicts import ConflictKind
+
+PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding="utf-8").split("\n## Bundles\n")[1]
+
+
+def test_every_kind_of_entry_stands() -> None:
+    for kind in KINDS:
+        assert f"`{kind.word}`" in PAGE
+    assert f"`{bundle_form.ENTRIES}`" in PAGE
+
+
+def test_every_key_of_the_manifest_stands() -> None:
+    member = Member(bundle_form.ENTRIES, 0, 0, "0" * 64, None, None)
+    said = Manifest("", "", (), None, {bundle_form.ENTRIES: member}).to_json().decode()
+    for key in re.findall(r'"(\w+)":', said):
+        assert re.search(rf"^\| .*\b{key}\b", PAGE, re.MULTILINE), key
+    assert f"`{bundle_form.FORMAT}` and {bundle_form.FORMAT_VERSION}" in PAGE
+
+
+def test_every_limit_and_every_kind_of_conflict_stands() -> None:
+    mib = 1024 * 1024
+    for row in (
+        f"| the file | {bundle_form.MOST_PACKED // mib} MiB |",
+        f"| members | {bundle_form.MOST_MEMBERS} |",
+        f"| all members unpacked | {bundle_form.MOST_BYTES // mib // 1024} GiB",
+        f"| the manifest | {bundle_form.MOST_MANIFEST // 1024} KiB |",
+        f"| a line | {bundle_form.MOST_LINE // mib} MiB |",
+        f"| a text in an entry | {MOST_TEXT:,} characters |",
+        f"from {bundle_form.RATIO_FROM // mib} MiB of content | {bundle_form.MOST_RATIO} to 1",
+        *(f"| `{kind.value}`:" for kind in ConflictKind),
+    ):
+        assert row in PAGE, row
