@@ -95,7 +95,7 @@ def test_opening_the_app_loads_no_command() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "plain"),
+    ("words", "is_plain"),
     [
         ([], True),
         (["FOLDER"], True),

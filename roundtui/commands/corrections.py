@@ -101,8 +101,8 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     What a withdrawn correction had replaced does not come back by itself.
     """
     from roundtui.domain.entries import TreatmentSaid
+    from roundtui.store import journal
     from roundtui.store.chains import chain
-    from roundtui.store.journal import withdraw as withdraw
     from roundtui.store.read import programme
     from roundtui.store.round.specimens import refuse_where_it_bears
 
@@ -111,14 +111,14 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
         rows = [row for row in chain(conn, entry) if row.id == entry]
         for row in rows:
             refuse_where_it_bears(programme(conn), row.entry)
-        change = partial(withdraw, conn, entry, reason, author, now)
+        change = partial(journal.withdraw, conn, entry, reason, author, now)
         treated = tuple(row.entry for row in rows if isinstance(row.entry, TreatmentSaid))
         if treated:
             accept_treatment(conn, folder, change, treated, yes=yes)
         else:
             traps = {row.trap for row in rows if row.trap is not None} | _around(conn, rows)
             accept(conn, folder, change, days={row.read_on for row in rows}, traps=traps, yes=yes)
-        withdrawn = withdraw(conn, entry, reason, author, now)
+        withdrawn = journal.withdraw(conn, entry, reason, author, now)
     click.echo(withdrawn.id)
 
 

@@ -1,6 +1,6 @@
 """Intervals of a share: between which two shares a block may well lie, when so many of so many units had it.
 
-Both take units as if each were picked by itself. Leaves of one tree are more alike than leaves of the block, so a sample
+Both take units as if each were picked by itself. Leaves of one tree are more alike than those of the block, so a sample
 at few trees knows less than its interval says.
 
 How far a new year may lie from the years before it: a range that holds as often as it says.

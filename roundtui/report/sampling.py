@@ -157,9 +157,8 @@ def plan_words(plan: Plan, unit: str) -> str:
         unit: The unit that is looked at.
     """
     when = f", {plan.date.isoformat()}" if plan.date else ""
-    parts = [
-        f"{sanitize(plan.id, NAME_WIDTH)}: {number_words(plan, unit)}. Source: {sanitize(plan.source, NOTE_WIDTH)}{when}"
-    ]
+    source = sanitize(plan.source, NOTE_WIDTH)
+    parts = [f"{sanitize(plan.id, NAME_WIDTH)}: {number_words(plan, unit)}. Source: {source}{when}"]
     if plan.units_source:
         parts.append(f"Number of {plural(unit)}: {sanitize(plan.units_source, NOTE_WIDTH)}")
     if plan.note:

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
@@ -150,7 +149,6 @@ def _settle(conn: Store) -> None:
 
 def _create(path: Path) -> None:
     """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
-
     new = path.with_name(f".{path.name}.new-{os.getpid()}")
     try:
         new.unlink(missing_ok=True)

@@ -15,7 +15,6 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
 from roundtui.store.db import DB_NAME, check_folder
-from roundtui.store.failures import plainly
 from roundtui.store.office import files_here, newer_files
 
 if TYPE_CHECKING:

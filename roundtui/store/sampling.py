@@ -111,12 +111,12 @@ class SampleKeeper:
         return counting_of(draft, self.table, self._day(draft.block, draft.sampled_on))
 
     def looked_today(self, block: str, sought: Sought) -> Sample | None:
-        """The sample of a kind that is on record in a block on the day, by whomever, the newest; None: there is none."""
+        """The sample of a kind that is on record in a block on the day, the newest; None: there is none."""
         same = [one for one in self._today(block) if (one.kind, one.pest) == (sought.kind, sought.code)]
         return same[-1] if same else None
 
     def corrected(self, block: str) -> Counting | None:
-        """The sample that whoever is at the keys recorded last in a block on the day, to be corrected; None: none is."""
+        """The sample that whoever is at the keys recorded last in a block on the day; None: none is."""
         from roundtui.domain.round.checks import same_scout
 
         mine = [sample for sample in self._today(block) if same_scout(sample.scout, self.session.scout)]

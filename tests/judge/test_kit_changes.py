@@ -1,4 +1,4 @@
-"""Traps assembled, hung, moved, taken down, reverted and read in any order, through the store: the judge sees every row.
+"""Traps assembled, hung, moved, taken down, reverted and read in any order: the judge sees every row.
 
 No order of it lets a count from a contaminated body into a block's mean.
 """

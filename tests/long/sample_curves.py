@@ -2,7 +2,7 @@
 
 ``python -m tests.long.sample_curves`` prints what docs/sampling.md shows; with ``--write`` it writes page and picture.
 
-The walks ask ``domain.sampling.plans.judge`` after every unit, as the screen does. The recursion knows nothing of it: it
+The walks ask ``judge`` after every unit, as the screen does. The recursion knows nothing of it: it
 is written from the numbers of the plans alone.
 """
 

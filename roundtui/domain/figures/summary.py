@@ -356,7 +356,7 @@ def consequences(
         biofix_after: Biofixes with the change.
 
     Returns:
-        What changes: statuses first, then biofixes, integrity warnings, conflicts, growers called on an older figure, figures.
+        What changes: statuses, biofixes, integrity warnings, conflicts, calls made on an older figure, figures.
     """
     found = [
         *_blocks(before, after),

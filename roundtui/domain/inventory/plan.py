@@ -268,7 +268,7 @@ def by_date(rule: HangRule, span: Span) -> HangReason:
 
 
 def by_degree_days(rule: HangRule, model: SpeciesModel | None, warmth: Warmth | None, span: Span) -> HangReason:
-    """The day by which so many degree-days have accumulated: reached, or early in the range of the station's past years.
+    """The day by which so many degree-days have accumulated: reached, or early in the range of the past years.
 
     Args:
         rule: A rule with degree-days.

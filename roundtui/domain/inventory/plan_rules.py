@@ -1,6 +1,6 @@
 """How much ground is printed for one trap, as data: the plan of a season and the register both take it from here.
 
-Authors differ, since lures and orchards do. The plan asks for the most traps published, so that none is missing when the
+Authors differ, since lures and orchards do. The plan asks for the most traps published, so that none is missing when
 season begins; the register names a block only where it has fewer than a wider printed figure asks for.
 
 Rules of a season's plan, as data: when traps are hung, and how many. Every value has its source beside it.

@@ -44,7 +44,7 @@ def in_order(one: Assembled) -> tuple[date, datetime, str]:
 def hung_with(rows: Iterable[Trap], assembled: Iterable[Assembled]) -> tuple[Trap, ...]:
     """Hangings with the parts and the lot that they were assembled with.
 
-    A trap assembled is taken by its next hanging, on that day or later; where it was assembled more than once, the newest
+    A trap assembled is taken by its next hanging, on that day or later; where it was assembled twice, the newest
     holds. What the row itself says is kept.
 
     Args:

@@ -568,7 +568,6 @@ def changes_of(session: Session, change: Change) -> TreatmentChanges:
         session: Who, where and when.
         change: The change.
     """
-
     about = tuple(one for one in (change.about.entry, change.entry) if isinstance(one, TreatmentSaid))
     return treatment_changes(
         session.conn, session.folder, session.office, lambda: write(session, change), about=about, on=session.on

@@ -631,7 +631,7 @@ def _withheld(area: Area) -> list[str]:
     if found:
         found.insert(
             0,
-            f"Fewer than {FEWEST_GROWERS} growers stand behind these, or one of them assembles most of it, so that they "
+            f"Fewer than {FEWEST_GROWERS} growers stand behind these, or one of them makes up most of it, so that they "
             "would tell of one farm. A week in which nobody was read counts among them.",
         )
     found.append(

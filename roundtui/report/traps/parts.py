@@ -85,7 +85,8 @@ def kept_words(row: Stored) -> str:
     """
     what = several(len(row.labels), *_KINDS[row.part])
     place = f" in {sanitize(row.place, NAME_WIDTH)}" if row.place else ", place unknown"
-    return f"{sanitize(row.species, NAME_WIDTH)}: {what}{place}: {listed(sanitize(one, NAME_WIDTH) for one in row.labels)}."
+    labels = listed(sanitize(one, NAME_WIDTH) for one in row.labels)
+    return f"{sanitize(row.species, NAME_WIDTH)}: {what}{place}: {labels}."
 
 
 def scented_words(part: Part) -> str:

@@ -273,11 +273,11 @@ class Member:
             ValueError: A cell cannot be read; the message names its column.
         """
         found = {}
-        for column, cell, (field, may_be_none) in zip(self.columns, cells, self.fields, strict=True):
+        for column, cell, (kept, may_be_none) in zip(self.columns, cells, self.fields, strict=True):
             try:
-                found[column] = None if not cell and may_be_none else kept_cell(cell, field.kind)
+                found[column] = None if not cell and may_be_none else kept_cell(cell, kept.kind)
             except (ValueError, InvalidOperation) as error:
-                raise ValueError(f"{column} is no {field.kind}") from error
+                raise ValueError(f"{column} is no {kept.kind}") from error
         return found
 
     def shown(self, row: Row, lanes: Mapping[int, str]) -> Row:
@@ -449,13 +449,13 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
         digest: SHA-256 of its file.
     """
     fields = []
-    for column, (field, _) in zip(member.columns, member.fields, strict=True):
-        said: dict[str, Any] = {"name": column, "type": field.kind, "description": field.about}
-        if field.optional:
-            said["default"] = field.default
-        if field.kind == "boolean":
+    for column, (kept, _) in zip(member.columns, member.fields, strict=True):
+        said: dict[str, Any] = {"name": column, "type": kept.kind, "description": kept.about}
+        if kept.optional:
+            said["default"] = kept.default
+        if kept.kind == "boolean":
             said |= {"trueValues": ["yes"], "falseValues": ["no"]}
-        constraints = dict(field.constraints)
+        constraints = dict(kept.constraints)
         if column in member.key and not (member.table == "traps" and column == "hung_on"):
             constraints["required"] = True
         if member.key == (column,):

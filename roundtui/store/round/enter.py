@@ -207,8 +207,8 @@ def _new_stages(conn: sqlite3.Connection, stages: Sequence[StageRow], report: En
             report.disagreements.append(
                 Problem(
                     row.where,
-                    f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file and"
-                    f" {says}",
+                    f"the stage of block {sanitize(seen.block, _SHOWN)} on {seen.seen_on} is {seen.code} in the file "
+                    f"and {says}",
                     "the record stands; correct the file, or the entry in the app",
                 )
             )
@@ -282,8 +282,8 @@ def _backward(conn: sqlite3.Connection, stages: Sequence[StageRow]) -> list[Prob
                 remarks.append(
                     Problem(
                         row.where,
-                        f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} to"
-                        f" {seen.code}",
+                        f"block {sanitize(seen.block, _SHOWN)} goes back from stage {newest.code} on {newest.seen_on} "
+                        f"to {seen.code}",
                         "recorded as written; correct it in the app if it is a slip",
                     )
                 )

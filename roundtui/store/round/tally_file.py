@@ -458,7 +458,8 @@ def _take_stage(cells: Cells, visit: Visit, programme: Programme, stages: dict[t
     if first.seen.code != code:
         cells.refuse(
             "stage",
-            f"block {sanitize(block, _SHOWN)} has {code} here and {first.seen.code} on {first.where.rpartition(', ')[2]}",
+            f"block {sanitize(block, _SHOWN)} has {code} here "
+            f"and {first.seen.code} on {first.where.rpartition(', ')[2]}",
             "a block has one stage on a day",
         )
 

@@ -24,7 +24,7 @@ from roundtui.store.db import transaction
 from roundtui.store.device import device_name
 from roundtui.store.failures import Store
 from roundtui.store.journal import Author
-from roundtui.store.office import files_here, newer_files, office_here, text_in
+from roundtui.store.office import files_here, office_here, text_in
 from roundtui.store.rows import instant
 from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, WeatherReading, preview_weather, take_in_weather

@@ -197,8 +197,8 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
         *(
             Problem(
                 TRAPS,
-                f"{sanitize(trap, _SHOWN)} is a trap for {own} and is down as hung with lot {sanitize(lot, _SHOWN)}, a lure"
-                f" for {other}",
+                f"{sanitize(trap, _SHOWN)} is a trap for {own} and is down as hung with lot {sanitize(lot, _SHOWN)}, "
+                f"a lure for {other}",
                 "it counts as a wrong lure from the day it was hung; correct the lot if it is not so",
             )
             for trap, own, lot, other in conn.execute(_FOREIGN_LOTS)
@@ -258,7 +258,8 @@ def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
     for one, other in conn.execute(_ALIKE):
         yield Problem(
             TRAPS,
-            f"{sanitize(one, _SHOWN)} and {sanitize(other, _SHOWN)} are two traps whose labels differ in the case of letters",
+            f"{sanitize(one, _SHOWN)} and {sanitize(other, _SHOWN)} are two traps "
+            "whose labels differ in the case of letters",
             "give one another label, or the wrong one will be typed",
         )
 

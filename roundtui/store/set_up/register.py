@@ -663,7 +663,7 @@ class RegisterDesk:
         """Changes of a row made in the app, the newest first; of a stop those of its route."""
         return history_of(self.session.conn, row.file, str(row.values[row.file.key[0]]))
 
-    # --- changes -------------------------------------------------------------------------------------------------------
+    # --- changes ----------------------------------------------------------------------------------------------------
 
     def lot_in(self, row: RegisterRow) -> str:
         """Lot of the lure that hangs in a trap, as far as it is on record."""
@@ -697,7 +697,6 @@ class RegisterDesk:
 
     def remarks(self, change: RegisterChange) -> tuple[str, ...]:
         """What a change would leave that contradicts itself, and what it changes in what people act on."""
-
         session = self.session
         author = Author(session.scout or "nobody", session.device)
         return said_before(

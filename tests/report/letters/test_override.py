@@ -1,4 +1,4 @@
-"""A trap that cannot be relied on, and was assembled so although it was named: the reason given stands in the letter."""
+"""A suspect trap that was assembled although its fault was named: the reason given stands in the letter."""
 
 from __future__ import annotations
 

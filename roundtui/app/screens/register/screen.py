@@ -122,7 +122,7 @@ class RegisterScreen(TextsScreen[None]):
             self.marks[self.view] = labels.index(in_case(text, labels))
             self._say("")
 
-    # --- changes -------------------------------------------------------------------------------------------------------
+    # --- changes ----------------------------------------------------------------------------------------------------
 
     def action_add(self) -> None:
         """Add a row to the view."""

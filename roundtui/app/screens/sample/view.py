@@ -1,4 +1,4 @@
-"""What the screen of samples says, line by line; text from people goes through ``plain`` and is never read as markup."""
+"""What the screen of samples says, line by line; text from people goes through ``sanitize``, never read as markup."""
 
 from __future__ import annotations
 

@@ -72,8 +72,8 @@ def doubt(row: CloseRow, what: PartState) -> str:
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
         return (
-            f"! {sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}: d discards it; s again stores it "
-            "(override)"
+            f"! {sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}: d discards it; s again stores "
+            "it (override)"
         )
     if what is PartState.LOST:
         return f"! {name} is gone? l again records it as lost{', and takes it down' if row.trap else ''}"
@@ -143,9 +143,9 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        doubt = doubt(row, what)
-        if doubt and self._asked != (row, what):
-            self._asked, self.said = (row, what), doubt
+        against = doubt(row, what)
+        if against and self._asked != (row, what):
+            self._asked, self.said = (row, what), against
             self._show()
             return
         try:
@@ -187,8 +187,8 @@ class SeasonCloseScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
-        about = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {about} about   place: {sanitize(desk.place, 20) or 'none named, p'}"
+        parts = numbers.several(len(desk.rows) - desk.hanging, "part")
+        head += f" {parts} about   place: {sanitize(desk.place, 20) or 'none named, p'}"
         self.put("head", Content(sanitize(head, width)))
         lines = max(3, height - 12)
         self.put("list", listed(desk.rows, self.marked, (width, lines)))

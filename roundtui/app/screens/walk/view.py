@@ -95,8 +95,8 @@ def caution(
     then = programme.blocks.get(upcoming.block) if upcoming else None
     if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
-            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by the "
-            f"set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
+            f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by "
+            f"the set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
         return Content.styled(_two_lines(words, width), "bold $text-error")
     if not entering:
