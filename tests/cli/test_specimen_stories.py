@@ -87,15 +87,15 @@ def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_coun
     enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=1, vial="V-13")])
     before = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "1 from trap A2 in N North on Tue 12 May is being named, and in no figure unless it turns out to be codling moth."
-        in (before)
-    )
+        "1 from trap A2 in N North on Tue 12 May is being named, and in no figure unless it turns out to be codling "
+        "moth."
+    ) in before
     run("identify", farm, "V-13", "CM", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     after = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, named by Wren on Tue 12 May, and is put on"
-        in (after)
-    )
+        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, named by Wren on Tue 12 May, and is "
+        "put on"
+    ) in after
 
 
 def test_an_estimate_is_told_as_one_in_summary_letter_season_and_years(farm: Path, tmp_path: Path) -> None:
@@ -154,9 +154,9 @@ def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
     run("update", folder, "--on", FOUND, "--to", out)
     text = " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
     assert (
-        "Codling moth: 9, farms 4, traps 4; up from 4 the week before; blocks without mating disruption; 2 of the traps rest on"
-        in text
-    )
+        "Codling moth: 9, farms 4, traps 4; up from 4 the week before; blocks without mating disruption; 2 of the "
+        "traps rest on"
+    ) in text
     assert "; 2 of the traps rest on estimated counts" in next(out.glob("*.html")).read_text(encoding="utf-8")
     # What was published stays, so that a correction tells nobody whose the estimate was.
     with closing(open_folder(folder, now=AT).conn) as conn:

@@ -258,8 +258,8 @@ def treatments_tables(
     names = Names(programme)
     groups: Section = [
         paragraph(
-            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already noted "
-            f"for the generation before, on {one.earlier}. Labels and local advice decide."
+            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
+            f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
         )
         for one in again
     ]

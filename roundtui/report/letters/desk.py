@@ -281,24 +281,13 @@ def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: 
     )
 
 
-_KINDS = {
-    AttentionKind.OVER: "over",
-    AttentionKind.WITHIN: "within",
-    AttentionKind.SAMPLE: "sample",
-    AttentionKind.SUSPECT: "suspect",
-    AttentionKind.NOT_DOWN: "not down",
-    AttentionKind.CANNOT_TELL: "cannot tell",
-    AttentionKind.CHANGED: "changed",
-    AttentionKind.FEW_TRAPS: "few traps",
-}
-"""A short word for each kind."""
-
-
 def _says(material: Material, farm: str) -> str:
     """How often each kind of attention stands on its list, and how many blocks nobody read."""
     mine = Counter(one.kind for one in material.summary.attention if one.farm == farm)
     unread = sum(1 for row in material.rows.get(farm, ()) if row.status is Status.NOT_READ)
-    found = [f"{attention_mark(kind)} {mine[kind]} {_KINDS[kind]}" for kind in AttentionKind if mine[kind]]
+    found = [
+        f"{attention_mark(kind)} {mine[kind]} {kind.value.replace('-', ' ')}" for kind in AttentionKind if mine[kind]
+    ]
     found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 

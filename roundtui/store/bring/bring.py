@@ -270,15 +270,6 @@ def _write_counts(
     return Brought(words, report.disagreements, report.remarks)
 
 
-def today_of(now: datetime) -> date:
-    """The day on this computer's clock.
-
-    Args:
-        now: Instant.
-    """
-    return now.astimezone().date()
-
-
 _TIME = re.compile(r"(\d{1,2})(?:[:.h]\s?(\d{2}))?(?::\d{2}(?:\.\d+)?)?\s*(uhr|h|am|pm)?", re.IGNORECASE)
 _ABOVE_ANY_C = 50
 """A shade temperature that is none in Celsius: the highest ever measured is 56.7 °C (WMO, Furnace Creek, 1913)."""

@@ -432,18 +432,6 @@ def lot_in(conn: sqlite3.Connection, here: Mapping[str, Any], on: date) -> str:
     return str(row[0]) if row else str(here["lot"] or "")
 
 
-def changed_columns(was: Mapping[str, Any], becomes: Mapping[str, Any], file: SetUpFile) -> tuple[str, ...]:
-    """Columns in which two states of a row differ, in the order of the manual.
-
-    Args:
-        was: One state; empty where there is none.
-        becomes: The other, likewise.
-        file: Their file.
-    """
-    before, after = said(was), said(becomes)
-    return tuple(column for column in (*file.required, *file.optional) if before.get(column) != after.get(column))
-
-
 def _refuse_down(here: Values) -> None:
     if here["down_on"] is not None:
         label = sanitize(str(here["trap"]), _SHOWN)
