@@ -8,7 +8,8 @@ import traceback
 from datetime import datetime
 from pathlib import Path
 
-from roundtui.errors import ExitCode
+from roundtui.errors import ExitCode, StoreError
+from roundtui.store.files import write_whole
 
 
 def write_report(folder: Path, error: BaseException, now: datetime) -> Path | None:
@@ -27,8 +28,8 @@ def write_report(folder: Path, error: BaseException, now: datetime) -> Path | No
     path = folder / f"roundtui-report-{now:%Y%m%d-%H%M%S}.txt"
     lines = [f"roundtui {__version__}, Python {platform.python_version()}, {platform.system()}", now.isoformat(), ""]
     try:
-        path.write_text("\n".join(lines) + "".join(traceback.format_exception(error)), encoding="utf-8")
-    except OSError:
+        write_whole(path, "\n".join(lines) + "".join(traceback.format_exception(error)))
+    except StoreError:
         return None
     return path
 

@@ -47,7 +47,7 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
 @click.argument("folder", type=FOLDER)
 @click.argument("bundles", type=FOLDER, metavar="BUNDLE...", nargs=-1, required=True)
 def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
-    """Add what PARCELs hold to the record of FOLDER; all of them, or none.
+    """Add what BUNDLEs hold to the record of FOLDER; all of them, or none.
 
     Any number, in any order, any number of times: the record ends up the same. A backup, or the file that restore kept,
     counts as a bundle of all its entries.

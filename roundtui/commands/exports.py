@@ -112,11 +112,16 @@ def import_(folder: Path, package: Path) -> None:
     The new folder says what the old one said: every entry keeps its id, its author and its instant.
     """
     from roundtui.store.exchange.importing import import_package
+    from roundtui.store.exchange.package import WANTED
 
     done = import_package(folder, package, datetime.now(UTC))
     say(f"{folder}: {amount([(count, name.replace('_', ' ')) for name, count in done.rows.items()])}")
     if done.strangers:
         say(f"not read: {', '.join(done.strangers)}")
+    if done.missing:
+        say("before a letter or an area update is written, bring these from where the package was made:")
+        for name in sorted(done.missing):
+            say(f"  {name}: {WANTED[name]}")
 
 
 COMMANDS = (export, import_)

@@ -130,7 +130,8 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.store.traps.parts import newest_day, read_close
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
+        today = datetime.now(UTC).astimezone().date()
+        day = on or newest_day(conn, today) or today
         close = read_close(conn, read_office(folder), day)
     if as_json:
         from roundtui.report.traps.parts import taking_down_json
@@ -215,7 +216,8 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     from roundtui.store.traps.parts import known_on, newest_day
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_day(conn) or datetime.now(UTC).astimezone().date()
+        today = datetime.now(UTC).astimezone().date()
+        day = on or newest_day(conn, today) or today
         known = known_on(conn, day)
     if label is not None:
         labels = [name for kind, name in known.parts if kind is PartKind.BODY]

@@ -10,6 +10,7 @@ import click
 
 from roundtui.command_line import DAY, FOLDER, opened, say
 from roundtui.errors import ExitCode, RoundtuiError
+from roundtui.store.files import write_whole
 
 
 @click.command()
@@ -57,12 +58,7 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
         from roundtui.report.paper import sheet_text
 
         text = sheet_text(made)
-    try:
-        to.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise RoundtuiError(
-            f"{sanitize(str(to), 200)} cannot be written: {error.strerror}", "name another file"
-        ) from error
+    write_whole(to, text)
     say(f"{to}: {made.rows} rows of route {sanitize(route, 40)}")
 
 

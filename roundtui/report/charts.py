@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import StoreError
+from roundtui.store.files import whole_file, write_whole
 
 if TYPE_CHECKING:
     from drawsvg import Drawing
@@ -625,13 +625,7 @@ def write_pictures(folder: Path, name: str, chart: Chart) -> tuple[Path, Path]:
     stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-")[:_LONGEST] or "season"
     drawing, picture = folder / PICTURES / f"{stem}.svg", folder / PICTURES / f"{stem}.png"
     words = svg(chart)
-    try:
-        drawing.parent.mkdir(exist_ok=True)
-        drawing.write_text(words, encoding="utf-8")
-        picture.write_bytes(png(words))
-    except OSError as error:
-        raise StoreError(
-            f"the picture cannot be written to {drawing.parent}: {error.strerror or error}",
-            "look whether the folder is full or may not be written to",
-        ) from error
+    write_whole(drawing, words)
+    with whole_file(picture) as file:
+        file.write(png(words))
     return drawing, picture

@@ -16,6 +16,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
 from roundtui.store.device import state_folder
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
+from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.lanes import open_next_lane
 
 _STORE_BEGINS = b"SQLite format 3\0"
@@ -39,6 +40,8 @@ def daily_care(folder: Path, conn: sqlite3.Connection, today: date) -> Path | No
     """
     if backup_of(folder, today).exists():
         return None
+    for place in (folder, folder / BACKUPS):
+        clear_interrupted(place)
     check_store(folder, conn)
     return daily_backup(folder, conn, today)
 
@@ -93,16 +96,15 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
     Raises:
         StoreError: There is no room, or the folder cannot be written.
     """
-    unfinished = to.with_name(f"{to.name}.unfinished")
     try:
         to.parent.mkdir(parents=True, exist_ok=True)
-        unfinished.unlink(missing_ok=True)
-        with closing(sqlite3.connect(unfinished, isolation_level=None)) as copy:
-            conn.backup(copy)
-            copy.execute("PRAGMA journal_mode = DELETE")
-        _sync(unfinished)
-        unfinished.replace(to)
-        _sync(to.parent)
+        with unfinished(to) as new:
+            with closing(sqlite3.connect(new, isolation_level=None)) as copy:
+                conn.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")
+            to_disk(new)
+            new.replace(to)
+            to_disk(to.parent)
     except (OSError, sqlite3.Error) as error:
         raise StoreError(
             f"the backup {sanitize(str(to), 200)} cannot be written: {error}", "make room, or check who may write there"
@@ -161,22 +163,20 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
         raise StoreError(f"there is no backup {name}", f"the backups stand in {BACKUPS} inside the scouting folder")
     if path.exists() and backup.samefile(path):
         raise StoreError(f"{name} is the store itself", f"name a file of {BACKUPS}")
-    fresh = path.with_name(f".{DB_NAME}.restored-{os.getpid()}")
     try:
-        copy_sound(backup, fresh)
-        _sync(fresh)
-        # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
-        open_next_lane(None, folder)
-        kept = _keep_present(path, now)
-        fresh.replace(path)
-        _sync(folder)
+        with unfinished(path) as fresh:
+            copy_sound(backup, fresh)
+            to_disk(fresh)
+            # What was recorded after the backup may be on other laptops: nothing here goes on under its numbers.
+            open_next_lane(None, folder)
+            kept = _keep_present(path, now)
+            fresh.replace(path)
+            to_disk(folder)
     except OSError as error:
         raise StoreError(
             f"the backup cannot be put in place in {sanitize(str(folder), 200)}: {error}",
             "make room, or check who may write there; the present file is kept",
         ) from error
-    finally:
-        fresh.unlink(missing_ok=True)
     return kept
 
 
@@ -209,7 +209,7 @@ def is_store(path: Path) -> bool:
         StoreError: It cannot be read.
     """
     try:
-        with path.open("rb") as file:
+        with regular(path).open("rb") as file:
             return file.read(len(_STORE_BEGINS)) == _STORE_BEGINS
     except OSError as error:
         raise StoreError(
@@ -228,7 +228,6 @@ def copy_sound(backup: Path, to: Path) -> None:
         StoreError: It is no sound store.
     """
     name = sanitize(str(backup), 200)
-    to.unlink(missing_ok=True)
     try:
         with (
             closing(sqlite3.connect(f"{backup.resolve().as_uri()}?mode=ro", uri=True)) as source,
@@ -265,8 +264,8 @@ def _keep_present(path: Path, now: datetime) -> Path | None:
         except FileExistsError:
             raise
         except OSError:  # A stick or a network drive may know no links.
-            shutil.copyfile(path, kept)
-            _sync(kept)
+            with whole_file(kept) as copy, path.open("rb") as file:
+                shutil.copyfileobj(file, copy)
     for suffix in ("-wal", "-shm"):
         part = path.with_name(path.name + suffix)
         if part.exists():
@@ -302,14 +301,3 @@ def _let_go_of_old(folder: Path) -> None:
     for backup in old:
         if content_of(backup) <= newest:
             backup.unlink(missing_ok=True)
-
-
-def _sync(path: Path) -> None:
-    """Have a file, or the names in a folder, written to the disk."""
-    if path.is_dir() and os.name == "nt":
-        return
-    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

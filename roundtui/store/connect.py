@@ -24,6 +24,7 @@ from roundtui.store.db import (
     migrate,
 )
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
+from roundtui.store.files import to_disk, unfinished
 from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.species import know_species
 
@@ -149,19 +150,17 @@ def _settle(conn: Store) -> None:
 
 def _create(path: Path) -> None:
     """Make a new store beside its place and move it there whole, so that nobody ever sees half of one."""
-    new = path.with_name(f".{path.name}.new-{os.getpid()}")
     try:
-        new.unlink(missing_ok=True)
-        with closing(sqlite3.connect(new, isolation_level=None)) as conn:
-            conn.execute("PRAGMA synchronous = FULL")
-            migrate(conn)
-        _put_in_place(new, path)
+        with unfinished(path) as new:
+            with closing(sqlite3.connect(new, isolation_level=None)) as conn:
+                conn.execute("PRAGMA synchronous = FULL")
+                migrate(conn)
+            _put_in_place(new, path)
+            to_disk(path.parent)
     except (OSError, sqlite3.Error) as error:
         raise StoreError(
             f"no store can be made in {sanitize(str(path.parent), 200)}: {error}", "check who may write to the folder"
         ) from error
-    finally:
-        new.unlink(missing_ok=True)
 
 
 def _put_in_place(new: Path, path: Path) -> None:

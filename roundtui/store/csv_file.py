@@ -19,6 +19,7 @@ from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
+from roundtui.store.files import regular
 
 _AS_CSV = "save it as CSV, UTF-8, with commas"
 _SHOWN = 40
@@ -157,7 +158,7 @@ def read_bytes(path: Path) -> tuple[bytes, Problem | None]:
         path: The file.
     """
     try:
-        return path.read_bytes(), None
+        return regular(path).read_bytes(), None
     except FileNotFoundError:
         return b"", Problem(sanitize(str(path), 200), "there is no such file", "check the name")
     except IsADirectoryError:

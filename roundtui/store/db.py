@@ -99,7 +99,7 @@ def _moved(conn: Store) -> StoreError:
             f"the last entry too: roundtui restore FOLDER {sanitize(str(rescued), 200)}"
         )
     return StoreError(
-        f"{sanitize(str(conn.path), 200)} was moved, removed or replaced while open; nothing more is recorded",
+        f"{sanitize(str(conn.path), 200)} was moved, removed or replaced while it was open; nothing more is recorded",
         hint,
     )
 

@@ -8,10 +8,13 @@ from __future__ import annotations
 import os
 import platform
 import threading
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
+from roundtui.errors import StoreError
+from roundtui.store.files import write_whole
 
 _LONGEST = 40
 
@@ -50,11 +53,8 @@ def device_name() -> str:
     if kept:
         return kept
     name = sanitize(platform.node().strip(), _LONGEST) or "laptop"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(f"{name}\n", encoding="utf-8")
-    except (OSError, ValueError):
-        pass
+    with suppress(StoreError):
+        write_whole(path, f"{name}\n")
     return name
 
 

@@ -5,9 +5,11 @@ Texts as cells of an open CSV file: a spreadsheet runs none of them, a terminal 
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import secrets
+import stat
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -19,7 +21,46 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 
 _ABANDONED_SECONDS = 600
-"""Age from which an unfinished file is nobody's any more. [s]"""
+"""Age from which an unfinished file is nobody's any more, where its writer cannot be looked for. [s]"""
+
+
+def regular(path: Path) -> Path:
+    """The path of a file that is about to be read, unless reading it would wait for ever or never end.
+
+    Args:
+        path: The file.
+
+    Raises:
+        OSError: It is a pipe, a socket or a device, or cannot be looked at.
+    """
+    mode = path.stat().st_mode
+    if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+        raise OSError(errno.EINVAL, "it is a pipe or a device, no file")
+    return path
+
+
+@contextmanager
+def unfinished(path: Path, *, folder: bool = False) -> Iterator[Path]:
+    """A new, empty file beside the place of another, under a name that nobody can guess; in the end it is taken away.
+
+    Args:
+        path: The place it is meant for.
+        folder: Whether to make a folder.
+
+    Raises:
+        OSError: It cannot be made.
+    """
+    new = path.with_name(f".{path.name}.unfinished-{os.getpid()}-{secrets.token_hex(8)}")
+    clear_interrupted(path.parent, path.name)
+    try:
+        if folder:
+            new.mkdir()
+        else:
+            # Never through a link, and never over something that lies there already.
+            os.close(os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0), 0o666))
+        yield new
+    finally:
+        _take_away(new)
 
 
 @contextmanager
@@ -32,48 +73,80 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     Raises:
         StoreError: It cannot be written.
     """
-    unfinished = path.with_name(f".{path.name}.unfinished-{secrets.token_hex(8)}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        _clear_interrupted(path)
-        # Never through a link, and never over something that lies there already.
-        handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0), 0o666)
-        with os.fdopen(handle, "wb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-        folder_to_disk(path.parent)
+        with unfinished(path) as new:
+            with new.open("r+b") as file:
+                yield file
+                file.flush()
+                os.fsync(file.fileno())
+            new.replace(path)
+            to_disk(path.parent)
     except OSError as error:
         raise StoreError(
             f"{sanitize(str(path), 200)} cannot be written: {error.strerror or error}",
             "make room, or check who may write there",
         ) from error
-    finally:
-        with suppress(OSError):  # Where its folder could not be made that is said already.
-            unfinished.unlink(missing_ok=True)
 
 
-def folder_to_disk(folder: Path) -> None:
-    """Have the names in a folder on the disk, where the system can be asked for that.
+def to_disk(path: Path) -> None:
+    """Have a file, or the names in a folder, written to the disk, where the system can be asked for that.
 
     Args:
-        folder: The folder.
+        path: The file or folder.
+
+    Raises:
+        OSError: A file cannot be.
     """
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+    names = path.is_dir()
+    try:
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0) if names else os.O_RDWR)
         try:
             os.fsync(handle)
         finally:
             os.close(handle)
+    except OSError:
+        if not names:
+            raise
 
 
-def _clear_interrupted(path: Path) -> None:
-    """Take away what a run that was killed left of the same file; one that may still be written is left alone."""
-    for left in path.parent.glob(f".{escape(path.name)}.unfinished-*"):
+def clear_interrupted(folder: Path, name: str = "") -> None:
+    """Take away what runs that were killed left unfinished; what may still be written is left alone.
+
+    Args:
+        folder: Where to look.
+        name: Name of the file they were to become; empty: any.
+    """
+    for left in folder.glob(f".{escape(name) or '*'}.unfinished-*"):
         with suppress(OSError):
-            if time.time() - left.lstat().st_mtime > _ABANDONED_SECONDS:
-                left.unlink()
+            if not _is_written(left.name) or time.time() - left.lstat().st_mtime > _ABANDONED_SECONDS:
+                _take_away(left)
+
+
+def _is_written(name: str) -> bool:
+    """Whether the program that writes an unfinished file may still run."""
+    writer = name.rpartition(".unfinished-")[2].partition("-")[0]
+    if os.name == "nt" or not writer.isdigit():
+        return True
+    try:
+        os.kill(int(writer), 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
+
+
+def _take_away(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        # Loaded on first use: it brings packers with it, and every start comes by here.
+        from shutil import rmtree
+
+        rmtree(path, ignore_errors=True)
+        return
+    for one in (path, *(path.with_name(path.name + end) for end in ("-journal", "-wal", "-shm"))):
+        with suppress(OSError):
+            one.unlink(missing_ok=True)
 
 
 def write_whole(path: Path, content: str) -> None:

@@ -8,17 +8,16 @@ an import open a lane of their own, and no two lines of entries ever share one.
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
 import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.device import state_folder
 from roundtui.store.failures import Store
+from roundtui.store.files import regular, write_whole
 from roundtui.store.rows import Link
 
 FOLDER_FILE = "roundtui.folder"
@@ -59,9 +58,8 @@ def laptop_id() -> str:
         return kept
     made = secrets.token_hex(6)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(f"{made}\n", encoding="ascii")
-    except (OSError, ValueError):
+        write_whole(path, f"{made}\n")
+    except StoreError:
         return _PASSING
     return made
 
@@ -154,7 +152,7 @@ def lane_ends(conn: sqlite3.Connection) -> dict[str, int]:
 def _folder(folder: Path) -> tuple[str, int]:
     """Id of a folder and number of its lane; a copy of it stands elsewhere on the disk and gets an id of its own."""
     try:
-        kept = json.loads((folder / FOLDER_FILE).read_text(encoding="utf-8"))
+        kept = json.loads(regular(folder / FOLDER_FILE).read_text(encoding="utf-8"))
         folder_id, number, place = kept["folder"], kept["lane"], kept["place"]
     except (OSError, ValueError, KeyError, TypeError):
         folder_id, number, place = "", 1, ""
@@ -171,16 +169,5 @@ def _place(folder: Path) -> str:
 
 
 def _keep(folder: Path, folder_id: str, number: int) -> None:
-    path = folder / FOLDER_FILE
-    unfinished = path.with_name(f".{FOLDER_FILE}.{os.getpid()}-{secrets.token_hex(4)}")
     text = json.dumps({"folder": folder_id, "lane": number, "place": _place(folder)})
-    try:
-        unfinished.write_text(f"{text}\n", encoding="utf-8")
-        unfinished.replace(path)
-    except OSError as error:
-        raise StoreError(
-            f"{sanitize(str(path), 200)} cannot be written: {error.strerror or error}",
-            "make room, or check who may write to the folder",
-        ) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
+    write_whole(folder / FOLDER_FILE, f"{text}\n")

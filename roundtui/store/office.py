@@ -18,6 +18,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.csv_file import read_bytes
 from roundtui.store.failures import plainly
+from roundtui.store.files import regular
 from roundtui.store.set_up.columns import MOST_OFFICE, SetUpFile, file_of
 
 
@@ -121,7 +122,7 @@ def office_here(folder: Path) -> dict[str, Path]:
 def text_in(path: Path) -> str | None:
     """The text of a file as it goes on record; None where it is no text, or too long for that."""
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = regular(path).read_bytes().decode("utf-8")
     except (OSError, ValueError):
         return None
     return text if len(text) <= MOST_OFFICE and "\x00" not in text else None
@@ -159,7 +160,7 @@ def office_content(folder: Path, name: str, path: Path | None) -> bytes | None:
         )
         known = _asked(folder, "SELECT file FROM set_up_rows WHERE file = ?", name)
         if not (loaded and known):
-            return path.read_bytes()
+            return regular(path).read_bytes()
     kept = _asked(folder, "SELECT text FROM office_files WHERE name = ?", name)
     return kept[0].encode() if kept else None
 
@@ -257,3 +258,12 @@ def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
         ):
             return True
     return False
+
+
+def office_names(folder: Path) -> set[str]:
+    """Names of the office's own files, in the folder or on record.
+
+    Args:
+        folder: The scouting folder.
+    """
+    return {*office_here(folder), *_asked(folder, "SELECT name FROM office_files")}

@@ -21,7 +21,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.files import write_whole
+from roundtui.store.files import regular, write_whole
 from roundtui.store.office import read_toml
 from roundtui.store.read import put_setting, setting
 from roundtui.store.rows import STAGES, instant
@@ -147,7 +147,7 @@ def keep_released(conn: sqlite3.Connection, season: int, weekday: int, cells: It
     new = [cell for cell in cells if cell.released and cell.key not in known]
     lines = [json.dumps({"season": season, **_row(cell)}, ensure_ascii=False) for cell in new]
     if lines and (path := _released_file(conn)) is not None:
-        before = path.read_text(encoding="utf-8") if path.exists() else ""
+        before = regular(path).read_text(encoding="utf-8") if path.exists() else ""
         write_whole(path, before + "\n".join(lines) + "\n")
     with transaction(conn):
         put_setting(conn, f"area/{season}/week-ends", str(weekday))
@@ -166,7 +166,7 @@ def _kept_outside(conn: sqlite3.Connection, season: int) -> list[Cell]:
     if path is None or not path.exists():
         return []
     try:
-        rows = [json.loads(text) for text in path.read_text(encoding="utf-8").splitlines() if text.strip()]
+        rows = [json.loads(text) for text in regular(path).read_text(encoding="utf-8").splitlines() if text.strip()]
         return [_cell(row) for row in rows if row["season"] == season]
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise StoreError(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -239,6 +241,51 @@ def test_a_damaged_store_is_one_clear_message_for_every_command(farm: Path, comm
     assert f"{farm / DB_NAME} is damaged" in ran.err
     assert "Traceback" not in ran.err
     assert (farm / DB_NAME).read_bytes() == content
+
+
+def _stuck(*_: object) -> None:
+    raise TimeoutError("it waits for a pipe")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in folders here")
+def test_a_pipe_or_a_device_is_no_input_file_and_nobody_waits_for_it(farm: Path, tmp_path: Path) -> None:
+    (farm / "stations.csv").write_text("station,name\nORCH,Orchard\n")
+    assert run("load", farm).code == 0
+    pipe, shared, package = tmp_path / "sheet.pipe", tmp_path / "shared", tmp_path / "package"
+    for folder in (shared, package):
+        folder.mkdir()
+    for path in (pipe, shared / "van.bundle", package / "datapackage.json"):
+        os.mkfifo(path)
+    commands: list[tuple[object, ...]] = [
+        ("enter", farm, pipe, "--scout", "Ada"),
+        ("record", "samples", farm, pipe, "--scout", "Ada"),
+        ("merge", farm, pipe),
+        ("exchange", farm, shared),
+        ("restore", farm, pipe),
+        ("verify", farm, "--against", pipe),
+        ("import", tmp_path / "new", package),
+        ("bring", farm, pipe, "--as", "blocks"),
+        ("bring", farm, farm / "traps.csv", "--as", "traps", "--map", pipe),
+        ("compare", pipe, pipe),
+        ("weather", farm, pipe, "--station", "ORCH"),
+        ("weather", farm, "/dev/zero", "--station", "ORCH"),
+        ("load", farm),
+        ("summary", farm),
+    ]
+    before = signal.signal(signal.SIGALRM, _stuck)
+    try:
+        for command in commands:
+            if command[0] == "load":
+                (farm / "traps.csv").unlink()
+                os.mkfifo(farm / "traps.csv")
+            signal.alarm(20)
+            ran = run(*command)
+            assert ran.code == 1, command
+            assert "fault of its own" not in ran.err, command
+            assert any(words in ran.err for words in ("a pipe or a device", "is no file", "there is no backup")), ran
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
 
 
 def test_a_fault_of_its_own_leaves_a_report_and_no_traceback(

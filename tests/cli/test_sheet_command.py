@@ -53,7 +53,7 @@ def test_it_is_written_to_a_file_and_an_unknown_route_is_said(make_folder: MakeF
     done = run("sheet", folder, "--route", "home", "--to", page)
     assert (done.code, done.out) == (0, "")
     assert page.read_text(encoding="utf-8").count("<tr>") == 5, "the head and four traps"
-    assert run("sheet", folder, "--route", "home", "--to", tmp_path / "no" / "such.txt").code == 1
+    assert run("sheet", folder, "--route", "home", "--to", page / "such.txt").code == 1
     assert "did you mean home?" in run("sheet", folder, "--route", "hoem").err
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import tracemalloc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from dataclasses import replace
 from datetime import timedelta
@@ -12,14 +13,33 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.entries import StageSeen, Visit
+from roundtui.domain.entries import (
+    Assembled,
+    BiofixSettled,
+    Form,
+    Notified,
+    PartKind,
+    PartNoted,
+    PartState,
+    Recorded,
+    Sample,
+    SampleKind,
+    Specimen,
+    StageSeen,
+    Stocked,
+    StockKind,
+    TreatmentSaid,
+    Visit,
+)
+from roundtui.domain.round.recounts import Question, QuestionWord
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.form import BundleError, Why
+from roundtui.store.exchange.merge import merge
 from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import VISITS
+from roundtui.store.rows import VISITS, table_of
 from tests.conftest import NOW
-from tests.store.bad_bundles import BAD, with_visit
+from tests.store.bad_bundles import BAD, signed, with_lines, with_visit
 from tests.store.bundle_words import PAGE, WORDS
 from tests.store.laptops import ON, Laptops, rows_of
 
@@ -137,3 +157,63 @@ def test_a_damaged_entry_is_not_handed_on(two: Laptops) -> None:
     with pytest.raises(StoreError, match=f"entry {entry_id} is not what was recorded"):
         two.pack(0)
     assert VISITS.name == "visits"
+
+
+OBSERVATIONS = (
+    StageSeen(block="N", seen_on=ON, code="65"),
+    Notified(block="N", species="CM", round_on=ON, status="over", notified_on=ON, by="Bo", how="phone"),
+    BiofixSettled(block="N", species="CM", season=2026, generation=1, day=ON, proposed=ON, reason="cold"),
+    Question(entry="", says=QuestionWord.ASKED, about_on=ON, words="40 or 4?"),
+    Sample(block="N", sampled_on=ON, kind=SampleKind.LEAF, pest="OBLR", looked_at="shoot", looked=60, found=3),
+    TreatmentSaid(block="N", species="CM", treated_on=ON),
+    Specimen(trap="A1", read_on=ON, what="sawfly", number=2, identified_on=ON, identified_by="Bo"),
+    PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.NEW, noted_on=ON),
+    Assembled(trap="A1", species="CM", assembled_on=ON),
+    Stocked(lot="CM26", stocked_on=ON, kind=StockKind.BOUGHT, number=3),
+)
+"""An entry of each kind that is about a day, visits apart."""
+
+
+@pytest.mark.parametrize("entry", OBSERVATIONS, ids=lambda one: type(one).__name__)
+def test_no_bundle_brings_a_day_an_instant_or_a_number_that_nobody_could_enter(two: Laptops, entry: Recorded) -> None:
+    kind = table_of(type(entry))
+    if isinstance(entry, Question):
+        entry = replace(entry, entry=next(iter(rows_of(two.stores[2]))))
+    two.merge(2, two.pack(0))
+    (done,) = record(two.stores[2], [entry], ADA, NOW)
+    good = two.pack(2)
+    days = [one.name for one in kind.own if one.form is Form.DAY]
+    numbers = [one.name for one in kind.own if one.form is Form.WHOLE]
+    forged: list[tuple[str, object, str]] = [
+        (day, f"{year}-12-31", "slip of the keys") for day in days for year in (1850, 9999)
+    ]
+    forged += [(day, "2031-05-20", "a day to come") for day in days[:1]]
+    forged += [(number, 10**6, "impossible") for number in numbers]
+    forged += [("recorded_at", "9999-12-31T23:59:59.999999Z", "was recorded in 9999")]
+    bad = two.root / "forged.bundle"
+    for name, value, words in forged:
+        bad.write_bytes(forge(done.id, name, value)(good.read_bytes()))
+        with pytest.raises(BundleError) as caught:
+            merge(two.stores[1], [bad], today=ON)
+        assert words in caught.value.message, (name, value)
+    assert merge(two.stores[1], [good], today=ON).new
+
+
+def forge(entry: str, name: str, value: object) -> Callable[[bytes], bytes]:
+    """One field of one entry made to say something else, with digests that fit."""
+
+    def edit(lines: list[bytes]) -> list[bytes]:
+        said = [json.loads(line) for line in lines]
+        return [
+            signed(one | {name: value}) if one["id"] == entry else line for one, line in zip(said, lines, strict=True)
+        ]
+
+    return with_lines(edit)
+
+
+def test_a_day_to_come_does_no_harm_once_it_is_corrected(two: Laptops) -> None:
+    (slip,) = record(two.stores[2], [Visit(trap="A2", read_on=ON.replace(year=2031), count=1)], ADA, NOW)
+    with pytest.raises(BundleError, match="a day to come"):
+        merge(two.stores[1], [two.pack(2)], today=ON)
+    record(two.stores[2], [replace(slip, read_on=ON, replaces=slip.id, reason="clock")], ADA, NOW)
+    assert merge(two.stores[1], [two.pack(2)], today=ON).new

@@ -5,9 +5,13 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+import os
 import re
+import secrets
 import shutil
 import sqlite3
+import subprocess
+import sys
 import unicodedata
 from collections.abc import Iterator
 from contextlib import closing
@@ -34,7 +38,8 @@ from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
-from roundtui.store.read import history, journal_rows, programme
+from roundtui.store.read import history, journal_rows, programme, put_setting, setting
+from roundtui.store.reports import RELEASED
 from tests.conftest import NOW, MakeFolder, write_folder
 from tests.hostile import WORST, texts
 from tests.store.laptops import rows_of
@@ -359,7 +364,8 @@ def test_an_export_over_an_old_one_leaves_nothing_of_it(make_folder: MakeFolder,
     with closing(open_folder(farm, now=NOW).conn) as conn:
         write_package(conn, farm, tmp_path / "out", NOW)
         assert (tmp_path / "out" / "data" / "thresholds.toml").read_text() == rule
-        (farm / "thresholds.toml").unlink()
+    (farm / "thresholds.toml").unlink()
+    with closing(open_folder(farm, now=NOW).conn) as conn:
         write_package(conn, farm, tmp_path / "out", NOW)
     assert not (tmp_path / "out" / "data" / "thresholds.toml").exists()
     assert not list((tmp_path / "out").rglob("*unfinished*"))
@@ -445,3 +451,59 @@ def test_a_file_that_was_not_finished_leaves_the_old_one(tmp_path: Path) -> None
         file.flush()
         assert path.read_text() == "old"
     assert path.read_text() == "new"
+
+
+def test_no_unfinished_file_is_written_through_a_link(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody else who may write to the folder lays links where names can be guessed."""
+    outside = tmp_path / "outside.txt"
+    outside.write_text("mine")
+    monkeypatch.setattr(secrets, "token_hex", lambda _: "guessed")
+    (tmp_path / f".calendar.ics.unfinished-{os.getpid()}-guessed").symlink_to(outside)
+    with pytest.raises(StoreError, match="cannot be written"):
+        write_whole(tmp_path / "calendar.ics", "new")
+    assert outside.read_text() == "mine"
+
+
+def test_what_a_killed_run_left_is_taken_away_by_the_next(tmp_path: Path) -> None:
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    left = [tmp_path / f".calendar.ics.unfinished-{gone.pid}-{one}" for one in ("a", "a-journal")]
+    running = tmp_path / f".calendar.ics.unfinished-{os.getpid()}-b"
+    for path in (*left, running):
+        path.touch()
+    write_whole(tmp_path / "calendar.ics", "new")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [running.name, "calendar.ics"]
+
+
+def test_a_package_carries_what_was_said_and_who_declined(
+    store: sqlite3.Connection, folder: Path, tmp_path: Path
+) -> None:
+    """A farm that declined, a template, a released week: none is forgotten with the move to another laptop."""
+    (folder / "letters.toml").write_text('[area]\ndeclined = ["HF"]\n')
+    (folder / "templates").mkdir()
+    (folder / "templates" / "letter.txt").write_text("Dear {{ farm }}")
+    (folder / RELEASED).write_text('{"season": 2026}\n')
+    (folder / "forecast.csv").write_text("station,date,tmin,tmax\n")
+    put_setting(store, "letter/2026-05-20/x/HF", "{}")
+    put_setting(store, "scout", "Ada")
+    write_package(store, folder, tmp_path / "out", NOW)
+    done = import_package(tmp_path / "new", tmp_path / "out", NOW)
+    assert done.missing == ()
+    for name in ("letters.toml", "templates/letter.txt", RELEASED, "forecast.csv"):
+        assert (tmp_path / "new" / name).read_bytes() == (folder / name).read_bytes()
+    with closing(open_store(tmp_path / "new", now=NOW)) as conn:
+        assert setting(conn, "letter/2026-05-20/x/HF") == "{}"
+        assert setting(conn, "scout") is None
+        assert [name for (name,) in conn.execute("SELECT name FROM files WHERE name LIKE 'letters%'")]
+    (folder / "templates" / "letter.txt").unlink()
+    write_package(store, folder, tmp_path / "out", NOW)
+    assert not (tmp_path / "out" / "data" / "templates" / "letter.txt").exists()
+
+
+def test_a_package_of_an_older_program_is_said_to_lack_what_was_published(tmp_path: Path) -> None:
+    package = small_package(tmp_path)
+    said = json.loads((package / "datapackage.json").read_text())
+    del said["roundtui"]["whole"]
+    said["resources"] = [one for one in said["resources"] if one["name"] != "kept"]
+    (package / "datapackage.json").write_text(json.dumps(said))
+    assert sorted(import_package(tmp_path / "new", package, NOW).missing) == ["kept.json", "letters.toml", RELEASED]

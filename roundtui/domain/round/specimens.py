@@ -246,16 +246,18 @@ def check_specimen(specimen: Specimen, programme: Programme) -> tuple[Problem, .
     return tuple(problems)
 
 
-def impossible(specimen: Specimen, programme: Programme) -> tuple[Problem, ...]:
+def impossible(specimen: Specimen, programme: Programme | None) -> tuple[Problem, ...]:
     """What a specimen cannot say, its count left aside.
 
     Args:
         specimen: The specimen.
-        programme: What is set up.
+        programme: What is set up; None: where its trap hung is not asked.
     """
     wrong: list[tuple[str, str]] = []
-    hangings = programme.hangings.get(specimen.trap)
-    if hangings is None:
+    hangings = programme.hangings.get(specimen.trap) if programme is not None else ()
+    if programme is None:
+        pass
+    elif hangings is None:
         hint = nearest(specimen.trap, programme.hangings) or "add the trap to traps.csv"
         wrong.append((f"there is no trap {sanitize(specimen.trap, _SHOWN)}", hint))
     elif not any(row.hangs_on(specimen.read_on) for row in hangings):

@@ -17,6 +17,7 @@ from typing import Any
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
+from roundtui.store.files import regular
 
 Row = tuple[int, list[str]]
 """Line, from 1, and the cells as text."""
@@ -72,7 +73,7 @@ def read_tables(path: Path, score: Score) -> tuple[tuple[Table, ...], tuple[str,
     """
     name = sanitize(path.name, 80)
     try:
-        with path.open("rb") as file:
+        with regular(path).open("rb") as file:
             start = file.read(8)
     except OSError as error:
         what = "is a folder" if path.is_dir() else error.strerror or str(error)

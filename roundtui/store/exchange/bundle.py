@@ -7,7 +7,6 @@ entries refer to as well, so that it can be merged before those packed earlier.
 from __future__ import annotations
 
 import hashlib
-import os
 import sqlite3
 import zipfile
 from collections.abc import Collection, Iterator, Mapping
@@ -26,6 +25,7 @@ from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RAT
 from roundtui.store.exchange.lines import line_of
 from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
 from roundtui.store.failures import plainly
+from roundtui.store.files import to_disk, unfinished
 from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
 from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
@@ -71,27 +71,26 @@ def pack(
     name = sanitize(str(to), 200)
     if to.exists() and not over:
         raise RefusedError(f"{name} is there already", "name a new file")
-    unfinished = to.with_name(f".{to.name}.unfinished-{os.getpid()}")
+    pair = pair_of(own_lane_name(conn))
     try:
-        pair = pair_of(own_lane_name(conn))
-        with plainly(conn), _snapshot(conn, since):
-            try:
-                manifest = _fill(conn, unfinished, _Box(device, pair, now, since))
-            except _TooTightError:
-                manifest = _fill(conn, unfinished, _Box(device, pair, now, since, zipfile.ZIP_STORED))
-        _to_disk(unfinished)
-        unfinished.replace(to)
+        with unfinished(to) as new:
+            with plainly(conn), _snapshot(conn, since):
+                try:
+                    manifest = _fill(conn, new, _Box(device, pair, now, since))
+                except _TooTightError:
+                    manifest = _fill(conn, new, _Box(device, pair, now, since, zipfile.ZIP_STORED))
+            to_disk(new)
+            new.replace(to)
+            to_disk(to.parent)
     except OSError as error:
         raise StoreError(
             f"the bundle {name} cannot be written: {error.strerror or error}", "make room, or check who may write there"
         ) from error
-    finally:
-        unfinished.unlink(missing_ok=True)
     return manifest
 
 
 @contextmanager
-def as_parcel(path: Path) -> Iterator[Path]:
+def as_bundle(path: Path) -> Iterator[Path]:
     """A bundle as it is; of a store, such as a backup, one that holds all its entries for as long as it is needed.
 
     Args:
@@ -266,11 +265,3 @@ def _line(table: Table, row: Row, lanes: Mapping[int, str]) -> bytes:
 
 class _TooTightError(Exception):
     """What is packed shrinks so much that it would be taken for a bomb."""
-
-
-def _to_disk(path: Path) -> None:
-    handle = os.open(path, os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

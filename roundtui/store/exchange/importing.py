@@ -12,9 +12,7 @@ import csv
 import hashlib
 import io
 import json
-import os
 import re
-import shutil
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
@@ -30,22 +28,33 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import WrongLineError, decoded_object, row_of
-from roundtui.store.exchange.merge import refuse_loose_ends, refuse_unknown_labels, refuse_wrong_clashes
+from roundtui.store.exchange.merge import (
+    new_beside,
+    refuse_days_to_come,
+    refuse_impossible,
+    refuse_loose_ends,
+    refuse_unknown_labels,
+    refuse_wrong_clashes,
+)
 from roundtui.store.exchange.package import (
     DATA,
     DESCRIPTOR,
     FORM,
-    OFFICE_FILES,
-    OFFICE_RESOURCES,
+    KEPT,
+    KEPT_KEYS,
+    WANTED,
     WEATHER,
     Member,
     PackageError,
     described,
+    is_carried,
     members,
+    resource_of,
 )
 from roundtui.store.failures import plainly
+from roundtui.store.files import regular, unfinished, whole_file
 from roundtui.store.folder import open_folder
-from roundtui.store.read import programme
+from roundtui.store.read import programme, put_setting
 from roundtui.store.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.versions import take_in_entries
@@ -76,6 +85,8 @@ class Package:
     """Tables of entries that are unknown here, and the kind of each."""
     strangers: tuple[str, ...]
     """Files that the descriptor names and that are no part of such a package; they are not read."""
+    missing: tuple[str, ...] = ()
+    """What decides what is shown or withheld and was not looked for when the package was written."""
 
     def rows(self, member: Member) -> Iterator[tuple[int, dict[str, Any]]]:
         """Rows of a table, each with its line.
@@ -180,9 +191,10 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
         # A package of an older program lacks the tables that came later.
         if member.name in listed or about["schema"] >= SCHEMA_VERSION:
             files[member.name] = _checked(folder, f"{member.name}.csv", listed.pop(member.name, None), name)
-    for office in OFFICE_FILES:
-        if (resource := listed.pop(OFFICE_RESOURCES[office][0], None)) is not None:
-            files[office] = _checked(folder, office, resource, name)
+    for resource in list(listed.values()):
+        file = str(resource.get("path", "")).removeprefix(f"{DATA}/")
+        if is_carried(file) and resource["name"] == resource_of(file)[0]:
+            files[file] = _checked(folder, file, listed.pop(resource["name"]), name)
     kinds = {
         other: said["kind"]
         for other, said in listed.items()
@@ -191,12 +203,13 @@ def open_package(where: Path, members: tuple[Member, ...]) -> Package:
     for other in kinds:
         files[other] = _checked(folder, f"{other}.csv", listed.pop(other), name)
     strangers = tuple(sorted(sanitize(other, 60) for other in listed))
-    return Package(folder, name, files, about["schema"], columns, kinds, strangers)
+    missing = () if about.get("whole") is True else tuple(WANTED.keys() - files.keys())
+    return Package(folder, name, files, about["schema"], columns, kinds, strangers, missing)
 
 
 def _descriptor(path: Path, name: str) -> dict[str, Any]:
     try:
-        if path.stat().st_size > MOST_DESCRIPTOR:
+        if regular(path).stat().st_size > MOST_DESCRIPTOR:
             raise PackageError(f"{name}: {DESCRIPTOR} is too large", "name one that roundtui export wrote")
         said = json.loads(path.read_bytes())
     except FileNotFoundError:
@@ -240,7 +253,7 @@ def _checked(folder: Path, file: str, resource: dict[str, Any] | None, name: str
         raise PackageError(f"{name}: the path of {file} leads elsewhere")
     digest, size = hashlib.sha256(), 0
     try:
-        with path.open("rb") as opened:
+        with regular(path).open("rb") as opened:
             while (piece := opened.read(_PIECE)) and size <= MOST_FILE:
                 digest.update(piece)
                 size += len(piece)
@@ -289,6 +302,8 @@ class Imported:
     """Rows by table."""
     strangers: tuple[str, ...]
     """Resources of the package that were not read."""
+    missing: tuple[str, ...] = ()
+    """What decides what is shown or withheld and is not in the package."""
 
 
 def import_package(folder: Path, package: Path, now: datetime) -> Imported:
@@ -311,34 +326,33 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
         migrate(pattern)
         tables = members(pattern)
     read = open_package(package, tables)
-    unfinished = folder.absolute().with_name(f".{folder.absolute().name}.unfinished-{os.getpid()}")
     try:
-        unfinished.mkdir(parents=True)
-        rows = _fill(unfinished, read, tables, now)
-        if folder.exists():
-            folder.rmdir()
-        unfinished.rename(folder)
+        folder.absolute().parent.mkdir(parents=True, exist_ok=True)
+        with unfinished(folder.absolute(), folder=True) as new:
+            rows = _fill(new, read, tables, now)
+            if folder.exists():
+                folder.rmdir()
+            new.rename(folder)
     except OSError as error:
         raise StoreError(
             f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
         ) from error
-    finally:
-        shutil.rmtree(unfinished, ignore_errors=True)
-    return Imported(rows, read.strangers)
+    return Imported(rows, read.strangers, read.missing)
 
 
 def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datetime) -> dict[str, int]:
     """Entries first, so that the set-up files, written after them, say nothing new."""
     by_name = {member.name: member for member in tables}
     with closing(open_store(folder, now=now)) as conn:
-        entries = _add_entries(conn, package, tables)
+        entries = _add_entries(conn, package, tables, now)
     for file in FILES:
         name = file.name.removesuffix(".csv")
         if name in package.files:
             (folder / file.name).write_bytes(set_up_file(package, by_name[name]))
-    for office in OFFICE_FILES:
-        if office in package.files:
-            shutil.copyfile(package.files[office], folder / office)
+    for name in filter(is_carried, package.files):
+        if name != KEPT:
+            with whole_file(folder / name) as carried:
+                carried.write(package.files[name].read_bytes())
     try:
         opened = open_folder(folder, now=now)
     except ProblemsError as error:
@@ -351,7 +365,19 @@ def _fill(folder: Path, package: Package, tables: tuple[Member, ...], now: datet
         for table in WEATHER:
             if table in package.files:
                 rows[table] = _add_weather(conn, package, by_name[table])
+        if KEPT in package.files:
+            _keep(conn, package)
     return rows | entries
+
+
+def _keep(conn: sqlite3.Connection, package: Package) -> None:
+    try:
+        kept = json.loads(package.files[KEPT].read_bytes())
+        settings = {key: value for key, value in kept.items() if key.startswith(KEPT_KEYS) and isinstance(value, str)}
+    except (ValueError, AttributeError, RecursionError) as error:
+        raise PackageError(f"{package.name}: {KEPT} is not what an export writes") from error
+    for key, value in settings.items():
+        put_setting(conn, key, value)
 
 
 def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> int:
@@ -369,7 +395,9 @@ def _add_weather(conn: sqlite3.Connection, package: Package, member: Member) -> 
     return count
 
 
-def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...]) -> dict[str, int]:
+def _add_entries(
+    conn: sqlite3.Connection, package: Package, tables: tuple[Member, ...], now: datetime
+) -> dict[str, int]:
     """Entries, checked as those of a bundle are, each against its own digest."""
     with plainly(conn), staging.tables(conn):
         for member in _tables_of_entries(package, tables):
@@ -382,13 +410,17 @@ def _add_entries(conn: sqlite3.Connection, package: Package, tables: tuple[Membe
         with transaction(conn):
             refuse_wrong_clashes(conn, package.name)
             refuse_loose_ends(conn, package.name)
-            set_up = staging.new_set_up(conn)
+            refuse_days_to_come(conn, now.astimezone().date(), package.name)
+            set_up, observations = staging.new_set_up(conn), new_beside(conn)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
             except WrongLineError as error:
                 raise PackageError(f"{package.name}: {error.message}") from error
-            refuse_unknown_labels(conn, programme(conn), package.name)
+            known = programme(conn)
+            refuse_unknown_labels(conn, known, package.name)
+            if package.schema <= SCHEMA_VERSION:
+                refuse_impossible(observations, known, package.name)
     return {table.name: added[table.kind] for table in JOURNALS}
 
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 import re
 from collections.abc import Collection, Mapping
+from functools import cache
 from typing import Any
 
 from roundtui.domain.entries import EntryField, Form, Visit
@@ -21,6 +22,8 @@ from roundtui.store.journal import MOST_TEXT, longest
 from roundtui.store.lanes import NAME
 from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
 
+MOST_NUMBER = 99_999
+"""Highest number of anything that is counted."""
 DIGEST = "sha256"
 """Key of the digest."""
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
@@ -182,10 +185,31 @@ def _refuse_impossible(table: Table, values: Row, extra: str) -> None:
     if not same:
         raise WrongLineError(Why.LIMITS, f"entry {values[0]} is not written as roundtui writes it")
     if isinstance(entry, Visit):
-        if not YEARS[0] <= entry.read_on.year <= YEARS[1]:
-            raise WrongLineError(Why.LIMITS, f"entry {values[0]} is of {entry.read_on}, which is a slip of the keys")
         for problem in contradictions(entry, says_more=bool(extra)):
             raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {problem.message}")
+    for at, one in _limited(table):
+        if (value := values[at]) is not None and (fault := _beyond(one, value)):
+            raise WrongLineError(Why.LIMITS, f"entry {values[0]}: {one.name} {_shown(value)} {fault}")
+    if not YEARS[0] <= entry.recorded_at.year <= YEARS[1]:
+        raise WrongLineError(Why.LIMITS, f"entry {values[0]} was recorded in {entry.recorded_at.year}")
+
+
+@cache
+def _limited(table: Table) -> tuple[tuple[int, EntryField], ...]:
+    """Fields that keyboard and files hold to more than their form, each with its column."""
+    first = len(HEAD)
+    limited = [one.form in (Form.DAY, Form.WHOLE) or bool(one.fact.pattern) for one in table.own]
+    return tuple((at, one) for at, one in enumerate(table.own, first) if limited[at - first])
+
+
+def _beyond(one: EntryField, value: Any) -> str:
+    """What no keyboard and no file would have taken of a value; nothing where it is sound."""
+    if one.form is Form.DAY:
+        return "" if YEARS[0] <= int(value[:4]) <= YEARS[1] else "is a slip of the keys"
+    if one.form is Form.WHOLE:
+        least, most = one.fact.least or 0, one.fact.most or MOST_NUMBER
+        return "" if least <= value <= most else f"is not from {least} to {most}"
+    return "" if re.fullmatch(one.fact.pattern, value) else "is not written as it has to be"
 
 
 def _of(said: Mapping[str, Any], key: str, of: type) -> Any:

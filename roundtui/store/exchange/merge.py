@@ -16,21 +16,21 @@ from datetime import date, timedelta
 from itertools import islice
 from pathlib import Path
 
-from roundtui.domain.entries import NONE, YES
+from roundtui.domain.entries import NONE, YES, Form
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
-from roundtui.store.exchange.bundle import as_parcel
+from roundtui.store.exchange.bundle import as_bundle
 from roundtui.store.exchange.form import ENTRIES, BundleError, Why
 from roundtui.store.exchange.lines import WrongLineError, read_line
 from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
 from roundtui.store.lanes import lane_ends, open_next_lane, own_lane
 from roundtui.store.read import programme
-from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table
+from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Entry, Row, Table
 from roundtui.store.set_up.versions import take_in_entries
 from roundtui.store.species import know_species
 
@@ -93,14 +93,18 @@ def merge(
             if today is not None:
                 refuse_days_to_come(conn, today, names)
             own = lane_ends(conn).get(own_lane(conn).name, 0)
-            set_up = staging.new_set_up(conn)
+            set_up, observations = staging.new_set_up(conn), new_beside(conn)
             fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
             added = staging.add_staged(conn)
             try:
-                take_in_entries(conn, set_up, newer=any(one.schema > SCHEMA_VERSION for one in manifests))
+                newer = any(one.schema > SCHEMA_VERSION for one in manifests)
+                take_in_entries(conn, set_up, newer=newer)
             except WrongLineError as error:
                 raise BundleError(names, error.why, error.message) from error
-            refuse_unknown_labels(conn, programme(conn), names)
+            known = programme(conn)
+            refuse_unknown_labels(conn, known, names)
+            if not newer:
+                refuse_impossible(observations, known, names)
             forked = own_lane(conn).no > own
     if forked:
         # A store that was reverted by hand would go on where its lane went on elsewhere.
@@ -113,7 +117,7 @@ def merge(
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
     manifests: list[Manifest] = []
     for path in paths:
-        with as_parcel(path) as there, open_bundle(there) as bundle:
+        with as_bundle(path) as there, open_bundle(there) as bundle:
             done = 0
             for read in _stage(conn, bundle):
                 done += read
@@ -145,6 +149,10 @@ def _wrong(bundle: Bundle, number: int, error: WrongLineError) -> BundleError:
     return BundleError(bundle.name, error.why, f"line {number} of {ENTRIES}: {error.message}")
 
 
+CHECKED = tuple(
+    TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock")
+)
+"""Kinds of entries whose numbers and words are held to more than the limits of their fields."""
 _NAMED = 5
 _SHOWN = 30
 
@@ -269,7 +277,9 @@ def refuse_loose_ends(conn: sqlite3.Connection, name: str) -> None:
 
 
 def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> None:
-    """Refuse visits of days that have not begun anywhere on earth, which no keyboard and no file could enter.
+    """Refuse entries about days that have not begun anywhere on earth, which no keyboard and no file could enter.
+
+    One that was corrected or withdrawn since does no harm: its laptop's clock is right again.
 
     Args:
         conn: The store, inside the transaction that adds the entries.
@@ -279,17 +289,55 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
     Raises:
         BundleError: There is one that is not on record yet.
     """
-    for entry, trap, on in conn.execute(
-        f"SELECT id, trap, read_on FROM {staging.of(VISITS)} WHERE read_on > ?"  # noqa: S608
-        f" AND id NOT IN (SELECT id FROM {VISITS.name})",
-        ((today + timedelta(days=1)).isoformat(),),
-    ):
-        raise BundleError(
-            name,
-            Why.LIMITS,
-            f"entry {entry} about {sanitize(trap, _SHOWN)} is of {on}, a day to come",
-            "see whether the clocks of both laptops are right, and have it corrected there",
+    latest = ((today + timedelta(days=1)).isoformat(),)
+    for table in TABLES.values():
+        for column in (one.name for one in table.own if one.form is Form.DAY):
+            for entry, on in conn.execute(
+                f"SELECT id, {column} FROM {staging.of(table)} WHERE {column} > ?"  # noqa: S608
+                f" AND id NOT IN (SELECT id FROM {table.name})"
+                f" AND id NOT IN (SELECT entry FROM {staging.of(WITHDRAWALS)} UNION ALL"
+                f" SELECT replaces FROM {staging.of(table)} WHERE replaces IS NOT NULL)",
+                latest,
+            ):
+                raise BundleError(
+                    name,
+                    Why.LIMITS,
+                    f"{table.kind} {entry} is of {on}, a day to come",
+                    "see whether the clocks of both laptops are right, and have it corrected there",
+                )
+
+
+def new_beside(conn: sqlite3.Connection) -> list[Entry]:
+    """Entries other than visits that are staged and not on record yet.
+
+    Args:
+        conn: The store.
+    """
+    return [
+        table.entry(row)
+        for table in CHECKED
+        for row in conn.execute(
+            f"SELECT {table.listed} FROM {staging.of(table)} WHERE id NOT IN (SELECT id FROM {table.name})"  # noqa: S608
         )
+    ]
+
+
+def refuse_impossible(entries: Iterable[Entry], programme: Programme, name: str) -> None:
+    """Refuse what a keyboard or a file of the same kind refuses.
+
+    Args:
+        entries: Entries that are new.
+        programme: What is set up, with what came along.
+        name: The bundles, for messages.
+
+    Raises:
+        BundleError: There is one.
+    """
+    from roundtui.store.round.tally_file import contradictions
+
+    for entry in entries:
+        for problem in contradictions(entry, programme):
+            raise BundleError(name, Why.LIMITS, f"entry {entry.id}: {problem.message}")
 
 
 def _refuse_first(name: str, does: str, rows: Iterable[tuple[str, str]]) -> None:

@@ -10,6 +10,7 @@ import csv
 import hashlib
 import io
 import json
+import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -29,8 +30,11 @@ from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.files import plain_text, safe_cell, whole_file
 from roundtui.store.lanes import lane_names
+from roundtui.store.office import office_content, office_here, office_names
+from roundtui.store.reports import RELEASED
 from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table, instant
-from roundtui.store.set_up.columns import FILES
+from roundtui.store.season.weather import FORECAST
+from roundtui.store.set_up.columns import FILES, file_of
 
 _ID = {"pattern": ID}
 
@@ -196,14 +200,49 @@ DATA = "data"
 """Folder of the tables, apart, so that nobody takes the package for a scouting folder."""
 FORM = 1
 """Version of the form; it changes when an older program could misread a package."""
-OFFICE_FILES = ("thresholds.toml", "models.toml", "samples.toml")
-"""Files of the office that a verdict depends on; they are in the package as they are."""
-OFFICE_RESOURCES = {
+KEPT = "kept.json"
+"""Member that holds which letters were written, what stood above them, and what the area was told."""
+KEPT_KEYS = ("area/", "letter/", "letter-note/")
+"""How the settings begin that it holds."""
+WANTED = {
+    "letters.toml": "which farms declined the area update",
+    RELEASED: "what the area was told",
+    KEPT: "which letters were written",
+}
+"""What decides what is shown or withheld, and is missing in a package that an older program wrote."""
+_WORDS = {
     "thresholds.toml": ("thresholds", "The office's own rules."),
     "models.toml": ("models", "The office's own models."),
     "samples.toml": ("sample-plans", "The office's own plans for samples of leaf and fruit."),
+    "letters.toml": ("letters", "What the office says of its letters, and who declined the area update."),
+    "plan.toml": ("plan", "The office's plan of a season."),
+    FORECAST: ("forecast", "Temperatures of days to come, as they were forecast last."),
+    RELEASED: ("published-weeks", "What the area was told, a figure a line."),
+    KEPT: ("kept", "Letters written, notes above them, and what the area was told, by setting."),
 }
-"""Name and words of each in the package."""
+
+
+def is_carried(name: str) -> bool:
+    """Whether a file that is no table belongs in a package: the office's own, and what keeps things shown or withheld.
+
+    Args:
+        name: Its name, from the scouting folder.
+    """
+    file = file_of(name)
+    return name in (FORECAST, RELEASED, KEPT) or (file is not None and file.whole)
+
+
+def resource_of(name: str) -> tuple[str, str]:
+    """Name and words of such a file in the package.
+
+    Args:
+        name: Its name, from the scouting folder.
+    """
+    if name in _WORDS:
+        return _WORDS[name]
+    slug = re.sub("[^a-z0-9]+", "-", name.lower()).strip("-")
+    return f"{slug}-{hashlib.sha256(name.encode()).hexdigest()[:6]}", "A file of the office's own."
+
 
 _KINDS = {"TEXT": "string", "INTEGER": "integer", "REAL": "number"}
 Reference = tuple[str, str, str]
@@ -533,12 +572,15 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
     Raises:
         StoreError: The store cannot be read, or a file not be written.
     """
-    copied = [_copy(folder / name, to / DATA / name) for name in OFFICE_FILES if (folder / name).is_file()]
-    for name in OFFICE_FILES:
-        if not (folder / name).is_file():
-            (to / DATA / name).unlink(missing_ok=True)
     with one_view(conn):
-        return Exported(write_tables(conn, to, members(conn), now, observations=copied))
+        carried = dict(_carried(conn, folder))
+        copied = [_copy(name, content, to / DATA / name) for name, content in carried.items()]
+        rows = write_tables(conn, to, members(conn), now, more=copied)
+    for old in (to / DATA).rglob("*"):
+        name = old.relative_to(to / DATA).as_posix()
+        if name not in carried and is_carried(name):
+            old.unlink()
+    return Exported(rows)
 
 
 def write_tables(
@@ -548,7 +590,7 @@ def write_tables(
     now: datetime,
     keeps: Keeps | None = None,
     *,
-    observations: Sequence[dict[str, Any]] = (),
+    more: Sequence[dict[str, Any]] = (),
 ) -> dict[str, int]:
     """Write tables and what describes them, inside one view of the store.
 
@@ -558,7 +600,7 @@ def write_tables(
         tables: The tables, in the order in which they are written.
         now: Instant of writing.
         keeps: Says of a table and a row, by column, whether it is written; None: all are.
-        observations: Further files that are described.
+        more: Further files that are described.
 
     Returns:
         Rows by table.
@@ -568,7 +610,7 @@ def write_tables(
     for member in tables:
         size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps)
         resources.append(describe(member, size, digest))
-    resources += observations
+    resources += more
     descriptor = {
         "name": "scouting-record",
         "title": "Record of an orchard pest-trapping programme",
@@ -576,7 +618,7 @@ def write_tables(
         " take for formulas begin with an apostrophe; control characters and backslashes are escaped with a backslash.",
         "profile": "data-package",
         "created": now.isoformat(timespec="seconds"),
-        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__},
+        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "whole": keeps is None},
         "resources": resources,
     }
     with whole_file(to / DESCRIPTOR) as file:
@@ -645,22 +687,36 @@ def _write_table(
     return size, digest.hexdigest(), count
 
 
-def _copy(file: Path, to: Path) -> dict[str, Any]:
+def _carried(conn: sqlite3.Connection, folder: Path) -> Iterator[tuple[str, bytes]]:
+    """What decides what is shown or withheld and is no table: the office's files, and what was said already."""
+    here = office_here(folder)
     try:
-        content = file.read_bytes()
+        for name in sorted(office_names(folder)):
+            content = office_content(folder, name, here.get(name))
+            if content is not None:
+                yield name, content
+        for name in (FORECAST, RELEASED):
+            if (folder / name).is_file():
+                yield name, (folder / name).read_bytes()
     except OSError as error:
         raise StoreError(
-            f"{sanitize(str(file), 200)} cannot be read: {error.strerror or error}", "check who may read it"
+            f"a file of {sanitize(str(folder), 200)} cannot be read: {error.strerror or error}", "check who may read it"
         ) from error
+    kept = [row for row in conn.execute("SELECT key, value FROM settings ORDER BY key") if row[0].startswith(KEPT_KEYS)]
+    yield KEPT, (json.dumps(dict(kept), indent=1, ensure_ascii=True) + "\n").encode()
+
+
+def _copy(name: str, content: bytes, to: Path) -> dict[str, Any]:
     with whole_file(to) as copy:
         copy.write(content)
-    name, words = OFFICE_RESOURCES[file.name]
+    slug, words = resource_of(name)
+    toml = name.endswith(".toml")
     return {
-        "name": name,
+        "name": slug,
         "description": words,
-        "path": f"{DATA}/{file.name}",
-        "format": "toml",
-        "mediatype": "application/toml",
+        "path": f"{DATA}/{name}",
+        "format": "toml" if toml else "txt",
+        "mediatype": "application/toml" if toml else "text/plain",
         "encoding": "utf-8",
         "bytes": len(content),
         "hash": f"sha256:{hashlib.sha256(content).hexdigest()}",

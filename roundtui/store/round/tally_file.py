@@ -33,6 +33,7 @@ from roundtui.domain.entries import (
     Specimen,
     StageSeen,
     Stocked,
+    TempsRead,
     TreatmentSaid,
     Visit,
     kept,
@@ -192,6 +193,24 @@ def _unknown(cells: Cells, table: Table, values: dict[str, Any], programme: Prog
         return []
     words = f"there is no {table.place} {sanitize(label, _SHOWN)}"
     return [Problem(f"{cells.where}, {table.place}", words, "check the label, or set it up first")]
+
+
+def contradictions(entry: Recorded, programme: Programme) -> Iterable[Problem]:
+    """What an entry that was made elsewhere cannot say, wherever a trap hung since.
+
+    Args:
+        entry: The entry.
+        programme: What is set up.
+    """
+    if isinstance(entry, TempsRead):
+        from roundtui.store.season.weather_load import check_temps
+
+        return check_temps(programme, entry, date.max)
+    if isinstance(entry, Specimen):
+        from roundtui.domain.round.specimens import impossible
+
+        return impossible(entry, None)
+    return _impossible(entry, programme)
 
 
 def _impossible(entry: Recorded, programme: Programme) -> Iterable[Problem]:

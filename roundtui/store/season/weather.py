@@ -34,7 +34,7 @@ from roundtui.errors import Problem
 from roundtui.store.db import transaction
 from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
-from roundtui.store.files import write_whole
+from roundtui.store.files import regular, write_whole
 from roundtui.store.journal import Author
 from roundtui.store.office import files_here
 from roundtui.store.rows import instant
@@ -544,7 +544,7 @@ def read_forecast(folder: Path, unit: TempUnit | None) -> tuple[WeatherDay, ...]
     """
     paths = files_here(folder, (FORECAST,)).get(FORECAST, [])
     try:
-        text = paths[0].read_text(encoding="utf-8-sig") if len(paths) == 1 else ""
+        text = regular(paths[0]).read_text(encoding="utf-8-sig") if len(paths) == 1 else ""
     except (OSError, ValueError):
         return ()
     read = parse_weather(text.splitlines(), unit=unit, where=FORECAST) if text else None

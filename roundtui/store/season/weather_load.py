@@ -40,6 +40,7 @@ from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.db import transaction
 from roundtui.store.device import device_name
 from roundtui.store.failures import plainly
+from roundtui.store.files import regular
 from roundtui.store.journal import Author, record
 from roundtui.store.office import files_here
 from roundtui.store.rows import TEMPERATURES
@@ -153,7 +154,7 @@ class _Source:
     def _lines(self, reading: Progress | None) -> Iterator[str]:
         done = 0
         try:
-            size = self._path.stat().st_size
+            size = regular(self._path).stat().st_size
             with self._path.open("rb") as file:
                 for number, raw in enumerate(file):
                     if number == 0 and raw.startswith((b"\xff\xfe", b"\xfe\xff", b"PK\x03\x04", b"\x1f\x8b")):
@@ -350,7 +351,7 @@ def look_at(path: Path, name: str) -> tuple[WeatherText | None, Problem | None]:
     decoder = getincrementaldecoder("utf-8-sig")()
     header, whole, sound, first = "", False, True, True
     try:
-        with path.open("rb") as file:
+        with regular(path).open("rb") as file:
             while sound and (piece := file.read(_PIECE)):
                 sound = b"\x00" not in piece and not (first and piece.startswith((b"\xff\xfe", b"\xfe\xff", b"PK")))
                 text = decoder.decode(piece)

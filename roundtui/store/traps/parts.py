@@ -85,18 +85,22 @@ def known_on(conn: sqlite3.Connection, on: date) -> KnownParts:
     return read_kit(conn, on).known
 
 
-def newest_day(conn: sqlite3.Connection) -> date | None:
+def newest_day(conn: sqlite3.Connection, until: date) -> date | None:
     """Newest day that an entry about a trap, a part or the register is about; None where nothing is on record.
 
     Args:
         conn: The store.
+        until: Last day that is looked at.
 
     Raises:
         StoreError: The store cannot be read.
     """
     with plainly(conn):
         newest = [
-            conn.execute(f"SELECT max({table.day}) FROM present_{table.name}").fetchone()[0]  # noqa: S608
+            conn.execute(
+                f"SELECT max({table.day}) FROM present_{table.name} WHERE {table.day} <= ?",  # noqa: S608
+                (until.isoformat(),),
+            ).fetchone()[0]
             for table in (VISITS, PARTS, ASSEMBLIES, SET_UP_CHANGES)
         ]
     return max((date.fromisoformat(day) for day in newest if day), default=None)
