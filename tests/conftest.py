@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import fcntl
 import gc
+import json
 import os
 import shutil
 import sqlite3
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cache
 from itertools import count
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import pytest
+
+if TYPE_CHECKING:
+    from roundtui.store.demo import Demo
 
 # Compiled once and kept, whatever the environment says: else each run, and each process it starts, compiles everything.
 sys.dont_write_bytecode = False
@@ -98,6 +104,29 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+MADE = Path(tempfile.gettempdir()) / f"roundtui-tests-{os.environ.get('PYTEST_XDIST_TESTRUNUID', os.getpid())}"
+"""What the workers of one run share."""
+
+
+def ready_demo(to: Path) -> Demo:
+    """The sample farm as ``prepare_demo`` makes it, made once for all workers of a run and copied.
+
+    Args:
+        to: Folder to make.
+    """
+    from roundtui.store.demo import Demo, prepare_demo
+
+    MADE.mkdir(exist_ok=True)
+    with (MADE / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (MADE / "demo.json").exists():
+            made = prepare_demo(MADE / "farm")
+            (MADE / "demo.json").write_text(json.dumps([made.on.isoformat(), made.scout, made.entries]))
+    on, scout, entries = json.loads((MADE / "demo.json").read_text())
+    shutil.copytree(MADE / "farm", to, dirs_exist_ok=True)
+    return Demo(to, date.fromisoformat(on), scout, entries)
+
+
 @pytest.fixture(scope="session")
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Names for one home after the other."""
@@ -162,6 +191,8 @@ def store(folder: Path, loaded: Path, now: datetime) -> Iterator[sqlite3.Connect
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """Where the environment asks for it, a test that was skipped is a test that failed."""
+    if not hasattr(session.config, "workerinput"):
+        shutil.rmtree(MADE, ignore_errors=True)
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if reporter is None or not os.environ.get("ROUNDTUI_NO_SKIPS"):
         return

@@ -129,7 +129,7 @@ class RoundtuiApp(App[int]):
         if not isinstance(self.screen, GuideScreen):
             await self.push_screen(GuideScreen(self.session))
 
-    def action_looks(self) -> None:
+    def action_theme(self) -> None:
         """The next sample, kept for the next time."""
         self.theme = next_sample(self.theme)
         self.session.keep(LOOKS_SETTING, self.theme)

@@ -35,6 +35,7 @@ SCREENS: Mapping[str, tuple[str, str]] = {
     "plan": ("PlanScreen", "There is no plan"),
     "assembly": ("AssemblyScreen", "Parts and traps cannot be read"),
     "season_close": ("SeasonCloseScreen", "Parts and traps cannot be read"),
+    "bring": ("BringScreen", "No table can be brought"),
     "register": ("RegisterScreen", "The register cannot be read"),
 }
 """Folder of each screen that is opened by name: its class, and what is said where it cannot be opened."""

@@ -161,9 +161,9 @@ def bring(
     from contextlib import closing
 
     from roundtui.command_line import opened
-    from roundtui.domain.bring import Kind
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import sample, write
+    from roundtui.store.bring.words import Kind
     from roundtui.store.device import device_name
     from roundtui.store.journal import Author
     from roundtui.store.read import setting
@@ -182,7 +182,8 @@ def bring(
             found = sample(conn, folder, path, answers, scout=name, now=now)
         for line in found.words:
             say(f"  {line}")
-        _show(found.columns, found.sample)
+        for line in found.table():
+            say(f"    {line}")
         faults = found.problems
         if faults:
             say("Left out:")
@@ -248,17 +249,6 @@ def _refuse_open(questions: Sequence[Question]) -> None:
         for one in questions
     )
     raise ProblemsError("nothing was written, since something has to be known first", problems)
-
-
-def _show(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """The first rows as they were understood, in columns."""
-    from roundtui.domain.text import padded, sanitize
-
-    lines = [columns, *rows] if rows else []
-    widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(columns))] if lines else []
-    for line in lines:
-        cells = (padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True))
-        say("    " + "  ".join(cells).rstrip())
 
 
 COMMANDS = (new, bring)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from roundtui.command_line import DAY, FOLDER, amount, asked_once, bar, opened, say, say_problems
+from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 @click.argument("folder", type=FOLDER)
 @click.argument("file", type=FOLDER)
 @click.option("--station", required=True, metavar="STATION", help="The station, as stations.csv has it.")
-@click.option("--format", "style", type=click.Choice(("weather", "ghcn", "hourly")), help="Default: as the file looks.")
+@click.option("--format", "style", type=click.Choice(FORMS), help="Default: as the file looks.")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
 @click.option("--scout", metavar="NAME", help="Who brings it. Default: the name kept in the app.")

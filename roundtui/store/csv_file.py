@@ -21,7 +21,7 @@ from roundtui.domain.toml_table import column_name
 from roundtui.errors import Problem
 from roundtui.store.files import regular
 
-_AS_CSV = "save it as CSV, UTF-8, with commas"
+_AS_CSV = "save it as CSV, UTF-8, with commas; or roundtui bring takes it as it is"
 _SHOWN = 40
 
 

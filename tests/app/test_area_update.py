@@ -19,10 +19,10 @@ from roundtui.cli import main
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
-from roundtui.store.demo import prepare_demo
 from roundtui.store.journal import Author, record
 from roundtui.store.read import programme
 from tests.app.folder import screen_text
+from tests.conftest import ready_demo
 
 Start = Callable[..., RoundtuiApp]
 
@@ -32,7 +32,7 @@ WHEN = datetime(2025, 7, 15, 12, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return prepare_demo(tmp_path_factory.mktemp("area") / "farm").folder
+    return ready_demo(tmp_path_factory.mktemp("area") / "farm").folder
 
 
 @pytest.fixture

@@ -233,3 +233,42 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
     assert "Trap B2 was moved here on Tue 3 Jun 2031: a new series begins." in after["F2"]
     assert "C Long" not in after["F1"]
     assert "B Lower" not in after["F2"]
+
+
+async def test_traps_by_the_hundred_are_a_line_and_the_next_one_counts_on(folder: Path, start: Start) -> None:
+    """A range is one line for traps and stops; the row added last is repeated, under the next label."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("g", "6", "a", *"VALE", "enter", *"Vale", "pagedown", "enter")
+        assert app.session.programme.stations["VALE"].name == "Vale"
+        await pilot.press("7", "a", *"PFM", "enter", *"plum fruit moth", "pagedown", "enter")
+        assert "> PFM" in screen_text(app)
+        await pilot.press("1", "a", *"N098..N120", "pagedown", "enter")
+        await pilot.pause()
+        new = [row for row in app.session.programme.traps if row.trap.startswith("N")]
+        assert [row.trap for row in sorted(new, key=lambda row: row.trap)] == [f"N{n:03d}" for n in range(98, 121)]
+        assert {(row.block, row.species, row.style, row.hung_on) for row in new} == {("A", "CM", "delta", DAY)}
+        await pilot.press("a", "pagedown", "enter")
+        await pilot.pause()
+        assert hangings(app, "N121") == [("A", "", DAY.isoformat(), "")]
+        await pilot.press("5", "a", *"N119..N121", "pagedown", "enter")
+        await pilot.pause()
+        assert app.session.programme.routes["hill"][-4:] == (ORDER[-1], "N119", "N120", "N121")
+        await pilot.press("a", "ctrl+u", *"N5..N3", "pagedown", "enter")
+        assert "'N5..N3' is no range of traps" in screen_text(app)
+
+
+async def test_a_route_that_was_walked_once_keeps_that_order(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        for trap in ("B2", "A1"):
+            app.session.record([Visit(trap=trap, read_on=DAY, count=1)])
+        await pilot.press("g", "5", "k")
+        assert "The stops are now as they were read in the last seven days: Enter keeps" in screen_text(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.session.programme.routes["hill"][:4] == ("B2", "A1", "A2", "A3")
+        await pilot.press("k")
+        assert "as they were read in the last seven days already" in screen_text(app)

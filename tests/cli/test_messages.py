@@ -16,7 +16,10 @@ from click.testing import CliRunner
 import roundtui
 from roundtui.cli import main
 from roundtui.domain.round.tally import parse_tally
-from roundtui.errors import ProblemsError
+from roundtui.errors import ProblemsError, StoreError
+from roundtui.store.bring.answers import read_answers
+from roundtui.store.bring.bring import sample
+from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
 from roundtui.store.journal import Author
@@ -32,6 +35,7 @@ CODE = Path(roundtui.__file__).parent
 FILES = (
     "cli.py",
     "command_line.py",
+    "commands/begin.py",
     "commands/corrections.py",
     "commands/exports.py",
     "commands/exchange.py",
@@ -53,6 +57,12 @@ FILES = (
 )
 STORE = (
     "backup",
+    "begin",
+    "bring/answers",
+    "bring/bring",
+    "bring/counts",
+    "bring/set_up",
+    "bring/table",
     "chains",
     "connect",
     "csv_file",
@@ -130,6 +140,21 @@ def test_tally_files(tmp_path: Path, content: str, message: str) -> None:
     with closing(open_folder(folder, now=NOW).conn) as conn, pytest.raises(ProblemsError) as caught:
         enter_tally(conn, sheet, Author("Ada", "truck"), NOW, date(2026, 5, 20))
     assert message in said(caught.value)
+
+
+@pytest.mark.parametrize(("kind", "content", "message"), rows("Tables of one's own"))
+def test_tables_of_ones_own(tmp_path: Path, kind: str, content: str, message: str) -> None:
+    folder = write_folder(tmp_path / "farm", stations=STATIONS)
+    table = tmp_path / "table.csv"
+    table.write_bytes(written(content.strip("`")))
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        answers = read_answers(folder, Kind(kind), table.name, None, None)
+        try:
+            found = sample(conn, folder, table, answers, scout="Ada", now=NOW)
+            problems = [*map(str, found.problems), *(one.words for one in found.questions)]
+        except StoreError as error:
+            problems = [f"{error.message} ({error.hint})"]
+    assert message in problems
 
 
 STATIONS = "station,name,timezone\nV,Vale,America/New_York\nR,Ridge,\n"
@@ -214,7 +239,7 @@ def messages() -> Iterator[tuple[str, str]]:
             if not isinstance(node, ast.Call):
                 continue
             called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
-            at = first.get(called)
+            at = 0 if called == "add" and len(node.args) > 2 else first.get(called)  # ``Faults.add``
             if at is None or len(node.args) <= at:
                 continue
             argument = node.args[at]

@@ -102,9 +102,9 @@ def test_the_page_needs_nothing_else_and_runs_nothing_whatever_the_names_hold() 
 
 
 def test_every_row_of_the_sample_s_route_is_on_its_sheet(tmp_path: Path) -> None:
-    from roundtui.store.demo import prepare_demo
+    from tests.conftest import ready_demo
 
-    demo = prepare_demo(tmp_path / "demo")
+    demo = ready_demo(tmp_path / "demo")
     with (demo.folder / "routes.csv").open(encoding="utf-8", newline="") as file:
         south = [row["trap"] for row in csv.DictReader(file) if row["route"] == "south"]
     assert rows(run("sheet", demo.folder, "--route", "south", "--on", demo.on).out) == south

@@ -11,8 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from roundtui.cli import main
-from roundtui.store.demo import prepare_demo
-from tests.conftest import MakeFolder
+from tests.conftest import MakeFolder, ready_demo
 from tests.hostile import WORST
 
 
@@ -22,7 +21,7 @@ def run(*words: str | Path) -> Result:
 
 @pytest.fixture(scope="module")
 def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return prepare_demo(tmp_path_factory.mktemp("years") / "farm").folder
+    return ready_demo(tmp_path_factory.mktemp("years") / "farm").folder
 
 
 def test_years_of_a_block_say_the_same_in_words_and_as_json(farm: Path) -> None:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.store.demo import prepare_demo
+from tests.conftest import ready_demo
 
 
 @pytest.fixture(scope="session")
 def sample_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A scouting folder with the sample's set-up loaded and every tally entered."""
-    return prepare_demo(tmp_path_factory.mktemp("judged") / "farm").folder
+    return ready_demo(tmp_path_factory.mktemp("judged") / "farm").folder

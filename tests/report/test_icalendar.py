@@ -18,12 +18,11 @@ from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.round.agenda import Item, Matter, agenda
 from roundtui.report.open_files import calendar
 from roundtui.store.connect import open_store
-from roundtui.store.demo import prepare_demo
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.read import history, programme
 from roundtui.store.season.season import SeasonRecord
-from tests.conftest import NOW
+from tests.conftest import NOW, ready_demo
 from tests.hostile import WORST, texts
 
 ADA = Author("Ada", "truck")
@@ -94,7 +93,7 @@ def test_a_trap_taken_down_takes_its_dates_out_of_the_calendar(store: sqlite3.Co
 
 @pytest.fixture(scope="module")
 def sample(tmp_path_factory: pytest.TempPathFactory) -> tuple[SeasonRecord, tuple[Item, ...]]:
-    folder = prepare_demo(tmp_path_factory.mktemp("calendar") / "farm").folder
+    folder = ready_demo(tmp_path_factory.mktemp("calendar") / "farm").folder
     with closing(open_store(folder, now=EVENING)) as conn:
         season = SeasonRecord(conn, folder, date(2025, 7, 15), read_office(folder))
         rows = season.outlook_rows()

@@ -11,9 +11,10 @@ import pytest
 
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.store.connect import open_store
-from roundtui.store.demo import Demo, prepare_demo
+from roundtui.store.demo import Demo
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.office import read_office
+from tests.conftest import ready_demo
 
 NOW = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 """Evening of the running day."""
@@ -22,7 +23,7 @@ NOW = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
     """A copy of the sample with its set-up loaded and every tally entered, in the order of the rounds."""
-    return prepare_demo(tmp_path_factory.mktemp("sample") / "farm")
+    return ready_demo(tmp_path_factory.mktemp("sample") / "farm")
 
 
 @pytest.fixture(scope="session")

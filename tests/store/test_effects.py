@@ -14,7 +14,6 @@ import pytest
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import ConsequenceKind
 from roundtui.store.connect import open_store
-from roundtui.store.demo import prepare_demo
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
@@ -23,7 +22,7 @@ from roundtui.store.read import programme, visits_of
 from roundtui.store.round.changes import effects
 from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.season import SeasonRecord
-from tests.conftest import NOW, MakeFolder
+from tests.conftest import NOW, MakeFolder, ready_demo
 from tests.store.laptops import rows_of
 
 BO = Author("Bo", "desk")
@@ -33,7 +32,7 @@ FLIGHT = date(2025, 5, 12)
 
 @pytest.fixture
 def sample(tmp_path: Path) -> Iterator[tuple[Path, sqlite3.Connection]]:
-    folder = prepare_demo(tmp_path / "farm").folder
+    folder = ready_demo(tmp_path / "farm").folder
     with closing(open_store(folder, now=NOW)) as conn:
         yield folder, conn
 

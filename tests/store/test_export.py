@@ -31,7 +31,6 @@ from roundtui.report.figures.summary import summary_json
 from roundtui.report.round.replay import replay_json
 from roundtui.store.connect import open_store
 from roundtui.store.db import migrate
-from roundtui.store.demo import prepare_demo
 from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import members, one_view, write_lines, write_package
 from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
@@ -40,7 +39,7 @@ from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import history, journal_rows, programme, put_setting, setting
 from roundtui.store.reports import RELEASED
-from tests.conftest import NOW, MakeFolder, write_folder
+from tests.conftest import NOW, MakeFolder, ready_demo, write_folder
 from tests.hostile import WORST, texts
 from tests.store.laptops import rows_of
 
@@ -52,7 +51,7 @@ EVENING = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample farm with a few corrections, and its package in ``out`` beside it."""
     base = tmp_path_factory.mktemp("export")
-    prepare_demo(base / "farm")
+    ready_demo(base / "farm")
     with closing(open_store(base / "farm", now=EVENING)) as conn:
         first, second, *_ = [
             row.entry for row in journal_rows(conn, date(2025, 7, 14), date(2025, 7, 14)) if row.kind == "visit"

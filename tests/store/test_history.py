@@ -15,14 +15,13 @@ from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.store.connect import open_store
-from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
 from roundtui.store.read import history, programme, programme_for
 from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS
 from roundtui.store.set_up.load import load_folder
-from tests.conftest import TRAPS, write_folder
+from tests.conftest import TRAPS, ready_demo, write_folder
 
 ADA = Author("Ada", "truck")
 OFFICE = Office(rules=SHIPPED_RULES)
@@ -72,7 +71,7 @@ def whole_history(conn: sqlite3.Connection, on: date, office: Office) -> History
 
 @pytest.fixture(scope="module")
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return prepare_demo(tmp_path_factory.mktemp("history") / "farm").folder
+    return ready_demo(tmp_path_factory.mktemp("history") / "farm").folder
 
 
 FIRST_ROUNDS = (date(2024, 4, 9), date(2025, 4, 15), date(2025, 4, 29), date(2025, 7, 2), date(2026, 1, 3))

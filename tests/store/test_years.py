@@ -14,20 +14,19 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.season.years import By
 from roundtui.store.connect import open_store
-from roundtui.store.demo import prepare_demo
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.season.years import YearsRecord
-from tests.conftest import MakeFolder
+from tests.conftest import MakeFolder, ready_demo
 
 EVENING = datetime(2025, 7, 15, 18, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
 def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return prepare_demo(tmp_path_factory.mktemp("years") / "farm").folder
+    return ready_demo(tmp_path_factory.mktemp("years") / "farm").folder
 
 
 @pytest.fixture(scope="module")

@@ -58,7 +58,7 @@ class ChangeDialog(FormDialog[str | None]):
             "f5",
             "revert",
             "earlier entry back",
-            id="change.put-back",
+            id="change.revert",
             tooltip="Whether the earlier entry comes back.",
         ),
     ]

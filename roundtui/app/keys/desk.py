@@ -40,7 +40,7 @@ DESK = (
     Action("desk.vials", "v", "vials", "Vials to identify.", "vials"),
     Action("desk.plan", "n", "plan", "Plan of the season: hanging, packing, lures in stock, labels.", "plan"),
     Action("desk.letters", "l", "letters", "Letters to the growers: read, note, write.", "letters"),
-    Action("desk.make-up", "m", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "assemble"),
+    Action("desk.assemble", "m", "assemble", "Assemble traps: body, funnel, lid and lure by label.", "assemble"),
     Action("desk.close", "c", "close", "Close of season: take traps down, store the parts.", "close_season"),
     Action(
         "desk.register",
@@ -49,8 +49,26 @@ DESK = (
         "Register: farms, blocks, traps, lots and routes, and who changed them.",
         "register",
     ),
+    Action("desk.bring", "b", "bring", "Bring a table of your own: set-up, counts or weather.", "bring"),
 )
 """Keys of the desk."""
+BRING = (
+    Action(
+        "bring.go-on",
+        "enter,ctrl+j",
+        "go on",
+        "Answer what is asked; then write what was read, which asks once more.",
+        "go_on",
+        shown="Enter",
+        pad="Enter",
+        foot="Enter",
+    ),
+    Action("bring.file", "f", "file", "Name a file, and what it holds.", "file", foot="f"),
+    Action("bring.up", "up,minus,subtract", "up", "Read upward.", "scroll(-5)", shown="Up", pad="-"),
+    Action("bring.down", "down,plus,add", "down", "Read on.", "scroll(5)", shown="Down", pad="+", foot="Down"),
+    Action("bring.back", "escape", "back", "One step back, once all is written.", "back", shown="Escape"),
+)
+"""Keys where a table is brought."""
 SUMMARY = (
     Action(
         "summary.told", "t", "notified", "Record a call made: to whom, how, and on which day.", "notified", foot="t"
@@ -144,7 +162,7 @@ REPLAY = (
         "correct(False)",
         foot="c",
     ),
-    Action("replay.take-back", "t", "withdraw", "Withdraw the entry, with a reason.", "correct(True)"),
+    Action("replay.withdraw", "t", "withdraw", "Withdraw the entry, with a reason.", "correct(True)"),
     Action(
         "replay.question",
         "q",
@@ -153,7 +171,7 @@ REPLAY = (
         "question",
         foot="q",
     ),
-    Action("replay.entry", "h,enter,ctrl+j", "entry", "The history of the entry.", "chain", pad="Enter"),
+    Action("replay.entry", "h,enter,ctrl+j", "entry", "The history of the entry.", "history", pad="Enter"),
     Action("replay.summary", "s", "summary", "The whole summary as it was at this moment.", "summary"),
     Action(
         "replay.round-before",
@@ -224,11 +242,11 @@ APP = (
     Action("app.help", "f1,question_mark", "keys", "These keys.", "app.keys", shown="F1 or ?", foot="F1"),
     Action("app.guide", "f2", "guide", "How a round goes, on one page.", "app.guide", shown="F2"),
     Action(
-        "app.looks",
+        "app.theme",
         "f4",
-        "samples",
+        "theme",
         "Next theme: dark, light, high contrast for the sun. It is kept.",
-        "app.looks",
+        "app.theme",
         shown="F4",
     ),
     Action("app.leave", "ctrl+q", "leave", "Leave; everything entered is on the disk.", "app.quit", foot="ctrl+q"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from roundtui.app.keys import Action
-from roundtui.app.keys.desk import APP, CONFLICTS, DESK, LETTERS, REPLAY, SET_UP_ROWS, SUMMARY
+from roundtui.app.keys.desk import APP, BRING, CONFLICTS, DESK, LETTERS, REPLAY, SET_UP_ROWS, SUMMARY
 from roundtui.app.keys.round import DOUBLE_ENTRY, SAMPLES, SHEET, VIALS, WALK
 from roundtui.app.keys.season import ASSEMBLY, PLAN, REGISTER, ROW_HISTORY, SEASON, SEASON_CLOSE, YEARS
 
@@ -21,6 +21,7 @@ PLACES: tuple[tuple[str, tuple[Action, ...]], ...] = (
     ("At set-up rows that differ", SET_UP_ROWS),
     ("Assembling traps", ASSEMBLY),
     ("At the close of a season", SEASON_CLOSE),
+    ("Bringing a table", BRING),
     ("In the register", REGISTER),
     ("In the history of a row", ROW_HISTORY),
     ("In the season", SEASON),

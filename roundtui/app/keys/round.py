@@ -149,7 +149,7 @@ SHEET = (
     Action("sheet.differences", "m", "differences", "Where the double entry disagree, side by side, to be settled."),
     Action("sheet.right", "y", "right sheet", "Yes, it is the right sheet."),
     Action(
-        "sheet.take-back",
+        "sheet.withdraw",
         "u",
         "withdraw",
         "Withdraw the rows typed since the sheet was opened, as for a wrong sheet; they stay on record as withdrawn.",
@@ -230,7 +230,7 @@ SAMPLES = (
     ),
     Action("samples.other", "o", "other", "One more fruit with another injury.", pad="- on fruit"),
     Action(
-        "samples.take-back",
+        "samples.withdraw",
         "backspace",
         "withdraw",
         "Undoes the last key.",
@@ -253,7 +253,7 @@ SAMPLES = (
         shown="x, x",
     ),
     Action(
-        "samples.set-right",
+        "samples.correct",
         "z",
         "fix",
         "In the list: correct your last sample of this block today; both stay on record.",

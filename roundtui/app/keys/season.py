@@ -172,6 +172,8 @@ REGISTER = (
     Action("register.farms", "3", "farms", "The farms.", "view(2)", pad="same"),
     Action("register.lots", "4", "lots", "The lots of lures.", "view(3)", pad="same"),
     Action("register.routes", "5", "routes", "The routes, stop by stop as they are walked.", "view(4)", pad="same"),
+    Action("register.stations", "6", "stations", "The weather stations.", "view(5)", pad="same"),
+    Action("register.species", "7", "species", "The species of the office's own.", "view(6)", pad="same"),
     Action("register.next", "v,tab", "next view", "The next of these views.", "view(-1)", shown="v or Tab"),
     Action("register.up", "up,minus,subtract", "up", "The row above.", "mark(-1)", shown="Up", pad="-"),
     Action("register.down", "down,plus,add", "down", "The row below.", "mark(1)", shown="Down", pad="+"),
@@ -214,6 +216,13 @@ REGISTER = (
         "last",
     ),
     Action(
+        "register.as-walked",
+        "k",
+        "as walked",
+        "Put the marked route in the order in which its traps were read in the last seven days.",
+        "as_walked",
+    ),
+    Action(
         "register.carry-up",
         "u,shift+up,slash,divide",
         "carry up",
@@ -254,7 +263,7 @@ ROW_HISTORY = (
     Action("row-history.up", "up,minus,subtract", "up", "The change above.", "mark(-1)", shown="Up", pad="-"),
     Action("row-history.down", "down,plus,add", "down", "The change below.", "mark(1)", shown="Down", pad="+"),
     Action(
-        "row-history.put-back",
+        "row-history.revert",
         "u",
         "revert",
         "Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.",

@@ -267,3 +267,33 @@ def hangings_by_trap(traps: Iterable[Trap]) -> dict[str, tuple[Trap, ...]]:
                 rows[at] = replace(row, down_on=later.hung_on)
         closed[label] = tuple(rows)
     return closed
+
+
+_RANGE = re.compile(r"(.*?)(\d+)\s*(?:\.\.\.?|…)\s*(.*?)(\d+)")
+_MOST_IN_RANGE = 500
+
+
+def spread(text: str) -> list[str]:
+    """Labels that a line of many names, as T01..T24.
+
+    Args:
+        text: A label, or the first and the last of a range.
+
+    Returns:
+        The label alone where it is no range; none where the range is turned round or too long.
+    """
+    match = _RANGE.fullmatch(text)
+    if match is None:
+        return [text]
+    first, start, second, end = match.groups()
+    numbers = range(int(start), int(end) + 1)
+    if second not in ("", first) or len(numbers) > _MOST_IN_RANGE:
+        return []
+    return [f"{first}{number:0{len(start)}d}" for number in numbers]
+
+
+def counted_on(label: str) -> str:
+    """The label after another: A10 after A9; blank where it ends in no number."""
+    name = label.rstrip("0123456789")
+    number = label[len(name) :]
+    return f"{name}{int(number) + 1:0{len(number)}d}" if number else ""

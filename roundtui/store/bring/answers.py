@@ -15,12 +15,12 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.bring import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
 from roundtui.domain.entries import NoReading
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import TableReader
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import Table
+from roundtui.store.bring.words import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
 from roundtui.store.files import write_whole
 from roundtui.store.office import read_toml
 
@@ -404,7 +404,7 @@ class Faults:
             lines = ", ".join(where.rpartition("line ")[2] for where, _ in places) + more
             head = places[0][0].rpartition(", line ")[0]
             times = f"{number} times: " if number > 1 else ""
-            problems.append(Problem(f"{head}, line {lines}", f"{times}{samples} {what}".replace("  ", " "), hint))
+            problems.append(Problem(f"{head}, line {lines}", f"{times}{f'{samples} ' if samples else ''}{what}", hint))
         return tuple(problems)
 
 

@@ -14,17 +14,29 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from textwrap import wrap
+from typing import TYPE_CHECKING
 
-from roundtui.domain.bring import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import nearest
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
-from roundtui.errors import Problem, ProblemsError
-from roundtui.store.bring.answers import Answers, Days, Faults, Order, Question, ask_column, keep_answers, place_columns
+from roundtui.errors import Problem, ProblemsError, RefusedError
+from roundtui.store.bring.answers import (
+    Answers,
+    Days,
+    Faults,
+    Order,
+    Question,
+    ask_column,
+    keep_answers,
+    place_columns,
+    read_answers,
+)
 from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, look_at_counts
 from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, look_at_set_up, put_file
 from roundtui.store.bring.table import Table, read_tables, year_in
+from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.store.db import transaction
 from roundtui.store.journal import Author
 from roundtui.store.office import read_office
@@ -34,6 +46,9 @@ from roundtui.store.round.enter import EnterReport, enter_rows
 from roundtui.store.round.tally_file import StageRow, TallyRow
 from roundtui.store.season.season import preview_models
 from roundtui.store.season.weather import put_forecast
+
+if TYPE_CHECKING:
+    from roundtui.store.session import Session
 
 _ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year", "ymd": "year, month, day"}
 _SHOWN = 12
@@ -74,6 +89,22 @@ class Found:
         if isinstance(self.what, SetUpFound):
             return len(self.what.new) + len(self.what.changed)
         return self.what.days + sum(map(len, self.what.forecast.values()))
+
+    def table(self) -> list[str]:
+        """The first rows as they were understood, in columns, below their headings."""
+        lines = [self.columns, *self.sample] if self.sample else []
+        widths = [min(24, max(len(line[at]) for line in lines)) for at in range(len(self.columns))] if lines else []
+        return [
+            "  ".join(padded(sanitize(cell, width), width) for cell, width in zip(line, widths, strict=True)).rstrip()
+            for line in lines
+        ]
+
+    def lines(self, width: int) -> list[str]:
+        """Everything to show before anything is written, cut to lines."""
+        faults = [str(problem) for problem in self.problems]
+        said = [*self.words, "", *(f"  {line}" for line in self.table()), *(["", "Left out:"] if faults else ())]
+        long = [part for fault in faults for part in wrap(sanitize(fault, 600), width, subsequent_indent="    ")]
+        return [*(sanitize(line, width) for line in said), *long]
 
 
 @dataclass(slots=True)
@@ -268,6 +299,86 @@ def _write_counts(
     if what.hangings:
         words += f"; {len(what.hangings)} hangings added to traps.csv"
     return Brought(words, report.disagreements, report.remarks)
+
+
+class BringDesk:
+    """A table of one's own in the app: read, asked about, written; each with a connection of its own.
+
+    Args:
+        session: Who, where and when.
+    """
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self._path = Path()
+        self._answers = Answers(Kind.COUNTS)
+        self._found: Found | None = None
+
+    def path(self, text: str) -> Path:
+        """The file that a line names, from here or from the scouting folder; quotes around it are taken off.
+
+        Args:
+            text: The line.
+        """
+        path = Path(text.strip().strip("'\"")).expanduser()
+        inside = self.session.folder / path
+        return inside if inside.is_file() and not path.is_file() else path
+
+    def sample(self, path: Path | None, kind: Kind | None) -> Found:
+        """Read a file; nothing is written.
+
+        Args:
+            path: The file; None: the one of before, with what was answered since.
+            kind: What it holds.
+
+        Raises:
+            RoundtuiError: It cannot be read.
+        """
+        session = self.session
+        if path is not None and kind is not None:
+            self._path, self._answers = path, read_answers(session.folder, kind, path.name, None, None)
+        with session.observations() as conn:
+            scout = session.named().scout
+            self._found = sample(conn, session.folder, self._path, self._answers, scout=scout, now=session.clock())
+        return self._found
+
+    def answer(self, question: Question, answer: str) -> None:
+        """Take the answer to a question.
+
+        Args:
+            question: What was asked.
+            answer: One of its choices, or any text where it has none.
+        """
+        self._answers.take(self._path.name, question, answer)
+
+    def write(self, progress: Callable[[int], None]) -> Brought:
+        """Write what was read, all of it or nothing.
+
+        Args:
+            progress: Notified how many rows were recorded, from time to time.
+
+        Raises:
+            RoundtuiError: Nothing was written.
+        """
+        session = self.session
+        if self._found is None or self._found.questions:
+            raise RefusedError("nothing was read yet", "name a file first")
+        with session.observations() as conn:
+            return write(
+                conn,
+                session.folder,
+                self._path,
+                self._found,
+                self._answers,
+                author=session.named(),
+                now=session.clock(),
+                progress=progress,
+            )
+
+    def renew(self) -> None:
+        """Let the session know what was brought."""
+        self.session.programme = programme(self.session.conn)
+        self.session.forget()
 
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.h]\s?(\d{2}))?(?::\d{2}(?:\.\d+)?)?\s*(uhr|h|am|pm)?", re.IGNORECASE)
@@ -486,11 +597,7 @@ class _Reader:
             self._hour(cells, where, (station, day, unit))
 
     def _extremes(
-        self,
-        cells: Sequence[str],
-        where: str,
-        place: tuple[str, date, TempUnit],
-        into: dict[str, dict[str, Written]],
+        self, cells: Sequence[str], where: str, place: tuple[str, date, TempUnit], into: dict[str, dict[str, Written]]
     ) -> None:
         station, day, unit = place
         low, high = (self._number(self._cell(cells, column), where, unit) for column in ("tmin", "tmax"))

@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from operator import itemgetter
 from types import MappingProxyType
 
-from roundtui.domain.bring import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.domain.entries import MOST_MOTHS, NONE, YES, NoReading, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.species import species_code
@@ -19,6 +18,7 @@ from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.store.bring.answers import MARKS, Answers, Days, Faults, Order, Question, ask_column, place_columns
 from roundtui.store.bring.table import Table, year_in
+from roundtui.store.bring.words import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
 
 WEEK = timedelta(days=7)
@@ -468,7 +468,7 @@ class _Reader:
             return None
         values = {**said, **{key: value for key, value in more.items() if value is not None}}
         if values.get("no_reading") is not None and values.get("count") is not None:
-            self.found.faults.add("a count and a reason stand there at once", text, where, "keep one of the two")
+            self.found.faults.add("is a count, and a reason stands beside it", text, where, "keep one of the two")
             return None
         scout = self._cell(cells, "scout") or self.scout
         visit = Visit(trap=label, read_on=day, scout=scout, **values) if values else None  # type: ignore[arg-type]
@@ -585,17 +585,9 @@ def hanging_fields(row: Trap) -> dict[str, str]:
     Args:
         row: The hanging.
     """
-    return {
-        "trap": row.trap,
-        "block": row.block,
-        "species": row.species,
-        "style": row.style,
-        "row": row.row,
-        "tree": row.tree,
-        "hung_on": row.hung_on.isoformat() if row.hung_on else "",
-        "down_on": row.down_on.isoformat() if row.down_on else "",
-        "edge": "yes" if row.edge else "no",
-    }
+    fields = {name: getattr(row, name) for name in ("trap", "block", "species", "style", "row", "tree")}
+    days = {name: str(getattr(row, name) or "") for name in ("hung_on", "down_on")}
+    return fields | days | {"edge": "yes" if row.edge else "no"}
 
 
 def by_season(hangings: Iterable[Trap]) -> Iterator[tuple[int, int]]:

@@ -15,8 +15,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from roundtui.domain.bring import Kind, head_key, number_of, yes_no
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, spread
 from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
@@ -24,6 +23,7 @@ from roundtui.errors import ProblemsError
 from roundtui.store.bring.answers import FOR_ALL, Answers, Days, Faults, Order, Question, ask_column, place_columns
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
+from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.files import whole_file
 from roundtui.store.office import files_here
@@ -49,8 +49,6 @@ _YES_NO = ("visit_last", "disrupted", "edge")
 _NUMBERS = ("area_ha", "lat", "lon", "height_m", "load_mg", "life_days", "position")
 _ACRE_HA = Decimal("0.40468564224")
 """An international acre. [ha]"""
-_RANGE = re.compile(r"(.*?)(\d+)\s*(?:\.\.\.?|…)\s*(.*?)(\d+)")
-_MOST_IN_RANGE = 500
 _WITH_UNIT = re.compile(r"([+-]?[\d.,]+)\s*[^\W\d]{1,6}\.?")
 Fields = dict[str, str]
 
@@ -147,14 +145,7 @@ class _Reader:
     """Rows of one table, each as fields of the set-up file."""
 
     def __init__(
-        self,
-        found: SetUpFound,
-        kind: Kind,
-        table: Table,
-        programme: Programme,
-        answers: Answers,
-        *,
-        name: str,
+        self, found: SetUpFound, kind: Kind, table: Table, programme: Programme, answers: Answers, *, name: str
     ) -> None:
         file = found.file
         self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found
@@ -232,18 +223,13 @@ class _Reader:
 
     def _spread(self, fields: Fields, where: str) -> list[Fields]:
         """A row for each trap of a range, as T01..T24."""
-        match = _RANGE.fullmatch(fields.get("trap", ""))
-        if match is None:
-            if self.kind is Kind.ROUTES and fields.get("trap"):
-                known = self.labels.find(*filter(None, [fields.get("block", "")]), fields["trap"])
-                fields["trap"] = known or fields["trap"]
-            return [fields]
-        first, start, second, end = match.groups()
-        numbers = range(int(start), int(end) + 1)
-        if second not in ("", first) or not 0 < len(numbers) <= _MOST_IN_RANGE:
+        labels = spread(fields.get("trap", ""))
+        if not labels:
             self.found.faults.add("is no range of traps", fields["trap"], where, "write it as T01..T24")
-            return []
-        return [{**fields, "trap": f"{first}{number:0{len(start)}d}"} for number in numbers]
+        elif len(labels) == 1 and self.kind is Kind.ROUTES and labels[0]:
+            known = self.labels.find(*filter(None, [fields.get("block", "")]), labels[0])
+            labels = [known or labels[0]]
+        return [{**fields, "trap": label} if label else fields for label in labels]
 
     def _sound(self, fields: Fields, line: int, where: str) -> bool:
         """Whether the set-up file can hold a row, and what it names is there."""

@@ -24,6 +24,7 @@ from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.entries import ID, NUMBER, EntryField, Form, Recorded
+from roundtui.domain.season.weather_files import FORMS
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
 from roundtui.store.db import SCHEMA_VERSION
@@ -145,7 +146,7 @@ FIELDS: dict[str, Field] = {
     "month_day": _text("Day of the year, MM-DD.", pattern="[0-9]{2}-[0-9]{2}"),
     "import": Field("integer", "Number of the import that brought it; a later one stands before an earlier."),
     "source": _text("File it came from."),
-    "format": _text("Form of that file.", enum=("weather", "ghcn", "hourly")),
+    "format": _text("Form of that file.", enum=FORMS),
     "clock": _text("Clock that day and hours go by: UTC or the station's.", enum=("UTC", "station")),
     "readings": _text("Hour and temperature in turn, in order of time, set apart by blanks: 00:00 41.5 01:00 40."),
     # Set-up.

@@ -57,8 +57,6 @@ from roundtui.store.season.weather import (
 )
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
-STYLES = ("weather", "ghcn", "hourly")
-"""Forms that are known."""
 _SHOWN = 40
 _NAMED = 5
 
@@ -118,7 +116,7 @@ def import_weather(
         )
     known = replace(known, timezone=known.timezone or office.timezone)
     source = _Source(path, reading)
-    form = style or _notified_from(source.first_line())
+    form = style or _form_of(source.first_line())
     today = now.astimezone().date()
     wanted = _Wanted(known, found_as, unit or office.unit, today, office.most_filled)
     read, hours = _hourly(source, wanted) if form == "hourly" else (_read(form, source, wanted), ())
@@ -171,7 +169,7 @@ class _Source:
             raise StoreError(f"{sanitize(str(self._path), 200)} cannot be read: {why}", "check the name") from error
 
 
-def _notified_from(line: str) -> str:
+def _form_of(line: str) -> str:
     names = {part.strip().strip('"').removeprefix("\ufeff").casefold() for part in line.split(",")}
     if {"date", "tmin", "tmax", "station"} <= names and not any(name.endswith("_attributes") for name in names):
         return "weather"

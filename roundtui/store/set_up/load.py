@@ -293,13 +293,7 @@ def _changed(
 
 
 def _contested(
-    conn: sqlite3.Connection,
-    file: SetUpFile,
-    values: Values,
-    known: tuple[str, str] | None,
-    row: str,
-    *,
-    now: datetime,
+    conn: sqlite3.Connection, file: SetUpFile, values: Values, known: tuple[str, str] | None, row: str, *, now: datetime
 ) -> SetUpChanged:
     """What is said of a row that was changed here as well: it comes after what the file had before."""
     if known is not None:

@@ -16,13 +16,13 @@ import json
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.programme.farm import natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
@@ -50,6 +50,7 @@ from roundtui.store.set_up.versions import (
     settle_rows,
     text_of,
 )
+from roundtui.store.species import know_species
 from roundtui.store.trouble import find_suspect
 
 if TYPE_CHECKING:
@@ -256,7 +257,7 @@ def row_of_register_changes(conn: sqlite3.Connection, file: SetUpFile, *key: str
 
 
 def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
-    """A row that is new.
+    """A row that is new; of traps and stops a row for each label of a range, stops place after place.
 
     Args:
         file: Its file.
@@ -267,7 +268,19 @@ def added(file: SetUpFile, typed: Mapping[str, str], done_on: date, words: str =
     Raises:
         ProblemsError: It cannot be read.
     """
-    return RegisterChange("added", done_on, (RowChange(file, None, _read(file, typed)),), words)
+    labels = spread(typed.get("trap", "")) if file in (TRAPS, ROUTES) else [""]
+    if not labels:
+        raise refused(
+            Problem("trap", f"'{sanitize(typed['trap'], _SHOWN)}' is no range of traps", "write it as T01..T24")
+        )
+    rows = []
+    for at, label in enumerate(labels):
+        more = {"trap": label} if label else {}
+        place = typed.get("position", "")
+        if at and place.isdecimal():
+            more["position"] = str(int(place) + at)
+        rows.append(RowChange(file, None, _read(file, {**typed, **more})))
+    return RegisterChange("added", done_on, tuple(rows), words)
 
 
 def edited(file: SetUpFile, here: Values, typed: Mapping[str, str], done_on: date, words: str = "") -> RegisterChange:
@@ -581,11 +594,11 @@ def said_before(
     return (*found, *(str(one) for one in seen if one.needs_a_word))
 
 
-VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes")
+VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species")
 """What can be looked at, in the order of their digits."""
-FILES = tuple(BY_NAME[name] for name in ("traps.csv", "blocks.csv", "farms.csv", "lures.csv", "routes.csv"))
+FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "lures", "routes", "stations", "species"))
 """The file of each view."""
-TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK = range(5)
+TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES = range(7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -670,6 +683,17 @@ class RegisterDesk:
         """An order with the traps of farms to be visited last after all others."""
         return last_at_the_end(self.session.programme, order, self.session.on)
 
+    def as_walked(self, order: Sequence[str]) -> tuple[str, ...]:
+        """An order with the traps that were read in the last seven days as they were read, and the others behind."""
+        on = self.session.on
+        rows = self.session.conn.execute(
+            "SELECT trap FROM visits WHERE read_on BETWEEN ? AND ? AND replaces IS NULL AND recount = 0"
+            " GROUP BY trap ORDER BY min(recorded_at || id)",
+            ((on - timedelta(days=6)).isoformat(), on.isoformat()),
+        )
+        read = [trap for (trap,) in rows if trap in order]
+        return (*read, *(trap for trap in order if trap not in read))
+
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""
         return undone(self.session.conn, entry.id, self.session.on)
@@ -687,14 +711,22 @@ class RegisterDesk:
         """What a change would leave that contradicts itself, and what it changes in what people act on."""
         session = self.session
         author = Author(session.scout or "nobody", session.device)
-        return said_before(
+        said = said_before(
             session.conn, change, author, folder=session.folder, office=session.office, now=session.clock()
         )
+        # A trap cannot be in a route before it is in the register; its row says so until it is.
+        new = change.kind == "added" and change.changes[0].file in (
+            FILES[TRAPS_REGISTER_DESK],
+            FILES[ROUTES_REGISTER_DESK],
+        )
+        return tuple(words for words in said if not (new and " in no route: " in words))
 
     def do(self, change: RegisterChange) -> tuple[SetUpChanged, ...]:
         """Carry a change out. When this returns it is on the disk, and the session knows it."""
         session = self.session
         done = carry_out(session.conn, change, session.named(), session.clock())
+        if any(change.file is FILES[SPECIES] for change in change.changes):
+            know_species(session.conn)
         session.programme = read.programme(session.conn)
         session.forget()
         self.read()

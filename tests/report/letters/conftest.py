@@ -19,11 +19,11 @@ from roundtui.cli import main
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
-from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.read import programme
+from tests.conftest import ready_demo
 
 ON = date(2025, 7, 15)
 """The sample's running day."""
@@ -48,7 +48,7 @@ def walk_north(conn: sqlite3.Connection) -> None:
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder; not to be written to."""
     folder = tmp_path_factory.mktemp("letters") / "farm"
-    prepare_demo(folder)
+    ready_demo(folder)
     with closing(open_folder(folder, now=NOW).conn) as conn:
         walk_north(conn)
     return folder

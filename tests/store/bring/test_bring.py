@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.bring import Kind
 from roundtui.domain.units import TempUnit
 from roundtui.errors import ProblemsError, StoreError
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import Answers, Days, Order, read_answers
 from roundtui.store.bring.bring import Found, sample, write
+from roundtui.store.bring.words import Kind
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author

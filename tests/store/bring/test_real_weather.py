@@ -16,12 +16,12 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.bring import Kind
 from roundtui.domain.season.degree_days import Cutoff, Method, series
 from roundtui.domain.units import TempUnit
 from roundtui.store.begin import Beginning, begin
 from roundtui.store.bring.answers import read_answers
 from roundtui.store.bring.bring import sample, write
+from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author
 from roundtui.store.season.weather import station_days

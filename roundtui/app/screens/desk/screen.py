@@ -141,7 +141,7 @@ class DeskScreen(RoundtuiScreen[None]):
         """The summary of all blocks."""
         await self.open_screen("summary")
 
-    async def action_looks(self) -> None:
+    async def action_samples(self) -> None:
         """Leaf and fruit sample of a block, those of the marked route first."""
         routes = list(self.rounds)
         await self.open_screen("sample", route=routes[self.marked] if routes else "")
@@ -163,8 +163,20 @@ class DeskScreen(RoundtuiScreen[None]):
         await self.open_screen("season_close")
 
     async def action_register(self) -> None:
-        """What is set up."""
-        await self.open_screen("register")
+        """What is set up; in a programme that has just begun, what comes next."""
+        await self.open_screen("register", self._next()[0])
+
+    async def action_bring(self) -> None:
+        """A table of one's own; in a programme that has just begun, of what comes next."""
+        name, table = self._next()
+        await self.open_screen("bring", name if table else "")
+
+    def _next(self) -> tuple[str, bool]:
+        """What is to be set up next, and whether a table of it can be brought."""
+        from roundtui.app.screens.desk.view import due_step
+
+        step = due_step(self.session) if not self.rounds else None
+        return (step.name, step.table) if step is not None else ("", False)
 
     async def action_plan(self) -> None:
         """The plan of the season."""

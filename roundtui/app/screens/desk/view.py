@@ -13,7 +13,7 @@ from roundtui.app.screens.conflicts.view import open_lines
 from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
-from roundtui.domain.programme.rounds import RoundState, next_step, progress, steps
+from roundtui.domain.programme.rounds import RoundState, Step, next_step, progress, steps
 from roundtui.domain.round.recounts import QuestionWord, Talk
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
@@ -317,7 +317,21 @@ def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
     return "\n".join(sanitize(line, width) for line in shown)
 
 
-_DONE = {True: "done", False: "    "}
+def _steps(session: Session) -> tuple[Step, ...]:
+    try:
+        rules = sum(rule.office for rule in session.office.rules)
+    except RoundtuiError:
+        rules = 0
+    return steps(session.programme, rules)
+
+
+def due_step(session: Session) -> Step | None:
+    """What is to be set up next.
+
+    Args:
+        session: The folder that is open.
+    """
+    return next_step(_steps(session))
 
 
 def beginning(session: Session) -> Content:
@@ -326,11 +340,7 @@ def beginning(session: Session) -> Content:
     Args:
         session: The folder that is open.
     """
-    try:
-        rules = sum(rule.office for rule in session.office.rules)
-    except RoundtuiError:
-        rules = 0
-    found = steps(session.programme, rules)
+    found = _steps(session)
     due = next_step(found)
     rows: list[str | tuple[str, str]] = [("No round is due yet: what is set up, and what comes next\n\n", "bold")]
     for step in found:
@@ -338,13 +348,9 @@ def beginning(session: Session) -> Content:
         have = str(step.have) if step.done else "may wait" if not step.needed else "none"
         rows.append((f" {mark} {step.name:<9} {have}\n", "bold reverse" if step is due else ""))
     if due is not None:
-        words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", f"  Write them into {due.file} with a spreadsheet,"]
+        words = [f"\nNext: {due.name}.", f"  Each is {due.words}.", "  One by one: g opens the register, a adds a row."]
         if due.table:
-            folder = sanitize(str(session.folder), 40)
-            words[-1] += " or bring a table of yours:"
-            words.append(f"  roundtui bring {folder} FILE --as {due.name}")
-            words.append("  Or one by one: g opens the register, a adds a row.")
-        else:
-            words[-1] += " and open the folder again."
+            words.append("  A table of yours: b brings it, and shows what it reads before it writes.")
+        words.append(f"  Or write them into {due.file} with a spreadsheet, and open the folder again.")
         rows += [f"{line}\n" for line in words]
     return Content.assemble(*rows)

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from roundtui.domain.programme.farm import counted_on
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.set_up import register as register_changes
 from roundtui.store.set_up.columns import named
 from roundtui.store.set_up.load_checks import cells_of
+from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 
 if TYPE_CHECKING:
     from roundtui.app.dialogs.office import Make
@@ -23,6 +25,8 @@ MOVE = ("block", "row", "tree", "edge", "height_m", "lat", "lon", "lot")
 AGAIN = "hung_on"
 _LIKE_BEFORE = {"traps": ("block", "species", "style"), "blocks": ("farm", "crop", "station"), "lots": ("species",)}
 """Columns of a new row that begin as those of the marked one."""
+_LIKE_ADDED = ("row", "lot", "edge", "height_m", "hung_on")
+"""Columns of a new trap that begin as those of the one added just before, beside these."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,22 +47,36 @@ class Form:
     """Whether the day may be after today."""
 
 
-def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None) -> Form:
-    """A new row."""
+def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, again: bool = False) -> Form:
+    """A new row.
+
+    Args:
+        desk: The register.
+        file: Its file.
+        like: The marked row.
+        again: Whether that was added just before: the new one repeats what it says, and its label counts on.
+    """
     cells = dict.fromkeys((*file.required, *file.optional), "")
     known = cells_of(file, like.values) if like is not None else cells
-    cells |= {column: known[column] for column in _LIKE_BEFORE.get(file.table, ())}
+    same = (*_LIKE_BEFORE.get(file.table, ()), *(_LIKE_ADDED if again and file.table == "traps" else ()))
+    cells |= {column: known[column] for column in same}
+    if again and like is not None and "trap" in cells:
+        cells["trap"] = counted_on(like.label)
+    hint = ""
     if file.table == "traps":
-        cells["hung_on"] = desk.session.on.isoformat()
+        cells["hung_on"] = cells["hung_on"] or desk.session.on.isoformat()
+        hint = "Many at once: T01..T24 in trap. The next one begins with what this one says."
     elif file.table == "stops":
         cells["route"] = known["route"]
-        places = [row.values["position"] for row in desk.rows(4) if row.values["route"] == known["route"]]
+        places = [row.values["position"] for row in desk.rows(ROUTES) if row.values["route"] == known["route"]]
         cells["position"] = str(max(places, default=0) + 1)
+        hint = "Many at once, in the order they are walked: T01..T24 in trap."
 
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         return register_changes.added(file, typed, day, why)
 
-    return Form(f"Add to {file.name}", tuple(cells.items()), make, "trap" if file.table == "stops" else "")
+    first = "trap" if file.table == "stops" and cells["route"] else ""
+    return Form(f"Add to {file.name}", tuple(cells.items()), make, first, hint)
 
 
 def edit_form(row: RegisterRow) -> Form:

@@ -49,20 +49,23 @@ class RegisterScreen(TextsScreen[None]):
 
     Args:
         session: Who, where and when.
+        view: What is shown first, by its name; another word: the traps.
     """
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     BINDINGS = bindings(REGISTER)
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, view: str = "") -> None:
         super().__init__(session)
         self.desk = RegisterDesk(session)
-        self.view = TRAPS
+        self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
         self.marks = [0] * len(VIEWS)
         self.order: tuple[str, ...] | None = None
         """Traps of the marked route in an order that is not kept yet."""
         self.said = ""
+        self.added = ("", "")
+        """File and label of the row that was added last."""
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -126,7 +129,9 @@ class RegisterScreen(TextsScreen[None]):
 
     def action_add(self) -> None:
         """Add a row to the view."""
-        self._open(add_form(self.desk, FILES[self.view], self.row))
+        row = self.row
+        again = row is not None and (row.file.name, row.label) == self.added
+        self._open(add_form(self.desk, FILES[self.view], row, again=again))
 
     def action_edit(self) -> None:
         """Change columns of the marked row; of a route that is being put in order: keep the order."""
@@ -163,15 +168,26 @@ class RegisterScreen(TextsScreen[None]):
         if self.view == FARMS and row is not None:
             self._do(lambda: self.desk.do(self.desk.visit_last(row)))
         elif self.view == ROUTES and row is not None:
-            order = self._order()
-            self.order = self.desk.last_at_the_end(order)
-            if self.order == order:
-                self.order = None
-                self._say("Farms to visit last are last already")
-            else:
-                self._say("Farms to visit last are now last: Enter keeps the order, Escape drops it")
+            self._put(self.desk.last_at_the_end, "Farms to visit last are", "last")
         else:
             self._say("Only a farm can be visited last: 3 shows the farms; in the routes l puts them last")
+
+    def action_as_walked(self) -> None:
+        """Put the marked route in the order in which its traps were read."""
+        if self.view == ROUTES and self.row is not None:
+            self._put(self.desk.as_walked, "The stops are", "as they were read in the last seven days")
+        else:
+            self._say("Only a route is walked: 5 shows the routes")
+
+    def _put(self, arranged: Callable[[Sequence[str]], tuple[str, ...]], what: str, how: str) -> None:
+        """Show the marked route in another order; nothing is kept before Enter."""
+        order = self._order()
+        self.order = arranged(order)
+        if self.order == order:
+            self.order = None
+            self._say(f"{what} {how} already")
+        else:
+            self._say(f"{what} now {how}: Enter keeps the order, Escape drops it")
 
     def action_carry(self, step: int) -> None:
         """Carry the marked stop up or down its route; nothing is kept before Enter."""
@@ -244,7 +260,8 @@ class RegisterScreen(TextsScreen[None]):
         done = await self.app.push_screen_wait(dialog)
         if done:
             if done[0].change == "added":
-                self._mark(done[0])
+                self._mark(done[-1])
+                self.added = (self.row.file.name, self.row.label) if self.row is not None else ("", "")
             self._done(done)
 
     def _mark(self, entry: SetUpChanged) -> None:
@@ -301,7 +318,7 @@ class RegisterScreen(TextsScreen[None]):
         left = f" Register{behind}"
         right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
         self.put("head", Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
-        self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(5)], width))
+        self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(len(VIEWS))], width))
         shown = register_lines.listed(
             self.view,
             rows,

@@ -13,7 +13,7 @@ from roundtui.domain.programme.rounds import OutOfOrder
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.placement import Advice
 from roundtui.store.set_up.columns import BY_NAME, Values, cell, named
-from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, VIEWS, RegisterRow
+from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, SPECIES, STATIONS, VIEWS, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
@@ -25,12 +25,16 @@ _HEADS = {
     FARMS: f"  {'Farm':<10} {'Name':<26} {'Grower':<22} ",
     LOTS: f"  {'Lot':<14} {'For':<5} {'Load mg':<8} {'Life d':<7} {'Bought':<11} {'Expires':<11} ",
     ROUTES: f"  {'Route':<12} {'Place':<6} {'Trap':<10} {'Block':<9} {'Farm':<24} ",
+    STATIONS: f"  {'Station':<10} {'Name':<26} {'Latitude':<10} {'Longitude':<10} ",
+    SPECIES: f"  {'Species':<8} {'Name':<24} {'Latin':<26} {'Lure d':<7} ",
 }
 _WIDTHS: dict[int, tuple[tuple[str, int], ...]] = {
     TRAPS: (("trap", 9), ("species", 5), ("block", 8), ("row", 5), ("tree", 5), ("hung_on", 11), ("lot", 9)),
     BLOCKS: (("block", 9), ("farm", 7), ("name", 16), ("crop", 8), ("area_ha", 6)),
     FARMS: (("farm", 10), ("name", 26), ("grower", 22)),
     LOTS: (("lot", 14), ("species", 5), ("load_mg", 8), ("life_days", 7), ("bought_on", 11), ("expires_on", 11)),
+    STATIONS: (("station", 10), ("name", 26), ("lat", 10), ("lon", 10)),
+    SPECIES: (("species", 8), ("name", 24), ("latin", 26), ("lure_days", 7)),
 }
 
 
@@ -38,9 +42,8 @@ def views(view: int, numbers: Sequence[int], width: int) -> Content:
     """The views with their digits; the one shown in brackets."""
     parts: list[str | tuple[str, str]] = [" "]
     for at, name in enumerate(VIEWS):
-        words = f"{at + 1} {name} {numbers[at]}"
-        parts.append((f"[{words}]", "bold reverse") if at == view else f" {words} ")
-        parts.append(" ")
+        words = f"{at + 1} {name}"
+        parts.append((f"[{words} {numbers[at]}]", "bold reverse") if at == view else f" {words} ")
     return Content.assemble(*parts) if width >= 60 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
 
 
@@ -101,7 +104,7 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
     elif view == LOTS:
         expires = values["expires_on"]
         words += ["expired"] if expires and str(expires) < on.isoformat() else []
-    else:
+    elif view == ROUTES:
         hanging = programme.hanging(row.label, on)
         known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
         words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []

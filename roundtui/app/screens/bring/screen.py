@@ -1,0 +1,177 @@
+"""A table of one's own: what it was read as stands there before anything is written, and one key writes it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+from textual.worker import Worker
+
+from roundtui.app.keys import bindings, footer
+from roundtui.app.keys.desk import APP, BRING
+from roundtui.app.screen import TextsScreen
+from roundtui.domain.text import sanitize
+from roundtui.store.bring.bring import BringDesk, Brought, Found
+from roundtui.store.bring.words import Kind
+
+if TYPE_CHECKING:
+    from roundtui.store.bring.answers import Question
+    from roundtui.store.session import Session
+
+_KINDS = ", ".join(Kind)
+
+
+class BringScreen(TextsScreen[None]):
+    """One table at a time.
+
+    Args:
+        session: Who, where and when.
+        kind: What a table is taken to hold at first; empty: whoever brings it says so.
+    """
+
+    CSS_PATH = "style.tcss"
+    PARTS = ("head", "list", "said", "keys")
+    BINDINGS = bindings(BRING)
+
+    def __init__(self, session: Session, kind: str = "") -> None:
+        super().__init__(session)
+        self.desk = BringDesk(session)
+        self.kind = kind
+        self.found: Found | None = None
+        self.said = ""
+        self.first = 0
+        """First line shown."""
+        self._busy: Worker[object] | None = None
+
+    def _begin(self) -> None:
+        self._show()
+        self.action_file()
+
+    def action_file(self) -> None:
+        """Name a file, and what it holds."""
+        if self._busy is None:
+            self.run_worker(self._ask_file(), exclusive=True, group="ask")
+
+    async def _ask_file(self) -> None:
+        from roundtui.app.dialogs.form import LineDialog
+
+        def no_file(text: str) -> str:
+            return "" if self.desk.path(text).is_file() else f"there is no file {sanitize(text, 60)}"
+
+        def no_kind(text: str) -> str:
+            return "" if _kind(text) else f"one of {_KINDS}"
+
+        name = await self.app.push_screen_wait(
+            LineDialog("Bring a table", "File", fault=no_file, hint="A CSV file of any kind, or an .xlsx spreadsheet.")
+        )
+        text = name and await self.app.push_screen_wait(
+            LineDialog("What does it hold?", "Holds", self.kind, fault=no_kind, hint=f"{_KINDS}: a letter will do")
+        )
+        kind = _kind(text) if text else None
+        if name and kind is not None:
+            self.kind = kind.value
+            self._sample(self.desk.path(name), kind)
+
+    def _sample(self, path: Path | None = None, kind: Kind | None = None) -> None:
+        self.said, self.first = "Reading …", 0
+        self._show()
+        self._busy = self.observations(
+            "sample",
+            lambda: self.desk.sample(path, kind),
+            self._looked,
+            "The table cannot be read",
+            stopped=self._stopped,
+        )
+
+    def _looked(self, found: Found) -> None:
+        self._busy, self.found = None, found
+        if found.questions:
+            self.said = f"{found.questions[0].words} Enter answers."
+        elif found.brings:
+            self.said = f"Nothing is written yet. Enter writes {found.brings} rows."
+        else:
+            self.said = "Nothing in it is new."
+        self._show()
+
+    def _stopped(self) -> None:
+        self._busy, self.said = None, "Nothing was written"
+        self._show()
+
+    def action_go_on(self) -> None:
+        """Answer what is asked, or write what was read."""
+        found = self.found
+        if found is None or self._busy is not None:
+            self.action_file()
+        elif found.questions:
+            self.run_worker(self._answer(found.questions[0]), exclusive=True, group="ask")
+        elif found.brings:
+            left = sum(1 for _ in found.problems)
+            said = [(f"{left} kinds of rows are left out, as named.", True)] if left else []
+            self.ask(f"Write {found.brings} rows of {sanitize(found.name, 40)}?", said, self._write)
+
+    async def _answer(self, question: Question) -> None:
+        from roundtui.app.dialogs.form import LineDialog
+
+        numbers = {str(at): answer for at, (answer, _) in enumerate(question.choices, 1)}
+        hint = "\n".join(f"{at}  {sanitize(words, 60)}" for at, (_, words) in enumerate(question.choices, 1))
+
+        def fault(text: str) -> str:
+            return "" if not numbers or text in numbers else "Write the number before an answer"
+
+        text = await self.app.push_screen_wait(
+            LineDialog(sanitize(question.words, 200), "Number" if numbers else "Answer", fault=fault, hint=hint)
+        )
+        if text:
+            self.desk.answer(question, numbers.get(text, text))
+            self._sample()
+
+    def _write(self) -> None:
+        whole = self.found.brings if self.found is not None else 0
+        done = 0
+
+        def tell(rows: int) -> None:
+            nonlocal done
+            done += rows
+            self.app.call_from_thread(self._say, f"Writing: {done} of {whole} rows")
+
+        self._busy = self.observations(
+            "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped
+        )
+
+    def _written(self, brought: Brought) -> None:
+        self._busy, self.found, self.first = None, None, 0
+        self.desk.renew()
+        more = [str(one) for one in (*brought.remarks, *brought.problems)]
+        self.said = f"{brought.words}{'; f brings another' if not more else ''}"
+        self._show()
+        self.put("list", Content("\n".join(f"  {sanitize(one, 300)}" for one in more)))
+
+    def _say(self, words: str) -> None:
+        self.said = words
+        self._show()
+
+    def action_scroll(self, step: int) -> None:
+        """Read on."""
+        self.first = max(0, self.first + step)
+        self._show()
+
+    def action_back(self) -> None:
+        """One step back; while it is written, nothing stops it half-way."""
+        if self._busy is None:
+            self.dismiss()
+
+    def _show(self) -> None:
+        width = self.width
+        self.put_head("Bring" + (f"   {sanitize(self.found.name, 40)} as {self.kind}" if self.found else ""))
+        lines = self.found.lines(width - 4) if self.found is not None else []
+        room = max(3, self.size.height - 6)
+        self.first = min(self.first, max(0, len(lines) - room))
+        self.put("list", Content("\n".join(f"  {line}" for line in lines[self.first : self.first + room])))
+        self.put("said", Content.styled(sanitize(f"  {self.said}", 3 * width), "bold"))
+        self.put("keys", sanitize(f" {footer(BRING)}  {footer(APP)}", width))
+
+
+def _kind(text: str) -> Kind | None:
+    """The kind whose name begins so."""
+    return next((kind for kind in Kind if text and kind.value.startswith(text.casefold())), None)
