@@ -251,7 +251,7 @@ def restore(folder: Path, backup: Path) -> None:
     """
     import shlex
 
-    from roundtui.store.backup import lacking
+    from roundtui.store.against import lacking
     from roundtui.store.backup import restore as put_in_place
 
     if missing := lacking(folder, backup):

@@ -17,11 +17,11 @@ ROOT = Path(__file__).resolve().parent.parent
 
 FILES = 290
 """Files of Python in the package, at most."""
-CODE = 43_800
+CODE = 45_000
 """Lines of code in the package, at most."""
-FOLDER = 26
+FOLDER = 28
 """Files of Python in one folder, ``__init__`` apart, at most."""
-CIRCLES = 3
+CIRCLES = 0
 """Circles of imports, at most."""
 FILE = 600
 """Lines of code in one file, at most."""

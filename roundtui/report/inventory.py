@@ -460,7 +460,7 @@ class PlanDesk:
             RoundtuiError: The store, ``plan.toml`` or ``models.toml`` cannot be used.
         """
         session = self.session
-        with session.observations() as conn:
+        with session.connection() as conn:
             record = PlanRecord(conn, session.folder, session.on, session.office, season)
             rounds = tuple(record.round_packing(route) for route in record.programme.routes)
             return Planned(

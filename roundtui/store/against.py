@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import StoreError
+from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
 from roundtui.store.failures import plainly
@@ -157,3 +157,20 @@ def _of_bundle(path: Path) -> Iterator[Held]:
 
 def _day(table: Table, row: Row) -> str:
     return str(row[table.columns.index(table.day)] if table.day else row[1][:10])
+
+
+def lacking(folder: Path, backup: Path) -> list[str]:
+    """What is on record in a folder and not in a backup: days, people, and how many entries.
+
+    Args:
+        folder: The scouting folder.
+        backup: The backup.
+
+    Returns:
+        A line for each day and person; none where either file cannot be read, of which ``restore`` speaks.
+    """
+    try:
+        known = {entry.id for entry in entries_of(backup)}
+        return by_day_and_person(entry for entry in entries_of(folder / DB_NAME) if entry.id not in known)
+    except RoundtuiError:
+        return []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import shutil
 import sqlite3
 from contextlib import closing
@@ -11,10 +10,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import RoundtuiError, StoreError
-from roundtui.store.connect import open_store
+from roundtui.errors import StoreError
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
-from roundtui.store.device import state_folder
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.lanes import open_next_lane
@@ -111,37 +108,6 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
         ) from error
 
 
-def rescue(conn: Store) -> Path | None:
-    """Keep a store whose file was taken away, and the entries that were to go into it, with the person's other state.
-
-    Args:
-        conn: The store, which its open file still holds.
-
-    Returns:
-        Where it is kept; None where it could not be.
-    """
-    from roundtui.store.journal import Author, record
-    from roundtui.store.rows import table_of
-
-    folder = conn.rescued or state_folder() / f"rescued-{conn.path.parent.name}-{secrets.token_hex(4)}"
-    try:
-        if conn.rescued is None:
-            copy_store(conn, folder / DB_NAME)
-            conn.rescued = folder
-        for entry in conn.unsaved:
-            table = table_of(type(entry))
-            # Whoever presses Enter again means the same entry.
-            said = dict(zip(table.columns, table.values(entry), strict=True))
-            del said["id"], said["recorded_at"]
-            with closing(open_store(folder, now=entry.recorded_at)) as there:
-                where = " AND ".join(f"{name} IS ?" for name in said)
-                if not there.execute(f"SELECT 1 FROM {table.name} WHERE {where}", tuple(said.values())).fetchone():  # noqa: S608
-                    record(there, [entry], Author(entry.scout, entry.device), entry.recorded_at)
-    except (RoundtuiError, OSError):
-        return None
-    return folder / DB_NAME
-
-
 def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
     """Put a backup in place of the store.
 
@@ -178,25 +144,6 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
             "make room, or check who may write there; the present file is kept",
         ) from error
     return kept
-
-
-def lacking(folder: Path, backup: Path) -> list[str]:
-    """What is on record in a folder and not in a backup: days, people, and how many entries.
-
-    Args:
-        folder: The scouting folder.
-        backup: The backup.
-
-    Returns:
-        A line for each day and person; none where either file cannot be read, of which ``restore`` speaks.
-    """
-    from roundtui.store.against import by_day_and_person, entries_of
-
-    try:
-        known = {entry.id for entry in entries_of(backup)}
-        return by_day_and_person(entry for entry in entries_of(folder / DB_NAME) if entry.id not in known)
-    except RoundtuiError:
-        return []
 
 
 def is_store(path: Path) -> bool:

@@ -32,7 +32,7 @@ OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
 
 
-def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> sqlite3.Connection:
+def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Store:
     """Open the store of a scouting folder; it is made where there is none, and brought up to date where it is older.
 
     Args:

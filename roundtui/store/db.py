@@ -88,9 +88,7 @@ def transaction(conn: sqlite3.Connection) -> Iterator[None]:
 
 def _moved(conn: Store) -> StoreError:
     """Nobody would find again what is recorded now: the name of the file is gone, or is that of another file."""
-    from roundtui.store.backup import rescue
-
-    rescued = rescue(conn)
+    rescued = conn.rescue(conn) if conn.rescue else None
     if rescued is None:
         hint = "write down what was typed last; put the file back under its name, or restore the newest backup"
     else:

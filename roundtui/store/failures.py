@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,9 @@ class Store(sqlite3.Connection):
     """Device and number of that file on the disk when it was opened."""
     lane: str = ""
     """Name of the lane it writes on; empty until it is first needed."""
+
+    rescue: Callable[[Store], Path | None] | None = None
+    """Keeps what it holds where its file was taken away."""
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)

@@ -15,6 +15,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.connect import open_store, refuse_lost
 from roundtui.store.db import DB_NAME, check_folder
+from roundtui.store.failures import Store
 from roundtui.store.office import files_here, newer_files
 
 if TYPE_CHECKING:
@@ -96,6 +97,7 @@ def open_folder(
         reading = reading or _weather_reading(progress)
         _try_out(folder, now, reading)
     conn = open_store(folder, now=now, daily_check=daily_check)
+    conn.rescue = _rescue
     try:
         if not newer_files(conn, folder):
             return Opened(conn)
@@ -110,6 +112,12 @@ def open_folder(
     except BaseException:
         conn.close()
         raise
+
+
+def _rescue(conn: Store) -> Path | None:
+    from roundtui.store.rescue import rescue
+
+    return rescue(conn)
 
 
 def _weather_reading(progress: Progress | None) -> WeatherReading:

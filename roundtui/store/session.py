@@ -101,7 +101,7 @@ class Session:
             raise RefusedError("your name is not known", "enter your name at the desk first")
         return self.author
 
-    def observations(self) -> closing[sqlite3.Connection]:
+    def connection(self) -> closing[sqlite3.Connection]:
         """A connection of its own for a thread, closed when it is left."""
         from roundtui.store.connect import open_store
 

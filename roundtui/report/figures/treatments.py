@@ -524,7 +524,7 @@ class TreatmentDesk:
         # Puts letters together, which nothing else in a round does.
 
         session = self.session
-        with session.observations() as conn:
+        with session.connection() as conn:
             return treatment_changes(
                 conn,
                 session.folder,

@@ -69,7 +69,7 @@ class AreaDesk:
         Raises:
             RoundtuiError: The store, a template or a file of the office cannot be used, or no week is over.
         """
-        with self.session.observations() as conn:
+        with self.session.connection() as conn:
             area, update, templates = self._made(conn)
             return _text(area, update, templates)
 
@@ -87,7 +87,7 @@ class AreaDesk:
         """
         from roundtui.report.letters.update import write_update
 
-        with self.session.observations() as conn:
+        with self.session.connection() as conn:
             area, update, templates = self._made(conn)
             now = _text(area, update, templates)
             return now if now != seen else write_update(conn, area, update, templates, self.to)
@@ -171,7 +171,7 @@ class LetterDesk:
     def read(self) -> Letters:
         """Every letter of the day, over a connection of its own."""
         session = self.session
-        with session.observations() as conn:
+        with session.connection() as conn:
             material = read_material(conn, session.folder, session.on, session.office)
             written = letters_written(conn, session.on, session.on - timedelta(days=OPEN_DAYS))
             last = {farm: found[-1] for farm, found in written.items()}
@@ -225,7 +225,7 @@ class LetterDesk:
         """
         session = self.session
         done = 0
-        with session.observations() as conn:
+        with session.connection() as conn:
             for _ in write_letters(
                 conn,
                 letters.material,

@@ -51,7 +51,7 @@ def read_due(session: Session) -> Found:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
     changes = session.changes
-    with session.observations() as conn:
+    with session.connection() as conn:
         renew(conn, session.office)
         made = summary_of(conn, session.office, session.on, programme=session.programme)
         return Found(
@@ -91,7 +91,7 @@ def read_ahead(session: Session, state: State) -> Ahead:
     from roundtui.report.season.seasons import Ready, first_picture
     from roundtui.store.season.season import SeasonRecord
 
-    with session.observations() as conn:
+    with session.connection() as conn:
         record = SeasonRecord(conn, session.folder, session.on, session.office)
         first = first_picture(record)
         return Ahead(

@@ -553,7 +553,7 @@ class Rounds:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self._store = session.observations()
+        self._store = session.connection()
         self._conn = self._store.__enter__()
 
     def open(self, route: str, on: date) -> RoundReplay:
@@ -642,7 +642,7 @@ class RoundReplay:
         Yields:
             Each step when it is looked up.
         """
-        with self._session.observations() as conn:
+        with self._session.connection() as conn:
             for step in (at - 1, at, *range(at + 1, min(at + ahead, len(self.steps)) + 1)):
                 if step >= 0:
                     self.look_up(step, conn)

@@ -253,7 +253,7 @@ class SpecimenDesk:
 
         session, visit = self.session, ready.visit
         farm = session.programme.farm_of(block_of(ready.specimen, session.programme))
-        with session.observations() as conn:
+        with session.connection() as conn:
 
             def change() -> None:
                 record_identification(conn, ready, session.author, session.clock())

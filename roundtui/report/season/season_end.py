@@ -290,7 +290,7 @@ class CloseDesk:
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
-        with session.observations() as conn:
+        with session.connection() as conn:
             record = YearsRecord(conn, session.folder, session.on, session.office)
             known = record.now.programme
             if not record.now.series:

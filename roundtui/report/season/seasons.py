@@ -86,7 +86,7 @@ class Seasons:
 
         session = self.session
         others = [other for other in self.years if other != year]
-        with session.observations() as conn:
+        with session.connection() as conn:
             records = [SeasonRecord(conn, session.folder, self._day(other), session.office) for other in others]
             found = [other_year(record, key) for record in records]
         return tuple(one for one in found if one is not None)
@@ -105,7 +105,7 @@ class Seasons:
         from roundtui.store.season.years import YearsRecord
 
         session = self.session
-        with session.observations() as conn:
+        with session.connection() as conn:
             record = YearsRecord(conn, session.folder, self._day(year), session.office)
             return {by: record.of(*key, by) for by in By}
 

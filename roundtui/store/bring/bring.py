@@ -337,7 +337,7 @@ class BringDesk:
         session = self.session
         if path is not None and kind is not None:
             self._path, self._answers = path, read_answers(session.folder, kind, path.name, None, None)
-        with session.observations() as conn:
+        with session.connection() as conn:
             scout = session.named().scout
             self._found = sample(conn, session.folder, self._path, self._answers, scout=scout, now=session.clock())
         return self._found
@@ -363,7 +363,7 @@ class BringDesk:
         session = self.session
         if self._found is None or self._found.questions:
             raise RefusedError("nothing was read yet", "name a file first")
-        with session.observations() as conn:
+        with session.connection() as conn:
             return write(
                 conn,
                 session.folder,
