@@ -192,7 +192,7 @@ class LetterDesk:
         """
         session, found = self.session, []
         first = letters.material.season_first
-        with session.observations() as conn:
+        with session.connection() as conn:
             written = letters_written(conn, session.on - timedelta(days=OPEN_DAYS + 1), first)
             newest = {(one.round_on, farm): one for farm, of in written.items() for one in of}
             for on in sorted({on for on, _ in newest}, reverse=True):
