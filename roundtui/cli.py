@@ -23,6 +23,7 @@ from roundtui.command_line import (
     bar,
     known_route,
     opened,
+    read_from_hub,
     refuse_plain_terminal,
     say,
     say_loaded,
@@ -175,19 +176,23 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
 
 
 @main.command()
-@click.argument("folder", type=FOLDER)
+@click.argument("folder", type=FOLDER, metavar="FOLDER|hub:SERVICE")
 @click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
 @click.option("--as-recorded-at", "at", type=INSTANT, metavar="INSTANT", help="What the record showed at that instant.")
 @_ROUTE
 @_JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
-    """Summarise the seven days that end on a day."""
+    """Summarise the seven days that end on a day.
+
+    Of a hub what its groups show is read first, into a folder that is kept for the next time.
+    """
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme_for
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.round.past import as_recorded_or_now
 
+    folder = read_from_hub(folder)
     with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
         day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011

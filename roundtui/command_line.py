@@ -231,6 +231,24 @@ def asked_once(work: Callable[[bool], _T], *, sure: bool) -> _T:
         return work(True)
 
 
+def read_from_hub(folder: Path) -> Path:
+    """The folder itself; of ``hub:SERVICE`` one that holds what the hub shows, as it stands now.
+
+    Args:
+        folder: What was named.
+    """
+    from roundtui.store.hub.connection import service_of
+
+    service = service_of(str(folder))
+    if service is None:
+        return folder
+    from roundtui.store.hub.exchange import read_hub
+
+    place, report = read_hub(service, datetime.now(UTC))
+    say_problems(report.waiting)
+    return place
+
+
 def refuse_plain_terminal() -> None:
     """Refuse a terminal that can show no screen.
 

@@ -22,6 +22,7 @@ import pytest
 
 if TYPE_CHECKING:
     from roundtui.store.demo import Demo
+    from tests.hub import Hub, Server
 
 # Compiled once and kept, whatever the environment says: else each run, and each process it starts, compiles everything.
 sys.dont_write_bytecode = False
@@ -187,6 +188,23 @@ def store(folder: Path, loaded: Path, now: datetime) -> Iterator[sqlite3.Connect
         shutil.copytree(loaded, folder, dirs_exist_ok=True)
     with closing(open_folder(folder, now=now).conn) as conn:
         yield conn
+
+
+@pytest.fixture(scope="session")
+def postgresql(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Iterator[Server]:
+    """A real PostgreSQL, the same for all processes of the run."""
+    from tests.hub import shared_server
+
+    base = tmp_path_factory.getbasetemp()
+    with shared_server(base.parent if hasattr(request.config, "workerinput") else base) as server:
+        yield server
+
+
+@pytest.fixture
+def hub(postgresql: Server, no_home: Path, monkeypatch: pytest.MonkeyPatch) -> Hub:
+    """An empty hub; whoever is enrolled on it is given a service that leads there."""
+    monkeypatch.setenv("PGSERVICEFILE", str(no_home / "services.conf"))
+    return postgresql.hub(no_home)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

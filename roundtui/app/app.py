@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import gc
 import os
+import threading
+from contextlib import suppress
 from datetime import date
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, ClassVar
@@ -28,6 +30,10 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
 
+MEET_AFTER = 3.0
+"""How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
+MEET_APART = 60.0
+"""Least time between two meetings that nobody waited for. [s]"""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
 
@@ -65,6 +71,9 @@ class RoundtuiApp(App[int]):
         """Where a crash was written down."""
         self._drawn = False
         self._at_rest: Timer | None = None
+        self._meeting = False
+        self._met_at: float | None = None
+        self._failed = ""
 
     def on_resize(self) -> None:
         """Draw everything once more when the window has come to rest.
@@ -93,6 +102,48 @@ class RoundtuiApp(App[int]):
             hint = "correct the file and open the folder again; until then the set-up is as it was before"
             error = RoundtuiError(words, hint)
             show_error(self, "Newer set-up files were not loaded", error, self.session.ticks)
+
+        if self.session.regular is not None:
+            self.session.meet = self.meet
+            self.set_timer(MEET_AFTER, self.meet)
+            self.set_interval(60, self._meet_if_due)
+
+    # --- meeting other laptops ---------------------------------------------------------------------------------------
+
+    def meet(self) -> None:
+        """Exchange with others where this folder does so by itself, in a thread that nobody waits for."""
+        regular, ticks = self.session.regular, self.session.ticks()
+        if regular is None or self._meeting or (self._met_at is not None and ticks - self._met_at < MEET_APART):
+            return
+        self._meeting, self._met_at = True, ticks
+        threading.Thread(target=self._meet, args=(regular.place,), daemon=True).start()
+
+    def _meet_if_due(self) -> None:
+        regular = self.session.regular
+        if regular is not None and self.session.ticks() - (self._met_at or 0) >= regular.minutes * 60:
+            self.meet()
+
+    def _meet(self, place: str) -> None:
+        from roundtui.store.hub.regular import meet
+
+        words, failed, new = "", "", False
+        try:
+            met = meet(self.session.folder, place, self.session.device, self.session.clock())
+            words, new = met.words, met.new
+        except RoundtuiError as error:
+            failed = error.message
+        with suppress(RuntimeError):  # The app is closed by now.
+            self.call_from_thread(self._have_met, words, failed, new)
+
+    def _have_met(self, words: str, failed: str, new: bool) -> None:
+        self._meeting = False
+        if words or (failed and failed != self._failed):
+            self.notify(words or failed, severity="warning" if failed else "information", markup=False)
+        self._failed = failed
+        if new:
+            self.session.grown = True
+            if isinstance(self.screen, DeskScreen):
+                self.screen.refill()
 
     def get_theme(self, theme_name: str) -> Theme | None:
         """One of the samples. Asked some hundred times while a screen opens, so it copies no table first."""

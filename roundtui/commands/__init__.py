@@ -11,6 +11,7 @@ ELSEWHERE = {
     "roundtui.commands.begin": ("bring", "new"),
     "roundtui.commands.corrections": ("correct", "history", "withdraw"),
     "roundtui.commands.exports": ("export", "import"),
+    "roundtui.commands.hub": ("hub",),
     "roundtui.commands.letters": ("letters", "update"),
     "roundtui.commands.exchange": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),

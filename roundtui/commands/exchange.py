@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, time
 from pathlib import Path
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from roundtui.store.exchange.bundle import Since
     from roundtui.store.exchange.merge import MergeReport, Progress
     from roundtui.store.exchange.reading import Manifest
+    from roundtui.store.hub.exchange import HubReport
+    from roundtui.store.verify import Check
 
 
 @click.command()
@@ -67,34 +69,74 @@ def merge(folder: Path, bundles: tuple[Path, ...]) -> None:
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@click.argument("shared", type=FOLDER)
-def exchange(folder: Path, shared: Path) -> None:
-    """Meet other laptops in a SHARED folder: merge what they put there, and put there what is new here.
+@click.argument("shared", metavar="SHARED|hub:SERVICE")
+@click.option(
+    *("--every", "minutes"),
+    type=click.IntRange(0, 1440),
+    metavar="MINUTES",
+    help="From now on the app does it by itself: on opening, after a round, every so many minutes. 0: no longer.",
+)
+def exchange(folder: Path, shared: str, minutes: int | None) -> None:
+    """Meet other laptops in a SHARED folder or at a hub: take in what they put there, and put there what is new here.
 
-    Keep the scouting folder itself out of it: its roundtui.db must never lie in a folder that is shared or synced.
+    Keep the scouting folder itself out of a shared one: its roundtui.db must never lie in a folder that is shared or
+    synced. A hub is named by its service alone; its address and certificate are in ~/.pg_service.conf.
     """
+    from roundtui.store.hub.connection import service_of
+
+    service = service_of(shared)
+    with closing(opened(folder).conn) as conn:
+        if minutes is not None:
+            from roundtui.store.hub.regular import keep_regular
+
+            keep_regular(conn, shared, minutes)
+        refused = _with_hub(conn, service) if service else _with_folder(conn, folder, Path(shared))
+        _say_conflicts(conn)
+    if refused:
+        raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
+    """Exchange in a shared folder, say what it brought, and whether something was refused."""
     from roundtui.store.device import device_name
     from roundtui.store.exchange.exchange import exchange as one_pass
 
-    with closing(opened(folder).conn) as conn:
-        with _progress() as progress:
-            now = datetime.now(UTC)
-            today = now.astimezone().date()
-            report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today)
-        for name, merged in report.merged.items():
-            say(f"{name}: {_brought(merged)}")
-            _say_newer(merged)
-        if report.packed is not None:
-            say(f"put there: {_amounts(report.packed)}")
-        if report.packed is None and not report.merged:
-            say("nothing new here or there")
-        if report.unfinished:
-            say("not complete yet; the next pass tries again:")
-            say_problems(report.unfinished)
-        say_problems(report.remarks + report.refused)
-        _say_conflicts(conn)
-    if report.refused:
-        raise click.exceptions.Exit(ExitCode.PROBLEM)
+    with _progress() as progress:
+        now = datetime.now(UTC)
+        today = now.astimezone().date()
+        report = one_pass(conn, folder, shared, device=device_name(), now=now, progress=progress, today=today)
+    for name, merged in report.merged.items():
+        say(f"{name}: {_brought(merged)}")
+        _say_newer(merged)
+    if report.packed is not None:
+        say(f"put there: {_amounts(report.packed)}")
+    if report.packed is None and not report.merged:
+        say("nothing new here or there")
+    if report.unfinished:
+        say("not complete yet; the next pass tries again:")
+        say_problems(report.unfinished)
+    say_problems(report.remarks + report.refused)
+    return bool(report.refused)
+
+
+def _with_hub(conn: sqlite3.Connection, service: str) -> bool:
+    """Exchange with a hub, say what it brought, and whether something has to wait."""
+    from roundtui.store.hub.exchange import exchange_with_hub
+
+    with _progress() as progress:
+        report = exchange_with_hub(conn, service, today=datetime.now(UTC).astimezone().date(), progress=progress)
+    if report.again:
+        say("the hub was reverted from a backup: everything was sent again")
+    say(f"sent: {_kinds(report.pushed)}; taken in: {_kinds(report.added)}")
+    _say_newer(report)
+    if report.waiting:
+        say("not taken in yet; the next exchange tries again:")
+        say_problems(report.waiting)
+    return bool(report.waiting)
+
+
+def _kinds(kinds: Mapping[str, int]) -> str:
+    return amount([(count, _words(kind)) for kind, count in kinds.items()])
 
 
 @click.command()
@@ -148,22 +190,36 @@ def verify(folder: Path, against: Path | None) -> None:
     from roundtui.store.against import check_against
     from roundtui.store.connect import open_store
     from roundtui.store.device import device_name
-    from roundtui.store.verify import MOST_NAMED
     from roundtui.store.verify import verify as checks
 
-    faults = 0
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
-        for check in chain(checks(conn, device_name()), check_against(conn, against) if against else ()):
-            faults += len(check.faults)
-            outcome = f"{len(check.faults)} faults" if check.faults else "sound"
-            click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")
-            for words in (*check.faults[:MOST_NAMED], *check.remarks):
-                click.echo(f"  {words}")
-            if len(check.faults) > MOST_NAMED:
-                click.echo(f"  and {len(check.faults) - MOST_NAMED} more")
+        faults = show_checks(chain(checks(conn, device_name()), check_against(conn, against) if against else ()))
     if faults:
         say("What to do: keep the file as it is, and see the backups; roundtui restore puts one in place.")
         raise click.exceptions.Exit(ExitCode.PROBLEM)
+
+
+def show_checks(checks: Iterable[Check]) -> int:
+    """Print what each check looked at and found.
+
+    Args:
+        checks: The checks.
+
+    Returns:
+        How many faults there are.
+    """
+    from roundtui.store.verify import MOST_NAMED
+
+    faults = 0
+    for check in checks:
+        faults += len(check.faults)
+        outcome = f"{len(check.faults)} faults" if check.faults else "sound"
+        click.echo(f"{check.what}: {check.looked_at} looked at, {outcome}")
+        for words in (*check.faults[:MOST_NAMED], *check.remarks):
+            click.echo(f"  {words}")
+        if len(check.faults) > MOST_NAMED:
+            click.echo(f"  and {len(check.faults) - MOST_NAMED} more")
+    return faults
 
 
 def _mark(since: str | None) -> Since | None:
@@ -177,7 +233,7 @@ def _mark(since: str | None) -> Since | None:
 
 
 def _amounts(manifest: Manifest) -> str:
-    return amount([(count, _words(kind)) for kind, count in manifest.kinds.items()])
+    return _kinds(manifest.kinds)
 
 
 def _words(kind: str) -> str:
@@ -193,7 +249,7 @@ def _brought(report: MergeReport) -> str:
     return amount([*new, (report.known, "on record before")])
 
 
-def _say_newer(report: MergeReport) -> None:
+def _say_newer(report: MergeReport | HubReport) -> None:
     """One line on what only a newer program understands."""
     if report.unknown or report.fields:
         say(

@@ -52,6 +52,8 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     It is advice with its source, and no rule: who prints something else is named beside it.
     """
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
+    from roundtui.store.figures.learned import needed_in
+    from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
     from roundtui.store.set_up.columns import BY_NAME
     from roundtui.store.set_up.register import history_of
@@ -62,13 +64,14 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
         day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
         behind = [(one.file.name, one.label) for one in not_in_files(conn)]
         entries = [one for file in BY_NAME.values() for one in history_of(conn, file, label)] if label else []
+        needed = {} if label else needed_in(conn, read_office(folder), day)
     if as_json:
-        click.echo(json.dumps(changes_json(entries) if label else register_json(known, day, behind), indent=2))
+        click.echo(json.dumps(changes_json(entries) if label else register_json(known, day, behind, needed), indent=2))
         return
     from rich.console import Console
 
     console = Console(highlight=False, markup=False, emoji=False)
-    section = changes_section(entries) if label else register_sections(known, day, behind, width=console.width)
+    section = changes_section(entries) if label else register_sections(known, day, behind, needed, width=console.width)
     for part in section:
         console.print(part)
 

@@ -96,8 +96,10 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
 def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """Treatments of the season as growers told of them, each with the catch before and since.
 
-    The verdict is coming down, not coming down, or too early to say; docs/methods.md has the rule. A mode-of-action
-    group in the grower's words ("group 5") that was noted against two generations running is pointed out. No advice.
+    The catch is held against untreated blocks of the same rounds: coming down, not coming down, too little or too early
+    to say. Without untreated blocks there are the figures alone; docs/methods.md has the rule. It says nothing of what
+    was applied, and is no advice. A mode-of-action group in the grower's words ("group 5") that was noted against two
+    generations running is pointed out.
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.figures.treatments import read_groups_again, read_treated

@@ -8,8 +8,8 @@ How far a new year may lie from the years before it: a range that holds as often
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import exp, inf, isinf, lgamma, log, log1p, pi, sqrt, tan
+from collections.abc import Callable, Sequence
+from math import exp, inf, isinf, lgamma, log, log1p, sqrt
 from statistics import NormalDist, fmean, median, stdev
 
 CONFIDENCE = 0.95
@@ -37,7 +37,6 @@ def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[flo
     American Statistical Association 22:209-212.
     """
     # Loaded on first use: it brings half a dozen modules with it.
-    from statistics import NormalDist
 
     _check(found, looked, confidence)
     z = NormalDist().inv_cdf((1 + confidence) / 2)
@@ -139,31 +138,41 @@ def _check(found: int, looked: int, confidence: float) -> None:
         raise ValueError(f"{found} of {looked} at {confidence} has no interval")
 
 
-def student_t(share: float, freedom: int) -> float:
+def halved(over: Callable[[float], bool]) -> float:
+    """Where something stops to hold, to the last digit.
+
+    Args:
+        over: Whether it holds at a value; it does at 0, and not from some value on.
+    """
+    low, high = 0.0, 1.0
+    while over(high):
+        low, high = high, 2 * high
+    while (middle := (low + high) / 2) not in (low, high):
+        low, high = (middle, high) if over(middle) else (low, middle)
+    return middle
+
+
+def student(value: float, freedom: float) -> float:
+    """Chance of Student's t at or below a value.
+
+    Args:
+        value: The value.
+        freedom: Degrees of freedom, above 0.
+
+    Source: NIST Digital Library of Mathematical Functions, 8.17; the tests hold it against ``scipy.stats.t``.
+    """
+    tail = incomplete_beta(freedom / 2, 0.5, freedom / (freedom + value * value)) / 2
+    return tail if value < 0 else 1 - tail
+
+
+def student_t(share: float, freedom: float) -> float:
     """Quantile of Student's t.
 
     Args:
-        share: Share of the distribution below it; above 0 and below 1.
-        freedom: Degrees of freedom, at least 1.
-
-    Returns:
-        The quantile; exact for 1 and 2 degrees of freedom, else within 1 % for shares from 0.01 to 0.99.
-
-    Source: expansion in the normal quantile, Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 26.7.5.
+        share: Share of the distribution below it, from a half to under 1.
+        freedom: Degrees of freedom, above 0.
     """
-    if freedom == 1:
-        return tan(pi * (share - 0.5))
-    if freedom == 2:
-        return (2 * share - 1) * sqrt(2 / (4 * share * (1 - share)))
-    z = NormalDist().inv_cdf(share)
-    terms: tuple[float, ...] = (
-        z,
-        (z**3 + z) / 4,
-        (5 * z**5 + 16 * z**3 + 3 * z) / 96,
-        (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
-        (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
-    )
-    return sum(term / float(freedom) ** power for power, term in enumerate(terms))
+    return halved(lambda value: student(value, freedom) < share)
 
 
 def expected(waits: Sequence[float]) -> float:

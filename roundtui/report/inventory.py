@@ -8,7 +8,7 @@ What a screen asks and tells of a season's plan: packing lists, stock, lures bou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -19,6 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.entries import Stocked
+from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
 from roundtui.domain.inventory.packing import PackItem, PackLine, RoundPacking
 from roundtui.domain.inventory.plan import HangReason, PastSeason, PlanRow, PlanState, SeasonPlan
 from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE
@@ -63,6 +64,7 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
             [heading(title), paragraph(_counted(plan)), _plan_table(rows, names, width)],
             _late_section(rows, names),
             _few_section(rows, names),
+            needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
             _why_section(rows, names),
         ]
     )
@@ -145,6 +147,22 @@ def _few_section(rows: Iterable[PlanRow], names: Names) -> Section:
     return titled
 
 
+def needed_section(needed: Mapping[tuple[str, str], Needed], names: Names) -> Section:
+    """How many traps tell the two numbers of a block's rule apart.
+
+    Args:
+        needed: By block and species.
+        names: Names of farms and blocks.
+    """
+    if not needed:
+        return []
+    said: dict[str, list[str]] = {}
+    for (block, species), one in needed.items():
+        said.setdefault(f"{sanitize(species, 5)}: {one.words}", []).append(names.block(block))
+    lines = [paragraph(f"{words}: {', '.join(dict.fromkeys(blocks))}.") for words, blocks in said.items()]
+    return [heading("Traps needed to tell the two numbers of a rule apart"), *lines, paragraph(WEEKS_ARE_NO_TRAPS)]
+
+
 def _why_section(rows: Iterable[PlanRow], names: Names) -> Section:
     """What every rule says of the blocks that are still to be hung."""
     section: Section = []
@@ -202,7 +220,14 @@ def _row(row: PlanRow) -> dict[str, Any]:
         "decided_by": row.decided_by.rule if row.decided_by else None,
         "reasons": [_reason(reason) for reason in row.reasons],
         "last_season": _past(row.past) if row.past else None,
+        "needed": needed_json(row.needed) if row.needed else None,
     }
+
+
+def needed_json(one: Needed) -> dict[str, Any]:
+    """Traps needed, as JSON."""
+    ends = {"low": float(one.low), "high": float(one.high)}
+    return {**ends, "k": one.k, "assumed": one.assumed, "traps_80": one.traps_80, "traps_90": one.traps_90}
 
 
 def _reason(reason: HangReason) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -45,6 +46,7 @@ from roundtui.domain.traps.season_close import bodies_in_store
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
+from roundtui.store.figures.learned import needed_in
 from roundtui.store.observations import present
 from roundtui.store.office import read_toml
 from roundtui.store.read import programme
@@ -245,7 +247,8 @@ class PlanRecord:
     def plan(self) -> SeasonPlan:
         """The plan."""
         planner = Planner(self.programme, self.plan_office, self.span, self._model, self._warmth)
-        return planner.plan(self.past)
+        plan, needed = planner.plan(self.past), needed_in(self._conn, self._office, self.on)
+        return replace(plan, rows=tuple(replace(row, needed=needed.get((row.block, row.species))) for row in plan.rows))
 
     def _model(self, species: str) -> SpeciesModel | None:
         return model_for(self._season_office.models, species)

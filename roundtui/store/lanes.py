@@ -24,6 +24,8 @@ FOLDER_FILE = "roundtui.folder"
 """Name of the file beside the store that holds the folder's id and how many lanes were opened in it."""
 NAME = re.compile(r"[0-9a-f]{12}\.[0-9a-f]{12}\.[1-9][0-9]{0,5}")
 """What the name of a lane looks like: folder, laptop, running number."""
+HUB = "hub"
+"""Setting of a folder that meets others at a hub: what it saw there and sent there. It may hold lanes in part only."""
 _ID = re.compile(r"[0-9a-f]{12}")
 _WITHOUT_FOLDER = secrets.token_hex(6)
 _PASSING = secrets.token_hex(6)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
@@ -154,8 +155,7 @@ def _lot(r: Row) -> Lot:
 
 def _trap(r: Row) -> Trap:
     hung_on, down_on = day_or_none(r[6]), day_or_none(r[7])
-    place = dict(zip(_TRAP_PLACE, r[11:], strict=True))
-    return Trap(r[0], r[1], r[2], r[3], r[4], r[5], hung_on, down_on, r[8] == 1, r[9], r[10] or "", **place)
+    return Trap(r[0], r[1], r[2], r[3], r[4], r[5], hung_on, down_on, r[8] == 1, r[9], r[10] or "", *r[11:])
 
 
 def history(conn: sqlite3.Connection, programme: Programme, on: date, office: Office) -> History:
@@ -199,6 +199,29 @@ def visits_of(conn: sqlite3.Connection, trap: str, first: date, last: date) -> t
             (trap, first.isoformat(), last.isoformat()),
         ).fetchall()
     return tuple(map(visit_of, rows))
+
+
+def visits_by_trap(
+    conn: sqlite3.Connection, traps: Collection[str], first: date, last: date
+) -> dict[str, tuple[Visit, ...]]:
+    """Present visits of some traps, each in order, read in one go.
+
+    Args:
+        conn: The store.
+        traps: Labels of the traps.
+        first: First day.
+        last: Last day, included.
+    """
+    found: dict[str, tuple[Visit, ...]] = dict.fromkeys(traps, ())
+    with plainly(conn):
+        for row in conn.execute(
+            f"SELECT {VISITS.listed} FROM present_visits WHERE trap IN (SELECT value FROM json_each(?))"  # noqa: S608
+            " AND read_on BETWEEN ? AND ? ORDER BY read_on, recorded_at, id",
+            (json.dumps(list(traps)), first.isoformat(), last.isoformat()),
+        ):
+            visit = visit_of(row)
+            found[visit.trap] = (*found[visit.trap], visit)
+    return found
 
 
 def same_day(conn: sqlite3.Connection, trap: str, on: date) -> tuple[Visit, ...]:

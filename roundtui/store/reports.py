@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
@@ -54,6 +54,8 @@ class Written:
     """Where, without the ending of the file's name."""
     said: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
     """What it said, each under a name; empty of a letter that was written before this was kept."""
+    sure: Mapping[str, Sequence[float]] = field(default_factory=dict, compare=False, hash=False)
+    """Scatter, middle and spread of what was usual, by block and species: so it can be composed again to the digit."""
 
 
 def read_letters_office(folder: Path, farms: Iterable[str]) -> LettersOffice:
@@ -84,6 +86,8 @@ def note_written(conn: sqlite3.Connection, written: Written) -> None:
         written: The letter.
     """
     value = {"by": written.by, "digest": written.digest, "to": written.to, "said": dict(written.said)}
+    if written.sure:
+        value["sure"] = {name: list(numbers) for name, numbers in written.sure.items()}
     key = f"letter/{written.round_on.isoformat()}/{instant(written.at)}/{written.farm}"
     put_setting(conn, key, json.dumps(value, ensure_ascii=False))
 

@@ -99,6 +99,16 @@ class Table:
         return f"{', '.join(kept)},"
 
     @cached_property
+    def values_said(self) -> Callable[[Mapping[str, Any]], Row]:
+        """Gives the columns of what an entry says, what it left out at its default; ``KeyError`` where it lacks one."""
+        listed = ["said['id']", "said['recorded_at']", "said['scout']"]
+        listed += ["said.get('device', '')", "said.get('replaces')", "said.get('reason', '')"]
+        for one in self.own:
+            value = f"said[{one.name!r}]" if one.required else f"said.get({one.name!r}, {one.default!r})"
+            listed.append(f"int({value})" if one.form is Form.FLAG else value)
+        return _made(f"lambda said: ({', '.join(listed)},)", {})
+
+    @cached_property
     def text(self) -> Callable[[Row, str, int, str, int, str], str]:
         """Gives the text that ``canonical`` makes of ``said_by``, without the way over a mapping.
 
@@ -210,7 +220,7 @@ def instant(value: datetime | None) -> str:
         raise ValueError("an entry is recorded at an instant")
     if value.tzinfo is None:
         raise ValueError("an instant needs its time zone")
-    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return value.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 @lru_cache(maxsize=4096)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from roundtui.domain.round.entry import Asked, TrapEntry
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
+    from roundtui.store.hub.regular import Regular
     from roundtui.store.journal import Author
     from roundtui.store.round.past import Mark
 
@@ -75,6 +76,10 @@ class Session:
         self._history: History | None = None
         self.due: Mapping[str, Sequence[DueItem]] = {}
         """What is due or wrong at each trap, as the desk last read it."""
+        self.meet: Callable[[], None] = lambda: None
+        """Exchanges with other laptops, where the folder does so by itself."""
+        self.grown = False
+        """Whether an exchange took something in that is not shown yet."""
         self.changes = 0
         """How often the record was changed or given up in this session."""
         self._visits: dict[str, list[Visit]] = {}
@@ -152,6 +157,20 @@ class Session:
         self._history = None
         self.changes += 1
 
+    @property
+    def regular(self) -> Regular | None:
+        """Where the folder meets others by itself; None where nobody asked for it."""
+        from roundtui.store.hub.regular import regular_of
+
+        return regular_of(self.conn)
+
+    def take_in(self) -> None:
+        """Read set-up and record anew where other laptops added to them."""
+        if self.grown:
+            self.grown = False
+            self.programme = read.programme(self.conn)
+            self.forget()
+
     def adopt(self, history: History, changes: int, due: Mapping[str, Sequence[DueItem]]) -> None:
         """Take over a record read beside the app, unless there were changes since, and what is due at each trap."""
         self.due = due
@@ -191,7 +210,7 @@ class Session:
         if self._history is not None:
             return current_round(traps, self._visits, self.on)
         first = self.on - timedelta(days=2 * OPEN_DAYS + 1)
-        return current_round(traps, {trap: read.visits_of(self.conn, trap, first, self.on) for trap in traps}, self.on)
+        return current_round(traps, read.visits_by_trap(self.conn, traps, first, self.on), self.on)
 
     def summary(self, route: str | None = None) -> Summary:
         """The summary as of the day, from the record as it stands on the disk."""

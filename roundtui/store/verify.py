@@ -11,7 +11,8 @@ from datetime import datetime, timedelta
 from roundtui.domain.text import sanitize
 from roundtui.store.exchange.merge import in_a_circle
 from roundtui.store.failures import plainly
-from roundtui.store.lanes import lane_names
+from roundtui.store.lanes import HUB, lane_names, own_lane_name
+from roundtui.store.read import setting
 from roundtui.store.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
 from roundtui.store.trouble import missed
 
@@ -229,15 +230,17 @@ def _check_lanes(conn: sqlite3.Connection) -> Check:
             check.looked_at += 1
             lanes[lane].digests[no].append(digest)
             lanes[lane].links.append((no, previous, f"{what} {entry}"))
+    in_part, own = bool(setting(conn, HUB)), own_lane_name(conn).split(".")[1]
     known = conn.execute("SELECT lane, label, name, last_no, last_digest FROM lanes ORDER BY name").fetchall()
     for lane, label, name, last_no, last_digest in known:
         of = f"{sanitize(label, _SHOWN) or 'a laptop'} (lane {name})"
         found = lanes.pop(lane, _Lane())
         newest = max(found.digests, default=0)
-        check.faults += [
-            f"entries {_span(first, last)} of {of} are missing: deleted, or in a bundle that was not merged yet"
-            for first, last in _gaps(found.digests, max(newest, last_no))
-        ]
+        gaps = [f"entries {_span(*gap)} of {of}" for gap in _gaps(found.digests, max(newest, last_no))]
+        if in_part and name.split(".")[1] != own:
+            check.remarks += [f"{gap} are not here: the hub may show them to other groups" for gap in gaps]
+        else:
+            check.faults += [f"{gap} are missing: deleted, or in a bundle that was not merged yet" for gap in gaps]
         for no, previous, entry in sorted(found.links):
             before = found.digests.get(no - 1, ())
             if (no == 1 and previous) or (before and previous not in before):
@@ -294,6 +297,8 @@ def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
 
 def _check_loose_ends(conn: sqlite3.Connection) -> Check:
     check = Check("references of entries")
+    # A hub shows a correction to whoever sees what it corrects, and not always the trap that it names.
+    in_part = bool(setting(conn, HUB))
     for table, column, known, what in (
         *(
             (table, at, f"SELECT {at} FROM {at}s", at)  # noqa: S608
@@ -301,11 +306,16 @@ def _check_loose_ends(conn: sqlite3.Connection) -> Check:
         ),
         *((table, "replaces", f"SELECT id FROM {table.name}", "entry") for table in STANDING),  # noqa: S608
     ):
+        of_standing = (
+            f" AND replaces IS NULL AND id NOT IN (SELECT replaces FROM {table.name} WHERE replaces IS NOT NULL)"  # noqa: S608
+            if in_part and column != "replaces"
+            else ""
+        )
         (count,) = conn.execute(f"SELECT count({column}) FROM {table.name}").fetchone()  # noqa: S608
         check.looked_at += count
         for label, entries in conn.execute(
             f"SELECT {column}, count(*) FROM {table.name} WHERE {column} IS NOT NULL"  # noqa: S608
-            f" AND {column} NOT IN ({known}) GROUP BY {column} ORDER BY {column}"
+            f" AND {column} NOT IN ({known}){of_standing} GROUP BY {column} ORDER BY {column}"
         ):
             check.faults.append(f"{entries} {table.name} name the {what} {sanitize(label, 40)}, which is not there")
     for entry_id, kind, entry in conn.execute("SELECT id, entry_kind, entry FROM withdrawals").fetchall():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import shutil
 import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -21,6 +23,7 @@ from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
 from roundtui.store.folder import open_folder
+from roundtui.store.hub.regular import keep_regular, meet
 from tests.app.folder import DAY, LAST_WEEK, ORDER, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -228,3 +231,41 @@ async def test_a_fault_in_a_newer_set_up_file_is_said_and_keeps_nobody_from_ente
         assert "the set-up is as it was before" in shown
         await pilot.press("enter", "enter")
         assert isinstance(app.screen, WalkScreen)
+
+
+async def test_a_folder_that_meets_others_by_itself_says_what_came_in_one_line(
+    folder: Path, start: Start, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On opening and back at the desk; what came is on the desk at once, and a place out of reach is a word."""
+    monkeypatch.setattr("roundtui.app.app.MEET_AFTER", 0.01)
+    monkeypatch.setattr("roundtui.app.app.MEET_APART", 0.0)
+    shared, other = tmp_path / "shared", tmp_path / "other"
+    shared.mkdir()
+    shutil.copytree(folder, other)
+    observations = open_session(other)
+    past(observations, Visit(trap="A1", read_on=DAY, count=1))
+    meet(other, str(shared), "van", observations.clock())
+    observations.conn.close()
+    app = start(folder)
+    keep_regular(app.session.conn, str(shared), 15)
+    said: list[str] = []
+    monkeypatch.setattr(app, "notify", lambda words, **_: said.append(words))
+
+    async def until(words: str) -> None:
+        for _ in range(200):
+            if any(words in one for one in said):
+                return
+            await asyncio.sleep(0.01)
+        raise AssertionError((words, said))
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "done       1 of" not in screen_text(app)
+        await until("1 taken in")
+        await pilot.pause()
+        assert "under way  1 of" in screen_text(app)
+        shutil.rmtree(shared)
+        await pilot.press("s", "escape")
+        await until("there is no folder")
+        await pilot.press("s", "escape")
+        await pilot.pause()
+    assert len([one for one in said if "there is no folder" in one]) == 1

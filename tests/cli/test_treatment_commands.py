@@ -129,20 +129,22 @@ def test_a_sum_held_for_degree_days_waits_for_the_temperatures(make_folder: Make
 
 def test_a_spray_between_two_checks(farm: Path) -> None:
     """Treated on Friday 1 May: the week to 6 May lies across it, on neither side. Before are the weeks that began on 10
-    April or later, with 8 and 7; after are 4 and 3. 3.5 is less than half of 7.5, and 21 of 66 moths in half of the
-    trap-days is beyond chance."""
+    April or later, with 8 and 7; that of 7, the last, set it off and is left out. After are 4 and 3. Nobody looked at
+    an untreated block, so there is no verdict."""
     assert treat(farm, "2026-05-01", "--yes").code == 0
     found = watch(farm)
-    assert (found["before"]["per_week"], found["after"]["per_week"], found["straddling"]) == (7.5, 3.5, 3)
-    assert (found["verdict"], found["awaited"], found["over"]) == ("coming down", 1, False)
+    assert (found["before"]["per_week"], found["after"]["per_week"], found["straddling"]) == (8, 3.5, 3)
+    assert (found["verdict"], found["awaited"], found["over"]) == ("nothing to compare with", 1, False)
+    assert found["why"] == "lower than before; nothing to compare with, and a flight falls by itself"
     assert found["traps"] == ["A1", "A2", "A3"]
     assert set(found) == {
         *("farm", "block", "species", "treated_on", "words", "said_by", "entries", "verdict", "why", "before", "after"),
         *("traps", "left_out", "awaited", "until", "over", "chance", "fell_before", "straddling", "set_aside"),
         *("lures", "earlier", "following", "last_read", "back_at"),
+        *("untreated", "share", "share_low", "share_high", "expected"),
     }
     shown = " ".join(run("treatments", farm).out.split())
-    assert "7.5 a trap a week before (45 moths, 42 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown
+    assert "8.0 a trap a week before (24 moths, 21 trap-days), 3.5 since (21 moths, 42 trap-days), in 3 traps." in shown
     assert "The product label is the law" in shown
     assert "No insecticide on open bloom" in shown
     assert "Post-treatment check" in run("summary", farm).out
@@ -151,8 +153,8 @@ def test_a_spray_between_two_checks(farm: Path) -> None:
 def test_a_watch_is_told_as_it_stood(farm: Path) -> None:
     assert treat(farm, "2026-04-29", "--yes").code == 0
     assert watch(farm, "--on", "2026-05-06")["verdict"] == "too early to say"
-    assert watch(farm, "--on", "2026-05-13")["verdict"] == "too early to say"
-    assert watch(farm)["verdict"] == "not coming down"
+    assert watch(farm, "--on", "2026-05-13")["verdict"] == "nothing to compare with"
+    assert watch(farm)["over"]
     assert run("treatments", farm, "--on", "2026-04-28").out.startswith("No treatment is on record")
 
 

@@ -51,14 +51,20 @@ def test_a_suspect_trap_and_the_block_it_leaves_without_a_figure() -> None:
 
 
 def test_a_catch_that_does_not_come_down_after_a_treatment() -> None:
-    orchard = three_traps(2, 2, 2)
-    for on in ("05-15", "05-22", "05-29"):
-        for trap in ("A1", "A2", "A3"):
-            orchard.visit(trap, on, 2)
-    said = TreatmentSaid(block="N1", species="CM", treated_on=day("05-08"))
+    """Treated on 15 May; it rises tenfold while five untreated blocks stay as they are."""
+    orchard = Orchard(rules=())
+    for number, block in enumerate(("N1", "U1", "U2", "U3", "U4", "U5")):
+        orchard.hang(*(f"{'ABCDEF'[number]}{at}" for at in (1, 2, 3)), on="05-01", block=block)
+        for on, count in (("05-08", 2), ("05-15", 2), ("05-22", 20), ("05-29", 20), ("06-05", 20)):
+            for at in (1, 2, 3):
+                orchard.visit(f"{'ABCDEF'[number]}{at}", on, 9 if number else count)
+    said = TreatmentSaid(block="N1", species="CM", treated_on=day("05-15"))
     head = "not-coming-down N N1 CM:"
-    assert orchard.attention("05-22", said=(said,)) == [f"{head} not coming down after the treatment of 2025-05-08"]
-    assert orchard.attention("05-29", said=(said,)) == [f"{head} did not come down after the treatment of 2025-05-08"]
+    assert orchard.attention("05-29", said=(said,)) == [f"{head} not coming down after the treatment of 2025-05-15"]
+    assert orchard.attention("06-05", said=(said,)) == [f"{head} did not come down after the treatment of 2025-05-15"]
+    orchard.blocks = {code: block for code, block in orchard.blocks.items() if code in {"N1", "U1"}}
+    orchard.traps = [trap for trap in orchard.traps if trap.block in orchard.blocks]
+    assert orchard.attention("06-05", said=(said,)) == []
 
 
 def test_a_mean_of_one_of_three_traps_is_said_with_its_headline() -> None:

@@ -282,7 +282,7 @@ def test_the_quantile_of_students_t_is_that_of_the_tables() -> None:
 
     for freedom in (1, 2, 3, 4, 7, 15, 40, 90):
         for share in (0.6, 0.75, 0.9, 0.95, 0.975):
-            assert student_t(share, freedom) == pytest.approx(t.ppf(share, freedom), rel=2e-3)
+            assert student_t(share, freedom) == pytest.approx(t.ppf(share, freedom), rel=1e-9)
 
 
 def test_the_range_widens_with_few_years_and_opens_where_years_never_got_there() -> None:

@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 
 from roundtui.domain.figures.certainty import Catch
-from roundtui.domain.figures.treatments import ASSUMED, Sides, Timing, compare, student, student_limit, timing
+from roundtui.domain.figures.untreated import ASSUMED, Sides, Timing, compare, timing
+from roundtui.domain.intervals import student, student_t
 
 
 def sides(before: int, weeks_before: float, after: int, weeks_after: float) -> Sides:
@@ -80,7 +81,7 @@ def test_students_distribution_is_scipys() -> None:
     for value in (-30, -4.2, -0.3, 0, 0.01, 2.5, 12):
         for degrees in (1, 2.5, 7, 24, 60):
             assert student(value, degrees) == pytest.approx(stats.t.cdf(value, degrees), abs=5e-13)
-    assert student_limit(0.9, 7) == pytest.approx(stats.t.ppf(0.9, 7), rel=1e-12)
+    assert student_t(0.9, 7) == pytest.approx(stats.t.ppf(0.9, 7), rel=1e-12)
 
 
 def test_blocks_that_change_alike_have_no_timing_of_their_own() -> None:

@@ -1,89 +1,165 @@
-"""After a treatment: the three words, the arithmetic behind them, and what is named beside them."""
+"""After a treatment: what is said against untreated blocks, the figures behind it, and what is named beside them."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from fractions import Fraction
 
 import pytest
-from scipy import stats
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.treatments import (
-    Side,
     Treated,
     WatchVerdict,
-    chance_of,
     check_treatment,
     group_of,
     groups_again,
     treated_in,
 )
+from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against, Experience, Timing, between_words, share_words
+from roundtui.domain.programme.farm import Block
 from roundtui.report.figures.treatments import catch_words, watch_words
 from tests.domain.orchard import Orchard, day
 
-DOWN, NOT_DOWN, EARLY = WatchVerdict.DOWN, WatchVerdict.NOT_DOWN, WatchVerdict.EARLY
+DOWN, NOT_DOWN, EARLY, LITTLE, ALONE = (
+    WatchVerdict.DOWN,
+    WatchVerdict.NOT_DOWN,
+    WatchVerdict.EARLY,
+    WatchVerdict.LITTLE,
+    WatchVerdict.ALONE,
+)
+KNOWN = Against({"CM": Experience(2.0, Timing(0.05, 20))})
+"""A record of several seasons."""
 
 
-def weekly(*counts: int, traps: int = 3) -> Orchard:
-    """A block read every Tuesday from 8 July on; each trap catches the same."""
+def weekly(
+    *counts: int, traps: int = 3, others: tuple[int, ...] = (), blocks: int = 0, first: str = "07-08"
+) -> Orchard:
+    """A block read every Tuesday from 8 July on; each trap catches the same. Observations it, untreated blocks."""
     orchard = Orchard()
-    labels = [f"A{number}" for number in range(1, traps + 1)]
-    orchard.hang(*labels, on="07-01")
-    for at, count in enumerate(counts):
-        for label in labels:
-            orchard.visit(label, f"{day('07-08').replace(day=8).fromordinal(day('07-08').toordinal() + 7 * at)}", count)
+    for number, block in enumerate(["N1", *(f"U{at}" for at in range(1, blocks + 1))]):
+        labels = [f"{'ABCDEFG'[number]}{at}" for at in range(1, traps + 1)]
+        orchard.hang(*labels, on="07-01", block=block)
+        for at, count in enumerate(others if number else counts):
+            for label in labels:
+                on = day(first if number else "07-08") + timedelta(days=7 * at)
+                orchard.visit(label, on.isoformat(), count)
     return orchard
 
 
-def said(on: str, **more: str) -> TreatmentSaid:
-    return TreatmentSaid(block="N1", species="CM", treated_on=day(on), **more)
+def said(on: str, block: str = "N1", **more: str) -> TreatmentSaid:
+    return TreatmentSaid(block=block, species="CM", treated_on=day(on), **more)
 
 
-def watched(orchard: Orchard, on: str, *treated: TreatmentSaid) -> Treated:
-    """The newest treatment, as it stands on a day."""
-    return treated_in(orchard.programme, orchard.history(day(on)), treated, day(on))[0]
+def watched(orchard: Orchard, on: str, *treated: TreatmentSaid, against: Against = KNOWN) -> Treated:
+    """The newest treatment of the block, as it stands on a day."""
+    days = {(one.block, one.species): [one.treated_on] for one in treated}
+    found = treated_in(
+        orchard.programme,
+        orchard.history(day(on)),
+        treated,
+        day(on),
+        against=replace(against, treated=days),
+    )
+    return next(one for one in found if one.watch.block == "N1")
 
 
-def test_coming_down() -> None:
-    """Treated on Tuesday 22 July, after that day's reading. Before: 8, 9 and 7 in each of three traps over 63 trap-days
-    is 8 a week. After: 4 and 2, 18 moths over 42 trap-days, is 3 a week. That is less than half; of 90 moths, with 42
-    of 105 trap-days after, 36 would be expected there, and 18 or fewer come by chance once in some 23000 times."""
-    orchard = weekly(8, 9, 7, 4, 2)
+def test_coming_down_is_said_where_the_untreated_blocks_stay_up() -> None:
+    """Treated on Tuesday 22 July, after that day's reading, which set it off and is left out. Before: 8 and 9 in
+    each of three traps. After: 2 and 1; four untreated blocks go on at 8."""
+    orchard = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8, 8), blocks=4)
     found = watched(orchard, "08-05", said("07-22")).watch
-    assert (found.verdict, found.before.per_week, found.after.per_week) == (DOWN, 8, 3)
-    assert (found.before.moths, found.before.trap_days, found.before.readings) == (72, 63, 9)
-    assert (found.after.moths, found.after.trap_days, found.after.readings) == (18, 42, 6)
-    assert (found.awaited, found.over, found.thin) == (1, False, False)
-    assert found.chance is not None
-    assert 23000 < 1 / found.chance < 24000
+    assert (found.verdict, found.before.per_week, found.after.per_week) == (DOWN, Fraction(17, 2), Fraction(3, 2))
+    assert (found.before.moths, found.before.trap_days, found.before.readings) == (51, 42, 6)
+    assert (found.after.moths, found.after.trap_days, found.after.readings) == (9, 42, 6)
+    assert (found.awaited, found.over, found.thin, found.untreated) == (1, False, False, ("U1", "U2", "U3", "U4"))
+    assert found.why == ("down to a fifth of what the 4 untreated blocks lead one to expect (between a tenth and half)")
+
+
+def test_the_natural_fall_of_a_flight_is_no_coming_down() -> None:
+    """The same catches, but the untreated blocks fall as far."""
+    orchard = weekly(8, 9, 17, 2, 1, others=(8, 9, 8, 2, 1), blocks=4)
+    found = watched(orchard, "08-05", said("07-22")).watch
+    assert found.verdict is not DOWN
+    assert found.against is not None
+    assert abs(found.against.share - 1) < 0.05
+
+
+def test_without_untreated_blocks_there_are_figures_and_no_verdict() -> None:
+    falls, stays, rises = (
+        watched(weekly(8, 9, 17, *after), "08-05", said("07-22")).watch for after in ((2, 1), (8, 9), (20, 20))
+    )
+    assert [one.verdict for one in (falls, stays, rises)] == [ALONE, ALONE, ALONE]
+    assert falls.why == "lower than before; nothing to compare with, and a flight falls by itself"
+    assert (stays.why, rises.why) == (
+        "as high as before; nothing to compare with",
+        "higher than before; nothing to compare with",
+    )
+    assert catch_words(falls).startswith(
+        "Lower than before; nothing to compare with, and a flight falls by itself. 8.5"
+    )
+
+
+def test_with_a_record_of_its_own_two_untreated_blocks_do_and_without_one_three_are_wanted() -> None:
+    orchard = weekly(8, 9, 17, 1, 0, others=(8, 8, 8, 8, 8), blocks=2)
+    assert watched(orchard, "08-05", said("07-22")).watch.verdict is DOWN
+    found = watched(orchard, "08-05", said("07-22"), against=NOTHING_UNTREATED).watch
+    assert (found.verdict, found.why) == (
+        ALONE,
+        "lower than before; only 2 untreated to compare with, and a flight falls by itself",
+    )
+
+
+def test_a_block_treated_itself_or_disrupted_or_read_on_other_days_is_no_measure() -> None:
+    orchard = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8, 8), blocks=3)
+    orchard.blocks["U2"] = Block("U2", "U", "U2", "apple", disrupted=True)
+    found = watched(orchard, "08-05", said("07-22"), said("07-02", "U1"), said("06-30", "U3")).watch
+    assert found.untreated == ("U3",)
+    near = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8, 8), blocks=3, first="07-11")
+    assert len(watched(near, "08-08", said("07-22")).watch.untreated) == 3
+    far = weekly(8, 9, 17, 2, 1, others=(8, 8, 8, 8), blocks=3, first="07-12")
+    assert watched(far, "08-09", said("07-22")).watch.untreated == ()
+
+
+def test_an_untreated_block_with_hardly_a_moth_before_is_no_measure() -> None:
+    """Three traps with one moth each and none, before: three moths. With one more each it is six, and stands."""
+    few = weekly(8, 9, 17, 2, 1, others=(1, 0, 8, 8, 8), blocks=3)
+    assert watched(few, "08-05", said("07-22")).watch.untreated == ()
+    more = weekly(8, 9, 17, 2, 1, others=(1, 1, 8, 8, 8), blocks=3)
+    assert len(watched(more, "08-05", said("07-22")).watch.untreated) == 3
 
 
 def test_not_coming_down() -> None:
-    """8, 9 and 7 before, 8 and 9 after: 8 a week becomes 8.5. As high as before, a tie, is not down either."""
-    found = watched(weekly(8, 9, 7, 8, 9), "08-05", said("07-22")).watch
-    assert (found.verdict, found.after.per_week, found.why) == (NOT_DOWN, Fraction(17, 2), "higher than before")
-    found = watched(weekly(8, 9, 7, 8, 8), "08-05", said("07-22")).watch
-    assert (found.verdict, found.why) == (NOT_DOWN, "as high as before")
+    """8 and 9 before, 9 and 9 after, three weeks running, beside four untreated blocks that fall a little."""
+    orchard = weekly(8, 9, 17, 9, 9, 9, others=(16, 16, 16, 14, 14, 14), blocks=6)
+    found = watched(orchard, "08-12", said("07-22"), against=Against({"CM": Experience(6.0, Timing(0.0, 20))})).watch
+    assert (found.verdict, found.over) == (NOT_DOWN, True)
+    assert found.why == (
+        "1.2 times what the 6 untreated blocks lead one to expect (between three quarters and 1.8 times that)"
+    )
+
+
+def test_too_little_to_say() -> None:
+    """To half of what was to be expected: may be luck. And where under five moths are expected, nothing is said."""
+    orchard = weekly(8, 9, 17, 5, 4, others=(8, 8, 8, 8, 8), blocks=4)
+    assert watched(orchard, "08-05", said("07-22")).watch.verdict is LITTLE
+    low = weekly(1, 1, 3, 0, 0, others=(8, 8, 8, 2, 2), blocks=4)
+    found = watched(low, "08-05", said("07-22")).watch
+    assert (found.verdict, found.why) == (
+        LITTLE,
+        "the 4 untreated blocks lead one to expect 2 moths, too few to tell by",
+    )
 
 
 def test_too_early_to_say() -> None:
-    """One reading since may be weather, however low; of the second, 5 and 4 are lower than 8, but not by half."""
-    found = watched(weekly(8, 9, 7, 0), "07-29", said("07-22")).watch
+    """One reading since may be weather, however low."""
+    orchard = weekly(8, 9, 17, 0, others=(8, 8, 8, 8), blocks=4)
+    found = watched(orchard, "07-29", said("07-22")).watch
     assert (found.verdict, found.awaited, found.why) == (EARLY, 2, "fewer than 2 readings a trap since")
-    found = watched(weekly(8, 9, 7, 5, 4), "08-05", said("07-22")).watch
-    assert (found.verdict, found.why) == (EARLY, "lower, but by less than half so far")
     assert watched(weekly(8, 9, 7), "07-28", said("07-22")).watch.why == "no valid reading since"
-
-
-def test_a_fall_by_less_than_half_is_not_down_when_the_watch_is_over() -> None:
-    """5, 4 and 4 after is 13/3 a week, more than half of 8; the third reading ends the watch. With 5, 4 and 3 it is
-    exactly half, and that is down."""
-    found = watched(weekly(8, 9, 7, 5, 4, 4), "08-12", said("07-22")).watch
-    assert (found.verdict, found.over, found.awaited) == (NOT_DOWN, True, 0)
-    assert found.why == "lower, but by less than half when the check was over"
-    found = watched(weekly(8, 9, 7, 5, 4, 3), "08-12", said("07-22")).watch
-    assert (found.verdict, found.after.per_week) == (DOWN, 4)
+    one = watched(weekly(17, 4, 2), "07-22", said("07-08")).watch
+    assert (one.verdict, one.why) == (EARLY, "one reading alone before, and that set the treatment off")
 
 
 def test_readings_after_the_third_are_no_part_of_it() -> None:
@@ -92,42 +168,38 @@ def test_readings_after_the_third_are_no_part_of_it() -> None:
 
 
 def test_a_finished_check_is_told_in_the_past_tense_with_its_dates_and_what_came_after() -> None:
-    """8 a week before, 4 in the three weeks to 12 August; a week later the traps catch 50. It is not coming down."""
-    orchard = weekly(8, 9, 7, 5, 4, 3, 50)
+    """8.5 a week before, 4/3 in the three weeks to 12 August; a week later the traps catch 50."""
+    orchard = weekly(8, 9, 7, 2, 1, 1, 50, others=(8,) * 7, blocks=4)
     found = watched(orchard, "08-12", said("07-22"))
     assert (found.watch.said, found.watch.back_at) == ("came down", None)
     words = catch_words(watched(orchard, "08-19", said("07-22")).watch)
     assert words.startswith("Came down: ")
-    assert "4.0 from 2025-07-22 to 2025-08-12" in words
+    assert "1.3 from 2025-07-22 to 2025-08-12" in words
     assert words.endswith("On 2025-08-19 it was back at 50.0.")
     assert "coming down" not in words
 
 
-def test_few_moths_may_fall_by_chance() -> None:
-    """One trap: 1, 0 and 1 before, none in two weeks after. Given two moths, both fall into the 21 of 35 days before in
-    9 of 25 cases."""
-    found = watched(weekly(1, 0, 1, 0, 0, traps=1), "08-05", said("07-22")).watch
-    assert (found.verdict, found.chance, found.thin) == (EARLY, Fraction(9, 25), True)
-    assert found.why == "lower by half or more, but so few moths that it may be chance"
-    found = watched(weekly(1, 0, 1, 0, 0, 0, traps=1), "08-12", said("07-22")).watch
-    assert (found.verdict, found.why.endswith("may be chance, and the check is over")) == (EARLY, True)
-
-
-def test_nothing_before_cannot_come_down() -> None:
-    found = watched(weekly(0, 0, 0, 0, 0), "08-05", said("07-22")).watch
-    assert (found.verdict, found.why) == (EARLY, "nothing was caught before, so nothing could come down")
-    found = watched(weekly(0, 0, 0, 0, 1), "08-05", said("07-22")).watch
-    assert (found.verdict, found.why) == (NOT_DOWN, "nothing was caught before, and something since")
+def test_shares_are_said_as_people_say_them() -> None:
+    assert [share_words(share) for share in (0.01, 0.06, 0.26, 0.48, 0.6, 1.1, 1.7, 14)] == [
+        "less than a twentieth",
+        "a twentieth",
+        "a quarter",
+        "half",
+        "two thirds",
+        "all",
+        "1.7 times",
+        "14 times",
+    ]
+    assert between_words(0.12, 0.5) == "between an eighth and half"
 
 
 def test_a_treatment_between_two_checks_leaves_the_reading_across_it_on_neither_side() -> None:
-    """Treated on Friday 25 July. The reading of 29 July, 30 moths, holds days of both: 8, 9 and 7 stand before it, 2
-    and 1 after. Which of the 30 flew before the treatment nobody can say."""
+    """Treated on Friday 25 July. The 30 moths of 29 July hold days of both; the reading of 22 July set it off."""
     orchard = weekly(8, 9, 7, 30, 2, 1)
     found = watched(orchard, "08-12", said("07-25")).watch
     # 8 July began on 1 July, more than 21 days before.
-    assert (found.before.per_week, found.after.per_week) == (8, Fraction(3, 2))
-    assert (found.before.readings, found.straddling, found.verdict) == (6, 3, DOWN)
+    assert (found.before.per_week, found.after.per_week) == (9, Fraction(3, 2))
+    assert (found.before.readings, found.straddling) == (3, 3)
 
 
 def test_a_lure_changed_after_it_is_named_and_a_trap_on_one_side_alone_is_left_out() -> None:
@@ -155,8 +227,8 @@ def test_a_flight_may_be_ending_by_itself_only_where_the_catch_is_lower_since() 
     """12, 9 and 3 fell before the treatment. Of 20 and 21 since nobody can say that they are the end of a flight."""
     lower = watched(weekly(12, 9, 3, 1, 0), "08-05", said("07-22")).watch
     higher = watched(weekly(12, 9, 3, 20, 21), "08-05", said("07-22")).watch
-    alike = watched(weekly(12, 9, 3, 8, 8), "08-05", said("07-22")).watch
-    assert (higher.fell_before, higher.why, alike.why) == (True, "higher than before", "as high as before")
+    alike = watched(weekly(12, 9, 3, 10, 11), "08-05", said("07-22")).watch
+    assert (higher.fell_before, higher.may_end_by_itself, alike.may_end_by_itself) == (True, False, False)
     ending = "the flight may be ending by itself"
     assert [ending in watch_words(seen) for seen in (lower, higher, alike)] == [True, False, False]
 
@@ -175,27 +247,31 @@ def test_suspect_readings_and_a_missed_week_do_not_count() -> None:
 def test_a_second_treatment_ends_the_first_watch_and_begins_its_own() -> None:
     orchard = weekly(8, 9, 7, 8, 3, 2, 1)
     entries = [said("07-22"), said("07-30")]
-    second, first = treated_in(orchard.programme, orchard.history(day("08-19")), entries, day("08-19"))
+    second, first = treated_in(
+        orchard.programme, orchard.history(day("08-19")), entries, day("08-19"), against=NOTHING_UNTREATED
+    )
     assert (first.watch.following, first.watch.until, first.watch.over) == (day("07-30"), day("07-30"), True)
     assert (first.watch.verdict, first.watch.why) == (
         EARLY,
         "fewer than 2 readings a trap since, and the check is over",
     )
     assert (second.watch.earlier, second.watch.after.readings) == (day("07-22"), 6)
-    assert second.watch.verdict is DOWN
 
 
 def test_what_two_people_say_of_one_day_is_one_treatment() -> None:
     entries = [said("07-22", words="cover spray", said_by="Tam"), said("07-22", words="cover spray", said_by="Ida")]
     orchard = weekly(8, 9, 7)
-    (one,) = treated_in(orchard.programme, orchard.history(day("07-22")), entries, day("07-22"))
+    (one,) = treated_in(
+        orchard.programme, orchard.history(day("07-22")), entries, day("07-22"), against=NOTHING_UNTREATED
+    )
     assert (len(one.said), one.words, one.said_by) == (2, "cover spray", "Tam, Ida")
 
 
 def test_only_what_is_recent_is_told_yet_older_ones_still_end_a_watch() -> None:
     orchard = weekly(8, 9, 7, 8, 3, 2, 1)
     on = day("08-19")
-    found = treated_in(orchard.programme, orchard.history(on), [said("07-12"), said("07-30")], on, days=25)
+    entries = [said("07-12"), said("07-30")]
+    found = treated_in(orchard.programme, orchard.history(on), entries, on, against=NOTHING_UNTREATED, days=25)
     assert [(one.watch.treated_on, one.watch.earlier) for one in found] == [(day("07-30"), day("07-12"))]
 
 
@@ -206,24 +282,6 @@ def test_a_block_nobody_knows_or_a_species_without_a_code_cannot_be_treated() ->
     assert (block.message, block.hint) == ("there is no block N2", "the codes are in blocks.csv")
     (species,) = check_treatment(replace(said("07-22"), species="codling moth"), orchard.programme)
     assert (species.message, species.hint) == ("'codling moth' is no species known here", "write CM")
-
-
-@pytest.mark.parametrize(
-    ("before", "days_before", "after", "days_after"),
-    [(72, 63, 18, 42), (2, 21, 0, 14), (5, 7, 5, 7), (0, 10, 3, 20), (30, 21, 40, 100), (200, 105, 60, 70)],
-)
-def test_the_share_by_chance_is_that_of_a_reference_library(
-    before: int, days_before: int, after: int, days_after: int
-) -> None:
-    """The exact conditional comparison of two Poisson counts is a binomial test. Reference: scipy.stats.binomtest."""
-    sides = Side(None, before, days_before, 1), Side(None, after, days_after, 1)
-    share = days_after / (days_before + days_after)
-    expected = stats.binomtest(after, before + after, share, alternative="less").pvalue
-    assert float(chance_of(*sides)) == pytest.approx(expected, rel=1e-9)
-
-
-def test_without_a_moth_chance_says_nothing() -> None:
-    assert chance_of(Side(None, 0, 21, 3), Side(None, 0, 14, 2)) == 1
 
 
 @pytest.mark.parametrize(

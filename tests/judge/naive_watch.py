@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import product
-from math import comb
 
 from .naive_figures import DAY, Heap, began
 
@@ -16,7 +15,7 @@ from .naive_figures import DAY, Heap, began
 class Seen:
     """What the catch says."""
 
-    words: str
+    early: bool
     before: Fraction | None
     after: Fraction | None
     moths: tuple[int, int]
@@ -44,15 +43,16 @@ def sample(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: da
         after = [h for h in good if min(h.nights or ()) > day and h.read_on <= last]
         # Of the days before, short ones are put together from the end; of those after, from the beginning.
         pairs = [side[::-1] for side in together(before[::-1])][::-1], together(after)[:3]
-        if all(pairs):
+        if all(pairs) and len(pairs[0]) > 1:
             sides[name] = pairs
     ended = on > last or bool(later)
     if not sides:
-        return Seen("too early to say", None, None, (0, 0), (0, 0), [], 0 if ended else 3, False)
+        return Seen(True, None, None, (0, 0), (0, 0), [], 0 if ended else 3, False)
     rates: list[list[Fraction]] = [[], []]
     moths, nights = [0, 0], [0, 0]
     for name, at in product(sides, (0, 1)):
-        heap_of = [heap for week in sides[name][at] for heap in week]
+        # The last week before set the treatment off: nothing is measured by it.
+        heap_of = [heap for week in (sides[name][at] if at else sides[name][at][:-1]) for heap in week]
         caught, long = sum(h.net or 0 for h in heap_of), sum(len(h.nights or ()) for h in heap_of)
         rates[at].append(Fraction(7 * caught, long))
         moths[at] += caught
@@ -61,7 +61,7 @@ def sample(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: da
     weeks = max(k for k in range(4) if 2 * sum(len(after) >= k for _, after in sides.values()) > len(sides))
     ended = ended or weeks >= 3
     return Seen(
-        words(was, now, weeks, share(moths, nights), ended),
+        weeks < 2,
         was,
         now,
         (moths[0], moths[1]),
@@ -72,17 +72,6 @@ def sample(traps: Mapping[str, Sequence[Heap]], treated: Sequence[date], day: da
     )
 
 
-def words(was: Fraction, now: Fraction, weeks: int, by_chance: Fraction, ended: bool) -> str:
-    """The word for it."""
-    if weeks < 2 or (was == 0 and now == 0):
-        return "too early to say"
-    if now >= was:
-        return "not coming down"
-    if 2 * now <= was and 20 * by_chance <= 1:
-        return "coming down"
-    return "not coming down" if 2 * now > was and ended else "too early to say"
-
-
 def together(heaps: Sequence[Heap]) -> list[list[Heap]]:
     """Readings with those under four nights put to the next."""
     found: list[list[Heap]] = [[]]
@@ -91,13 +80,6 @@ def together(heaps: Sequence[Heap]) -> list[list[Heap]]:
             found.append([])
         found[-1].append(heap)
     return [one for one in found if sum(len(h.nights or ()) for h in one) >= 4]
-
-
-def share(moths: Sequence[int], nights: Sequence[int]) -> Fraction:
-    """Of all ways to deal the moths out over the nights, the share with as few after."""
-    of = Fraction(nights[1], sum(nights))
-    every = sum(moths)
-    return sum((comb(every, k) * of**k * (1 - of) ** (every - k) for k in range(moths[1] + 1)), Fraction())
 
 
 def fell(traps: Sequence[Sequence[Sequence[Heap]]]) -> bool:

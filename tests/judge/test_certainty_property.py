@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.figures.certainty import Catch, Usual, evidence, level, scatter, traps_needed
-from roundtui.domain.figures.treatments import Sides, Timing, compare, student
 from roundtui.domain.figures.unlikely import Past, Seen, learn
+from roundtui.domain.figures.untreated import Sides, Timing, compare
+from roundtui.domain.intervals import student
 
 from . import naive_certainty as naive
 

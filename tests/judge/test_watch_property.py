@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.figures import figures
 from roundtui.domain.figures.integrity import Integrity, Spell
-from roundtui.domain.figures.treatments import watch
+from roundtui.domain.figures.treatments import WatchVerdict, watch
 from roundtui.domain.programme.farm import Trap
 
 from . import naive_figures as naive
@@ -79,8 +79,8 @@ def both(season: Season, treated: list[date], renewed: set[int]) -> None:
     for day in {one for one in treated if one <= on}:
         found = watch(("B", "CM"), day, series, upto, on=on, treated=treated)
         seen = naive_watch.sample(heaps, treated, day, on)
-        assert (found.verdict.value, found.before.per_week, found.after.per_week) == (
-            seen.words,
+        assert (found.verdict is WatchVerdict.EARLY, found.before.per_week, found.after.per_week) == (
+            seen.early,
             seen.before,
             seen.after,
         )

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from roundtui.domain.figures.certainty import Catch
-from roundtui.domain.figures.treatments import ASSUMED, Sides, Timing, compare, timing
+from roundtui.domain.figures.untreated import ASSUMED, Sides, Timing, compare, timing
 
 BEFORE, AFTER = (-3, -2), (1, 2, 3)
 LAST = -1

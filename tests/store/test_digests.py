@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import sqlite3
 from dataclasses import replace
 from datetime import date, datetime
@@ -30,6 +31,7 @@ from roundtui.domain.entries import (
 from roundtui.domain.round.recounts import Question, QuestionWord
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
+from roundtui.store.exchange.lines import _as_written, line_of, row_of
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.lanes import lane_names
 from roundtui.store.rows import (
@@ -91,6 +93,23 @@ def test_the_digest_is_that_of_a_text_anyone_can_make(store: sqlite3.Connection,
         '"recorded_at":"2026-05-20T16:30:00.000000Z","scout":"Ada","trap":"A1"}'
     )
     assert digest == hashlib.sha256(said.encode()).digest()
+
+
+def test_a_line_that_roundtui_wrote_is_read_the_quick_way_and_no_other_is(
+    store: sqlite3.Connection, now: datetime
+) -> None:
+    fill(store, now)
+    names = lane_names(store)
+    for table in JOURNALS:
+        for row in store.execute(f"SELECT {table.whole} FROM {table.name}"):
+            line = line_of(table, row, names)
+            said = json.loads(line)
+            slowly = row_of({name: value for name, value in said.items() if name != "sha256"}, said["sha256"])
+            whole = (table, (*row[:-5], names[row[-5]], *row[-4:]))
+            assert _as_written(line.decode().removesuffix("\n")) == slowly == whole
+            for changed in ({**said, "reason": "x"}, {**said, "wet": 1}, {**said, "no": said["no"] + 0.0}):
+                assert _as_written(canonical(changed).decode()) is None
+            assert _as_written(line.decode().replace(":", ": ", 1)) is None
 
 
 def test_each_entry_holds_the_digest_of_the_one_before_it_on_its_lane(store: sqlite3.Connection, now: datetime) -> None:

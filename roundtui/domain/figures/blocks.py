@@ -19,7 +19,7 @@ from roundtui.domain.figures.figures import (
     day_before,
     estimates_behind,
     estimates_in,
-    in_window,
+    read_in,
     summed,
     window_start,
 )
@@ -83,7 +83,8 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     rule, judged, figure, verdict = stands.rule, stands.judged, stands.figure, stands.verdict
     before = day_before(group, figure, on)
     exposures = [reading.days or 0 for trap in figure.traps for reading in trap.readings]
-    with_suspect = block_figure(judged, on, with_suspect=True)
+    doubted = any(reading.suspect for one in judged for reading in read_in(one, on))
+    with_suspect = block_figure(judged, on, with_suspect=True) if doubted else block_figure(judged, on)
     edge = block_figure([one for one in group if one.hanging.edge], on)
     earlier = block_figure(judged, before) if before else None
     spans = sorted({sum(reading.days or 0 for reading in trap.readings) for trap in figure.traps})
@@ -174,10 +175,11 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     hung = [one for one in group if one.hanging.hung_a_night_in(window_start(on), on)]
     if not hung:
         return None
-    read = [one for one in hung if any(in_window(reading, on) for reading in one.readings)]
+    read = [one for one in hung if read_in(one, on)]
     rules = [rule for rule in record.office.rules if rule.species == species]
     judged = {edge: [one for one in group if edge or not one.hanging.edge] for edge in (False, True)}
-    figures = {edge: block_figure(traps, on) for edge, traps in judged.items()}
+    plain = block_figure(judged[False], on)
+    figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
     number = len({one.hanging.trap for one in hung})
     site = Site(
         block,
@@ -269,8 +271,8 @@ def _biofix(record: Record, key: tuple[str, str]) -> date | None:
 
 
 def _why_no_figure(read: Sequence[Series], on: date) -> str:
-    inside = [[r for r in one.readings if in_window(r, on)] for one in read]
-    newest = [rows[-1] for rows in inside]
+    inside = [read_in(one, on) for one in read]
+    newest = [rows[0] for rows in inside]
     if all(reading.suspect for reading in newest):
         return "every trap that was read is suspect"
     if any(reading.conflict for rows in inside for reading in rows):

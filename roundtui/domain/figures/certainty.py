@@ -365,6 +365,13 @@ class Sureness:
     """Scatter of the block's traps. [1]"""
     usual: Usual
     """Levels that are usual."""
+    caught: tuple[tuple[int, int], ...]
+    """Net moths and days of each trap of the mean. [moths], [d]"""
+
+    @property
+    def rests_on(self) -> tuple[float, float, float]:
+        """Scatter, and middle and spread of what is usual: with these the same record says the same to the digit."""
+        return self.k, self.usual.middle, self.usual.spread
 
 
 # Traps needed, and a flight past its peak
@@ -375,6 +382,7 @@ SEARCHED = 150
 """Up to so many traps are searched exactly; beyond, the formula is close enough."""
 
 
+@lru_cache(maxsize=1024)
 def traps_needed(k: float, low: float, high: float, percent: int = 80) -> int | None:
     """How many traps tell two levels apart, each way right so often. Weeks do not stand in for traps.
 
@@ -500,9 +508,14 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: s
     """
     level = interval_words(sure)
     if sure.certainty is None:
-        under = f"below {band[0]:g} {chance_words(sure.below)}, " if band[0] < band[1] else ""
-        return f"{figure} ({level}), {status}: {under}over {band[1]:g} {chance_words(sure.over)}"
+        return f"{figure} ({level}), {status}: {observation_words(sure, band)}"
     return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
+
+
+def observation_words(sure: Sureness, band: tuple[float, float]) -> str:
+    """Chances that the level of a block within its threshold lies beside it."""
+    under = f"{chance_words(sure.below)} that it is below {band[0]:g}, " if band[0] < band[1] else ""
+    return f"{under}{chance_words(sure.over)} that it is {band[1]:g} or more"
 
 
 def interval_words(sure: Sureness) -> str:
@@ -520,6 +533,18 @@ def settles(sure: Sureness, traps: int, band: tuple[float, float]) -> str:
     """
     if sure.certainty not in {Certainty.EITHER, Certainty.FIGURE}:
         return ""
-    wanted = traps_needed(float(f"{sure.k:.2g}"), band[0], band[1]) if band[0] < band[1] else None
+    wanted = needed_of(sure.k, *band)
     more = f", {wanted} traps in place of {traps}" if wanted is not None and wanted > traps else ""
     return f"what would settle it: the next reading{more}, or a fruit check"
+
+
+def needed_of(k: float, low: float, high: float, percent: int = 80) -> int | None:
+    """``traps_needed`` for a scatter as it is printed, with two digits.
+
+    Args:
+        k: Scatter. [1]
+        low: The lower number of a rule. [moths/trap/week]
+        high: The higher one.
+        percent: How often right, 80 or 90. [%]
+    """
+    return traps_needed(float(f"{k:.2g}"), low, high, percent)

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import pairwise
 
 from roundtui.domain.entries import MOST_MOTHS, Visit
 from roundtui.domain.figures.integrity import Integrity
@@ -115,12 +115,16 @@ def readings(hanging: Trap, visits: Sequence[Visit]) -> list[Reading]:
     found: list[Reading] = []
     start = hanging.hung_on
     carried: int | None = 0
-    for day, group in groupby((v for v in visits if hanging.hangs_on(v.read_on)), key=lambda visit: visit.read_on):
-        today = tuple(group)
-        counted = tuple(visit for visit in today if visit.count is not None and not visit.recount)
+    own = [visit for visit in visits if hanging.hangs_on(visit.read_on)]
+    at = 0
+    while at < len(own):
+        day, end = own[at].read_on, at + 1
+        while end < len(own) and own[end].read_on == day:
+            end += 1
+        today, at = own[at:end], end
+        counted = tuple([visit for visit in today if visit.count is not None and not visit.recount])
         if counted:
-            reading = _reading(hanging.trap, day, start, carried, counted)
-            found.append(reading)
+            found.append(_reading(hanging.trap, day, start, carried, counted))
             start, carried = day, _left_in(counted)
         for visit in today:
             start, carried = _without_count(visit, start, carried)
@@ -223,19 +227,19 @@ def series(hangings: Sequence[Trap], visits: Sequence[Visit], integrity: Integri
             found.append(Series(hanging, ()))
             continue
         earlier = hangings[:at]
-        own = [
-            visit
-            for visit in visits
-            if hanging.hangs_on(visit.read_on)
-            and not (visit.read_on == hanging.hung_on and any(row.hangs_on(visit.read_on) for row in earlier))
-        ]
-        marked = tuple(
-            replace(reading, suspect=True)
-            if integrity.suspect(hanging.trap, reading.start, reading.read_on)
-            else reading
-            for reading in readings(hanging, own)
-        )
-        found.append(Series(hanging, marked))
+        own = visits
+        if earlier:
+            moved = [row for row in earlier if hanging.hung_on and row.hangs_on(hanging.hung_on)]
+            own = [visit for visit in visits if visit.read_on != hanging.hung_on] if moved else visits
+        marked = readings(hanging, own)
+        if integrity.spells.get(hanging.trap):
+            marked = [
+                replace(reading, suspect=True)
+                if integrity.suspect(hanging.trap, reading.start, reading.read_on)
+                else reading
+                for reading in marked
+            ]
+        found.append(Series(hanging, tuple(marked)))
     return found
 
 
@@ -247,6 +251,17 @@ def window_start(on: date) -> date:
 def in_window(reading: Reading, on: date) -> bool:
     """Whether a reading was made in the seven days that end on a day."""
     return window_start(on) <= reading.read_on <= on
+
+
+def read_in(trap: Series, on: date) -> list[Reading]:
+    """Readings of the seven days that end on a day, the newest first."""
+    first, found = window_start(on), []
+    for reading in reversed(trap.readings):
+        if reading.read_on < first:
+            break
+        if reading.read_on <= on:
+            found.append(reading)
+    return found
 
 
 def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFigure | None:
@@ -261,17 +276,15 @@ def trap_figure(trap: Series, on: date, *, with_suspect: bool = False) -> TrapFi
         None where no reading of the window has a rate, or where two readings of a day in it are in conflict: whatever
         follows, part of its week is unsettled.
     """
-    if any(reading.conflict and in_window(reading, on) for reading in trap.readings):
+    inside = read_in(trap, on)
+    if any(reading.conflict for reading in inside):
         return None
     used: list[Reading] = []
-    for reading in reversed(trap.readings):
-        if reading.read_on > on:
-            continue
-        if not in_window(reading, on):
-            break
+    begins = on - timedelta(days=DAYS_A_WEEK)
+    for reading in inside:
         if reading.suspect and not with_suspect:
             continue
-        if used and (reading.start is None or reading.start < on - timedelta(days=DAYS_A_WEEK)):
+        if used and (reading.start is None or reading.start < begins):
             break
         if reading.rated:
             used.append(reading)
@@ -315,7 +328,8 @@ def day_before(traps: Iterable[Series], used: BlockFigure, on: date) -> date | N
         None where nothing was read before.
     """
     before = used.first_end or window_start(on)
-    return max((r.read_on for trap in traps for r in trap.readings if r.read_on < before), default=None)
+    newest = (next((r.read_on for r in reversed(trap.readings) if r.read_on < before), None) for trap in traps)
+    return max((on for on in newest if on is not None), default=None)
 
 
 def cumulative(
@@ -334,29 +348,30 @@ def cumulative(
     Returns:
         None where no valid reading covers any of the days. [moths/trap]
     """
-    changes: dict[int, list[tuple[int, int, int]]] = {}
+    # Whole numbers throughout: a day's moths over the lengths of all exposures, put on one denominator at the end.
+    changes: dict[int, list[tuple[int, int]]] = {}
+    lengths = set()
+    low, high = first.toordinal(), last.toordinal()
     for reading in summed(traps, first, last):
-        start = reading.start or first
-        begins = max(start + timedelta(days=1), first).toordinal()
-        ends = min(reading.read_on, last).toordinal() + 1
-        days, net = (reading.read_on - start).days, reading.net or 0
-        changes.setdefault(begins, []).append((days, net, 1))
-        changes.setdefault(ends, []).append((days, -net, -1))
+        start, end = (reading.start or first).toordinal(), reading.read_on.toordinal()
+        days, net = end - start, reading.net or 0
+        lengths.add(days)
+        changes.setdefault(max(start + 1, low), []).append((days, net))
+        changes.setdefault(min(end, high) + 1, []).append((-days, net))
     if not changes:
         return None
     out = {day for start, end in held for day in range(start.toordinal(), end.toordinal() + 1)}
-    total = Fraction()
-    moths_by_days: dict[int, int] = {}
-    covering = 0
+    whole = math.lcm(*lengths)
+    daily = covering = 0
+    by_traps: dict[int, int] = {}
     for day, until in pairwise(sorted(changes)):
-        for days, net, traps_more in changes[day]:
-            moths_by_days[days] = moths_by_days.get(days, 0) + net
-            covering += traps_more
+        for days, net in changes[day]:
+            daily += net * (whole // days)
+            covering += 1 if days > 0 else -1
         counting = sum(1 for one in range(day, until) if one not in out) if out else until - day
         if covering and counting:
-            daily = sum((Fraction(moths, days) for days, moths in moths_by_days.items() if moths), Fraction())
-            total += daily * counting / covering
-    return total
+            by_traps[covering] = by_traps.get(covering, 0) + daily * counting
+    return sum((Fraction(moths, whole * number) for number, moths in by_traps.items()), Fraction())
 
 
 def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading]:
@@ -369,9 +384,10 @@ def summed(traps: Iterable[Series], first: date, last: date) -> Iterator[Reading
     """
     for trap in traps:
         for reading in trap.readings:
-            if reading.suspect or not reading.known or reading.start is None:
+            start, end = reading.start, reading.read_on
+            if start is None or start >= last or end < first or start >= end:
                 continue
-            if max(reading.start + timedelta(days=1), first) <= min(reading.read_on, last):
+            if not reading.suspect and reading.net is not None:
                 yield reading
 
 

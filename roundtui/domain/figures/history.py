@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Notified, Sample, Specimen, StageSeen, TreatmentSaid, Visit
 from roundtui.domain.figures.threshold import Treatment
+from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted
@@ -123,6 +124,8 @@ class Observations:
     """Traps that hang, assembled with a known problem."""
     newer: tuple[NewerSaid, ...] = ()
     """What only a newer program understands; every figure stands without it."""
+    untreated: Against = NOTHING_UNTREATED
+    """What treated blocks are held against, of the whole programme."""
 
     def against(self) -> tuple[Treatment, ...]:
         """The treatments as rules take them: each block, species and day once."""
@@ -143,4 +146,5 @@ class Observations:
             tuple(lot for lot in self.lots if not lot.traps or not set(traps).isdisjoint(lot.traps)),
             tuple(one for one in self.override if one.trap in traps),
             tuple(one for one in self.newer if one.trap in traps or one.block in blocks),
+            self.untreated,
         )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from fractions import Fraction
 from math import inf, log, log10
 from types import MappingProxyType
 from typing import Any
@@ -17,6 +18,7 @@ from roundtui.domain.figures.certainty import (
     LONGEST_DAYS,
     NO_EVIDENCE,
     OWN_SPREAD,
+    Catch,
     Evidence,
     Sureness,
     Usual,
@@ -24,11 +26,13 @@ from roundtui.domain.figures.certainty import (
     evidence,
     figures_alone,
     level,
+    needed_of,
     scatter,
     usual,
 )
 from roundtui.domain.figures.figures import BlockFigure, Reading, Series, window_start
-from roundtui.domain.figures.rules import Rule, RuleKind
+from roundtui.domain.figures.rules import Office, Rule, RuleKind
+from roundtui.domain.figures.threshold import Site, choose
 from roundtui.domain.figures.unlikely import (
     STALE_WEEKS,
     Marks,
@@ -43,8 +47,9 @@ from roundtui.domain.figures.unlikely import (
     slip,
     with_marks,
 )
+from roundtui.domain.figures.untreated import LEAST_BEFORE, READINGS, Experience, Sides, timing
 from roundtui.domain.figures.verdicts import Status
-from roundtui.domain.programme.farm import Block, Trap
+from roundtui.domain.programme.farm import Block, Programme, Trap
 
 NEWEST_ROUNDS = 2
 """Rounds before the present one that tell, with it, what is usual now."""
@@ -241,6 +246,52 @@ def learn_weeks(weeks: Mapping[int, Sequence[Read]], until: int, begun: Learned 
     return replace(begun, past=with_marks(begun.past))
 
 
+MOCK_EVERY = 3
+"""Every so many rounds of the record are taken as if a block had been treated at their end. [week]"""
+
+
+def experience(
+    weeks: Mapping[int, Sequence[Read]], k: float, species: str, treated: Mapping[tuple[str, str], Iterable[date]]
+) -> Experience:
+    """What the record says of how far untreated blocks of a species change apart.
+
+    Args:
+        weeks: Catches by week.
+        k: Scatter. [1]
+        species: Abbreviation of the species.
+        treated: Days of all treatments, by block and species.
+    """
+    busy = {
+        (block, week_of(day) + at)
+        for (block, of), days in treated.items()
+        if of == species
+        for day in days
+        for at in range(-READINGS, READINGS + 1)
+    }
+    rounds = []
+    for week in range(min(weeks, default=0) + 2, max(weeks, default=0) - READINGS + 1, MOCK_EVERY):
+        # Two rounds before, the one that set the treatment off left out, and three after.
+        sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
+        traps: dict[str, list[Read]] = {}
+        for read in (one for side in sides for at in side for one in weeks.get(at, ())):
+            if read.sanitize:
+                traps.setdefault(f"{read.trap} {read.block}", []).append(read)
+        blocks: dict[str, list[list[Read]]] = {}
+        for rows in traps.values():
+            if len(rows) == 2 + READINGS and (rows[0].block, week) not in busy:
+                blocks.setdefault(rows[0].block, []).append(rows)
+        every = [
+            Sides(_catch(rows[:2] for rows in group), _catch(rows[2:] for rows in group)) for group in blocks.values()
+        ]
+        rounds.append([one for one in every if one.before.moths >= LEAST_BEFORE])
+    return Experience(k, timing(rounds, k))
+
+
+def _catch(traps: Iterable[Sequence[Read]]) -> Catch:
+    every = [read for rows in traps for read in rows]
+    return Catch(sum(read.moths for read in every), sum(read.days for read in every) / 7)
+
+
 def sureness(
     caught: Sequence[tuple[int, int]], k: float, before: Usual, band: tuple[float, float], status: Status
 ) -> Sureness | None:
@@ -272,7 +323,80 @@ def sureness(
         certainty=None if status is Status.WITHIN else certainty(chance),
         k=k,
         usual=before,
+        caught=tuple(caught),
     )
+
+
+def again(
+    sure: Sureness, rests_on: Sequence[float], band: tuple[Fraction, Fraction], status: Status
+) -> Sureness | None:
+    """How sure a status was, by scatter and usual levels that were kept.
+
+    Args:
+        sure: How sure it is now.
+        rests_on: ``Sureness.rests_on`` as it was kept.
+        band: Low and high of its rule. [moths/trap/week]
+        status: Where the rule sees it.
+    """
+    k, middle, spread = rests_on
+    return sureness(sure.caught, k, Usual(middle, spread), (float(band[0]), float(band[1])), status)
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """How many traps of a block tell the two numbers of its rule apart. Weeks do not stand in for traps."""
+
+    low: Fraction
+    """The rule's lower number. [moths/trap/week]"""
+    high: Fraction
+    """Its higher one."""
+    k: float
+    """Scatter of the block's traps. [1]"""
+    assumed: bool
+    """Whether nothing on record says anything of it."""
+    traps_80: int
+    """Traps that are right four times in five."""
+    traps_90: int
+    """Traps that are right nine times in ten."""
+
+    @property
+    def words(self) -> str:
+        """As it is said."""
+        k = f"k {self.k:.2g}{', assumed' if self.assumed else ''}"
+        often = f"{self.traps_80} traps four times in five, {self.traps_90} nine times in ten"
+        return f"{float(self.high):g} told from {float(self.low):g} by {often} ({k})"
+
+
+WEEKS_ARE_NO_TRAPS = "More weeks do not stand in for traps: what hangs well or badly goes on so."
+"""Said once wherever numbers of traps needed are."""
+
+
+def traps_needed_of(
+    programme: Programme, learned: Mapping[str, Learned], office: Office, on: date
+) -> dict[tuple[str, str], Needed]:
+    """Traps needed by block and species, where the block's rule is a mean with two numbers.
+
+    Args:
+        programme: What is set up.
+        learned: What the rounds taught, by species.
+        office: For its rules.
+        on: The day.
+    """
+    found = {}
+    keys = {(row.block, row.species) for hangings in programme.hangings.values() for row in hangings[-1:]}
+    for code, species in keys:
+        block, known = programme.blocks.get(code), learned.get(species, NOTHING)
+        if block is None or block.disrupted:
+            continue
+        rules = [rule for rule in office.rules if rule.species == species]
+        rule = choose(rules, Site(block, on, {False: (), True: ()})).rule
+        if rule is None or rule.kind is not RuleKind.MEAN or rule.timing_only:
+            continue
+        k, ends = known.k_of(code), (float(rule.low), float(rule.high))
+        four, nine = (needed_of(k, *ends, percent) for percent in (80, 90))
+        if four is not None and nine is not None:
+            found[code, species] = Needed(rule.low, rule.high, k, known.assumed, four, nine)
+    return found
 
 
 class Rounds:

@@ -18,7 +18,7 @@ from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
-from roundtui.domain.figures.figures import FEW_TRAPS, Series, by_block, in_window, series, window_start
+from roundtui.domain.figures.figures import FEW_TRAPS, Series, by_block, read_in, series, window_start
 from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
@@ -97,7 +97,7 @@ def summarise(
         odd = {(far.trap, far.read_on) for one, far in unlikely if (one.hanging.block, one.hanging.species) == key}
         headline = (*_without_unlikely(record, key, grouped[key], odd), *_before(record, key, grouped[key], found))
         rows[key] = replace(row, headline=headline) if headline else row
-    long = [(one, reading) for one in hung for reading in one.readings if reading.long and in_window(reading, on)]
+    long = [(one, reading) for one in hung for reading in reversed(read_in(one, on)) if reading.long]
     return Summary(
         on=on,
         blocks=tuple(
@@ -151,7 +151,7 @@ def _unread(hung: Sequence[Series], every: Mapping[str, Sequence[Series]], on: d
     found = []
     for one in hung:
         own = [other for other in every[one.hanging.trap] if other.hanging.hung_a_night_in(*window)]
-        if one is own[-1] and not any(in_window(reading, on) for other in own for reading in other.readings):
+        if one is own[-1] and not any(read_in(other, on) for other in own):
             found.append(one)
     return found
 
@@ -186,8 +186,8 @@ def _unlikely(rounds: Rounds, one: Series) -> list[verdicts.Unlikely]:
     """Counts of the window that the trap's past and the round make unlikely."""
     return [
         verdicts.Unlikely(one.hanging.trap, reading.count, one.hanging.block, reading.read_on, slip)
-        for reading in one.readings
-        if in_window(reading, rounds.on) and (slip := rounds.slip(one.hanging, reading)) is not None
+        for reading in reversed(read_in(one, rounds.on))
+        if (slip := rounds.slip(one.hanging, reading)) is not None
     ]
 
 
@@ -596,7 +596,7 @@ def _treatments(
     from roundtui.domain.figures.treatments import NOTIFIED_DAYS, Watch, WatchVerdict, treated_in
 
     newest: dict[tuple[str, str], Watch] = {}
-    for one in treated_in(programme, history, said, on, days=NOTIFIED_DAYS):
+    for one in treated_in(programme, history, said, on, against=observations.untreated, days=NOTIFIED_DAYS):
         key = one.watch.block, one.watch.species
         if key not in newest or newest[key].treated_on < one.watch.treated_on:
             newest[key] = one.watch

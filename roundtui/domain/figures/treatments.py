@@ -1,4 +1,4 @@
-"""Whether the catch comes back down after a treatment: figures before and after, a verdict, and what stands behind it.
+"""Whether the catch comes back down after a treatment: figures before and after, held against untreated blocks.
 
 Nothing here says what was applied, whether it was right, or what to do next. A catch also falls by itself: at the end
 of a flight, in cold or wet weather. The numbers below that no published table gives are common practice, no source.
@@ -16,32 +16,40 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from math import exp, log, sqrt
 
 from roundtui.domain.entries import NONE, TreatmentSaid, Visit
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.certainty import Catch
 from roundtui.domain.figures.figures import FEW_TRAPS, SHORT_DAYS, Reading, Series, block_figure, by_block, rate, series
 from roundtui.domain.figures.history import History
-from roundtui.domain.intervals import incomplete_beta
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.figures.untreated import (
+    FALL,
+    LEAST_BEFORE,
+    LEAST_EXPECTED,
+    NO_EXPERIENCE,
+    READINGS,
+    Against,
+    Comparison,
+    Experience,
+    Sides,
+    between_words,
+    compare,
+    of_what_words,
+)
+from roundtui.domain.programme.farm import Block, Programme, natural_key
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
-READINGS = 3
-"""Readings of each trap for which a treatment is watched. Common practice, no source."""
 LEAST_READINGS = 2
 """Fewest readings of most traps before a word is said: one may be weather. Common practice, no source."""
 BEFORE_DAYS = 21
 """How far back the previous figure reaches: as long as three weekly readings. Common practice, no source. [d]"""
 MOST_DAYS = 28
 """A watch ends after so many days, read or not: three weekly rounds and one missed. Common practice, no source. [d]"""
-FALL = Fraction(1, 2)
-"""The catch has come down where it is at most this share of what it was. Common practice, no source."""
-CHANCE = Fraction(1, 20)
-"""A fall is told only where chance alone would bring as few moths at most so often; the usual level of a test."""
+NEAR_DAYS = 3
+"""An untreated block's reading belongs to a round of the treated one where it was made so many days before or after."""
 
 
 class WatchVerdict(StrEnum):
@@ -49,14 +57,12 @@ class WatchVerdict(StrEnum):
 
     DOWN = "coming down"
     NOT_DOWN = "not coming down"
+    LITTLE = "too little to say"
     EARLY = "too early to say"
+    ALONE = "nothing to compare with"
 
 
-_ENDED = {
-    WatchVerdict.DOWN: "came down",
-    WatchVerdict.NOT_DOWN: "did not come down",
-    WatchVerdict.EARLY: "could not be told",
-}
+_ENDED = {WatchVerdict.DOWN: "came down", WatchVerdict.NOT_DOWN: "did not come down", WatchVerdict.ALONE: "no verdict"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +113,10 @@ class Watch:
     """Readings of most traps still to come; 0 when the watch is over."""
     over: bool
     """Whether it has ended."""
-    chance: Fraction | None
-    """Share of cases in which an unchanged catch would bring as few moths after; None where nothing is compared."""
+    against: Comparison | None
+    """The catch held against untreated blocks; None where it cannot be."""
+    untreated: tuple[str, ...]
+    """Untreated blocks of the same rounds that it could be held against."""
     fell_before: bool
     """Whether the last reading before was already below those before it."""
     straddling: int
@@ -129,7 +137,7 @@ class Watch:
     @property
     def said(self) -> str:
         """The verdict in words: while it lasts as it stands, once it is over as it was."""
-        return _ENDED[self.verdict] if self.over else self.verdict.value
+        return _ENDED.get(self.verdict, "could not be told") if self.over else self.verdict.value
 
     @property
     def key(self) -> tuple[str, str, date]:
@@ -153,7 +161,10 @@ class _Pair:
     """One hanging of a trap on both sides of a treatment, in joined readings."""
 
     trap: str
+    last: tuple[Reading, ...]
+    """The last one before: it set the treatment off and was partly luck, so that nothing is measured by it."""
     before: tuple[tuple[Reading, ...], ...]
+    """Those before it."""
     after: tuple[tuple[Reading, ...], ...]
 
 
@@ -165,11 +176,14 @@ def watch(
     *,
     on: date,
     treated: Sequence[date] = (),
+    untreated: Mapping[str, Sequence[Series]] | None = None,
+    experience: Experience = NO_EXPERIENCE,
 ) -> Watch:
     """Watch the catch of a block after one treatment.
 
     A reading that ended by the day of the treatment is before it, one that began on it or later is after it: the moths
-    caught in these traps fly from dusk on. What lies across the day is on neither side.
+    caught in these traps fly from dusk on. What lies across the day is on neither side. The last reading before is left
+    out: a block is treated when its catch is high, and a high catch is followed by a lower one by itself.
 
     Args:
         key: Block and species.
@@ -178,11 +192,12 @@ def watch(
         visits: Present visits by trap, for changes of lures.
         on: Day from which to look; nothing after it is used.
         treated: Days of all treatments of the block against the species.
+        untreated: Series of the traps of the species in blocks that nobody treated, by block.
+        experience: What the record says of the species.
 
     Returns:
-        The verdict with the numbers behind it. It is ``coming down`` where the mean rate of the same traps fell to half
-        or less and by more than chance; ``not coming down`` where it did not fall, or, once the watch is over, by less
-        than half; ``too early to say`` in every other case.
+        The verdict with the numbers behind it. Only untreated blocks of the same rounds make one; without them there
+        are figures alone.
     """
     rows = _judged(group)
     following = min((day for day in treated if treated_on < day <= on), default=None)
@@ -194,10 +209,15 @@ def watch(
     after = _side([one.after for one in both])
     readings = _most_have([len(one.after) for one in both])
     over = on > until or following is not None or readings >= READINGS
-    chance = chance_of(before, after) if both else None
-    verdict, why = _verdict(before, after, readings, chance, over=over)
+    controls = _controls(both, untreated or {})
+    compared = _compared(before, after, controls, experience) if both else None
     if not both:
-        why = _nothing(rows, pairs, over=over)
+        verdict, why = WatchVerdict.EARLY, _nothing(rows, pairs, over=over)
+    elif readings < LEAST_READINGS:
+        few = f"fewer than {LEAST_READINGS} readings a trap since"
+        verdict, why = WatchVerdict.EARLY, f"{few}, and the check is over" if over else few
+    else:
+        verdict, why = _verdict(before, after, len(controls), compared)
     spanned = [r for one in rows for r in one.readings if r.read_on <= min(until, on) and r.read_on > first]
     traps = {one.trap for one in both}
     return Watch(
@@ -211,10 +231,11 @@ def watch(
         before=before,
         after=after,
         traps=tuple(sorted(traps, key=natural_key)),
-        left_out=tuple(sorted({one.trap for one in pairs if one.before or one.after} - traps, key=natural_key)),
+        left_out=tuple(sorted({one.trap for one in pairs if one.last or one.after} - traps, key=natural_key)),
         awaited=0 if over else READINGS - readings,
         over=over,
-        chance=chance,
+        against=compared,
+        untreated=tuple(sorted(controls, key=natural_key)),
         fell_before=_fell_before(both),
         straddling=sum(1 for r in spanned if r.start is not None and r.start < treated_on < r.read_on),
         set_aside=sum(1 for r in spanned if not _valid(r)),
@@ -236,32 +257,6 @@ def _back_at(rows: Sequence[Series], both: Sequence[_Pair], after: Side, on: dat
     return (newest, mean) if newest is not None and mean is not None and mean > after.per_week else None
 
 
-def chance_of(before: Side, after: Side) -> Fraction:
-    """How often chance alone would bring as few moths after as were caught.
-
-    Given all moths together, each falls into the days after with their share of the trap-days if nothing changed: the
-    exact conditional comparison of two counts. Moths come in clouds, so that chance does more than this says, and the
-    fall that is asked for is a large one.
-
-    Args:
-        before: Catch before.
-        after: Catch after.
-
-    Returns:
-        The lower tail, 1 where there is no moth at all.
-
-    Source: Przyborowski and Wilenski 1940, Homogeneity of results in testing samples from Poisson series, Biometrika
-    31 (from memory); the tests hold it against ``scipy.stats.binomtest``.
-    """
-    moths = before.moths + after.moths
-    term = before.trap_days**moths
-    tail = term
-    for number in range(after.moths):
-        term = term * (moths - number) * after.trap_days // ((number + 1) * before.trap_days)
-        tail += term
-    return Fraction(tail, (before.trap_days + after.trap_days) ** moths)
-
-
 def _judged(group: Iterable[Series]) -> list[Series]:
     """Traps of the block's mean; where all hang at its edge, these."""
     rows = list(group)
@@ -274,9 +269,11 @@ def _valid(reading: Reading) -> bool:
 
 def _pair(one: Series, first: date, treated_on: date, last: date) -> _Pair:
     valid = [r for r in one.readings if _valid(r) and r.start is not None and r.read_on <= last]
+    before = _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on])
     return _Pair(
         one.hanging.trap,
-        _joined_back([r for r in valid if r.start and first <= r.start and r.read_on <= treated_on]),
+        before[-1] if before else (),
+        before[:-1],
         tuple(_joined(r for r in valid if r.start and r.start >= treated_on))[:READINGS],
     )
 
@@ -315,37 +312,66 @@ def _side(traps: Sequence[Sequence[Sequence[Reading]]]) -> Side:
     )
 
 
-def _verdict(
-    before: Side, after: Side, readings: int, chance: Fraction | None, *, over: bool
-) -> tuple[WatchVerdict, str]:
-    was, now = before.per_week, after.per_week
-    if was is None or now is None or chance is None:
-        return WatchVerdict.EARLY, ""
-    if readings < LEAST_READINGS:
-        few = f"fewer than {LEAST_READINGS} readings a trap since"
-        return WatchVerdict.EARLY, f"{few}, and the check is over" if over else few
-    if was == now == 0:
-        return WatchVerdict.EARLY, "nothing was caught before, so nothing could come down"
-    if now >= was:
-        return WatchVerdict.NOT_DOWN, _not_lower(was, now)
-    return _lower(was, now, chance, over=over)
+def _compared(before: Side, after: Side, controls: Mapping[str, Sides], experience: Experience) -> Comparison | None:
+    block = Sides(Catch(before.moths, before.trap_days / 7), Catch(after.moths, after.trap_days / 7))
+    return compare(block, [controls[name] for name in sorted(controls)], experience.k, experience.own)
 
 
-def _not_lower(was: Fraction, now: Fraction) -> str:
-    if was == 0:
-        return "nothing was caught before, and something since"
-    return "as high as before" if now == was else "higher than before"
+def _controls(both: Sequence[_Pair], untreated: Mapping[str, Sequence[Series]]) -> dict[str, Sides]:
+    """Untreated blocks whose traps were read in every round that is compared, with enough moths before."""
+    rounds = [_rounds([one.before[::-1] for one in both]), _rounds([one.after for one in both])]
+    found = {}
+    for block, group in untreated.items():
+        every = [[_caught(one, days) for days in rounds] for one in _judged(group)]
+        traps = [(before, after) for before, after in every if before is not None and after is not None]
+        sides = Sides(*(_together(side) for side in zip(*traps, strict=True))) if traps else None
+        if sides is not None and sides.before.moths >= LEAST_BEFORE:
+            found[block] = sides
+    return found
 
 
-def _lower(was: Fraction, now: Fraction, chance: Fraction, *, over: bool) -> tuple[WatchVerdict, str]:
-    if now > FALL * was:
-        if over:
-            return WatchVerdict.NOT_DOWN, "lower, but by less than half when the check was over"
-        return WatchVerdict.EARLY, "lower, but by less than half so far"
-    if chance <= CHANCE:
-        return WatchVerdict.DOWN, "half of what it was or less, and by more than chance"
-    ended = ", and the check is over" if over else ""
-    return WatchVerdict.EARLY, f"lower by half or more, but so few moths that it may be chance{ended}"
+def _together(catches: Iterable[tuple[int, int]]) -> Catch:
+    moths, days = (sum(column) for column in zip(*catches, strict=True))
+    return Catch(moths, days / 7)
+
+
+def _rounds(traps: Sequence[Sequence[Sequence[Reading]]]) -> list[date]:
+    """The day of each round of some traps, given as joined readings."""
+    number = max(map(len, traps), default=0)
+    return [_usual_day([trap[at][-1].read_on for trap in traps if at < len(trap)]) for at in range(number)]
+
+
+def _usual_day(days: Sequence[date]) -> date:
+    """The day on which most traps were read in a round; of several the first."""
+    return min(sorted(set(days)), key=lambda day: -days.count(day))
+
+
+def _caught(one: Series, days: Sequence[date]) -> tuple[int, int] | None:
+    """Moths and days of a trap's readings near some days; None where one of the days has none."""
+    valid = [r for r in one.readings if _valid(r)]
+    near = [min(valid, key=lambda r: abs((r.read_on - day).days), default=None) for day in days]
+    found = {r.read_on: r for r, day in zip(near, days, strict=True) if r and abs((r.read_on - day).days) <= NEAR_DAYS}
+    if len(found) < len(days):
+        return None
+    return sum(r.net or 0 for r in found.values()), sum(r.days or 0 for r in found.values())
+
+
+def _verdict(before: Side, after: Side, controls: int, against: Comparison | None) -> tuple[WatchVerdict, str]:
+    was, now = before.per_week or Fraction(), after.per_week or Fraction()
+    if against is None:
+        moved = "lower than before" if now < was else "as high as before" if now == was else "higher than before"
+        falls = ", and a flight falls by itself" if now < was else ""
+        few = "nothing to compare with" if not controls else f"only {controls} untreated to compare with"
+        return WatchVerdict.ALONE, f"{moved}; {few}{falls}"
+    others = "the untreated block leads" if against.controls == 1 else f"the {against.controls} untreated blocks lead"
+    if against.expected < LEAST_EXPECTED:
+        return WatchVerdict.LITTLE, f"{others} one to expect {against.expected:.0f} moths, too few to tell by"
+    low, high = against.interval
+    down = "down to " if against.share <= FALL else ""
+    why = f"{down}{of_what_words(against.share)} {others} one to expect ({between_words(low, high)})"
+    if against.is_down is None:
+        return WatchVerdict.LITTLE, why
+    return (WatchVerdict.DOWN if against.is_down else WatchVerdict.NOT_DOWN), why
 
 
 def _nothing(rows: Sequence[Series], pairs: Sequence[_Pair], *, over: bool) -> str:
@@ -354,16 +380,17 @@ def _nothing(rows: Sequence[Series], pairs: Sequence[_Pair], *, over: bool) -> s
         return "no trap of the species hangs in the block"
     if not any(one.after for one in pairs):
         return "no valid reading since" + (", and the check is over" if over else "")
-    if not any(one.before for one in pairs):
+    if not any(one.last for one in pairs):
         return f"no valid reading in the {BEFORE_DAYS} days before, so there is nothing to compare with"
+    if not any(one.before for one in pairs):
+        return "one reading alone before, and that set the treatment off"
     return "no trap has a valid reading both before and since"
 
 
 def _fell_before(both: Sequence[_Pair]) -> bool:
     """Whether the mean of the last readings before lies below that of those before them."""
-    several = [one.before for one in both if len(one.before) > 1]
-    last = sum((rate(trap[-1]) or Fraction() for trap in several), Fraction())
-    earlier = sum((rate(r for joined in trap[:-1] for r in joined) or Fraction() for trap in several), Fraction())
+    last = sum((rate(one.last) or Fraction() for one in both), Fraction())
+    earlier = sum((rate(r for joined in one.before for r in joined) or Fraction() for one in both), Fraction())
     return last < earlier
 
 
@@ -485,6 +512,9 @@ def treated(
     grouped: Mapping[tuple[str, str], Sequence[Series]],
     history: History,
     on: date,
+    *,
+    blocks: Mapping[str, Block],
+    against: Against,
 ) -> tuple[Treated, ...]:
     """Treatments with their watches.
 
@@ -493,6 +523,8 @@ def treated(
         grouped: Series of traps by block and species.
         history: The record up to the day.
         on: Day from which to look.
+        blocks: Blocks by code, for mating disruption.
+        against: What they are held against.
 
     Returns:
         Each block, species and day once, by block and species, the newest first.
@@ -507,15 +539,51 @@ def treated(
     found = [
         Treated(
             tuple(same),
-            watch(key[:2], key[2], grouped.get(key[:2], ()), history.visits, on=on, treated=days[key[:2]]),
+            watch(
+                key[:2],
+                key[2],
+                grouped.get(key[:2], ()),
+                history.visits,
+                on=on,
+                treated=days[key[:2]],
+                untreated=_untreated(key, grouped, blocks, against, on),
+                experience=against.of(key[1]),
+            ),
         )
         for key, same in entries.items()
     ]
     return tuple(sorted(found, key=_place))
 
 
+def _untreated(
+    key: tuple[str, str, date],
+    grouped: Mapping[tuple[str, str], Sequence[Series]],
+    blocks: Mapping[str, Block],
+    against: Against,
+    on: date,
+) -> dict[str, Sequence[Series]]:
+    """Blocks of the species that were not treated from three weeks before to the end, disrupted as the block is."""
+    code, species, day = key
+    first, last = day - timedelta(days=BEFORE_DAYS), min(on, day + timedelta(days=MOST_DAYS))
+    disrupted = code in blocks and blocks[code].disrupted
+    return {
+        block: group
+        for (block, of), group in grouped.items()
+        if of == species
+        and block != code
+        and (block in blocks and blocks[block].disrupted) == disrupted
+        and not any(first <= one <= last for one in against.treated.get((block, of), ()))
+    }
+
+
 def treated_in(
-    programme: Programme, history: History, said: Iterable[TreatmentSaid], on: date, *, days: int | None = None
+    programme: Programme,
+    history: History,
+    said: Iterable[TreatmentSaid],
+    on: date,
+    *,
+    against: Against,
+    days: int | None = None,
 ) -> tuple[Treated, ...]:
     """The same from the record, of the traps alone that hang where something was treated.
 
@@ -524,6 +592,7 @@ def treated_in(
         history: The record up to the day.
         said: Present entries.
         on: Day from which to look.
+        against: What they are held against.
         days: Only treatments of so many days back; None: all. The others still end and colour their neighbours. [d]
     """
     entries = [one for one in said if one.treated_on <= on]
@@ -531,12 +600,14 @@ def treated_in(
     if not keys:
         return ()
     found = integrity.examine(programme, history.scent, on, history.assembled, history.bodies)
+    species = {one for _, one in keys}
     every = {
         trap: series(hangings, history.visits.get(trap, ()), found)
         for trap, hangings in programme.hangings.items()
-        if any((row.block, row.species) in keys for row in hangings)
+        if any(row.species in species for row in hangings)
     }
-    made = treated([one for one in entries if (one.block, one.species) in keys], by_block(every), history, on)
+    here = [one for one in entries if (one.block, one.species) in keys]
+    made = treated(here, by_block(every), history, on, blocks=programme.blocks, against=against)
     return tuple(one for one in made if days is None or within(one.watch.treated_on, on, days))
 
 
@@ -554,230 +625,3 @@ def within(treated_on: date, on: date, days: int = NOTIFIED_DAYS) -> bool:
 def _place(one: Treated) -> tuple[object, ...]:
     seen = one.watch
     return natural_key(seen.block), seen.species, -seen.treated_on.toordinal()
-
-
-FALL_UNTREATED = 0.5
-"""A catch has come down where it is at most this share of what the untreated blocks lead one to expect. Common
-practice, no source."""
-DOWN_AT_MOST = 0.05
-"""It is said to come down where an unaffected block would show such a fall at most so often. [1]"""
-NOT_DOWN_AT_MOST = 0.10
-"""It is said not to where one that came down to half would show so small a fall at most so often. [1]"""
-LEAST_EXPECTED = 5
-"""Moths to expect after the treatment, below which nothing is said."""
-LEAST_BEFORE = 5
-"""Moths that an untreated block has to have had before, to be held against. Common practice, no source."""
-FEWEST_ASSUMED = 3
-"""Untreated blocks wanted where the blocks' own timing is assumed. No source."""
-MOST_DEGREES = 20
-"""Degrees of freedom that the record's timing is worth at most: it is of other weeks. No source."""
-_CLOSE = 1e-12
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """One block's catch before and after a day, in the same traps."""
-
-    before: Catch
-    after: Catch
-
-    @property
-    def change(self) -> float:
-        """Logarithm of the rate after over the rate before. [1]"""
-        return self.after.log_rate - self.before.log_rate
-
-    def variance(self, k: float) -> float:
-        """Variance of the change that moths and scatter of traps alone bring.
-
-        Args:
-            k: Scatter. [1]
-        """
-        return (
-            1 / (self.after.moths + 0.5)
-            + 1 / (self.before.moths + 0.5)
-            + (1 / self.before.weeks + 1 / self.after.weeks) / k
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Timing:
-    """How far untreated blocks change apart beyond what moths and traps do: each one's flight has a time of its own."""
-
-    variance: float
-    """[1]"""
-    degrees: float
-    """What it rests on, in degrees of freedom."""
-    assumed: bool = False
-    """Whether there is no record to draw it from."""
-
-
-ASSUMED = Timing(0.2, 5, assumed=True)
-"""Before a programme has rounds of its own to draw it from: an assumption without source."""
-_BLOCKS_A_DEGREE = 5
-
-
-def timing(rounds: Sequence[Sequence[Sides]], k: float) -> Timing:
-    """The blocks' own timing from rounds of the past, each untreated block taken in turn as if it had been treated.
-
-    Args:
-        rounds: For each day of the past that is looked at, the untreated blocks before and after it.
-        k: Scatter. [1]
-
-    Returns:
-        ``ASSUMED`` where there are too few.
-
-    Source: Paule and Mandel 1982, J. Res. Natl. Bur. Stand. 87:377; as described in Veroniki et al. 2016, Res. Synth.
-    Methods 7:55.
-    """
-    mocks = []
-    for blocks in rounds:
-        for at, one in enumerate(blocks):
-            others = [*blocks[:at], *blocks[at + 1 :]]
-            if others:
-                weights = [1 / other.variance(k) for other in others]
-                mean = sum(w * other.change for w, other in zip(weights, others, strict=True)) / sum(weights)
-                mocks.append((one.change - mean, one.variance(k) + 1 / sum(weights)))
-    if len(mocks) < _BLOCKS_A_DEGREE * ASSUMED.degrees:
-        return ASSUMED
-    return Timing(_between(mocks), min(MOST_DEGREES, len(mocks) / _BLOCKS_A_DEGREE))
-
-
-def _between(mocks: Sequence[tuple[float, float]]) -> float:
-    """Variance beyond that of the single ones, halved until nothing is left between; 0 where there is none."""
-
-    def over(variance: float) -> bool:
-        return sum(d * d / (s + variance) for d, s in mocks) > len(mocks)
-
-    low, high = 0.0, 1.0
-    if not over(low):
-        return 0.0
-    while over(high):
-        low, high = high, 2 * high
-    while (middle := (low + high) / 2) not in (low, high):
-        low, high = (middle, high) if over(middle) else (low, middle)
-    return middle
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """A treated block beside untreated ones."""
-
-    controls: int
-    """How many untreated ones."""
-    fall: float
-    """Logarithm of the catch after, over what they lead one to expect. [1]"""
-    error: float
-    """Its standard error. [1]"""
-    degrees: float
-    """Degrees of freedom of Student's distribution."""
-    timing: float
-    """Variance of the blocks' own timing used. [1]"""
-    others: float
-    """Share of their own catch before that the untreated ones have after. [1]"""
-    expected: float
-    """Moths to expect after in the treated one."""
-
-    @property
-    def share(self) -> float:
-        """Catch after, over what was to be expected. [1]"""
-        return exp(self.fall)
-
-    @property
-    def interval(self) -> tuple[float, float]:
-        """Limits between which that share lies four times in five. [1]"""
-        reach = self.error * student_limit(0.9, self.degrees)
-        return exp(self.fall - reach), exp(self.fall + reach)
-
-    @property
-    def by_luck(self) -> float:
-        """How often an unaffected block would show such a fall. [1]"""
-        return student(self.fall / self.error, self.degrees)
-
-    @property
-    def half_by_luck(self) -> float:
-        """How often a block that came down to half would show so small a fall. [1]"""
-        return student(-(self.fall - log(FALL_UNTREATED)) / self.error, self.degrees)
-
-    @property
-    def is_down(self) -> bool | None:
-        """Whether it came down; None where too little can be told."""
-        if self.expected < LEAST_EXPECTED:
-            return None
-        if self.share <= FALL_UNTREATED and self.by_luck <= DOWN_AT_MOST:
-            return True
-        return False if self.half_by_luck <= NOT_DOWN_AT_MOST else None
-
-
-def compare(treated: Sides, controls: Sequence[Sides], k: float, own: Timing) -> Comparison | None:
-    """Hold a treated block against untreated ones.
-
-    Args:
-        treated: Its catch before and after.
-        controls: Theirs, over the same rounds.
-        k: Scatter. [1]
-        own: The blocks' own timing, of the record.
-
-    Returns:
-        None without an untreated block, and with fewer than ``FEWEST_ASSUMED`` where the timing is assumed.
-
-    Source: derived; controls after the design before-after-control-impact, Smith 2002, Encyclopedia of Environmetrics
-    1:141. Ratios to one untreated plot are biased: Fleming and Retnakaran 1985, J. Econ. Entomol. 78:1179.
-    """
-    if not controls or (own.assumed and len(controls) < FEWEST_ASSUMED):
-        return None
-    changes = [one.change for one in controls]
-    variances = [one.variance(k) for one in controls]
-    mean_variance = sum(variances) / len(variances)
-    degrees = own.degrees + len(controls) - 1
-    now = own.variance
-    for _ in range(500):
-        weights, mean = _pooled(changes, variances, now)
-        scatter = sum(w * (change - mean) ** 2 for w, change in zip(weights, changes, strict=True))
-        record = own.degrees * (own.variance + mean_variance) / (now + mean_variance)
-        new = max(0.0, (now + mean_variance) * (record + scatter) / degrees - mean_variance)
-        settled, now = abs(new - now) < _CLOSE, new
-        if settled:
-            break
-    weights, mean = _pooled(changes, variances, now)
-    return Comparison(
-        controls=len(controls),
-        fall=treated.change - mean,
-        error=sqrt(treated.variance(k) + now + 1 / sum(weights)),
-        degrees=degrees,
-        timing=now,
-        others=exp(mean),
-        expected=treated.before.moths / treated.before.weeks * treated.after.weeks * exp(mean),
-    )
-
-
-def _pooled(changes: Sequence[float], variances: Sequence[float], timing: float) -> tuple[list[float], float]:
-    weights = [1 / (variance + timing) for variance in variances]
-    return weights, sum(w * change for w, change in zip(weights, changes, strict=True)) / sum(weights)
-
-
-def student(value: float, degrees: float) -> float:
-    """Chance of Student's t at or below a value.
-
-    Args:
-        value: The value.
-        degrees: Degrees of freedom, above 0.
-
-    Source: NIST Digital Library of Mathematical Functions, 8.17; the tests hold it against ``scipy.stats.t``.
-    """
-    tail = incomplete_beta(degrees / 2, 0.5, degrees / (degrees + value * value)) / 2
-    return tail if value < 0 else 1 - tail
-
-
-def student_limit(chance: float, degrees: float) -> float:
-    """Value at or below which Student's t lies with a chance.
-
-    Args:
-        chance: The chance, from a half to under 1.
-        degrees: Degrees of freedom, above 0.
-    """
-    low, high = 0.0, 1.0
-    while student(high, degrees) < chance:
-        low, high = high, 2 * high
-    while (middle := (low + high) / 2) not in (low, high):
-        low, high = (middle, high) if student(middle, degrees) < chance else (low, middle)
-    return middle

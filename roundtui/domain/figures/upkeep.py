@@ -61,6 +61,8 @@ def newest_service(programme: Programme, hanging: Trap, visits: Sequence[Visit])
     """
     found: dict[str, Visit] = {}
     for visit in reversed(visits):
+        if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
+            continue
         if not hanging.hangs_on(visit.read_on):
             continue
         for item, there in (

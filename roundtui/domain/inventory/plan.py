@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading, Series
+from roundtui.domain.figures.learned import Needed
 from roundtui.domain.inventory.plan_rules import (
     BEFORE_CATCH_SOURCE,
     ZERO_SOURCE,
@@ -396,6 +397,8 @@ class PlanRow:
     """Where hanging stands."""
     days_left: int | None
     """Days until ``hang_by``, negative once it is past; None without it. [d]"""
+    needed: Needed | None = None
+    """How many traps tell the two numbers of its rule apart; None where it is no mean with two."""
 
     @property
     def late_days(self) -> int | None:

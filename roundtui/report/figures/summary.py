@@ -467,8 +467,18 @@ def sure_notes(row: BlockRow) -> list[str]:
         return []
     band = float(row.band[0]), float(row.band[1])
     words = sure_words(row.sure, row.status.value, band, numbers.figure(row.mean_per_week, row.band))
-    settled_by = settles(row.sure, row.counted, band)
-    return [words, settled_by] if settled_by else [words]
+    return [words, *filter(None, [settled_words(row)])]
+
+
+def settled_words(row: BlockRow) -> str:
+    """What would settle a status that could be either; empty where nothing has to be.
+
+    Args:
+        row: The block.
+    """
+    if row.sure is None or row.band is None:
+        return ""
+    return settles(row.sure, row.counted, (float(row.band[0]), float(row.band[1])))
 
 
 def _standing(row: BlockRow) -> list[str]:

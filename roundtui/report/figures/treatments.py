@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -25,7 +25,6 @@ from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKin
 from roundtui.domain.figures.treatments import (
     GROUP_SOURCE,
     NOTIFIED_DAYS,
-    READINGS,
     GroupAgain,
     Side,
     Treated,
@@ -34,6 +33,7 @@ from roundtui.domain.figures.treatments import (
     check_treatment,
     treated_in,
 )
+from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
@@ -226,8 +226,8 @@ def _watch(one: Treated) -> str:
 
 
 TITLE = "Post-treatment check"
-MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.EARLY: "?"}
-"""One character for a verdict, beside its words."""
+MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.ALONE: "-"}
+"""One character for a verdict, beside its words; the others have a question mark."""
 _MOST_TRAPS = 6
 
 
@@ -238,7 +238,10 @@ def treatment_section(asked: Asked) -> Section:
         asked: What it is made from.
     """
     on = asked.summary.on
-    found = treated_in(asked.programme, asked.history, asked.observations.treatments, on, days=NOTIFIED_DAYS)
+    observations = asked.observations
+    found = treated_in(
+        asked.programme, asked.history, observations.treatments, on, against=observations.untreated, days=NOTIFIED_DAYS
+    )
     return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
 
 
@@ -272,7 +275,7 @@ def _lines(found: Iterable[Treated], names: Names) -> Section:
     lines: Section = []
     for one in found:
         seen = one.watch
-        lines.append(paragraph(f"{MARKS[seen.verdict]} {names.place(seen.block)}: {said_words(one)}"))
+        lines.append(paragraph(f"{MARKS.get(seen.verdict, '?')} {names.place(seen.block)}: {said_words(one)}"))
         lines.append(paragraph(f"{catch_words(seen)} {watch_words(seen)}", 4))
     return lines
 
@@ -294,7 +297,8 @@ def catch_words(seen: Watch) -> str:
     Args:
         seen: The watch.
     """
-    head = f"{seen.said[:1].upper()}{seen.said[1:]}: {seen.why}."
+    words = seen.why if seen.verdict is WatchVerdict.ALONE else f"{seen.said}: {seen.why}"
+    head = f"{words[:1].upper()}{words[1:]}."
     if not seen.traps:
         return head
     since = "since"
@@ -330,21 +334,27 @@ def _notes(seen: Watch) -> Iterable[str]:
     if seen.earlier is not None:
         yield f"an earlier treatment, on {seen.earlier}, reaches into the catch before"
     if seen.lures:
-        traps = ", ".join(f"{sanitize(trap, 12)} on {on}" for trap, on in seen.lures[:_MOST_TRAPS])
-        more = f" and {len(seen.lures) - _MOST_TRAPS} more" if len(seen.lures) > _MOST_TRAPS else ""
-        yield f"lure changed since: {traps}{more}; a fresh lure raises the catch"
+        changed = _some([f"{trap} on {on}" for trap, on in seen.lures])
+        yield f"lure changed since: {changed}; a fresh lure raises the catch"
     if seen.may_end_by_itself:
         yield "it was falling before the treatment: the flight may be ending by itself"
     if seen.straddling:
         yield f"{several(seen.straddling, 'reading')} across the day of the treatment, left out"
     if seen.set_aside:
         yield f"{several(seen.set_aside, 'reading')} suspect, in conflict or without days, left out"
+    if seen.untreated:
+        yield f"untreated blocks of the same rounds: {_some(seen.untreated)}"
+    if seen.traps:
+        yield "the last reading before the treatment is left out: it set the treatment off"
     if seen.left_out:
-        listed = ", ".join(sanitize(trap, 12) for trap in seen.left_out[:_MOST_TRAPS])
-        more = f" and {len(seen.left_out) - _MOST_TRAPS} more" if len(seen.left_out) > _MOST_TRAPS else ""
-        yield f"left out, without a reading on both sides: {listed}{more}"
+        yield f"left out, without a reading on both sides: {_some(seen.left_out)}"
     if seen.traps and seen.thin:
         yield "few traps: fewer than three"
+
+
+def _some(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MOST_TRAPS} more" if len(names) > _MOST_TRAPS else ""
+    return ", ".join(sanitize(name, 24) for name in names[:_MOST_TRAPS]) + more
 
 
 def treatments_json(found: Sequence[Treated], programme: Programme) -> list[dict[str, Any]]:
@@ -376,7 +386,12 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
         "awaited": seen.awaited,
         "until": seen.until.isoformat(),
         "over": seen.over,
-        "chance": _float(seen.chance),
+        "untreated": list(seen.untreated),
+        "share": seen.against.share if seen.against else None,
+        "share_low": seen.against.interval[0] if seen.against else None,
+        "share_high": seen.against.interval[1] if seen.against else None,
+        "expected": seen.against.expected if seen.against else None,
+        "chance": seen.against.by_luck if seen.against else None,
         "fell_before": seen.fell_before,
         "straddling": seen.straddling,
         "set_aside": seen.set_aside,
@@ -389,12 +404,7 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
 
 
 def _side_json(side: Side) -> dict[str, Any]:
-    return {
-        "per_week": _float(side.per_week),
-        "moths": side.moths,
-        "trap_days": side.trap_days,
-        "readings": side.readings,
-    }
+    return asdict(side) | {"per_week": _float(side.per_week)}
 
 
 def _float(value: Fraction | None) -> float | None:

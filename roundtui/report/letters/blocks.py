@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.figures.certainty import Sureness, chance_words, limit_words, observation_words, settles
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.season.season import catch_points, days_moved
@@ -126,6 +127,8 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
         found += _judged(row, row.rule, row.band)
     if row.weak_evidence:
         found.append(fruit(material, row, footnotes))
+    if row.sure is not None and row.band is not None:
+        found += _how_sure(row, row.sure, row.band)
     estimates = row.estimates("mean_per_week")
     if estimates:
         number = count(estimates, ("record", "estimated", row.block, row.species))
@@ -150,6 +153,36 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
             line("This season so far: ", total, f" {insects(row.species)} a trap", _about(row, "cumulative"), ".")
         )
     return found
+
+
+def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) -> list[Line]:
+    """How sure the status is; it stays the rule's, whatever is said here."""
+    low = Figure(limit_words(sure.low), sure.low, at_block(row, "level_low"))
+    high = Figure(limit_words(sure.high), sure.high, at_block(row, "level_high"))
+    edges = float(band[0]), float(band[1])
+    if sure.certainty is None:
+        return [
+            line(
+                "Very many traps there would four times in five have averaged between ",
+                low,
+                " and ",
+                high,
+                ": ",
+                observation_words(sure, edges),
+                ".",
+            )
+        ]
+    word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
+    chance = Figure(chance_words(sure.chance), sure.chance, at_block(row, "chance"))
+    if not (doubt := settles(sure, row.counted, edges)):
+        often = ". Very many traps there would four times in five have averaged between "
+        return [line("How sure that is: ", word, ", ", chance, often, low, " and ", high, ".")]
+    traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
+    settle = " cannot settle it: had others hung there that week, they might as well have averaged "
+    return [
+        line(*traps, settle, low, " as ", high, " (", word, ", ", chance, f"). By the rule it is {row.status.value}."),
+        line(f"{doubt[:1].upper()}{doubt[1:]}."),
+    ]
 
 
 def _about(row: BlockRow, key: str) -> str:

@@ -101,17 +101,24 @@ def write_letters(
     stems = file_stems(material.programme.farms)
     before = letters_written(conn, material.on)
     for at, (farm, note) in enumerate(notes.items(), 1):
-        letter = compose(material, farm, note=note)
         earlier = before.get(farm, ())
+        notified = material.as_told(earlier[-1].sure) if earlier else material
+        letter = compose(notified, farm, note=note)
         said = digest(letter)
         if earlier and earlier[-1].digest != said:
-            letter = compose(material, farm, note=note, replaces=earlier[-1].at.date().isoformat())
+            # Something else changed: the new letter is as sure as the record is now.
+            notified = material
+            said = digest(compose(notified, farm))
+        if earlier and earlier[-1].digest != said:
+            letter = compose(notified, farm, note=note, replaces=earlier[-1].at.date().isoformat())
             # A letter written before letters kept what they said has nothing to be held against.
             if earlier[-1].said:
                 letter = replace(letter, changed=changes_since(earlier[-1].said, letter))
         path = to / f"letter-{material.on.isoformat()}-{stems.get(farm) or file_stems([farm])[farm]}"
         write_letter(letter, templates, path, now())
-        note_written(conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter)))
+        note_written(
+            conn, Written(farm, material.on, now(), by, said, str(path), said_in(letter), notified.sure_of(farm))
+        )
         if progress is not None:
             progress(farm, at, len(notes))
         yield LetterFiles(farm, path, is_address(letter.email))
@@ -189,8 +196,8 @@ def letters_outdated(
     def sample() -> dict[tuple[str, date], str]:
         materials = {day: read_material(conn, folder, day, office, farms=farms) for day in days}
         return {
-            (farm, day): digest(compose(materials[day], farm))
-            for farm, day in last
+            (farm, day): digest(compose(materials[day].as_told(one.sure), farm))
+            for (farm, day), one in last.items()
             if day in materials and farm in materials[day].farms
         }
 

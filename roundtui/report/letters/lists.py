@@ -347,11 +347,11 @@ def _line(one: Treated) -> Line:
     why = Figure(seen.why, seen.why, _place(seen, "why"))
     if not seen.traps:
         return line(*head, verdict, "; ", why, ".")
+    begin = "it is " if seen.verdict in {WatchVerdict.EARLY, WatchVerdict.LITTLE} else "the catch is "
+    said = () if seen.verdict is WatchVerdict.ALONE else ("the catch " if seen.over else begin, verdict, ". ")
     return line(
         *head,
-        "the catch " if seen.over else "it is " if seen.verdict is WatchVerdict.EARLY else "the catch is ",
-        verdict,
-        ". ",
+        *said,
         rate(seen.before.per_week, _place(seen, "before", "per_week")),
         f" {insects(seen.species)} a trap and week before (",
         count(seen.before.readings, _place(seen, "before", "readings")),

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from roundtui.domain.figures.figures import Series, window_start
 from roundtui.domain.figures.history import History, Observations, season_start
+from roundtui.domain.figures.learned import again
 from roundtui.domain.figures.treatments import NOTIFIED_DAYS, Treated, treated_in
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
@@ -232,7 +233,15 @@ class Material:
     @cached_property
     def treated(self) -> Mapping[Key, tuple[Treated, ...]]:
         """Treatments of the last weeks with the catch before and since, by block and species."""
-        found = treated_in(self.programme, self.history, self.observations.treatments, self.on, days=NOTIFIED_DAYS)
+        observations = self.observations
+        found = treated_in(
+            self.programme,
+            self.history,
+            observations.treatments,
+            self.on,
+            against=observations.untreated,
+            days=NOTIFIED_DAYS,
+        )
         return _grouped([((one.watch.block, one.watch.species), one) for one in found])
 
     @cached_property
@@ -258,6 +267,28 @@ class Material:
         stops = [self.programme.hangings.get(trap, ()) for route in self.programme.routes.values() for trap in route]
         blocks = dict.fromkeys(row.block for rows in stops for row in rows)
         return {block: at for at, block in enumerate(blocks)}
+
+    def as_told(self, rests_on: Mapping[str, Sequence[float]]) -> Material:
+        """The same, as sure as an earlier letter of the day was: what was learned of other blocks since changes none.
+
+        Args:
+            rests_on: Scatter, middle and spread of what was usual then, by block and species as ``sure_of`` has them.
+        """
+        blocks = tuple(
+            replace(row, sure=again(row.sure, rests_on[name], row.band, row.status))
+            if row.sure is not None and row.band is not None and (name := f"{row.block} {row.species}") in rests_on
+            else row
+            for row in self.summary.blocks
+        )
+        return replace(self, summary=replace(self.summary, blocks=blocks))
+
+    def sure_of(self, farm: str) -> dict[str, tuple[float, float, float]]:
+        """What it rests on how sure a letter is, by block and species.
+
+        Args:
+            farm: Code of the farm.
+        """
+        return {f"{row.block} {row.species}": row.sure.rests_on for row in self.rows.get(farm, ()) if row.sure}
 
     @property
     def farms(self) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ Set-up rows that differ between laptops, in words and as a table.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -15,10 +15,12 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.figures.learned import Needed
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
+from roundtui.report.inventory import needed_json, needed_section
 from roundtui.report.text import NAME_WIDTH, Names, Section, heading, paragraph, stacked
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
@@ -26,13 +28,16 @@ from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 _SHOWN = 240
 
 
-def register_json(programme: Programme, on: date, behind: Iterable[tuple[str, str]]) -> dict[str, Any]:
+def register_json(
+    programme: Programme, on: date, behind: Iterable[tuple[str, str]], needed: Mapping[tuple[str, str], Needed]
+) -> dict[str, Any]:
     """The register of a day.
 
     Args:
         programme: What is set up.
         on: The day.
         behind: File and label of the rows that the set-up files do not have so.
+        needed: Traps needed, by block and species.
     """
     advice = advice_on(programme, on)
     return {
@@ -48,6 +53,7 @@ def register_json(programme: Programme, on: date, behind: Iterable[tuple[str, st
                 "name": block.name,
                 "no_entry_before": _day(block.no_entry_before),
                 "advice": [_advice(one) for one in advice if one.block == block.block and not one.trap],
+                "needed": {species: needed_json(one) for (code, species), one in needed.items() if code == block.block},
             }
             for block in sorted(programme.blocks.values(), key=lambda block: natural_key(block.block))
         ],
@@ -108,19 +114,28 @@ def _day(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def register_sections(programme: Programme, on: date, behind: Sequence[tuple[str, str]], *, width: int) -> Section:
+def register_sections(
+    programme: Programme,
+    on: date,
+    behind: Sequence[tuple[str, str]],
+    needed: Mapping[tuple[str, str], Needed],
+    *,
+    width: int,
+) -> Section:
     """The register of a day as tables: traps, what is published on their places, routes.
 
     Args:
         programme: What is set up.
         on: The day.
         behind: File and label of the rows that the set-up files do not have so.
+        needed: Traps needed, by block and species.
         width: Columns of the terminal.
     """
     return stacked(
         [
             [heading(f"Register on {on.isoformat()}"), _traps(programme, on, width)],
             _advised(advice_on(programme, on)),
+            needed_section(needed, Names(programme)),
             _routes(programme, on),
             _behind(behind),
         ]

@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 from collections.abc import Collection, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from roundtui.domain.entries import EntryField, Form, Visit
@@ -72,9 +72,60 @@ def read_line(line: bytes, *, newer: bool = False) -> tuple[Table, Row]:
     Raises:
         WrongLineError: It is no entry, or says something else than when it was recorded.
     """
-    said = decoded_object(line)
-    claimed = said.pop(DIGEST, None)
-    return row_of(said, claimed, newer=newer)
+    found = _as_written(line.decode(errors="replace").removesuffix("\n"))
+    if found is None:
+        said = decoded_object(line)
+        found = row_of(said, said.pop(DIGEST, None), newer=newer)
+    return found
+
+
+def read_text(text: str, digest: bytes, *, newer: bool = False) -> tuple[Table, Row]:
+    """An entry from the text that its digest is made of.
+
+    Args:
+        text: The text.
+        digest: Its digest.
+        newer: Whether it comes from a newer program.
+
+    Raises:
+        WrongLineError: As for ``read_line``.
+    """
+    return _as_written(text, digest) or row_of(decoded_object(text.encode()), digest.hex(), newer=newer)
+
+
+def _as_written(text: str, digest: bytes | None = None) -> tuple[Table, Row] | None:
+    """An entry whose text this program would write itself, letter by letter; None: it has to be looked at closely.
+
+    Args:
+        text: Its text, or the line of a bundle.
+        digest: Its digest; None where the line holds it.
+    """
+    try:
+        said = _STRICT.decode(text)
+        table = TABLES[said["kind"]]
+        lane, no, previous = said["lane"], said["no"], said.get("previous", "")
+        values = table.values_said(said)
+        link = Link(lane, no, bytes.fromhex(previous), DIGEST_FORM)
+        signed = text_of(table, values, "", link)
+        there = signed if digest else text_of(table, values, "", link, said[DIGEST])
+        if there != text.encode() or len(text) > MOST_TEXT:
+            return None
+        made = hashlib.sha256(signed).digest()
+        if made != (digest or bytes.fromhex(said[DIGEST])) or len(link.previous) not in (0, 32):
+            return None
+        if not (_ID.fullmatch(values[0]) and _INSTANT.fullmatch(values[1]) and values[2] and _is_lane(lane)):
+            return None
+        if (values[4] and not _ID.fullmatch(values[4])) or type(no) is not int or not 1 <= no < _WHOLE:
+            return None
+        _refuse_impossible(table, values, "")
+    except (WrongLineError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None
+    return table, (*values, "", lane, no, link.previous, DIGEST_FORM, made)
+
+
+@lru_cache(maxsize=1024)
+def _is_lane(name: str) -> bool:
+    return NAME.fullmatch(name) is not None
 
 
 def row_of(said: dict[str, Any], claimed: Any, *, newer: bool = False) -> tuple[Table, Row]:
@@ -266,4 +317,5 @@ def _no_constant(name: str) -> None:
     raise ValueError(f"{name} is no JSON")
 
 
+_STRICT = json.JSONDecoder(parse_constant=_no_constant, parse_float=_no_constant)
 _DECODER = json.JSONDecoder(object_pairs_hook=_once, parse_constant=_no_constant)

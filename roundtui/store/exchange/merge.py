@@ -86,32 +86,62 @@ def merge(
         raise StoreError("bundles are not merged in the middle of another change", "let that one end first")
     with plainly(conn), staging.tables(conn):
         manifests = tuple(_stage_all(conn, paths, progress))
-        names = ", ".join(path.name for path in paths)
-        with transaction(conn):
-            refuse_wrong_clashes(conn, names)
-            refuse_loose_ends(conn, names)
-            if today is not None:
-                refuse_days_to_come(conn, today, names)
-            own = lane_ends(conn).get(own_lane(conn).name, 0)
-            set_up, observations = staging.new_set_up(conn), new_beside(conn)
-            fields, holds = staging.with_unknown_fields(conn), staging.ids_held(conn, staged=True)
-            added = staging.add_staged(conn)
-            try:
-                newer = any(one.schema > SCHEMA_VERSION for one in manifests)
-                take_in_entries(conn, set_up, newer=newer)
-            except WrongLineError as error:
-                raise BundleError(names, error.why, error.message) from error
-            known = programme(conn)
-            refuse_unknown_labels(conn, known, names)
-            if not newer:
-                refuse_impossible(observations, known, names)
-            forked = own_lane(conn).no > own
+        newer = any(one.schema > SCHEMA_VERSION for one in manifests)
+        holds = staging.ids_held(conn, staged=True)
+        added, fields = take_staged(conn, ", ".join(path.name for path in paths), today, newer=newer)
+    read = sum(manifest.entries for manifest in manifests)
+    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+
+
+def take_staged(
+    conn: sqlite3.Connection,
+    names: str,
+    today: date | None,
+    *,
+    newer: bool,
+    in_part: bool = False,
+    also: Callable[[], None] = lambda: None,
+) -> tuple[dict[str, int], int]:
+    """Add to the record what was staged and the record does not hold; all of it, or nothing.
+
+    Args:
+        conn: The store.
+        names: Where it comes from, for messages.
+        today: The day on the wall, as for ``merge``.
+        newer: Whether some of it comes from a newer program.
+        in_part: Whether it is what a hub shows to some groups alone: a correction may then name what is not set up.
+        also: What is to be kept in the same transaction.
+
+    Returns:
+        Entries that were new, by kind, and how many of them have fields that only a newer program knows.
+
+    Raises:
+        BundleError: It is refused; nothing was changed.
+    """
+    with transaction(conn):
+        refuse_wrong_clashes(conn, names)
+        refuse_loose_ends(conn, names)
+        if today is not None:
+            refuse_days_to_come(conn, today, names)
+        own = lane_ends(conn).get(own_lane(conn).name, 0)
+        set_up, observations = staging.new_set_up(conn), new_beside(conn)
+        fields = staging.with_unknown_fields(conn)
+        added = staging.add_staged(conn)
+        try:
+            take_in_entries(conn, set_up, newer=newer)
+        except WrongLineError as error:
+            raise BundleError(names, error.why, error.message) from error
+        known = programme(conn)
+        refuse_unknown_labels(conn, known, names, corrections=not in_part)
+        if not newer:
+            refuse_impossible((one for one in observations if not (in_part and one.replaces)), known, names)
+        forked = own_lane(conn).no > own
+        also()
     if forked:
         # A store that was reverted by hand would go on where its lane went on elsewhere.
         open_next_lane(conn, conn.path.parent if isinstance(conn, Store) else None)
     know_species(conn)
-    read = sum(manifest.entries for manifest in manifests)
-    return MergeReport(manifests, added, read - sum(added.values()), fields, holds)
+    return added, fields
 
 
 def _stage_all(conn: sqlite3.Connection, paths: Sequence[Path], progress: Progress | None) -> list[Manifest]:
@@ -157,13 +187,16 @@ _NAMED = 5
 _SHOWN = 30
 
 
-def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: str) -> None:
+def refuse_unknown_labels(
+    conn: sqlite3.Connection, programme: Programme, name: str, *, corrections: bool = True
+) -> None:
     """Refuse entries about traps, blocks or lots that this folder does not know.
 
     Args:
         conn: The store, with incoming entries in the temporary tables.
         programme: What is set up.
         name: The bundle, for messages.
+        corrections: Whether those are meant too that correct another entry, or were corrected.
 
     Raises:
         BundleError: It names what is not set up here.
@@ -184,9 +217,14 @@ def refuse_unknown_labels(conn: sqlite3.Connection, programme: Programme, name: 
         ("lure lot", "lures.csv", VISITS, "lure", {YES, NONE, *programme.lots}),
         ("lure lot", "lures.csv", VISITS, "lure_found", {NONE, *programme.lots, *species}),
     )
+    superseded = (
+        " AND replaces IS NULL AND id NOT IN (SELECT replaces FROM {0} WHERE replaces IS NOT NULL"
+        " UNION SELECT replaces FROM {1} WHERE replaces IS NOT NULL)"
+    )
     for what, file, table, column, known in wanted:
         rows = conn.execute(
             f"SELECT DISTINCT {column} FROM {staging.of(table)} WHERE {column} IS NOT NULL"  # noqa: S608
+            + ("" if corrections else superseded.format(staging.of(table), table.name))
         )
         unknown = sorted({row[0] for row in rows} - known, key=natural_key)
         if unknown:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
@@ -19,23 +19,29 @@ from roundtui.domain.figures.certainty import Evidence
 from roundtui.domain.figures.figures import series, window_start
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.learned import (
+    NOTHING,
     SEASONS_BACK,
     Learned,
     LearnedBy,
+    Needed,
     Read,
+    experience,
     learn_weeks,
     rounds_of,
+    traps_needed_of,
     week_of,
 )
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.unlikely import Known, Marks, Past
+from roundtui.domain.figures.untreated import Against
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.figures.history import scent
+from roundtui.store.figures.history import scent, uncollected
+from roundtui.store.observations import present
 from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
-from roundtui.store.rows import VISITS, visit_of
+from roundtui.store.rows import TREATMENTS, VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 Weeks = dict[str, dict[int, list[Read]]]
@@ -81,6 +87,53 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
     return up_to
 
 
+def needed_in(conn: sqlite3.Connection, office: Office, on: date) -> dict[tuple[str, str], Needed]:
+    """How many traps tell the two numbers of its rule apart, by block and species.
+
+    Args:
+        conn: The store.
+        office: Rules, and when the season starts.
+        on: The day.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    known = programme_for(conn, on, office)
+    return traps_needed_of(known, learned_by(conn, known, office, on)(week_of(on)), office, on)
+
+
+def untreated_of(
+    conn: sqlite3.Connection, programme: Programme, office: Office, on: date, species: Collection[str]
+) -> Against:
+    """What treated blocks are held against: scatter and timing of species by their rounds so far, and who was treated.
+
+    Args:
+        conn: The store.
+        programme: What is set up, as far as it can matter.
+        office: For the start of the season.
+        on: The day.
+        species: Species that anything was treated against.
+
+    Raises:
+        StoreError: The store cannot be read.
+    """
+    since, week = _since(office, on), week_of(on)
+    with plainly(conn):
+        treated: dict[tuple[str, str], list[date]] = {}
+        for one in present(conn, TREATMENTS, _monday(since), on):
+            treated.setdefault((one.block, one.species), []).append(one.treated_on)
+        learned = _up_to(conn, programme, on, since, week)
+        kept = _kept(conn, since)
+        weeks = _kept_weeks(conn, since, min(week, kept.until))
+        for code, found in _read(conn, programme, on, kept.until, week - 1).items():
+            weeks.setdefault(code, {}).update(found)
+    return Against(
+        {code: experience(weeks.get(code, {}), learned.get(code, NOTHING).k, code, treated) for code in species},
+        treated,
+    )
+
+
+@uncollected()
 def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office, on: date) -> None:
     """Keep what the rounds up to a day taught, so that summaries of it find it worked out.
 

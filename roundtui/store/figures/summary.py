@@ -19,7 +19,8 @@ from roundtui.domain.figures.threshold import Treatment
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
 from roundtui.store.failures import plainly
-from roundtui.store.figures.learned import learned_by
+from roundtui.store.figures.history import uncollected
+from roundtui.store.figures.learned import learned_by, untreated_of
 from roundtui.store.observations import confirmed_biofixes, read_observations
 from roundtui.store.read import history, programme_for
 
@@ -44,6 +45,7 @@ class DaySummary:
     """Rules, and when the season starts."""
 
 
+@uncollected()
 def summary_of(
     conn: sqlite3.Connection,
     office: Office,
@@ -107,6 +109,10 @@ def day_record(
     entries = record if record is not None else history(conn, known, on, office)
     observations = read_observations(conn, season_start(on, office.season_starts_on), on)
     against = observations.against()
+    if against:
+        observations = replace(
+            observations, untreated=untreated_of(conn, known, office, on, {one.species for one in against})
+        )
     gather = days_to_gather_for(conn, office, on, against)
     biofix = confirmed_biofixes(conn, on, office)
     return Record(known, entries, office, on, biofix, against, gather), observations

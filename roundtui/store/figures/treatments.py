@@ -13,6 +13,7 @@ from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
+from roundtui.store.figures.learned import untreated_of
 from roundtui.store.journal import Author, record
 from roundtui.store.observations import present, settled_biofixes
 from roundtui.store.read import history, programme_for
@@ -45,8 +46,10 @@ def read_treated(
     entries = [one for one in said if blocks is None or one.block in blocks]
     asked = known.blocks if blocks is None else blocks
     farms = frozenset(known.farm_of(block) for block in asked) - {""}
-    found = treated_in(known, history(conn, known, on, office), entries, on) if entries else ()
-    return found, farms
+    if not entries:
+        return (), farms
+    against = untreated_of(conn, known, office, on, {one.species for one in entries})
+    return treated_in(known, history(conn, known, on, office), entries, on, against=against), farms
 
 
 def read_groups_again(

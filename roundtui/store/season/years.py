@@ -20,6 +20,7 @@ from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
 from roundtui.domain.season.season import catch_points, moves_of, round_days
 from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, observations, season_end
+from roundtui.store.figures.history import uncollected
 from roundtui.store.observations import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
@@ -102,6 +103,7 @@ class YearsRecord:
         """Blocks and species with traps in the season that is looked at, by farm and block."""
         return self.now.keys()
 
+    @uncollected()
     def of(self, block: str, species: str, by: By = By.DATE, most_past: int | None = None) -> Years:
         """A block and species over the years.
 

@@ -54,6 +54,7 @@ from roundtui.store.species import know_species
 from roundtui.store.trouble import find_suspect
 
 if TYPE_CHECKING:
+    from roundtui.domain.figures.learned import Needed
     from roundtui.domain.programme.farm import Trap
     from roundtui.store.session import Session
     from roundtui.store.set_up.columns import SetUpFile, Values
@@ -631,12 +632,13 @@ class RegisterDesk:
         """File and label of the rows that the files of the folder do not have so yet."""
         self._rows: dict[int, tuple[RegisterRow, ...]] = {}
         self._hung: tuple[Trap, ...] = ()
+        self._needed: Mapping[tuple[str, str], Needed] | None = None
         self.read()
 
     def read(self) -> None:
         """Read everything anew."""
         session = self.session
-        self._rows = {}
+        self._rows, self._needed = {}, None
         self._hung = hanging_on(session.programme, session.on)
         self.behind = frozenset((one.file.name, one.label) for one in not_in_files(session.conn))
 
@@ -659,6 +661,16 @@ class RegisterDesk:
         if row.file.table == "blocks":
             return advice_for_block(self.session.programme, row.label, self._hung)
         return ()
+
+    def needed(self, row: RegisterRow) -> tuple[str, ...]:
+        """How many traps tell the two numbers of a block's rules apart, a line for each species."""
+        if row.file.table != "blocks":
+            return ()
+        if self._needed is None:
+            from roundtui.store.figures.learned import needed_in
+
+            self._needed = needed_in(self.session.conn, self.session.office, self.session.on)
+        return tuple(f"{species}: {one.words}" for (code, species), one in self._needed.items() if code == row.label)
 
     def history(self, row: RegisterRow) -> tuple[SetUpChanged, ...]:
         """Changes of a row made in the app, the newest first; of a stop those of its route."""

@@ -69,6 +69,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
     def refill(self) -> None:
         """Read anew what is due."""
+        self.session.take_in()
         try:
             self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
         except RoundtuiError as error:
@@ -81,8 +82,9 @@ class DeskScreen(RoundtuiScreen[None]):
         )
 
     def came_back(self) -> None:
-        """Entries may have been made: show what is due now."""
+        """Entries may have been made: show what is due now, and hand them on where that is wanted."""
         self.refill()
+        self.session.meet()
 
     def _read_rest(self) -> tuple[Due, Found]:
         """What takes longer than a first sample, read beside it."""

@@ -20,6 +20,7 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
 if TYPE_CHECKING:
+    from roundtui.domain.figures.verdicts import BlockRow
     from roundtui.domain.inventory.stock import LotStock
     from roundtui.report.round.due import Ahead, Found
     from roundtui.store.session import Session
@@ -270,18 +271,44 @@ _KINDS = {
 
 
 def _attention(summary: Summary) -> list[str]:
-    """What needs attention, a line for each kind with its blocks."""
+    """What needs attention, a line for each kind with its blocks; those over by how sure it is."""
+    from roundtui.report.figures.summary import settled_words
+
+    known = {(row.block, row.species): row for row in summary.blocks}
+    rows = [(one, known.get((one.block, one.species))) for one in summary.attention]
+    rows.sort(key=lambda pair: -(pair[1].sure.chance if pair[1] and pair[1].sure else 1))
     lines = []
     for kind, title in _KINDS.items():
         named = [
-            f"{sanitize(one.block, 12)} {sanitize(one.species, 8)}".rstrip()
-            for one in summary.attention
+            f"{sanitize(one.block, 12)} {sanitize(one.species, 8)}".rstrip() + (_sure(row) if kind in _SURE else "")
+            for one, row in rows
             if one.kind is kind
         ]
         if named:
             mark = "! " if kind is not AttentionKind.FEW_TRAPS else ""
             lines.append(_listed(f"{mark}{title}", named, 76))
+        if kind is AttentionKind.OVER:
+            lines += [
+                f"  {sanitize(row.block, 12)} {sanitize(row.species, 8)}: {words}"
+                for one, row in rows
+                if one.kind is kind and row is not None and (words := settled_words(row))
+            ][:_MOST_OPEN]
     return lines
+
+
+_SURE = (AttentionKind.OVER, AttentionKind.WITHIN)
+_MOST_OPEN = 2
+"""Blocks that could be either, of which is said what would settle it."""
+
+
+def _sure(row: BlockRow | None) -> str:
+    if row is None or row.sure is None:
+        return ""
+    from roundtui.domain.figures.certainty import chance_words
+
+    if row.sure.certainty is None:
+        return f" (over: {chance_words(row.sure.over)})"
+    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance)})"
 
 
 TITLE = "Next ten days (d): forecast, not spray advice"

@@ -331,7 +331,8 @@ class RegisterScreen(TextsScreen[None]):
         self.put("list", shown)
         advice = self.desk.advice(row) if row is not None else ()
         history = self.desk.history(row) if row is not None else ()
-        self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES)))
+        needed = self.desk.needed(row) if row is not None else ()
+        self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES), needed))
         self.put("said", Content.styled(sanitize(f"  {self.said or self._warning()}", 2 * width), "bold"))
         self.put("keys", Content(sanitize(f" {footer(REGISTER)}  {footer(APP)}", width)))
 

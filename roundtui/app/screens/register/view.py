@@ -114,7 +114,11 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
 
 
 def detail(
-    row: RegisterRow | None, advice: Sequence[Advice], history: Sequence[SetUpChanged], size: tuple[int, int]
+    row: RegisterRow | None,
+    advice: Sequence[Advice],
+    history: Sequence[SetUpChanged],
+    size: tuple[int, int],
+    needed: Sequence[str] = (),
 ) -> Content:
     """All of a row: its columns, its earlier hangings, advice on its place, and who changed it last."""
     width, height = size
@@ -126,6 +130,8 @@ def detail(
         hung, down = one["hung_on"] or "day unknown", one["down_on"] or row.values["hung_on"]
         more = f" and {len(row.earlier) - 1} before" if len(row.earlier) > 1 else ""
         lines.append(f"before: {place}, {hung} to {down}, a series of its own{more}")
+    for words in needed:
+        lines += _wrapped(words, width)
     for last in history[:1]:
         why = f": {last.words}" if last.words else ""
         lines.append(f"last {change_words(last)} by {last.scout} on {last.done_on.isoformat()}{why}   h shows all")

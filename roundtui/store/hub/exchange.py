@@ -1,0 +1,482 @@
+"""Meeting at a hub: what is new here goes there, and what is new there comes here.
+
+A laptop numbers its pushes without a gap, and each has a mark that follows from all before it. Whoever saw a push of a
+laptop by its number and mark has seen all before it, whatever the clocks say and in whatever order transactions end.
+Where a mark is another than it was, the hub was reverted from a backup: the lane is read anew, everything sent again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import heapq
+import json
+import sqlite3
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
+from dataclasses import asdict, dataclass, field
+from datetime import date, datetime
+from itertools import chain, islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from roundtui import __version__
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem, RefusedError, StoreError
+from roundtui.store.connect import open_store
+from roundtui.store.db import SCHEMA_VERSION, transaction
+from roundtui.store.device import state_folder
+from roundtui.store.exchange import reading as staging
+from roundtui.store.exchange.lines import WrongLineError, read_text
+from roundtui.store.exchange.merge import take_staged
+from roundtui.store.failures import plainly
+from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
+from roundtui.store.hub.groups import ALL, Groups
+from roundtui.store.lanes import HUB, lane_names, own_lane_name, pair_of
+from roundtui.store.read import put_setting, setting
+from roundtui.store.rows import JOURNALS, Link, Row, Table, text_of
+
+if TYPE_CHECKING:
+    from psycopg import Connection
+
+_PUSH = "SELECT * FROM hub.push(%s, %s, %b, %s, %s, %s, %b, %s, %s::uuid[], %s)"
+_AT_ONCE = 2000
+_MOST_BYTES = 4_000_000
+_END = 2**62
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(slots=True)
+class HubReport:
+    """What one exchange with a hub brought."""
+
+    pushed: dict[str, int] = field(default_factory=dict)
+    """Entries sent, by kind."""
+    added: dict[str, int] = field(default_factory=dict)
+    """Entries that were new here, by kind."""
+    fields: int = 0
+    """New entries with fields that only a newer program knows."""
+    waiting: list[Problem] = field(default_factory=list)
+    """Laptops of which something cannot be taken in yet, and why; the next exchange tries again."""
+    again: bool = False
+    """Whether the hub was reverted from a backup, and everything was sent again."""
+
+    @property
+    def unknown(self) -> int:
+        """How many of the new ones only a newer program understands."""
+        return self.added.get("", 0)
+
+
+@dataclass(slots=True)
+class _State:
+    """What a folder knows of its hub; kept in the store, so that a backup remembers no more than it has."""
+
+    hub: str = ""
+    """Id of the hub."""
+    granted: int = 0
+    """Which grant of groups the hub was read under."""
+    seen: dict[str, tuple[int, str]] = field(default_factory=dict)
+    """Number and mark of the newest push that was read of each lane."""
+    sent: tuple[int, str] = (0, "")
+    """Number and mark of this folder's newest push, which may not have been read back yet."""
+    pushed: dict[str, int] = field(default_factory=dict)
+    """Number of the newest entry that was sent of each of this laptop's own lanes."""
+    rows: dict[str, int] = field(default_factory=dict)
+    """Rows of each table up to which those of other laptops were handed on, where that is granted."""
+    places: dict[str, str] = field(default_factory=dict)
+    """Groups of the set-up as they were; see ``Groups.places``."""
+
+    @classmethod
+    def of(cls, conn: sqlite3.Connection) -> _State:
+        """As it was kept."""
+        try:
+            return cls(**json.loads(setting(conn, HUB) or "{}"))
+        except (ValueError, TypeError):
+            return cls()
+
+    def keep(self, conn: sqlite3.Connection) -> None:
+        """Keep it."""
+        put_setting(conn, HUB, json.dumps(asdict(self)))
+
+
+@dataclass(slots=True)
+class _Pass:
+    """One exchange while it lasts."""
+
+    conn: sqlite3.Connection
+    hub: Connection[Any]
+    watch: Watch
+    own: str
+    """Folder and laptop, by their ids: the lane of this folder's pushes."""
+    state: _State
+    report: HubReport
+    progress: Progress | None
+    name: str
+    me: dict[str, Any] = field(default_factory=dict)
+    """What the hub says of this laptop."""
+    lost: set[str] = field(default_factory=set)
+    """Lanes of which the hub no longer has what was read or sent: it was put back from a backup."""
+
+    def ask(self, statement: str, values: tuple[Any, ...] = ()) -> Any:
+        """The one row that a statement answers with."""
+        with self.watch.waiting():
+            return self.hub.execute(statement, values).fetchone()
+
+    def hello(self) -> list[tuple[str, int | None, str, int]]:
+        """Each lane that ends otherwise than was seen: its newest number and mark, and the number to read on from."""
+        seen = [(lane, no, bytes.fromhex(mark)) for lane, (no, mark) in self.state.seen.items()]
+        if self.state.sent[0]:
+            seen.append((self.own, self.state.sent[0], bytes.fromhex(self.state.sent[1])))
+        columns = [list(one) for one in zip(*seen, strict=True)] or [[], [], []]
+        self.me, news = self.ask(
+            "SELECT * FROM hub.hello(%s, %s::text[], %s::bigint[], %s::bytea[])", (self.own, *columns)
+        )
+        said = {lane for lane, _, _ in seen}
+        self.lost = {lane for lane, no, _, since in news if lane in said and (no is None or since == 0)}
+        # The own lane comes twice: as it was read, and as it was sent.
+        found = {lane: (lane, no, mark or "", 0 if lane in self.lost else since) for lane, no, mark, since in news}
+        if self.own in found and self.own not in self.lost:
+            found[self.own] = (*found[self.own][:3], self.state.seen.get(self.own, (0, ""))[0])
+        return list(found.values())
+
+
+def exchange_with_hub(
+    conn: sqlite3.Connection,
+    service: str,
+    *,
+    today: date | None = None,
+    progress: Progress | None = None,
+    patience: float = PATIENCE,
+) -> HubReport:
+    """One exchange: send what is new here, then take in what is new there.
+
+    Args:
+        conn: The store.
+        service: Name of the hub's service.
+        today: The day on the wall, as for ``merge``.
+        progress: Is told how far sending or reading has come.
+        patience: How long an answer may take, where nothing comes. [s]
+
+    Returns:
+        What was sent and taken in.
+
+    Raises:
+        StoreError: The hub cannot be reached, or the store not be written; what was sent or taken in before stays.
+        RefusedError: The hub refuses what is sent.
+    """
+    if conn.in_transaction:
+        raise StoreError("nothing is exchanged in the middle of another change", "let that one end first")
+    state, report = _State.of(conn), HubReport()
+    with connected(service, patience) as (hub, watch), plainly(conn):
+        this = _Pass(conn, hub, watch, pair_of(own_lane_name(conn)), state, report, progress, f"{PREFIX}{service}")
+        news = this.hello()
+        if state.hub != this.me["id"] or state.granted != this.me["granted"]:
+            if state.hub != this.me["id"]:
+                state.pushed, state.rows, state.sent = {}, {}, (0, "")
+            state.hub, state.granted, state.seen = this.me["id"], this.me["granted"], {}
+            news = this.hello()
+        if this.lost:
+            for lane in this.lost:
+                state.seen.pop(lane, None)
+            state.pushed, state.rows, state.sent, report.again = {}, {}, (0, ""), True
+        pushed_up_to = _push(this, next((one for one in news if one[0] == this.own and one[1]), (this.own, 0, "", 0)))
+        wanted = [one for one in news if one[1] and (one[0] != this.own or one[1] > one[3])]
+        if wanted:
+            _pull(this, today, pushed_up_to)
+    return report
+
+
+def read_hub(service: str, now: datetime) -> tuple[Path, HubReport]:
+    """What a hub shows, in a folder that belongs to this laptop and is kept for the next time.
+
+    Args:
+        service: Name of the hub's service.
+        now: Instant.
+
+    Raises:
+        StoreError: The hub cannot be reached, or the folder not be written.
+    """
+    folder = state_folder() / "hubs" / service
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"{sanitize(str(folder), 200)} cannot be made: {error.strerror}", "make room there") from error
+    with closing(open_store(folder, now=now)) as conn:
+        return folder, exchange_with_hub(conn, service, today=now.astimezone().date())
+
+
+def pushed_so_far(conn: sqlite3.Connection) -> list[tuple[int, int, int]]:
+    """Lanes of this laptop: number in the store, newest entry, and the newest one that its hub was sent.
+
+    Args:
+        conn: The store.
+    """
+    sent, laptop = _State.of(conn).pushed, own_lane_name(conn).split(".")[1]
+    lanes = conn.execute("SELECT lane, last_no, name FROM lanes").fetchall()
+    return [(lane, last, sent.get(name, 0)) for lane, last, name in lanes if name.split(".")[1] == laptop]
+
+
+def _push(this: _Pass, end: tuple[str, int | None, str, int]) -> dict[str, int]:
+    """Send what the hub does not have yet.
+
+    Args:
+        this: The exchange.
+        end: The newest push of this folder that the hub has, and the one read last.
+
+    Returns:
+        The last row of each table that was looked at.
+    """
+    state, conn = this.state, this.conn
+    groups = Groups(conn, this.me["office"])
+    rows = {
+        table.name: conn.execute(f"SELECT coalesce(max(rowid), 0) FROM {table.name}").fetchone()[0]  # noqa: S608
+        for table in JOURNALS
+    }
+    number, mark = end[1] or 0, end[2]
+    caught_up = number == end[3]
+    places = groups.places()
+    moved = bool(state.places) and groups.differ(state.places)
+    batches: Iterator[_Batch] = _batches(this, groups, rows)
+    if moved:
+        batches = chain(batches, _widened(conn, groups))
+
+    def settle(batch: _Batch, sent: Future[Any]) -> None:
+        """Wait for the hub's answer to a push, and keep what it has by now."""
+        nonlocal number, mark
+        number, mark = number + 1, sent.result()[0].hex()
+        state.pushed |= batch.ends
+        state.sent = (number, mark)
+        if caught_up:
+            state.seen[this.own] = (number, mark)
+        state.keep(conn)
+        this.report.pushed = dict(Counter(this.report.pushed) + batch.kinds)
+        if this.progress is not None:
+            done = sum(this.report.pushed.values())
+            this.progress(f"{this.name}, sent", done, done)
+
+    # While the hub takes one push in, the next is put together.
+    with ThreadPoolExecutor(1) as observations:
+        under_way: tuple[_Batch, Future[Any]] | None = None
+        for batch in batches:
+            if under_way is not None:
+                settle(*under_way)
+            values = (
+                *(this.own, number + 1, bytes.fromhex(mark), f"roundtui {__version__}", SCHEMA_VERSION),
+                *("\n".join(batch.says), b"".join(batch.digests), _lines(batch.groups)),
+                *(batch.widened, _lines(batch.widened_groups)),
+            )
+            under_way = (batch, observations.submit(this.ask, _PUSH, values))
+        if under_way is not None:
+            settle(*under_way)
+    if state.places != places or (this.me["carries"] and state.rows != rows):
+        state.places, state.rows = places, rows if this.me["carries"] else {}
+        state.keep(conn)
+    return rows
+
+
+@dataclass(slots=True)
+class _Batch:
+    """What goes in one push."""
+
+    says: list[str] = field(default_factory=list)
+    digests: list[bytes] = field(default_factory=list)
+    groups: list[str] = field(default_factory=list)
+    widened: list[str] = field(default_factory=list)
+    widened_groups: list[str] = field(default_factory=list)
+    ends: dict[str, int] = field(default_factory=dict)
+    kinds: Counter[str] = field(default_factory=Counter)
+
+
+def _batches(this: _Pass, groups: Groups, rows: dict[str, int]) -> Iterator[_Batch]:
+    lanes = lane_names(this.conn)
+    laptop = this.own.rpartition(".")[2]
+    own = {lane: name for lane, name in lanes.items() if name.split(".")[1] == laptop}
+    granted = set(this.me["groups"])
+    batch, size = _Batch(), 0
+    for table, row in _due(this, own, rows):
+        link = Link(lanes[row[-5]], row[-4], row[-3], row[-2])
+        text = text_of(table, row[:-6], row[-6], link)
+        if hashlib.sha256(text).digest() != row[-1]:
+            raise StoreError(
+                f"entry {row[0]} is not what was recorded", "see roundtui verify, and keep the file as it is"
+            )
+        of = groups.of_row(table, row)
+        if of and not of & granted:
+            raise RefusedError(
+                f"entry {row[0]} is about a farm of {', '.join(sorted(of))}, and {this.me['name']} sees"
+                f" {', '.join(sorted(granted))}",
+                "see the column group of farms.csv, or ask who runs the hub to grant the group; nothing was lost",
+            )
+        listed = "\t".join(sorted(of))
+        batch.says.append(text.decode())
+        batch.digests.append(row[-1])
+        batch.groups.append(listed)
+        batch.kinds[table.kind] += 1
+        for earlier in groups.earlier(table, row):
+            if groups.of_entry(earlier) != of:
+                batch.widened.append(earlier)
+                batch.widened_groups.append(listed)
+        if row[-5] in own:
+            batch.ends[own[row[-5]]] = row[-4]
+        size += len(text)
+        if len(batch.says) >= _AT_ONCE or size >= _MOST_BYTES:
+            yield batch
+            batch, size = _Batch(), 0
+    if batch.says:
+        yield batch
+
+
+def _due(this: _Pass, own: dict[int, str], rows: dict[str, int]) -> Iterator[tuple[Table, Row]]:
+    """What the hub lacks of this laptop's lanes, in order; and of others, where they may be handed on."""
+    conn, state = this.conn, this.state
+    last = dict(conn.execute("SELECT lane, last_no FROM lanes"))
+    for lane, name in own.items():
+        after = state.pushed.get(name, 0)
+        if last[lane] > after:
+            yield from heapq.merge(
+                *(_of_lane(conn, table, lane, after) for table in JOURNALS), key=lambda one: one[1][-4]
+            )
+    if this.me["carries"]:
+        listed = ", ".join(map(str, own)) or "0"
+        for table in JOURNALS:
+            after = state.rows.get(table.name, 0)
+            if rows[table.name] > after:
+                for row in conn.execute(
+                    f"SELECT {table.whole} FROM {table.name} WHERE rowid > ? AND rowid <= ?"  # noqa: S608
+                    f" AND lane NOT IN ({listed}) ORDER BY rowid",
+                    (after, rows[table.name]),
+                ):
+                    yield table, row
+
+
+def _of_lane(conn: sqlite3.Connection, table: Table, lane: int, after: int) -> Iterator[tuple[Table, Row]]:
+    statement = f"SELECT {table.whole} FROM {table.name} WHERE lane = ? AND no > ? ORDER BY no"  # noqa: S608
+    for row in conn.execute(statement, (lane, after)):
+        yield table, row
+
+
+def _lines(groups: list[str]) -> str:
+    return "".join(f"{one}\n" for one in groups)
+
+
+def _widened(conn: sqlite3.Connection, groups: Groups) -> Iterator[_Batch]:
+    """Every entry with the groups it has now: the hub shows it to those that did not see it."""
+    for table in JOURNALS:
+        rows = conn.execute(f"SELECT {table.whole} FROM {table.name}")  # noqa: S608
+        while some := rows.fetchmany(_AT_ONCE):
+            batch = _Batch()
+            for row in some:
+                of = groups.of_row(table, row)
+                if of is not ALL:
+                    batch.widened.append(row[0])
+                    batch.widened_groups.append("\t".join(sorted(of)))
+            if batch.widened:
+                yield batch
+
+
+def _pull(this: _Pass, today: date | None, looked_at: dict[str, int]) -> None:
+    """Take in what is new on the hub, in one view of it: all at once, else push by push as far as it goes."""
+    with this.watch.waiting(), closing(this.hub.cursor()) as cursor:
+        cursor.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+    try:
+        news = [one for one in this.hello() if one[1]]
+        ends = {lane: (no or 0, mark) for lane, no, mark, _ in news}
+
+        def all_seen() -> None:
+            this.state.seen |= ends
+            _keep(this, looked_at)
+
+        try:
+            _take(this, [(lane, since, _END) for lane, _, _, since in news], today, all_seen)
+        except RefusedError:
+            _push_by_push(this, news, today, looked_at)
+    finally:
+        if not this.hub.closed:
+            with this.watch.waiting():
+                this.hub.execute("ROLLBACK")
+
+
+def _keep(this: _Pass, looked_at: dict[str, int]) -> None:
+    """Keep what was seen; rows that came from the hub need not be handed on to it."""
+    if this.me["carries"]:
+        # What came by other ways meanwhile is looked at next time, and then with all that came with it.
+        for table in JOURNALS:
+            newest = this.conn.execute(f"SELECT coalesce(max(rowid), 0) FROM {table.name}").fetchone()[0]  # noqa: S608
+            between = this.conn.execute(
+                f"SELECT count(*) FROM {table.name} WHERE rowid > ? AND id NOT IN (SELECT id FROM {staging.of(table)})",  # noqa: S608
+                (looked_at[table.name],),
+            ).fetchone()[0]
+            if not between:
+                this.state.rows[table.name] = newest
+    this.state.keep(this.conn)
+
+
+def _take(this: _Pass, lanes: Iterable[tuple[str, int, int]], today: date | None, also: Callable[[], None]) -> None:
+    """Read pushes of some lanes and add what is new; all of it or nothing.
+
+    Args:
+        this: The exchange.
+        lanes: Lanes, the number after which each is read, and up to which.
+        today: The day on the wall.
+        also: What is kept in the same transaction.
+    """
+    wanted = [list(one) for one in zip(*lanes, strict=True)]
+    newer, done = False, 0
+    with staging.tables(this.conn), closing(this.hub.cursor()) as cursor:
+        with (
+            this.watch.waiting(),
+            cursor.copy(
+                "COPY (SELECT schema, digest, said FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]))"
+                " TO STDOUT (FORMAT BINARY)",
+                wanted,
+            ) as copy,
+        ):
+            copy.set_types(["int4", "bytea", "text"])
+            rows = copy.rows()
+            while some := list(islice(rows, 1000)):
+                this.watch.heard()
+                newer = newer or any(schema > SCHEMA_VERSION for schema, _, _ in some)
+                try:
+                    staging.add(
+                        this.conn,
+                        [read_text(said, digest, newer=schema > SCHEMA_VERSION) for schema, digest, said in some],
+                    )
+                except (WrongLineError, staging.WrongRowError) as error:
+                    raise RefusedError(f"{this.name}: {error.message}") from error
+                done += len(some)
+                if this.progress is not None:
+                    this.progress(f"{this.name}, read", done, done)
+                this.watch.heard()
+        added, fields = take_staged(this.conn, this.name, today, newer=newer, in_part=True, also=also)
+    this.report.added = {kind: this.report.added.get(kind, 0) + count for kind, count in added.items()}
+    this.report.fields += fields
+
+
+def _push_by_push(
+    this: _Pass, news: list[tuple[str, int | None, str, int]], today: date | None, looked_at: dict[str, int]
+) -> None:
+    """Take in each push that can be taken in, in the order they came; of a lane whose next one cannot, all waits."""
+    lanes, since = [one[0] for one in news], [one[3] for one in news]
+    with this.watch.waiting():
+        pushes = this.hub.execute(
+            "SELECT DISTINCT push, lane, no, mark FROM hub.pull(%s::text[], %s::bigint[], %s::bigint[]) ORDER BY push",
+            (lanes, since, [_END] * len(lanes)),
+        ).fetchall()
+    stopped: set[str] = set()
+    for _, lane, no, mark in pushes:
+        if lane in stopped:
+            continue
+
+        def seen(lane: str = lane, no: int = no, mark: bytes = mark) -> None:
+            this.state.seen[lane] = (no, mark.hex())
+            _keep(this, looked_at)
+
+        try:
+            _take(this, [(lane, no - 1, no)], today, seen)
+        except RefusedError as error:
+            stopped.add(lane)
+            this.report.waiting.append(Problem("", error.message, error.hint))
+    this.state.seen |= {lane: (no or 0, mark) for lane, no, mark, _ in news if lane not in stopped}
+    with transaction(this.conn):
+        this.state.keep(this.conn)

@@ -1,0 +1,98 @@
+"""Exchange by itself while the app is open: where a folder meets others, how often, and one pass in one line."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem
+from roundtui.store.hub.connection import service_of
+from roundtui.store.read import put_setting, setting
+
+_REGULAR = "exchange-by-itself"
+_PATIENCE = 8.0
+_SHOWN = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Regular:
+    """Where a folder meets others by itself."""
+
+    place: str
+    """A shared folder, or ``hub:SERVICE``."""
+    minutes: int
+    """How often, while the app is open. [min]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """What one pass did."""
+
+    words: str
+    """One line; empty where nothing was new."""
+    new: bool
+    """Whether the record grew."""
+
+
+def keep_regular(conn: sqlite3.Connection, place: str, minutes: int) -> None:
+    """Meet others by itself from now on, or no longer.
+
+    Args:
+        conn: The store.
+        place: A shared folder, or ``hub:SERVICE``.
+        minutes: How often; 0: no longer. [min]
+    """
+    there = place if service_of(place) else str(Path(place).resolve())
+    put_setting(conn, _REGULAR, json.dumps([there, minutes]) if minutes else "")
+
+
+def regular_of(conn: sqlite3.Connection) -> Regular | None:
+    """Where a folder meets others by itself; None where nobody asked for it.
+
+    Args:
+        conn: The store.
+    """
+    kept = setting(conn, _REGULAR)
+    try:
+        return Regular(*json.loads(kept)) if kept else None
+    except (ValueError, TypeError):
+        return None
+
+
+def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
+    """One pass on a connection of its own, for a thread.
+
+    Args:
+        folder: The scouting folder.
+        place: A shared folder, or ``hub:SERVICE``.
+        device: Name of this laptop.
+        now: Instant.
+
+    Raises:
+        RoundtuiError: There was none; nothing was lost.
+    """
+    from roundtui.store.connect import open_store
+
+    today = now.astimezone().date()
+    service = service_of(place)
+    waiting: list[Problem]
+    with closing(open_store(folder, now=now)) as conn:
+        if service:
+            from roundtui.store.hub.exchange import exchange_with_hub
+
+            at_hub = exchange_with_hub(conn, service, today=today, patience=_PATIENCE)
+            sent, came, waiting = sum(at_hub.pushed.values()), sum(at_hub.added.values()), at_hub.waiting
+        else:
+            from roundtui.store.exchange.exchange import exchange
+
+            in_folder = exchange(conn, folder, Path(place), device=device, now=now, today=today)
+            sent = in_folder.packed.entries if in_folder.packed else 0
+            came, waiting = sum(one.new for one in in_folder.merged.values()), in_folder.refused
+    did = [f"{sent} entries sent"] * bool(sent) + [f"{came} taken in"] * bool(came)
+    did += [f"{len(waiting)} to look at with roundtui exchange"] * bool(waiting)
+    return Met(f"{sanitize(place, _SHOWN)}: {', '.join(did)}" if did else "", bool(came))
