@@ -14,7 +14,7 @@ from textual.app import App, SystemCommand
 
 from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
-from roundtui.app.screen import show_error
+from roundtui.app.screen import RoundtuiScreen, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.themes import SAMPLES, next_sample
 from roundtui.errors import Problem, RoundtuiError
@@ -166,12 +166,26 @@ class RoundtuiApp(App[int]):
                 )
 
     async def action_keys(self) -> None:
-        """All keys on one page."""
+        """The keys of this place on one screen."""
         from roundtui.app.screens.help.screen import HelpScreen
 
         if not isinstance(self.screen, HelpScreen):
-            here = {one.binding.id or "" for one in self.screen.active_bindings.values()}
-            await self.push_screen(HelpScreen(self.session, here))
+            await self.push_screen(HelpScreen(self.session, getattr(self.screen, "KEYS", ())))
+
+    def action_menu(self) -> None:
+        """What has no key of its own, and the places."""
+        if isinstance(self.screen, RoundtuiScreen):
+            self.screen.action_menu()
+
+    async def action_go_to(self) -> None:
+        """Go to a trap, a block or a farm by its label."""
+        if isinstance(self.screen, RoundtuiScreen):
+            await self.screen.action_go_to()
+
+    async def action_name(self) -> None:
+        """Say who is at the keys from here on."""
+        if isinstance(self.screen, RoundtuiScreen):
+            await self.screen.action_name()
 
     async def action_guide(self) -> None:
         """How a round goes."""

@@ -6,16 +6,21 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
+from textual import events
 from textual.app import App, ComposeResult
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from roundtui.app.keys import Action, bindings, dead_key, strip
+from roundtui.app.keys.desk import PLACES
+from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
+    from roundtui.domain.programme.farm import Programme
     from roundtui.store.session import Session
 
 T = TypeVar("T")
@@ -49,6 +54,11 @@ def load(name: str) -> Callable[..., Screen[Any]]:
     return found
 
 
+def labels_of(programme: Programme) -> tuple[str, ...]:
+    """Labels that one can go to: of traps, blocks and farms."""
+    return tuple(dict.fromkeys((*programme.hangings, *programme.blocks, *programme.farms)))
+
+
 def show_error(app: App[Any], title: str, error: RoundtuiError, ticks: Callable[[], float]) -> None:
     """Say what stopped, over the screen that it stopped."""
     from roundtui.app.dialogs.form import ErrorDialog
@@ -63,9 +73,21 @@ class RoundtuiScreen(Screen[T]):
         session: Who, where and when.
     """
 
+    KEYS: ClassVar[tuple[Action, ...]] = ()
+    """What its keys do; bindings, strip, menu and help follow from it."""
+    KEYS_FIRST: ClassVar[bool] = False
+    """Whether they act before the focused widget sees them."""
+
+    def __init_subclass__(cls, **more: Any) -> None:
+        if "KEYS" in cls.__dict__:
+            cls.BINDINGS = bindings(cls.KEYS, priority=cls.KEYS_FIRST)
+        super().__init_subclass__(**more)
+
     def __init__(self, session: Session) -> None:
         super().__init__()
         self.session = session
+        self._at_foot = ""
+        """What was just said in the strip; the next key takes it away."""
         self._jobs: dict[str, tuple[Callable[[Any], None], str, Callable[[], None] | None]] = {}
         """What is done beside the app: whom its result is told, and what is said where it stops."""
 
@@ -100,7 +122,7 @@ class RoundtuiScreen(Screen[T]):
         """Say what stopped."""
         show_error(self.app, title, error, self.session.ticks)
 
-    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], None]) -> None:
+    def ask(self, title: str, said: Sequence[tuple[str, bool]], then: Callable[[], object]) -> None:
         """Do something once it is answered by yes.
 
         Args:
@@ -115,6 +137,118 @@ class RoundtuiScreen(Screen[T]):
                 then()
 
         self.app.push_screen(AskDialog(title, said, self.session.ticks), answered)
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        """The strip; what else there is to show the screen itself puts there."""
+        self.put_strip()
+
+    def on_resize(self) -> None:
+        """The strip is as wide as the terminal."""
+        self.put_strip()
+
+    async def _on_key(self, event: events.Key) -> None:
+        """A letter acts in either case; one that does nothing here says what to press."""
+        key = event.character or ""
+        if event.key in self.active_bindings or not key.isprintable() or not key:
+            self.tell("")
+        elif key.lower() in self.active_bindings:
+            event.stop()
+            self.app.simulate_key(key.lower())
+        elif self.KEYS:
+            event.stop()
+            self.tell(dead_key(self.KEYS, key))
+
+    def tell(self, words: str) -> None:
+        """Say something at the foot, until the next key."""
+        if words != self._at_foot:
+            self._at_foot = words
+            self.put_strip()
+
+    def put_strip(self) -> None:
+        """The two lines at the foot: the keys that matter, or what was just said."""
+        if not self.query("#keys"):
+            return
+        first, second = strip(self.KEYS, self.width)
+        said = Content.styled(sanitize(f" {self._at_foot}", self.width), "bold") if self._at_foot else Content(first)
+        self.put("keys", Content("\n").join([said, Content(second)]))
+
+    def action_menu(self) -> None:
+        """What has no key of its own, by digit, and the places, by letter."""
+        from roundtui.app.dialogs.menu import MenuDialog
+
+        rows = [(str(one.menu), one.words) for one in self.KEYS if one.menu]
+        self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)
+
+    def _chosen(self, key: str | None) -> None:
+        if key is None:
+            return
+        if key in PLACES:
+            self.open_place(PLACES[key].place)
+            return
+        self.do(next(one for one in self.KEYS if str(one.menu) == key))
+
+    def do(self, action: Action) -> None:
+        """Do what a row of the table says."""
+        self.app.run_worker(self.run_action(action.act), exclusive=True)
+
+    def open_place(self, name: str) -> None:
+        """Open a place from here, on the route that is looked at."""
+        routes = list(self.session.programme.routes)
+        route = getattr(self, "route", None) or (routes[0] if routes else "")
+        if name in ("sheet", "replay") and not route:
+            self.tell("No route is set up yet")
+            return
+        self.open_soon(name, *{"sheet": (route,), "replay": (route,), "sample": ("", route)}.get(name, ()))
+
+    async def action_place(self, name: str) -> None:
+        """The same, as an action."""
+        self.open_place(name)
+
+    async def action_name(self) -> None:
+        """Ask who is at the keys, until somebody is; the same person goes on from here."""
+        from roundtui.app.dialogs.form import LineDialog
+
+        named, hint = self.session.scout, "The name stands on every entry made from here on."
+
+        def have(name: str | None) -> None:
+            if name:
+                self.session.name_scout(name)
+                self.came_back()
+                self.tell(f"At the keys from here on: {sanitize(name, 40)}")
+            elif not named:
+                self.app.run_worker(self.action_name(), exclusive=True)
+
+        dialog = LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
+        await self.app.push_screen(dialog, have)
+
+    async def action_go_to(self) -> None:
+        """Go to a trap, a block or a farm: its season, or the rows of its farm."""
+        from roundtui.app.dialogs.form import LineDialog
+
+        labels = labels_of(self.session.programme)
+
+        def fault(text: str) -> str:
+            return "" if in_case(text, labels) in labels else nearest(text, labels) or "nothing has that label"
+
+        def go(text: str | None) -> None:
+            if text:
+                self.open_label(in_case(text, labels))
+
+        await self.app.push_screen(LineDialog("Go to a trap, block or farm", "Label", fault=fault), go)
+
+    def open_label(self, label: str) -> None:
+        """Open what a label names: the season of a trap or block, the row of a farm."""
+        programme = self.session.programme
+        if label in programme.farms:
+            self.open_soon("register", "farms", label)
+            return
+        hangings = programme.hangings.get(label)
+        if hangings:
+            self.open_soon("season", hangings[-1].block, hangings[-1].species, label)
+        else:
+            self.open_soon("season", label)
 
     def show_keys(self) -> None:
         """Show the keys of this screen."""
@@ -193,6 +327,7 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_mount(self) -> None:
         """Say what there is to say."""
+        super().on_mount()
         self._begin()
 
     # Textual calls a handler of a base as well as that of the class below it: this is what a screen changes instead.
@@ -201,6 +336,7 @@ class TextsScreen(RoundtuiScreen[T]):
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
+        super().on_resize()
         self._show()
 
     def _show(self) -> None:

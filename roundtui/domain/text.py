@@ -112,6 +112,16 @@ _MOST_BACK = 366
 _LONGEST_MONTH = 31
 
 
+def spoken_day(day: date, today: date) -> str:
+    """A day as people say it: ``Tue 15 Jul``, with its year where that is not this one.
+
+    Args:
+        day: The day.
+        today: The day it is said on.
+    """
+    return f"{day:%a} {day.day} {day:%b}" + ("" if day.year == today.year else f" {day.year}")
+
+
 def parse_short_day(text: str, today: date) -> date | None:
     """The day a short text stands for, never one that is still to come unless it is written out.
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
-from roundtui.store.failures import BACKUPS, Store, content_of, damaged, plainly
+from roundtui.store.failures import BACKUPS, Store, content_of, damaged, is_damage, plainly, translated
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.lanes import open_next_lane
 
@@ -186,7 +186,10 @@ def copy_sound(backup: Path, to: Path) -> None:
             version = copy.execute("PRAGMA user_version").fetchone()[0]
             sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as error:
-        raise StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed") from error
+        said = translated(error, to)
+        if is_damage(error):
+            said = StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed")
+        raise said from error
     if not sound or application != APPLICATION_ID:
         raise StoreError(f"{name} is damaged, or no store of roundtui", "name another backup; nothing was changed")
     if version > SCHEMA_VERSION:

@@ -70,13 +70,22 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
             f"{name} is in use by another window or program",
             "close the other one or try again in a moment; nothing was changed",
         )
-    if any(word in said for word in _DAMAGED):
+    if is_damage(error):
         return damaged(path, str(error))
     if "readonly" in said or "unable to open" in said or "permission" in said:
         return StoreError(f"{name} cannot be opened for writing", "check who may write to the file and its folder")
     if "full" in said:
         return StoreError(f"the disk is full, {name} cannot grow", "make room, then go on; what was recorded is safe")
     return StoreError(f"{name} cannot be read or written: {error}", "try again; if it stays so, see the backups")
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether an error says that a file is damaged, and not that it cannot be read or written just now.
+
+    Args:
+        error: What the database raised.
+    """
+    return any(word in str(error).lower() for word in _DAMAGED)
 
 
 def damaged(path: Path, why: str) -> StoreError:

@@ -17,6 +17,7 @@ from roundtui.store import read
 
 if TYPE_CHECKING:
     import sqlite3
+    from fractions import Fraction
 
     from roundtui.domain.figures.history import History
     from roundtui.domain.figures.learned import LearnedBy, Read
@@ -71,11 +72,15 @@ class Session:
         self.ticks = ticks
         self.programme: Programme = read.programme(conn)
         self.scout = scout.strip() or read.setting(conn, SCOUT) or ""
+        self.said_who = bool(scout.strip())
+        """Whether somebody said who is at the keys, at the start or since; else it is the name kept from before."""
         self._read_office = office
         self._office: Office | None = None
         self._history: History | None = None
         self.due: Mapping[str, Sequence[DueItem]] = {}
         """What is due or wrong at each trap, as the desk last read it."""
+        self.thresholds: Mapping[tuple[str, str], tuple[Fraction, Fraction]] = {}
+        """Lower and upper threshold by block and species where the rule looks at one week, as the desk last read it."""
         self.meet: Callable[[], None] = lambda: None
         """Exchanges with other laptops, where the folder does so by itself."""
         self.grown = False
@@ -131,7 +136,7 @@ class Session:
 
     def name_scout(self, name: str) -> None:
         """Say who is at the keys, and keep it."""
-        self.scout = name
+        self.scout, self.said_who = name, True
         self.keep(SCOUT, name)
 
     # --- the record --------------------------------------------------------------------------------------------------
@@ -171,9 +176,11 @@ class Session:
             self.programme = read.programme(self.conn)
             self.forget()
 
-    def adopt(self, history: History, changes: int, due: Mapping[str, Sequence[DueItem]]) -> None:
-        """Take over a record read beside the app, unless there were changes since, and what is due at each trap."""
-        self.due = due
+    def adopt(self, history: History, changes: int, summary: Summary) -> None:
+        """Take over a record read beside the app, unless there were changes since, and what its summary says."""
+        from roundtui.domain.round.walk import due_at, weekly_thresholds
+
+        self.due, self.thresholds = due_at(summary), weekly_thresholds(summary)
         if self._history is None and self.changes == changes:
             self._take(history)
 
@@ -296,21 +303,32 @@ class Session:
             stage_before=seen.code if seen else None,
             ask_stage=ask_stage and self._stage_due(hanging.block, state),
             standing=self.standing(trap, state),
+            theirs=self.theirs(trap),
         )
 
     def standing(self, trap: str, state: RoundState) -> Visit | None:
         """The entry that a further one about a trap would have to corrected; another scout's of today is not it."""
         from roundtui.domain.round.checks import same_scout
 
-        mine = [
-            visit
-            for visit in self.visits(trap)
-            if visit.read_on == self.on and same_scout(visit.scout, self.scout) and not visit.recount
-        ]
+        mine = [visit for visit in self._of_today(trap) if same_scout(visit.scout, self.scout)]
         if mine:
             return mine[-1]
         done = state.done.get(trap)
         return done if done is not None and done.read_on < self.on else None
+
+    def theirs(self, trap: str) -> Visit | None:
+        """What somebody else read at a trap today, the newest; None where nobody did."""
+        from roundtui.domain.round.checks import same_scout
+
+        read = [
+            one
+            for one in self._of_today(trap)
+            if (one.count is not None or one.no_reading) and not same_scout(one.scout, self.scout)
+        ]
+        return read[-1] if read else None
+
+    def _of_today(self, trap: str) -> list[Visit]:
+        return [visit for visit in self.visits(trap) if visit.read_on == self.on and not visit.recount]
 
     def problems(self, visit: Visit) -> tuple[Problem, ...]:
         """What makes an entry impossible."""

@@ -161,6 +161,7 @@ def verify(conn: sqlite3.Connection, device: str) -> Iterator[Check]:
             if "view" in gone:
                 return
             yield from _check_present(conn)
+            yield _check_set_up(conn)
             yield _check_loose_ends(conn)
             yield _check_suspect(conn)
             yield check_clocks(conn, Check("clocks of the laptops"), device)
@@ -293,6 +294,28 @@ def _check_present(conn: sqlite3.Connection) -> Iterator[Check]:
                 check.faults.append(f"{table.kind} {row[0]} is shown and does not stand")
         check.faults += [f"{table.kind} {entry} stands and is not shown" for entry in sorted(standing)]
         yield check
+
+
+def _check_set_up(conn: sqlite3.Connection) -> Check:
+    """Each row of the set-up as it stands, against the entry that says so."""
+    import json
+
+    from roundtui.store.set_up.columns import file_of, rows_in, said
+    from roundtui.store.set_up.versions import becomes_of
+
+    check = Check("set-up rows, against their entries")
+    names = [name for (name,) in conn.execute("SELECT DISTINCT file FROM set_up_rows ORDER BY file")]
+    for file in filter(None, map(file_of, names)):
+        rows, known = rows_in(conn, file), {*file.required, *file.optional}
+        for key, version in conn.execute(
+            "SELECT key, version FROM set_up_rows WHERE file = ?", (file.name,)
+        ).fetchall():
+            check.looked_at += 1
+            text, values = becomes_of(conn, version), rows.get(key)
+            entered = {column: value for column, value in json.loads(text or "{}").items() if column in known}
+            if (said(values) if values else {}) != entered:
+                check.faults.append(f"the row {sanitize(key, 60)} of {file.name} is not as it was entered")
+    return check
 
 
 def _check_loose_ends(conn: sqlite3.Connection) -> Check:

@@ -40,6 +40,10 @@ def farm(sample: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(sample, tmp_path / "farm"))
 
 
+DOWN = ["down"] * 6
+"""To the last row, past five farms."""
+
+
 def kept(folder: Path) -> list[tuple[str, str]]:
     """What the store keeps as published."""
     with closing(sqlite3.connect(folder / DB_NAME)) as conn:
@@ -62,14 +66,13 @@ async def test_the_update_is_shown_first_and_a_second_key_writes_and_keeps_what_
     assert done.exit_code == 0
     app = start(farm, on=ON)
     async with app.run_test(size=(80, 24)) as pilot:
-        text = await see(app, pilot, "l", "u")
+        text = await see(app, pilot, "l", *DOWN)
         assert "! Before it goes out: not read: " in text
-        assert "u publishes it for good" in text
+        assert "Enter publishes it for good" in text
         assert kept(farm) == []
         assert not (farm / "updates").exists()
-        text = await see(app, pilot, "u")
+        text = await see(app, pilot, "enter", "y")
         assert "Area update written, nothing sent: area-update-2025-07-15" in text
-        assert "what your traps show" in text
     assert kept(farm) == kept(by_command) != []
     names = sorted(path.name for path in (tmp_path / "out").iterdir())
     assert sorted(path.name for path in (farm / "updates").iterdir()) == names
@@ -81,36 +84,33 @@ async def test_the_update_is_shown_first_and_a_second_key_writes_and_keeps_what_
 async def test_escape_or_another_farm_leaves_the_update_unwritten(farm: Path, start: Start) -> None:
     app = start(farm, on=ON)
     async with app.run_test(size=(80, 24)) as pilot:
-        for key in ("escape", "down"):
-            await see(app, pilot, *("l",) * (key == "escape"), "u")
-            text = await see(app, pilot, key)
-            assert isinstance(app.screen, LettersScreen)
-            assert "what your traps show" in text
-            assert "u publishes it" not in text
-        await see(app, pilot, "u", "enter")
-        assert "Enter again writes the letter" in screen_text(app)
-        assert "what your traps show" in screen_text(app)
+        text = await see(app, pilot, "l", *DOWN, "enter")
+        assert "Publish the area update" in text
+        text = await see(app, pilot, "enter", "escape", "up")
+        assert isinstance(app.screen, LettersScreen)
+        assert "what your traps show" in text
+        assert "publishes it" not in text
     assert kept(farm) == []
 
 
 async def test_what_changed_since_it_was_shown_is_shown_again_before_it_is_published(farm: Path, start: Start) -> None:
     app = start(farm, on=ON)
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "l", "u")
+        await see(app, pilot, "l", *DOWN)
         with closing(open_store(farm, now=WHEN)) as conn:
             traps = programme(conn).routes["north"]
             record(conn, [Visit(trap=trap, read_on=ON, count=9) for trap in traps], Author("Bo", "desk"), WHEN)
-        text = await see(app, pilot, "u")
+        text = await see(app, pilot, "enter", "y")
         assert "CHANGED in the meantime." in text
         assert kept(farm) == []
-        assert "Area update written" in await see(app, pilot, "u")
+        assert "Area update written" in await see(app, pilot, "enter", "y")
     assert kept(farm) != []
 
 
 async def test_a_season_without_a_whole_week_has_no_update(farm: Path, start: Start) -> None:
     app = start(farm, on=date(2026, 1, 2))
     async with app.run_test(size=(80, 24)) as pilot:
-        text = await see(app, pilot, "l", "u")
+        text = await see(app, pilot, "l", *DOWN)
         assert isinstance(app.screen, ErrorDialog)
         assert "There is no area update to show" in text
         assert "no week of the season is over" in text

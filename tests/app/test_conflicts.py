@@ -25,14 +25,14 @@ def two_readings(folder: Path) -> None:
     session.conn.close()
 
 
-async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key(folder: Path, start: Start) -> None:
+async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key_and_yes(folder: Path, start: Start) -> None:
     two_readings(folder)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "! Conflicts open (1): o shows and settles them" in screen_text(app)
-        await pilot.press("o")
+        await pilot.press("m", "o")
         assert isinstance(app.screen, ConflictsScreen)
         shown = screen_text(app)
         assert "> A1, 2031-06-03: two counts of one trap on one day" in shown
@@ -40,7 +40,7 @@ async def test_two_readings_are_shown_side_by_side_and_settled_by_one_key(folder
         assert "12 n:[/] half under leaves" in shown
         assert "by Ben, laptop truck" in shown
         assert "[2]: ! A CM, 2031-06-03: within at 4.0 becomes over at 5.3" in shown
-        await pilot.press("2")
+        await pilot.press("2", "y")
         await pilot.pause()
         assert "No conflict is open" in screen_text(app)
         assert open_conflicts(app.session.conn, app.session.programme) == ()
@@ -53,9 +53,9 @@ async def test_the_other_count_can_be_kept_as_a_second_sample(folder: Path, star
     two_readings(folder)
     app = start(folder)
     async with app.run_test(size=(120, 36)) as pilot:
-        await pilot.press("o", "s")
+        await pilot.press("m", "o", "right")
         assert "kept as recounts" in screen_text(app)
-        await pilot.press("9", "1")
+        await pilot.press("9", "1", "y")
         await pilot.pause()
     assert on_record(app.session)["A1"] == "4 + 12 n:[/] half under leaves"
     assert [visit.recount for visit in app.session.visits("A1") if visit.read_on == DAY] == [False, True]
@@ -76,12 +76,12 @@ async def test_two_corrections_show_what_they_corrected_and_none_need_hold(folde
     session.conn.close()
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("o")
+        await pilot.press("m", "o")
         shown = screen_text(app)
         assert "two corrections of one entry" in shown
         assert "corrects 40 by Ida" in shown
         assert "because: smudge" in shown
-        await pilot.press("x")
+        await pilot.press("x", "y")
         await pilot.pause()
         assert "No conflict is open" in screen_text(app)
     assert "A1" not in on_record(app.session)
@@ -91,7 +91,7 @@ async def test_an_open_conflict_is_left_alone_by_other_keys(folder: Path, start:
     two_readings(folder)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("o", "3", "0", "down", "up", "enter", "escape")
+        await pilot.press("m", "o", "3", "0", "down", "up", "enter", "2", "enter", "escape", "escape")
         assert not isinstance(app.screen, ConflictsScreen)
     assert len(open_conflicts(app.session.conn, app.session.programme)) == 1
 

@@ -14,10 +14,13 @@ import pytest
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.crash import say_crashed, write_report
 from roundtui.app.dialogs.form import ErrorDialog, LineDialog
+from roundtui.app.keys import MORE, Action, strip
 from roundtui.app.keys.page import PLACES, keys_page
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
 from roundtui.app.screens.help.screen import GuideScreen, HelpScreen
+from roundtui.app.screens.letters.screen import LettersScreen
+from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import Visit
@@ -109,19 +112,68 @@ async def test_no_sample_takes_its_colours_from_the_terminal(
 
 async def test_help_names_every_key(folder: Path, start: Start) -> None:
     app = start(folder)
-    async with app.run_test(size=(80, 900)) as pilot:
+    async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("question_mark")
         assert isinstance(app.screen, HelpScreen)
-        shown = screen_text(app)
-        for _, actions in PLACES:
-            for action in actions:
-                assert action.shown in shown
+        for _ in PLACES:
+            shown, actions = screen_text(app), app.screen.actions
+            assert all(f"{action.name:.10}" in shown for action in actions), "the keys of a place fit on one screen"
+            await pilot.press("tab")
+
+
+@pytest.mark.parametrize(("title", "actions"), PLACES[:-1])
+def test_a_strip_has_six_keys_at_most_and_ends_alike_everywhere(title: str, actions: tuple[Action, ...]) -> None:
+    first, second = strip(actions, 80)
+    assert len(first.rstrip()) <= 80, title
+    assert sum(bool(action.foot) for action in actions) <= 6
+    assert second.endswith(MORE)
+    moves = [f"{action.move} {action.words}" for action in actions if action.move]
+    assert all(words in second for words in moves), "what moves about is cut"
+
+
+MEANINGS = {
+    "places": {"s": "summary", "t": "sheet", "r": "replay", "d": "season", "a": "sample", "n": "plan"}
+    | {"l": "letters", "e": "register", "u": "assembly", "c": "season_close", "q": "question", "b": "bring"},
+    "entry": {"l": "liner", "r": "lure", "k": "kill-strip", "b": "body", "c": "left-in", "x": "no-reading"}
+    | {"o": "others", "h": "females", "e": "estimate", "n": "note", "w": "found", "f": "stage", "a": "samples"}
+    | {"t": "treatment", "s": "summary", "g": "go-to", "z": "last", "d": "day", "v": "second", "y": "right"},
+    "verbs": {"a": "add enter other", "b": "block", "c": "notified", "d": "past day temps", "e": "edit biofix place"}
+    | {"g": "go-to find", "h": "history entry", "n": "note", "p": "species", "q": "question", "r": "replay"}
+    | {"s": "summary", "t": "treatment", "u": "withdraw undo revert", "v": "view", "x": "none", "y": "years"}
+    | {"f": "file", "w": "all labels picture end write", "z": "correct"},
+}
+"""What each letter does in each of the three alphabets, by the second half of the actions' names."""
+
+
+def test_a_letter_has_one_meaning_in_each_of_the_three_alphabets() -> None:
+    for title, actions in PLACES[:-1]:
+        if title == "At a leaf and fruit check":
+            continue  # Its counters f e j o h are its own and always shown.
+        alphabet = {"At the desk": "places", "In a round": "entry", "On a tally sheet": "entry"}.get(title, "verbs")
+        for action in actions:
+            for key in action.keys.split(","):
+                if len(key) == 1 and key.isalpha():
+                    name = action.id.split(".")[1]
+                    assert name in MEANINGS[alphabet].get(key, "").split(), f"{title}: {key} is {action.id}"
+
+
+async def test_a_dead_key_says_what_to_press_and_a_capital_acts(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("y")
+        assert "y does nothing here: ? shows the keys" in screen_text(app)
+        await pilot.press("D")
+        assert isinstance(app.screen, SeasonScreen)
+        await pilot.press("c")
+        assert "c moved: biofix is e now" in screen_text(app)
+        await pilot.press("m", "l")
+        assert isinstance(app.screen, LettersScreen), "a place from anywhere"
 
 
 async def test_help_begins_with_the_keys_of_the_place_one_comes_from(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        for keys, title in ((["question_mark"], "At the desk"), (["g", "question_mark"], "In the register")):
+        for keys, title in ((["question_mark"], "At the desk"), (["e", "question_mark"], "In the register")):
             await pilot.press(*keys)
             await pilot.pause()
             await pilot.pause()

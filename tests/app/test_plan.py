@@ -10,9 +10,6 @@ import pytest
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.office import StockDialog
-from roundtui.app.keys import footer
-from roundtui.app.keys.desk import APP, DESK
-from roundtui.app.keys.season import PLAN
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Stocked, StockKind, Visit
@@ -56,14 +53,6 @@ async def ready(app: RoundtuiApp, pilot: object) -> None:
         await pilot.pause()  # type: ignore[attr-defined]
 
 
-def test_the_footers_fit_a_small_terminal() -> None:
-    assert len(f" {footer(PLAN)}  {footer(APP)}") <= 80
-    assert len({key for action in PLAN for key in action.keys.split(",")}) == sum(
-        len(action.keys.split(",")) for action in PLAN
-    )
-    assert any(action.id == "desk.plan" for action in DESK)
-
-
 async def test_the_plan_shows_what_is_overdue_first(after_winter: Path, start: Start) -> None:
     app = start(after_winter, on=SPRING)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -91,14 +80,14 @@ async def test_packing_goes_from_the_season_to_each_round_and_back(folder: Path,
         await ready(app, pilot)
         await pilot.press("n")
         await ready(app, pilot)
-        await pilot.press("k")
+        await pilot.press("2")
         await pilot.pause()
         assert "To pack for season 2031" in screen_text(app)
-        await pilot.press("r")
+        await pilot.press("tab")
         await pilot.pause()
         assert f"To pack for the round hill of {DAY.isoformat()}, 18 traps" in screen_text(app)
         assert "CM CM1" in screen_text(app)
-        await pilot.press("r")
+        await pilot.press("tab")
         await pilot.pause()
         assert "To pack for season 2031" in screen_text(app)
 
@@ -110,10 +99,10 @@ async def test_lures_counted_in_the_store_are_on_record_and_on_the_desk(folder: 
         await ready(app, pilot)
         await pilot.press("n")
         await ready(app, pilot)
-        await pilot.press("s")
+        await pilot.press("3")
         await pilot.pause()
         assert "not counted" in screen_text(app)
-        await pilot.press("e")
+        await pilot.press("a")
         await pilot.pause()
         assert isinstance(app.screen, StockDialog)
         await pilot.press("enter", "4", "enter", "enter", "enter")
@@ -152,7 +141,7 @@ async def test_what_cannot_be_is_said_and_nothing_is_recorded(
         await ready(app, pilot)
         await pilot.press("n")
         await ready(app, pilot)
-        await pilot.press("e")
+        await pilot.press("a")
         await pilot.pause()
         await pilot.press(*keys)
         await pilot.pause()
@@ -206,7 +195,7 @@ async def test_the_season_after_this_one_is_a_key_away(folder: Path, start: Star
         await pilot.press("n")
         await ready(app, pilot)
         for year in (2032, 2031):
-            await pilot.press("y")
+            await pilot.press("right")
             await ready(app, pilot)
             assert f"Plan of season {year}" in screen_text(app)
 

@@ -16,7 +16,6 @@ from roundtui.app.screens.replay.screen import HistoryScreen, ReplayScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import summarise
-from roundtui.domain.round.recounts import Wait
 from roundtui.report.round.replay import RoundReplay
 from roundtui.store import journal
 from roundtui.store.connect import open_store
@@ -70,24 +69,20 @@ async def test_stepping_shows_the_record_as_it_stood_and_what_stands_out(walked:
         assert f"{LAST_WEEK - timedelta(days=7)}" in screen_text(app).splitlines()[0]
 
 
-async def test_a_round_is_played_at_the_pace_it_was_made(walked: Path, start: Start) -> None:
+async def test_a_round_is_played_from_its_start_to_its_end_and_space_stops_it(walked: Path, start: Start) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r")
         screen = replaying(app)
-        waited: list[tuple[timedelta, int]] = []
-
-        def wait(gap: timedelta, speed: int) -> Wait:
-            waited.append((gap, speed))
-            return Wait(0.01, shortened=True)
-
-        screen.wait = wait
-        await pilot.press("f", "space")
-        assert "playing x5, 1 min 0 s cut to 0 s" in screen_text(app) or screen.at == 5
+        await pilot.press("space")
+        assert "playing" in screen_text(app)
+        await pilot.press("space")
+        assert screen.playing is None
+        screen.pace = 0.01
+        await pilot.press("space")
         while screen.playing is not None:
             await pilot.pause()
         assert screen.at == 5
-        assert (timedelta(minutes=1), 5) in waited
 
 
 async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Path) -> None:
@@ -120,7 +115,7 @@ async def test_every_step_is_the_summary_of_what_was_recorded_by_then(walked: Pa
 async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepted(walked: Path, start: Start) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "right", "c", "4", "enter", *"smudge", "enter", "enter")
+        await pilot.press("r", "right", "z", "4", "enter", *"smudge", "enter", "enter")
         shown = screen_text(app)
         assert "! A CM, 2031-06-03: over at 9.2 becomes below at 2.0" in shown
         assert on_record(app.session)["A2"] == "40", "nothing is recorded yet"
@@ -131,7 +126,7 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
         await pilot.press("h")
         assert isinstance(app.screen, HistoryScreen)
         assert "*2 A2 2031-06-03 4 (corrects 1, Ida, truck" in screen_text(app)
-        await pilot.press("escape", "t", *"it was 40", "enter", "enter")
+        await pilot.press("escape", "u", *"it was 40", "enter", "enter")
         assert "becomes over at 9.2" in screen_text(app)
         await pilot.press("y")
         await pilot.pause()
@@ -141,13 +136,13 @@ async def test_a_correction_says_that_it_changes_the_status_before_it_is_accepte
 async def test_what_cannot_be_is_refused_in_the_dialog_and_escape_changes_nothing(walked: Path, start: Start) -> None:
     app = start(walked)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "c", *"4 x m", "enter", *"why", "enter", "enter")
+        await pilot.press("r", "z", *"4 x m", "enter", *"why", "enter", "enter")
         assert "! " in screen_text(app)
         await pilot.press("shift+tab", "end", *["backspace"] * 5, *"2", "pagedown", "enter")
         assert "that is recorded already" in screen_text(app)
         await pilot.press("escape", "y")
         assert isinstance(app.screen, ReplayScreen)
-        await pilot.press("t", "enter", "enter")
+        await pilot.press("u", "enter", "enter")
         assert isinstance(app.screen, ChangeDialog)
         assert "say why" in screen_text(app)
         await pilot.press("escape")
@@ -161,11 +156,11 @@ async def test_a_correction_made_meanwhile_is_the_one_that_is_corrected(walked: 
         first = app.session.visits("A2")[-1]
         author, noon = journal.Author("Ben", "van"), EIGHT + timedelta(hours=4)
         journal.record(app.session.conn, [replace(first, count=14, replaces=first.id, reason="sheet")], author, noon)
-        await pilot.press("c")
+        await pilot.press("z")
         assert "*2 A2 2031-06-03 14 (corrects 1, Ben, van" in screen_text(app)
         await pilot.press("escape")
         journal.withdraw(app.session.conn, app.session.newest_entry("A1").id, "not mine", author, noon)  # type: ignore[union-attr]
-        await pilot.press("left", "c")
+        await pilot.press("left", "z")
         assert isinstance(app.screen, ErrorDialog)
         assert "withdrawn and not replaced" in screen_text(app)
 
@@ -200,11 +195,11 @@ async def test_the_whole_summary_as_it_was_at_a_step(walked: Path, start: Start)
         shown = screen_text(app)
         assert "PAST: at 2031-06-03 08:00:00 UTC" in shown
         assert app.screen.summary.blocks[0].read == 1
-        await pilot.press("t")
+        await pilot.press("c")
         assert isinstance(app.screen, SummaryScreen), "nobody is told of the past"
-        await pilot.press("p")
+        await pilot.press("d")
         assert "PAST" not in screen_text(app)
-        await pilot.press("p", *"2031-06-03T08:02:30Z", "enter")
+        await pilot.press("d", *"2031-06-03T08:02:30Z", "enter")
         await pilot.pause()
         assert next(row for row in app.screen.summary.blocks if row.block == "A").read == 3
         assert "PAST: at 2031-06-03 08:02:30 UTC" in screen_text(app)
@@ -251,6 +246,6 @@ async def test_a_route_nobody_has_walked_says_so(tmp_path: Path, start: Start) -
 
     app = start(write_folder(tmp_path / "farm"))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("r", "right", "space", "c", "q", "t", "s", "h", "pageup", "pagedown", "f")
+        await pilot.press("r", "right", "space", "z", "q", "u", "s", "h", "pageup", "pagedown")
         assert "No entries of this route in these days" in screen_text(app)
         assert isinstance(app.screen, ReplayScreen)

@@ -14,7 +14,7 @@ from roundtui.domain.entries import Visit
 from tests.app.folder import DAY, TRAPS, open_session, past
 
 Start = Callable[..., RoundtuiApp]
-SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["d"])
+SCREENS = (["enter"], [*"99", "enter", *"4", "x"], ["x", "r"], ["f"], ["escape", "s"], ["enter"])
 """Keys from one screen state to the next: first trap, an unlikely count, a reason, stages, summary, season."""
 LEAST = 4.5
 """Contrast of text, as WCAG 2.2, criterion 1.4.3, asks for."""

@@ -74,14 +74,14 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
         text = await see(app, pilot, "home")
         assert "Tue 2031-05-06  0.0 a trap a week: 0 moths, 1 trap, 14 days; a new series" in text
         assert "temperatures begin only on 2031-05-01" in text
-        assert "trap A1" in await see(app, pilot, "t")
-        assert "OFM 2031" in await see(app, pilot, "s")
-        assert "CM 2031  A Upper" in await see(app, pilot, "s")
-        text = await see(app, pilot, "y")
+        assert "trap A1" in await see(app, pilot, "tab")
+        assert "OFM 2031" in await see(app, pilot, "p")
+        assert "CM 2031  A Upper" in await see(app, pilot, "p")
+        text = await see(app, pilot, "y", "enter")
         assert "CM 2030" in text
         assert "21 moths, 1 trap, 7 days" in text
-        assert "CM 2031  C Long" in await see(app, pilot, "y", "b")
-        text = await see(app, pilot, "m")
+        assert "CM 2031  C Long" in await see(app, pilot, "y", "enter", "b")
+        text = await see(app, pilot, "d")
         assert isinstance(app.screen, ErrorDialog)
         assert "block C has no station" in text
         await see(app, pilot, "escape", "escape")
@@ -94,12 +94,12 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
     """Proposed is 13 May, the first of two readings running. It is confirmed, then set to the 11th."""
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "d", "c")
+        await see(app, pilot, "d", "e")
         assert isinstance(app.screen, BiofixDialog)
         assert app.screen.query_one("#day", Input).value == "2031-05-13"
         text = await see(app, pilot, "enter", "enter")
         assert "Biofix 1: 2031-05-13, confirmed by Ida" in text
-        await see(app, pilot, "c", "end", "backspace", "1")
+        await see(app, pilot, "e", "end", "backspace", "1")
         assert "say why under Reason" in await see(app, pilot, "enter", "enter", "enter")
         assert "Change this biofix?" in await see(app, pilot, *"warm", "enter", "enter")
         text = await see(app, pilot, "y")
@@ -112,7 +112,7 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
 async def test_temperatures_that_cannot_be_are_refused_in_the_dialog(tmp_path: Path, start: Start) -> None:
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "d", "m")
+        await see(app, pilot, "d", "d")
         assert isinstance(app.screen, TempsDialog)
         assert "the minimum 70 is above the" in await see(app, pilot, *"60", "tab", *"70", "enter", "enter")
         assert isinstance(app.screen, TempsDialog)
@@ -138,7 +138,7 @@ async def test_the_desk_says_what_the_next_ten_days_bring(tmp_path: Path, start:
     async with app.run_test(size=(80, 24)) as pilot:
         text = await see(app, pilot)
         assert "Biofix to confirm (1): A CM" in text
-        await see(app, pilot, "d", "c", "enter")
+        await see(app, pilot, "d", "e", "enter")
         assert "Biofix to confirm" not in await see(app, pilot, "escape")
 
 

@@ -55,9 +55,9 @@ async def test_rows_are_shown_side_by_side_and_settled_one_by_one_or_a_file_at_o
         await pilot.pause()
         assert "! Set-up rows that differ (3): o, then u shows and settles them" in screen_text(app)
         assert {row.block for row in app.session.programme.hangings["A1"]} == {"A"}
-        await pilot.press("o")
-        assert "3 set-up rows differ: u" in screen_text(app)
-        await pilot.press("u")
+        await pilot.press("m", "o")
+        assert "3 set-up rows differ: Tab" in screen_text(app)
+        await pilot.press("tab")
         assert isinstance(app.screen, SetUpRowsScreen)
         shown = screen_text(app)
         assert f"> farms.csv F1  {device_name()}: changed in both places" in shown
@@ -65,11 +65,11 @@ async def test_rows_are_shown_side_by_side_and_settled_one_by_one_or_a_file_at_o
         assert "[2] takes over" in shown
         assert "[/bold] =1+1" in shown
         assert "\u202e" not in shown
-        await pilot.press("1")
+        await pilot.press("1", "y")
         assert "Settled by Ida: farms.csv F1 stays as it is here" in screen_text(app)
         assert "> traps.csv A1 2031-04-22" in screen_text(app)
         assert any(line.split() == ["block", "A", "B"] for line in screen_text(app).splitlines())
-        await pilot.press("9", "f", "2")
+        await pilot.press("9", "right", "2", "y")
         assert "2 rows of traps.csv taken over" in " ".join(screen_text(app).split())
         assert "No set-up row differs" in screen_text(app)
         assert {row.block for label in ("A1", "A2") for row in app.session.programme.hangings[label]} == {"B"}
@@ -87,9 +87,9 @@ async def test_nobody_settles_without_a_name_and_other_keys_do_nothing(
     app = start(folder)
     async with app.run_test(size=(120, 36)) as pilot:
         app.session.scout = ""
-        await pilot.press("o", "u", "0", "3", "x", "down", "up", "enter")
+        await pilot.press("m", "o", "tab", "0", "3", "x", "down", "up", "enter")
         assert len(open_rows(app.session.conn)) == 3
-        await pilot.press("2")
+        await pilot.press("2", "y")
         await pilot.pause()
         assert "your name is not known" in screen_text(app)
     assert len(open_rows(app.session.conn)) == 3

@@ -103,9 +103,10 @@ async def test_a_correction_that_changes_a_status_says_so_first(folder: Path, st
         for count in ("1", "1", "1", "1", "1", "1"):
             await pilot.press(count, "enter")
         await pilot.press("z", *"90", "enter")
-        assert "Enter again saves it: A CM, 2031-06-03: status below becomes over" in screen_text(app)
-        assert on_record(app.session)["A6"] == "1"
+        assert "A CM, 2031-06-03: status below becomes over" in screen_text(app)
         await pilot.press("enter")
+        assert on_record(app.session)["A6"] == "1", "Enter alone is no yes"
+        await pilot.press("y")
         assert on_record(app.session)["A6"] == "90"
 
 
@@ -116,8 +117,8 @@ async def test_an_entry_of_another_scout_is_never_replaced_by_typing(folder: Pat
     app = start(folder)
     async with sheet(app) as pilot:
         await pilot.press("g", *"a1", "enter", "4", "enter")
-        assert "Ben has 7 here; Enter again saves a second reading" in screen_text(app)
-        await pilot.press("enter")
+        assert "Ben has 7 here: two counts contradict" in screen_text(app)
+        await pilot.press("y")
         assert on_record(app.session)["A1"] == "7 + 4"
 
 
@@ -132,7 +133,7 @@ async def test_days_labels_and_last_week(folder: Path, start: Start) -> None:
         assert on_record(app.session) == {"A1": "4"}
         assert on_record(app.session, date(2031, 6, 1)) == {"A2": "5", "A3": "6", "C6": "xs"}
         assert "last week" not in screen_text(app).splitlines()[1]
-        await pilot.press("g", *"a2", "enter", "p")
+        await pilot.press("g", *"a2", "enter", "m", "4")
         assert "1 05-27" in row(app, "A2")
         await pilot.press("f", *"72", "enter")
         stages = [one.entry for one in journal_rows(app.session.conn, DAY.replace(day=1), DAY) if one.kind == "stage"]
@@ -165,10 +166,10 @@ async def test_all_text_of_the_sheet_stands_out_from_its_ground(
     app = start(folder)
     async with sheet(app) as pilot:
         app.theme = sample
-        await pilot.press("p", *"99", "enter", "z", "4")
+        await pilot.press("m", "4", *"99", "enter", "z", "4")
         await pilot.pause()
         assert faint(app) == []
-        await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m")
+        await pilot.press("escape", "escape", "escape", "v", "7", "enter", "m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
         assert faint(app) == []
@@ -177,7 +178,7 @@ async def test_all_text_of_the_sheet_stands_out_from_its_ground(
 async def test_the_order_of_the_paper_is_kept_with_who_and_when(folder: Path, start: Start) -> None:
     app = start(folder)
     async with sheet(app) as pilot:
-        await pilot.press("i", *"c6", "enter", "4", "enter", "5", "enter")
+        await pilot.press("m", "2", *"c6", "enter", "4", "enter", "5", "enter")
         assert on_record(app.session) == {"C6": "4", "A1": "5"}
         await pilot.press("escape")
         assert isinstance(app.screen, DeskScreen)
@@ -200,7 +201,7 @@ async def test_a_pasted_column_is_recorded_whole_or_not_at_all(folder: Path, sta
         await paste(pilot, "4\n5\n\n7\n")
         assert on_record(app.session) == {"A1": "4", "A2": "5", "A4": "7", "C1": "9"}
         assert "3 rows pasted: count 16" in screen_text(app)
-        await pilot.press("u", "u")
+        await pilot.press("m", "3", "y")
         assert on_record(app.session) == {"C1": "9"}, "what was typed before the paste stands"
         assert row(app, "A1").startswith(">")
         await paste(pilot, "12 c\n")
@@ -225,7 +226,7 @@ async def test_last_week_s_sheet_typed_again_is_asked_about_and_withdrawn(folder
         assert "rows read like last week's of this sheet. The right sheet?" in screen_text(app)
         await pilot.press("y", *"25", "enter")
         assert "The right sheet?" not in screen_text(app)
-        await pilot.press("u", "u")
+        await pilot.press("m", "3", "y")
         assert on_record(app.session, date(2031, 6, 4)) == {}
         taken = journal_rows(app.session.conn, date(2031, 6, 4), date(2031, 6, 4))
         assert sum(one.kind == "withdrawal" for one in taken) == 9
@@ -248,7 +249,7 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         for text in second:
             await pilot.press(*(text or ""), "enter" if text else "down")
         before = on_record(app.session)
-        await pilot.press("m")
+        await pilot.press("m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
         shown = screen_text(app)
@@ -256,9 +257,7 @@ async def test_the_second_entry_is_blind_and_each_difference_is_settled_with_one
         assert [line.split()[0] for line in shown.splitlines()[6:9]] == [">", "A5", "A6"]
         assert before == on_record(app.session), "a second entry is no entry"
         await pilot.press("2")
-        await pilot.press("n", *"22 c", "enter")
-        if "The same key again" in screen_text(app):
-            await pilot.press("enter")
+        await pilot.press("3", *"22 c", "enter", "y")
         await pilot.press("1")
         assert "0 open of 3" in screen_text(app)
         assert "3 differed. Settled: 1 first, 1 second, 1 neither" in screen_text(app)
@@ -330,9 +329,9 @@ async def test_a_correction_that_moves_a_biofix_says_so_first(tmp_path: Path, st
             await pilot.press(count, "enter")
         await pilot.press("g", *"a1", "enter", "0", "enter")
         shown = screen_text(app)
-        assert "Enter again saves it: A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
+        assert "A CM generation 1, 2031-06-03: biofix 2031-05-27 becomes nothing" in shown
         assert on_record(app.session)["A1"] == "1"
-        await pilot.press("enter")
+        await pilot.press("y")
         assert on_record(app.session)["A1"] == "0"
 
 
@@ -348,18 +347,20 @@ async def test_double_entry_say_what_moves_a_biofix_and_nothing_of_what_moves_no
         await pilot.press("v")
         for text in ("0", "2", "0", "0o1"):
             await pilot.press(*text, "enter")
-        await pilot.press("m")
+        await pilot.press("m", "1")
         await pilot.pause()
         assert isinstance(app.screen, DoubleEntryScreen)
         await pilot.press("2")
-        assert "biofix 2031-05-27 becomes nothing. The same key again accepts it" in screen_text(app)
+        assert "biofix 2031-05-27 becomes nothing" in screen_text(app)
         assert on_record(app.session)["A1"] == "1"
-        await pilot.press("down")
-        await pilot.press("n", *"0 n:as on the paper", "enter")
+        await pilot.press("escape", "down")
+        await pilot.press("3", *"0 n:as on the paper", "enter")
         assert "A2 2031-06-03: as typed, settled by Ida" in screen_text(app), (
             "a note changes nothing that people act on"
         )
         await pilot.press("up", "up", "x")
-        assert "becomes nothing. The same key again accepts it" in screen_text(app)
-        await pilot.press("down", "x")
-        assert "no such row, settled by Ida" in screen_text(app), "one zero of six more or less"
+        assert "becomes nothing" in screen_text(app)
+        await pilot.press("escape", "down", "x")
+        assert "No figure changes" in screen_text(app), "one zero of six more or less"
+        await pilot.press("y")
+        assert "no such row, settled by Ida" in screen_text(app)

@@ -39,10 +39,10 @@ async def test_a_wasp_and_a_doubtful_moth_are_noted_beside_the_count(folder: Pat
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("9", "v", "u", "2", "enter", "y", "enter", "enter")
+        await pilot.press("9", "m", "2", "u", "2", "enter", "y", "enter", "enter")
         shown = screen_text(app)
         assert "A1: 2 unknown, vial V-1 on record, in the count until named" in shown
-        await pilot.press("v", "w", "enter", "enter", "enter")
+        await pilot.press("m", "2", "w", "enter", "enter", "enter")
         assert "A1: 1 wasp on record" in screen_text(app)
         await pilot.press("enter")
         assert "Before: A1  9" in screen_text(app)
@@ -59,9 +59,9 @@ async def test_more_than_were_counted_are_refused_and_nothing_typed_is_lost(fold
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("v", "l", "enter", "y", "enter", "enter")
+        await pilot.press("m", "2", "l", "enter", "y", "enter", "enter")
         assert "no count that could hold them" in screen_text(app)
-        await pilot.press("escape", "y", "1", "v", "l", "3", "enter", "y", "enter", "enter")
+        await pilot.press("escape", "y", "1", "m", "2", "l", "3", "enter", "y", "enter", "enter")
         assert "3 cannot be among the 1 counted" in screen_text(app)
         await pilot.press("escape", "y")
         assert not isinstance(app.screen, SpecimenDialog)
@@ -74,7 +74,7 @@ async def test_wasps_that_were_counted_come_off_at_once_where_the_count_stands(f
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("6", "enter", "up", "v", "w", "2", "enter", "tab", "backspace", "y", "enter", "enter")
+        await pilot.press("6", "enter", "up", "m", "2", "w", "2", "enter", "tab", "backspace", "y", "enter", "enter")
         assert "A1: 2 wasps on record, and its count is 4 now" in screen_text(app)
     assert on_record(app.session)["A1"] == "4"
     (visit,) = visits_of(app.session.conn, "A1", DAY, DAY)
@@ -85,11 +85,11 @@ async def test_a_full_liner_is_estimated_from_its_squares_and_says_so(folder: Pa
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("j", *"4", "enter", *"36", "enter", *"153", "enter", "enter")
+        await pilot.press("m", "3", *"4", "enter", *"36", "enter", *"153", "enter", "enter")
         shown = screen_text(app)
         assert "1377 estimated from the grid: Enter records" in shown
-        assert "[estimate]" in shown
-        await pilot.press("enter", "j", "2", "enter", "0", "enter", "enter", "enter")
+        assert "[x] e estimate" in shown
+        await pilot.press("enter", "m", "3", "2", "enter", "0", "enter", "enter", "enter")
     record = on_record(app.session)
     assert record["A1"] == "1377 e n:grid: 153 in 4 of 36 squares"
     assert record["A2"] == "0 e n:grid: 0 in 2 of 36 squares"
@@ -102,13 +102,16 @@ async def test_a_second_count_by_another_is_no_second_catch(folder: Path, start:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await walk_to_count(app, pilot)
-        await pilot.press("g", *"A1", "enter", "escape", "5", "u")
+        await pilot.press("g", *"A1", "enter", "escape", "5", "m", "1")
         assert "no catch of its own" in screen_text(app)
         await pilot.press("enter")
         assert "Before: A1  5, recount, first 4" in screen_text(app)
         await pilot.press("g", *"A1", "enter")
-        listed = [line for line in screen_text(app).splitlines() if line.strip().startswith(DAY.isoformat())]
-        assert [("recount, first 4" in line, line.split()[1]) for line in listed] == [(True, "5"), (False, "4")]
+        moths, marks = (
+            next(li for li in screen_text(app).splitlines() if li.startswith(n)) for n in ("   moths", "   done")
+        )
+        assert moths.split()[-2:] == ["4", "5"]
+        assert marks.split()[-1] == "u", "the second one is a recount"
     visits = visits_of(app.session.conn, "A1", DAY, DAY)
     assert [(v.scout, v.count, v.recount) for v in visits] == [("Ben", 4, False), ("Ida", 5, True)]
 
@@ -147,7 +150,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "Vials to identify (1): v identifies them" in screen_text(app)
-        await pilot.press("v")
+        await pilot.press("m", "v")
         assert isinstance(app.screen, VialsScreen)
         shown = screen_text(app)
         assert "V-12     A1" in shown
@@ -167,7 +170,7 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         await pilot.pause()
         assert "Saved: V-12: lesser appleworm; the count of A1 is 0 now" in words(app)
         assert "No vial to identify." in screen_text(app)
-        await pilot.press("a")
+        await pilot.press("tab")
         assert f"V-12: 6 lesser appleworm of A1, block A, found {DAY} by Ida, counted," in words(app)
         assert f"named {DAY} by Wren" in words(app)
         await pilot.press("escape", "l")

@@ -22,7 +22,7 @@ async def test_who_was_told_how_and_when_is_an_entry(folder: Path, start: Start)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("s")
         assert isinstance(app.screen, SummaryScreen)
-        await pilot.press("t")
+        await pilot.press("c")
         await pilot.pause()
         assert isinstance(app.screen, CallDialog)
         assert "Fernhollow, 555-0111" in screen_text(app)
@@ -40,7 +40,7 @@ async def test_who_was_told_how_and_when_is_an_entry(folder: Path, start: Start)
 async def test_telling_can_be_called_off(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("s", "t")
+        await pilot.press("s", "c")
         await pilot.pause()
         await pilot.press("down", "escape")
         await pilot.pause()

@@ -85,7 +85,7 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
     desk = LetterDesk(session)
     desk.write(desk.read(), {"F1": ""}, lambda *_: None, lambda: False)
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a")
+        await see(app, pilot, "s", "t")
         await see(app, pilot, "enter", *"05-20", *["enter"] * 4)
         shown = words(app)
         assert "! A AM, 2031-05-27: over at 3.0 becomes below at 3.0" in shown
@@ -112,10 +112,10 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
 async def test_a_treatment_is_corrected_and_withdrawn_in_the_replay(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", *["enter"] * 5, "y")
+        await see(app, pilot, "s", "t", *["enter"] * 5, "y")
         assert [one.treated_on for one in said(app.session)] == [DAY]
         assert "treated against AM" in await see(app, pilot, "escape", "r", "end")
-        await see(app, pilot, "c")
+        await see(app, pilot, "z")
         assert isinstance(app.screen, TreatmentDialog)
         await see(app, pilot, *["enter"] * 5)
         assert "recorded already" in words(app)
@@ -123,18 +123,18 @@ async def test_a_treatment_is_corrected_and_withdrawn_in_the_replay(tmp_path: Pa
         assert "say why" in words(app)
         await see(app, pilot, *"their word", "enter", "enter", "y")
         assert [(one.words, one.reason) for one in said(app.session)] == [("late spray", "their word")]
-        await see(app, pilot, "end", "t", *"not here", "enter", "enter")
+        await see(app, pilot, "end", "u", *"not here", "enter", "enter")
         assert "[y] yes" in words(app)
         await see(app, pilot, "y")
         assert [one.words for one in said(app.session)] == [""]
-        await see(app, pilot, "end", "t", *"not here", "f5", "enter", "enter", "y")
+        await see(app, pilot, "end", "u", *"not here", "f5", "enter", "enter", "y")
         assert said(app.session) == []
 
 
 async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
     app = start(flies(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "d", "a")
+        await see(app, pilot, "d", "t")
         assert isinstance(app.screen, TreatmentDialog)
         shown = await see(app, pilot, *"06-01", *["enter"] * 4, "y")
         assert isinstance(app.screen, SeasonScreen)
@@ -151,12 +151,12 @@ async def test_the_season_marks_the_day(tmp_path: Path, start: Start) -> None:
 async def test_what_cannot_be_is_said_and_nothing_is_recorded(folder: Path, start: Start) -> None:
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
-        await see(app, pilot, "s", "a", *"Z", "tab", *"newts", *["enter"] * 5)
+        await see(app, pilot, "s", "t", *"Z", "tab", *"newts", *["enter"] * 5)
         assert "there is no block Z" in words(app)
         assert "'NEWTS' is no species known here" in words(app)
         assert app.focused is not None
         assert app.focused.id == "block", "the first line that is wrong"
-        await see(app, pilot, "escape", "y", "a", "tab", "tab", *"soon", "enter")
+        await see(app, pilot, "escape", "y", "t", "tab", "tab", *"soon", "enter")
         assert "soon is no day" in words(app)
         await see(app, pilot, *["backspace"] * 4, *"2031-06-04", "enter")
         assert app.focused.id == "day"

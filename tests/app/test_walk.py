@@ -22,6 +22,7 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.screens.walk.screen import WalkScreen
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import StageSeen, Visit
+from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
 from roundtui.store import journal
 from roundtui.store.read import JournalRow, journal_rows
@@ -56,14 +57,15 @@ async def test_what_is_always_in_sight(folder: Path, start: Start) -> None:
         shown = screen_text(app)
         for words in (
             "Round hill",
-            "2031-06-03",
-            "2 of 18, 0 unread",
-            "17 left: A2",
+            "Tue 3 Jun 2031",
+            "trap 2 of 18, 0 unread",
+            "17 left: A3",
             "Before: A1  4, liner",
             "Last readings",
         ):
             assert words in shown
-        assert "2031-05-27           1      7       1.0" in shown
+        assert "Last readings  20 May 27 May" in shown
+        assert "moths             0      0" in shown or "moths             1      1" in shown
 
 
 async def test_enter_that_comes_with_the_opening_is_dropped_and_says_so(folder: Path, start: Start) -> None:
@@ -186,7 +188,7 @@ async def test_a_round_left_half_way_goes_on_where_it_stopped_up_to_six_days_lat
             shown = screen_text(app)
             assert "Trap A4 " in shown
             assert "Before: A3  1" in shown
-            assert (DAY + timedelta(days=days)).isoformat() in shown
+            assert spoken_day(DAY + timedelta(days=days), DAY) in shown
             if days == 6:
                 await pilot.press("2", "enter")
     assert on_record(app.session, DAY + timedelta(days=6)) == {"A4": "2"}
@@ -275,8 +277,42 @@ async def test_a_second_scout_on_the_day_is_recorded_as_a_second_reading(folder:
     session.conn.close()
     app = start(folder)
     async with walking(app) as pilot:
-        await pilot.press("g", *"A1", "enter", "5", "enter")
+        await pilot.press("g", *"A1", "enter")
+        assert "! read today by Ben: 3" in screen_text(app)
+        await pilot.press("5", "enter", "enter")
+        assert "A1 was read today by Ben: 3. Save 5 as well?" in screen_text(app)
+        assert on_record(app.session)["A1"] == "3", "Enter alone is no yes"
+        await pilot.press("y")
     assert on_record(app.session)["A1"] == "3 + 5"
+
+
+async def test_somebody_else_s_count_of_today_is_fixed_and_its_recount_is_no_second_catch(
+    folder: Path, start: Start
+) -> None:
+    session = open_session(folder)
+    past(session, *(Visit(trap=label, read_on=DAY, count=3) for label in ("A1", "A2")), scout="Ben")
+    session.conn.close()
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("g", *"A1", "enter", "z")
+        assert "Correcting A1, read by Ben" in screen_text(app)
+        await pilot.press("4", "enter", "g", *"A2", "enter", "m", "1", "5", "enter")
+    assert on_record(app.session) == {"A1": "4", "A2": "3 + 5"}
+    assert [visit.recount for visit in app.session.visits("A2") if visit.read_on == DAY] == [False, True]
+
+
+async def test_a_round_under_way_is_gone_on_with_by_its_own_scout(folder: Path, start: Start) -> None:
+    session = open_session(folder)
+    past(session, Visit(trap="A1", read_on=DAY, count=3), scout="Ben Longname Underwood")
+    session.conn.close()
+    app = start(folder, scout="")
+    async with walking(app) as pilot:
+        assert "Going on as Ben Longname Underwood, who walks this round" in screen_text(app)
+        await pilot.press("4", "enter", "f6", *["backspace"] * 30, *"Ida", "enter")
+        assert screen_text(app).splitlines()[0].endswith("Ida")
+        await pilot.press("5", "enter")
+        newest = [app.session.visits(label)[-1] for label in ("A2", "A3")]
+        assert [(visit.count, visit.scout) for visit in newest] == [(4, "Ben Longname Underwood"), (5, "Ida")]
 
 
 @pytest.mark.parametrize("words", ["the store is locked by another process", "the disk is full"])
@@ -301,7 +337,7 @@ async def test_when_recording_fails_the_entry_stays_in_the_field(
             await pilot.press("enter")
         shown = screen_text(app)
         assert "Trap A1 " in shown
-        assert "Count 4 [liner]" in " ".join(shown.split())
+        assert "[x] l liner" in shown
         await pilot.press("enter")
         assert on_record(app.session) == {"A1": "4 l"}
 
@@ -410,11 +446,11 @@ async def test_the_lot_is_named_and_the_one_used_last_in_the_round_goes_on(tmp_p
     async with walking(app) as pilot:
         await pilot.press("4", "r")
         assert "Lure in: lot CM1, CM, in the trap now" in screen_text(app)
-        await pilot.press("r", "f3", "2", "enter")
+        await pilot.press("r", "m", "4", "2", "enter")
         assert on_record(app.session) == {"A1": "4 r:CM2"}
         await pilot.press("r", "1", "6", "enter")
         assert on_record(app.session)["A2"] == "16 r:CM2"
-        await pilot.press("f3", "up", "down", "down", "down", "down")
+        await pilot.press("m", "4", "up", "down", "down", "down", "down")
         assert "A3 counts as wrong lure from this day" in screen_text(app)
 
 
@@ -454,7 +490,14 @@ async def test_every_flag_is_in_sight_at_eighty_columns(folder: Path, start: Sta
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", *"3ckeo3lr")
         shown = " ".join(screen_text(app).split())
-        for words in ("[estimate]", "[left in]", "[liner]", "[lure", "[kill strip]", "others"):
+        for words in (
+            "[x] e estimate",
+            "[x] c not cleared",
+            "[x] l liner",
+            "[x] r lure",
+            "[x] k kill strip",
+            "[x] o others",
+        ):
             assert words in shown, f"{words} is not in sight:\n{screen_text(app)}"
 
 

@@ -7,9 +7,6 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.form import ErrorDialog
-from roundtui.app.keys import footer
-from roundtui.app.keys.desk import APP
-from roundtui.app.keys.season import SEASON, YEARS
 from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.app.screens.years.screen import YearsScreen
 from roundtui.domain.season.years import By
@@ -27,7 +24,7 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
     """A2 caught 42 moths in the year before; A1 was moved in this one, and hung nowhere then."""
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        text = await see(app, pilot, "d", "v")
+        text = await see(app, pilot, "d", "y")
         assert isinstance(app.screen, YearsScreen)
         assert "CM 2031  A Upper, Fernhollow" in text
         assert "by calendar" in text
@@ -41,7 +38,7 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
             wanted = [days[0], figure(year.peak.per_week), days[1], figure(year.total)]
             assert next(row for row in rows if row[:1] == [str(year.season)])[2:6] == wanted
         assert "A1 was moved on 2031-05-27" in " ".join(text.split())
-        assert "by degree-days after biofix" in await see(app, pilot, "d")
+        assert "by degree-days after biofix" in await see(app, pilot, "right")
         text = await see(app, pilot)
         assert "2030: no degree-days" in text
         assert "At as many degree-days (an unknown day)" in text
@@ -52,14 +49,14 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
 async def test_the_area_is_all_blocks_and_is_not_for_the_public(tmp_path: Path, start: Start) -> None:
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        text = await see(app, pilot, "d", "v", "a")
+        assert "CM 2031  C Long" in await see(app, pilot, "d", "y", "b")
+        text = await see(app, pilot, "b")
         assert "CM 2031  all blocks" in text
         assert "Not for the public" in text
         now = next(line for line in text.splitlines() if line.strip().startswith("2031 "))
         assert now.split()[-1] == "3"
-        assert "Not for the public" not in await see(app, pilot, "a")
-        assert "CM 2031  C Long" in await see(app, pilot, "b")
-        assert "OFM 2031  all blocks" in await see(app, pilot, "a", "s")
+        assert "OFM 2031  all blocks" in await see(app, pilot, "p")
+        assert "Not for the public" not in await see(app, pilot, "b")
 
 
 async def test_curves_and_table_take_turns_on_a_small_screen_and_share_a_large_one(
@@ -67,17 +64,17 @@ async def test_curves_and_table_take_turns_on_a_small_screen_and_share_a_large_o
 ) -> None:
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        table = await see(app, pilot, "d", "v")
+        table = await see(app, pilot, "d", "y")
         assert "first catch" in table
         assert "moths a trap a week" not in table
-        curves = await see(app, pilot, "v")
+        curves = await see(app, pilot, "tab")
         assert "moths a trap a week" in curves
         assert "Full line: 2031. Dotted: 2030." in curves
         assert "first catch" not in curves
-        await see(app, pilot, "d")
+        await see(app, pilot, "right")
         assert "Full line: 2031. No season before can be placed." in await see(app, pilot)
         await pilot.resize_terminal(100, 40)
-        both = await see(app, pilot, "d")
+        both = await see(app, pilot, "right")
         assert "first catch" in both
         assert "moths a trap a week" in both
 
@@ -85,9 +82,9 @@ async def test_curves_and_table_take_turns_on_a_small_screen_and_share_a_large_o
 async def test_a_past_season_that_is_looked_at_stands_beside_those_before_it(tmp_path: Path, start: Start) -> None:
     app = start(orchard(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
-        text = await see(app, pilot, "d", "y", "v")
+        text = await see(app, pilot, "d", "y", "enter", "y")
         assert "CM 2030" in text
-        assert "2031" not in text.split("year against year")[1].split("F1 keys")[0]
+        assert "2031" not in text.split("year against year")[1].split("? keys")[0]
 
 
 async def test_a_store_that_cannot_be_read_is_told(tmp_path: Path, start: Start, monkeypatch: object) -> None:
@@ -100,11 +97,6 @@ async def test_a_store_that_cannot_be_read_is_told(tmp_path: Path, start: Start,
         await see(app, pilot, "d")
         assert isinstance(app.screen, SeasonScreen)
         app.screen.seasons.against = fail  # type: ignore[method-assign, assignment]
-        text = await see(app, pilot, "v")
+        text = await see(app, pilot, "y")
         assert isinstance(app.screen, ErrorDialog)
         assert "The years cannot be read" in text
-
-
-def test_the_keys_fit_a_small_terminal() -> None:
-    for actions in (SEASON, YEARS):
-        assert len(f" {footer(actions)}  {footer(APP)}") <= 80

@@ -177,7 +177,7 @@ def test_a_lure_takes_a_lot_and_names_it_and_no_list_swallows_the_count() -> Non
     visit = entered("r16", two)
     assert (visit.count, visit.lure) == (16, "C1")
     assert keyed("rr", two).draft.lure is None
-    listed = press(two, "f3")
+    listed = press(two, "menu-4")
     assert [choice.value for choice in listed.choices] == ["C1", "C2", YES, NONE, "F1"]
     assert press(listed, "2").draft.lure == "C2"
 
@@ -190,7 +190,7 @@ def test_the_lot_used_last_in_the_round_comes_before_the_one_in_the_trap() -> No
 
 def test_another_species_is_a_choice_that_says_what_it_does_and_never_the_default() -> None:
     lures = lure_choices(PROGRAMME, TRAP, DAY)
-    now = keyed(["f3", "5"], begin(asked(lures=lures)))
+    now = keyed(["menu-4", "5"], begin(asked(lures=lures)))
     assert now.draft.lure == "F1"
     assert "wrong lure from this day" in now.said
     assert lures[0].value == "C2"
@@ -331,7 +331,7 @@ def test_when_the_round_is_done_enter_shows_the_summary_and_nothing_can_be_typed
 
 
 KEYS = st.sampled_from(
-    [*"0123456789lrkbcexosmdgnwfz+*./,- ?", "enter", "escape", "backspace", "up", "down", "home", "f3", "tab"]
+    [*"0123456789lrkbcexosmdgnwfz+*./,- ?", "enter", "escape", "backspace", "up", "down", "home", "menu-4", "tab"]
 )
 
 

@@ -66,7 +66,7 @@ def test_a_hundred_leaves_are_a_hundred() -> None:
 
 
 def test_a_fruit_sample_tells_entries_stings_and_the_rest_apart() -> None:
-    now = keyed(begun("", SampleKind.FRUIT), "e", "g", "g", "o", "f", "5", "0", "0", "enter")
+    now = keyed(begun("", SampleKind.FRUIT), "e", "j", "j", "o", "f", "5", "0", "0", "enter")
     sample = now.sample
     assert (sample.looked, sample.found, sample.entries, sample.stings, sample.other_injury) == (500, 3, 1, 2, 1)
     assert keyed(now, "enter").wish is Wish.RECORD
@@ -86,22 +86,22 @@ def test_the_leafroller_look_goes_from_stop_to_stop() -> None:
 def test_unfinished_samples_are_recorded_only_when_asked_to() -> None:
     now = keyed(begun("ERM"), "f", "4", "0", "enter")
     assert now.verdict.words == "60 more"
-    assert keyed(now, "r").wish is Wish.RECORD
+    assert keyed(now, "menu-1").wish is Wish.RECORD
     assert keyed(now, "enter").looked == 100
-    assert keyed(begun("ERM"), "r").wish is Wish.NOTHING
+    assert keyed(begun("ERM"), "menu-1").wish is Wish.NOTHING
 
 
 def test_mites_on_each_leaf_make_a_sum_only_when_all_were_counted() -> None:
-    now = keyed(begun("ERM"), "m", "1", "2", "enter", "*", "3", "enter")
+    now = keyed(begun("ERM"), "h", "1", "2", "enter", "*", "3", "enter")
     assert (now.found, now.counted) == (2, 15)
     assert keyed(now, "f").counted is None
-    assert keyed(now, "m", "0", "enter").found == 2
-    assert keyed(now, "m", "escape").step is Step.COUNT
-    assert keyed(begun("GAA"), "m").step is Step.COUNT
+    assert keyed(now, "h", "0", "enter").found == 2
+    assert keyed(now, "h", "escape").step is Step.COUNT
+    assert keyed(begun("GAA"), "h").step is Step.COUNT
 
 
 def test_backspace_takes_the_last_back_and_says_what_it_was() -> None:
-    now = keyed(begun("ERM"), "f", "m", "1", "2", "enter", "enter")
+    now = keyed(begun("ERM"), "f", "h", "1", "2", "enter", "enter")
     assert keyed(now, "backspace").said == "Undone: 100 looked at"
     assert keyed(now, "backspace", "backspace").said == "Undone: one with 12 mites"
     assert keyed(now, *["backspace"] * 3).marks == ()
@@ -112,7 +112,7 @@ def test_fewer_looked_at_than_found_is_refused() -> None:
     now = keyed(begun("ERM"), "f", "f", "f", "2", "enter")
     assert now.looked == 0
     assert now.said == "2 checked is not possible: 3 at the least"
-    now = keyed(now, "3", "enter", "f", "r")
+    now = keyed(now, "3", "enter", "f", "menu-1")
     assert now.wish is Wish.NOTHING
     assert "type how many by now" in now.said
 
@@ -124,10 +124,10 @@ def test_a_find_typed_behind_digits_is_not_lost_among_them() -> None:
 
 
 def test_what_else_is_noted_by_key() -> None:
-    now = keyed(begun("ERM"), "f", "b", "4", "enter", "t", "1", "0", "enter", "v", "3")
+    now = keyed(begun("ERM"), "f", "menu-3", "4", "enter", "menu-4", "1", "0", "enter", "menu-5", "3")
     assert (now.beneficials, now.trees, now.grade) == (4, 10, 3)
     assert now.said == "Grade 3: moderate, above"
-    assert keyed(now, "v", "6").said == "No grade 6: 0 absent to 5 severe"
+    assert keyed(now, "menu-5", "6").said == "No grade 6: 0 absent to 5 severe"
     noted = press(press(now, "n"), "f")
     assert noted.found == 1
     assert press(replace(noted, line="  by the\thedge "), "enter").note == "by the hedge"
@@ -140,11 +140,11 @@ def test_another_plan_or_none_is_chosen_by_key() -> None:
     names = []
     for _ in range(len(now.plans) + 1):
         names.append(now.plan.id if now.plan else "")
-        now = press(now, "p")
+        now = press(now, "menu-2")
     assert names[0] == "mites-penn-early-summer"
     assert "" in names
     assert len(set(names)) == len(now.plans) + 1
-    assert "interval" in press(begun("WAA"), "p").said
+    assert "interval" in press(begun("WAA"), "menu-2").said
 
 
 KEYS = st.lists(st.sampled_from([*"fegombtv0123456789", "enter", "backspace", "escape"]), max_size=40)
@@ -171,7 +171,7 @@ def test_whatever_is_pressed_only_a_possible_look_is_asked_for_and_its_draft_is_
 def test_a_sample_on_record_is_keyed_anew_as_it_stands(code: str, on_each: list[int], counted: bool) -> None:
     now = begun(code)
     for number in on_each:
-        now = keyed(now, *(("m", *str(number), "enter") if counted else ("f",)))
+        now = keyed(now, *(("h", *str(number), "enter") if counted else ("f",)))
     sample = keyed(now, "enter").sample
     assert replace(now, marks=marks_of(sample)).sample == sample
 

@@ -16,7 +16,7 @@ from tests.app.folder import DAY
 ROOT = Path(__file__).parents[2]
 PATIENCE = 60.0
 """How long a test waits for something to show: long, since it may have the machine to itself or not. [s]"""
-HELP = "Escape goes back"
+HELP = "Tab next place"
 """Shows while the keys are listed, and nowhere else."""
 
 

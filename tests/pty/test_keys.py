@@ -61,10 +61,10 @@ def test_caps_lock_changes_nothing(terminal: Terminal, folder: Path) -> None:
 
 
 def test_alt_and_a_letter_is_escape_and_the_letter_and_loses_no_count(terminal: Terminal, folder: Path) -> None:
-    terminal.send("4\x1bl", "[liner]")
+    terminal.send("4\x1bl", "[x] l liner")
     assert "Trap A1 " in terminal.text
     terminal.send("\r", "Trap A2 ")
-    terminal.send("x\x1bk", "[kill strip]")
+    terminal.send("x\x1bk", "[x] k kill strip")
     assert "no reading" not in terminal.text.splitlines()[9]
     assert record(folder) == {"A1": "4 l"}
 
@@ -109,7 +109,7 @@ def test_typing_ahead_from_the_desk_loses_no_digit(folder: Path) -> None:
     one = Terminal(folder)
     try:
         one.wait_for("> hill")
-        one.send("\r4l", "[liner]")
+        one.send("\r4l", "[x] l liner")
         one.send("\r", "Trap A2 ")
         assert record(folder) == {"A1": "4 l"}
     finally:
@@ -117,23 +117,23 @@ def test_typing_ahead_from_the_desk_loses_no_digit(folder: Path) -> None:
 
 
 def test_another_size_of_the_window_keeps_what_was_typed(terminal: Terminal, folder: Path) -> None:
-    terminal.send("4l", "[liner]")
+    terminal.send("4l", "[x] l liner")
     for width, height in ((120, 36), (60, 20), (80, 24)):
         terminal.resize(width, height)
         terminal.wait_for_header("1 of 18", width)
-        terminal.wait_for("[liner]")  # The first line may come before the rest of the screen.
+        terminal.wait_for("[x] l liner")  # The first line may come before the rest of the screen.
     terminal.send("\r", "Trap A2 ")
     assert record(folder) == {"A1": "4 l"}
 
 
 def test_a_window_that_has_come_to_rest_is_drawn_once_more(terminal: Terminal, folder: Path) -> None:
     """What was on its way to the old size can fall on the new one; a person sees it mended a moment later."""
-    terminal.send("4l", "[liner]")
+    terminal.send("4l", "[x] l liner")
     terminal.resize(100, 30)
     terminal.wait_for_header("1 of 18", 100)
     terminal.screen.erase_in_display(2)
     terminal.wait_for_header("1 of 18", 100)
-    terminal.wait_for("[liner]")
+    terminal.wait_for("[x] l liner")
 
 
 def test_leaving_at_any_time_keeps_everything_entered(terminal: Terminal, folder: Path) -> None:
@@ -160,6 +160,6 @@ def test_without_colour_the_words_say_it(folder: Path, env: dict[str, str]) -> N
 
 def test_leaving_works_from_a_dialog_as_well(terminal: Terminal, folder: Path) -> None:
     terminal.send("4\r", "Trap A2 ")
-    terminal.send("v", "Other catch in")
+    terminal.send("m2", "Other catch in")
     assert terminal.leave() == 0
     assert record(folder) == {"A1": "4"}

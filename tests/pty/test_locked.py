@@ -17,7 +17,7 @@ def test_a_locked_store_is_said_and_the_entry_goes_on_record_afterwards(terminal
         terminal.send("4l\r", "A1 is not recorded")
         terminal.wait_for("Next:")
         other.execute("ROLLBACK")
-    terminal.send("\r", "Not saved: what you typed is still here")
+    terminal.send("\r", "Not saved. It is still here")
     assert record(folder) == {}
     terminal.send("\r", "Trap A2 ")
     assert record(folder) == {"A1": "4 l"}

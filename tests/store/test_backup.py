@@ -245,3 +245,35 @@ def test_a_record_begun_anew_never_pushes_out_the_backups_of_the_fuller_one(
         daily_backup(folder, conn, DAY + timedelta(days=KEEP_DAYS + 5))
     assert all(path.exists() for path in full)
     assert newest_backup(folder) == max(full)
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("database or disk is full", "the disk is full"),
+        ("attempt to write a readonly database", "cannot be opened for writing"),
+        ("unable to open database file", "cannot be opened for writing"),
+        ("database is locked", "in use by another window"),
+    ],
+)
+def test_a_fault_of_the_disk_is_never_said_to_be_a_damaged_backup(
+    folder: Path, now: datetime, monkeypatch: pytest.MonkeyPatch, fault: str, words: str
+) -> None:
+    with closing(open_folder(folder, now=now).conn) as conn:
+        backup = daily_care(folder, conn, DAY)
+    assert backup is not None
+
+    def fail(*_: object, **__: object) -> None:
+        raise sqlite3.OperationalError(fault)
+
+    for place in ("roundtui.store.backup.sqlite3.connect", "roundtui.store.connect.sqlite3.connect"):
+        with monkeypatch.context() as patched:
+            patched.setattr(place, fail)
+            with pytest.raises(StoreError) as said:
+                restore(folder, backup, now)
+            with pytest.raises(StoreError) as opening:
+                open_store(folder, now=now)
+        for error in (said.value, opening.value):
+            assert words in error.message, error.message
+            assert "damaged" not in error.message
+    assert counts(folder, now) == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -18,7 +19,15 @@ from roundtui.store.device import state_folder
 from roundtui.store.exchange.exchange import ExchangeReport, exchange
 from roundtui.store.journal import Author, record
 from tests.conftest import NOW
-from tests.long.faults import LAPTOPS, Meeting, meet_at_random
+from tests.long.faults import (
+    LAPTOPS,
+    Meeting,
+    kill_entering,
+    kill_restore,
+    meet_at_random,
+    run_fuzz,
+    walk,
+)
 from tests.store.bad_bundles import BAD
 from tests.store.laptops import ON, Laptops, rows_of
 
@@ -257,3 +266,17 @@ def test_laptops_that_restore_and_lose_the_folder_lose_no_entry(tmp_path: Path, 
     entered, lacking = meet_at_random(tmp_path, Random(seed), 12)
     assert entered
     assert lacking == dict.fromkeys(LAPTOPS, 0)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no process is split in two here")
+def test_whatever_is_killed_loses_and_doubles_nothing() -> None:
+    """Two thousand of them: python -m tests.long.faults kills 2000."""
+    rng = Random(4)
+    for kills, lost, doubled in (kill_entering(walk, 1, rng), kill_restore(1, rng)):
+        assert kills
+        assert (lost, doubled) == (0, 0)
+
+
+def test_spoiled_inputs_are_refused_in_words() -> None:
+    """A hundred thousand of them: python -m tests.long.faults fuzz 100000."""
+    assert "0 that were no refusal in words" in run_fuzz(60, 5)

@@ -230,3 +230,20 @@ def test_a_record_is_held_against_yesterdays_backup_and_a_bundle(filled: sqlite3
     for copy in copies:
         (found,) = check_against(filled, copy)
         assert found.faults == [f"visit {entry} of Ada, 2026-05-20, is there and not here"]
+
+
+@pytest.mark.parametrize(
+    "meddle",
+    [
+        "UPDATE traps SET block = 'S' WHERE trap = 'A1'",
+        "UPDATE blocks SET disrupted = 1",
+        "UPDATE lots SET species = 'OFM'",
+        "DELETE FROM stops WHERE trap = 'A1'",
+    ],
+)
+def test_a_row_of_the_set_up_that_nobody_entered_is_named(filled: sqlite3.Connection, meddle: str) -> None:
+    before = {check.what: check.faults for check in verify(filled, "truck")}
+    assert before["set-up rows, against their entries"] == []
+    filled.execute(meddle)
+    after = {check.what: check.faults for check in verify(filled, "truck")}
+    assert any("is not as it was entered" in words for words in after["set-up rows, against their entries"])

@@ -333,6 +333,9 @@ class LineDialog(FormDialog[str | None]):
     def _say_what(self) -> None:
         """There is no line that saves."""
 
+    def action_to_save(self) -> None:
+        """Nor one to go to."""
+
     def left(self, name: str) -> bool:  # noqa: ARG002
         """Take it, or say what is wrong with it."""
         text = " ".join(self.typed("line").split())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,12 +13,12 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static, TextArea
 
 from roundtui.app.dialogs.form import FormDialog
-from roundtui.app.screen import first_shown
+from roundtui.app.screen import RoundtuiScreen, first_shown
 from roundtui.domain.entries import Notified, SetUpChanged, Stocked, StockKind
 from roundtui.domain.figures.verdicts import BlockRow, Status, Summary
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import padded, sanitize
-from roundtui.errors import RefusedError
+from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled
@@ -336,3 +336,27 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
             self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(change)))
         else:
             self.dismiss(self._desk.do(change))
+
+
+async def record_call(screen: RoundtuiScreen[Any], summary: Summary) -> str:
+    """Have a call recorded.
+
+    Args:
+        screen: The screen it is asked on; called from a worker of it.
+        summary: What its growers can be told.
+
+    Returns:
+        What is on record now, in a few words; empty where nothing was recorded.
+    """
+    notified = await screen.app.push_screen_wait(CallDialog(screen.session, summary))
+    if not notified:
+        return ""
+    try:
+        screen.session.tell(notified)
+    except RoundtuiError as error:
+        screen.show_error("Not recorded", error)
+        return ""
+    first, blocks = notified[0], "1 block" if len(notified) == 1 else f"{len(notified)} blocks"
+    return (
+        f"Call made ({blocks}), {first.notified_on.isoformat()}, by {sanitize(first.by, 24)}, {sanitize(first.how, 24)}"
+    )

@@ -29,12 +29,20 @@ class Action:
     pad: str = ""
     """The key on the number pad; empty where there is none."""
     foot: str = ""
-    """The key in the footer, where it is among the few that stand there."""
+    """The key on the first line of the strip, where it is among the few that stand there."""
+    move: str = ""
+    """The key on its second line: what moves about."""
+    menu: int = 0
+    """Its digit in the menu; 0: it has a key of its own."""
+    place: str = ""
+    """Folder of the screen it opens, where it is a place that the menu leads to from anywhere."""
+    was: str = ""
+    """Key that did it before; pressed where it means nothing now, it says where it went."""
 
     @property
     def name(self) -> str:
         """The key as people call it."""
-        return self.shown or self.keys.split(",")[0]
+        return self.shown or (f"m {self.menu}" if self.menu else self.keys.split(",")[0])
 
 
 def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[BindingType]:
@@ -57,10 +65,58 @@ def bindings(actions: Iterable[Action], *, priority: bool = False) -> list[Bindi
             priority=priority,
         )
         for action in actions
-        if action.act
+        if action.act and action.keys
     ]
 
 
-def footer(actions: Iterable[Action]) -> str:
-    """The few keys that matter, in one line."""
-    return "  ".join(f"{action.foot} {action.words}" for action in actions if action.foot)
+MORE = "m more   ? keys   Esc back"
+"""Ends every strip, so that these three always stand at the same place."""
+
+
+def dead_key(actions: Iterable[Action], key: str) -> str:
+    """What is said to a key that does nothing here.
+
+    Args:
+        actions: Keys of the place.
+        key: The character.
+    """
+    moved = next((action for action in actions if key.lower() in action.was.split(",")), None)
+    if moved is not None:
+        return f"{key} moved: {moved.words} is {moved.name} now"
+    return f"{key} does nothing here: ? shows the keys, m the rest"
+
+
+def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
+    """The keys that matter, in two lines: what is done here, and what moves about.
+
+    Args:
+        actions: Keys of a place.
+        width: Columns.
+    """
+    rows = list(actions)
+    first = "   ".join(f"{action.foot} {action.words}" for action in rows if action.foot)
+    second = "   ".join(f"{action.move} {action.words}" for action in rows if action.move)
+    room = width - len(MORE) - 4
+    return f" {first}"[:width], f" {second[:room]:<{room}}  {MORE}"
+
+
+def table(place: str, text: str) -> tuple[Action, ...]:
+    """Rows of a table of keys.
+
+    Args:
+        place: First half of their names.
+        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it.
+    """
+    rows: list[tuple[str, list[str]]] = []
+    for line in text.strip().splitlines():
+        if line.startswith(" "):
+            rows[-1][1].append(line.strip())
+        else:
+            rows.append((line, []))
+    found = []
+    for head, words in rows:
+        name, keys, short, *rest = head.split("; ")
+        more = dict(one.split("=", 1) for one in rest)
+        menu = int(more.pop("menu", "0"))
+        found.append(Action(f"{place}.{name}", keys, short, " ".join(words), menu=menu, **more))
+    return tuple(found)

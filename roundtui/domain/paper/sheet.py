@@ -276,6 +276,9 @@ class Ask(StrEnum):
     WITHDRAW = "take-back"
     BACK = "back"
     HELP = "help"
+    MENU = "menu"
+    SURE = "sure"
+    """A row waits for yes: what it changes is to be said first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,16 +307,18 @@ _COMMANDS: Mapping[str, Ask | Line] = {
     "g": Line.GO_TO,
     "d": Line.DAY,
     "f": Line.STAGE,
-    "i": Line.PLACE,
-    "p": Ask.PAST,
     "z": Ask.LAST,
     "s": Ask.SUMMARY,
     "v": Ask.SECOND,
-    "m": Ask.DIFFERENCES,
     "y": Ask.RIGHT_SHEET,
-    "u": Ask.WITHDRAW,
+    "m": Ask.MENU,
+    "menu-1": Ask.DIFFERENCES,
+    "menu-2": Line.PLACE,
+    "menu-3": Ask.WITHDRAW,
+    "menu-4": Ask.PAST,
     "?": Ask.HELP,
 }
+_MOVED = {"i": "m 2", "u": "m 3", "p": "m 4"}
 _OPENING = {
     Line.GO_TO: "a trap of this sheet; Enter goes there, Escape cancels",
     Line.DAY: "day of this row and those after it, as 2031-06-03, 06-03 or 3; Enter sets it, Escape cancels",
@@ -389,7 +394,7 @@ def _escape(now: Typing, again: bool) -> Typing:
 
 
 def _character(now: Typing, key: str) -> Typing:
-    if len(key) != 1:
+    if len(key) != 1 and key not in _COMMANDS:
         return now
     if not now.text:
         return _first(now, key.lower())
@@ -414,7 +419,7 @@ def _first(now: Typing, key: str) -> Typing:
         return replace(now, line=does, words="", said=_OPENING[does])
     if isinstance(does, Ask):
         return replace(now, ask=does)
-    return replace(now, said=f"{key} is no mark: {MARKS_HINT}")
+    return replace(now, said=f"Moved: {_MOVED[key]}" if key in _MOVED else f"{key} is no mark: {MARKS_HINT}")
 
 
 def _reason(text: str, key: str) -> str:

@@ -60,6 +60,11 @@ class Want(StrEnum):
     """A treatment of the block that the grower spoke of."""
     GRID = "grid"
     """A count from some squares of the liner."""
+    SECOND = "second"
+    """A count of a trap that somebody else read today: it is asked about before it is recorded."""
+    MENU = "menu"
+    CLOSED_FARM = "closed-farm"
+    """The rest of the trap's farm is closed."""
     LEAVE = "leave"
 
 
@@ -90,6 +95,8 @@ class Asked:
     """Whether the stage stands above the count and waits."""
     standing: Visit | None = None
     """Entry of this trap that stands in this round already."""
+    theirs: Visit | None = None
+    """Entry of this trap that somebody else made on the day."""
     old: Visit | None = None
     """Entry that is corrected; None for a new one."""
     finished: bool = False
@@ -231,7 +238,7 @@ def correction(asked: Asked, old: Visit) -> TrapEntry:
         replaces=old.id,
         reason=CORRECTED,
     )
-    return begin(replace(asked, draft=draft, old=old, standing=None, ask_stage=False, finished=False))
+    return begin(replace(asked, draft=draft, old=old, standing=None, theirs=None, ask_stage=False, finished=False))
 
 
 def take_stage(now: TrapEntry, code: str) -> TrapEntry:
@@ -353,7 +360,8 @@ def _enter(now: TrapEntry) -> TrapEntry:
         return say(now, _blank(now))
     if standing is not None and old is None:
         return say(now, f"{now.draft.trap} is read already: z makes this a correction, Escape goes back")
-    return ask_for(now, Want.RECORD)
+    second = now.asked.theirs is not None and old is None and not now.draft.recount
+    return ask_for(now, Want.SECOND if second else Want.RECORD)
 
 
 def _blank(now: TrapEntry) -> str:
@@ -403,10 +411,11 @@ def _minus(now: TrapEntry) -> TrapEntry:
 
 
 def _back_to_last(now: TrapEntry) -> TrapEntry:
-    standing = now.asked.standing
+    standing = now.asked.standing or now.asked.theirs
     if standing is None or now.asked.old is not None:
         return ask_for(now, Want.LAST, dropped(now))
-    return replace(correction(now.asked, standing), text=now.text, said=f"Correcting {standing.trap}")
+    whose = f", read by {standing.scout}" if standing is now.asked.theirs else ""
+    return replace(correction(now.asked, standing), text=now.text, said=f"Correcting {standing.trap}{whose}")
 
 
 def _toggle(name: str) -> Callable[[TrapEntry], TrapEntry]:
@@ -436,6 +445,10 @@ def take_grid(now: TrapEntry, count: int, note: str) -> TrapEntry:
     return say(close_stage(estimated), f"{count} estimated from the grid: Enter records")
 
 
+def _moved(to: str) -> Callable[[TrapEntry], TrapEntry]:
+    return lambda now: say(now, f"Moved: {to}")
+
+
 def _grid(now: TrapEntry) -> TrapEntry:
     if now.draft.no_reading is not None:
         return say(now, f"Not read ({now.draft.no_reading.value}) is set: Backspace cancels, then count")
@@ -447,7 +460,7 @@ def _lure(now: TrapEntry) -> TrapEntry:
         return replace(now, draft=replace(now.draft, lure=None))
     # Digits that follow are the count: no list may swallow them.
     first = now.asked.lures[0] if now.asked.lures else Choice(YES, "lot not known")
-    return say(replace(now, draft=replace(now.draft, lure=first.value)), f"Lure in: {first.words}. F3: another lot")
+    return say(replace(now, draft=replace(now.draft, lure=first.value)), f"Lure in: {first.words}. m 4: another lot")
 
 
 def _any_lure(now: TrapEntry) -> TrapEntry:
@@ -508,17 +521,19 @@ _ACTS: Mapping[str, Callable[[TrapEntry], TrapEntry]] = {
     "+": _toggle("liner"),
     "r": _lure,
     "*": _lure,
-    "f3": _any_lure,
+    "menu-1": _recount,
+    "menu-2": lambda now: ask_for(now, Want.SPECIMEN),
+    "menu-3": _grid,
+    "menu-4": _any_lure,
+    "m": lambda now: ask_for(now, Want.MENU),
     "b": _body,
     ".": _toggle("cleared"),
     ",": _toggle("cleared"),
     "x": _no_reading,
     "/": _no_reading,
     "a": lambda now: ask_for(now, Want.SAMPLES),
-    "j": _grid,
     "t": lambda now: ask_for(now, Want.TREATMENT),
-    "u": _recount,
-    "v": lambda now: ask_for(now, Want.SPECIMEN),
+    **{key: _moved(f"m {number}") for key, number in (("u", 1), ("v", 2), ("j", 3), ("f3", 4))},
     "n": _note,
     "w": _found,
     "f": open_stages,
@@ -531,7 +546,9 @@ _ACTS: Mapping[str, Callable[[TrapEntry], TrapEntry]] = {
     "?": lambda now: ask_for(now, Want.HELP),
     "f1": lambda now: ask_for(now, Want.HELP),
 }
-_WHEN_FINISHED = frozenset({"a", "t", "enter", "escape", "backspace", "up", "-", "g", "z", "s", "?", "f1", "tab", " "})
+_WHEN_FINISHED = frozenset(
+    {"a", "t", "enter", "escape", "backspace", "up", "-", "g", "z", "s", "m", "?", "f1", "tab", " "}
+)
 
 
 REASON_KEYS: Mapping[str, NoReading] = {

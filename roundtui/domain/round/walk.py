@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 
 from roundtui.domain.entries import KIND_OF, NONE, YES, Form, Visit
 from roundtui.domain.figures.figures import Reading, Series, readings
@@ -166,6 +167,22 @@ def due_at(summary: Summary) -> dict[str, tuple[DueItem, ...]]:
             words = f"{item} due, {days} d late" if days else f"{item} due"
         found.setdefault(row.trap, []).append(DueItem(_ITEMS[row.item], words, now=days is None or days >= 0))
     return {trap: tuple(sorted(items, key=lambda one: not one.now)) for trap, items in found.items()}
+
+
+def weekly_thresholds(summary: Summary) -> dict[tuple[str, str], tuple[Fraction, Fraction]]:
+    """Thresholds that a catch a week can be held against, by block and species.
+
+    Args:
+        summary: Of the day, of all blocks.
+    """
+    return {
+        (row.block, row.species): row.band
+        for row in summary.blocks
+        if row.band is not None and row.rule is not None and row.rule.kind in _WEEKLY
+    }
+
+
+_WEEKLY = ("mean", "single-trap")
 
 
 def still_due(items: Sequence[DueItem], *done: Visit) -> tuple[DueItem, ...]:

@@ -254,6 +254,9 @@ def _enter(now: Counting) -> Counting:
         return replace(now, text="", marks=(*now.marks, f"{SAMPLED}{looked}"))
     if now.settled and (now.verdict.more == 0 or now.ends_at == now.looked):
         return _record(now)
+    if now.sought.kind is SampleKind.FRUIT:
+        # A blank Enter would claim hundreds of fruit that nobody may have looked at.
+        return _say(now, f"How many {plural(now.sought.looked_at)} were checked? Type it, then Enter")
     return replace(now, marks=(*now.marks, f"{SAMPLED}{now.ends_at}"))
 
 
@@ -320,24 +323,29 @@ def _back(now: Counting) -> Counting:
     return replace(now, text="") if now.text else replace(now, wish=Wish.BACK)
 
 
+def _moved(number: int) -> Callable[[Counting], Counting]:
+    return lambda now: _say(now, f"Moved: m {number}")
+
+
 _ACTS: Mapping[str, Callable[[Counting], Counting]] = {
     "enter": _enter,
     "backspace": _backspace,
     "escape": _back,
     "f": _mark(FOUND),
     "+": _mark(FOUND),
-    "r": _record,
-    "p": _next_plan,
-    "b": _open(Step.PREDATORS),
-    "t": _open(Step.TREES),
-    "v": _open(Step.GRADE),
-    "w": _open(Step.PLACE),
+    "menu-1": _record,
+    "menu-2": _next_plan,
+    "menu-3": _open(Step.PREDATORS),
+    "menu-4": _open(Step.TREES),
+    "menu-5": _open(Step.GRADE),
+    "menu-6": _open(Step.PLACE),
+    **{key: _moved(number) for number, key in enumerate("rpbtvw", 1)},
     "n": _open(Step.NOTE),
 }
-_LEAF: Mapping[str, Callable[[Counting], Counting]] = {"m": _each, "*": _each}
+_LEAF: Mapping[str, Callable[[Counting], Counting]] = {"h": _each, "*": _each}
 _FRUIT: Mapping[str, Callable[[Counting], Counting]] = {
     "e": _mark(ENTRY),
-    "g": _mark(STING),
+    "j": _mark(STING),
     "o": _mark(OTHER),
     "*": _mark(ENTRY),
     "/": _mark(STING),

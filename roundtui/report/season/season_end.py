@@ -15,7 +15,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from roundtui.domain.entries import PartKind, PartNoted, PartState
+from roundtui.domain.entries import PartKind, PartNoted, PartState, Recorded
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import BlockEnd, SeasonEnd
@@ -31,7 +31,7 @@ from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store import journal, read
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
-from roundtui.store.set_up.register import TRAPS, carry_out, taken_down
+from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_down
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_close
 
@@ -226,6 +226,8 @@ class CloseDesk:
         self.session = session
         self.place = session.kept(PLACE)
         """Where parts are put away."""
+        self.last: tuple[str, str, tuple[Recorded, ...]] | None = None
+        """Name, trap and notes of what was noted last here, as long as it can be withdrawn."""
         self.sample()
 
     def sample(self) -> None:
@@ -269,12 +271,38 @@ class CloseDesk:
             if row.trap:
                 down = taken_down(row_of(session.conn, TRAPS, row.trap), session.on, f"close of season: {state.value}")
                 carry_out(session.conn, down, author, now)
-            if notes:
-                journal.record(session.conn, notes, author, now)
-        session.programme = read.programme(session.conn)
-        session.forget()
-        self.sample()
+            noted = journal.record(session.conn, notes, author, now) if notes else ()
+        self.last = (row.trap or row.parts[0].label, row.trap, tuple(noted))
+        self._read_anew()
         return len(notes)
+
+    def undo(self) -> str:
+        """Withdraw what was noted last: the trap hangs as before, in one series, and its parts are where they were.
+
+        Returns:
+            What it was about.
+
+        Raises:
+            RoundtuiError: Nothing was noted here, or it cannot be withdrawn.
+        """
+        session = self.session
+        if self.last is None:
+            raise RefusedError("nothing was noted here", "the register's history reverts older changes")
+        name, trap, notes = self.last
+        author, now, why = session.named(), session.clock(), "taken down by mistake"
+        with transaction(session.conn):
+            if trap:
+                carry_out(session.conn, never_down(row_of(session.conn, TRAPS, trap), session.on, why), author, now)
+            for one in notes:
+                journal.withdraw(session.conn, one.id, why, author, now)
+        self.last = None
+        self._read_anew()
+        return name
+
+    def _read_anew(self) -> None:
+        self.session.programme = read.programme(self.session.conn)
+        self.session.forget()
+        self.sample()
 
     def write_end(self) -> str:
         """Write the season's end as ``season-end --to`` does, over a connection of its own, so that a thread can.

@@ -332,6 +332,9 @@ class SheetSitting:
         """What stopped the work; the screen says it and forgets it."""
         self.shows_past = False
         """Whether last week's figures are asked for."""
+        self.doubted: tuple[str, list[str], Callable[[], None]] = ("", [], lambda: None)
+        """What is to be asked: the question, what it changes, and what does it."""
+        self._key = ""
         self.take_up(second=False)
 
     def take_up(self, *, second: bool) -> None:
@@ -350,7 +353,7 @@ class SheetSitting:
         self.back_to: int | None = None
         """Where entry goes on after a row was corrected."""
         self.sure: tuple[int, str] | None = None
-        """A row and a text of which was said what they do, and that Enter takes it."""
+        """A row and a text of which was asked what they do, and answered by yes."""
         self.unlikely: dict[str, str] = {}
         """Traps whose count in this sitting is unlikely, and what is usual."""
         self.pasted: list[str] = []
@@ -416,29 +419,42 @@ class SheetSitting:
         return True
 
     def _is_sure(self, row: SheetRow, visit: Visit) -> bool:
-        """Whether there is nothing to say before the row is recorded, or it was said and Enter came again."""
+        """Whether there is nothing to ask before the row is recorded, or it was answered by yes."""
         if self.sure == (self.at, self.typing.text):
             self.sure = None
             return True
-        said = ""
+        said: list[str] = []
         if row.draft is not None and not self.keeper.second:
             if visit.replaces is None:
                 stands = sanitize(format_tally(row.draft), 12)
-                said = f"{sanitize(row.scout, 16)} has {stands} here; Enter again saves a second reading"
+                who = sanitize(row.scout, 30)
+                said = [f"{who} has {stands} here: two counts contradict, and neither is used until one is settled."]
             else:
                 said = self.changes(visit)
         if said:
-            self.sure = (self.at, self.typing.text)
-            self.say(said)
+            key = self._key
+            title = f"Save {sanitize(row.trap, 20)}: {sanitize(self.typing.text.strip(), 40)}?"
+            self.doubt((title, said), (self.at, self.typing.text), lambda: self._again(key))
         return not said
 
-    def changes(self, visit: Visit) -> str:
+    def _again(self, key: str) -> None:
+        """The key that was asked about, once more."""
+
+    def doubt(self, words: tuple[str, list[str]], sure: tuple[int, str], then: Callable[[], object]) -> None:
+        """Have something asked before it is done."""
+
+        def answered() -> None:
+            self.sure = sure
+            then()
+
+        self.wants, self.doubted = Ask.SURE, (*words, answered)
+
+    def changes(self, visit: Visit) -> list[str]:
         """What a correction changes for the growers, to be said before it is taken."""
         try:
-            changes = self.keeper.consequences(visit)
+            return [str(one) for one in self.keeper.consequences(visit)]
         except RoundtuiError as error:
-            return f"{error.message}; Enter again saves"
-        return f"Enter again saves it: {many([str(one) for one in changes], 1)}" if changes else ""
+            return [error.message]
 
     def _remark(self, row: SheetRow, visit: Visit) -> str:
         """What is worth a word of a row that was recorded."""
@@ -492,7 +508,7 @@ class SheetSitting:
         self.pasted = [visit.id for visit in recorded]
         self.last += places
         self.at += len(drafts)
-        back = "" if self.keeper.second else ". u withdraws them"
+        back = "" if self.keeper.second else ". m 3 withdraws them"
         self.say(f"{len(visits)} rows pasted: {totals(drafts)}{back}")
         self._ask_if_right()
 
@@ -504,7 +520,7 @@ class SheetSitting:
         found = self.keeper.alike(self.last[-1])
         if found is not None and found.name not in self._right:
             self._asked = found.name
-            back = "" if self.keeper.second else ", u: no, withdraw"
+            back = "" if self.keeper.second else ", m 3: no, withdraw"
             self.question = f"{found.rows} rows read like {sanitize(found.name, 30)}. The right sheet? y: yes{back}"
 
     def right_sheet(self) -> None:
@@ -517,14 +533,14 @@ class SheetSitting:
         self.say("Right sheet: yes")
 
     def withdraw(self) -> None:
-        """Withdraw what was keyed in this sitting, when it was asked for twice."""
+        """Withdraw what was typed in this sitting, once that is answered by yes."""
         ids = self.pasted or list(self.keeper.undo)
         what = "pasted" if self.pasted else "typed since the sheet was opened"
         if self.keeper.second or not ids:
             self.say("No rows typed since the sheet was opened")
-        elif self.sure != (self.at, "u"):
-            self.sure = (self.at, "u")
-            self.say(f"u again withdraws the {len(ids)} rows {what}; what was typed stays on record")
+        elif self.sure != (self.at, "withdraw"):
+            title = f"Withdraw the {len(ids)} rows {what}?"
+            self.doubt((title, ["What was typed stays on record."]), (self.at, "withdraw"), self.withdraw)
         elif self.attempt(lambda: self.keeper.withdraw(ids), "Nothing is withdrawn"):
             self.sure, self.question, self.last, self.pasted, self.unlikely = None, "", [], [], {}
             self.at = self._first_blank()
@@ -566,6 +582,7 @@ class SheetEntry(SheetSitting):
         Returns:
             Whether it may have changed more rows than the one typed on.
         """
+        self._key = key
         self.typing = press(self.typing, key)
         ask = self.typing.ask
         if ask is not Ask.NOTHING:
@@ -587,6 +604,9 @@ class SheetEntry(SheetSitting):
             Ask.WITHDRAW: self.withdraw,
             Ask.BACK: self._back,
         }
+
+    def _again(self, key: str) -> None:
+        self.press(key)
 
     def _want(self, ask: Ask) -> None:
         self.wants = ask
@@ -669,10 +689,10 @@ class SheetEntry(SheetSitting):
         if visit.replaces is None and not self.keeper.second:
             self.say(f"{name} is {sanitize(row.scout, 16)}'s entry: correct its day in the replay")
             return False
-        changes = "" if self.keeper.second or self.sure == (self.at, day.isoformat()) else self.changes(visit)
+        changes = [] if self.keeper.second or self.sure == (self.at, day.isoformat()) else self.changes(visit)
         if changes:
-            self.sure = (self.at, day.isoformat())
-            self.say(changes.replace("Enter again", "The same day again"))
+            title = f"{name}: the day becomes {day.isoformat()}?"
+            self.doubt((title, changes), (self.at, day.isoformat()), lambda: self._date(day.isoformat()))
             return False
         self.rows[self.at] = replace(row, read_on=day)
         if not self.attempt(lambda: self.keeper.keep([self.at], [visit], [1]), f"{name} keeps its day"):

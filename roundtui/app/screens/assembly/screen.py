@@ -14,8 +14,7 @@ from textual.containers import Grid
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
+from roundtui.app.keys import strip
 from roundtui.app.keys.season import ASSEMBLY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import Assembled, PartKind
@@ -155,7 +154,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
     CSS_PATH = "style.tcss"
     AUTO_FOCUS = ""
     """Back from a question the list has the keys, and no line takes their letters."""
-    BINDINGS = bindings(ASSEMBLY)
+    KEYS = ASSEMBLY
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -206,20 +205,16 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self._show()
 
     def action_open(self) -> None:
-        """Make the marked trap up."""
-        self._begin()
+        """Assemble the marked trap; hang one that is assembled."""
+        row = self.row
+        if row is not None and row.made is not None:
+            self._hang(row, row.made)
+        else:
+            self._begin()
 
     def action_other(self) -> None:
         """A trap that is not on the list."""
         self._begin(typed=True)
-
-    def action_hang(self) -> None:
-        """Hang the marked trap."""
-        row = self.row
-        if row is None or row.made is None:
-            self._say("Mark an assembled trap first")
-            return
-        self._hang(row, row.made)
 
     @work
     async def _hang(self, row: Bench, made: Assembled) -> None:
@@ -236,10 +231,6 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.said = f"{sanitize(row.trap, 24)} hangs in block {sanitize(place[0], 24)} from {place[1].isoformat()} on"
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
         self._show()
-
-    async def action_close_season(self) -> None:
-        """Traps taken down, parts put away."""
-        await self.open_screen("season_close")
 
     def on_screen_resume(self) -> None:
         """Parts may have been put away meanwhile."""
@@ -349,7 +340,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         self.marked = max(0, min(len(self.desk.to_do) - 1, self.marked))
         if listed and not self.desk.to_do:
             self._leave_lines()
-            self._say(f"{self.said}. None left to assemble: h hangs")
+            self._say(f"{self.said}. None left to assemble: Enter hangs")
         else:
             self._begin(typed=not self.desk.to_do)
 
@@ -385,7 +376,7 @@ class AssemblyScreen(RoundtuiScreen[None]):
         head = f" Assemble traps   {self.session.on.isoformat()}   {len(desk.to_do)} to assemble,"
         head += f" {len(desk.waiting)} to hang   {sanitize(self.session.scout, 20) or 'nobody named'}"
         self.put("head", Content(sanitize(head, width)))
-        lines = max(3, height - 19) if isinstance(self.focused, Input) else max(3, height - 7)
+        lines = max(3, height - 20) if isinstance(self.focused, Input) else max(3, height - 8)
         self.put("list", listed(desk.rows, self.marked, (width, lines), desk.known))
         about = max(10, width - 36)
         for name in FIELDS:
@@ -406,8 +397,13 @@ class AssemblyScreen(RoundtuiScreen[None]):
     def _say(self, words: str) -> None:
         self.said = words
         self.put("said", Content.styled(words or GLOVES, "bold" if words else ""))
-        keys = TYPING if isinstance(self.focused, Input) else f"{footer(ASSEMBLY)}  {footer(APP)}"
-        self.put("keys", Content(sanitize(f" {keys}", max(40, self.size.width))))
+        self.put_strip()
+
+    def put_strip(self) -> None:
+        """While a line is typed its own keys stand in the first line."""
+        super().put_strip()
+        if isinstance(self.focused, Input):
+            self.put("keys", f" {sanitize(TYPING, self.width - 1)}\n{strip(self.KEYS, self.width)[1]}")
 
     def _typing(self, *, lines: bool) -> None:
         """Lines are in sight while they are typed."""

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 from textual.worker import Worker
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, BRING
+from roundtui.app.keys.desk import BRING
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
 from roundtui.store.bring.bring import BringDesk, Brought, Found
@@ -32,7 +31,7 @@ class BringScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "said", "keys")
-    BINDINGS = bindings(BRING)
+    KEYS = BRING
 
     def __init__(self, session: Session, kind: str = "") -> None:
         super().__init__(session)
@@ -165,11 +164,11 @@ class BringScreen(TextsScreen[None]):
         width = self.width
         self.put_head("Bring" + (f"   {sanitize(self.found.name, 40)} as {self.kind}" if self.found else ""))
         lines = self.found.lines(width - 4) if self.found is not None else []
-        room = max(3, self.size.height - 6)
+        room = max(3, self.size.height - 7)
         self.first = min(self.first, max(0, len(lines) - room))
         self.put("list", Content("\n".join(f"  {line}" for line in lines[self.first : self.first + room])))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 3 * width), "bold"))
-        self.put("keys", sanitize(f" {footer(BRING)}  {footer(APP)}", width))
+        self.put_strip()
 
 
 def _kind(text: str) -> Kind | None:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, CONFLICTS
+from roundtui.app.keys.desk import CONFLICTS
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
+from roundtui.report.figures.treatments import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
 from roundtui.store.set_up.register import DifferingRows
@@ -35,14 +35,12 @@ class ConflictsScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "entries", "choices", "keys")
-    BINDINGS = bindings(CONFLICTS)
+    KEYS = CONFLICTS
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.marked = 0
         self.recounts = False
-        self.said = ""
-        """What was settled just before; it stands in place of the keys until the next one."""
         self.conflicts = Conflicts(session)
         self.rows = DifferingRows(session)
         """Set-up rows that differ, which have a screen of their own."""
@@ -65,7 +63,6 @@ class ConflictsScreen(TextsScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Another conflict."""
-        self.said = ""
         self.marked = max(0, min(len(self.conflicts.open) - 1, self.marked + step))
         self._sample()
 
@@ -85,27 +82,42 @@ class ConflictsScreen(TextsScreen[None]):
             return
         event.stop()
         at = int(event.character)
+        event.prevent_default()
         if 0 < at <= len(conflict.entries):
-            self._settle(at)
+            self._ask(at)
 
     def action_none(self) -> None:
         """None of them holds."""
-        if self.conflict is not None:
-            self._settle(None)
+        self._ask(None)
 
-    def _settle(self, keep: int | None) -> None:
-        conflict, session = self.conflict, self.session
-        if conflict is None or session.ticks() - self.shown_at < OPENING_SECONDS:
+    def _ask(self, keep: int | None) -> None:
+        """What it changes, then yes or no."""
+        conflict = self.conflict
+        if conflict is None or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
+        effects = next((found for key, found in self._effects if key.startswith(f"[{keep or 'x'}]")), ())
+        others = "are kept as recounts" if self.recounts else "are withdrawn"
+        title = f"{conflict_lines.place(conflict)}: keep {keep}, the others {others}?" if keep else ""
+        said = [(consequence_words(one), one.needs_a_word) for one in effects]
+        self.ask(
+            title or f"{conflict_lines.place(conflict)}: withdraw them all?",
+            said or [("No figure changes.", False)],
+            lambda: self._settle(conflict, keep),
+        )
+
+    def _settle(self, conflict: OpenConflict, keep: int | None) -> None:
+        session = self.session
         try:
             self.conflicts.settle(conflict, keep, recounts=self.recounts)
         except RoundtuiError as error:
+            said = ""
             self.show_error("Not settled", error)
         else:
             kept = f"{keep} is kept" if keep else "none is kept"
-            self.said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
+            said = f"Settled by {sanitize(session.scout, 24)}: {conflict_lines.place(conflict)}, {kept}"
         self.marked = max(0, min(self.marked, len(self.conflicts.open) - 1))
         self._sample()
+        self.tell(said)
 
     def _sample(self) -> None:
         """What each choice would change, tried out and withdrawn."""
@@ -123,7 +135,7 @@ class ConflictsScreen(TextsScreen[None]):
 
     def _show(self) -> None:
         width, height = max(40, self.size.width), self.size.height
-        differing = f", {len(self.rows.open)} set-up rows differ: u" if self.rows.open else ""
+        differing = f", {len(self.rows.open)} set-up rows differ: Tab" if self.rows.open else ""
         session, conflict = self.session, self.conflict
         who = sanitize(session.scout, 24) or "nobody named"
         head = f" Conflicts   {len(self.conflicts.open)} open{differing}   who settles: {who}"
@@ -133,11 +145,10 @@ class ConflictsScreen(TextsScreen[None]):
         entries = choices = Content("")
         if conflict is not None:
             entries = conflict_lines.side_by_side(conflict, self.conflicts.came_from(conflict), width)
-            left = height - 4 - lines - str(entries).count("\n") - 1
+            left = height - 5 - lines - str(entries).count("\n") - 1
             choices = conflict_lines.choices(
                 conflict, self._effects, recounts=self.recounts, size=(width, max(3, left))
             )
         self.put("entries", entries)
         self.put("choices", choices)
-        keys = f" {self.said}" if self.said else f" {footer(CONFLICTS)}  {footer(APP)}"
-        self.put("keys", Content.styled(sanitize(keys, width), "bold" if self.said else ""))
+        self.put_strip()

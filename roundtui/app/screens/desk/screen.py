@@ -9,8 +9,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, DESK
+from roundtui.app.keys.desk import DESK
 from roundtui.app.screen import RoundtuiScreen, load
 from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_lines, route_of, way_lines
 from roundtui.domain.programme.rounds import RoundState
@@ -35,7 +34,8 @@ AHEAD_AFTER = 0.6
 class DeskScreen(RoundtuiScreen[None]):
     """What is due on the day."""
 
-    BINDINGS = bindings(DESK, priority=True)
+    KEYS = DESK
+    KEYS_FIRST = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -58,10 +58,9 @@ class DeskScreen(RoundtuiScreen[None]):
 
     def on_mount(self) -> None:
         """Show the rounds at once, the rest when it is read."""
-        self.query_one("#keys", Static).update(Content(f" {footer(DESK)}  {footer(APP)}"))
         self.refill()
         if not self.session.scout:
-            self.app.run_worker(self._ask_name(), exclusive=True)
+            self.app.run_worker(self.action_name(), exclusive=True)
 
     def on_resize(self) -> None:
         """Lines are cut to the width of the terminal."""
@@ -96,10 +95,8 @@ class DeskScreen(RoundtuiScreen[None]):
         return due(self.session.programme, found, self.session.on), found
 
     def _have_rest(self, read: tuple[Due, Found]) -> None:
-        from roundtui.domain.round.walk import due_at
-
         self.due, found = read
-        self.session.adopt(found.made.history, found.changes, due_at(found.made.summary))
+        self.session.adopt(found.made.history, found.changes, found.made.summary)
         self._show()
         # Read while somebody starts typing, it would hold up the first keys; a test need not wait for that.
         if self.app.is_headless:
@@ -135,80 +132,32 @@ class DeskScreen(RoundtuiScreen[None]):
 
     async def action_open(self) -> None:
         """Open the marked round."""
+        if self.route:
+            await self.open_screen("walk", self.route)
+
+    @property
+    def route(self) -> str:
+        """Name of the marked route; empty where none is set up."""
         routes = list(self.rounds)
-        if routes:
-            await self.open_screen("walk", routes[self.marked])
+        return routes[self.marked] if routes else ""
 
-    async def action_summary(self) -> None:
-        """The summary of all blocks."""
-        await self.open_screen("summary")
+    def open_place(self, name: str) -> None:
+        """A place: the season is put together already; a programme that has just begun shows what comes next."""
+        if name == "season":
+            self.app.run_worker(self.open_screen("season", ready=self.season), exclusive=True)
+        elif name in ("register", "bring") and not self.rounds:
+            from roundtui.app.screens.desk.view import due_step
 
-    async def action_samples(self) -> None:
-        """Leaf and fruit sample of a block, those of the marked route first."""
-        routes = list(self.rounds)
-        await self.open_screen("sample", route=routes[self.marked] if routes else "")
-
-    async def action_vials(self) -> None:
-        """Vials that wait for a name."""
-        await self.open_screen("vials")
-
-    async def action_letters(self) -> None:
-        """Letters to the growers."""
-        await self.open_screen("letters")
-
-    async def action_assemble(self) -> None:
-        """Traps assembled before they are hung."""
-        await self.open_screen("assembly")
-
-    async def action_close_season(self) -> None:
-        """Traps taken down, parts put away."""
-        await self.open_screen("season_close")
-
-    async def action_register(self) -> None:
-        """What is set up; in a programme that has just begun, what comes next."""
-        await self.open_screen("register", self._next()[0])
-
-    async def action_bring(self) -> None:
-        """A table of one's own; in a programme that has just begun, of what comes next."""
-        name, table = self._next()
-        await self.open_screen("bring", name if table else "")
-
-    def _next(self) -> tuple[str, bool]:
-        """What is to be set up next, and whether a table of it can be brought."""
-        from roundtui.app.screens.desk.view import due_step
-
-        step = due_step(self.session) if not self.rounds else None
-        return (step.name, step.table) if step is not None else ("", False)
-
-    async def action_plan(self) -> None:
-        """The plan of the season."""
-        await self.open_screen("plan")
-
-    async def action_season(self) -> None:
-        """The season of the blocks."""
-        await self.open_screen("season", ready=self.season)
-
-    async def action_sheet(self) -> None:
-        """Type in the paper sheet of the marked round."""
-        routes = list(self.rounds)
-        if routes:
-            await self.open_screen("sheet", routes[self.marked])
-
-    async def action_replay(self) -> None:
-        """The newest round of the marked route, entry by entry."""
-        routes = list(self.rounds)
-        if routes:
-            await self.open_screen("replay", routes[self.marked])
-
-    async def action_conflicts(self) -> None:
-        """Entries that cannot both hold."""
-        await self.open_screen("conflicts")
+            step = due_step(self.session)
+            self.open_soon(name, step.name if step is not None and (step.table or name == "register") else "")
+        else:
+            super().open_place(name)
 
     async def action_question(self) -> None:
         """The entry with the newest open question, in its round."""
         asked = self.due.asked[-1].newest if self.due is not None and self.due.asked else None
         if asked is None:
-            self.notify("No question is open", markup=False)
+            self.tell("No question is open")
             return
         route = route_of(self.session.programme, asked.trap, asked.block) or next(iter(self.rounds), None)
         if route is not None:
@@ -218,21 +167,6 @@ class DeskScreen(RoundtuiScreen[None]):
         """Mark another round."""
         self.marked = max(0, min(len(self.rounds) - 1, self.marked + step))
         self._show()
-
-    async def _ask_name(self) -> None:
-        """Ask who is at the keys, until somebody is."""
-        from roundtui.app.dialogs.form import LineDialog
-
-        hint = "The name stands on every entry."
-        named = self.session.scout
-        name = await self.app.push_screen_wait(
-            LineDialog("Who is scouting?", "Name", named, fault=lambda _: "", hint=hint)
-        )
-        if name:
-            self.session.name_scout(name)
-            self._show()
-        elif not named:
-            await self._ask_name()
 
     def _show(self) -> None:
         session, width = self.session, max(20, self.size.width)
@@ -244,7 +178,7 @@ class DeskScreen(RoundtuiScreen[None]):
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )
-        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 17))
+        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 18))
         rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
@@ -261,8 +195,8 @@ class DeskScreen(RoundtuiScreen[None]):
     def _rest(self, width: int) -> Content:
         if self.due is None:
             return Content("\nLooking up what is due …")
-        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 17)) + min(len(self.way), WAY_LINES)
-        height = max(4, self.size.height - 6 - shown)
+        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 18)) + min(len(self.way), WAY_LINES)
+        height = max(4, self.size.height - 7 - shown)
         if not self.rounds:
             return Content("")
         if not self.session.has_entries():

@@ -9,8 +9,6 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.round import DOUBLE_ENTRY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.sheet.view import pace
@@ -19,7 +17,6 @@ from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.store.paper.sheet_state import MARK, many
 from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
 
 if TYPE_CHECKING:
@@ -82,6 +79,9 @@ def _side_words(row: KeyedRow | None) -> str:
     return format_tally(row.draft) if row.draft != Draft() else "(blank)"
 
 
+_WORDS = {"first": "the first holds", "second": "the second holds", "none": "no such row"}
+
+
 class DoubleEntryScreen(RoundtuiScreen[None]):
     """The differences of a sheet.
 
@@ -91,15 +91,13 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(DOUBLE_ENTRY)
+    KEYS = DOUBLE_ENTRY
     AUTO_FOCUS = ""
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
         self.two = DoubleEntry(session, route)
         self.marked = 0
-        self.sure: tuple[Difference, str, Draft | None] | None = None
-        """What was said to change something, and is taken when it is asked for again."""
 
     def compose(self) -> ComposeResult:
         """Head, who keyed, the differences, a line to type on, a word, the keys."""
@@ -107,7 +105,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
             yield Static(id=name, markup=False)
         yield Input(id="row", compact=True, max_length=2000)
         yield Static(id="said", markup=False)
-        yield Static(f" {footer(DOUBLE_ENTRY)}  {footer(APP)}", id="foot", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Nothing is typed until somebody wants to."""
@@ -128,7 +126,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
-    def action_move(self, step: int) -> None:
+    def action_mark(self, step: int) -> None:
         """Mark another difference."""
         self.marked = max(0, min(len(self.two.open) - 1, self.marked + step))
         self._show("")
@@ -181,26 +179,34 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         if difference is None:
             self._show("No difference is open")
             return
-        asked = (difference, kept, typed)
         try:
-            if kept != "first" and self.sure != asked:
-                changes = self.two.changes(difference, kept, typed)
-                if changes:
-                    self.sure = asked
-                    self._show(f"{MARK}{many([str(one) for one in changes], 2)}. The same key again accepts it")
-                    return
+            changes = self.two.changes(difference, kept, typed) if kept != "first" else []
+            if changes or kept == "none":
+                words = _WORDS.get(kept, f"{sanitize(difference.row.trap, 20)}: as typed")
+                said = [(str(one), True) for one in changes] or [("No figure changes.", False)]
+                self.ask(f"{words[:1].upper()}{words[1:]}?", said, lambda: self._settled(difference, kept, typed))
+                return
+        except RoundtuiError as error:
+            self._refused(error)
+            return
+        self._settled(difference, kept, typed)
+
+    def _refused(self, error: RoundtuiError) -> None:
+        if self.query_one("#row", Input).display:
+            self._show(f"{error.message}: {error.hint}")
+        else:
+            self.show_error("Not settled", error)
+
+    def _settled(self, difference: Difference, kept: str, typed: Draft | None) -> None:
+        try:
             self.two.settle(difference, kept, typed)
         except RoundtuiError as error:
-            if self.query_one("#row", Input).display:
-                self._show(f"{error.message}: {error.hint}")
-            else:
-                self.show_error("Not settled", error)
+            self._refused(error)
             return
-        self.sure = None
         self._typed()
         self.marked = max(0, min(self.marked, len(self.two.open) - 1))
         name = sanitize(difference.row.trap, 20)
-        words = {"first": "the first holds", "second": "the second holds", "none": "no such row"}.get(kept, "as typed")
+        words = _WORDS.get(kept, "as typed")
         self._show(
             f"{name} {difference.row.read_on.isoformat()}: {words}, settled by {sanitize(self.session.scout, 20)}"
         )
@@ -218,7 +224,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
         }
         for name, content in parts.items():
             self.query_one(f"#{name}", Static).update(content)
-        found, height = two.open, max(1, self.size.height - 9)
+        found, height = two.open, max(1, self.size.height - 10)
         first = max(0, min(self.marked - height // 2, len(found) - height))
         lines: list[Content] = []
         for at, difference in enumerate(found[first : first + height], first):

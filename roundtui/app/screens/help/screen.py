@@ -1,12 +1,9 @@
-"""All keys on one page.
-
-How a round goes, for the first time.
-"""
+"""The keys of a place on one screen; and how a round goes, for the first time."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from textwrap import fill
+from collections.abc import Sequence
+from textwrap import fill, wrap
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -15,14 +12,15 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from roundtui.app.keys import Action
 from roundtui.app.keys.page import PLACES
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
+from roundtui.domain.text import padded
 from roundtui.store.session import Session
 
 WIDTH = 74
 """Longest line of a page, so that it reads at 80 columns. [columns]"""
-INDENT = "      "
 CLOSE = "Escape goes back   Up Down PgUp PgDn read on"
 
 
@@ -40,7 +38,10 @@ class PageScreen(RoundtuiScreen[None]):
         yield Static(f" {self.NAME}", classes="bar", markup=False)
         with VerticalScroll(id="page"):
             yield Static(self.page(), markup=False)
-        yield Static(f" {CLOSE}", classes="keys", markup=False)
+        yield Static(f" {CLOSE}", id="keys", classes="keys", markup=False)
+
+    def put_strip(self) -> None:
+        """The page has its own."""
 
     def on_mount(self) -> None:
         """Arrows scroll."""
@@ -55,34 +56,93 @@ class PageScreen(RoundtuiScreen[None]):
         self.dismiss()
 
 
-class HelpScreen(PageScreen):
-    """Keys, from the table of actions; those of the place that one comes from stand first.
+class HelpScreen(RoundtuiScreen[None]):
+    """The keys of one place on one screen; the marked one's whole sentence stands below them.
 
     Args:
         session: Who, where and when.
-        here: Ids of the actions of that place.
+        here: Keys of the place that one comes from.
     """
 
-    NAME = "Keys"
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,f1,question_mark", "back", "Back", id="help.back", tooltip="Back to where you were."),
+        Binding("up", "mark(-1)", "Up", id="help.up", tooltip="The key above."),
+        Binding("down", "mark(1)", "Down", id="help.down", tooltip="The key below."),
+        Binding("left", "mark(-100)", "Left", id="help.left", tooltip="The column before."),
+        Binding("right", "mark(100)", "Right", id="help.right", tooltip="The column after."),
+        Binding("tab", "place", "Next place", id="help.place", tooltip="The keys of the next place.", priority=True),
+    ]
 
-    def __init__(self, session: Session, here: Collection[str] = ()) -> None:
+    def __init__(self, session: Session, here: Sequence[Action] = ()) -> None:
         super().__init__(session)
-        first = max(PLACES[:-1], key=lambda place: sum(action.id in here for action in place[1]))
-        self._places = (first, *(place for place in PLACES if place is not first))
+        self.at = next((at for at, (_, actions) in enumerate(PLACES) if actions == here), len(PLACES) - 1)
+        self.marked = 0
 
-    def page(self) -> Content:
-        """Keys by place."""
-        parts: list[str | tuple[str, str]] = []
-        for title, actions in self._places:
-            parts.append((f"{title}\n", "bold"))
-            for action in actions:
-                pad = f"or {action.pad}" if action.pad and action.pad not in {"same", action.name} else ""
-                parts.append((f"  {action.name} {pad}".rstrip(), "bold"))
-                parts.append(f"\n{fill(action.help, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT)}\n")
-            parts.append("\n")
-        return Content.assemble(*parts)
+    def compose(self) -> ComposeResult:
+        """A bar, the keys, a sentence, how to go on."""
+        for name in ("head", "list", "said", "keys"):
+            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+
+    def on_mount(self) -> None:
+        """Show the keys."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """As many rows as there is room for."""
+        self._show()
+
+    @property
+    def actions(self) -> tuple[Action, ...]:
+        """Keys of the place, then those that work everywhere."""
+        here = PLACES[self.at][1]
+        return here if self.at == len(PLACES) - 1 else (*here, *PLACES[-1][1])
+
+    @property
+    def rows(self) -> int:
+        """Rows of a column."""
+        return max(1, self.size.height - _OBSERVATIONS)
+
+    def action_mark(self, step: int) -> None:
+        """Mark another key; a hundred steps are a column."""
+        step = step if abs(step) == 1 else self.rows * (1 if step > 0 else -1)
+        self.marked = max(0, min(len(self.actions) - 1, self.marked + step))
+        self._show()
+
+    def action_place(self) -> None:  # type: ignore[override]
+        """The keys of the next place."""
+        self.at, self.marked = (self.at + 1) % len(PLACES), 0
+        self._show()
+
+    def put_strip(self) -> None:
+        """How to go on."""
+        self.put("keys", f"{_GO_ON}\n F2 how a round goes")
+
+    def _show(self) -> None:
+        width, rows, actions = self.width, self.rows, self.actions
+        self.put_head(f"Keys   {PLACES[self.at][0]}")
+        columns = -(-len(actions) // rows)
+        each = (width - 2) // columns
+        lines = []
+        for row in range(rows):
+            parts: list[str | tuple[str, str]] = [" "]
+            for at in range(row, len(actions), rows):
+                one = actions[at]
+                words = padded(f"{padded(one.name, min(17, each // 2))} {one.words}", each)
+                parts.append((words, "bold reverse" if at == self.marked else ""))
+            lines.append(Content.assemble(*parts))
+        self.put("list", Content("\n").join(lines))
+        one = actions[self.marked]
+        pad = f"On the number pad: {one.pad}. " if one.pad not in ("", "same") else ""
+        self.put("said", "\n".join(wrap(f"{one.name}: {one.help} {pad}", width - 4)[:_SENTENCE]))
+        self.put_strip()
 
 
+_SENTENCE = 4
+"""Lines of the marked key's sentence."""
+_OBSERVATIONS = 8
+"""Lines that are not keys: bar, sentence with its margin, strip."""
+_GO_ON = " ↑↓←→ mark   Tab next place   ctrl+p search   Esc back"
 STEPS = (
     "The desk marks the first round that is due. Enter opens it.",
     "On entering a farm a line asks whether the entry interval has been checked with the grower. It needs no key.",
@@ -99,7 +159,7 @@ STEPS = (
         "and when."
     ),
     "Up and Down show the traps beside and record nothing. g and a label goes to a trap.",
-    "After the last trap Enter shows the summary. t there records whom you called, how, and when.",
+    "After the last trap Enter shows the summary. c there records whom you called, how, and when.",
 )
 END = (
     "Every entry is on the disk before the next trap shows. You can close the lid at any time, and go on where you "

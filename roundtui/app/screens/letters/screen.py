@@ -11,10 +11,9 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, LETTERS
+from roundtui.app.keys.desk import LETTERS
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.desk import (
     AreaDesk,
@@ -45,7 +44,8 @@ class LettersScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(LETTERS, priority=True)
+    KEYS = LETTERS
+    KEYS_FIRST = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -53,8 +53,6 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area_desk = AreaDesk(session)
         self.area: AreaText | None = None
         """The area update, while it stands in place of a letter."""
-        self._asked = ""
-        """The farm whose letter a second Enter writes, as long as the line says so."""
         self.letters: Letters | None = None
         self.older: tuple[str, ...] = ()
         """Letters on earlier days that no longer hold."""
@@ -68,7 +66,7 @@ class LettersScreen(RoundtuiScreen[None]):
         yield Static(id="said", markup=False)
         with VerticalScroll(id="page"):
             yield Static(id="letter", markup=False)
-        yield Static(f" {footer(LETTERS)}  {footer(APP)}", classes="keys", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Show the place at once, the letters when they are read."""
@@ -88,7 +86,7 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def _have(self, letters: Letters) -> None:
         self.letters = letters
-        self.marked = min(self.marked, max(0, len(letters.farms) - 1))
+        self.marked = min(self.marked, len(letters.farms))
         self._list()
         self._preview()
         self.observations("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
@@ -133,46 +131,64 @@ class LettersScreen(RoundtuiScreen[None]):
             self._write(tuple(one.farm for one in self.letters.farms))
 
     def action_write_one(self) -> None:
-        """Write the marked farm's letter, once it was asked for twice: Enter is too easily pressed out of habit."""
+        """Write the marked farm's letter; what is to be seen first, or replaced, is asked about."""
+        if self.letters is None or self._writing is not None:
+            return
         farm = self._farm()
-        if farm is None or self.letters is None:
+        if farm is None:
+            self._update()
             return
-        if self._asked == farm:
-            self._write((farm,))
-            return
-        if self.area is not None:
-            self._leave_area()
-            self._preview()
         from roundtui.report.letters.season_lines import old_temperatures
 
         old = old_temperatures(self.letters.material)
-        again = f"Enter again writes the letter to {self.letters.farms[self.marked].name}; w writes all"
-        self._say(f"! {old[:1].upper()}{old[1:]}. {again}" if old else again)
-        self._asked = farm
+        said = [(f"{old[:1].upper()}{old[1:]}.", True)] if old else []
+        if self.desk.page(self.letters, farm).exists():
+            said.append(("A letter of this week is there already: it is replaced.", True))
+        if said:
+            name = sanitize(self.letters.farms[self.marked].name, 40)
+            self.ask(f"Write the letter to {name}?", said, lambda: self._write((farm,)))
+        else:
+            self._write((farm,))
 
-    def action_update(self) -> None:
-        """Show the area update, then write it."""
+    def action_notified(self) -> None:
+        """Record a call made."""
+        if self.letters is not None and self.letters.material.summary.blocks:
+            self.run_worker(self._tell(self.letters), exclusive=True, group="notified")
+
+    async def _tell(self, letters: Letters) -> None:
+        from roundtui.app.dialogs.office import record_call
+
+        if said := await record_call(self, letters.material.summary):
+            self._say(said)
+            self._read()
+
+    def _update(self) -> None:
+        """Write the area update that is shown."""
         if self._writing is not None or any(one.name == "area" and not one.is_finished for one in self.workers):
             return
         seen = self.area
-        self._say("Reading the area" if seen is None else "Writing the area update")
         if seen is None:
-            self.observations("area", self.area_desk.read, self._area_done, "There is no area update to show")
-        else:
-            write = partial(self.area_desk.write, seen)
-            self.observations("area", write, self._area_done, "The area update is not written")
+            return
+        write = partial(self.area_desk.write, seen)
+        title = f"Publish the area update of the week to {seen.week}?"
+        said = [(words, True) for words in seen.before] + [("What is published stays.", False)]
+        self.ask(
+            title, said, lambda: self.observations("area", write, self._area_done, "The area update is not written")
+        )
+
+    def _read_area(self) -> None:
+        self._say("Reading the area …")
+        self.observations("area", self.area_desk.read, self._area_done, "There is no area update to show")
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
-            self.area = None
-            self._preview()
             self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
             return
         changed = self.area is not None
         self.area = found
         self._preview()
         again = "CHANGED in the meantime. " if changed else ""
-        self._say(f"{again}Week to {found.week}: u publishes it for good; Escape leaves")
+        self._say(f"{again}Week to {found.week}: Enter publishes it for good")
 
     def action_note(self) -> None:
         """Type the covering note of all letters."""
@@ -201,7 +217,7 @@ class LettersScreen(RoundtuiScreen[None]):
             return
         path = self.desk.page(self.letters, farm)
         if not path.exists():
-            self._say("This letter is not written yet: Enter, and Enter again, writes it")
+            self._say("This letter is not written yet: Enter writes it")
             return
         try:
             open_in_viewer(path)
@@ -212,8 +228,8 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Mark another farm."""
-        if self.letters is not None and self.letters.farms:
-            self.marked = max(0, min(len(self.letters.farms) - 1, self.marked + step))
+        if self.letters is not None:
+            self.marked = max(0, min(len(self.letters.farms), self.marked + step))
             self._leave_area()
             self._list()
             self._preview()
@@ -229,17 +245,13 @@ class LettersScreen(RoundtuiScreen[None]):
             self._writing.cancel()
             self._say("Stopping after the letter at hand")
             return
-        if self.area is not None:
-            self._leave_area()
-            self._preview()
-            return
         self.dismiss()
 
     # --- what is shown -----------------------------------------------------------------------------------------------
 
     def _farm(self) -> str | None:
         farms = self.letters.farms if self.letters is not None else ()
-        return farms[self.marked].farm if farms else None
+        return farms[self.marked].farm if self.marked < len(farms) else None
 
     def _head(self) -> None:
         session, width = self.session, max(20, self.size.width)
@@ -260,7 +272,11 @@ class LettersScreen(RoundtuiScreen[None]):
             (f"{line}\n", "bold reverse" if marked else "")
             for line, marked in farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
         ]
-        if not rows:
+        update = padded(
+            f"{'>' if self.marked == len(farms) else ' '} Public update, for everybody", self.size.width - 2
+        )
+        rows.append((f"{update}\n", "bold reverse" if self.marked == len(farms) else ""))
+        if not farms:
             rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
         if self.older:
             more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
@@ -280,8 +296,11 @@ class LettersScreen(RoundtuiScreen[None]):
             before = [f"! Before it goes out: {words}" for words in self.area.before]
             self._page("\n".join([*before, "", self.area.text] if before else [self.area.text]))
             return
-        if farm is None or self.letters is None:
-            self.query_one("#letter", Static).update("")
+        if self.letters is None:
+            return
+        if farm is None:
+            self._page("")
+            self._read_area()
             return
         try:
             text = self.desk.preview(self.letters, farm)
@@ -294,5 +313,4 @@ class LettersScreen(RoundtuiScreen[None]):
         self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
     def _say(self, words: str) -> None:
-        self._asked = ""
         self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))

@@ -11,8 +11,6 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import PLAN
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
@@ -48,7 +46,7 @@ class PlanScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(PLAN)
+    KEYS = PLAN
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -67,7 +65,7 @@ class PlanScreen(RoundtuiScreen[None]):
         with VerticalScroll(id="page"):
             yield Static("Reading last season …", id="tables", markup=False)
         yield Static(id="said", markup=False)
-        yield Static(f" {footer(PLAN)}  {footer(APP)}", classes="keys", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Arrows scroll."""

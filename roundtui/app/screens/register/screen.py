@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import view as register_lines
@@ -50,13 +48,14 @@ class RegisterScreen(TextsScreen[None]):
     Args:
         session: Who, where and when.
         view: What is shown first, by its name; another word: the traps.
+        farm: A farm that is marked at first; empty for none.
     """
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "views", "list", "detail", "said", "keys")
-    BINDINGS = bindings(REGISTER)
+    KEYS = REGISTER
 
-    def __init__(self, session: Session, view: str = "") -> None:
+    def __init__(self, session: Session, view: str = "", farm: str = "") -> None:
         super().__init__(session)
         self.desk = RegisterDesk(session)
         self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
@@ -66,6 +65,9 @@ class RegisterScreen(TextsScreen[None]):
         self.said = ""
         self.added = ("", "")
         """File and label of the row that was added last."""
+        if farm:
+            self.view = FARMS
+            self.marks[FARMS] = next((at for at, row in enumerate(self.rows) if row.label == farm), 0)
 
     # --- going about -------------------------------------------------------------------------------------------------
 
@@ -98,14 +100,11 @@ class RegisterScreen(TextsScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Another row."""
-        if self.order is not None and abs(step) > 1:
+        if self.order is not None:
+            self._carry(step)
             return
-        rows = self.rows
-        at = max(0, min(len(rows) - 1, self.marks[self.view] + step))
-        if self.order is not None and rows[at].values["route"] != self._route(rows):
-            return
-        self.marks[self.view] = at
-        self._say(self.said if self.order is not None else "")
+        self.marks[self.view] = max(0, min(len(self.rows) - 1, self.marks[self.view] + step))
+        self._say("")
 
     def action_find(self) -> None:
         """Mark the row of a label that is typed."""
@@ -133,11 +132,20 @@ class RegisterScreen(TextsScreen[None]):
         again = row is not None and (row.file.name, row.label) == self.added
         self._open(add_form(self.desk, FILES[self.view], row, again=again))
 
-    def action_edit(self) -> None:
-        """Change columns of the marked row; of a route that is being put in order: keep the order."""
+    def action_open(self) -> None:
+        """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
         if self.order is not None:
             self._keep_order()
-        elif self.row is not None:
+        elif self.view == ROUTES and self.row is not None:
+            self.order = self._order()
+            name = sanitize(self.row.label, 20)
+            self._say(f"{name} is picked up: Up and Down carry it, Enter drops it, Escape puts it back")
+        else:
+            self.action_edit()
+
+    def action_edit(self) -> None:
+        """Change columns of the marked row."""
+        if self.row is not None:
             self._open(edit_form(self.row))
 
     def action_move(self) -> None:
@@ -170,7 +178,7 @@ class RegisterScreen(TextsScreen[None]):
         elif self.view == ROUTES and row is not None:
             self._put(self.desk.last_at_the_end, "Farms to visit last are", "last")
         else:
-            self._say("Only a farm can be visited last: 3 shows the farms; in the routes l puts them last")
+            self._say("Only a farm can be visited last: 3 shows the farms; in the routes m 5 puts them last")
 
     def action_as_walked(self) -> None:
         """Put the marked route in the order in which its traps were read."""
@@ -189,11 +197,10 @@ class RegisterScreen(TextsScreen[None]):
         else:
             self._say(f"{what} now {how}: Enter keeps the order, Escape drops it")
 
-    def action_carry(self, step: int) -> None:
-        """Carry the marked stop up or down its route; nothing is kept before Enter."""
+    def _carry(self, step: int) -> None:
+        """Carry the stop that is picked up along its route; nothing is kept before Enter."""
         rows, row = self.rows, self.row
-        if self.view != ROUTES or row is None:
-            self._say("Only a stop of a route can be moved: 5 shows the routes")
+        if row is None:
             return
         order = list(self._order())
         at = order.index(row.label)
@@ -201,7 +208,7 @@ class RegisterScreen(TextsScreen[None]):
         order.insert(to, order.pop(at))
         first = next(place for place, one in enumerate(rows) if one.values["route"] == row.values["route"])
         self.order, self.marks[ROUTES] = tuple(order), first + to
-        self._say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter keeps the order, Escape drops it")
+        self._say(f"{sanitize(row.label, 20)} carried to place {to + 1}: Enter drops it there, Escape puts it back")
 
     def _order(self) -> tuple[str, ...]:
         rows = self.rows
@@ -323,7 +330,7 @@ class RegisterScreen(TextsScreen[None]):
             self.view,
             rows,
             self.marks[self.view],
-            size=(width, max(3, height - DETAIL_LINES - 5)),
+            size=(width, max(3, height - DETAIL_LINES - 6)),
             programme=session.programme,
             on=session.on,
             behind=self.desk.behind,
@@ -334,7 +341,7 @@ class RegisterScreen(TextsScreen[None]):
         needed = self.desk.needed(row) if row is not None else ()
         self.put("detail", register_lines.detail(row, advice, history, (width, DETAIL_LINES), needed))
         self.put("said", Content.styled(sanitize(f"  {self.said or self._warning()}", 2 * width), "bold"))
-        self.put("keys", Content(sanitize(f" {footer(REGISTER)}  {footer(APP)}", width)))
+        self.put_strip()
 
     def _warning(self) -> str:
         if self.view != ROUTES or self.row is None:
@@ -353,7 +360,7 @@ class RowHistoryScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "detail", "said", "keys")
-    BINDINGS = bindings(ROW_HISTORY)
+    KEYS = ROW_HISTORY
 
     def __init__(self, desk: RegisterDesk, row: RegisterRow) -> None:
         super().__init__(desk.session)
@@ -416,4 +423,4 @@ class RowHistoryScreen(TextsScreen[None]):
         detail = register_lines.change_lines(self.entries[self.marked], width)[1] if self.entries else []
         self.put("detail", Content("\n".join(detail)))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
-        self.put("keys", Content(sanitize(f" {footer(ROW_HISTORY)}  {footer(APP)}", width)))
+        self.put_strip()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -12,12 +12,10 @@ from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import get_current_worker
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, REPLAY
+from roundtui.app.keys.desk import REPLAY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.screens.help.screen import WIDTH, PageScreen
 from roundtui.app.screens.replay import view as replay_lines
-from roundtui.domain.round import recounts as pace
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.round.recounts import Question, Talk, talks
 from roundtui.domain.text import sanitize
@@ -33,6 +31,8 @@ PATIENCE_SECONDS = 0.05
 """Longest look-up that a key waits for. [s]"""
 REST_SECONDS = 0.05
 """How long a step is rested on before what takes longer is looked up. [s]"""
+PLAY_SECONDS = 1.0
+"""How long an entry stands while a round plays. [s]"""
 AHEAD = 3
 """Steps that are looked up ahead where a key does not wait."""
 LONGEST = 4000
@@ -52,19 +52,16 @@ class ReplayScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(REPLAY)
+    KEYS = REPLAY
 
     def __init__(self, session: Session, route: str, on: date | None = None, entry: str = "") -> None:
         super().__init__(session)
         self.rounds = Rounds(session)
         self.at = 0
-        self.said = ""
-        """What was just done; it stands in place of the keys until the next one."""
-        self.speed = pace.SPEEDS[0]
         self.playing: Timer | None = None
         self._resting: Timer | None = None
-        self.wait = pace.wait
-        """Gives the wait before an entry."""
+        self.pace = PLAY_SECONDS
+        """How long each entry stands while it plays. [s]"""
         self.patience = PATIENCE_SECONDS
         """Where the last look-up took longer, the next ones are done beside the app. [s]"""
         try:
@@ -117,7 +114,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         self._go(self.at + by)
 
     def action_play(self) -> None:
-        """Play from here at the pace the entries were made, or stop."""
+        """Play from here, or stop."""
         if self.playing is not None:
             self._stop()
             self._show()
@@ -126,26 +123,11 @@ class ReplayScreen(RoundtuiScreen[None]):
             self._go(0)
         self._wait()
 
-    def action_faster(self) -> None:
-        """The next speed."""
-        self.speed = pace.next_speed(self.speed)
-        if self.playing is not None:
-            self._wait()
-        else:
-            self._show()
-
     def _wait(self) -> None:
         self._stop()
         if self.at < len(self.replay.steps):
-            upcoming = self.wait(self._gap(), self.speed)
-            self.playing = self.set_timer(upcoming.seconds, self._play_on)
+            self.playing = self.set_timer(self.pace, self._play_on)
         self._show()
-
-    def _gap(self) -> timedelta:
-        steps = self.replay.steps
-        if not 0 < self.at < len(steps):
-            return timedelta()
-        return steps[self.at].row.recorded_at - steps[self.at - 1].row.recorded_at
 
     def _play_on(self) -> None:
         self.playing = None
@@ -255,8 +237,8 @@ class ReplayScreen(RoundtuiScreen[None]):
     def _done(self, said: str | None) -> None:
         """Something was put on record about the entry, or None."""
         if said is not None:
-            self.said = said
             self._read_anew()
+            self.tell(said)
 
     async def action_history(self) -> None:
         """All that belongs to the entry."""
@@ -272,10 +254,19 @@ class ReplayScreen(RoundtuiScreen[None]):
             at, on = mark_after(self.step.row), self.replay.span.last
             await self.open_screen("summary", self.replay.route, at=at, on=on)
 
-    async def action_conflicts(self) -> None:
-        """Entries that cannot both hold."""
+    def came_back(self) -> None:
+        """A conflict may have been settled meanwhile."""
+        self._read_anew()
+
+    def open_place(self, name: str) -> None:
+        """Nothing plays on below a place."""
         self._stop()
-        await self.open_screen("conflicts", done=lambda _: self._read_anew())
+        super().open_place(name)
+
+    @property
+    def route(self) -> str:
+        """Name of the route."""
+        return self.replay.route
 
     def _read_anew(self) -> None:
         shown = self.step.row.id if self.step else None
@@ -300,7 +291,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         log = max(5, (height - 12) // 2 - 1)
         about = 4 if height < 30 else 5
         self.heights = {"strip": STRIP_LINES, "log": log, "about": about}
-        self.heights["figures"] = max(3, height - 2 - sum(self.heights.values()))
+        self.heights["figures"] = max(3, height - 3 - sum(self.heights.values()))
         for name, lines in self.heights.items():
             self.parts[name].styles.height = lines
 
@@ -315,9 +306,6 @@ class ReplayScreen(RoundtuiScreen[None]):
         self._put("log", replay_lines.log(replay.steps, self.asked, at, width, lines["log"]))
         self._put("about", replay_lines.about(replay, at, talk, self.session.programme, (width, lines["about"])))
         self._put("figures", self._figures(width, lines["figures"]))
-        keys = f" {self.said}" if self.said else f" {footer(REPLAY)}  {footer(APP)}"
-        self._put("keys", Content.styled(sanitize(keys, width), "bold" if self.said else ""))
-        self.said = ""
 
     def _figures(self, width: int, height: int) -> Content:
         """What stood then; where looking it up takes long, a word first, and the figures when they are there."""
@@ -352,16 +340,10 @@ class ReplayScreen(RoundtuiScreen[None]):
                 return
 
     def _pace(self) -> str:
-        if self.playing is None:
-            return "" if self.speed == 1 else f"pace x{self.speed}"
-        gap = self._gap()
-        upcoming = self.wait(gap, self.speed)
-        short = f", {pace.in_words(gap)} cut to {upcoming.seconds:.0f} s" if upcoming.shortened else ""
-        return f"playing x{self.speed}{short}"
+        return "" if self.playing is None else "playing"
 
     def _say(self, words: str) -> None:
-        self.said = words
-        self._show()
+        self.tell(words)
 
     def _put(self, part: str, words: Content) -> None:
         self.parts[part].update(words, layout=False)

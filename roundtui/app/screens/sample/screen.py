@@ -11,13 +11,13 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import footer
+from roundtui.app.keys import Action
 from roundtui.app.keys.round import SAMPLES
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.sample import view as sample_lines
 from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.round.entry import HELD_SECONDS, EnterWatch, Pressed
-from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Wish, press
+from roundtui.domain.sampling.counting import TEXT_STEPS, Counting, Draft, Wish, press
 from roundtui.domain.sampling.findings import HighestCatch
 from roundtui.domain.sampling.records import plural
 from roundtui.domain.text import cells, sanitize
@@ -31,10 +31,7 @@ if TYPE_CHECKING:
 
     from roundtui.store.session import Session
 
-SOON_SECONDS = 0.3
-"""An Enter that comes sooner after a question was meant for what stood there before. [s]"""
 HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
-LIST_KEYS = "Enter take  Escape back"
 PASTED = "Pasting is off here: type the count"
 
 
@@ -57,6 +54,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
     """
 
     CSS_PATH = "style.tcss"
+    KEYS = SAMPLES
     AUTO_FOCUS = "#count"
 
     def __init__(self, session: Session, block: str = "", route: str = "") -> None:
@@ -74,10 +72,6 @@ class SampleScreen(RoundtuiScreen[str | None]):
         self.said = ""
         self.recorded = ""
         """What was put on record last, in words."""
-        self.dropping = False
-        self.doubted: Offer | None = None
-        """A sample that is on record today already, which a second Enter begins once more."""
-        self.doubted_at = 0.0
         self.enters = EnterWatch(session.ticks())
         self.waiting: Timer | None = None
 
@@ -92,8 +86,8 @@ class SampleScreen(RoundtuiScreen[str | None]):
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
-        for name in ("said", "below", "caution", "foot"):
-            yield Static(id=name, markup=False)
+        for name in ("said", "below", "caution", "keys"):
+            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
 
     def on_mount(self) -> None:
         """Show what is asked first."""
@@ -113,6 +107,16 @@ class SampleScreen(RoundtuiScreen[str | None]):
             await self.count._on_key(event)
 
     # --- keys --------------------------------------------------------------------------------------------------------
+
+    def do(self, action: Action) -> None:
+        """A row of the menu is a key of the count."""
+        self._press(action.keys)
+
+    def tell(self, words: str) -> None:
+        """Words have their own line here."""
+        if words:
+            self._say(words)
+            self._show()
 
     def press(self, key: str) -> None:
         """What a key does here."""
@@ -146,8 +150,8 @@ class SampleScreen(RoundtuiScreen[str | None]):
                 self._show()
 
     def _press(self, key: str) -> None:
-        if key == "?" and not self._takes_text:
-            self.show_keys()
+        if key in "?m" and not self._takes_text:
+            (self.show_keys if key == "?" else self.action_menu)()
             return
         self.said = ""
         if self.phase is Phase.COUNT and self.now is not None:
@@ -169,15 +173,13 @@ class SampleScreen(RoundtuiScreen[str | None]):
 
     def _choose(self, key: str) -> None:
         rows = len(self.blocks if self.phase is Phase.BLOCK else self.offers)
-        dropping, self.dropping = self.dropping, False
-        doubted, self.doubted = self.doubted, None
         if key in {"up", "-", "down", "+"}:
             self.cursor = max(0, min(rows - 1, self.cursor + (1 if key in {"down", "+"} else -1)))
         elif key.isascii() and key.isdigit() and 0 < int(key) <= rows:
             self.cursor = int(key) - 1
-            self._take(doubted)
+            self._take()
         elif key == "enter" and rows:
-            self._take(doubted)
+            self._take()
         elif key == "escape":
             self._back()
         elif key == "n" and self.phase is Phase.OFFER:
@@ -185,11 +187,11 @@ class SampleScreen(RoundtuiScreen[str | None]):
         elif key == "z" and self.phase is Phase.OFFER:
             self._corrected()
         elif key == "x" and self.phase is Phase.OFFER:
-            self._drop(dropping)
+            self._drop()
         else:
             self.said = f"{sanitize(key, 12)} does nothing here: a number, Up, Down or Enter"
 
-    def _take(self, doubted: Offer | None) -> None:
+    def _take(self) -> None:
         if self.phase is Phase.BLOCK:
             self.block, self.phase, self.cursor = self.blocks[self.cursor], Phase.OFFER, 0
             self.offers = self.keeper.offers(self.block)
@@ -197,40 +199,42 @@ class SampleScreen(RoundtuiScreen[str | None]):
         offer = self.offers[self.cursor]
         if offer.draft is not None:
             self._begin(self.keeper.go_on(offer.draft), f"Going on with the sample of {offer.draft.sampled_on}")
-        elif self._is_meant(offer, doubted):
-            self._begin(self.keeper.begin(self.block, offer.sought))
+        else:
+            sample = self.keeper.looked_today(self.block, offer.sought)
+            if sample is None:
+                self._begin(self.keeper.begin(self.block, offer.sought))
+                return
+            # What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
+            already = (
+                f"Sampled already today: {sample.found} of {sample.looked} {plural(sample.looked_at, sample.looked)}."
+            )
+            self.ask(
+                f"Begin another sample of {sanitize(sought_words(offer.sought), 40)}?",
+                [(already, True), ("z corrects the one that is saved.", False)],
+                lambda: self._again(offer),
+            )
 
-    def _is_meant(self, offer: Offer, doubted: Offer | None) -> bool:
-        """Whether a sample is to be begun: one of its kind on record today is asked about first.
-
-        What was recorded last stands first in the list, and a few stray Enters would put an empty look beside it.
-        """
-        at = self.session.ticks()
-        if offer == doubted and at - self.doubted_at >= SOON_SECONDS:
-            return True
-        sample = self.keeper.looked_today(self.block, offer.sought)
-        if sample is None:
-            return True
-        self.doubted_at = self.doubted_at if offer == doubted else at
-        self.doubted = offer
-        already = f"{sample.found} of {sample.looked} {plural(sample.looked_at, sample.looked)}"
-        self.said = f"Sampled already today, {already}: Enter again begins another, z corrects"
-        return False
+    def _again(self, offer: Offer) -> None:
+        self._begin(self.keeper.begin(self.block, offer.sought))
+        self._show()
 
     def _begin(self, now: Counting, said: str = "") -> None:
         self.now, self.phase, self.said = now, Phase.COUNT, said
         self.highest = self.keeper.start(now)
 
-    def _drop(self, twice: bool) -> None:
+    def _drop(self) -> None:
         draft = self.offers[self.cursor].draft if self.offers else None
         if draft is None:
             self.said = "x discards a sample under way; this one was not begun"
-        elif not twice:
-            self.dropping = True
-            self.said = "x again discards it: what was counted is lost. Any other key keeps it"
         else:
-            self.keeper.drop(draft)
-            self._offer("Discarded: nothing was saved")
+            self.ask(
+                "Discard the sample under way?", [("What was counted is lost.", True)], lambda: self._dropped(draft)
+            )
+
+    def _dropped(self, draft: Draft) -> None:
+        self.keeper.drop(draft)
+        self._offer("Discarded: nothing was saved")
+        self._show()
 
     def _corrected(self) -> None:
         now = self.keeper.corrected(self.block)
@@ -306,13 +310,11 @@ class SampleScreen(RoundtuiScreen[str | None]):
         self._put("head", sample_lines.head(self.session, self.block, self.size.width))
         self._put("where", sample_lines.place(self.session, self.block, width))
         self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
-        keys = footer(SAMPLES) if counting is not None else LIST_KEYS
-        self._put("foot", Content(sanitize(f"{keys}  ? keys", width)))
         if counting is not None:
             self._show_count(counting, width)
             return
         self.count.show(self.count.value if self.phase is Phase.WORD else "", takes_text=self.phase is Phase.WORD)
-        height = max(3, self.size.height - (7 if self.phase is Phase.WORD else 6))
+        height = max(3, self.size.height - (8 if self.phase is Phase.WORD else 7))
         if self.phase is Phase.BLOCK:
             listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:

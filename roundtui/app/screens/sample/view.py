@@ -20,10 +20,10 @@ from roundtui.store.session import Session
 
 CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
 """What stands on the screen all the time."""
-KEYS_LEAF = "f found  m how many on it  b with predators  t trees  v grade  w place  n note  p plan  r as it is"
-KEYS_FRUIT = "e entry  g sting only  o other  f injured  t trees  v grade  w place  n note  p plan  r as it is"
+KEYS_LEAF = "f found   h how many on it   n note   m: save as it is, plan, predators, trees, severity, where"
+KEYS_FRUIT = "e entry   j sting only   o other   f injured   n note   m: save as it is, plan, trees, where"
 CHOOSE = "a number or Enter selects   Up Down move   n: something else   z: correct"
-CHOOSE_BEGUN = "a number or Enter selects   Up Down move   n: something else   x, x: discard"
+CHOOSE_BEGUN = "a number or Enter selects   Up Down move   n: something else   x: discard"
 CHOOSE_BLOCK = "a number or Enter selects   Up Down move   Escape goes back"
 FREE_WORD = "What to look for, in a word or two; Enter selects, Escape cancels"
 HINTS = {

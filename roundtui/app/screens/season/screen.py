@@ -10,8 +10,6 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import SEASON
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
@@ -86,18 +84,21 @@ class SeasonScreen(RoundtuiScreen[None]):
         session: Who, where and when.
         block: Code of the block to begin with; empty: the first.
         species: Its species; empty: the first.
+        trap: One of its traps, to be shown alone; empty: the mean of all.
         ready: The first one, put together before; it is used where none is named and nothing was changed since.
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(SEASON)
+    KEYS = SEASON
 
-    def __init__(self, session: Session, block: str = "", species: str = "", ready: Ready | None = None) -> None:
+    def __init__(
+        self, session: Session, block: str = "", species: str = "", trap: str = "", *, ready: Ready | None = None
+    ) -> None:
         super().__init__(session)
         self.seasons = Seasons(session)
         self.year = self.seasons.now
         self.key: Key = (block, species)
-        self.trap = ""
+        self.trap = trap
         self.at = -1
         """The round under the cursor."""
         self.event: int | None = None
@@ -120,7 +121,7 @@ class SeasonScreen(RoundtuiScreen[None]):
             for name in ("legend", "point", "biofix", "events"):
                 yield Static(id=name, classes="line", markup=False)
             yield Static(OUTLOOK, classes="caution", markup=False)
-            yield Static(f" {footer(SEASON)}  {footer(APP)}", classes="keys", markup=False)
+            yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Show the season, then look for the other years."""
@@ -216,12 +217,6 @@ class SeasonScreen(RoundtuiScreen[None]):
         if own:
             self._go(own[(own.index(self.key) + 1) % len(own)])
 
-    def action_year(self) -> None:
-        """Another year."""
-        years = self.seasons.years
-        self.year = years[years.index(self.year) - 1]
-        self._go(self.key)
-
     def action_trap(self) -> None:
         """One trap alone, or all again."""
         if self.picture is not None:
@@ -315,7 +310,12 @@ class SeasonScreen(RoundtuiScreen[None]):
     async def action_years(self) -> None:
         """This season beside the seasons before."""
         if self.picture is not None:
-            await self.open_screen("years", self.seasons, self.year, self.key)
+            await self.open_screen("years", self.seasons, self.year, self.key, done=self._year_chosen)
+
+    def _year_chosen(self, year: int | None) -> None:
+        if year is not None:
+            self.year = year
+            self._go(self.key)
 
     def action_picture(self) -> None:
         """Write the picture into the folder."""

@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING
 from textual import work
 from textual.content import Content
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import SEASON_CLOSE
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.entries import PartState
@@ -61,25 +59,26 @@ def _line(row: CloseRow) -> str:
     return f"{hangs}{labels or 'no labels'}{missing}{scent}"
 
 
-def doubt(row: CloseRow, what: PartState) -> str:
-    """Why a key wants to be pressed once more; empty where it does not.
+def doubts(row: CloseRow, what: PartState, hang: int) -> list[str]:
+    """What is to be known before something is noted; none where it is plain.
 
     Args:
         row: What it is about.
         what: What became of it.
+        hang: Traps that hang and of which none was taken down here yet; 0: one was.
     """
-    name = sanitize(row.trap or row.parts[0].label, 24)
+    said = (
+        [f"{hang} traps hang: a trap that is down is read no more, and its series ends."] if row.trap and hang else []
+    )
     if what is PartState.STORED and row.scented:
         body = row.scented[0]
-        return (
-            f"! {sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}: d discards it; s again stores "
-            "it (override)"
-        )
-    if what is PartState.LOST:
-        return f"! {name} is gone? l again records it as lost{', and takes it down' if row.trap else ''}"
-    if what is PartState.DISCARDED:
-        return f"! {name}: d again discards its body{', and takes it down' if row.trap else ''}"
-    return ""
+        words = f"{sanitize(body.label, 24)} smells of {sanitize(body.foreign[-1], 24)}"
+        said.append(f"{words}: 3 discards the body; putting it away is an override.")
+    if what is not PartState.STORED:
+        taken = ", and the trap is taken down" if row.trap else ""
+        what_of = "It is recorded as lost" if what is PartState.LOST else "Its body is discarded"
+        said.append(f"{what_of}{taken}.")
+    return said
 
 
 def about(desk: CloseDesk, row: CloseRow, width: int, lines: int) -> Content:
@@ -108,6 +107,9 @@ def _state(part: Part) -> str:
 DONE = {PartState.STORED: "put away", PartState.LOST: "noted as lost", PartState.DISCARDED: "discarded"}
 
 
+TITLES = {PartState.STORED: "down, parts put away", PartState.LOST: "gone", PartState.DISCARDED: "down, body out"}
+
+
 class SeasonCloseScreen(TextsScreen[None]):
     """Traps to take down, and parts to put away.
 
@@ -117,15 +119,13 @@ class SeasonCloseScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "about", "said", "keys")
-    BINDINGS = bindings(SEASON_CLOSE)
+    KEYS = SEASON_CLOSE
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.desk = CloseDesk(session)
         self.marked = 0
         self.said = ""
-        self._asked: tuple[CloseRow, PartState] | None = None
-        """The row that wants the same key a second time, and what it stands for."""
 
     @property
     def row(self) -> CloseRow | None:
@@ -135,7 +135,7 @@ class SeasonCloseScreen(TextsScreen[None]):
     def action_mark(self, step: int) -> None:
         """Another one."""
         self.marked = max(0, min(len(self.desk.rows) - 1, self.marked + step))
-        self.said, self._asked = "", None
+        self.said = ""
         self._show()
 
     def action_note(self, state: str) -> None:
@@ -143,11 +143,14 @@ class SeasonCloseScreen(TextsScreen[None]):
         row, what = self.row, PartState(state)
         if row is None:
             return
-        against = doubt(row, what)
-        if against and self._asked != (row, what):
-            self._asked, self.said = (row, what), against
-            self._show()
-            return
+        against = doubts(row, what, 0 if self.desk.last else self.desk.hanging)
+        if against:
+            title = f"{sanitize(row.trap or row.parts[0].label, 24)}: {TITLES[what]}?"
+            self.ask(title, [(words, True) for words in against], lambda: self._note(row, what))
+        else:
+            self._note(row, what)
+
+    def _note(self, row: CloseRow, what: PartState) -> None:
         try:
             parts = self.desk.note(row, what)
         except RoundtuiError as error:
@@ -157,11 +160,28 @@ class SeasonCloseScreen(TextsScreen[None]):
         place = f" in {sanitize(self.desk.place, 40)}" if self.desk.place and what is PartState.STORED else ""
         down = " is down," if row.trap else ","
         self.said = f"{sanitize(name, 24)}{down} {parts} {'part' if parts == 1 else 'parts'} {DONE[what]}{place}"
-        self.marked, self._asked = max(0, min(len(self.desk.rows) - 1, self.marked)), None
+        self.marked = max(0, min(len(self.desk.rows) - 1, self.marked))
+        self._show()
+
+    def action_undo(self) -> None:
+        """Withdraw what was noted last here."""
+        if self.desk.last is None:
+            self.tell("Nothing was noted here yet")
+            return
+        what = f"Withdraw what was noted of {sanitize(self.desk.last[0], 24)}?"
+        self.ask(what, [("Both stay on record.", False)], self._undo)
+
+    def _undo(self) -> None:
+        try:
+            name = self.desk.undo()
+        except RoundtuiError as error:
+            self.show_error("Not withdrawn", error)
+            return
+        self.said = f"{sanitize(name, 24)}: withdrawn"
         self._show()
 
     @work
-    async def action_place(self) -> None:
+    async def action_place_of(self) -> None:
         """Where parts are put away."""
         from roundtui.app.dialogs.form import LineDialog
 
@@ -187,13 +207,13 @@ class SeasonCloseScreen(TextsScreen[None]):
         width, height = max(40, self.size.width), self.size.height
         desk = self.desk
         head = f" Close of season   {self.session.on.isoformat()}   {desk.hanging} hang,"
-        parts = numbers.several(len(desk.rows) - desk.hanging, "part")
-        head += f" {parts} about   place: {sanitize(desk.place, 20) or 'none named, p'}"
+        loose = numbers.several(len(desk.rows) - desk.hanging, "part")
+        head += f" {loose} about   place: {sanitize(desk.place, 20) or 'none named, e'}"
         self.put("head", Content(sanitize(head, width)))
-        lines = max(3, height - 12)
+        lines = max(3, height - 13)
         self.put("list", listed(desk.rows, self.marked, (width, lines)))
         row = self.row
         self.put("about", about(desk, row, width, 5) if row else Content(""))
         words = Content.styled(sanitize(self.said or CAUTION, 2 * width - 4), "bold" if self.said else "")
         self.put("said", words)
-        self.put("keys", Content(sanitize(f" {footer(SEASON_CLOSE)}  {footer(APP)}", width)))
+        self.put_strip()

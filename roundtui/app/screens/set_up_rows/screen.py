@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from textual import events
 from textual.content import Content
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, SET_UP_ROWS
+from roundtui.app.keys.desk import SET_UP_ROWS
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
@@ -68,7 +67,7 @@ class SetUpRowsScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "states", "said", "keys")
-    BINDINGS = bindings(SET_UP_ROWS)
+    KEYS = SET_UP_ROWS
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -95,14 +94,17 @@ class SetUpRowsScreen(TextsScreen[None]):
         if event.character is None or not event.character.isdecimal() or not self.differing.open:
             return
         event.stop()
+        event.prevent_default()
         at = int(event.character)
-        if 0 < at <= 1 + len(self.differing.open[self.marked].offers):
-            self._settle(at)
-
-    def _settle(self, at: int) -> None:
-        session, row = self.session, self.differing.open[self.marked]
-        if session.ticks() - self.shown_at < OPENING_SECONDS:
+        row = self.differing.open[self.marked]
+        if not 0 < at <= 1 + len(row.offers) or self.session.ticks() - self.shown_at < OPENING_SECONDS:
             return
+        what = f"all rows of {row.file.name} that differ" if self.whole_file else title(row)
+        kept = "as it is here" if at == 1 else f"as {' and '.join(row.offers[at - 2].devices)} has it"
+        self.ask(f"Keep {what} {kept}?", [("Who settled it is recorded.", False)], lambda: self._settle(row, at))
+
+    def _settle(self, row: OpenRow, at: int) -> None:
+        session = self.session
         rows = [one for one in self.differing.open if one.file is row.file] if self.whole_file else [row]
         whose = () if at == 1 else row.offers[at - 2].devices
         try:
@@ -127,7 +129,7 @@ class SetUpRowsScreen(TextsScreen[None]):
         lines = max(1, min(4 if height < 30 else 10, len(self.differing.open)))
         self.put("list", listed(self.differing.open, self.marked, width, lines))
         row = self.differing.open[self.marked] if self.differing.open else None
-        shown = side_by_side(row, width, height - lines - 6, whole_file=self.whole_file) if row else ""
+        shown = side_by_side(row, width, height - lines - 7, whole_file=self.whole_file) if row else ""
         self.put("states", Content(shown))
         self.put("said", Content.styled(sanitize(f"  {self.said}", 2 * width), "bold"))
-        self.put("keys", Content(sanitize(f" {footer(SET_UP_ROWS)}  {footer(APP)}", width)))
+        self.put_strip()

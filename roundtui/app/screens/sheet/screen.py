@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import footer
+from roundtui.app.keys import Action, strip
 from roundtui.app.keys.round import SHEET
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.sheet import view as sheet_lines
 from roundtui.app.widgets.sheet_grid import Piece, SheetGrid
 from roundtui.domain.paper.double_entry import statistics
@@ -31,6 +33,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         route: Name of the route.
     """
 
+    KEYS = SHEET
     AUTO_FOCUS = "#grid"
     CSS_PATH = "style.tcss"
 
@@ -44,8 +47,8 @@ class TallySheetScreen(RoundtuiScreen[None]):
         for name in ("head", "titles"):
             yield Static(id=name, markup=False)
         yield SheetGrid(self.press, self._paste, self._line, id="grid")
-        for name in ("said", "totals", "foot"):
-            yield Static(id=name, markup=False)
+        for name in ("said", "totals", "keys"):
+            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
 
     def on_mount(self) -> None:
         """Show the sheet."""
@@ -69,8 +72,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
 
     def press(self, key: str) -> None:
         """What a key does here; nothing where it was typed ahead and a dialog came in between."""
-        if not self.is_active:
-            return
+        if self.is_active:
+            self._press(key)
+
+    def _press(self, key: str) -> None:
         sheet = self.sheet
         at, text = sheet.at, sheet.typing.text
         several = sheet.press(key)
@@ -98,10 +103,30 @@ class TallySheetScreen(RoundtuiScreen[None]):
                 self.open_soon("summary", sheet.route)
             case Ask.DIFFERENCES:
                 self.open_soon("double_entry", sheet.route)
+            case Ask.SURE:
+                title, said, then = sheet.doubted
+                self.ask(title, [(words, True) for words in said], partial(self._sure, then))
+            case Ask.MENU:
+                self.action_menu()
             case Ask.HELP:
                 self.show_keys()
             case Ask.BACK:
                 self.dismiss()
+
+    def _sure(self, then: Callable[[], None]) -> None:
+        then()
+        self._show()
+        self._follow()
+
+    def do(self, action: Action) -> None:
+        """A row of the menu is a key of the sheet."""
+        self._press(action.keys)
+
+    def tell(self, words: str) -> None:
+        """Words have their own line here."""
+        if words:
+            self.sheet.say(words)
+            self._put("said", sheet_lines.said(self.sheet.typing, self.sheet.question, self.size.width))
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
@@ -141,10 +166,10 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put("head", sheet_lines.head(sheet.route, session, (whole, sheet.keeper.second), width))
         self._put("titles", sheet_lines.titles(width, shows_past=sheet.shows_past))
         self._put("totals", sheet_lines.foot(totals(drafts[: sheet.at]), whole, width))
-        words = f"{footer(SHEET)}  ? keys"
+        first, second = strip(SHEET, width)
         if sheet.row is None and sheet.keeper.sitting:
-            words = f"{sheet_lines.pace(statistics(sheet.keeper.sitting))}   v double entry   m differences"
-        self._put("foot", Content(sanitize(f" {words}", width)))
+            first = f" {sheet_lines.pace(statistics(sheet.keeper.sitting))}   v double entry   m 1 differences"
+        self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
 
     def _put(self, part: str, content: Content) -> None:
         if self._shown.get(part) != content:

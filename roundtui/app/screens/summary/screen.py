@@ -12,11 +12,9 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP, SUMMARY
+from roundtui.app.keys.desk import SUMMARY
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.entries import Notified
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
@@ -40,7 +38,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "../help/style.tcss"
-    BINDINGS = bindings(SUMMARY)
+    KEYS = SUMMARY
 
     def __init__(
         self, session: Session, route: str | None = None, *, at: Mark | None = None, on: date | None = None
@@ -64,7 +62,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         yield Static(self._head(), id="head", classes="bar", markup=False)
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
-        yield Static(f" {footer(SUMMARY)}  {footer(APP)}", classes="keys", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
 
     def _head(self) -> str:
         where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
@@ -86,7 +84,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         tables = summary_page(self.made, width=width)
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-            words = f"!! The past: the record at {at}. p: the present"
+            words = f"!! The past: the record at {at}. d: the present"
             tables = [Text(words, style="bold reverse"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
         self.query_one("#head", Static).update(Content(self._head()))
@@ -105,10 +103,17 @@ class SummaryScreen(RoundtuiScreen[None]):
         if self._present() and self.summary.blocks:
             self.run_worker(self._tell(), exclusive=True)
 
+    async def _tell(self) -> None:
+        from roundtui.app.dialogs.office import record_call
+
+        if said := await record_call(self, self.summary):
+            self._show_at(None)
+            self.tell(said)
+
     def _present(self) -> bool:
         """Whether the present is shown; what is past is only looked at."""
         if self.at is not None:
-            self.notify("This is the past: p goes to the present first", markup=False)
+            self.tell("This is the past: d goes to the present first")
         return self.at is None
 
     async def action_past(self) -> None:
@@ -160,7 +165,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         def done(said: str | None) -> None:
             if said is not None:
                 self._show_at(None)
-                self.notify(said, markup=False)
+                self.tell(said)
 
         async def change(label: str | None) -> None:
             row = session.newest_entry(in_case(label, session.programme.hangings)) if label is not None else None
@@ -176,7 +181,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         def done(said: str | None) -> None:
             if said is not None:
                 self._show_at(None)
-                self.notify(said, markup=False)
+                self.tell(said)
 
         if self._present():
             first = self.summary.blocks[0] if self.summary.blocks else None
@@ -188,25 +193,3 @@ class SummaryScreen(RoundtuiScreen[None]):
         routes = list(self.session.programme.routes)
         if routes:
             await self.open_screen("replay", self.route or routes[0])
-
-    async def _tell(self) -> None:
-        from roundtui.app.dialogs.office import CallDialog
-
-        notified = await self.app.push_screen_wait(CallDialog(self.session, self.summary))
-        if notified is None:
-            return
-        try:
-            self.session.tell(notified)
-        except RoundtuiError as error:
-            self.show_error("Not recorded", error)
-            return
-        self._show_at(None)
-        self.notify(_words(notified), markup=False)
-
-
-def _words(notified: list[Notified]) -> str:
-    first = notified[0]
-    blocks = f"{len(notified)} {'block' if len(notified) == 1 else 'blocks'}"
-    return (
-        f"Call made ({blocks}), {first.notified_on.isoformat()}, by {sanitize(first.by, 24)}, {sanitize(first.how, 24)}"
-    )

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.round import VIALS
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.entries import Specimen
@@ -82,7 +80,7 @@ class VialsScreen(TextsScreen[None]):
 
     CSS_PATH = "style.tcss"
     PARTS = ("head", "list", "said", "keys")
-    BINDINGS = bindings(VIALS)
+    KEYS = VIALS
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -104,7 +102,7 @@ class VialsScreen(TextsScreen[None]):
         self.every = not self.every
         self._read()
 
-    def action_name(self) -> None:
+    def action_identify(self) -> None:
         """Name what is in the marked one, or in another whose number is typed."""
         from roundtui.app.dialogs.trap import IdentifyDialog
 
@@ -129,7 +127,7 @@ class VialsScreen(TextsScreen[None]):
         programme = self.session.programme
         which = "of the season" if self.every else "to identify"
         self.put("head", Content(sanitize(f" Vials   {len(self.listed)} {which}", width)))
-        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 6))
+        lines = vial_lines(self.listed, self.marked, programme, width, max(3, height - 7))
         rows: list[str | tuple[str, str]] = [(f"{sanitize(HEAD, width)}\n", "underline")]
         rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
         if not lines:
@@ -139,4 +137,4 @@ class VialsScreen(TextsScreen[None]):
         if self.listed:
             below = Content.assemble(below, f"{in_full(self.listed[self.marked], programme, 2 * width - 4)}")
         self.put("said", below)
-        self.put("keys", Content(sanitize(f" {footer(VIALS)}  {footer(APP)}", width)))
+        self.put_strip()

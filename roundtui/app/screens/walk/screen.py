@@ -11,9 +11,9 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import footer
+from roundtui.app.keys import Action
 from roundtui.app.keys.round import WALK
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
@@ -35,7 +35,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from textual import events
     from textual.timer import Timer
@@ -53,10 +53,12 @@ NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 class WalkScreen(RoundtuiScreen[None]):
     """The round of one route."""
 
+    KEYS = WALK
     AUTO_FOCUS = "#count"
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
+        self._named = session.scout
         self.round = WalkedRound(session, route)
         self.opened_at = self.session.ticks()
         self.enters = EnterWatch(self.opened_at)
@@ -67,13 +69,18 @@ class WalkScreen(RoundtuiScreen[None]):
     def compose(self) -> ComposeResult:
         """Few widgets, none of them ever rebuilt: the field must not lose a key."""
         for name in ("head", "where", "ask"):
-            yield Static(id=name, markup=False)
+            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
         with Horizontal(id="row"):
             yield Static(id="label", markup=False)
             yield CountInput(self.press, self._pasted, id="count")
             yield Static(id="flags", markup=False)
-        for name in ("said", "below", "foot"):
-            yield Static(id=name, markup=False)
+        for name in ("toggles", "said", "below", "next", "keys"):
+            yield Static(id=name, markup=False, classes=BARS.get(name, ""))
+
+    def on_unmount(self) -> None:
+        """Whoever was at the desk is there again, where the round was its own scout's."""
+        if not self.session.said_who:
+            self.session.scout = self._named
 
     def on_mount(self) -> None:
         """Show the first trap."""
@@ -93,10 +100,38 @@ class WalkScreen(RoundtuiScreen[None]):
         if self.focused is not self.count:
             await self.count._on_key(event)
 
+    def do(self, action: Action) -> None:
+        """A row of the menu is a key of the entry."""
+        self._press(action.keys)
+
+    def tell(self, words: str) -> None:
+        """Words have their own line here."""
+        if words:
+            self.round.say(words)
+            self._show()
+
+    def put_strip(self) -> None:
+        """The strip follows the step of the entry, and is put there with the rest."""
+
+    @property
+    def route(self) -> str:
+        """Name of the route."""
+        return self.round.route
+
+    def came_back(self) -> None:
+        """Somebody else may be at the keys, and something may have been recorded; what is typed stays."""
+        self.round.read_anew()
+        self.round.asked_anew()
+        self._show()
+
+    async def action_go_to(self) -> None:
+        """The count field has its own."""
+        self.press("g")
+
     def commands(self) -> Iterable[SystemCommand]:
         """The keys of the round, for the palette."""
         for action in WALK:
-            (key,) = presses(action.keys.split(",")[0], None)
+            key = action.keys if action.menu else presses(action.keys.split(",")[0], None)[0]
             yield SystemCommand(action.words.capitalize(), action.help, partial(self.call_later, self.press, key))
 
     # --- keys --------------------------------------------------------------------------------------------------------
@@ -156,29 +191,27 @@ class WalkScreen(RoundtuiScreen[None]):
         self._show()
 
     def _do(self, now: TrapEntry) -> None:
-        match now.want:
-            case Want.RECORD:
-                self._record(now)
-            case Want.BEFORE | Want.AFTER:
-                self.round.sample(-1 if now.want is Want.BEFORE else 1, now.said)
-            case Want.GO_TO:
-                self.round.go_to(now)
-            case Want.LAST:
-                self.round.corrected(now)
-            case Want.BACK:
-                self._back(now)
-            case Want.SUMMARY:
-                self.open_soon("summary", self.round.route)
-            case Want.SAMPLES:
-                self._open_looks()
-            case Want.SPECIMEN:
-                self._open_specimen(now)
-            case Want.TREATMENT:
-                self._open_treatment()
-            case Want.GRID:
-                self._open_grid(now)
-            case Want.HELP:
-                self.show_keys()
+        act: dict[Want, Callable[[], object]] = {
+            Want.RECORD: lambda: self._record(now),
+            Want.BEFORE: lambda: self.round.sample(-1, now.said),
+            Want.AFTER: lambda: self.round.sample(1, now.said),
+            Want.GO_TO: lambda: self.round.go_to(now),
+            Want.LAST: lambda: self.round.corrected(now),
+            Want.BACK: lambda: self._back(now),
+            Want.SUMMARY: lambda: self.open_soon("summary", self.round.route),
+            Want.SAMPLES: self._open_looks,
+            Want.SPECIMEN: lambda: self._open_specimen(now),
+            Want.TREATMENT: self._open_treatment,
+            Want.GRID: lambda: self._open_grid(now),
+            Want.SECOND: lambda: self.ask(*walk_lines.second_words(now), partial(self._record_second, now)),
+            Want.MENU: self.action_menu,
+            Want.HELP: self.show_keys,
+        }
+        act[now.want]()
+
+    def _record_second(self, now: TrapEntry) -> None:
+        self._record(now)
+        self._show()
 
     def _open_looks(self) -> None:
         """Leaf and fruit sample of this block; what is typed here stays."""
@@ -279,11 +312,12 @@ class WalkScreen(RoundtuiScreen[None]):
         hanging = session.hanging(self.round.at) if self.round.at is not None else None
         block = session.programme.blocks.get(hanging.block) if hanging else None
         so_far = progress(self.round.state, self.round.at)
-        self._put("head", walk_lines.head(self.round.route, session.on, session.scout, so_far, width))
+        self._put("head", walk_lines.head(self.round.route, session.on, session.scout, width))
         last, old = self.round.recorded
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
-        self._put("where", walk_lines.place(session.programme, hanging), self._caution(), before_line)
+        way = walk_lines.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
+        self._put("where", way, walk_lines.place(session.programme, hanging), self._caution(), before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again
@@ -291,14 +325,21 @@ class WalkScreen(RoundtuiScreen[None]):
         self._put("ask", stage, due, walk_lines.trap(hanging, now, width - 2, again=again))
         self._put("label", walk_lines.label(now))
         self._put("flags", walk_lines.flags(now, session.on))
+        self._put("toggles", *walk_lines.toggles(now, width))
         self._put("said", walk_lines.said(now, self.round.found_words(), width - 2))
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         if hanging is None and now.choices == ():
             self._put("below", walk_lines.entries(self.round.state, width - 2, height))
         else:
-            self._put("below", walk_lines.below(now, shown, width - 2, height))
-        self._put("foot", walk_lines.left(so_far, width - 2), Content(f"{footer(WALK)}  ? keys"))
+            band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
+            self._put("below", walk_lines.below(now, shown, width - 2, height, band))
+        self._put("next", walk_lines.upcoming(self.round.state, session, self.round.at, width - 2))
+        self._put("keys", *walk_lines.keys(now, width))
+
+    def _block_of(self, trap: str) -> str:
+        hanging = self.session.hanging(trap)
+        return hanging.block if hanging is not None else ""
 
     def _caution(self) -> Content:
         programme, trap = self.session.programme, self.round.at

@@ -35,6 +35,7 @@ class WalkedRound:
         self.session = session
         self.route = route
         self.state = self.session.round_of(route)
+        resumed = self._resume()
         self.asked_again = frozenset(asked_in(route, self.state, session.on))
         """Traps that somebody else is asked to count a second time."""
         self.home: str | None = next_trap(self.state, None)
@@ -49,13 +50,27 @@ class WalkedRound:
         self._finds: FoundInRound | None = None
         self.declined: set[str] = set()
         """Blocks in which an entry was made with the stage line in sight and unanswered."""
-        self.now: TrapEntry = begin(self._asked())
+        self.now: TrapEntry = begin(self._asked(), resumed)
 
     @property
     def here(self) -> str | None:
         """The trap that somebody stands at: when the round is done, the one recorded last."""
         last = self.recorded[0]
         return self.at if self.at is not None or last is None else last.trap
+
+    def _resume(self) -> str:
+        """A round under way is gone on with by whoever walks it, unless somebody said who is at the keys."""
+        last, session = last_recorded(self.state), self.session
+        begun = last is not None and bool(self.state.left) and last.device == session.device
+        if last is None or not begun or session.said_who or last.scout in ("", session.scout):
+            return ""
+        session.scout = last.scout
+        return f"Going on as {sanitize(last.scout, 40)}, who walks this round. F6: somebody else"
+
+    def asked_anew(self) -> None:
+        """What is asked at this trap, from what is on record now; what is typed stays."""
+        asked = self._asked()
+        self.now = replace(self.now, asked=replace(asked, draft=self.now.asked.draft, old=self.now.asked.old))
 
     def read_anew(self) -> None:
         """Something else may have written: what is shown next comes from the disk."""

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from roundtui.app.keys import strip
+from roundtui.app.keys.round import WALK
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
 from roundtui.domain.programme.cautions import ENTRY_CHECK
@@ -16,7 +20,8 @@ from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
 from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
+from roundtui.report.bars import columns, way
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
@@ -27,6 +32,20 @@ NO_STAGE = "none on record this season"
 _UNDO = ", z goes back"
 _LEAST = 12
 """Columns that the entry before keeps beside its mark."""
+_ROOMY = 74
+"""Columns from which every mark has its word."""
+_TOGGLES = (
+    (
+        *(("liner", "l", "liner"), ("lure", "r", "lure"), ("kill_strip", "k", "kill strip"), ("body", "b", "body")),
+        ("cleared", "c", "not cleared"),
+    ),
+    (
+        *(("estimated", "e", "estimate"), ("others", "o", "others"), ("females", "h", "females")),
+        *(("note", "n", "note"), ("lure_found", "w", "wrong lure")),
+    ),
+)
+"""Marks of an entry: field, letter, words."""
+REASON_HINT = "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other"
 LABELS = {
     Mode.REASON: "Not read",
     Mode.NOTE: "Note",
@@ -38,7 +57,7 @@ LABELS = {
 }
 HINTS = {
     Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
-    Mode.REASON: "s 1 skipped  c 2 closed  m 3 missing  d 4 down  g 5 damaged  o 6 other",
+    Mode.REASON: "why is there no count?   Escape cancels",
     Mode.NUMBER: "digits, then a letter goes on   Enter records   Escape cancels",
     Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
     Mode.BODY: "Enter alone: a clean body, never used   Escape cancels",
@@ -49,11 +68,26 @@ HINTS = {
 }
 
 
-def head(route: str, on: date, scout: str, so_far: Progress, width: int) -> Content:
-    """Route, date in the header, who, and how far the round has come."""
-    left = f" Round {sanitize(route, 20)}   {on:%a} {on.isoformat()}   {sanitize(scout, 16)}"
-    right = f"{so_far} "
-    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
+def head(route: str, on: date, scout: str, width: int) -> Content:
+    """Route, date in the header, and who is at the keys, in full."""
+    right = f"{sanitize(scout, 48) or 'nobody named'} "
+    left = sanitize(f" Round {sanitize(route, 20)}   {spoken_day(on, on)} {on.year}", max(1, width - cells(right) - 1))
+    return Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width))
+
+
+def way_line(
+    state: RoundState, at: str | None, so_far: Progress, block_of: Callable[[str], str], width: int
+) -> Content:
+    """The route as a bar with its blocks, and how far the round has come."""
+    blocks = [block_of(trap) for trap in state.traps]
+    right = f"  trap {so_far}"
+    drawn = way(
+        [trap in state.done for trap in state.traps],
+        lambda place: place + 1 == len(blocks) or blocks[place + 1] != blocks[place],
+        state.traps.index(at) if at is not None else None,
+        max(1, width - cells(right)),
+    )
+    return Content(drawn + right)
 
 
 def place(programme: Programme, hanging: Trap | None) -> Content:
@@ -200,20 +234,53 @@ def label(now: TrapEntry) -> Content:
 
 
 def flags(now: TrapEntry, on: date) -> Content:
-    """What goes with the count, and the old value where there is one."""
+    """What goes with the count and is more than a yes, and the old value where there is one."""
     parts: list[str | tuple[str, str]] = []
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
         parts.append((f"{now.text} ", "bold"))
     if now.draft.no_reading is not None:
         parts.append((f"no reading: {now.draft.no_reading.value} ", "bold"))
-    done = "  ".join(f"[{word}]" for word in work_done(now.draft))
-    parts.append(sanitize(done, 200))
-    old = now.asked.old or now.asked.standing
+    observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
+    parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
+    old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
     if old is not None:
-        day = "" if old.read_on == on else f" of {old.read_on.isoformat()}"
+        day = "" if old.read_on == on else f" of {spoken_day(old.read_on, on)}"
         word = "was" if now.asked.old is not None else "on record"
         parts.append((f"  {word}: {sanitize(in_words(old), 60)}{day}", "$text-muted"))
+    elif theirs is not None:
+        parts.append((f"  {MARK}read today by {sanitize(theirs.scout, 30)}: {sanitize(in_words(theirs), 40)}", "bold"))
     return Content.assemble(*parts)
+
+
+def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
+    """The marks of an entry, ticked or not, in two lines; without room the words of those alone that are ticked."""
+    entry, lines = now.draft, []
+    for row in _TOGGLES:
+        parts: list[str | tuple[str, str]] = ["  "]
+        for name, letter, words in row:
+            on = _is_set(entry, name)
+            said = f" {words}" if on or width >= _ROOMY else ""
+            parts += [(f"[{'x' if on else ' '}] {letter}{said}", "bold" if on else ""), "  "]
+        lines.append(Content.assemble(*parts))
+    return lines[0], lines[1]
+
+
+def _is_set(entry: Visit, name: str) -> bool:
+    value = getattr(entry, name)
+    return not value if name == "cleared" else value is not None and value is not False and value != ""
+
+
+def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
+    """What is asked before a trap gets a second count on one day."""
+    theirs, mine = now.asked.theirs, now.visit
+    if theirs is None:
+        return "", []
+    there, here = (sanitize(in_words(one), 60) for one in (theirs, mine))
+    title = f"{sanitize(mine.trap, 16)} was read today by {sanitize(theirs.scout, 30)}: {there}. Save {here} as well?"
+    return title, [
+        ("Two counts of one catch contradict each other: neither is used until one is settled.", True),
+        ("A recount of theirs is m 1, a correction of theirs z: press Escape first.", False),
+    ]
 
 
 def said(now: TrapEntry, found: str, width: int) -> Content:
@@ -230,18 +297,57 @@ def said(now: TrapEntry, found: str, width: int) -> Content:
     return Content(f"  {HINTS.get(now.mode, '')}")
 
 
-def below(now: TrapEntry, shown: Sequence[tuple[Visit, Reading | None]], width: int, height: int) -> Content:
-    """The list that stands open, else the last readings of the trap."""
+def below(
+    now: TrapEntry,
+    shown: Sequence[tuple[Visit, Reading | None]],
+    width: int,
+    height: int,
+    band: tuple[Fraction, Fraction] | None = None,
+) -> Content:
+    """The list that stands open, else the last readings of the trap, as columns where there is room."""
     if now.mode in LISTS:
         return _choices(now, width, height)
     if not shown:
         return Content("  No reading of this trap since it was hung here.")
-    lines = [f"  {'Last readings':<14}{'catch':>8}   {'days':>4}   {'a week':>7}   done"]
+    last = list(reversed(shown[: max(1, min(9, (width - _NAMES) // _COLUMN))]))
     visits = [visit for visit, _ in shown]
-    lines += [
-        _reading(visit, reading, first_counted(visit, visits), width) for visit, reading in shown[: max(1, height - 1)]
-    ]
-    return Content("\n".join(lines))
+    days = [f"{visit.read_on.day} {visit.read_on:%b}" for visit, _ in last]
+    rows = [("Last readings", days), ("  moths", [_caught(*one) for one in last])]
+    rows.append(("  days", ["" if one is None else "?" if one.days is None else str(one.days) for _, one in last]))
+    weeks = [None if one is None or one.conflict else one.per_week for _, one in last]
+    uneven = any(one is not None and one.days != 7 for _, one in last)
+    if uneven and height > _SMALL:
+        rows.append(("  a week", ["-" if one is None else f"{float(one):.1f}" for one in weeks]))
+    done = [_marks(visit, first_counted(visit, visits)) for visit, _ in last]
+    foot = [("  done", done)] if any(done) else []
+    note = next((f"  note {days[-1]}: “{visit.note}”" for visit, _ in shown[:1] if visit.note), "")
+    room = height - len(rows) - len(foot) - bool(note)
+    lines = [_row(*row) for row in rows]
+    if room > 1:
+        for drawn, edge in columns(weeks, band, min(room, 6), _COLUMN):
+            name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
+            lines.append(f"{name:<{_NAMES}}{drawn}")
+    lines += [_row(*row) for row in foot]
+    return Content("\n".join(sanitize(line, width) for line in [*lines, note][:height]))
+
+
+_NAMES, _COLUMN = 15, 7
+"""Columns of the names at the left, and of each reading."""
+_SMALL = 6
+
+
+def _row(name: str, values: Sequence[str]) -> str:
+    return f"{name:<{_NAMES}}{''.join(f'{value:>{_COLUMN - 1}} ' for value in values)}"
+
+
+def _caught(visit: Visit, reading: Reading | None) -> str:
+    return "two" if reading is not None and reading.conflict else catch(visit)[: _COLUMN - 1] or "·"
+
+
+def _marks(visit: Visit, first: Visit | None) -> str:
+    """What was done at a visit, in the letters of the notation."""
+    ticked = (letter for row in _TOGGLES for name, letter, _ in row if _is_set(visit, name))
+    return "".join((*ticked, "u" if first is not None else ""))[: _COLUMN - 1]
 
 
 def entries(state: RoundState, width: int, height: int) -> Content:
@@ -251,18 +357,6 @@ def entries(state: RoundState, width: int, height: int) -> Content:
         f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest[: height - 1]
     ]
     return Content("\n".join(["  This round, the newest first", *(sanitize(line, width) for line in lines)]))
-
-
-def _reading(visit: Visit, reading: Reading | None, first: Visit | None, width: int) -> str:
-    days = week = ""
-    if reading is not None:
-        days = "?" if reading.days is None else str(reading.days)
-        week = "two" if reading.conflict else "-" if reading.per_week is None else f"{float(reading.per_week):.1f}"
-    done = ", ".join(work_done(visit, first))
-    if reading is not None and reading.conflict:
-        done = ", ".join(word for word in (f"two scouts disagree ({visit.scout})", done) if word)
-    line = f"  {visit.read_on.isoformat():<14}{catch(visit):>8}   {days:>4}   {week:>7}   "
-    return line + sanitize(done, max(4, width - len(line)))
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
@@ -278,9 +372,29 @@ def _choices(now: TrapEntry, width: int, height: int) -> Content:
     return Content.assemble(*lines)
 
 
-def left(so_far: Progress, width: int) -> Content:
-    """What is left."""
-    if not so_far.left:
+def upcoming(state: RoundState, session: Session, at: str | None, width: int) -> Content:
+    """The traps that come next, each with what is due there; a block is named where it begins."""
+    if not state.left:
         return Content("Nothing left.")
-    labels = " ".join(sanitize(one, 12) for one in so_far.left)
-    return Content(sanitize(f"{len(so_far.left)} left: {labels}", width))
+    place = state.traps.index(at) if at in state.traps else 0
+    ahead = [*state.traps[place:], *state.traps[:place]]
+    here = session.hanging(at) if at is not None else None
+    block, words = here.block if here else "", [f"{len(state.left)} left: "]
+    for trap in [one for one in ahead if one not in state.done and one != at]:
+        hanging = session.hanging(trap)
+        if hanging is not None and hanging.block != block:
+            block = hanging.block
+            words.append(f"then {sanitize(block, 12)}  ")
+        due = " ".join(item.words.split(",")[0].removesuffix(" due") for item in session.due.get(trap, ()) if item.now)
+        words.append(f"{sanitize(trap, 12)}{f' {MARK}{sanitize(due, 20)}' if due else ''}   ")
+        if sum(map(cells, words)) > width:
+            break
+    return Content(sanitize("".join(words).rstrip(), width))
+
+
+def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
+    """The keys that matter now, in two lines."""
+    first, second = strip(WALK, width)
+    if now.mode is Mode.REASON:
+        first = f" {REASON_HINT}"
+    return Content(sanitize(first, width)), Content(sanitize(second, width))

@@ -11,8 +11,6 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import bindings, footer
-from roundtui.app.keys.desk import APP
 from roundtui.app.keys.season import YEARS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
@@ -32,7 +30,7 @@ BOTH_FROM = 34
 _WORDS = {By.DATE: "by calendar", By.DEGREE_DAYS: "by degree-days after biofix"}
 
 
-class YearsScreen(RoundtuiScreen[None]):
+class YearsScreen(RoundtuiScreen[int | None]):
     """A season beside the seasons before.
 
     Args:
@@ -43,7 +41,8 @@ class YearsScreen(RoundtuiScreen[None]):
     """
 
     CSS_PATH = "style.tcss"
-    BINDINGS = bindings(YEARS, priority=True)
+    KEYS = YEARS
+    KEYS_FIRST = True
 
     def __init__(self, session: Session, seasons: Seasons, year: int, key: Key) -> None:
         super().__init__(session)
@@ -64,7 +63,7 @@ class YearsScreen(RoundtuiScreen[None]):
             yield Static("Reading the seasons …", id="tables", markup=False)
         yield ChartView(id="chart")
         yield Static(id="legend", markup=False)
-        yield Static(f" {footer(YEARS)}  {footer(APP)}", classes="keys", markup=False)
+        yield Static(id="keys", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         """Show the place at once, the seasons when they are read."""
@@ -144,21 +143,21 @@ class YearsScreen(RoundtuiScreen[None]):
         self.by = By.DATE if self.by is By.DEGREE_DAYS else By.DEGREE_DAYS
         self._draw()
 
-    def action_area(self) -> None:
-        """All blocks together, or the block again."""
-        self.area = not self.area
-        self._show()
-
     def action_view(self) -> None:
         """The curves, or the table again."""
         self.curves = not self.curves
         self._draw()
 
     def action_block(self) -> None:
-        """The next block, the same species where it has it."""
+        """The next block, the same species where it has it; after the last one all blocks together."""
         keys = self.seasons.record(self.year).keys()
         blocks = list(dict.fromkeys(key[0] for key in keys))
-        block = blocks[(blocks.index(self.key[0]) + 1) % len(blocks)]
+        at = 0 if self.area else blocks.index(self.key[0]) + 1
+        if at == len(blocks):
+            self.area = True
+            self._show()
+            return
+        block = blocks[at]
         own = [key for key in keys if key[0] == block]
         self.key = (block, self.key[1]) if (block, self.key[1]) in own else own[0]
         self.area = False
@@ -173,6 +172,11 @@ class YearsScreen(RoundtuiScreen[None]):
         at = next(at for at, key in enumerate(own) if key[1] == self.key[1])
         self.key = own[(at + 1) % len(own)]
         self._show()
+
+    def action_open(self) -> None:
+        """The season of the year before, in the season's picture; after the oldest the newest."""
+        years = self.seasons.years
+        self.dismiss(years[years.index(self.year) - 1])
 
     def action_scroll_page(self, step: int) -> None:
         """Read on in the table, or back."""

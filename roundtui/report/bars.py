@@ -1,0 +1,93 @@
+"""Small pictures made of characters: a bar up to its threshold, a trend, columns by the week, the way through a round.
+
+Characters are one cell wide each. ``PLAIN`` says what stands for them on a console whose font lacks them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from math import ceil
+
+TREND = "▁▂▃▄▅▆▇█"
+PLAIN = str.maketrans(f"{TREND}░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”", '1234567#.:|>|||--++.^*vo^v<>~-""')
+"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
+
+
+def bar(value: Fraction | None, high: Fraction | None, width: int = 8) -> str:
+    """A value as a bar; the upper threshold stands at the same cell whatever the value is.
+
+    Args:
+        value: What the rule looks at; None: nothing is known.
+        high: Upper threshold, in the same unit; None: there is none.
+        width: Cells up to the threshold. [cells]
+
+    Returns:
+        ``width`` + 2 cells: ``█`` the value, ``░`` what is left below ``|``, the
+        threshold, ``»`` above it.
+    """
+    if value is None or not high or high < 0:
+        return " " * (width + 2)
+    halves = min(2 * width, max(int(value > 0), int(value * 2 * width / high)))
+    drawn = "█" * (halves // 2) + "▌" * (halves % 2)
+    return f"{drawn:░<{width}}|{'»' if value > high else ' '}"
+
+
+def trend(values: Sequence[Fraction | None]) -> str:
+    """Values by time as a cell each: zero is the lowest, ``·`` is one that is not known."""
+    top = max((value for value in values if value is not None), default=Fraction(0))
+    return "".join(
+        "·" if value is None else TREND[ceil(value * (len(TREND) - 1) / top) if top else 0] for value in values
+    )
+
+
+def columns(
+    values: Sequence[Fraction | None], band: tuple[Fraction, Fraction] | None, height: int, width: int
+) -> list[tuple[str, Fraction | None]]:
+    """Values as columns from zero up, with a line for each of the two thresholds.
+
+    Args:
+        values: One a column; None is a gap, never a zero.
+        band: Lower and upper threshold; None: there is none.
+        height: Rows.
+        width: Cells of a column, the space beside it among them.
+
+    Returns:
+        Rows from the top down, each with the threshold that it stands for. A column that is higher than the picture
+        ends in ``^``.
+    """
+    top = max((value for value in values if value is not None), default=Fraction(0))
+    if band is not None and band[1] > 0:
+        top = max(band[1], min(top, band[1] * 2))
+    steps = [None if value is None else ceil(value * 2 * height / top) if top else 0 for value in values]
+    lines = {max(1, ceil(edge * height / top)): edge for edge in band or () if top}
+    rows = []
+    for row in range(height, 0, -1):
+        ground = "╌" if row in lines else " "
+        cells = []
+        for step in steps:
+            cell = ground
+            if step is not None and step >= 2 * row - 1:
+                cell = "^" if row == height and step > 2 * height else "█" if step >= 2 * row else "▄"
+            cells.append(ground * (width - 2) + cell + ground)
+        rows.append(("".join(cells), lines.get(row)))
+    return rows
+
+
+def way(places: Sequence[bool], ends: Callable[[int], bool], at: int | None, width: int) -> str:
+    """A round as a bar: ``█`` what is done, ``░`` what is not, ``▒`` where one stands, ``│`` where a block ends.
+
+    Args:
+        places: Whether each trap of the round is done.
+        ends: Whether a block ends with the trap of that place.
+        at: Place of the trap on the screen; None: past the last.
+        width: Cells there are. [cells]
+    """
+    if not places:
+        return "─" * width
+    each = max(1, min(3, (width - sum(map(ends, range(len(places))))) // len(places)))
+    drawn = ""
+    for place, done in enumerate(places):
+        drawn += ("▒" if place == at else "█" if done else "░") * each
+        drawn += "│" if ends(place) and place + 1 < len(places) else ""
+    return drawn if len(drawn) <= width else drawn[:: ceil(len(drawn) / width)]
