@@ -19,6 +19,7 @@ from roundtui.command_line import (
     INSTANT,
     Commands,
     amount,
+    asked_once,
     bar,
     known_route,
     opened,
@@ -66,7 +67,8 @@ def open_app(folder: Path, on: date | None, scout: str | None) -> None:
 
 @main.command()
 @click.argument("folder", type=FOLDER)
-def load(folder: Path) -> None:
+@click.option("--yes", is_flag=True, help="Take in temperatures that look like the other unit as they are.")
+def load(folder: Path, *, yes: bool) -> None:
     """Read the set-up files of FOLDER into its store.
 
     Only rows that changed are applied. Where anything is wrong with a file, nothing is. A row that was changed here as
@@ -78,7 +80,7 @@ def load(folder: Path) -> None:
 
     now = datetime.now(UTC)
     with bar(folder / "weather.csv", "weather.csv") as progress:
-        found = open_folder(folder, now=now, progress=progress)
+        found = asked_once(lambda sure: open_folder(folder, now=now, sure=sure, progress=progress), sure=yes)
     with closing(found.conn) as conn:
         report = found.report or load_folder(conn, folder, now)
         say_loaded(report)

@@ -5,22 +5,23 @@ from __future__ import annotations
 import os
 import sqlite3
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from roundtui.errors import ExitCode, Problem, ProblemsError, RoundtuiError
+from roundtui.errors import DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.domain.programme.farm import Programme
     from roundtui.store.folder import Opened
     from roundtui.store.season.weather import Progress
 
+_T = TypeVar("_T")
 MOST_PROBLEMS = 50
 """How many problems are listed at once; the rest are counted."""
 
@@ -209,6 +210,25 @@ def opened(folder: Path) -> Opened:
     if found.report is not None:
         say_loaded(found.report)
     return found
+
+
+def asked_once(work: Callable[[bool], _T], *, sure: bool) -> _T:
+    """Do something; where it rests on what looks wrong, a person says once whether it is right as it stands.
+
+    Args:
+        work: Does it; told whether it was said.
+        sure: Whether it was said beforehand.
+
+    Raises:
+        RefusedError: It was not said; nothing was changed.
+    """
+    try:
+        return work(sure)
+    except DoubtfulError as doubt:
+        say_problems(doubt.problems)
+        if not sys.stdin.isatty() or not click.confirm("Are they right as they are?", default=False, err=True):
+            raise RefusedError(doubt.message, "correct the unit, or add --yes if they are right") from None
+        return work(True)
 
 
 def read_from_hub(folder: Path) -> Path:

@@ -64,3 +64,7 @@ class ProblemsError(RoundtuiError):
     def __init__(self, message: str, problems: tuple[Problem, ...], hint: str = "") -> None:
         super().__init__(message, hint)
         self.problems = problems
+
+
+class DoubtfulError(ProblemsError):
+    """What a person has to say once is right as it stands; nothing was changed."""

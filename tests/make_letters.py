@@ -2,7 +2,7 @@
 
 python -m tests.make_letters
 
-It writes letter-*.png, area-update-*.png, labels-1.png and letters-*.svg in docs/pictures.
+It writes letter-*.png, area-update-*.png, phone-*.png, labels-1.png and letters-*.svg in docs/pictures.
 
 It needs chromium and pdftoppm. Look at every picture before it is committed.
 """
@@ -37,6 +37,7 @@ from tests.report.letters.conftest import NOW, ON, walk_north
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
 NOTE = "Both rounds were walked this week.\nCall before you come to the packing shed; the road is closed on Thursday."
 FARMS = ("PELL", "FENN")
+ON_A_PHONE, PHONE_HEIGHT = ("letter-PELL", "area-update"), 1500
 DOTS = 80
 """Dots an inch."""
 
@@ -68,6 +69,10 @@ def take(chromium: str, scratch: Path, name: str, page: str) -> list[Path]:
         sheet = browser.new_page()
         sheet.goto(source.as_uri())
         sheet.pdf(path=str(printed), format="A4")
+        if name in ON_A_PHONE:
+            phone = browser.new_page(viewport={"width": 390, "height": PHONE_HEIGHT})
+            phone.goto(source.as_uri())
+            phone.screenshot(path=str(PICTURES / f"phone-{name}.png"))
         browser.close()
     for old in PICTURES.glob(f"{name}-*.png"):
         old.unlink()

@@ -30,7 +30,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.session import Session
 from tests.app.settle import install
-from tests.observation_pictures import OBSERVATION_SHEETS
+from tests.observations_pictures import OBSERVATION_SHEETS
 from tests.season_pictures import SEASON_STATES
 from tests.sheet_pictures import SHEET_STATES
 

@@ -34,7 +34,10 @@ ICS = "calendar.ics"
 )
 @click.option("--on", type=DAY, metavar="DATE", help="Day of routes and calendar. Default: today.")
 @click.option("--route", metavar="ROUTE", help="Only this route, in routes and calendar.")
-def export(folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None) -> None:
+@click.option("--farm", metavar="FARM", help="Everything about this farm and nothing of another, for an inspector.")
+def export(
+    *, folder: Path, to: Path, formats: tuple[str, ...], on: date | None, route: str | None, farm: str | None
+) -> None:
     """Write the record of FOLDER as files that other programs read.
 
     datapackage: set-up and every entry as CSV with a description, for roundtui import and for any statistics program.
@@ -46,6 +49,12 @@ def export(folder: Path, to: Path, formats: tuple[str, ...], on: date | None, ro
         raise RefusedError("the files would lie among the set-up files", "name another folder with --to")
     now = datetime.now(UTC)
     with closing(opened(folder).conn) as conn:
+        if farm is not None:
+            from roundtui.store.package.one_farm import PAGE, write_inspection
+
+            rows = write_inspection(conn, farm, to, now)
+            say(f"{PAGE} and {sum(rows.values())} rows in {sum(map(bool, rows.values()))} tables, of {farm} alone")
+            return
         for form in formats or _FORMATS:
             if form == "datapackage":
                 from roundtui.store.exchange.package import write_package

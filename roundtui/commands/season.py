@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, bar, opened, say, say_problems
+from roundtui.command_line import DAY, FOLDER, amount, asked_once, bar, opened, say, say_problems
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
@@ -39,6 +39,7 @@ _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
 @click.option("--scout", metavar="NAME", help="Who brings it. Default: the name kept in the app.")
+@click.option("--yes", is_flag=True, help="Take in days that look like the other unit as they are.")
 def weather(
     *,
     folder: Path,
@@ -48,6 +49,7 @@ def weather(
     unit: str | None,
     found_as: str | None,
     scout: str | None,
+    yes: bool,
 ) -> None:
     """Take in a FILE of temperatures for a station.
 
@@ -64,19 +66,11 @@ def weather(
         path = file if file.exists() or not (folder / file).exists() else folder / file
         author = Author(" ".join((scout or setting(conn, "scout") or "").split()), device_name())
         with bar(path, "reading") as reading, bar(path, "storing") as storing:
-            report = import_weather(
-                conn,
-                folder,
-                path,
-                programme(conn),
-                station=station,
-                style=style,
-                unit=TempUnit(unit) if unit else None,
-                found_as=found_as,
-                author=author,
-                now=datetime.now(UTC),
-                reading=reading,
-                storing=storing,
+            about: dict[str, Any] = {"station": station, "style": style, "found_as": found_as, "author": author}
+            about |= {"unit": TempUnit(unit) if unit else None, "reading": reading, "storing": storing}
+            known, now = programme(conn), datetime.now(UTC)
+            report = asked_once(
+                lambda sure: import_weather(conn, folder, path, known, now=now, sure=sure, **about), sure=yes
             )
     days = "day added" if report.added == 1 else "days added"
     counts = [(report.added, days), (report.changed, "changed"), (report.same, "on record before")]
@@ -155,7 +149,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.round.checks import nearest
     from roundtui.domain.season.models import model_for
     from roundtui.domain.season.weather import degree_day_sum
-    from roundtui.domain.season.weather_rows import remarks
+    from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import sanitize
     from roundtui.store.read import programme
     from roundtui.store.season.season import read_season_office
@@ -183,7 +177,8 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
         from roundtui.report.season.season import sum_tables
 
         _print(sum_tables(total, model, station, first, last))
-    say_problems(odd for odd in remarks([one for one in days if first <= one.on <= last]) if "read " in odd.message)
+    asked = StationDays.of(one for one in days if first <= one.on <= last)
+    say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
 
 

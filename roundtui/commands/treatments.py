@@ -98,10 +98,11 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
 
     The catch is held against untreated blocks of the same rounds: coming down, not coming down, too little or too early
     to say. Without untreated blocks there are the figures alone; docs/methods.md has the rule. It says nothing of what
-    was applied, and is no advice.
+    was applied, and is no advice. A mode-of-action group in the grower's words ("group 5") that was noted against two
+    generations running is pointed out.
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
-    from roundtui.store.figures.treatments import read_treated
+    from roundtui.store.figures.treatments import read_groups_again, read_treated
     from roundtui.store.observations import newest_day
     from roundtui.store.office import read_office
     from roundtui.store.read import newest_read_on, programme
@@ -111,15 +112,16 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
         today = date.today()  # noqa: DTZ011
         newest = (newest_read_on(conn, today), newest_day(conn, TREATMENTS, today))
         day = on or max((one for one in newest if one is not None), default=today)
-        found, _ = read_treated(conn, read_office(folder), day)
-        known = programme(conn)
+        office = read_office(folder)
+        found, _ = read_treated(conn, office, day)
+        known, again = programme(conn), read_groups_again(conn, office, day, found)
     if as_json:
         click.echo(json.dumps(treatments_json(found, known), indent=2))
         return
     from rich.console import Console
 
     console = Console(highlight=False, markup=False, emoji=False)
-    for part in treatments_tables(found, known):
+    for part in treatments_tables(found, known, again):
         console.print(part)
 
 

@@ -277,6 +277,20 @@ MOST_MOTHS = 9999
 """Highest count that can be entered; more is impossible in a trap of this trade (common practice, no source)."""
 
 
+_FOR_GROWER = ("grower:", "g:")
+
+
+def for_grower(note: str) -> str:
+    """What a note says to the grower, as ``grower: half under leaves``; empty where it is the scout's own.
+
+    Args:
+        note: As the scout wrote it.
+    """
+    words = note.strip()
+    mark = next((one for one in _FOR_GROWER if words.casefold().startswith(one)), None)
+    return words[len(mark) :].strip() if mark else ""
+
+
 _OF_ALL = frozenset(one.name for one in fields(Recorded))
 
 

@@ -64,6 +64,7 @@ def open_folder(
     now: datetime,
     daily_check: bool = False,
     tolerant: bool = False,
+    sure: bool = False,
     progress: Progress | None = None,
 ) -> Opened:
     """Open a scouting folder, and load its set-up files where they are newer than the store.
@@ -74,6 +75,7 @@ def open_folder(
         daily_check: Also check the file and make today's backup, once a day.
         tolerant: Go on with the store as it is where a newer file is faulty, so that a slip in a spreadsheet keeps
             nobody from entering counts. Without a store there is nothing to go on with.
+        sure: Whether somebody said that temperatures which look like those of the other unit are right.
         progress: Notified how far a long weather.csv was read, in lines, and of how many.
 
     Raises:
@@ -84,12 +86,15 @@ def open_folder(
     path = folder / DB_NAME
     fresh = not path.exists()
     reading: WeatherReading | None = None
+    if sure:
+        reading = _weather_reading(progress)
+        reading.sure = True
     if fresh:
         if not path.with_name(f"{DB_NAME}-wal").exists():
             refuse_lost(folder)
         if not files_here(folder):
             raise NoProgrammeError(folder)
-        reading = _weather_reading(progress)
+        reading = reading or _weather_reading(progress)
         _try_out(folder, now, reading)
     conn = open_store(folder, now=now, daily_check=daily_check)
     conn.rescue = _rescue

@@ -138,15 +138,6 @@ def office_files(conn: sqlite3.Connection) -> tuple[SetUpFile, ...]:
     return tuple(file for name in names if (file := file_of(name)) is not None)
 
 
-def office_names(folder: Path) -> set[str]:
-    """Names of the office's own files, in the folder or on record.
-
-    Args:
-        folder: The scouting folder.
-    """
-    return {*office_here(folder), *_asked(folder, "SELECT name FROM office_files")}
-
-
 def office_content(folder: Path, name: str, path: Path | None) -> bytes | None:
     """What a file of the office's own says: as the record has it, unless the folder has it newer.
 
@@ -267,3 +258,12 @@ def newer_files(conn: sqlite3.Connection, folder: Path) -> bool:
         ):
             return True
     return False
+
+
+def office_names(folder: Path) -> set[str]:
+    """Names of the office's own files, in the folder or on record.
+
+    Args:
+        folder: The scouting folder.
+    """
+    return {*office_here(folder), *_asked(folder, "SELECT name FROM office_files")}

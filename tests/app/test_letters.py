@@ -158,13 +158,13 @@ async def test_a_letter_of_the_day_before_is_held_against_the_record_of_its_day(
     async with tomorrow.run_test(size=(80, 24)) as pilot:
         await pilot.press("l")
         await ready(tomorrow, pilot)
-        assert screen_text(tomorrow).count(f"written of {DAY:%m-%d}") == 2
+        assert screen_text(tomorrow).count(f"written of {DAY:%a} {DAY.day} {DAY:%b}") == 2
         await pilot.press("escape")
         past(tomorrow.session, Visit(trap="C1", read_on=DAY, count=2), scout="Bo")
         await pilot.press("l")
         await ready(tomorrow, pilot)
         lines = screen_text(tomorrow).splitlines()
-        assert f"of {DAY:%m-%d}, OUT OF DATE" in next(line for line in lines if "Gorsebank" in line)
+        assert f"of {DAY:%a} {DAY.day} {DAY:%b}, OUT OF DATE" in next(line for line in lines if "Gorsebank" in line)
         assert "OUT OF DATE" not in next(line for line in lines if "Fernhollow" in line)
 
 

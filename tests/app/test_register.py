@@ -229,8 +229,8 @@ async def test_letters_of_before_and_after_a_move_name_it_and_no_block_of_anothe
         assert "! hung_on: B2 was hung on 2031-06-03" in screen_text(app)
         await pilot.press("escape")
     after = letters()
-    assert "Trap B2 was moved away on Tue 3 June 2031: its series here ends." in after["F1"]
-    assert "Trap B2 was moved here on Tue 3 June 2031: a new series begins." in after["F2"]
+    assert "Trap B2 was moved away on Tue 3 Jun 2031: its series here ends." in after["F1"]
+    assert "Trap B2 was moved here on Tue 3 Jun 2031: a new series begins." in after["F2"]
     assert "C Long" not in after["F1"]
     assert "B Lower" not in after["F2"]
 

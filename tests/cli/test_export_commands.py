@@ -73,3 +73,33 @@ def test_a_folder_in_use_is_not_overwritten(farm: Path, tmp_path: Path) -> None:
     done = run("import", farm, tmp_path / "out")
     assert done.exit_code == 1
     assert "is there already" in done.stderr
+
+
+FARMS = "farm,name,grower,phone,property_no\nHF,Hill Farm,Wren,555-0101,NZ-77\nGF,Glen Farm,Secret Name,555-0199,\n"
+BLOCKS = "block,farm,name,crop,unit_no,markets\nN,HF,North,apple,U-1,Taiwan\nS,GF,South,apple,,\n"
+TRAPS = (
+    "trap,block,species,hung_on,down_on\nA1,N,CM,2026-04-20,2026-05-12\nA1,S,CM,2026-05-12,\nA2,N,CM,2026-04-20,\n"
+    "A3,N,CM,2026-04-20,\nA4,S,OFM,2026-04-20,\n"
+)
+
+
+def test_the_inspectors_file_is_complete_and_holds_no_word_of_another_farm(
+    make_folder: MakeFolder, tmp_path: Path
+) -> None:
+    """A1 moved to the neighbour on 12 May: what it caught there is the neighbour's."""
+    folder, sheet, out = make_folder(farms=FARMS, blocks=BLOCKS, traps=TRAPS), tmp_path / "sheet.csv", tmp_path / "out"
+    sheet.write_text(
+        "trap,read_on,count,note\nA1,2026-05-04,4,\nA1,2026-05-18,9,glen gate\nA2,2026-05-18,0,\nA4,2026-05-18,3,glen\n"
+    )
+    assert run("enter", folder, sheet, "--scout", "Ada").exit_code == 0
+    done = run("export", folder, "--farm", "HF", "--to", out)
+    assert done.exit_code == 0, done.stderr
+    page = (out / "inspection.txt").read_text()
+    assert "Property number: NZ-77" in page
+    assert "N North: unit U-1, area not on record, markets: Taiwan" in page
+    assert "Check of the whole record: sound. Digest of datapackage.json (SHA-256): " in page
+    visits = (out / "data" / "visits.csv").read_text()
+    assert [visits.count(words) for words in ("2026-05-04", "2026-05-18")] == [1, 1]
+    everything = " ".join(path.read_text() for path in out.rglob("*.*"))
+    assert not any(words in everything for words in ("Glen", "glen", "Secret", "555-0199", "A4"))
+    assert run("export", folder, "--farm", "XX", "--to", out).exit_code == 1

@@ -40,7 +40,9 @@ def test_a_sample_alike_named_after_the_call_brings_the_block_down_and_a_new_let
     enter(farm, [notified], "Ana", AT + timedelta(hours=5))
     before = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: over threshold" in before
-    assert ("2 of the moths counted in trap A1 in N North on 12 May are being named; the figure may change.") in before
+    assert (
+        "2 of the moths counted in trap A1 in N North on Tue 12 May are being named; the figure may change."
+    ) in before
 
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
     said = " ".join(refused.stderr.split())
@@ -67,8 +69,8 @@ def test_a_sample_alike_named_after_the_call_brings_the_block_down_and_a_new_let
     assert "N North, Codling moth: within threshold" in after
     assert ", since V-12 from trap A1 was named lesser appleworm." in after
     assert (
-        "Corrected: 2 of the moths counted in trap A1 in N North on 12 May were lesser appleworm, named by Wren "
-        "Tallow on 19 May, and are taken off the count."
+        "Corrected: 2 of the moths counted in trap A1 in N North on Tue 12 May were lesser appleworm, named by Wren "
+        "Tallow on Tue 19 May, and are taken off the count."
     ) in after
     assert "Corrected: N North, Codling moth, was told as over threshold" in after
     page = (next((tmp_path / "letters").glob(f"letter-{FOUND}-*.html"))).read_text(encoding="utf-8")
@@ -85,15 +87,15 @@ def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_coun
     enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=1, vial="V-13")])
     before = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "1 from trap A2 in N North on 12 May is being named, and in no figure unless it turns out to be codling moth."
-        in (before)
-    )
+        "1 from trap A2 in N North on Tue 12 May is being named, and in no figure unless it turns out to be codling "
+        "moth."
+    ) in before
     run("identify", farm, "V-13", "CM", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     after = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "Corrected: 1 more from trap A2 in N North on 12 May was codling moth, named by Wren on 12 May, and is put on"
-        in (after)
-    )
+        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, named by Wren on Tue 12 May, and is "
+        "put on"
+    ) in after
 
 
 def test_an_estimate_is_told_as_one_in_summary_letter_season_and_years(farm: Path, tmp_path: Path) -> None:
@@ -151,7 +153,10 @@ def test_the_area_is_told_how_many_traps_rest_on_an_estimate_and_never_which(
     out = tmp_path / "out"
     run("update", folder, "--on", FOUND, "--to", out)
     text = " ".join(next(out.glob("*.txt")).read_text(encoding="utf-8").split())
-    assert "Codling moth: 9, farms 4, traps 4; up from 4 the week before; 2 of the traps rest on" in text
+    assert (
+        "Codling moth: 9, farms 4, traps 4; up from 4 the week before; blocks without mating disruption; 2 of the "
+        "traps rest on"
+    ) in text
     assert "; 2 of the traps rest on estimated counts" in next(out.glob("*.html")).read_text(encoding="utf-8")
     # What was published stays, so that a correction tells nobody whose the estimate was.
     with closing(open_folder(folder, now=AT).conn) as conn:

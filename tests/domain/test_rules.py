@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind, may_tie, parse_office
+from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind, parse_office
 from roundtui.domain.programme.species import SPECIES
 from roundtui.errors import Problem
 
@@ -59,7 +59,6 @@ def test_what_ships_is_the_codling_moth_band_and_the_two_spheres_of_apple_maggot
         assert "Maine" in sphere.source
     assert not any(rule.office for rule in SHIPPED_RULES)
     assert all(rule.species in SPECIES and rule.source for rule in SHIPPED_RULES)
-    assert may_tie(SHIPPED_RULES) == ()
 
 
 def test_an_office_without_a_file_has_what_ships_and_a_season_from_new_year() -> None:
@@ -246,34 +245,3 @@ def test_hostile_text_is_shown_short_and_without_control_characters() -> None:
     problem = one_problem(changed('"CM"', '"\\u001b[31m\\u202e' + "C" * 10_000 + '"'))
     assert len(str(problem)) < 300
     assert str(problem).isprintable()
-
-
-def test_rules_that_could_meet_in_one_block_are_paired() -> None:
-    def rule(id_: str, **more: object) -> Rule:
-        values: dict[str, object] = {
-            "species": "CM",
-            "kind": RuleKind.MEAN,
-            "low": Fraction(1),
-            "high": Fraction(2),
-            "source": "a test",
-            "date": None,
-            "office": True,
-        }
-        return Rule(id=id_, **(values | more))  # type: ignore[arg-type]
-
-    sanitize, other = rule("plain"), rule("other")
-    assert may_tie([sanitize, other]) == (("plain", "other"),)
-    assert may_tie([sanitize, rule("elsewhere", species="OFM")]) == ()
-    assert may_tie([sanitize, rule("ours", office=False)]) == ()
-    assert may_tie([sanitize, rule("may", months=(5,))]) == ()
-    assert may_tie([rule("may", months=(5,)), rule("june", months=(6,))]) == ()
-    assert may_tie([rule("may", months=(5,)), rule("spring", months=(4, 5))]) == (("may", "spring"),)
-    # One by month, the other by load: a block with that load in that month meets both, and neither says more.
-    assert may_tie([rule("may", months=(5,)), rule("strong", load_mg=(Fraction(5), Fraction(10)))]) == (
-        ("may", "strong"),
-    )
-    assert (
-        may_tie([rule("weak", load_mg=(Fraction(1), Fraction(2))), rule("strong", load_mg=(Fraction(5), Fraction(9)))])
-        == ()
-    )
-    assert may_tie([rule("with", disrupted=True), rule("without", disrupted=False)]) == ()

@@ -84,6 +84,21 @@ def test_the_clean_stop_of_the_export_plan_passes_a_block_as_often_as_none_is_fo
     assert exact(plan, sought, Fraction(0)).ends[Outcome.BELOW] == pytest.approx(1)
 
 
+@pytest.mark.parametrize(
+    ("name", "fruit", "share", "found"),
+    [
+        ("fruit-600-clean", 600, Fraction(5, 1000), 0.95059),
+        ("fruit-export-clean", 1260, Fraction(2, 1000), 0.9197),
+        ("fruit-500-a-hectare", 500, Fraction(2, 1000), 0.6325),
+    ],
+)
+def test_how_often_an_export_plan_finds_what_is_there(name: str, fruit: int, share: Fraction, found: float) -> None:
+    """1 - (1 - share)^fruit: 600 fruit (New Zealand), 1260 half-fruit (Washington), 500 a hectare (Río Negro)."""
+    plan, sought = next(pair for pair in EVERY if pair[0].id == name)
+    assert 1 - exact(plan, sought, share).ends[Outcome.BELOW] == pytest.approx(found, abs=1e-4)
+    assert 1 - (1 - float(share)) ** fruit == pytest.approx(found, abs=1e-4)
+
+
 def test_the_page_shows_the_exact_figures_and_draws_within_their_error() -> None:
     written = sample_curves.PAGE.read_text(encoding="utf-8")
     assert _without_draws(sample_curves.page(list(points()), sample_curves.BLOCKS, sample_curves.COUNTED_BLOCKS)) == (

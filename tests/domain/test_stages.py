@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from roundtui.domain.programme.stages import ANY_CROP, POME, STONE, find, matching, runs_backward, scale, stage_name
+from roundtui.domain.programme.stages import ANY_CROP, POME, STONE, find, runs_backward, scale, stage_name
 
 
 @pytest.mark.parametrize("stages", [POME, STONE, ANY_CROP])
@@ -69,12 +69,6 @@ def test_a_stage_is_found_by_code_or_field_name(crop: str, text: str, code: str)
 def test_what_a_scale_lacks_is_not_found(crop: str, text: str) -> None:
     assert find(crop, text) is None
     assert stage_name(crop, text) == ""
-
-
-def test_a_list_narrows_by_digits_or_words() -> None:
-    assert [stage.code for stage in matching("apple", "7")] == [stage.code for stage in POME if stage.code[0] == "7"]
-    assert {stage.code for stage in matching("apple", "pink")} == {"57", "59"}
-    assert matching("apple", "") == POME
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,17 @@ from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 
+import pytest
+
 from roundtui.domain.entries import TreatmentSaid
-from roundtui.domain.figures.treatments import Treated, WatchVerdict, check_treatment, treated_in
+from roundtui.domain.figures.treatments import (
+    Treated,
+    WatchVerdict,
+    check_treatment,
+    group_of,
+    groups_again,
+    treated_in,
+)
 from roundtui.domain.figures.untreated import NOTHING_UNTREATED, Against, Experience, Timing, between_words, share_words
 from roundtui.domain.programme.farm import Block
 from roundtui.report.figures.treatments import catch_words, watch_words
@@ -273,3 +282,23 @@ def test_a_block_nobody_knows_or_a_species_without_a_code_cannot_be_treated() ->
     assert (block.message, block.hint) == ("there is no block N2", "the codes are in blocks.csv")
     (species,) = check_treatment(replace(said("07-22"), species="codling moth"), orchard.programme)
     assert (species.message, species.hint) == ("'codling moth' is no species known here", "write CM")
+
+
+@pytest.mark.parametrize(
+    ("words", "group"),
+    [("spinosyn, group 5", "5"), ("IRAC 4a", "4A"), ("MoA group: 28", "28"), ("irac unf", "UNF"), ("oil, twice", "")],
+)
+def test_the_mode_of_action_group_is_taken_from_the_growers_words(words: str, group: str) -> None:
+    assert group_of(words) == group
+
+
+def test_one_group_against_two_generations_running_is_pointed_out_and_within_one_it_is_not() -> None:
+    """IRAC: successive generations are not to get the same group; several sprays within a generation may be."""
+    starts = {("N1", "CM"): [day("05-10"), day("07-05")]}
+    sprays = [replace(said(on), words=words) for on, words in (("05-20", "group 5"), ("06-01", "group 5"))]
+    assert groups_again(sprays, starts) == ()
+    sprays += [replace(said(on), words="IRAC 5") for on in ("07-12", "07-20")]
+    (again,) = groups_again(sprays, starts)
+    assert (again.group, again.earlier, again.later) == ("5", day("05-20"), day("07-12"))
+    assert groups_again([sprays[0], replace(sprays[2], words="group 28")], starts) == ()
+    assert groups_again(sprays, {}) == ()

@@ -136,8 +136,11 @@ def before(traps: Mapping[str, Sequence[Heap]], on: date) -> Fraction | None:
     return block(traps, max(earlier))[0] if earlier else None
 
 
-def cumulative(traps: Mapping[str, Sequence[Heap]], first: date, last: date) -> Fraction | None:
-    """Each night's mean daily catch over the traps whose valid reading covers it, summed."""
+def cumulative(
+    traps: Mapping[str, Sequence[Heap]], first: date, last: date, held: Iterable[date] = ()
+) -> Fraction | None:
+    """Each night's mean daily catch over the traps whose valid reading covers it, summed; held nights are left out."""
+    out = set(held)
     total, any_night = Fraction(), False
     night = first
     while night <= last:
@@ -145,7 +148,7 @@ def cumulative(traps: Mapping[str, Sequence[Heap]], first: date, last: date) -> 
             Fraction(heap.net or 0, len(heap.nights or ()))
             for trap in traps.values()
             for heap in trap
-            if heap.usable and not heap.suspect and night in (heap.nights or ())
+            if heap.usable and not heap.suspect and night in (heap.nights or ()) and night not in out
         ]
         if rates:
             any_night = True

@@ -10,8 +10,9 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from roundtui.domain.entries import NoReading, StageSeen, Visit
+from roundtui.domain.entries import BiofixSettled, NoReading, StageSeen, TreatmentSaid, Visit
 from roundtui.store.connect import open_store
+from roundtui.store.db import transaction
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.set_up.load import load_folder
 
@@ -34,6 +35,15 @@ RULES = (
     'species = "CM"\nkind = "mean"\nlow = 2\nhigh = 2\nlure_kind = "1x"\nmonths = [9, 10]\ndisrupted = false',
     'species = "OFM"\nkind = "mean"\nlow = 1\nhigh = 1\nmonths = [9]',
     'species = "OFM"\nkind = "mean"\nlow = 2\nhigh = 2\ndisrupted = true',
+    'species = "OFM"\nkind = "mean"\nlow = 3\nhigh = 3\nmarket = "Taiwan"\nmonths = [6, 7]\ndisrupted = true',
+    'species = "CM"\nkind = "cumulative"\nsince = "biofix"\nlow = 5\nhigh = 10\ndisrupted = true\nmonths = [5, 6, 7]',
+    'species = "OBLR"\nkind = "cumulative"\nsince = "degree-days"\ndegree_days = 250\nlow = 1\nhigh = 3\nedge = true'
+    "\nmonths = [6, 7]\ndisrupted = false",
+    'species = "OBLR"\nkind = "cumulative"\nsince = "biofix"\nafter_treatment = "restart"\ndays = 5\nlow = 2\nhigh = 4'
+    "\nmonths = [8]\ndisrupted = false",
+    'species = "AM"\nkind = "cumulative"\nafter_treatment = "hold"\ndegree_days = 150\nlow = 3\nhigh = 6\nedge = true',
+    'species = "CM"\nkind = "cumulative"\nafter_treatment = "hold"\ndays = 12\nlow = 3\nhigh = 6\nmonths = [6]'
+    "\nload_mg = [1, 1]\ndisrupted = false",
 )
 
 
@@ -43,15 +53,18 @@ class RandomFarm:
     Args:
         folder: An empty folder.
         seed: The same seed makes the same farm.
+        small: One season and a few traps.
     """
 
-    def __init__(self, folder: Path, seed: int) -> None:
+    def __init__(self, folder: Path, seed: int, *, small: bool = False) -> None:
         self.folder, self.random = folder, Random(seed)
+        self.first, self.most = (date(2025, 3, 20), 5) if small else (FIRST, 11)
         self.traps: list[dict[str, Any]] = []
         self._set_up()
         with closing(open_store(folder, now=NOW)) as conn:
             load_folder(conn, folder, NOW)
-            self._record(conn)
+            with transaction(conn):
+                self._record(conn)
 
     def _write(self, name: str, rows: list[dict[str, Any]]) -> None:
         with (self.folder / name).open("w", encoding="utf-8", newline="") as file:
@@ -66,10 +79,28 @@ class RandomFarm:
         self._write(
             "blocks.csv",
             [
-                {"block": b, "farm": f, "name": b, "crop": "apple", "disrupted": d, "area_ha": one(("", "2", "3.2"))}
-                for b, f, d in blocks
+                {
+                    "block": block,
+                    "farm": farm,
+                    "name": block,
+                    "crop": "apple",
+                    "disrupted": disrupted,
+                    "area_ha": one(("", "2", "3.2")),
+                    "station": "S",
+                    "markets": one(("", "Taiwan", "Japan; Taiwan")),
+                }
+                for block, farm, disrupted in blocks
             ],
         )
+        self._write("stations.csv", [{"station": "S", "name": "Hill"}])
+        new_year = self.first.replace(month=1, day=1)
+        days = (new_year + timedelta(days=at) for at in range((LAST - new_year).days + 1))
+        # Between every model's thresholds, where each way of counting is the mean less the lower one.
+        weather = [
+            {"station": "S", "date": day, "tmin": one((52, 55, 60)), "tmax": one((62, 70, 84)), "unit": "F"}
+            for day in days
+        ]
+        self._write("weather.csv", weather)
         lots = [
             {
                 "lot": lot,
@@ -81,11 +112,11 @@ class RandomFarm:
             for lot, species in LOTS.items()
         ]
         self._write("lures.csv", lots)
-        for number in range(1, self.random.randint(6, 11)):
+        for number in range(1, self.random.randint(3, self.most)):
             species, style = one(SPECIES), one(("delta", "delta", "bucket", "sphere", ""))
-            begin: date | None = FIRST + timedelta(days=self.random.randint(0, 60))
+            begin: date | None = self.first + timedelta(days=self.random.randint(0, 60))
             while begin is None or begin < LAST:
-                down = self._down(begin or FIRST)
+                down = self._down(begin or self.first)
                 self.traps.append(
                     {
                         "trap": f"T{number}",
@@ -105,14 +136,15 @@ class RandomFarm:
                 begin = (down or LAST) + timedelta(days=one((0, 0, 3, 200))) if again and down else LAST
         self._write("traps.csv", self.traps)
         walk = sorted({row["trap"] for row in self.traps}, key=lambda _: self.random.random())
-        self._write("routes.csv", [{"route": "r", "position": at, "trap": trap} for at, trap in enumerate(walk, 1)])
+        stops = [{"route": f"r{at % 2}", "position": at, "trap": trap} for at, trap in enumerate(walk, 1)]
+        self._write("routes.csv", stops)
         rules = [rule for rule in RULES if self.random.random() < 0.7]
         text = "".join(
             f'[[rule]]\nid = "r{at}"\n{rule.format(weeks=one((2, 2, 3)))}\nsource = "invented"\ndate = 2024-01-05\n\n'
             for at, rule in enumerate(rules)
         )
-        season = one(("01-01", "01-01", "03-01", "06-15"))
-        (self.folder / "thresholds.toml").write_text(f'[season]\nstarts_on = "{season}"\n\n{text}', "utf-8")
+        self.season = one(("01-01", "01-01", "03-01", "06-15"))
+        (self.folder / "thresholds.toml").write_text(f'[season]\nstarts_on = "{self.season}"\n\n{text}', "utf-8")
 
     def _down(self, begin: date) -> date | None:
         way = self.random.random()
@@ -123,15 +155,16 @@ class RandomFarm:
     def _record(self, conn: Any) -> None:
         entries: list[tuple[date, Visit | StageSeen]] = []
         for row in self.traps:
-            day = row["hung_on"] or FIRST
+            day = row["hung_on"] or self.first
             while (day := day + timedelta(days=self._interval())) <= min(row["down_on"] or LAST, LAST):
                 entries += [(day, visit) for visit in self._visits(row, day)]
         for block in ("B1", "B2", "B10"):
-            day = FIRST
+            day = self.first
             while (day := day + timedelta(days=self.random.randint(5, 60))) <= LAST:
                 entries.append(
                     (day, StageSeen(block=block, seen_on=day, code=self.random.choice(("10", "65", "71", "75"))))
                 )
+        self._season(conn)
         seen: set[tuple[str, date, str]] = set()
         for number, (_, entry) in enumerate(sorted(entries, key=lambda one: one[0])):
             at = NOW - timedelta(days=30) + timedelta(seconds=number)
@@ -143,6 +176,23 @@ class RandomFarm:
                 seen.add((entry.trap, entry.read_on, scout))
             (kept,) = record(conn, [entry], Author(scout, "laptop"), at)
             self._second_thoughts(conn, kept, scout)
+
+    def _season(self, conn: Any) -> None:
+        """Treatments and biofixes, told in no order."""
+        for block in ("B1", "B2", "B10"):
+            for species in sorted(set(SPECIES)):
+                author = Author("Ana", "laptop")
+                for year in range(self.first.year, LAST.year + 1):
+                    day = date.fromisoformat(f"{year}-{self.season}") + timedelta(days=self.random.randint(0, 120))
+                    notified = BiofixSettled(
+                        block=block, species=species, season=year, generation=1, day=day, reason="seen"
+                    )
+                    if self.random.random() < 0.7:
+                        record(conn, [notified], author, NOW)
+                for _ in range(self.random.choice((0, 0, 1, 3))):
+                    day = self.first + timedelta(days=self.random.randint(0, (LAST - self.first).days))
+                    said = TreatmentSaid(block=block, species=species, treated_on=day)
+                    record(conn, [said], author, NOW)
 
     def _second_thoughts(self, conn: Any, kept: Visit | StageSeen, scout: str) -> None:
         way, author = self.random.random(), Author(scout, "laptop")

@@ -29,6 +29,8 @@ KINDS = ("swapped-lures", "wrong-lure", "no-lure", "scented-body")
 USUAL_LURE_DAYS = {"AM": 42, "GPTB": 30, "OBLR": 30}
 LINER_DAYS, STICKY_DAYS, KILL_STRIP_DAYS = 30, 28, 120
 FULL_AT: dict[str, float] = {"CM": 30, "AM": float("inf")}
+LOWER_F = {"CM": Fraction(50), "OFM": Fraction(45), "OBLR": Fraction(43), "AM": Fraction(43)}
+"""Lower threshold of each species' development. [°F]"""
 NO_LINER, STICKY = ("bucket",), ("tent", "sphere", "panel")
 
 
@@ -77,6 +79,7 @@ class Setup:
                 farm=row["farm"],
                 disrupted=row["disrupted"] == "yes",
                 area=Fraction(row["area_ha"]) if row.get("area_ha") else None,
+                markets=[one.strip() for one in row.get("markets", "").replace(",", ";").split(";") if one.strip()],
             )
             for row in table(self.folder, "blocks").to_dict("records")
         }
@@ -106,6 +109,13 @@ class Setup:
         return tomllib.loads(path.read_text("utf-8"), parse_float=Decimal) if path.exists() else {}
 
     @cached_property
+    def warmth(self) -> dict[date, Fraction]:
+        """Mean temperature of each day; folders judged by degree-days have one station, in °F."""
+        path = self.folder / "weather.csv"
+        rows = table(self.folder, "weather").to_dict("records") if path.exists() else []
+        return {date.fromisoformat(r["date"]): Fraction(Fraction(r["tmin"]) + Fraction(r["tmax"]), 2) for r in rows}
+
+    @cached_property
     def rules(self) -> list[dict[str, Any]]:
         return [{**rule, "office": True} for rule in self.office.get("rule", [])] + rules_of.SHIPPED
 
@@ -125,10 +135,22 @@ class Recount:
         visits: Present entries about traps, with the columns of a tally and ``id``, ``scout``, ``recorded_at``.
         stages: Present stages: block, seen_on, code, in the order recorded.
         on: The day.
+        biofixes: Block, species, season and day of each first generation.
+        treated: Block, species and day of each treatment.
     """
 
-    def __init__(self, setup: Setup, visits: pd.DataFrame, stages: pd.DataFrame, on: date) -> None:
+    def __init__(
+        self,
+        setup: Setup,
+        visits: pd.DataFrame,
+        stages: pd.DataFrame,
+        on: date,
+        *,
+        biofixes: Sequence[tuple[str, str, int, date]] = (),
+        treated: Sequence[tuple[str, str, date]] = (),
+    ) -> None:
         self.setup, self.on = setup, on
+        self.biofixes, self.treated = biofixes, treated
         self.season = setup.season_start(on)
         self.stages = stages[(stages.seen_on >= self.season) & (stages.seen_on <= on)]
         self.visits = visits[visits.read_on <= on]
@@ -179,8 +201,9 @@ class Recount:
     def _in_window(self, heap: naive.Heap) -> bool:
         return self.window[0] <= heap.read_on <= self.window[1]
 
-    def summary(self) -> dict[str, Any]:
-        """The summary, with the contract's keys and exact fractions."""
+    def summary(self, route: str = "") -> dict[str, Any]:
+        """The summary, with the contract's keys and exact fractions; of a route its own blocks alone."""
+        blocks = self.of_route(route) if route else set(self.setup.blocks)
         series = pd.DataFrame(
             {
                 "block": row.block,
@@ -195,14 +218,15 @@ class Recount:
         series["read"] = [any(map(self._in_window, heaps)) for heaps in series.heaps]
         hung = series[series.hung]
         unread = hung[~hung.groupby("trap").read.transform("any")].groupby("trap").tail(1)
+        unread, hung = unread[unread.block.isin(blocks)], hung[hung.block.isin(blocks)]
         return {
             "on": self.on,
             "blocks": [
                 self._block(block, species, group)
                 for (block, species), group in series.groupby(["block", "species"])
-                if group.hung.any()
+                if group.hung.any() and block in blocks
             ],
-            "integrity": self._integrity(),
+            "integrity": [one for one in self._integrity() if one["block"] in blocks],
             "upkeep": [due for row in hung.row if row is self.diary.hanging(row.trap) for due in self._upkeep(row)],
             "not_read": [
                 {"trap": row.trap, "block": row.block, "reason": self._reason(row.block, row.trap)}
@@ -218,7 +242,7 @@ class Recount:
                 {"trap": row.trap, "read_on": heap.read_on, "entries": self._counts_of(row, heap.read_on)}
                 for row, heaps in zip(self.setup.traps, self.heaps, strict=True)
                 for heap in heaps
-                if heap.conflict and heap.read_on >= self.season
+                if heap.conflict and heap.read_on >= self.season and row.block in blocks
             ],
         }
 
@@ -230,14 +254,17 @@ class Recount:
         hung = group[group.hung]
         known = self.setup.blocks[block]
         found = self._found(group, hung, known.area)
-        best, assumed = rules_of.fitting(self.setup.rules, species, self.on, known.disrupted, found)
+        best, assumed = rules_of.fitting(
+            self.setup.rules, species, self.on, known.disrupted, found, markets=known.markets
+        )
+        past = self._past(block, species)
         rule = best[0] if len(best) == 1 else None
         judged = every if rule and rule.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
         mean, highest, counted, ended = naive.block(judged, self.on)
         earlier = [h.read_on for heaps in every.values() for h in heaps if h.read_on < (ended or self.window[0])]
         total = naive.cumulative(judged, self.season, self.on)
         status, value = (
-            rules_of.judge(rule, judged, every, self.on, total) if counted and rule else ("cannot-tell", None)
+            rules_of.judge(rule, judged, every, self.on, past) if counted and rule else ("cannot-tell", None)
         )
         if not best:
             status = "no-rule"
@@ -245,7 +272,7 @@ class Recount:
             status, value = "not-read", None
         weak = known.disrupted and mean is not None
         if status == "no-rule":
-            weak = weak and self._low_by_the_usual_rule(species, every, edge, mean)
+            weak = weak and self._low_by_the_usual_rule(species, every, edge, mean, past)
         else:
             weak = weak and status == "below"
         seen = self.stages[self.stages.block == block]
@@ -305,10 +332,11 @@ class Recount:
                     "load": lot.load if lot else None,
                     "kind": (lot.kind or None) if lot else None,
                     "style": row.style or None,
-                    "ha_per_trap": area / hung.trap.nunique() if area is not None else None,
                 }
                 for row, lot in lots
             ]
+            # Known of the block, also where no trap is in its figure.
+            known[with_edge].append({"ha_per_trap": area / hung.trap.nunique() if area is not None else None})
         return known
 
     def _lots_on(self, row: Row, nights: Sequence[date]) -> list[Row | None]:
@@ -329,7 +357,7 @@ class Recount:
         return [self.setup.lots.get(lot) for lot in dict.fromkeys(inside)]
 
     def _low_by_the_usual_rule(
-        self, species: str, every: dict[str, list[naive.Heap]], edge: set[str], mean: Fraction
+        self, species: str, every: dict[str, list[naive.Heap]], edge: set[str], mean: Fraction, past: rules_of.Past
     ) -> bool:
         """Whether the rule of undisrupted blocks would call the block below, by its own figure."""
         usual = rules_of.undisrupted(self.setup.rules, species, self.on)
@@ -338,9 +366,33 @@ class Recount:
         judged = every if usual.get("edge") else {key: heaps for key, heaps in every.items() if key not in edge}
         if not naive.block(judged, self.on)[2]:
             return False
-        return (
-            rules_of.judge(usual, judged, every, self.on, naive.cumulative(judged, self.season, self.on))[0] == "below"
+        return rules_of.judge(usual, judged, every, self.on, past)[0] == "below"
+
+    def _past(self, block: str, species: str) -> rules_of.Past:
+        mine = [day for b, s, year, day in self.biofixes if (b, s, year) == (block, species, self.season.year)]
+        lower = LOWER_F.get(species, Fraction(50))
+        return rules_of.Past(
+            self.season,
+            next((day for day in mine if day <= self.on), None),
+            sorted(day for b, s, day in self.treated if (b, s) == (block, species) and self.season <= day <= self.on),
+            lambda day: self.setup.warmth.get(day, Fraction()) - lower,
         )
+
+    def of_route(self, route: str) -> set[str]:
+        """Blocks in which a trap of a route hangs, or ever hung."""
+        walked = {stop.trap for stop in self.setup.stops if stop.route == route}
+        return {row.block for row in self.setup.traps if row.trap in walked}
+
+    def attention(self, summary: dict[str, Any]) -> set[tuple[str, str, str, str]]:
+        """What of a summary somebody has to act on or to know: kind, block, species, trap."""
+        found = set()
+        for row in summary["blocks"]:
+            place = (row["block"], row["species"], "")
+            if row["status"] in ("over", "within", "cannot-tell"):
+                found.add((row["status"], *place))
+            if 0 < row["counted"] < 3 <= row["hung"]:
+                found.add(("few-traps", *place))
+        return found | {("suspect", one["block"], one["species"], one["trap"]) for one in summary["integrity"]}
 
     def _integrity(self) -> list[dict[str, Any]]:
         found = []

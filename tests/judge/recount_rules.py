@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -62,7 +63,13 @@ def meets(rule: Rule, key: str, value: Any) -> bool:
 
 
 def fitting(
-    rules: Sequence[Rule], species: str, on: date, disrupted: bool, found: Mapping[bool, Sequence[Mapping[str, Any]]]
+    rules: Sequence[Rule],
+    species: str,
+    on: date,
+    disrupted: bool,
+    found: Mapping[bool, Sequence[Mapping[str, Any]]],
+    *,
+    markets: Sequence[str] = (),
 ) -> tuple[list[Rule], list[str]]:
     """The rules that fit best, and what was assumed for the one; ``found``: what is known of each trap and lure."""
     best: list[Rule] = []
@@ -70,14 +77,20 @@ def fitting(
         there = found[bool(rule.get("edge"))]
         if rule["species"] != species or on.month not in rule.get("months", range(1, 13)):
             continue
-        if rule.get("disrupted", disrupted) != disrupted or "market" in rule:
+        if rule.get("disrupted", disrupted) != disrupted:
+            continue
+        if "market" in rule and same(rule["market"]) not in map(same, markets):
             continue
         wrong = [
             key
             for key, name in BLANKS.items()
-            if key in rule and any(one[name] is not None and not meets(rule, key, one[name]) for one in there)
+            if key in rule and any(one.get(name) is not None and not meets(rule, key, one[name]) for one in there)
         ]
-        if "lure_kind" in rule and same(str(rule["lure_kind"])) == "unbaited" and any(o["kind"] is None for o in there):
+        if (
+            "lure_kind" in rule
+            and same(str(rule["lure_kind"])) == "unbaited"
+            and any("kind" in one and one["kind"] is None for one in there)
+        ):
             wrong.append("no word on its lure means that it has one")
         if not wrong:
             best.append(rule)
@@ -87,8 +100,10 @@ def fitting(
         return best, []
     (rule,) = best
     there = found[bool(rule.get("edge"))]
-    blank = [key for key, name in BLANKS.items() if key in rule and any(one[name] is None for one in there)]
-    if all(one["kind"] and same(one["kind"]) == "unbaited" for one in there if one["load"] is None):
+    lures = [one for one in there if "load" in one]
+    unknown = {name for one in there if lures for name, value in one.items() if value is None}
+    blank = [key for key, name in BLANKS.items() if key in rule and name in unknown]
+    if all(one["kind"] and same(one["kind"]) == "unbaited" for one in lures if one["load"] is None):
         blank = [key for key in blank if key != "load_mg"]
     return best, [COLUMNS[key] for key in blank]
 
@@ -103,14 +118,62 @@ def undisrupted(rules: Sequence[Rule], species: str, on: date) -> Rule | None:
     )
 
 
+@dataclass(frozen=True)
+class Past:
+    """What a sum depends on beside the catch."""
+
+    season: date
+    """First day of the season."""
+    biofix: date | None
+    treated: Sequence[date]
+    """Days of treatment, oldest first."""
+    warm: Callable[[date], Fraction]
+    """Degree-days of a day."""
+
+    def reached(self, first: date, amount: Fraction, last: date) -> date | None:
+        """Day by which so many were there, the first day counted."""
+        total, day = Fraction(), first
+        while day <= last:
+            total += self.warm(day)
+            if total >= amount:
+                return day
+            day += DAY
+        return None
+
+
+def summed(rule: Rule, judged: Mapping[str, Sequence[naive.Heap]], on: date, past: Past) -> tuple[str, Fraction | None]:
+    """A sum from where its rule begins it, with what treatments and periods of degree-days do to it."""
+    since = rule.get("since", "hanging")
+    first: date | None = past.biofix if since in ("biofix", "degree-days") else past.season
+    if since == "days":
+        first = on - (rule["days"] - 1) * DAY
+    if first is None:
+        return "cannot-tell", None
+    held: list[date] = []
+    for day in [day for day in past.treated if day <= on] if "after_treatment" in rule else ():
+        until = day
+        if "days" in rule:
+            until = day + rule["days"] * DAY
+        elif "degree_days" in rule:
+            until = past.reached(day + DAY, exact(rule["degree_days"]), on) or on
+        if rule["after_treatment"] == "hold":
+            held += [day + number * DAY for number in range(1, (until - day).days + 1)]
+        elif until >= first:
+            first = until + DAY
+    while since == "degree-days" and (end := past.reached(first, exact(rule["degree_days"]), on - DAY)):
+        first = end + DAY
+    value = Fraction() if first > on else naive.cumulative(judged, first, on, held)
+    return stands(value, rule), value
+
+
 def judge(
     rule: Rule,
     judged: Mapping[str, Sequence[naive.Heap]],
     every: Mapping[str, Sequence[naive.Heap]],
     on: date,
-    season: Fraction | None,
+    past: Past,
 ) -> tuple[str, Fraction | None]:
-    """Status and the value compared. Sums count from the season's start: no rule here starts later."""
+    """Status and the value compared."""
     if rule.get("timing_only"):
         return "no-rule", None
     if rule["kind"] == "mean":
@@ -119,10 +182,8 @@ def judge(
         return each_week(rule, judged, on)
     elif rule["kind"] == "single-trap":
         value = naive.block(judged, on)[1]
-    elif rule["kind"] == "cumulative" and rule.get("since") == "days":
-        value = naive.cumulative(judged, on - (rule["days"] - 1) * DAY, on)
     elif rule["kind"] == "cumulative":
-        value = season
+        return summed(rule, judged, on, past)
     else:
         return running(rule, judged, every, on)
     return stands(value, rule), value

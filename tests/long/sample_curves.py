@@ -34,6 +34,7 @@ TIMES = (Fraction(1, 2), Fraction(4, 5), Fraction(1), Fraction(5, 4), Fraction(2
 OWN_LEVELS = {
     "oblr-maine": ("0.005", "0.01", "0.02", "0.03", "0.04", "0.05", "0.08", "0.12"),
     "fruit-export-clean": ("0", "0.0005", "0.001", "0.002", "0.005"),
+    "fruit-600-clean": ("0", "0.0005", "0.001", "0.002", "0.005"),
 }
 """True shares for plans that print no number to compare with."""
 DRAWN = ("oblr-maine", "fruit-washington", "fruit-export-clean", "raa-uk", "gaa-uk", "mites-uk")
@@ -56,7 +57,7 @@ class Point:
     @property
     def truth(self) -> Outcome | None:
         """What would be right; None where the plan prints no number."""
-        if self.plan.id == "fruit-export-clean":
+        if self.plan.id in ("fruit-export-clean", "fruit-600-clean"):
             return Outcome.OVER if self.level else Outcome.BELOW
         low, high = self.plan.low, self.plan.high
         if low is None or high is None:
@@ -360,7 +361,7 @@ def picture(points: Sequence[tuple[Point, Point]]) -> str:
     for number, plan_id in enumerate(DRAWN):
         plan, sought = next(pair for pair in plans() if pair[0].id == plan_id)
         left, top = wide * (number % columns), high * (number // columns)
-        end = Outcome.BELOW if plan_id == "fruit-export-clean" else Outcome.OVER
+        end = Outcome.BELOW if plan_id.endswith("-clean") else Outcome.OVER
         own = [pair for pair in points if pair[0].plan.id == plan_id]
         most = float(max(one.level for one, _ in own))
 

@@ -59,6 +59,14 @@ def test_what_needs_a_hand_stands_above_the_figures_and_over_above_within_and_be
     assert places == sorted(places)
 
 
+def test_a_block_that_nobody_read_is_never_under_nothing() -> None:
+    unread = replace(SUMMARY.blocks[0], status=Status.NOT_READ)
+    blocks = tuple(replace(row, status=Status.BELOW) for row in SUMMARY.blocks[1:])
+    words = said(printed(replace(SUMMARY, attention=(), blocks=(unread, *blocks))))
+    assert f"Needs attention: nothing in the blocks read; 1 of {len(blocks) + 1} not read ○ Not read: " in words
+    assert "Needs attention: nothing in" not in said(printed(replace(SUMMARY, attention=(), blocks=blocks)))
+
+
 def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pair_once() -> None:
     page = said(printed())
 

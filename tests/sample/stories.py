@@ -81,7 +81,7 @@ STORIES: dict[tuple[str, date], Row] = {
         M4={"count": "20", "estimated": "yes"},
     ),
     # Mating disruption, nothing caught, and worms.
-    **_on("2025-07-14", P2={"count": "0", "note": "fresh entries in the fruit on two trees of this row"}),
+    **_on("2025-07-14", P2={"count": "0", "note": "grower: fresh entries in the fruit on two trees of this row"}),
     # A trap down; two scouts at one trap.
     **_counts("2025-07-07", B1=3, B2=2, B3=4, B4=6, B5=5, B6=8),
     **_on("2025-07-14", B3={"no_reading": "down", "note": "post knocked over, hung up again"}),

@@ -110,8 +110,11 @@ def test_hours_are_kept_and_give_the_temperature_at_sunset(conn: sqlite3.Connect
     assert take_in(conn, farm, now, UTC_HOURS) == (0, 0)
 
 
-def test_times_without_an_offset_go_by_the_stations_clock(conn: sqlite3.Connection, farm: Path, now: datetime) -> None:
-    take_in(conn, farm, now, "V,2026-05-09T20:00,16,C\nV,2026-05-09T21:00,11,C\n")
+def test_hourly_times_without_an_offset_run_by_the_stations_standard_time(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    # A logger keeps no summer time: 20:12 by the wall is 19:12 by it.
+    take_in(conn, farm, now, "V,2026-05-09T19:00,16,C\nV,2026-05-09T20:00,11,C\n")
     assert temp(conn, unit=TempUnit.C) == pytest.approx(15, abs=0.1)
 
 
@@ -125,7 +128,7 @@ def test_hours_corrected_stand_and_the_earlier_ones_stay_on_record(
     with pytest.raises(sqlite3.IntegrityError, match="never changed or erased"):
         conn.execute("DELETE FROM weather_hours")
     # Another file of the same hours by the other clock: the one that came last is gone by, and never a mixture.
-    take_in(conn, farm, now, "V,2026-05-09T20:00,50,F\nV,2026-05-09T21:00,50,F\n", "logger.csv")
+    take_in(conn, farm, now, "V,2026-05-09T19:00,50,F\nV,2026-05-09T20:00,50,F\n", "logger.csv")
     assert temp(conn) == 50
 
 

@@ -24,7 +24,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
-from roundtui.store.round.past import Mark, as_recorded, at_each, parse_instant, shown_after
+from roundtui.store.round.past import Mark, as_recorded, parse_instant, shown_after
 from tests.conftest import NOW, write_folder
 from tests.store.changes import RegisterChange, changes, do
 from tests.store.laptops import add_row, rows_of
@@ -92,8 +92,8 @@ def test_entries_of_one_instant_come_one_at_a_time_in_a_replay(store: sqlite3.Co
     record(store, [Visit(trap=trap, read_on=ON, count=4) for trap in ("A1", "A2", "A3")], ADA, NOW)
     rows = journal_rows(store, ON, ON)
     read = [
-        step.shown
-        for step in at_each(store, rows, lambda: store.execute("SELECT count(*) FROM present_visits").fetchone()[0])
+        shown_after(store, row, lambda: store.execute("SELECT count(*) FROM present_visits").fetchone()[0])
+        for row in rows
     ]
     assert read == [1, 2, 3]
 
@@ -165,9 +165,9 @@ def test_any_step_of_a_replay_is_the_summary_of_the_entries_up_to_it(story: list
             rows = journal_rows(conn, date(2026, 4, 1), date(2026, 6, 30))
             assert {row.id for row in rows} == set(rows_of(conn)) - loaded
             present = summary_of(conn)
-            for at, step in enumerate(at_each(conn, rows, lambda: summary_of(conn)), 1):
+            for at, row in enumerate(rows, 1):
                 with only(folder, {row.id for row in rows[:at]}) as other:
-                    assert step.shown == summary_of(other)
+                    assert shown_after(conn, row, lambda: summary_of(conn)) == summary_of(other)
             if rows:
                 assert shown_after(conn, rows[-1], lambda: summary_of(conn)) == present
                 withdrawn = [row.entry.entry for row in rows if isinstance(row.entry, Withdrawal)]

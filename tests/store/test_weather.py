@@ -15,13 +15,19 @@ from hypothesis import strategies as st
 from roundtui.domain.entries import TempsRead
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.units import TempUnit
-from roundtui.errors import ProblemsError, RoundtuiError
+from roundtui.errors import DoubtfulError, ProblemsError, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.read import journal_rows, programme
 from roundtui.store.season.weather import BY_HAND, add_days, station_days, versions
-from roundtui.store.season.weather_load import enter_temps, import_weather, standing_temps, unit_used_last
+from roundtui.store.season.weather_load import (
+    WeatherReading,
+    enter_temps,
+    import_weather,
+    standing_temps,
+    unit_used_last,
+)
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.load_checks import LoadReport
 from tests.conftest import MakeFolder
@@ -88,6 +94,71 @@ def test_a_later_correction_of_a_day_keeps_the_earlier_value_on_record(
         (66, "weather.csv", now),
         (69, "weather.csv", later),
     ]
+
+
+def _past(year: int, unit: str = "F") -> str:
+    """Two months of an even spring: 40 to 60 °F, or the same in °C."""
+    days = (date(year, 5, 1) + timedelta(days=at) for at in range(61))
+    ends = "40,60" if unit == "F" else "4.5,15.5"
+    return "".join(f"V,{day},{ends},F,\n" for day in days)
+
+
+def test_61_days_of_celsius_read_as_fahrenheit_are_asked_about_once(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    rewritten(conn, farm, now, _past(2024) + _past(2025))
+    known, later = len(highs(conn)), now.replace(month=8)
+    text = HEADER + _past(2024) + _past(2025) + _past(2026, "C")
+    (farm / "weather.csv").write_text(text)
+    with pytest.raises(DoubtfulError) as notified:
+        load_folder(conn, farm, later)
+    (problem,) = notified.value.problems
+    words = "V: 61 days from 2026-05-01 to 2026-06-30 do not fit this station's past in °F; as °C they fit"
+    assert words == problem.message
+    assert len(highs(conn)) == known
+    reading = WeatherReading()
+    reading.sure = True
+    load_folder(conn, farm, later, reading)
+    assert highs(conn)[-1] == 15.5
+    assert not load_folder(conn, farm, later).changed  # It is asked once.
+
+
+def test_a_file_of_one_season_is_held_against_the_days_on_record(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    rewritten(conn, farm, now, _past(2025))
+    path = farm / "logger.csv"
+    path.write_text(HEADER + _past(2026, "C"))
+
+    def brought(*, sure: bool) -> int:
+        known, later = programme(conn), now.replace(month=8)
+        return import_weather(conn, farm, path, known, station="V", author=ADA, now=later, sure=sure).added
+
+    with pytest.raises(DoubtfulError, match=r"logger\.csv was not taken in"):
+        brought(sure=False)
+    assert brought(sure=True) == 58  # Three of its days stood from before.
+
+
+def test_one_day_far_from_the_stations_past_goes_in_and_is_remarked(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    text = _past(2024) + _past(2025) + ROWS.replace("44,70", "44,99")
+    remarks = [str(remark) for remark in rewritten(conn, farm, now, text).remarks]
+    assert any("the maximum 99 °F is far from 60, this station's usual for the time" in remark for remark in remarks)
+    assert 99 in highs(conn)
+
+
+def test_a_thermometer_entry_that_fits_only_in_the_other_unit_is_asked_about(
+    conn: sqlite3.Connection, farm: Path, now: datetime
+) -> None:
+    rewritten(conn, farm, now, _past(2024) + _past(2025))
+    with pytest.raises(DoubtfulError) as notified:
+        enter(conn, by_hand("5", "16"), now)
+    assert "as °C it fits" in notified.value.problems[0].message
+    recorded, _ = enter_temps(
+        conn, programme(conn), by_hand("5", "16"), author=ADA, now=now, today=now.date(), sure=True
+    )
+    assert recorded.tmax == "16"
 
 
 def test_versions_are_never_changed_or_erased(conn: sqlite3.Connection) -> None:

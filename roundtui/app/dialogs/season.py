@@ -15,7 +15,7 @@ from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
 from roundtui.domain.text import sanitize
 from roundtui.domain.units import unit_of
-from roundtui.errors import RefusedError
+from roundtui.errors import DoubtfulError, RefusedError
 from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady, TreatmentTyped
 from roundtui.report.season.season import biofix_words, waiting
 from roundtui.store.season.biofix import settlement
@@ -170,7 +170,14 @@ class TempsDialog(FormDialog[TempsRead | None]):
         if unit is None:
             raise RefusedError("Unit: F or C")
         entry = TempsRead(station=self._station, day=day, tmin=self.typed("tmin"), tmax=self.typed("tmax"), unit=unit)
-        recorded, odd = self._seasons.enter_temps(entry)
+        try:
+            self._record(entry)
+        except DoubtfulError as doubt:
+            said = [(f"{problem.message}.", True) for problem in doubt.problems]
+            self.ask("Are these temperatures right?", said, lambda: self._record(entry, sure=True))
+
+    def _record(self, entry: TempsRead, *, sure: bool = False) -> None:
+        recorded, odd = self._seasons.enter_temps(entry, sure=sure)
         for problem in odd:
             self.notify(sanitize(str(problem), 300), severity="warning", markup=False, timeout=10)
         self.dismiss(recorded)

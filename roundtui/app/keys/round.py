@@ -29,7 +29,7 @@ females; h; females; shown=h digits
 estimate; e; estimate
   The count is an estimate; press again to undo.
 note; n; note; shown=n text
-  A note, to the end of the line; Enter records it with the entry.
+  A note, to the end of the line; grower: first sends it to the grower.
 found; w; wrong lure; foot=w
   A wrong lure, or none, was found in the trap: choose which.
 stage; f; stage; foot=f

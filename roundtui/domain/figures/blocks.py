@@ -217,7 +217,11 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
     if figure.traps:
         return found
     for one in hung:
-        service = history.last_service.get(one.hanging.trap, {})
+        label, now = one.hanging.trap, record.programme.hanging(one.hanging.trap, record.on)
+        # What was done to a trap since it was moved away says nothing of the lure that hung here.
+        service = history.last_service.get(label, {})
+        if now is not None and now != one.hanging:
+            service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
         lot = upkeep.present_lot(record.programme, one.hanging, service)
         found.append(TrapAsHung(one.hanging.style, _lures([lot])))
     return found

@@ -6,12 +6,11 @@ Threshold rules: those that ship, an office's own, and which of them could tie.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from fractions import Fraction
-from itertools import combinations
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.species import SPECIES, species_code
@@ -369,43 +368,6 @@ class Office:
     """Month and day from which a season is counted."""
     samples: tuple[Sought, ...] = ()
     """What the office looks for on leaf and fruit by plans of its own; see ``looks.sample_table``."""
-
-
-def may_tie(rules: Iterable[Rule]) -> tuple[tuple[str, str], ...]:
-    """Pairs of rules that could both be the most specific one for some block on some day.
-
-    Args:
-        rules: Rules to compare, the office's and those that ship together.
-
-    Returns:
-        Ids of each pair. A pair is only a warning: no block may ever meet both.
-    """
-    return tuple((one.id, other.id) for one, other in combinations(rules, 2) if _could_tie(one, other))
-
-
-def _could_tie(one: Rule, other: Rule) -> bool:
-    return (
-        one.species == other.species
-        and one.office == other.office
-        and one.specificity == other.specificity
-        and all(_meet(a, b) for a, b in ((one.load_mg, other.load_mg), (one.ha_per_trap, other.ha_per_trap)))
-        and all(_share(a, b) for a, b in ((one.months, other.months), (one.style, other.style)))
-        and (_share(one.lure_kind, other.lure_kind) or _baited_too(one, other) or _baited_too(other, one))
-        and (not one.market or not other.market or kind_word(one.market) == kind_word(other.market))
-        and (one.disrupted is None or other.disrupted is None or one.disrupted == other.disrupted)
-    )
-
-
-def _meet(one: tuple[Fraction, Fraction] | None, other: tuple[Fraction, Fraction] | None) -> bool:
-    return one is None or other is None or (one[0] <= other[1] and other[0] <= one[1])
-
-
-def _share(one: Collection[object], other: Collection[object]) -> bool:
-    return not one or not other or not set(one).isdisjoint(other)
-
-
-def _baited_too(one: Rule, other: Rule) -> bool:
-    return BAITED in one.lure_kind and set(other.lure_kind) != {UNBAITED}
 
 
 def parse_office(

@@ -266,12 +266,6 @@ def _conflicts(record: Record, every: Iterable[Series]) -> list[verdicts.Conflic
     return sorted(found, key=lambda row: (row.read_on, natural_key(row.trap)))
 
 
-def _same_place(programme: Programme, visit: Visit, hanging: Trap) -> bool:
-    """Whether a trap hung in the same block then; a moved trap has no past at its new place."""
-    then = programme.hanging(visit.trap, visit.read_on)
-    return then is None or then.block == hanging.block
-
-
 def _older_figure_calls(
     record: Record, grouped: Mapping[tuple[str, str], Sequence[Series]], blocks: frozenset[str] | None
 ) -> list[verdicts.OlderFigureCall]:

@@ -10,6 +10,7 @@ A treated block's catch held against untreated blocks of the same rounds: by how
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -411,6 +412,58 @@ def _lures(
 NOTIFIED_DAYS = MOST_DAYS + 14
 """How long a treatment stands in summaries and letters: its watch, and two rounds more. Common practice. [d]"""
 _SHOWN = 40
+
+
+_GROUP = re.compile(r"\b(?:irac|moa|group)(?:\s+group)?\s*:?\s*(\d{1,2}[a-z]?|un[befmp]?)\b", re.IGNORECASE)
+GROUP_SOURCE = 'IRAC, irac-online.org/modes-of-action: "successive generations" are not to get "the same MoA group"'
+"""The published statement behind ``groups_again``; Washington State University asks for one generation a year."""
+
+
+def group_of(words: str) -> str:
+    """Number of the mode-of-action group in a grower's words, as ``group 5`` or ``IRAC 4A``; empty where there is none.
+
+    Args:
+        words: What the grower called the treatment.
+    """
+    found = _GROUP.search(words)
+    return found[1].upper() if found else ""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupAgain:
+    """One group noted against two generations running; a fact, and no advice."""
+
+    block: str
+    species: str
+    group: str
+    """Number of the group, as the grower gave it."""
+    earlier: date
+    """Treatment against the earlier generation."""
+    later: date
+    """Treatment against the next one."""
+
+
+def groups_again(
+    said: Iterable[TreatmentSaid], starts: Mapping[tuple[str, str], Sequence[date]]
+) -> tuple[GroupAgain, ...]:
+    """Groups noted against two generations running of one species in one block.
+
+    Args:
+        said: Treatments of a season.
+        starts: Confirmed biofix of each generation in order, by block and species.
+    """
+    found: dict[tuple[str, str, str, int], date] = {}
+    again = []
+    for one in sorted(said, key=lambda one: one.treated_on):
+        group = group_of(one.words)
+        generation = sum(day <= one.treated_on for day in starts.get((one.block, one.species), ()))
+        if not group or not generation:
+            continue
+        before = found.get((one.block, one.species, group, generation - 1))
+        new = found.setdefault((one.block, one.species, group, generation), one.treated_on) == one.treated_on
+        if before is not None and new:
+            again.append(GroupAgain(one.block, one.species, group, before, one.treated_on))
+    return tuple(again)
 
 
 @dataclass(frozen=True, slots=True)

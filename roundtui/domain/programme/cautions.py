@@ -3,7 +3,9 @@
 Advice here is never a prescription, and no product is ever named. The wording is this project's. The practice behind it
 is what state extension services print (Rutgers, Pesticide statement; Michigan State University, Pollinator stewardship
 during bloom) and the US Worker Protection Standard for crop advisers (as South Dakota explains it); gloves with lures
-are from Ontario, Proper use of pheromone traps; kill strips are from memory.
+are from Ontario, Proper use of pheromone traps. Kill strips: UF/IFAS PI262 and CDC MMWR 63(2):42-43, 2014. Ladders and
+heat: OSHA, orchard ladder card and heat index guide; thunder: US National Weather Service. Farms: Government of British
+Columbia, biosecurity guidelines for visitors.
 """
 
 from __future__ import annotations
@@ -34,8 +36,8 @@ ENTRY_CHECK = (
 )
 """Question on entering a farm."""
 KILL_STRIP = (
-    "Kill strips give off insecticide: wear gloves as the strip's label says, open the trap away from your face, never "
-    "handle strips in a closed cab, and take spent ones back as the label and local rules say."
+    "Kill strips give off insecticide, most an organophosphate: gloves as the strip's label says, the trap opened away "
+    "from your face, hands washed; strips sealed and never in a closed cab, spent ones back as label and rules say."
 )
 """On changing a kill strip."""
 LURES = (
@@ -45,6 +47,11 @@ LURES = (
 """On changing a lure."""
 HYGIENE = "Clean boots, hands and tools between farms; farms with a problem of their own come last."
 """Between farms."""
+OUTDOORS = (
+    "No ladder in wind or near power lines, nobody on its top step. In heat water and shade; at a heat index of 103 °F "
+    "and more the work moves to cool hours. At thunder indoors, until 30 minutes after the last. Local law decides."
+)
+"""On a round out of doors."""
 TRAP_INTEGRITY = (
     "A trap body keeps the scent of every lure it held. A trap under a wrong lure, or in a body that held one, says "
     "nothing about its block: read it with a clean body before acting."
@@ -75,6 +82,7 @@ CAUTIONS: Mapping[str, str] = MappingProxyType(
         "kill-strip": KILL_STRIP,
         "lures": LURES,
         "hygiene": HYGIENE,
+        "outdoors": OUTDOORS,
         "trap-integrity": TRAP_INTEGRITY,
         "after-treatment": AFTER_TREATMENT,
         "before-entry": BEFORE_ENTRY,

@@ -204,26 +204,6 @@ def find(crop: str, text: str) -> Stage | None:
     return None
 
 
-def matching(crop: str, text: str) -> tuple[Stage, ...]:
-    """The stages that a text could be the beginning or a part of, for a list that narrows as one types.
-
-    Args:
-        crop: Crop whose scale is meant.
-        text: First digits of a code, or a part of a name; blank gives the whole scale.
-
-    Returns:
-        Stages in the order of their codes.
-    """
-    wanted = _folded(text)
-    if wanted.isdigit():
-        return tuple(stage for stage in scale(crop) if stage.code.startswith(wanted))
-    return tuple(
-        stage
-        for stage in scale(crop)
-        if wanted in _folded(stage.name) or any(wanted in _folded(name) for name in stage.field_names)
-    )
-
-
 def runs_backward(before: str, after: str) -> bool:
     """Whether a stage seen later in a season stands before one seen earlier.
 

@@ -27,6 +27,11 @@ _EXPORT = (
     "Washington State University, Orchard visual fruit sampling for export, "
     "entomology.tfrec.wsu.edu/Cullage_Site/CM_Sampling.html"
 )
+_FRUIT_600 = (
+    "600 fruit: SAG, codling moth in cherries for Japan (update of 2018), fdocuments.ec; New Zealand stone fruit for "
+    "Western Australia, none found, ininet.org"
+)
+_RIO_NEGRO = "INTA Alto Valle, www1.rionegro.com.ar id=16334"
 _AUSTRALIA = "extensionAUS, Quick damage assessment, extensionaus.com.au/ozapplepearipdm"
 _POME = ("apple", "pear", "quince", "asian pear", "crabapple")
 _APPLE = ("apple", "crabapple")
@@ -473,6 +478,24 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
                 "fruit with two larvae counts once, stings do not count. A block with injury goes on, and "
                 "the plan has no number for it. In bins the same protocol bars more than 2 of 1500 fruit "
                 "with live larvae, 25 from each of 60 bins",
+            ),
+            Plan(
+                id="fruit-600-clean",
+                measure=Measure.STOPS,
+                source=_FRUIT_600,
+                units=600,
+                stops=(Stop(600, 0, None),),
+                note="none in 600 shows less than 0.5 % with 95 % certainty where injury is not clumped; a block with "
+                "0.5 % passes 1 time in 20, one with 0.1 % passes 11 in 20",
+            ),
+            _plan(
+                "fruit-500-a-hectare",
+                _RIO_NEGRO,
+                500,
+                Fraction(2, 1000),
+                measure=Measure.SHARE,
+                note="500 a hectare from the tops of 10 to 15 trees, below 0.2 %; a clean 500 does not show that: a "
+                "block with 0.2 % is clean in 500 fruit 37 times in 100",
             ),
         ),
         months=(5, 6, 7, 8, 9, 10),

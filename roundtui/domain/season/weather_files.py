@@ -434,7 +434,7 @@ class Moment:
     """One temperature at one instant."""
 
     at: datetime
-    """Instant; with its offset from UTC, or on the station's own clock without one."""
+    """Instant; with its offset from UTC, or by the station's standard time without one."""
     temp: float
     """Air temperature."""
 
@@ -461,7 +461,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
 
     Returns:
         Readings by station. A time is written in ISO 8601, with its offset (``2025-05-09T14:00-04:00``, ``…Z``) or
-        without one for the station's own clock; the hour that autumn doubles is best told apart by an offset.
+        without one for the station's standard time, all year, as loggers keep it.
     """
     faults = Faults(where)
     rows = numbered(lines, faults)

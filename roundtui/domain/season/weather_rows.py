@@ -9,7 +9,8 @@ from __future__ import annotations
 import csv
 import re
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
@@ -19,7 +20,7 @@ from statistics import median
 
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
 from roundtui.domain.text import sanitize
-from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
+from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, convert_temp
 from roundtui.errors import Problem
 
 _UNITS = (TempUnit.F, TempUnit.C)
@@ -149,51 +150,21 @@ _HALF_A_YEAR = 180
 _MOST_REMARKS = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A day and where it was written."""
-
-    where: str
-    """File and line."""
-    day: WeatherDay
-
-
-def impossible(rows: Iterable[Placed]) -> list[Problem]:
-    """What cannot be, told once for each station and kind, with how often it happens.
+def impossible(days: StationDays, where: str) -> list[Problem]:
+    """What cannot be in the days of one station, told once for each kind, with how often it happens.
 
     Args:
-        rows: Days as written, in any order.
+        days: Days of one station, in any order.
+        where: File name as problems show it.
 
     Returns:
         Problems; a file that has any is not to be taken in.
     """
-    grouped: dict[str, list[Placed]] = {}
-    for row in rows:
-        grouped.setdefault(row.day.station, []).append(row)
-    problems: list[Problem] = []
-    for placed in grouped.values():
-        crossed = [row for row in placed if row.day.tmin > row.day.tmax]
-        out = [row for row in placed if _never_measured(row.day)]
-        problems += _notified(placed[0].day.station, crossed, out, len(placed))
-    return problems
-
-
-def impossible_days(days: StationDays, where: str) -> list[Problem]:
-    """The same of the days of one station.
-
-    Args:
-        days: Days of one station.
-        where: File name as problems show it.
-    """
-
-    def placed(places: Iterable[int]) -> list[Placed]:
-        return [Placed(place(where, days.lines[at]), days.day(at)) for at in places]
-
     crossed = [at for at, (low, high) in enumerate(zip(days.tmin, days.tmax, strict=True)) if low > high]
     unit = days.one_unit
     sound = unit is not None and _measured(unit, min(days.tmin), max(days.tmin), min(days.tmax), max(days.tmax))
-    out = [] if sound else [at for at in range(len(days)) if _never_measured(days.day(at))]
-    return _notified(days.station, placed(crossed), placed(out), len(days))
+    out = [] if sound else [at for at in range(len(days)) if not _measured(days.unit(at), days.tmin[at], days.tmax[at])]
+    return [tell(days, places, where) for tell, places in ((_crossed, crossed), (_out_of_range, out)) if places]
 
 
 def place(where: str, line: int) -> str:
@@ -201,50 +172,41 @@ def place(where: str, line: int) -> str:
     return f"{where}, line {line}" if line else where
 
 
-def _notified(station: str, crossed: Sequence[Placed], out: Sequence[Placed], total: int) -> list[Problem]:
-    name = sanitize(station, 40)
-    problems = [_crossed(name, crossed, total)] if crossed else []
-    return [*problems, _out_of_range(name, out, total)] if out else problems
-
-
 def _measured(unit: TempUnit, *temps: float) -> bool:
     # Rounding to whole degrees may carry a true record half a degree further.
     return LOWEST[unit] - 0.5 <= min(temps) and max(temps) <= HIGHEST[unit] + 0.5
 
 
-def _never_measured(day: WeatherDay) -> bool:
-    return not _measured(day.unit, day.tmin, day.tmax)
-
-
-def _crossed(station: str, rows: Sequence[Placed], total: int) -> Problem:
-    day = rows[0].day
-    message = f"{day.on}: the minimum {day.tmin:g} is above the maximum {day.tmax:g}"
-    if len(rows) > 1:
-        message += f"; so it is in {len(rows)} of {total} rows of {station}"
-    swapped = len(rows) * 2 > total > 1
+def _crossed(days: StationDays, places: Sequence[int], where: str) -> Problem:
+    day, total = days.day(places[0]), len(days)
+    message = f"{day.on}: the minimum {day.tmin:g} is above the maximum {day.tmax:g}{_of_all(days, places)}"
+    swapped = len(places) * 2 > total > 1
     return Problem(
-        rows[0].where,
+        place(where, days.lines[places[0]]),
         message,
         "the columns tmin and tmax look swapped: swap their names in the header" if swapped else "swap or correct them",
     )
 
 
-def _out_of_range(station: str, rows: Sequence[Placed], total: int) -> Problem:
-    day = rows[0].day
+def _of_all(days: StationDays, places: Sequence[int]) -> str:
+    many = f"; so it is in {len(places)} of {len(days)} rows of {sanitize(days.station, 40)}"
+    return many if len(places) > 1 else ""
+
+
+def _out_of_range(days: StationDays, places: Sequence[int], where: str) -> Problem:
+    day = days.day(places[0])
     value = day.tmax if day.tmax > HIGHEST[day.unit] else day.tmin
-    message = f"{day.on}: {value:g} {day.unit.sign} was never measured anywhere"
-    if len(rows) > 1:
-        message += f"; so it is in {len(rows)} of {total} rows of {station}"
+    message = f"{day.on}: {value:g} {day.unit.sign} was never measured anywhere{_of_all(days, places)}"
     if day.unit is TempUnit.C and 0 < value <= HIGHEST[TempUnit.F]:
         hint = "it looks like °F: write F in the column unit"
     elif value % 1 == 0 and LOWEST[day.unit] <= value / 10 <= HIGHEST[day.unit]:
         hint = "it looks like tenths of a degree: divide by ten, or correct it"
     else:
         hint = "correct it, or take the row out"
-    return Problem(rows[0].where, message, hint)
+    return Problem(place(where, days.lines[places[0]]), message, hint)
 
 
-def remarks(days: Sequence[WeatherDay], most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
+def remarks(days: StationDays, most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
     """What is odd in the days of one station, and still taken in as written.
 
     Args:
@@ -253,16 +215,6 @@ def remarks(days: Sequence[WeatherDay], most_filled: int = MOST_FILLED_DAYS) -> 
 
     Returns:
         Remarks: unlikely days, a unit that looks wrong, long gaps, the hour of observation.
-    """
-    return remarks_on(StationDays.of(days), most_filled)
-
-
-def remarks_on(days: StationDays, most_filled: int = MOST_FILLED_DAYS) -> list[Problem]:
-    """The same of days as columns.
-
-    Args:
-        days: Days of one station, each day once, in order.
-        most_filled: Longest gap that is filled. [d]
     """
     if not len(days):
         return []
@@ -353,6 +305,121 @@ def _hours(days: StationDays) -> list[Problem]:
     return _few(found, station, "changes of the hour")
 
 
+FAR_C = 15.0
+"""Difference from the station's past of that fortnight at which a day is remarked; own choice, measured. [°C]"""
+_FITS_C = 9.0
+_RUN_DAYS = 5
+_APART = 4
+_FROM_RECORD = 5
+"""Days of a fortnight on record that are enough to hold a file against; else its own other years are asked."""
+_FIRST_HALF, _LAST_HALF = 2, 25
+_Medians = dict[int, dict[int, tuple[float, float]]]
+
+
+def _fortnights(days: StationDays) -> Iterator[tuple[int, int, int, int]]:
+    """Half months of ordered days: which of the year's 24, the year, where they begin and end."""
+    at = 0
+    while at < len(days):
+        on = days.on(at)
+        half = on.day > 15
+        after = date(on.year + on.month // 12, on.month % 12 + 1, 1) if half else on.replace(day=16)
+        end = bisect_left(days.days, after.toordinal(), at)
+        yield on.month * 2 + half, on.year, at, end
+        at = end
+
+
+def _medians(days: StationDays, unit: TempUnit, least: int) -> _Medians:
+    """Median minimum and maximum by fortnight and year, where there are so many days. [°C]"""
+    lows, highs = days.within(unit)
+    found: _Medians = {}
+    for half, year, at, end in _fortnights(days):
+        if end - at >= least:
+            middle = (convert_temp(median(temps[at:end]), unit, TempUnit.C) for temps in (lows, highs))
+            found.setdefault(half, {})[year] = (next(middle), next(middle))
+    return found
+
+
+def against_past(days: StationDays, past: StationDays | None = None) -> tuple[list[Problem], list[Problem]]:
+    """Hold days against the station's own past of that fortnight: what is on record, else the file's other years.
+
+    Args:
+        days: Days of one station, each once and in order.
+        past: Days on record; None: there are none.
+
+    Returns:
+        Runs of days that fit the past only in the other unit: to be asked about before they are taken in; and remarks
+        on single days that lie far from it.
+    """
+    if not len(days):
+        return [], []
+    unit = days.one_unit or TempUnit.C
+    lows, highs = days.within(unit)
+    of_record = _medians(past, past.one_unit or TempUnit.C, _FROM_RECORD) if past is not None and len(past) else {}
+    of_file = _medians(days, unit, _FROM_RECORD)
+    far = FAR_C * (1.8 if unit is TempUnit.F else 1.0)
+    odd: list[tuple[int, tuple[float, float], bool]] = []
+    for half, year, at, end in _fortnights(days):
+        years = of_record.get(half) or {one: pair for one, pair in of_file.get(half, {}).items() if one != year}
+        # In a station's first season the fortnight before has to do.
+        years = years or of_record.get(half - 1 if half > _FIRST_HALF else _LAST_HALF, {})
+        if not years:
+            continue
+        usual = median(pair[0] for pair in years.values()), median(pair[1] for pair in years.values())
+        low, high = (convert_temp(temp, TempUnit.C, unit) for temp in usual)
+        ends = ((highs[at:end], high), (lows[at:end], low))
+        if all(max(temps) - past <= far and past - min(temps) <= far for temps, past in ends):
+            continue
+        odd += [
+            (one, usual, _fits_otherwise(days.day(one), usual))
+            for one in range(at, end)
+            if abs(highs[one] - high) > far or abs(lows[one] - low) > far
+        ]
+    return _sorted_out(days, odd)
+
+
+def _other(unit: TempUnit) -> TempUnit:
+    return TempUnit.C if unit is TempUnit.F else TempUnit.F
+
+
+def _fits_otherwise(day: WeatherDay, usual: tuple[float, float]) -> bool:
+    temps = (convert_temp(temp, _other(day.unit), TempUnit.C) for temp in (day.tmin, day.tmax))
+    return all(abs(temp - past) <= _FITS_C for temp, past in zip(temps, usual, strict=True))
+
+
+def _sorted_out(
+    days: StationDays, odd: Sequence[tuple[int, tuple[float, float], bool]]
+) -> tuple[list[Problem], list[Problem]]:
+    station = sanitize(days.station, 40)
+    runs: list[list[int]] = []
+    for at, _, fits in odd:
+        if fits:
+            if runs and days.days[at] - days.days[runs[-1][-1]] <= _APART:
+                runs[-1].append(at)
+            else:
+                runs.append([at])
+    runs = [run for run in runs if len(run) >= _RUN_DAYS]
+    doubtful = []
+    for run in runs:
+        unit, other = days.unit(run[0]), _other(days.unit(run[0]))
+        words = f"{len(run)} days from {days.on(run[0])} to {days.on(run[-1])} do not fit this station's past"
+        hint = f"write {other.value} as their unit, or say that they are right as they are"
+        doubtful.append(Problem(station, f"{words} in {unit.sign}; as {other.sign} they fit", hint))
+    notified = {at for run in runs for at in run}
+    single = []
+    for at, (low, high), fits in odd:
+        if at not in notified:
+            day = days.day(at)
+            name, value, past = max(
+                (("minimum", day.tmin, low), ("maximum", day.tmax, high)),
+                key=lambda one: abs(convert_temp(one[1], day.unit, TempUnit.C) - one[2]),
+            )
+            usual = convert_temp(past, TempUnit.C, day.unit)
+            words = f"the {name} {value:g} {day.unit.sign} is far from {usual:.0f}, this station's usual for the time"
+            fit = f"; as {_other(day.unit).sign} it fits" if fits else ""
+            single.append(Problem(f"{station}, {day.on}", words + fit, "check it; kept as written"))
+    return doubtful, _few(single, station, "days far from the station's past")
+
+
 MOST_PROBLEMS = 50
 """Problems of single rows that are listed; one fault in a long file is not told ten thousand times."""
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]*)?|[+-]?\.[0-9]+")
@@ -428,11 +495,15 @@ class Settling:
     Args:
         where: File name as problems show it.
         most_filled: Longest gap that is filled, for the remarks. [d]
+        past: Gives the days of a station on record, to hold its days against; None: they are not held against any.
     """
 
-    def __init__(self, where: str, most_filled: int) -> None:
+    def __init__(self, where: str, most_filled: int, past: Callable[[str], StationDays] | None = None) -> None:
         self.where = where
         self.unsorted = False
+        self.doubtful: list[Problem] = []
+        """Runs of days that fit only in the other unit."""
+        self._past = past
         self._most_filled = most_filled
         self._impossible: list[Problem] = []
         self._doubled: list[Problem] = []
@@ -445,11 +516,13 @@ class Settling:
         Args:
             read: The days as read.
         """
-        found = impossible_days(read, self.where)
+        found = impossible(read, self.where)
         self._impossible += found
         days = read if read.ordered() else self._in_order(read)
         if not found and len(days):
-            self._odd += remarks_on(days, self._most_filled)
+            runs, odd = against_past(days, self._past(days.station)) if self._past else ([], [])
+            self.doubtful += runs
+            self._odd += [*remarks(days, self._most_filled), *odd]
         return days
 
     def _in_order(self, read: StationDays) -> StationDays:

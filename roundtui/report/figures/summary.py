@@ -183,19 +183,24 @@ def attention_mark(kind: AttentionKind) -> str:
     return ATTENTION_MARKS.get(kind, "!")
 
 
-def attention_section(items: Sequence[Attention], names: Names) -> Section:
+def attention_section(items: Sequence[Attention], names: Names, rows: Sequence[BlockRow] = ()) -> Section:
     """What needs attention, before anything else is said.
 
     Args:
         items: As the summary lists them.
         names: Names of farms and blocks.
+        rows: Blocks of the summary: one that nobody read is never said to need nothing.
 
     Returns:
         A title and a line for each; one line that says so where nothing does.
     """
-    if not items:
+    unread = [f"{names.block(row.block)} {row.species}" for row in rows if row.status is Status.NOT_READ]
+    if not items and not unread:
         return [heading("Needs attention: nothing")]
-    section: Section = [heading(f"Needs attention ({len(items)})")]
+    read = f"Needs attention: nothing in the blocks read; {len(unread)} of {len(rows)} not read"
+    section: Section = [heading(f"Needs attention ({len(items)})" if items else read)]
+    if unread:
+        section.append(paragraph(f"{MARKS[Status.NOT_READ]} Not read: {sanitize(listed(unread), NOTE_WIDTH)}."))
     for one in items:
         style = "bold" if one.kind is AttentionKind.OVER else ""
         words = f"{attention_mark(one.kind)} {names.place(one.block)}, {attention_words(one)}."
@@ -636,7 +641,7 @@ def summary_tables(
     return stacked(
         [
             _title(summary),
-            attention_section(summary.attention, names),
+            attention_section(summary.attention, names, summary.blocks),
             integrity_section(summary.integrity, names),
             conflict_section(summary.conflicts, names),
             older_figure_calls_section(summary.older_figure_calls, names),

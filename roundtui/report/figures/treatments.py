@@ -19,7 +19,9 @@ from rich.console import RenderableType
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.figures.treatments import (
+    GROUP_SOURCE,
     NOTIFIED_DAYS,
+    GroupAgain,
     Side,
     Treated,
     Watch,
@@ -144,19 +146,30 @@ def treatment_section(asked: Asked) -> Section:
     return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
 
 
-def treatments_tables(found: Sequence[Treated], programme: Programme) -> list[RenderableType]:
+def treatments_tables(
+    found: Sequence[Treated], programme: Programme, again: Sequence[GroupAgain] = ()
+) -> list[RenderableType]:
     """All treatments of a season, block by block.
 
     Args:
         found: The treatments.
         programme: Names of farms and blocks.
+        again: Groups noted against two generations running.
     """
     if not found:
         return [heading("No treatment is on record this season.")]
     cautions = [paragraph(f"- {words}") for words in (AFTER_TREATMENT, LABEL, INTERVALS, BLOOM)]
-    return stacked(
-        [[heading(TITLE), *_lines(found, Names(programme))], [heading("Before anything is done"), *cautions]]
-    )
+    names = Names(programme)
+    groups: Section = [
+        paragraph(
+            f"{names.place(one.block)}, {sanitize(one.species, 12)}: group {one.group} of {one.later} was already "
+            f"noted for the generation before, on {one.earlier}. Labels and local advice decide."
+        )
+        for one in again
+    ]
+    if groups:
+        groups = [heading("Mode-of-action groups"), *groups, paragraph(f"Source: {GROUP_SOURCE}.")]
+    return stacked([[heading(TITLE), *_lines(found, names)], groups, [heading("Before anything is done"), *cautions]])
 
 
 def _lines(found: Iterable[Treated], names: Names) -> Section:

@@ -15,8 +15,8 @@ from roundtui.report import text as numbers
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
 from roundtui.report.figures.summary import MARKS
-from roundtui.report.letters.letter import Figure, LetterBlock, Line, Picture, line
-from roundtui.report.letters.lists import fruit, series_lines, treatments
+from roundtui.report.letters.letter import Figure, Footnotes, LetterBlock, Line, Picture, line
+from roundtui.report.letters.lists import fruit, rule_used, series_lines, treatments
 from roundtui.report.letters.material import (
     A_YEAR,
     MEANINGS,
@@ -48,13 +48,14 @@ _LOOKS_AT = {
 }
 
 
-def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool) -> LetterBlock:
+def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Footnotes, *, curve: bool) -> LetterBlock:
     """What a letter says of one block and species.
 
     Args:
         material: What the letters are made from.
         names: Names of farms and blocks.
         row: The block in the summary.
+        footnotes: Takes the source of its rule.
         curve: Whether its season is drawn.
     """
     block = material.programme.blocks.get(row.block)
@@ -70,12 +71,13 @@ def letter_block(material: Material, names: Names, row: BlockRow, *, curve: bool
         meaning=MEANINGS[row.status],
         mean=mean,
         estimate=MARK if row.estimates("mean_per_week") else "",
+        footnote=rule_used(row, footnotes),
         band=Figure(numbers.band(row.band), row.band, at_block(row, "band")),
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
         details=(
-            *_details(material, row),
+            *_details(material, row, footnotes),
             *treatments(material, row.block, row.species),
             *series_lines(material, names, row),
         ),
@@ -116,7 +118,7 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     return tuple(found)
 
 
-def _details(material: Material, row: BlockRow) -> list[Line]:
+def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Line]:
     found = []
     if row.why:
         why = sanitize(spoken_days(row.why), NOTE_WIDTH)
@@ -124,7 +126,7 @@ def _details(material: Material, row: BlockRow) -> list[Line]:
     if row.rule is not None and row.band is not None:
         found += _judged(row, row.rule, row.band)
     if row.weak_evidence:
-        found.append(fruit(material, row))
+        found.append(fruit(material, row, footnotes))
     if row.sure is not None and row.band is not None:
         found += _how_sure(row, row.sure, row.band)
     estimates = row.estimates("mean_per_week")

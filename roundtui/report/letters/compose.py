@@ -10,7 +10,7 @@ from roundtui.domain.text import sanitize
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Letter, Line, Picture, Strip, Tile, line
+from roundtui.report.letters.letter import Footnotes, Letter, Line, Picture, Strip, Tile, line
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.material import (
     NOTE_WIDTH,
@@ -43,7 +43,8 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     names = Names(material.programme)
     known = material.programme.farms.get(farm)
     rows = material.rows.get(farm, ())
-    blocks = tuple(letter_block(material, names, row, curve=at < MOST_CURVES) for at, row in enumerate(rows))
+    footnotes = Footnotes()
+    blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
         farm=sanitize(farm, NAME_WIDTH),
         name=names.farm(farm),
@@ -68,9 +69,9 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         biofixes=tuple(season_lines.biofixes(material, names, farm)),
         events=tuple(season_lines.events(material, names, farm)),
         progress=season_lines.progress(material, farm),
-        notes=(*samples(material, names, farm), *lists.scout_notes(material, names, farm)),
+        notes=(*samples(material, names, farm, footnotes), *lists.scout_notes(material, names, farm)),
         next_visit=lists.next_visit(material, farm),
-        rules=tuple(lists.rules(material, farm)),
+        footnotes=footnotes.lines,
         cautions=_cautions(material, farm),
     )
 

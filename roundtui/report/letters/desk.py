@@ -25,8 +25,9 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import file_stems, write_letters
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.mail import is_address
-from roundtui.report.letters.material import Material, read_material
+from roundtui.report.letters.material import Material, read_material, short_day
 from roundtui.report.letters.template import Templates, letter_text
+from roundtui.report.text import NAME_WIDTH
 from roundtui.store.reports import Written, letters_written
 
 if TYPE_CHECKING:
@@ -141,9 +142,8 @@ class FarmLetter:
         """When it was written, and whether it still holds."""
         if self.written is None:
             return "not written"
-        when = f"{self.written.at.astimezone():%m-%d %H:%M}"
-        if self.earlier:
-            when = f"of {self.written.round_on:%m-%d}"
+        at = self.written.at.astimezone()
+        when = f"of {short_day(self.written.round_on)}" if self.earlier else f"{short_day(at.date())} {at:%H:%M}"
         return f"{when}, OUT OF DATE" if self.outdated else f"written {when}"
 
 
@@ -180,6 +180,30 @@ class LetterDesk:
             then = {day: read_material(conn, session.folder, day, session.office) for day in days}
         then[session.on] = material
         return Letters(material, tuple(_farm_letter(then, session.on, farm, last.get(farm)) for farm in material.farms))
+
+    def older(self, letters: Letters) -> tuple[str, ...]:
+        """Letters of this season on earlier days than the list holds that the record no longer bears out.
+
+        Args:
+            letters: The letters of the day.
+
+        Returns:
+            Farm and day of each, the newest first.
+        """
+        session, found = self.session, []
+        first = letters.material.season_first
+        with session.connection() as conn:
+            written = letters_written(conn, session.on - timedelta(days=OPEN_DAYS + 1), first)
+            newest = {(one.round_on, farm): one for farm, of in written.items() for one in of}
+            for on in sorted({on for on, _ in newest}, reverse=True):
+                mine = {farm: one for (day, farm), one in newest.items() if day == on}
+                then = read_material(conn, session.folder, on, session.office, farms=tuple(mine))
+                found += [
+                    f"{sanitize(farm, NAME_WIDTH)} of {short_day(on)}"
+                    for farm, one in sorted(mine.items())
+                    if digest(compose(then, farm)) != one.digest
+                ]
+        return tuple(found)
 
     def write(
         self,
@@ -257,24 +281,13 @@ def _farm_letter(materials: Mapping[date, Material], on: date, farm: str, last: 
     )
 
 
-_KINDS = {
-    AttentionKind.OVER: "over",
-    AttentionKind.WITHIN: "within",
-    AttentionKind.SAMPLE: "sample",
-    AttentionKind.SUSPECT: "suspect",
-    AttentionKind.NOT_DOWN: "not down",
-    AttentionKind.CANNOT_TELL: "cannot tell",
-    AttentionKind.CHANGED: "changed",
-    AttentionKind.FEW_TRAPS: "few traps",
-}
-"""A short word for each kind."""
-
-
 def _says(material: Material, farm: str) -> str:
     """How often each kind of attention stands on its list, and how many blocks nobody read."""
     mine = Counter(one.kind for one in material.summary.attention if one.farm == farm)
     unread = sum(1 for row in material.rows.get(farm, ()) if row.status is Status.NOT_READ)
-    found = [f"{attention_mark(kind)} {mine[kind]} {_KINDS[kind]}" for kind in AttentionKind if mine[kind]]
+    found = [
+        f"{attention_mark(kind)} {mine[kind]} {kind.value.replace('-', ' ')}" for kind in AttentionKind if mine[kind]
+    ]
     found += [f"{MARKS[Status.NOT_READ]} {unread} not read"] if unread else []
     return "  ".join(found) or f"{MARKS[Status.BELOW]} nothing needs attention"
 
@@ -292,7 +305,7 @@ def farm_lines(farms: Sequence[FarmLetter], marked: int, width: int, height: int
         Lines, and whether each is the marked one.
     """
     start = max(0, min(marked - height // 2, len(farms) - height))
-    state = 27
+    state = 30
     name = max(16, min(28, width - state - 30))
     says = max(8, width - name - state - 4)
     found = []

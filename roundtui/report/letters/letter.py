@@ -104,6 +104,27 @@ class Line:
         return "".join(map(str, self.parts))
 
 
+class Footnotes:
+    """Sources that a letter names once, at its end, each under a number."""
+
+    def __init__(self) -> None:
+        self._lines: dict[str, Line] = {}
+
+    def number(self, words: Line) -> str:
+        """The number of a footnote; a further one of the same words has the same.
+
+        Args:
+            words: What it says.
+        """
+        self._lines.setdefault(str(words), words)
+        return str([*self._lines].index(str(words)) + 1)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """All of them, in order."""
+        return tuple(self._lines.values())
+
+
 def line(*parts: str | Figure) -> Line:
     """Put a sentence together."""
     return Line(parts)
@@ -141,6 +162,8 @@ class LetterBlock:
     """What stands behind the figure and beside it."""
     curve: Picture | None = None
     """Its season against the band."""
+    footnote: str = ""
+    """Number of the footnote on its rule; empty where it has none."""
     estimate: str = ""
     """Mark behind the catch where it rests on an estimate; the details say so in words."""
 
@@ -237,8 +260,8 @@ class Letter:
     """What the scout saw."""
     next_visit: Line
     """When the next visit is due."""
-    rules: tuple[Line, ...]
-    """Rules used, with their sources."""
+    footnotes: tuple[Line, ...]
+    """Rules and sampling plans used, with their sources; numbered from 1 where a block or a sample points at them."""
     cautions: tuple[str, ...]
     """What stands in every letter."""
 

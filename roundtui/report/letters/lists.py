@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
-from roundtui.domain.entries import NoReading, SampleKind, Specimen
+from roundtui.domain.entries import NoReading, SampleKind, Specimen, for_grower
 from roundtui.domain.figures.treatments import Treated, Watch, WatchVerdict
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind, UpkeepDue
 from roundtui.domain.programme.stages import stage_name
@@ -22,7 +22,7 @@ from roundtui.domain.sampling.records import Outcome, plural
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import text as numbers
-from roundtui.report.letters.letter import Figure, Line, Place, line
+from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
 from roundtui.report.letters.material import (
     NOTE_WIDTH,
     STATUSES,
@@ -74,7 +74,7 @@ def not_read(material: Material, names: Names, farm: str) -> Iterable[Line]:
     groups: dict[tuple[str, NoReading | None, str, bool], list[str]] = {}
     for row in material.summary.not_read:
         if material.programme.farm_of(row.block) == farm:
-            groups.setdefault((row.block, row.reason, row.note, row.left), []).append(row.trap)
+            groups.setdefault((row.block, row.reason, for_grower(row.note), row.left), []).append(row.trap)
     for (block, reason, note, left), traps in groups.items():
         value = reason.value if reason else None
         labels = [Figure(_label(trap), value, ("summary", "not_read", trap, "reason")) for trap in traps]
@@ -216,12 +216,13 @@ def stages(material: Material, names: Names, farm: str) -> Iterable[Line]:
 
 
 def scout_notes(material: Material, names: Names, farm: str) -> Iterable[Line]:
-    """What the scout wrote at the traps, other insects and estimates with it."""
+    """What the scout wrote for the grower at the traps, other insects and estimates with it."""
     for hanging in material.traps.get(farm, ()):
         for visit in material.history.visits.get(hanging.trap, ()):
             if not material.first <= visit.read_on <= material.on or not hanging.hangs_on(visit.read_on):
                 continue
-            said = [sanitize(visit.note, NOTE_WIDTH)] if visit.note and visit.no_reading is None else []
+            note = for_grower(visit.note)
+            said = [sanitize(note, NOTE_WIDTH)] if note and visit.no_reading is None else []
             if visit.estimated:
                 said.append("the count is an estimate")
             parts: list[str | Figure] = ["; ".join(said)]
@@ -264,23 +265,17 @@ def _next(material: Material, route: str) -> date | None:
     return round_after(material.programme, material.history, route, material.on)
 
 
-def rules(material: Material, farm: str) -> Iterable[Line]:
-    """Rules used, with their sources."""
-    notified: set[str] = set()
-    for row in material.rows.get(farm, ()):
-        if row.rule is None or row.rule.id in notified or row.band is None:
-            continue
-        notified.add(row.rule.id)
-        place: Place = ("summary", "blocks", row.block, row.species)
-        band = Figure(numbers.band(row.band), row.band, (*place, "band"))
-        date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
-        yield line(
-            f"{sanitize(row.rule.id, NAME_WIDTH)}: ",
-            band,
-            f". Source: {sanitize(row.rule.source, NOTE_WIDTH)}",
-            *date_words,
-            ".",
-        )
+def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
+    """Number of the footnote on a block's rule, with its source; empty where it has none."""
+    if row.rule is None or row.band is None:
+        return ""
+    place: Place = ("summary", "blocks", row.block, row.species)
+    band = Figure(numbers.band(row.band), row.band, (*place, "band"))
+    date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
+    source = sanitize(row.rule.source, NOTE_WIDTH)
+    return footnotes.number(
+        line(f"{sanitize(row.rule.id, NAME_WIDTH)}: ", band, f". Source: {source}", *date_words, ".")
+    )
 
 
 def series_lines(material: Material, names: Names, row: BlockRow) -> Iterable[Line]:
@@ -502,13 +497,14 @@ def _place_specimens(one: Specimen, key: str) -> Place:
     return ("vials", one.id, key)
 
 
-def samples(material: Material, names: Names, farm: str) -> Iterable[Line]:
+def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -> Iterable[Line]:
     """Leaf and fruit samples of the week.
 
     Args:
         material: What the letters are made from.
         names: Names of farms and blocks.
         farm: Code of the farm.
+        footnotes: Takes the sampling plans.
     """
     for row in material.samples:
         if (
@@ -523,17 +519,18 @@ def samples(material: Material, names: Names, farm: str) -> Iterable[Line]:
                 *_counted(row),
                 *_sampled(row),
                 ". ",
-                *_verdict(row),
+                *_verdict(row, footnotes),
                 ".",
             )
 
 
-def fruit(material: Material, row: BlockRow) -> Line:
+def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
     """What a sample at the fruit found where a low catch is weak evidence, or that one is asked for.
 
     Args:
         material: What the letters are made from.
         row: The block in the summary.
+        footnotes: Takes the sampling plan.
     """
     from roundtui.domain.sampling.findings import fruit_sample
 
@@ -550,7 +547,7 @@ def fruit(material: Material, row: BlockRow) -> Line:
         *_found(shown),
         *(() if listed else _sampled(shown)),
         "; " if listed else ". ",
-        *_verdict(shown, short=listed),
+        *_verdict(shown, None if listed else footnotes),
         ".",
     )
 
@@ -599,16 +596,16 @@ def _sampled(row: SampleRow) -> Iterable[str | Figure]:
         yield ", grade "
         yield count(sample.grade, _at(row, "grade"))
         yield f" ({GRADES[sample.grade]})"
-    for text in (sample.place, sample.note):
+    for text in (sample.place, for_grower(sample.note)):
         if text:
             yield f"; {sanitize(text, NOTE_WIDTH)}"
 
 
-def _verdict(row: SampleRow, *, short: bool = False) -> Iterable[str | Figure]:
+def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
     outcome = row.verdict.outcome
     words = VERDICTS[outcome]
-    yield Figure(words if short else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
-    if short:
+    yield Figure(words if footnotes is None else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
+    if footnotes is None:
         return
     if outcome is Outcome.MORE:
         yield ": "
@@ -616,4 +613,5 @@ def _verdict(row: SampleRow, *, short: bool = False) -> Iterable[str | Figure]:
         yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more"
     if row.plan is not None:
         number = number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
-        yield f" ({number}; {sanitize(row.plan.source, NOTE_WIDTH)})"
+        source = sanitize(row.plan.source, NOTE_WIDTH)
+        yield f" [{footnotes.number(line(f'{sanitize(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"

@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 WIDTH = 340
 """Width of a curve; two stand side by side. [px]"""
 WIDE = 690
-"""Width of a strip or a bar. [px]"""
+"""Width of a strip of blocks. [px]"""
+BAR = 380
+"""Width of a bar of degree-days, readable on a phone too. [px]"""
 _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 150, 34, 12, 30, 22
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _SHADES = ("#ffffff", "#ffffff", "#cccccc", "#000000")
@@ -199,16 +201,14 @@ def _strip(picture: Picture, strip: Strip) -> Drawing:
 def _progress(picture: Picture, bar: Progress) -> Drawing:
     from drawsvg import Rectangle
 
-    half = WIDE // 2
-    rows = -(-len(bar.steps) // 2)
-    sheet = _drawing(picture, WIDE, 66 + 14 * rows)
+    sheet = _drawing(picture, BAR, 66 + 14 * len(bar.steps))
     most = max([bar.now, *(step.at for step in bar.steps), 1.0]) * 1.03
 
     def x(amount: float) -> float:
-        return round(4 + amount / most * (WIDE - 8), 1)
+        return round(4 + amount / most * (BAR - 8), 1)
 
     _text(sheet, f"{sanitize(picture.title, 60)}: {bar.now:.0f} {sanitize(bar.unit, 20)}", 4, 13, size=12)
-    sheet.append(Rectangle(x(0), 22, WIDE - 8, 14, fill="#ffffff", stroke=_INK, stroke_width=1))
+    sheet.append(Rectangle(x(0), 22, BAR - 8, 14, fill="#ffffff", stroke=_INK, stroke_width=1))
     sheet.append(Rectangle(x(0), 22, max(x(bar.now) - x(0), 1), 14, fill="#999999", stroke=_INK, stroke_width=1))
     free = [0.0, 0.0]
     for at, step in enumerate(bar.steps):
@@ -217,13 +217,7 @@ def _progress(picture: Picture, bar: Progress) -> Drawing:
         free[row] = place + 12
         _line(sheet, (place, 18, place, 40), ink=_INK)
         _text(sheet, step.sign, place, 50 + 11 * row, size=10, anchor="middle")
-        _text(
-            sheet,
-            sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 56),
-            4 + half * (at // rows),
-            74 + 14 * (at % rows),
-            size=10,
-        )
+        _text(sheet, sanitize(f"{step.sign}  {step.at:.0f}  {step.words}", 62), 4, 74 + 14 * at, size=10)
     return sheet
 
 

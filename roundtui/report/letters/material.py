@@ -91,17 +91,17 @@ def event_name(name: str) -> str:
 
 
 def day(on: date) -> str:
-    """A day with its weekday, as Mon 14 July 2025."""
-    return f"{on:%a} {on.day} {on:%B} {on.year}"
+    """A day with its weekday and year, as Mon 14 Jul 2025."""
+    return f"{short_day(on)} {on.year}"
 
 
 def short_day(on: date) -> str:
-    """A day of this year, as 14 July."""
-    return f"{on.day} {on:%B}"
+    """A day of this year, as Mon 14 Jul."""
+    return f"{on:%a} {on.day} {on:%b}"
 
 
 def spoken_days(words: str) -> str:
-    """Words of the record with their days as people write them: 2025-06-10 as 10 June 2025.
+    """Words of the record with their days as people write them: 2025-06-10 as Tue 10 Jun 2025.
 
     Args:
         words: In which a day stands in ISO 8601.
@@ -111,10 +111,9 @@ def spoken_days(words: str) -> str:
 
 def _spoken(text: str) -> str:
     try:
-        on = date.fromisoformat(text)
+        return day(date.fromisoformat(text))
     except ValueError:
         return text
-    return f"{short_day(on)} {on.year}"
 
 
 def day_figure(on: date, place: Place) -> Figure:

@@ -101,7 +101,6 @@ def _values(letter: Letter, picture: Show) -> Mapping[str, Any]:
             ("Fruit stage", letter.stages),
             ("Biofix", letter.biofixes),
             ("What is to be expected", letter.events),
-            ("Rules used", letter.rules),
         ],
     }
 

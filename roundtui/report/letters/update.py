@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
@@ -123,6 +123,8 @@ class Area:
     """Who writes."""
     missing: tuple[str, ...]
     """Codes of farms that take part and were not read in the newest week; for the coordinator alone."""
+    disrupted: Mapping[str, frozenset[bool]] = field(default_factory=dict)
+    """Of each species whether the blocks behind its newest catch are disrupted: some, none, or both."""
     questions: tuple[str, ...] = ()
     """What is still open in the newest week; for the coordinator alone, since a week once published stays."""
 
@@ -171,8 +173,20 @@ def read_area(conn: sqlite3.Connection, folder: Path, on: date, office: Office) 
         stations_withheld=withheld,
         office=letters,
         missing=tuple(sorted(taking_part - read, key=natural_key)),
+        disrupted=_disrupted(season, cells),
         questions=_questions(summary_of(conn, office, weeks[-1], programme=season.programme).summary),
     )
+
+
+def _disrupted(season: SeasonRecord, cells: AreaCells) -> dict[str, frozenset[bool]]:
+    found: dict[str, set[bool]] = {}
+    for (block, species), group in season.series.items():
+        known = season.programme.blocks.get(block)
+        inside = [one for one in group if not one.hanging.edge]
+        there = known is not None and known.farm in cells.catch(species, cells.newest).farms
+        if known is not None and there and block_figure(inside, cells.newest).traps:
+            found.setdefault(species, set()).add(bool(known.disrupted))
+    return {species: frozenset(kinds) for species, kinds in found.items()}
 
 
 def _weekday(office: LettersOffice, kept: int | None, on: date) -> int:
@@ -354,6 +368,12 @@ MOST_EVENTS = 4
 RECENT_DAYS = 10
 """Days for which an event that came is still told. [d]"""
 _LEAST_DAYS = 120
+_BLOCKS = {
+    frozenset(): "",
+    frozenset({False}): "blocks without mating disruption",
+    frozenset({True}): "disrupted blocks only, where traps catch little",
+    frozenset({False, True}): "blocks with and without mating disruption together",
+}
 _NO_PLACE: Place = ("area",)
 
 
@@ -371,6 +391,8 @@ class SpeciesNews:
     """Farms behind it."""
     traps: Figure
     """Traps behind it."""
+    blocks: str
+    """Whose blocks they hang in: with mating disruption, without, or both; empty where the catch is withheld."""
     estimated: Line | None
     """How many of the traps rest on an estimated count; None where none does."""
     trend: Line
@@ -436,7 +458,9 @@ def _species(area: Area, code: str) -> SpeciesNews:
     cells = [area.cells.catch(code, week) for week in area.cells.weeks]
     now, before = cells[-1], cells[-2] if len(cells) > 1 else None
     place: Place = ("area", "catch", code, now.week_ends.isoformat())
-    if now.value is not None and before is not None and before.value is not None:
+    if now.value is not None and before is not None and before.value is not None and now.farms != before.farms:
+        against = line("other farms than the week before, so no comparison")
+    elif now.value is not None and before is not None and before.value is not None:
         against = trend(
             _catch(now.value, place),
             _catch(before.value, (*place[:3], before.week_ends.isoformat())),
@@ -451,6 +475,7 @@ def _species(area: Area, code: str) -> SpeciesNews:
         catch=_catch(now.value, place) if now.value is not None else Figure(WITHHELD, None, place),
         farms=count(len(now.farms), place) if now.released else Figure(numbers.NONE, None, place),
         traps=count(now.traps, place) if now.released else Figure(numbers.NONE, None, place),
+        blocks=_BLOCKS[area.disrupted.get(code, frozenset())] if now.released else "",
         estimated=_estimated(now, place),
         trend=against,
         curve=_curve(code, cells),

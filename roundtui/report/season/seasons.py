@@ -132,7 +132,7 @@ class Seasons:
         )
         return (*found.statuses, *found.events)
 
-    def enter_temps(self, entry: TempsRead) -> tuple[TempsRead, tuple[Problem, ...]]:
+    def enter_temps(self, entry: TempsRead, *, sure: bool = False) -> tuple[TempsRead, tuple[Problem, ...]]:
         """Put a day's temperatures on record; what is odd about them comes back with them."""
         from roundtui.store.season.weather_load import enter_temps
 
@@ -144,6 +144,7 @@ class Seasons:
             author=session.author,
             now=session.clock(),
             today=session.on,
+            sure=sure,
         )
         self.forget()
         return found

@@ -413,6 +413,8 @@ class WeatherFound:
     """What else to say of the table."""
     order: Order | None = None
     """Order of its days, where it matters."""
+    sure: bool = False
+    """Whether somebody said which unit they are in."""
 
     @property
     def days(self) -> int:
@@ -484,6 +486,7 @@ class _Reader:
         self.table, self.programme, self.found, self.name, self.office = table, programme, found, name, office
         self.places, others = place_columns(Kind.WEATHER, table, answers)
         self.unit = unit_of(answers.fact(name, "unit"))
+        found.sure = found.sure or self.unit is not None
         year = answers.fact(name, "year") or year_in((table.name, *table.titles))
         order = answers.fact(name, "dates")
         self.days = Days(Order(order) if order else None, int(year) if year else None)
@@ -685,7 +688,7 @@ def take_in_weather(
                 writer.writerows((station, at, *cells) for at, cells in sorted(said.items()))
             style = "hourly" if found.hourly else "weather"
             report = import_weather(
-                conn, folder, canonical, known, station=station, style=style, author=author, now=now
+                conn, folder, canonical, known, station=station, style=style, author=author, now=now, sure=found.sure
             )
             added, changed, same = added + report.added, changed + report.changed, same + report.same
             remarks += report.remarks

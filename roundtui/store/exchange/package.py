@@ -12,7 +12,7 @@ import io
 import json
 import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
@@ -528,6 +528,8 @@ def describe(member: Member, size: int, digest: str) -> dict[str, Any]:
 LINES = "record.jsonl"
 """File of JSON Lines."""
 _AT_ONCE = 1000
+Keeps = Callable[[Member, dict[str, Any]], bool]
+"""Says of a table and a row, by column, whether the row is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -571,18 +573,45 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
     Raises:
         StoreError: The store cannot be read, or a file not be written.
     """
-    rows: dict[str, int] = {}
-    resources = []
     with one_view(conn):
-        for member in members(conn):
-            size, digest, rows[member.name] = _write_table(conn, to / member.path, member)
-            resources.append(describe(member, size, digest))
         carried = dict(_carried(conn, folder))
-    resources += [_copy(name, content, to / DATA / name) for name, content in carried.items()]
+        copied = [_copy(name, content, to / DATA / name) for name, content in carried.items()]
+        rows = write_tables(conn, to, members(conn), now, more=copied)
     for old in (to / DATA).rglob("*"):
         name = old.relative_to(to / DATA).as_posix()
         if name not in carried and is_carried(name):
             old.unlink()
+    return Exported(rows)
+
+
+def write_tables(
+    conn: sqlite3.Connection,
+    to: Path,
+    tables: Iterable[Member],
+    now: datetime,
+    keeps: Keeps | None = None,
+    *,
+    more: Sequence[dict[str, Any]] = (),
+) -> dict[str, int]:
+    """Write tables and what describes them, inside one view of the store.
+
+    Args:
+        conn: The store.
+        to: Folder to write into.
+        tables: The tables, in the order in which they are written.
+        now: Instant of writing.
+        keeps: Says of a table and a row, by column, whether it is written; None: all are.
+        more: Further files that are described.
+
+    Returns:
+        Rows by table.
+    """
+    rows: dict[str, int] = {}
+    resources = []
+    for member in tables:
+        size, digest, rows[member.name] = _write_table(conn, to / member.path, member, keeps)
+        resources.append(describe(member, size, digest))
+    resources += more
     descriptor = {
         "name": "scouting-record",
         "title": "Record of an orchard pest-trapping programme",
@@ -590,12 +619,12 @@ def write_package(conn: sqlite3.Connection, folder: Path, to: Path, now: datetim
         " take for formulas begin with an apostrophe; control characters and backslashes are escaped with a backslash.",
         "profile": "data-package",
         "created": now.isoformat(timespec="seconds"),
-        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "whole": True},
+        "roundtui": {"form": FORM, "schema": SCHEMA_VERSION, "version": __version__, "whole": keeps is None},
         "resources": resources,
     }
     with whole_file(to / DESCRIPTOR) as file:
         file.write((json.dumps(descriptor, indent=1) + "\n").encode())
-    return Exported(rows)
+    return rows
 
 
 def write_lines(conn: sqlite3.Connection, to: Path, now: datetime) -> Exported:
@@ -635,19 +664,26 @@ def _typed(member: Member, row: tuple[Any, ...]) -> dict[str, Any]:
     }
 
 
-def _write_table(conn: sqlite3.Connection, path: Path, member: Member) -> tuple[int, str, int]:
+def _write_table(
+    conn: sqlite3.Connection, path: Path, member: Member, keeps: Keeps | None = None
+) -> tuple[int, str, int]:
     digest, size, count = hashlib.sha256(), 0, 0
     rows, lanes = conn.execute(member.select), lane_names(conn)
     with whole_file(path) as file:
         batch: list[list[str]] = [list(member.columns)]
-        while batch:
+        read = True
+        while batch or read:
             text = io.StringIO(newline="")
             csv.writer(text, lineterminator="\r\n").writerows(batch)
             content = text.getvalue().encode()
             file.write(content)
             digest.update(content)
             size += len(content)
-            batch = [member.cells(member.shown(row, lanes)) for row in rows.fetchmany(_AT_ONCE)]
+            found = [member.shown(row, lanes) for row in rows.fetchmany(_AT_ONCE)]
+            read = bool(found)
+            if keeps is not None:
+                found = [row for row in found if keeps(member, dict(zip(member.columns, row, strict=True)))]
+            batch = [member.cells(row) for row in found]
             count += len(batch)
     return size, digest.hexdigest(), count
 

@@ -15,10 +15,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
 
-from roundtui.domain.entries import NONE, YES, StageSeen, Visit
+from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import History, Superseded, first_day_needed, season_start
 from roundtui.domain.figures.rules import Office
+from roundtui.domain.figures.upkeep import newest_service
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
 from roundtui.store.failures import plainly
@@ -324,7 +325,7 @@ def _last_service(
         hanging = programme.hanging(trap, on) or _last_week(hangings, on)
         if hanging is None:
             continue
-        found = service[trap] = _newest(programme, hanging, visits.get(trap, ()))
+        found = service[trap] = newest_service(programme, hanging, visits.get(trap, ()))
         if hanging.hung_on is None or hanging.hung_on < first:
             for item, sought in missing.items():
                 if item not in found:
@@ -346,27 +347,3 @@ def _last_service(
 def _last_week(hangings: Sequence[Trap], on: date) -> Trap | None:
     found = [row for row in hangings if row.hung_a_night_in(window_start(on), on)]
     return found[-1] if found else None
-
-
-def _newest(programme: Programme, hanging: Trap, visits: Sequence[Visit]) -> dict[str, Visit]:
-    found: dict[str, Visit] = {}
-    for visit in reversed(visits):
-        if visit.lure is None and not visit.liner and not visit.kill_strip and visit.body is None:
-            continue
-        if not hanging.hangs_on(visit.read_on):
-            continue
-        for item, there in (
-            ("lure", visit.lure is not None),
-            ("liner", visit.liner),
-            ("kill-strip", visit.kill_strip),
-            ("body", visit.body is not None),
-            ("lot", visit.lure not in (None, YES, NONE) and _own(programme, hanging, visit.lure)),
-        ):
-            if there:
-                found.setdefault(item, visit)
-    return found
-
-
-def _own(programme: Programme, hanging: Trap, lure: str | None) -> bool:
-    lot = programme.lots.get(lure or "")
-    return lot is not None and lot.species == hanging.species

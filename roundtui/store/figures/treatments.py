@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.history import season_start
-from roundtui.domain.figures.treatments import Treated, treated_in
+from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again, treated_in
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.learned import untreated_of
 from roundtui.store.journal import Author, record
-from roundtui.store.observations import present
+from roundtui.store.observations import present, settled_biofixes
 from roundtui.store.read import history, programme_for
 from roundtui.store.rows import TREATMENTS
 
@@ -50,6 +50,22 @@ def read_treated(
         return (), farms
     against = untreated_of(conn, known, office, on, {one.species for one in entries})
     return treated_in(known, history(conn, known, on, office), entries, on, against=against), farms
+
+
+def read_groups_again(
+    conn: sqlite3.Connection, office: Office, on: date, found: Iterable[Treated]
+) -> tuple[GroupAgain, ...]:
+    """Mode-of-action groups that growers named against two generations running.
+
+    Args:
+        conn: The store.
+        office: For the start of the season.
+        on: The day.
+        found: Treatments of the season.
+    """
+    settled = settled_biofixes(conn, season_start(on, office.season_starts_on).year, on)
+    starts = {key: [of[number][0].day for number in sorted(of)] for key, of in settled.items()}
+    return groups_again((said for one in found for said in one.said), starts)
 
 
 def days_touched(conn: sqlite3.Connection, office: Office, said: TreatmentSaid, on: date) -> tuple[date, ...]:

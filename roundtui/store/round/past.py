@@ -9,11 +9,11 @@ The set-up is not journaled: traps, blocks, lots and temperatures are those of t
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Generic, TypeVar
+from typing import TypeVar
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
@@ -36,16 +36,6 @@ class Mark:
     """Instant, with its time zone."""
     id: str = _LAST_ID
     """Last entry recorded at that instant that counts; all of them where none is named."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step(Generic[T]):
-    """One step of a replay."""
-
-    row: JournalRow
-    """The entry recorded in this step."""
-    shown: T
-    """What the record showed just after it."""
 
 
 def mark_after(row: JournalRow) -> Mark:
@@ -126,20 +116,6 @@ def as_recorded_or_now(conn: sqlite3.Connection, at: datetime | None) -> Abstrac
         at: Up to when; None: all of it.
     """
     return nullcontext() if at is None else as_recorded(conn, Mark(at))
-
-
-def at_each(conn: sqlite3.Connection, rows: Iterable[JournalRow], sample: Callable[[], T]) -> Iterator[Step[T]]:
-    """What a look at the record showed after each of some entries.
-
-    Each step stands alone, so that any of them can be had first: give the rows from there on.
-
-    Args:
-        conn: The store; between steps it reads the present again.
-        rows: Entries on record, as ``journal_rows`` lists them.
-        sample: Reads through ``conn``, as a summary does.
-    """
-    for row in rows:
-        yield Step(row, shown_after(conn, row, sample))
 
 
 def shown_after(conn: sqlite3.Connection, row: JournalRow, sample: Callable[[], T]) -> T:

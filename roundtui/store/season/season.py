@@ -39,7 +39,7 @@ from roundtui.domain.season.season import (
     season_outlook,
 )
 from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDay, degree_day_sum
-from roundtui.domain.season.weather_rows import remarks
+from roundtui.domain.season.weather_rows import StationDays, remarks
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
@@ -206,7 +206,10 @@ class SeasonRecord:
     def remarks_on(self, station: str) -> tuple[Problem, ...]:
         """What is odd in a station's temperatures of the season: gaps, a changed hour of observation, unlikely days."""
         return tuple(
-            remarks([day for day in self.days_of(station) if day.on >= self.first], self.season_office.most_filled)
+            remarks(
+                StationDays.of(day for day in self.days_of(station) if day.on >= self.first),
+                self.season_office.most_filled,
+            )
         )
 
     def remarks(self) -> tuple[Problem, ...]:

@@ -17,7 +17,7 @@ import io
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from functools import cache
 from itertools import groupby
 from pathlib import Path
@@ -115,7 +115,7 @@ def moments_near(conn: sqlite3.Connection, station: str, on: date, clock: tzinfo
         conn: The store.
         station: Code of the station.
         on: The day.
-        clock: The station's clock, for readings without an offset.
+        clock: The station's standard time, for readings without an offset.
         unit: Unit wanted.
 
     Returns:
@@ -459,7 +459,7 @@ def sunsets_of(conn: sqlite3.Connection, station: Station | None) -> Sunsets:
     name = sanitize(station.station, _SHOWN)
     if station.lat is None or station.lon is None or not station.timezone:
         return _unknown(f"the station {name} has no lat, lon and timezone in stations.csv")
-    clock = _clock(station.timezone)
+    clock = standard_clock(station.timezone)
     if clock is None:
         return _unknown(f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here")
     if not has_hours(conn, station.station):
@@ -478,13 +478,22 @@ def _unknown(why: str) -> Sunsets:
     return Sunsets(lambda _on, _unit: None, why)
 
 
-def _clock(name: str) -> tzinfo | None:
+def standard_clock(name: str) -> tzinfo | None:
+    """A zone's standard time, all year, as loggers keep it: by summer time some coldest hours count twice.
+
+    Args:
+        name: The zone, as ``America/New_York``.
+
+    Returns:
+        The clock; None where the zone is unknown here.
+    """
     from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
     try:
-        return ZoneInfo(name)
+        winter = datetime(2001, 1, 1, 12, tzinfo=UTC).astimezone(ZoneInfo(name))
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return None
+    return timezone((winter.utcoffset() or timedelta()) - (winter.dst() or timedelta()))
 
 
 NORMALS = "normals.csv"

@@ -12,7 +12,7 @@ from codecs import getincrementaldecoder
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
+from datetime import date, datetime, tzinfo
 from itertools import count, groupby, islice
 from operator import itemgetter
 from pathlib import Path
@@ -23,10 +23,10 @@ from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.season.weather import WeatherDay
 from roundtui.domain.season.weather_files import WeatherParser, daily_extremes, parse_ghcn, parse_hourly, parse_weather
 from roundtui.domain.season.weather_rows import (
-    Placed,
     Settling,
     StationDays,
     WeatherRead,
+    against_past,
     hour_of,
     impossible,
     number_of,
@@ -35,7 +35,7 @@ from roundtui.domain.season.weather_rows import (
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import TempUnit
-from roundtui.errors import Problem, ProblemsError, RoundtuiError, StoreError
+from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.db import transaction
 from roundtui.store.device import device_name
@@ -52,6 +52,7 @@ from roundtui.store.season.weather import (
     WeatherReport,
     add_days,
     hours_by_day,
+    standard_clock,
     station_days,
 )
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
@@ -72,6 +73,7 @@ def import_weather(
     found_as: str | None = None,
     author: Author,
     now: datetime,
+    sure: bool = False,
     reading: Progress | None = None,
     storing: Progress | None = None,
 ) -> WeatherReport:
@@ -88,6 +90,7 @@ def import_weather(
         found_as: Name under which the file has the station, where it holds several.
         author: Who brings it.
         now: Instant of recording; no later day can have been read.
+        sure: Whether somebody said that days which look like those of the other unit are right.
         reading: Notified how many bytes were read, and of how many.
         storing: Notified how many days were stored, and of how many.
 
@@ -97,6 +100,7 @@ def import_weather(
     Raises:
         RoundtuiError: There is no such station or file.
         ProblemsError: Something in the file is wrong; nothing was changed.
+        DoubtfulError: A run of its days fits the station's past only in the other unit; nothing was changed.
         StoreError: The store cannot be written.
     """
     known = programme.stations.get(station)
@@ -119,10 +123,13 @@ def import_weather(
     if read.problems:
         name = sanitize(path.name, _SHOWN)
         raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
+    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(station_days(conn, station)))
+    if doubtful and not sure:
+        raise DoubtfulError(f"{sanitize(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
     report = add_days(
         conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
     )
-    report.remarks = [*read.remarks, *report.remarks]
+    report.remarks = [*read.remarks, *odd, *report.remarks]
     return report
 
 
@@ -234,23 +241,20 @@ def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursO
 
 
 def _clock(station: Station) -> tzinfo:
-    """The station's standard time, all year: by summer time the coldest hour of some nights would count twice."""
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
+    """The station's standard time, for times with an offset."""
     name = sanitize(station.station, _SHOWN)
     if not station.timezone:
         raise RoundtuiError(
             f"the station {name} has no time zone, and the file's times need one",
             "write it into stations.csv, as America/New_York, and load",
         )
-    try:
-        winter = datetime(2001, 1, 1, 12, tzinfo=UTC).astimezone(ZoneInfo(station.timezone))
-    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+    clock = standard_clock(station.timezone)
+    if clock is None:
         raise RoundtuiError(
             f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here",
             "write it into stations.csv as America/New_York, and load",
-        ) from error
-    return timezone((winter.utcoffset() or timedelta()) - (winter.dst() or timedelta()))
+        )
+    return clock
 
 
 _PIECE = 1 << 20
@@ -413,6 +417,8 @@ class WeatherReading:
 
     def __init__(self, progress: Progress | None = None) -> None:
         self.progress = progress
+        self.sure = False
+        """Whether somebody said that days which look like those of the other unit are right."""
         self.trial = False
         """Whether the days are only checked, and kept in memory for the load that follows."""
         self.kept: _Kept | None = None
@@ -524,7 +530,9 @@ class _Seen:
         self._file = file
         self._text: WeatherText = file.text  # type: ignore[assignment]
         self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
-        self._settling = Settling(WEATHER, file.office.most_filled)
+        self._settling = Settling(
+            WEATHER, file.office.most_filled, lambda station: StationDays.of(station_days(conn, station))
+        )
         self._reading = reading
         before: dict[str, str] = dict(conn.execute("SELECT key, digest FROM loaded WHERE file = ?", (WEATHER,)))
         self._same = {name for name, (digest, _) in self._text.stations.items() if before.get(name) == digest}
@@ -553,6 +561,11 @@ class _Seen:
             yield days
         self._settling.unsorted = self._settling.unsorted or self._parser.unsorted
         self.problems = (*self._parser.problems(), *self._settling.problems())
+        if not self.problems and self._settling.doubtful and not self._reading.sure:
+            raise DoubtfulError(
+                f"{WEATHER} was not loaded; nothing was changed",
+                tuple(Problem(WEATHER, f"{odd.where}: {odd.message}", odd.hint) for odd in self._settling.doubtful),
+            )
         odd = [*self._parser.left_out(), *self._settling.remarks()]
         if self._file.office.unit is None and _assumed(self._text.header) is not None:
             words = f"no column unit: taken as {UNSTATED.sign}"
@@ -635,12 +648,19 @@ def check_temps(programme: Programme, entry: TempsRead, today: date) -> tuple[Pr
         if number_of(text) is None:
             problems.append(Problem(where, f"the {name} {shown(text)} is no temperature", "write it as 12.5"))
     if not problems:
-        problems += impossible([Placed(where, _day(entry))])
+        problems += impossible(StationDays.of([_day(entry)]), where)
     return tuple(problems)
 
 
 def enter_temps(
-    conn: sqlite3.Connection, programme: Programme, entry: TempsRead, *, author: Author, now: datetime, today: date
+    conn: sqlite3.Connection,
+    programme: Programme,
+    entry: TempsRead,
+    *,
+    author: Author,
+    now: datetime,
+    today: date,
+    sure: bool = False,
 ) -> tuple[TempsRead, tuple[Problem, ...]]:
     """Put a day's temperatures on record; an entry made for the day before is corrected by it.
 
@@ -651,12 +671,14 @@ def enter_temps(
         author: Who and on which laptop.
         now: Instant of recording.
         today: The day; nothing later can have been read.
+        sure: Whether a person said that temperatures far from the station's past are right.
 
     Returns:
         The entry as recorded, and what is odd about the day all the same.
 
     Raises:
         ProblemsError: It is impossible; nothing was recorded.
+        DoubtfulError: It lies far from the station's past of that fortnight; nothing was recorded.
         RefusedError: It says just what stands already, or the entry of a person without a name.
         StoreError: The store cannot be written.
     """
@@ -668,12 +690,18 @@ def enter_temps(
         typed, tmin=_decimal(typed.tmin), tmax=_decimal(typed.tmax), observed_at=hour_of(typed.observed_at) or ""
     )
     with transaction(conn):
+        before = [day for day in station_days(conn, ready.station) if day.on != ready.day]
+        _, far = against_past(StationDays.of([_day(ready)]), StationDays.of(before))
+        if far and not sure:
+            raise DoubtfulError(
+                "the temperatures were not recorded", tuple(far), "enter them again, or say they are right"
+            )
         standing = standing_temps(conn, ready.station, ready.day)
         if standing is not None:
             ready = replace(ready, replaces=standing.id)
         (recorded,) = record(conn, [ready], author, now)
         days = station_days(conn, ready.station)
-    return recorded, tuple(odd for odd in remarks(days) if odd.where.endswith(f", {ready.day}"))
+    return recorded, tuple(odd for odd in remarks(StationDays.of(days)) if odd.where.endswith(f", {ready.day}"))
 
 
 def standing_temps(conn: sqlite3.Connection, station: str, day: date) -> TempsRead | None:

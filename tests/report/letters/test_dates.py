@@ -57,7 +57,7 @@ def test_the_last_day_of_temperatures_is_named_and_old_ones_before_anything_is_w
     assert "temperatures end on 2025-07-06, 9 days before" in old_temperatures(old)
     assert old_temperatures(moved(material, 0, counted_to=ON - timedelta(days=1))) == ""
     said = [str(line) for farm in old.farms for line in compose(old, farm).events]
-    assert any("worked out from temperatures up to 6 July" in words for words in said)
+    assert any("worked out from temperatures up to Sun 6 Jul" in words for words in said)
 
 
 def test_a_range_is_called_what_it_is(material_of: Materials) -> None:

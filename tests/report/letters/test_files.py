@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from email import message_from_bytes
@@ -22,6 +23,8 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import ENDINGS, put, write_letters
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
+from roundtui.report.letters.update import compose_update, read_area
+from roundtui.store.folder import open_folder
 from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
 from roundtui.store.reports import letters_written, released
@@ -67,7 +70,7 @@ def test_mail_has_both_parts_and_the_pictures_that_the_page_asks_for(farm: Path,
     assert not mail.defects
     assert mail["To"].addresses[0].addr_spec == "wren@pellhurst.example"
     assert mail["From"].addresses[0].display_name == "Hollowmere Scouting (invented)"
-    assert mail["Subject"] == "Pellhurst Fruit: what your traps show, seven days to Tue 15 July 2025"
+    assert mail["Subject"] == "Pellhurst Fruit: what your traps show, seven days to Tue 15 Jul 2025"
     assert mail["Date"].datetime.date() == ON
     assert mail.get_content_type() == "multipart/alternative"
     sanitize, rich = mail.iter_parts()
@@ -212,3 +215,16 @@ def test_a_replacing_letter_opens_with_what_changed_since_the_one_before(farm: P
     assert "<h2>What changed since the letter of 2025-07-15</h2>" in html
     write(conn, farm, "PELL")
     assert "What changed since" not in (farm / "out" / f"letter-{ON}-PELL.txt").read_text("utf-8"), "nothing did"
+
+
+def test_the_area_update_says_whose_blocks_it_holds_and_compares_only_the_same_farms(sample: Path) -> None:
+    with closing(open_folder(sample, now=NOW).conn) as conn:
+        area = read_area(conn, sample, ON, read_office(sample))
+    key = ("catch", "CM", area.cells.weeks[-2])
+    (moths,) = [one for one in compose_update(area).species if one.code == "CM"]
+    assert moths.blocks == "blocks with and without mating disruption together"
+    assert "the week before" in str(moths.trend)
+    other = replace(area.cells.cells[key], farms=area.cells.cells[key].farms[1:])
+    cells = replace(area.cells, cells={**area.cells.cells, key: other})
+    (moths,) = [one for one in compose_update(replace(area, cells=cells)).species if one.code == "CM"]
+    assert str(moths.trend) == "other farms than the week before, so no comparison"

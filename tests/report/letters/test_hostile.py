@@ -58,7 +58,9 @@ def spoiled(material: Material, words: str) -> tuple[Material, str]:
         for code, block in programme.blocks.items()
     }
     visits = {
-        trap: [replace(visit, note=words) if visit.read_on > date(2025, 7, 8) else visit for visit in found]
+        trap: [
+            replace(visit, note=f"grower: {words}") if visit.read_on > date(2025, 7, 8) else visit for visit in found
+        ]
         for trap, found in material.history.visits.items()
     }
     rows = [

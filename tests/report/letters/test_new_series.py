@@ -29,5 +29,5 @@ def test_the_curve_of_a_block_breaks_off_where_its_trap_was_moved_and_says_so(
     assert {False} in sides
     assert {True} in sides
     assert {False, True} not in sides
-    assert "A trap was moved on 10 June" in block.curve.alt
+    assert "A trap was moved on Tue 10 Jun" in block.curve.alt
     assert ">moved</text>" in svg(block.curve)

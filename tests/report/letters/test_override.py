@@ -25,7 +25,7 @@ def test_the_reason_given_stands_with_the_warning_it_was_given_for(
 ) -> None:
     material = material_of(ON)
     row = next(row for row in material.summary.integrity if row.partner is None)
-    words = "Known when it was assembled on 1 April 2025; the reason given: no other [body] left."
+    words = "Known when it was assembled on Tue 1 Apr 2025; the reason given: no other [body] left."
     (said,) = [
         str(one)
         for one in compose(assembled_with_override(material, row.trap), row.farm).troubles
@@ -50,6 +50,6 @@ def test_of_a_pair_the_trap_is_named(material_of: Materials) -> None:
 
 def test_days_are_written_as_people_do_and_labels_are_left_alone() -> None:
     assert spoken_days("K5 was moved on 2025-06-10, L-2025-06-1 on 2024-05-02") == (
-        "K5 was moved on 10 June 2025, L-2025-06-1 on 2 May 2024"
+        "K5 was moved on Tue 10 Jun 2025, L-2025-06-1 on Thu 2 May 2024"
     )
     assert spoken_days("lot 2025-99-99") == "lot 2025-99-99"

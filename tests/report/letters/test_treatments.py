@@ -70,7 +70,7 @@ def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Con
 def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.Connection, farm: Path) -> None:
     """MILL was treated on 24 June and again on 7 July; OWLS ten weeks ago, of which nothing is told any more."""
     pell = words(letter(conn, farm, "PELL"))
-    head = "Treatment against Codling moth on Tue 24 June 2025, as you told us: the catch is not coming down."
+    head = "Treatment against Codling moth on Tue 24 Jun 2025, as you told us: the catch is not coming down."
     before, after = "5.7 moths a trap and week before (3 readings)", "8.5 since (6 readings)"
     why = "2.3 times what the 3 untreated blocks lead one to expect (between three quarters and 7.1 times that)"
     assert f"{head} {before}, {after}: {why}." in pell
@@ -83,11 +83,11 @@ def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.C
     assert "A catch also falls by itself" in moss
     tell(conn)
     pell = words(letter(conn, farm, "PELL"))
-    assert "on Mon 7 July 2025, as you told us: it is too early to say." in pell
+    assert "on Mon 7 Jul 2025, as you told us: it is too early to say." in pell
     assert "cover spray" not in pell
     assert "a word of theirs" not in pell
     lark = words(letter(conn, farm, "LARK"))
-    assert "Treatment against Apple maggot on Mon 30 June 2025, as you told us: too early to say; no valid" in lark
+    assert "Treatment against Apple maggot on Mon 30 Jun 2025, as you told us: too early to say; no valid" in lark
     assert "Treatment against Codling moth" not in lark
 
 

@@ -15,7 +15,7 @@ from textual.widgets import Static
 from roundtui.app.keys import Action
 from roundtui.app.keys.page import PLACES
 from roundtui.app.screen import BARS, RoundtuiScreen
-from roundtui.domain.programme.cautions import ENTRY_CHECK, KILL_STRIP, LURES
+from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
 from roundtui.domain.text import padded
 from roundtui.store.session import Session
 
@@ -177,7 +177,7 @@ class GuideScreen(PageScreen):
         parts: list[str | tuple[str, str]] = [("A round, step by step\n\n", "bold")]
         parts += [_hanging(f"{number}  ", words) for number, words in enumerate(STEPS, 1)]
         parts += [f"\n{fill(END, WIDTH)}\n\n", ("Take care\n\n", "bold")]
-        parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES)]
+        parts += [_hanging("!  ", words) for words in (ENTRY_CHECK, KILL_STRIP, LURES, HYGIENE, OUTDOORS)]
         return Content.assemble(*parts)
 
 

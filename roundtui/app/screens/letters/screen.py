@@ -24,12 +24,14 @@ from roundtui.report.letters.desk import (
     open_in_viewer,
     progress_line,
 )
+from roundtui.report.letters.material import short_day
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from roundtui.store.session import Session
 
+_OLDER = 3
 MOST_FARMS = 7
 """Farms shown at once at 80x24; the list moves with the mark."""
 
@@ -52,6 +54,8 @@ class LettersScreen(RoundtuiScreen[None]):
         self.area: AreaText | None = None
         """The area update, while it stands in place of a letter."""
         self.letters: Letters | None = None
+        self.older: tuple[str, ...] = ()
+        """Letters on earlier days that no longer hold."""
         self.marked = 0
         self._writing: Worker[int] | None = None
 
@@ -85,6 +89,11 @@ class LettersScreen(RoundtuiScreen[None]):
         self.marked = min(self.marked, len(letters.farms))
         self._list()
         self._preview()
+        self.observations("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
+
+    def _have_older(self, found: tuple[str, ...]) -> None:
+        self.older = found
+        self._list()
 
     def _write(self, farms: tuple[str, ...]) -> None:
         letters = self.letters
@@ -248,7 +257,7 @@ class LettersScreen(RoundtuiScreen[None]):
         session, width = self.session, max(20, self.size.width)
         left, right = (
             " Letters",
-            f"seven days to {session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 24)} ",
+            f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ",
         )
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
@@ -269,6 +278,9 @@ class LettersScreen(RoundtuiScreen[None]):
         rows.append((f"{update}\n", "bold reverse" if self.marked == len(farms) else ""))
         if not farms:
             rows = ["No trap hung in these seven days, so there is nobody to write to.\n"]
+        if self.older:
+            more = f" and {len(self.older) - _OLDER} more" if len(self.older) > _OLDER else ""
+            rows.append((f"! Older, OUT OF DATE: {', '.join(self.older[:_OLDER])}{more}\n", "bold"))
         note = sanitize(self.desk.note(), max(20, self.size.width - 20))
         rows.append(f"Covering note: {note or 'none, n types one'}")
         self.query_one("#farms", Static).update(Content.assemble(*rows))
