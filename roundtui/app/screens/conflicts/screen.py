@@ -13,7 +13,7 @@ from roundtui.app.screens.conflicts import view as conflict_lines
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.figures.treatments import consequence_words
+from roundtui.report.figures.changes import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
 from roundtui.store.set_up.register import DifferingRows
