@@ -1,4 +1,4 @@
-"""Small pictures made of characters: a bar up to its threshold, a trend, columns by the week, the way through a round.
+"""Small pictures made of characters: columns by the week, the way through a round.
 
 Characters are one cell wide each. ``PLAIN`` says what stands for them on a console whose font lacks them.
 """
@@ -12,33 +12,6 @@ from math import ceil
 TREND = "▁▂▃▄▅▆▇█"
 PLAIN = str.maketrans(f"{TREND}░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”", '1234567#.:|>|||--++.^*vo^v<>~-""')
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
-
-
-def bar(value: Fraction | None, high: Fraction | None, width: int = 8) -> str:
-    """A value as a bar; the upper threshold stands at the same cell whatever the value is.
-
-    Args:
-        value: What the rule looks at; None: nothing is known.
-        high: Upper threshold, in the same unit; None: there is none.
-        width: Cells up to the threshold. [cells]
-
-    Returns:
-        ``width`` + 2 cells: ``█`` the value, ``░`` what is left below ``|``, the
-        threshold, ``»`` above it.
-    """
-    if value is None or not high or high < 0:
-        return " " * (width + 2)
-    halves = min(2 * width, max(int(value > 0), int(value * 2 * width / high)))
-    drawn = "█" * (halves // 2) + "▌" * (halves % 2)
-    return f"{drawn:░<{width}}|{'»' if value > high else ' '}"
-
-
-def trend(values: Sequence[Fraction | None]) -> str:
-    """Values by time as a cell each: zero is the lowest, ``·`` is one that is not known."""
-    top = max((value for value in values if value is not None), default=Fraction(0))
-    return "".join(
-        "·" if value is None else TREND[ceil(value * (len(TREND) - 1) / top) if top else 0] for value in values
-    )
 
 
 def columns(

@@ -249,7 +249,8 @@ def test_a_crash_leaves_a_report_in_the_folder_and_plain_words(
     assert str(report) in said
     assert "Everything entered is on the disk" in said
     assert "Traceback" not in said
-    assert write_report(tmp_path / "nowhere", ValueError("x"), session.clock()) is None
+    (tmp_path / "file").write_text("")
+    assert write_report(tmp_path / "file", ValueError("x"), session.clock()) is None
 
 
 async def test_a_round_that_is_done_shows_its_end_and_can_be_looked_through(folder: Path, start: Start) -> None:

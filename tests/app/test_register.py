@@ -110,7 +110,7 @@ async def test_a_farm_to_be_visited_last_is_warned_of_until_its_traps_come_last(
         assert app.session.programme.farms["F1"].visit_last
         await pilot.press("5", "m", "5", "escape", "1", "5")
         text = " ".join(screen_text(app).split())
-        assert "! Fernhollow should come last, and is before Gorsebank from trap A1 on: l puts it last" in text
+        assert "! Fernhollow should come last, and is before Gorsebank from trap A1 on: m 5 puts it last" in text
         await pilot.press("escape")
         await app.workers.wait_for_complete()
         assert "! hill: Fernhollow should come last, and is before Gorsebank" in screen_text(app)

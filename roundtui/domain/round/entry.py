@@ -63,8 +63,6 @@ class Want(StrEnum):
     SECOND = "second"
     """A count of a trap that somebody else read today: it is asked about before it is recorded."""
     MENU = "menu"
-    CLOSED_FARM = "closed-farm"
-    """The rest of the trap's farm is closed."""
     LEAVE = "leave"
 
 

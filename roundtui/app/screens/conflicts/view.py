@@ -44,12 +44,12 @@ def open_lines(conflicts: Sequence[OpenConflict], in_summary: Sequence[Conflict]
         in_summary: Two readings that disagree, as the summary lists them.
         rows: How many set-up rows differ.
     """
-    lines = [f"! Conflicts open ({len(conflicts)}): o shows and settles them"] if conflicts else []
+    lines = [f"! Conflicts open ({len(conflicts)}): m o shows and settles them"] if conflicts else []
     named = {(one.trap, one.read_on) for one in in_summary}
     others = [one for one in conflicts if not any((row.trap, row.read_on) in named for row in one.entries)]
     lines += [f"! {place(one)}: {'; '.join(WORDS[kind] for kind in one.kinds)}" for one in others[:_MOST_LINES]]
     if rows:
-        lines.append(f"! Set-up rows that differ ({rows}): o, then u shows and settles them")
+        lines.append(f"! Set-up rows that differ ({rows}): m o, then Tab shows and settles them")
     return lines
 
 

@@ -232,7 +232,7 @@ def _asked(talks: Sequence[Talk]) -> list[str]:
 
 
 def _vials(number: int) -> list[str]:
-    return [f"? Vials to identify ({number}): v identifies them"] if number else []
+    return [f"? Vials to identify ({number}): m v identifies them"] if number else []
 
 
 def _upkeep(summary: Summary) -> list[str]:

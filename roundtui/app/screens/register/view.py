@@ -181,7 +181,7 @@ def order_words(found: OutOfOrder | None, programme: Programme) -> str:
         for code in (found.farm, found.before)
     )
     since = f"from trap {sanitize(found.trap, 12)} on"
-    return f"{MARK}{farm} should come last, and is before {other} {since}: l puts it last"
+    return f"{MARK}{farm} should come last, and is before {other} {since}: m 5 puts it last"
 
 
 def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
