@@ -96,7 +96,7 @@ def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     from roundtui.commands.begin import say_rules
     from roundtui.store.invented import invented
     from roundtui.store.office import read_office
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
     from roundtui.store.reports import read_letters_office
     from roundtui.store.season.season import read_season_office
 
@@ -127,11 +127,11 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     A row is known by trap, day and scout: what is on record is not added twice. Rows that disagree with the record are
     named and not applied.
     """
-    from roundtui.store.device import device_name
     from roundtui.store.figures.learned import renew
-    from roundtui.store.journal import Author
     from roundtui.store.office import read_office
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
     from roundtui.store.round.enter import enter_tally
 
     with closing(opened(folder).conn) as conn:
@@ -188,7 +188,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     """
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme_for
+    from roundtui.store.record.read import newest_read_on, programme_for
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.round.past import as_recorded_or_now
 
@@ -231,7 +231,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
     """Show the entries of seven days in the order recorded, corrections included."""
     from roundtui.report.round.replay import replay_json, replay_table
-    from roundtui.store.read import journal_rows, programme
+    from roundtui.store.record.read import journal_rows, programme
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
@@ -256,8 +256,8 @@ def restore(folder: Path, backup: Path) -> None:
     """
     import shlex
 
-    from roundtui.store.against import lacking
     from roundtui.store.backup import restore as put_in_place
+    from roundtui.store.checks.against import lacking
 
     if missing := lacking(folder, backup):
         say(f"on record here and not in {backup.name}:")

@@ -299,7 +299,7 @@ def say_loaded(report: Any) -> None:
 
 def _fault(error: Exception) -> RoundtuiError:
     from roundtui.app.crash import write_report
-    from roundtui.store.device import state_folder
+    from roundtui.store.record.device import state_folder
 
     folder = state_folder()
     try:

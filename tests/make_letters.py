@@ -28,7 +28,7 @@ from roundtui.report.traps.labels import write_labels
 from roundtui.store.demo import prepare_demo
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.session import Session
 from tests.make_pictures import SAMPLES
 from tests.make_pictures import _offline as offline

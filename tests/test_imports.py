@@ -52,7 +52,7 @@ def test_layers_hold() -> None:
             set(),
         ),
         ("import roundtui.cli", {"click"}),
-        ("import roundtui.store.connect, roundtui.store.journal, roundtui.store.read", set()),
+        ("import roundtui.store.connect, roundtui.store.record.journal, roundtui.store.record.read", set()),
     ],
 )
 def test_nothing_heavy_is_loaded_before_it_is_used(code: str, allowed: set[str]) -> None:

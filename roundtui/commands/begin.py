@@ -63,7 +63,7 @@ def start_programme(folder: Path, beginning: object) -> None:
     from roundtui.domain.programme.rounds import next_step, steps
     from roundtui.store.begin import Beginning, begin
     from roundtui.store.folder import open_folder
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
 
     assert isinstance(beginning, Beginning)  # noqa: S101
     now = datetime.now(UTC)
@@ -164,9 +164,9 @@ def bring(
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import sample, write
     from roundtui.store.bring.words import Kind
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
 
     path = file if file.exists() or not (folder / file).exists() else folder / file
     with closing(opened(folder).conn) as conn:

@@ -18,8 +18,8 @@ from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import TreatmentSaid
-    from roundtui.store.journal import Author
-    from roundtui.store.read import JournalRow
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import JournalRow
 
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
 _REASON = click.option("--reason", required=True, metavar="WORDS", help="Why; it is kept with the entry.")
@@ -54,8 +54,8 @@ def correct(
     Both stay on record. What the correction changes in the summary is said first.
     """
     from roundtui.domain.round.tally import parse_tally
-    from roundtui.store.journal import record
-    from roundtui.store.read import programme
+    from roundtui.store.record.journal import record
+    from roundtui.store.record.read import programme
     from roundtui.store.round.changes import correction, standing_visit
 
     draft, problems = parse_tally(tally, where="the correction")
@@ -101,9 +101,9 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
     What a withdrawn correction had replaced does not come back by itself.
     """
     from roundtui.domain.entries import TreatmentSaid
-    from roundtui.store import journal
-    from roundtui.store.chains import chain
-    from roundtui.store.read import programme
+    from roundtui.store.record import journal
+    from roundtui.store.record.chains import chain
+    from roundtui.store.record.read import programme
     from roundtui.store.round.specimens import refuse_where_it_bears
 
     with closing(opened(folder).conn) as conn:
@@ -128,7 +128,7 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 def history(folder: Path, entry: str, as_json: bool) -> None:
     """Show all that belongs to an entry: what it corrected, what corrected it, who, when and why."""
-    from roundtui.store.chains import chain as chain_of
+    from roundtui.store.record.chains import chain as chain_of
 
     with closing(opened(folder).conn) as conn:
         rows = chain_of(conn, entry)
@@ -154,9 +154,9 @@ def author_of(conn: sqlite3.Connection, scout: str | None) -> Author:
         conn: The store.
         scout: The name as given; None: the one kept in the app.
     """
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
 
     name = " ".join((scout or setting(conn, "scout") or "").split())
     if not name:
@@ -166,7 +166,7 @@ def author_of(conn: sqlite3.Connection, scout: str | None) -> Author:
 
 def _around(conn: sqlite3.Connection, rows: Iterable[JournalRow]) -> set[str]:
     """Traps of the blocks whose biofix an entry settles, since it bears on them as a count does."""
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
 
     blocks = {row.block for row in rows if row.kind == "biofix"}
     return {trap.trap for trap in programme(conn).traps if trap.block in blocks} if blocks else set()
@@ -198,7 +198,7 @@ def accept(
     """
     from roundtui.report.figures.changes import consequence_words
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
     from roundtui.store.round.changes import effects
 
     newest = newest_read_on(conn)
@@ -239,7 +239,7 @@ def accept_treatment(
     """
     from roundtui.report.figures.treatments import treatment_changes
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
 
     latest = max(one.treated_on for one in about)
     on = max(newest_read_on(conn) or latest, latest)

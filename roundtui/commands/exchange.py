@@ -17,11 +17,11 @@ from roundtui.errors import ExitCode
 if TYPE_CHECKING:
     import sqlite3
 
+    from roundtui.store.checks.verify import Check
     from roundtui.store.exchange.bundle import Since
     from roundtui.store.exchange.merge import MergeReport, Progress
     from roundtui.store.exchange.reading import Manifest
     from roundtui.store.hub.exchange import HubReport
-    from roundtui.store.verify import Check
 
 
 @click.command()
@@ -33,8 +33,8 @@ def pack(folder: Path, since: str | None, to: Path) -> None:
 
     What an entry corrects or withdraws is packed with it, so bundles can be merged in any order.
     """
-    from roundtui.store.device import device_name
     from roundtui.store.exchange.bundle import pack as write
+    from roundtui.store.record.device import device_name
 
     mark = _mark(since)
     with closing(opened(folder).conn) as conn:
@@ -98,8 +98,8 @@ def exchange(folder: Path, shared: str, minutes: int | None) -> None:
 
 def _with_folder(conn: sqlite3.Connection, folder: Path, shared: Path) -> bool:
     """Exchange in a shared folder, say what it brought, and whether something was refused."""
-    from roundtui.store.device import device_name
     from roundtui.store.exchange.exchange import exchange as one_pass
+    from roundtui.store.record.device import device_name
 
     with _progress() as progress:
         now = datetime.now(UTC)
@@ -149,7 +149,7 @@ def conflicts(folder: Path) -> None:
     """
     from roundtui.report.round.replay import replay_table
     from roundtui.report.traps.register import row_table
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.versions import not_in_files, open_rows
 
@@ -187,10 +187,10 @@ def verify(folder: Path, against: Path | None) -> None:
     """
     from itertools import chain
 
-    from roundtui.store.against import check_against
+    from roundtui.store.checks.against import check_against
+    from roundtui.store.checks.verify import verify as checks
     from roundtui.store.connect import open_store
-    from roundtui.store.device import device_name
-    from roundtui.store.verify import verify as checks
+    from roundtui.store.record.device import device_name
 
     with closing(open_store(folder, now=datetime.now(UTC))) as conn:
         faults = show_checks(chain(checks(conn, device_name()), check_against(conn, against) if against else ()))
@@ -208,7 +208,7 @@ def show_checks(checks: Iterable[Check]) -> int:
     Returns:
         How many faults there are.
     """
-    from roundtui.store.verify import MOST_NAMED
+    from roundtui.store.checks.verify import MOST_NAMED
 
     faults = 0
     for check in checks:
@@ -259,7 +259,7 @@ def _say_newer(report: MergeReport | HubReport) -> None:
 
 
 def _say_conflicts(conn: sqlite3.Connection) -> None:
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.set_up.versions import open_rows
 

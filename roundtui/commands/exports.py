@@ -74,7 +74,7 @@ def export(
 def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: str | None, now: datetime) -> None:
     from roundtui.report.open_files import route_file
     from roundtui.store.files import write_whole
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
 
     known = programme(conn)
     known_route(known, route)

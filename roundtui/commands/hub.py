@@ -14,7 +14,7 @@ from roundtui.command_line import FOLDER, say
 from roundtui.errors import ExitCode
 
 if TYPE_CHECKING:
-    from roundtui.store.verify import Check
+    from roundtui.store.checks.verify import Check
 
 
 @click.group()

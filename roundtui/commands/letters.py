@@ -39,7 +39,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.report.letters.season_lines import old_temperatures
     from roundtui.report.letters.template import Templates
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, setting
+    from roundtui.store.record.read import newest_read_on, setting
 
     with closing(opened(folder).conn) as conn:
         day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
@@ -89,7 +89,7 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     from roundtui.report.letters.template import Templates
     from roundtui.report.letters.update import compose_update, read_area, update_text, write_update
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
 
     if to is None and not preview:
         raise click.UsageError("Missing option '--to'.")

@@ -38,7 +38,7 @@ _SEASON = click.option(
 def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
     from roundtui.store.inventory import PlanRecord
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
 
     with closing(opened(folder).conn) as conn:
         day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
@@ -136,7 +136,7 @@ def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None
     Print it unscaled, at 100 %, on plain paper first, and hold it against the sheet.
     """
     from roundtui.report.traps.labels import write_labels
-    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.record.read import newest_read_on, programme
 
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
         raise click.UsageError("--to needs a name that ends in .html or .txt")

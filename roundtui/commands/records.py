@@ -31,9 +31,9 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
     not added twice. What speaks against a trap as it is assembled is named, and nothing is refused for it. The columns
     are described in docs/open-files.md.
     """
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
     from roundtui.store.round.tally_file import record_file
 
     with closing(opened(folder).conn) as conn:
@@ -66,10 +66,10 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.report.sampling import looks_json, looks_tables
-    from roundtui.store.observations import newest_day, present
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme
-    from roundtui.store.rows import SAMPLES
+    from roundtui.store.record.observations import newest_day, present
+    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.rows import SAMPLES
 
     with closing(opened(folder).conn) as conn:
         office, known = read_office(folder), programme(conn)

@@ -54,7 +54,7 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.figures.learned import needed_in
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.record.read import newest_read_on, programme
     from roundtui.store.set_up.columns import BY_NAME
     from roundtui.store.set_up.register import history_of
     from roundtui.store.set_up.versions import not_in_files
@@ -277,10 +277,10 @@ def _do(
     folder: Path, make: Callable[[sqlite3.Connection], RegisterChange], on: date, scout: str | None, *, yes: bool
 ) -> None:
     """Do a change, after saying what it changes where that is more than a figure."""
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
     from roundtui.store.office import read_office
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
     from roundtui.store.set_up.register import carry_out, said_before
 
     if on > date.today():  # noqa: DTZ011
@@ -307,7 +307,7 @@ def _do(
 def _of_stops(conn: sqlite3.Connection, change: RegisterChange) -> str:
     """What is left to do about the stops of a trap that was hung or moved, in words."""
     from roundtui.domain.programme.rounds import stop_words
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
 
     new = next((one.becomes for one in change.changes if one.was is None and one.becomes is not None), None)
     if new is None or "trap" not in new:

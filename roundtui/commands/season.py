@@ -57,9 +57,9 @@ def weather(
     same file twice adds nothing. A day that says something else now keeps what it said before on record.
     """
     from roundtui.domain.units import TempUnit
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import programme, setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import programme, setting
     from roundtui.store.season.weather_load import import_weather
 
     with closing(opened(folder).conn) as conn:
@@ -151,7 +151,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
     from roundtui.domain.text import sanitize
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
     from roundtui.store.season.season import read_season_office
     from roundtui.store.season.weather import station_days
 
@@ -229,9 +229,9 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
 
 def _confirm(conn: sqlite3.Connection, folder: Path, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
     from roundtui.domain.programme.species import species_code
-    from roundtui.store.device import device_name
-    from roundtui.store.journal import Author
-    from roundtui.store.read import setting
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
     from roundtui.store.season.biofix import settle_biofix, settlement
 
     if not more["species"]:
@@ -295,7 +295,7 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
 
 def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRecord:
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
     from roundtui.store.season.season import SeasonRecord
 
     day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011

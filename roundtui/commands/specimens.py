@@ -48,7 +48,7 @@ def identify(
     changes in figures, statuses and letters is said first. VIAL may be the id of an entry as well; WHAT is a species, a
     kind, any other name, or unknown, which takes a name back.
     """
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
     from roundtui.store.round.specimens import find_specimen, identification, record_identification
 
     today = datetime.now(UTC).astimezone().date()
@@ -82,8 +82,8 @@ def _letters(
     """Letters on disk that a name makes out of date."""
     from roundtui.domain.round.specimens import block_of
     from roundtui.report.letters.files import letters_outdated, outdated_words
-    from roundtui.store.journal import Author
     from roundtui.store.office import read_office
+    from roundtui.store.record.journal import Author
     from roundtui.store.round.specimens import record_identification
 
     trial = Author("?", "?")
@@ -109,11 +109,11 @@ def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
-    from roundtui.store.observations import newest_day
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.record.observations import newest_day
+    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.rows import SPECIMENS
     from roundtui.store.round.specimens import specimens
-    from roundtui.store.rows import SPECIMENS
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
@@ -150,7 +150,7 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
     from roundtui.domain.round.recounts import agreement as agreement_of
     from roundtui.report.round.recounts import agreement_json, agreement_words
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme
+    from roundtui.store.record.read import newest_read_on, programme
     from roundtui.store.round.recounts import asked_on, pairs, season_of
 
     today = datetime.now(UTC).astimezone().date()

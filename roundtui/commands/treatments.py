@@ -53,7 +53,7 @@ def treatment(
     from roundtui.domain.programme.species import species_code
     from roundtui.domain.round.checks import in_case
     from roundtui.store.figures.treatments import record_treatment
-    from roundtui.store.read import programme
+    from roundtui.store.record.read import programme
 
     with closing(opened(folder).conn) as conn:
         author = author_of(conn, scout)
@@ -103,10 +103,10 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.figures.treatments import read_groups_again, read_treated
-    from roundtui.store.observations import newest_day
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on, programme
-    from roundtui.store.rows import TREATMENTS
+    from roundtui.store.record.observations import newest_day
+    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.rows import TREATMENTS
 
     with closing(opened(folder).conn) as conn:
         today = date.today()  # noqa: DTZ011

@@ -26,7 +26,7 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead
 def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Iterator[YearsRecord]:
     from roundtui.domain.figures.history import season_start
     from roundtui.store.office import read_office
-    from roundtui.store.read import newest_read_on
+    from roundtui.store.record.read import newest_read_on
     from roundtui.store.season.years import YearsRecord
     from roundtui.store.traps.parts import newest_day
 

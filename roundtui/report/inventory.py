@@ -502,7 +502,7 @@ class PlanDesk:
             ProblemsError: It is impossible; nothing was recorded.
             RoundtuiError: Nothing was recorded.
         """
-        from roundtui.store import journal
+        from roundtui.store.record import journal
 
         session = self.session
         problems = check_stock(entry, session.programme)

@@ -14,7 +14,7 @@ from roundtui.errors import StoreError
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, is_damage, plainly, translated
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
-from roundtui.store.lanes import open_next_lane
+from roundtui.store.record.lanes import open_next_lane
 
 _STORE_BEGINS = b"SQLite format 3\0"
 KEEP_DAYS = 30

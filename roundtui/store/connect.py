@@ -25,7 +25,7 @@ from roundtui.store.db import (
 )
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
 from roundtui.store.files import to_disk, unfinished
-from roundtui.store.lanes import FOLDER_FILE
+from roundtui.store.record.lanes import FOLDER_FILE
 from roundtui.store.species import know_species
 
 OLDEST_SQLITE = (3, 37, 0)

@@ -15,13 +15,13 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.csv_file import parse_day
 from roundtui.store.db import DB_NAME
-from roundtui.store.device import device_name
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import DEMO
-from roundtui.store.journal import Author
-from roundtui.store.lanes import FOLDER_FILE
 from roundtui.store.office import read_office
-from roundtui.store.read import programme, put_setting
+from roundtui.store.record.device import device_name
+from roundtui.store.record.journal import Author
+from roundtui.store.record.lanes import FOLDER_FILE
+from roundtui.store.record.read import programme, put_setting
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.round.tally_file import record_file
 from roundtui.store.season.biofix import settle_biofix, settlement

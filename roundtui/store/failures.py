@@ -125,7 +125,7 @@ def content_of(path: Path) -> tuple[int, str]:
     Args:
         path: A store, or a copy of one.
     """
-    from roundtui.store.rows import JOURNALS
+    from roundtui.store.record.rows import JOURNALS
 
     entries, newest = 0, ""
     try:

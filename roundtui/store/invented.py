@@ -9,7 +9,7 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.text import sanitize
-from roundtui.store.read import setting
+from roundtui.store.record.read import setting
 
 DEMO = "demo"
 """Setting of a scratch copy of the sample: there everything is invented, and says so."""

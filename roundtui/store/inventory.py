@@ -44,17 +44,17 @@ from roundtui.domain.season.weather import StationYears, same_day
 from roundtui.domain.traps.assembly import KnownParts
 from roundtui.domain.traps.season_close import bodies_in_store
 from roundtui.errors import Problem, ProblemsError
+from roundtui.store.checks.trouble import NAMED_LOT
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
 from roundtui.store.figures.learned import needed_in
-from roundtui.store.observations import present
 from roundtui.store.office import read_toml
-from roundtui.store.read import programme
-from roundtui.store.rows import ASSEMBLIES, STOCKS, VISITS, visit_of
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import programme
+from roundtui.store.record.rows import ASSEMBLIES, STOCKS, VISITS, visit_of
 from roundtui.store.season.season import SeasonRecord, read_season_office
 from roundtui.store.season.weather import normals_of, station_days
 from roundtui.store.traps.parts import KitRecord, read_kit
-from roundtui.store.trouble import NAMED_LOT
 
 _SELECT = f"SELECT {VISITS.listed} FROM present_visits"  # noqa: S608
 _ORDER = " ORDER BY read_on, recorded_at, id"

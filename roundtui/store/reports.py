@@ -23,8 +23,8 @@ from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
 from roundtui.store.office import read_toml
-from roundtui.store.read import put_setting, setting
-from roundtui.store.rows import STAGES, instant
+from roundtui.store.record.read import put_setting, setting
+from roundtui.store.record.rows import STAGES, instant
 
 LETTERS = "letters.toml"
 """Name of the office's file inside the scouting folder."""

@@ -10,10 +10,10 @@ from roundtui.errors import RoundtuiError
 from roundtui.store.backup import copy_store
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
-from roundtui.store.device import state_folder
 from roundtui.store.failures import Store
-from roundtui.store.journal import Author, record
-from roundtui.store.rows import table_of
+from roundtui.store.record.device import state_folder
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import table_of
 
 
 def rescue(conn: Store) -> Path | None:

@@ -162,7 +162,7 @@ class SampleKeeper:
         Raises:
             RoundtuiError: Nothing was recorded.
         """
-        from roundtui.store import journal
+        from roundtui.store.record import journal
 
         session = self.session
         problems = check_sample(now.sample, session.programme)
@@ -179,8 +179,8 @@ class SampleKeeper:
         return highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
 
     def _today(self, block: str) -> list[Sample]:
-        from roundtui.store.observations import present
-        from roundtui.store.rows import SAMPLES
+        from roundtui.store.record.observations import present
+        from roundtui.store.record.rows import SAMPLES
 
         today: list[Sample] = present(self.session.conn, SAMPLES, self.session.on, self.session.on)
         return [sample for sample in today if sample.block == block]

@@ -13,7 +13,7 @@ from roundtui.domain.entries import Notified, StageSeen, Visit
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import OPEN_DAYS, RoundState, current_round, traps_to_walk
 from roundtui.errors import Problem, RefusedError, RoundtuiError
-from roundtui.store import read
+from roundtui.store.record import read
 
 if TYPE_CHECKING:
     import sqlite3
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from roundtui.domain.round.walk import DueItem
     from roundtui.store.figures.summary import DaySummary
     from roundtui.store.hub.regular import Regular
-    from roundtui.store.journal import Author
+    from roundtui.store.record.journal import Author
     from roundtui.store.round.past import Mark
 
 SCOUT = "scout"
@@ -97,7 +97,7 @@ class Session:
     @property
     def author(self) -> Author:
         """Who is at the keys, and on which laptop."""
-        from roundtui.store.journal import Author
+        from roundtui.store.record.journal import Author
 
         return Author(self.scout, self.device)
 
@@ -240,7 +240,7 @@ class Session:
 
     def chain_of(self, entry: str) -> tuple[read.JournalRow, ...]:
         """All that an entry corrected and that corrected it, in the order recorded."""
-        from roundtui.store.chains import chain
+        from roundtui.store.record.chains import chain
 
         return tuple(chain(self.conn, entry))
 
@@ -359,7 +359,7 @@ class Session:
         Raises:
             RoundtuiError: Nothing was recorded.
         """
-        from roundtui.store import journal
+        from roundtui.store.record import journal
 
         hanging = self.programme.hanging(now.draft.trap, now.draft.read_on)
         if hanging is None:
@@ -382,7 +382,7 @@ class Session:
         Raises:
             RoundtuiError: Nothing was recorded.
         """
-        from roundtui.store import journal
+        from roundtui.store.record import journal
 
         recorded = journal.record(self.conn, visits, self.author, self.clock())
         self.changes += 1
@@ -392,7 +392,7 @@ class Session:
 
     def tell(self, notified: Sequence[Notified]) -> None:
         """Put on record who was told."""
-        from roundtui.store import journal
+        from roundtui.store.record import journal
 
         journal.record(self.conn, list(notified), self.author, self.clock())
         self.forget()
@@ -436,8 +436,8 @@ def open_session(folder: Path, *, on: date | None, scout: str | None) -> tuple[S
     Raises:
         RoundtuiError: The folder or its store cannot be used.
     """
-    from roundtui.store.device import device_name
     from roundtui.store.folder import open_folder
+    from roundtui.store.record.device import device_name
 
     def office() -> Office:
         from roundtui.store.office import read_office

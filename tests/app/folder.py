@@ -10,8 +10,8 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
-from roundtui.store import journal
 from roundtui.store.folder import open_folder
+from roundtui.store.record import journal
 from roundtui.store.session import Session
 
 DAY = date(2031, 6, 3)
@@ -106,7 +106,7 @@ def last_week(session: Session) -> None:
 def on_record(session: Session, day: date = DAY) -> dict[str, str]:
     """What stands on record for a day, by trap, in the notation of paper sheets."""
     from roundtui.domain.round.tally import draft_of, format_tally
-    from roundtui.store.read import visits_of
+    from roundtui.store.record.read import visits_of
 
     found = {label: visits_of(session.conn, label, day, day) for label in ORDER}
     return {label: " + ".join(format_tally(draft_of(v)) for v in visits) for label, visits in found.items() if visits}

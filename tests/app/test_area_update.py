@@ -19,8 +19,8 @@ from roundtui.cli import main
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
-from roundtui.store.journal import Author, record
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from tests.app.folder import screen_text
 from tests.conftest import ready_demo
 

@@ -15,9 +15,9 @@ from roundtui.app.screens.season_close.screen import SeasonCloseScreen
 from roundtui.cli import main
 from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.traps.assembly import Whereabouts
-from roundtui.store import journal
-from roundtui.store.observations import present
-from roundtui.store.rows import ASSEMBLIES, PARTS
+from roundtui.store.record import journal
+from roundtui.store.record.observations import present
+from roundtui.store.record.rows import ASSEMBLIES, PARTS
 from roundtui.store.traps.parts import known_on
 from tests.app.folder import DAY, open_session, past, screen_text, write_folder
 

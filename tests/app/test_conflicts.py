@@ -10,7 +10,7 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.conflicts.screen import ConflictsScreen
 from roundtui.domain.entries import Visit
-from roundtui.store.read import journal_rows
+from roundtui.store.record.read import journal_rows
 from roundtui.store.round.conflicts import open_conflicts
 from tests.app.folder import DAY, TRAPS, on_record, open_session, past, screen_text
 

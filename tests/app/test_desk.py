@@ -224,8 +224,8 @@ async def test_a_store_that_cannot_be_read_is_a_dialog_and_no_crash(
             raise StoreError("the store cannot be read: disk I/O error", "copy the folder to another disk")
 
         app.session.forget()
-        monkeypatch.setattr("roundtui.store.read.visits_of", fail)
-        monkeypatch.setattr("roundtui.store.read.history", fail)
+        monkeypatch.setattr("roundtui.store.record.read.visits_of", fail)
+        monkeypatch.setattr("roundtui.store.record.read.history", fail)
         for key in ("enter", "s"):
             await pilot.press(key)
             assert isinstance(app.screen, ErrorDialog)

@@ -13,7 +13,7 @@ from roundtui.app.dialogs.office import StockDialog
 from roundtui.app.screens.plan.screen import PlanScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Stocked, StockKind, Visit
-from roundtui.store import journal
+from roundtui.store.record import journal
 from tests.app.folder import DAY, ORDER, TRAPS, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

@@ -17,10 +17,10 @@ from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.round.replay import RoundReplay
-from roundtui.store import journal
 from roundtui.store.connect import open_store
 from roundtui.store.figures.learned import learned_by
-from roundtui.store.read import history
+from roundtui.store.record import journal
+from roundtui.store.record.read import history
 from roundtui.store.round.recounts import open_questions
 from tests.app.folder import DAY, LAST_WEEK, on_record, open_session, past, screen_text
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.summary.screen import SummaryScreen
-from roundtui.store.read import journal_rows
+from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, screen_text
 
 Start = Callable[..., RoundtuiApp]

@@ -19,8 +19,8 @@ from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
 from roundtui.errors import StoreError
-from roundtui.store import journal
-from roundtui.store.observations import read_observations
+from roundtui.store.record import journal
+from roundtui.store.record.observations import read_observations
 from roundtui.store.sampling import SampleKeeper
 from tests.app.folder import DAY, LAST_WEEK, Ticks, open_session, past, screen_text
 

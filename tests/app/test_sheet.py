@@ -18,7 +18,7 @@ from roundtui.app.screens.sheet.screen import TallySheetScreen
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.app.themes import SAMPLES
 from roundtui.domain.entries import StageSeen, Visit
-from roundtui.store.read import journal_rows
+from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, ORDER, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_samples import faint
 

@@ -12,8 +12,8 @@ from roundtui.app.dialogs.trap import SpecimenDialog
 from roundtui.app.screens.vials.screen import VialsScreen
 from roundtui.cli import main
 from roundtui.domain.entries import Specimen, Visit
-from roundtui.store import journal
-from roundtui.store.read import journal_rows, visits_of
+from roundtui.store.record import journal
+from roundtui.store.record.read import journal_rows, visits_of
 from roundtui.store.round.specimens import specimens
 from tests.app.folder import DAY, ORDER, TRAPS, on_record, open_session, past, screen_text
 

@@ -12,9 +12,9 @@ from roundtui.app.screens.season.screen import SeasonScreen
 from roundtui.domain.entries import TreatmentSaid, Visit
 from roundtui.report.charts import svg
 from roundtui.report.letters.desk import LetterDesk
-from roundtui.store.observations import present
-from roundtui.store.read import programme
-from roundtui.store.rows import TREATMENTS
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import programme
+from roundtui.store.record.rows import TREATMENTS
 from roundtui.store.session import Session
 from tests.app.folder import DAY, Ticks, on_record, open_session, past, screen_text, write_folder
 from tests.app.test_season import see

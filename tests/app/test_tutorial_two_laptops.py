@@ -15,7 +15,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.cli import main
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.round.conflicts import open_conflicts
 from roundtui.store.session import Session
 from tests.app.folder import screen_text

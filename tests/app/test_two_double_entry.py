@@ -9,7 +9,7 @@ from pathlib import Path
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.store.paper.sheet_state import SheetEntry
 from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
-from roundtui.store.read import same_day
+from roundtui.store.record.read import same_day
 from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session
 from tests.app.paper import LABELS, ROWS, paper, paper_folder, said, slip

@@ -24,8 +24,8 @@ from roundtui.app.widgets.count_input import CountInput
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.domain.text import spoken_day
 from roundtui.errors import StoreError
-from roundtui.store import journal
-from roundtui.store.read import JournalRow, journal_rows
+from roundtui.store.record import journal
+from roundtui.store.record.read import JournalRow, journal_rows
 from tests.app.folder import DAY, ORDER, Ticks, on_record, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]

@@ -68,7 +68,7 @@ def _three_columns(folder: Path) -> None:
 def _whole_table(folder: Path) -> None:
     """The file into the table of visits as the store has it, every cell but three the same in all rows."""
     from roundtui.store.connect import open_store
-    from roundtui.store.rows import VISITS
+    from roundtui.store.record.rows import VISITS
 
     (folder / "whole").mkdir()
     now = datetime.now(UTC)
@@ -125,7 +125,7 @@ def _commands(words: list[str]) -> None:
 def _enter(folder: Path, tally: Path) -> None:
     """The command without what it learns of the rounds afterwards."""
     from roundtui.store.folder import open_folder
-    from roundtui.store.journal import Author
+    from roundtui.store.record.journal import Author
     from roundtui.store.round.enter import enter_tally
 
     now = datetime.now(UTC)

@@ -24,9 +24,9 @@ from roundtui.domain.entries import Visit
 from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import write_lines, write_package
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.rows import VISITS
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import VISITS
 from roundtui.store.season.years import YearsRecord
 from tests.conftest import write_folder
 

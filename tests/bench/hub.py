@@ -24,13 +24,13 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
 from roundtui.store.db import transaction
-from roundtui.store.device import new_id
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.hub.sql import schema_sql
-from roundtui.store.journal import Author, record
-from roundtui.store.lanes import lane_names
-from roundtui.store.rows import VISITS, canonical, digest_of, link_of, text_of
+from roundtui.store.record.device import new_id
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
 from tests.bench.merge import HUNG, TRAPS, folder, peak_mb
 from tests.hub import Hub, Server
 

@@ -28,8 +28,8 @@ from roundtui.report.letters.mail import png_of, svg
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.connect import open_store
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from roundtui.store.set_up.load import load_folder
 
 FIRST = date(2031, 4, 28)

@@ -22,8 +22,8 @@ from roundtui.domain.entries import Visit
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.rows import VISITS
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import VISITS
 from tests.conftest import write_folder
 
 TRAPS = 500

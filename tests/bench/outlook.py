@@ -19,8 +19,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from roundtui.store.season.season import SeasonRecord
 
 ON = date(2025, 7, 15)

@@ -18,7 +18,7 @@ from pathlib import Path
 from roundtui.domain.entries import StageSeen, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
+from roundtui.store.record.journal import Author, record
 
 LAST = 2025
 WEEKS = 23

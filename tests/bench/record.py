@@ -17,9 +17,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
-from roundtui.store.device import new_id
-from roundtui.store.journal import Author, record
-from roundtui.store.rows import VISITS, Link, digest_of
+from roundtui.store.record.device import new_id
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import VISITS, Link, digest_of
 
 ENTRIES = 1000
 

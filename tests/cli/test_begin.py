@@ -17,7 +17,7 @@ from roundtui.store.begin import known_zone
 from roundtui.store.demo import prepare_demo, sample_farm
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
 from roundtui.store.set_up.columns import FILES

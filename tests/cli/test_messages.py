@@ -22,9 +22,9 @@ from roundtui.store.bring.bring import sample
 from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
-from roundtui.store.journal import Author
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import programme
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.season.season import read_season_office
 from roundtui.store.season.weather_load import import_weather
@@ -63,7 +63,7 @@ STORE = (
     "bring/counts",
     "bring/set_up",
     "bring/table",
-    "chains",
+    "record/chains",
     "connect",
     "csv_file",
     "demo",
@@ -78,7 +78,7 @@ STORE = (
     "files",
     "folder",
     "inventory",
-    "journal",
+    "record/journal",
     "office",
     "reports",
     "round/changes",

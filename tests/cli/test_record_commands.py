@@ -251,7 +251,7 @@ def test_a_visit_of_a_day_to_come_is_not_let_in_and_is_no_day_to_go_by(farm: Pat
     import sqlite3
 
     from roundtui.domain.entries import Visit
-    from roundtui.store.journal import Author, record
+    from roundtui.store.record.journal import Author, record
 
     assert run("pack", farm, "--to", tmp_path / "set-up.bundle").code == 0
     there = write_folder(tmp_path / "there", traps=TRAPS)

@@ -12,8 +12,8 @@ from pathlib import Path
 from roundtui.domain.paper.sheet import Paper, PaperBlock, PaperRow
 from roundtui.report.paper import PAGE_LINES, WIDTH, sheet_html, sheet_text
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author
 from roundtui.store.paper.sheets import keep_layout
+from roundtui.store.record.journal import Author
 from tests.cli.test_cli import TODAY, TRAPS, run
 from tests.conftest import NOW, MakeFolder
 

@@ -16,8 +16,8 @@ from roundtui.cli import main
 from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.round.specimens import taken_off
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from roundtui.store.round.specimens import specimens
 from tests.conftest import MakeFolder
 

@@ -16,7 +16,7 @@ from roundtui.report.letters.letter import figures
 from roundtui.report.letters.material import read_material
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from roundtui.store.read import visits_of
+from roundtui.store.record.read import visits_of
 from tests.cli.test_specimen_commands import AT, FOUND, enter, farm, row_of, run
 from tests.conftest import MakeFolder
 

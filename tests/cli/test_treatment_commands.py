@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from roundtui.store.connect import open_store
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from tests.cli.test_cli import run
 from tests.conftest import NOW, MakeFolder
 

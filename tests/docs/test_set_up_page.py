@@ -16,7 +16,7 @@ from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
 from tests.docs import set_up_page

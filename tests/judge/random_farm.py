@@ -13,7 +13,7 @@ from typing import Any
 from roundtui.domain.entries import BiofixSettled, NoReading, StageSeen, TreatmentSaid, Visit
 from roundtui.store.connect import open_store
 from roundtui.store.db import transaction
-from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.set_up.load import load_folder
 
 SPECIES = ("CM", "CM", "CM", "OFM", "OBLR", "AM")

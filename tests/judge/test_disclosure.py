@@ -18,8 +18,8 @@ from roundtui.report.charts import Chart
 from roundtui.report.letters.template import Templates
 from roundtui.report.letters.update import Area, AreaUpdate, catch_figures, compose_update, read_area, write_update
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from roundtui.store.season.season import SeasonRecord
 from tests.conftest import write_folder
 from tests.judge.attacker import Published, Unknown, pinned
@@ -78,7 +78,7 @@ def season(folder: Path, seed: int) -> Iterator[Issue]:
 
 
 def correct_one(conn: object, chance: random.Random, now: datetime) -> None:
-    from roundtui.store.rows import VISITS, visit_of
+    from roundtui.store.record.rows import VISITS, visit_of
 
     rows = conn.execute(f"SELECT {VISITS.listed} FROM present_visits").fetchall()  # type: ignore[attr-defined]
     visit = visit_of(chance.choice(rows))

@@ -23,13 +23,14 @@ from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.traps.assembly import hanging_row
 from roundtui.errors import RoundtuiError
+from roundtui.store.checks.trouble import missed
 from roundtui.store.figures.history import history
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.observations import present
-from roundtui.store.read import programme, programme_for
-from roundtui.store.rows import ASSEMBLIES, PARTS
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import programme, programme_for
+from roundtui.store.record.rows import ASSEMBLIES, PARTS
 from roundtui.store.set_up.register import (
     TRAPS,
     RegisterChange,
@@ -42,7 +43,6 @@ from roundtui.store.set_up.register import (
 )
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_kit
-from roundtui.store.trouble import missed
 from tests.conftest import write_folder
 from tests.judge.naive_integrity import Diary, Found
 

@@ -10,13 +10,13 @@ import pytest
 
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.figures.summary import summary_json
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import write_package
 from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
-from roundtui.store.verify import verify
+from roundtui.store.record.read import programme
 
 from .random_farm import FIRST, NOW, RandomFarm
 

@@ -15,7 +15,7 @@ from roundtui.domain.figures.summary import summarise
 from roundtui.report.figures.summary import summary_json
 from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 
 from .recount import Recount, Setup
 

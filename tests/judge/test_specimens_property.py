@@ -23,8 +23,8 @@ from roundtui.domain.figures.figures import readings
 from roundtui.domain.programme.farm import Programme
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme, same_day
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, same_day
 from roundtui.store.round.specimens import (
     find_specimen,
     identification,

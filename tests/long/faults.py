@@ -28,8 +28,9 @@ from roundtui.domain.season.models import parse_models
 from roundtui.domain.season.weather_files import parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError, RoundtuiError
-from roundtui.store.against import check_against, entries_of
 from roundtui.store.backup import copy_store, restore
+from roundtui.store.checks.against import check_against, entries_of
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.csv_file import Cells, read_csv
 from roundtui.store.db import DB_NAME
@@ -42,16 +43,15 @@ from roundtui.store.exchange.merge import merge
 from roundtui.store.exchange.package import write_package
 from roundtui.store.failures import Store
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.lanes import lane_names
 from roundtui.store.paper.sheet_state import SheetEntry
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.read import programme
+from roundtui.store.record.rows import VISITS, digest_of, link_of
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.round.tally_file import read_tally
-from roundtui.store.rows import VISITS, digest_of, link_of
 from roundtui.store.season.weather_load import look_at
 from roundtui.store.set_up.columns import BY_NAME
-from roundtui.store.verify import verify
 from tests.app import folder as app
 from tests.conftest import NOW, write_folder
 from tests.store.bad_bundles import opened

@@ -23,7 +23,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.hub.exchange import exchange_with_hub
 from roundtui.store.hub.sql import schema_sql
-from roundtui.store.journal import Author, record
+from roundtui.store.record.journal import Author, record
 from tests.hub import Hub, Server
 from tests.store.hub_story import Story
 from tests.store.laptops import ON, rows_of, template

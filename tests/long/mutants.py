@@ -61,7 +61,7 @@ TABLE: Mapping[str, Topic] = {
         ("domain/test_watch", "domain/test_untreated", "judge/test_watch_property"),
     ),
     "journal": Topic(
-        ("roundtui.store.journal",), ("store/test_journal", "store/test_corrections", "store/test_digests")
+        ("roundtui.store.record.journal",), ("store/test_journal", "store/test_corrections", "store/test_digests")
     ),
     "merge": Topic(
         ("roundtui.store.exchange.merge", "roundtui.store.exchange.merge"),

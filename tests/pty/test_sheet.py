@@ -10,7 +10,7 @@ import pytest
 
 from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
-from roundtui.store.read import journal_rows
+from roundtui.store.record.read import journal_rows
 from tests.app.folder import DAY, open_session
 from tests.app.paper import LABELS, ROWS, paper, paper_folder, said
 from tests.pty.terminal import Terminal

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from roundtui.domain.entries import NoReading, Notified, StageSeen, Visit, Withdrawal
 from roundtui.report.round.replay import replay_json, replay_table
-from roundtui.store.read import JournalRow
+from roundtui.store.record.read import JournalRow
 
 ON = date(2026, 6, 9)
 NINE = datetime(2026, 6, 9, 9, 0, 0, 5, tzinfo=UTC)

@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.domain.round.recounts import QuestionWord
 from roundtui.report.round.replay import Remark, ReplayStep, standing, steps, talk_about
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import JournalRow, journal_rows
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import JournalRow, journal_rows
 from roundtui.store.round.recounts import say_about
 
 ON = date(2026, 5, 20)

@@ -9,9 +9,9 @@ from roundtui.domain.programme.rounds import current_round
 from roundtui.store.connect import open_store
 from roundtui.store.demo import Demo
 from roundtui.store.figures.history import history
-from roundtui.store.journal import Author
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import programme
 from roundtui.store.round.enter import enter_tally
 from roundtui.store.set_up.load import load_folder
 from tests.sample.conftest import NOW

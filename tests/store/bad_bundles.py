@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import Any
 
 from roundtui.store.exchange.form import ENTRIES
-from roundtui.store.rows import canonical
+from roundtui.store.record.rows import canonical
 
 Members = dict[str, bytes]
 

@@ -30,8 +30,8 @@ from roundtui.domain.entries import (
     Visit,
 )
 from roundtui.domain.round.recounts import Question, QuestionWord
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import SET_UP_CHANGES, SHOWN
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.rows import SET_UP_CHANGES, SHOWN
 from tests.conftest import NOW
 
 TRAPS = ("A1", "A2", "A3", "A4")

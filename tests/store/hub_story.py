@@ -14,13 +14,13 @@ from typing import Any
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import RoundtuiError
-from roundtui.store import device as ids
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.exchange import exchange_with_hub
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.lanes import open_next_lane
+from roundtui.store.record import device as ids
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.lanes import open_next_lane
 from tests.conftest import NOW
 from tests.hub import Hub
 from tests.store.laptops import ON, rows_of, template

@@ -16,7 +16,7 @@ from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import row_of
 from roundtui.store.folder import open_folder
-from roundtui.store.rows import canonical
+from roundtui.store.record.rows import canonical
 from tests.conftest import write_folder
 from tests.store.test_digests import fill
 

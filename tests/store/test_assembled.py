@@ -15,14 +15,14 @@ from hypothesis import HealthCheck, given, settings
 from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.figures.integrity import examine
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
+from roundtui.store.checks.trouble import find_suspect, missed
 from roundtui.store.figures.history import history
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme, programme_for
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, programme_for
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.traps.assembled import override
-from roundtui.store.trouble import find_suspect, missed
 from tests.conftest import write_folder
 from tests.judge.naive_integrity import Found
 from tests.judge.test_integrity_property import BLOCKS, FARMS, LOTS, Past, seasons_with_kit

@@ -13,15 +13,15 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
-from roundtui.store.against import lacking
 from roundtui.store.backup import KEEP_DAYS, backup_of, copy_store, daily_backup, daily_care, restore
+from roundtui.store.checks.against import lacking
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.merge import merge
 from roundtui.store.failures import newest_backup
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.read import journal_rows
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import journal_rows
 from tests.conftest import write_folder
 
 ADA = Author("Ada", "truck")

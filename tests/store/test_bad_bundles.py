@@ -36,8 +36,8 @@ from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.form import BundleError, Why
 from roundtui.store.exchange.merge import merge
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.rows import VISITS, table_of
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.rows import VISITS, table_of
 from tests.conftest import NOW
 from tests.store.bad_bundles import BAD, signed, with_lines, with_visit
 from tests.store.bundle_words import PAGE, WORDS

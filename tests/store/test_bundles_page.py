@@ -8,7 +8,7 @@ from pathlib import Path
 from roundtui.domain.entries import KINDS
 from roundtui.store.exchange import form as bundle_form
 from roundtui.store.exchange.reading import Manifest, Member
-from roundtui.store.journal import MOST_TEXT
+from roundtui.store.record.journal import MOST_TEXT
 from roundtui.store.round.conflicts import ConflictKind
 
 PAGE = (Path(__file__).parents[2] / "docs" / "open-files.md").read_text(encoding="utf-8").split("\n## Bundles\n")[1]

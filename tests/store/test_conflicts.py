@@ -13,8 +13,8 @@ import pytest
 
 from roundtui.domain.entries import NoReading, StageSeen, Visit
 from roundtui.errors import RefusedError
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme, same_day
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, same_day
 from roundtui.store.round.conflicts import ConflictKind, OpenConflict, open_conflicts, settle
 from tests.conftest import NOW
 from tests.store.laptops import ON, Laptops, rows_of, summary_of

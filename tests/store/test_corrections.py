@@ -10,9 +10,9 @@ import pytest
 from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.round.tally import parse_tally
 from roundtui.errors import ProblemsError, RefusedError
-from roundtui.store.chains import chain
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme, same_day
+from roundtui.store.record.chains import chain
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, same_day
 from roundtui.store.round.changes import WITHDRAWN, before_correction, correction, preview
 from tests.conftest import NOW
 

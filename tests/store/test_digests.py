@@ -32,9 +32,9 @@ from roundtui.domain.round.recounts import Question, QuestionWord
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
 from roundtui.store.exchange.lines import _as_written, line_of, row_of
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.lanes import lane_names
-from roundtui.store.rows import (
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.rows import (
     JOURNALS,
     TABLES,
     VISITS,

@@ -16,9 +16,9 @@ from roundtui.domain.figures.summary import ConsequenceKind
 from roundtui.store.connect import open_store
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
-from roundtui.store.read import programme, visits_of
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, visits_of
 from roundtui.store.round.changes import effects
 from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.season import SeasonRecord

@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 from roundtui.domain.entries import NONE, YES, NoReading, StageSeen, Visit
 from roundtui.errors import ProblemsError
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import journal_rows, same_day, visits_of
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import journal_rows, same_day, visits_of
 from roundtui.store.round.enter import EnterReport, enter_tally
 from roundtui.store.round.tally_file import OPTIONAL, REQUIRED
 from tests.conftest import write_folder

@@ -10,10 +10,10 @@ import pytest
 
 from roundtui.domain.entries import Assembled, PartNoted, Recorded, Sample, SampleKind, Specimen, Stocked, TreatmentSaid
 from roundtui.errors import ProblemsError
-from roundtui.store.journal import Author, withdraw
-from roundtui.store.observations import present
+from roundtui.store.record.journal import Author, withdraw
+from roundtui.store.record.observations import present
+from roundtui.store.record.rows import table_of
 from roundtui.store.round.tally_file import KINDS, columns_of, record_file
-from roundtui.store.rows import table_of
 
 ADA = Author("Ada", "truck")
 TODAY = date(2026, 5, 20)

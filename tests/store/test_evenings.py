@@ -14,8 +14,8 @@ import pytest
 from roundtui.domain.programme.farm import Station
 from roundtui.domain.units import TempUnit
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import programme
 from roundtui.store.season.weather import sunset, sunsets_of
 from roundtui.store.season.weather_load import import_weather
 from tests.conftest import MakeFolder

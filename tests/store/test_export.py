@@ -35,9 +35,9 @@ from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import members, one_view, write_lines, write_package
 from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
 from roundtui.store.office import read_office
-from roundtui.store.read import history, journal_rows, programme, put_setting, setting
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import history, journal_rows, programme, put_setting, setting
 from roundtui.store.reports import RELEASED
 from tests.conftest import NOW, MakeFolder, ready_demo, write_folder
 from tests.hostile import WORST, texts

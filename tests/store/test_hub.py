@@ -23,9 +23,9 @@ import pytest
 from docs.hub_week import block_figures
 from roundtui.domain.entries import NoReading, Visit
 from roundtui.errors import RefusedError, StoreError
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, SCHEMA_VERSION
-from roundtui.store.device import new_id
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.exchange import exchange
 from roundtui.store.exchange.form import ENTRIES
@@ -34,11 +34,11 @@ from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
 from roundtui.store.hub.regular import Regular, regular_of
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
-from roundtui.store.rows import canonical
+from roundtui.store.record.device import new_id
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
+from roundtui.store.record.rows import canonical
 from roundtui.store.set_up.load import load_folder
-from roundtui.store.verify import verify
 from tests.conftest import NOW, write_folder
 from tests.hub import Hub, Proxy
 from tests.store.hub_story import Story

@@ -15,10 +15,10 @@ from roundtui.domain.entries import NONE, YES, NoReading, Notified, StageSeen, V
 from roundtui.errors import RefusedError
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, transaction
-from roundtui.store.device import new_id
-from roundtui.store.journal import UNSAID, Author, record, record_rows, withdraw
-from roundtui.store.read import journal_rows, newest_read_on, same_day, visits_of
-from roundtui.store.rows import VISITS
+from roundtui.store.record.device import new_id
+from roundtui.store.record.journal import UNSAID, Author, record, record_rows, withdraw
+from roundtui.store.record.read import journal_rows, newest_read_on, same_day, visits_of
+from roundtui.store.record.rows import VISITS
 
 ADA = Author("Ada", "truck")
 BO = Author("Bo", "desk")
@@ -226,8 +226,8 @@ def test_many_rows_are_one_change_and_leave_the_table_as_it_was(
     store: sqlite3.Connection, now: datetime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where indexes are made anew, an interruption at any thousand leaves nothing behind, and none of them is lost."""
-    monkeypatch.setattr("roundtui.store.journal._AT_ONCE", 4)
-    monkeypatch.setattr("roundtui.store.journal._ANEW_FROM", 8)
+    monkeypatch.setattr("roundtui.store.record.journal._AT_ONCE", 4)
+    monkeypatch.setattr("roundtui.store.record.journal._ANEW_FROM", 8)
     tables = "SELECT type, name, sql FROM sqlite_master ORDER BY name"
     before = store.execute(tables).fetchall()
     rows = [VISITS.own_values(visit(on=DAY - timedelta(days=at), count=at)) for at in range(10)]

@@ -17,8 +17,8 @@ from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.store.connect import open_store
 from roundtui.store.figures.learned import keep_learned, learned_by
 from roundtui.store.figures.summary import summary_of
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme, setting
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme, setting
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import write_folder
 

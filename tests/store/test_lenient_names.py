@@ -12,7 +12,7 @@ from roundtui.domain.programme.species import SHIPPED_SPECIES, SPECIES, species_
 from roundtui.errors import ProblemsError
 from roundtui.store.folder import open_folder
 from roundtui.store.office import newer_files, read_office
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.set_up.files import write_in_place
 from tests.conftest import FARMS, TRAPS, MakeFolder
 

@@ -19,9 +19,9 @@ from roundtui.domain.programme.farm import Farm, Station
 from roundtui.errors import ProblemsError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import newer_files
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.register import carry_out, edited

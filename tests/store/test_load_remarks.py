@@ -10,7 +10,7 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
-from roundtui.store.journal import Author, record
+from roundtui.store.record.journal import Author, record
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import MakeFolder
 

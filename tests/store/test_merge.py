@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import StoreError
+from roundtui.store.checks.verify import verify
 from roundtui.store.db import transaction
 from roundtui.store.exchange.bundle import Since
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import journal_rows, programme, same_day
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import journal_rows, programme, same_day
 from roundtui.store.round.conflicts import open_conflicts
-from roundtui.store.verify import verify
 from tests.conftest import NOW
 from tests.store.changes import RegisterChange, changes
 from tests.store.laptops import ON, Laptops, rows_of, summary_of
@@ -106,7 +106,7 @@ def test_a_bundle_since_an_instant_holds_what_was_recorded_from_then_on(two: Lap
 
 def test_what_was_written_after_a_mark_is_packed_though_the_clock_was_set_back(two: Laptops) -> None:
     (mark,) = record(two.stores[0], [Visit(trap="A1", read_on=ON, count=4)], ADA, NOW)
-    from roundtui.store import device as ids
+    from roundtui.store.record import device as ids
 
     ids._last_ms = 0
     (later,) = record(two.stores[0], [Visit(trap="A2", read_on=ON, count=4)], ADA, NOW - 24 * HOUR)

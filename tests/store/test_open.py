@@ -20,9 +20,9 @@ from roundtui.store.backup import backup_of, copy_store, daily_care, restore
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.lanes import FOLDER_FILE
-from roundtui.store.read import journal_rows, newest_read_on, programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import FOLDER_FILE
+from roundtui.store.record.read import journal_rows, newest_read_on, programme
 from tests.conftest import MakeFolder, write_folder
 
 ADA = Author("Ada", "truck")

@@ -22,8 +22,8 @@ from roundtui.domain.figures.verdicts import Summary
 from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import history, journal_rows, newest_read_on, programme, same_day
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import history, journal_rows, newest_read_on, programme, same_day
 from roundtui.store.round.past import Mark, as_recorded, parse_instant, shown_after
 from tests.conftest import NOW, write_folder
 from tests.store.changes import RegisterChange, changes, do

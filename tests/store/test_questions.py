@@ -11,8 +11,8 @@ from roundtui.domain.entries import Visit
 from roundtui.domain.round.recounts import QuestionWord
 from roundtui.errors import RefusedError
 from roundtui.report.round.replay import replay_json
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import JournalRow, journal_rows
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import JournalRow, journal_rows
 from roundtui.store.round.recounts import open_questions, say_about, talk_of
 
 ADA, BO = Author("Ada", "desk"), Author("Bo", "truck")

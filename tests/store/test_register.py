@@ -12,9 +12,9 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, RefusedError
-from roundtui.store import journal
 from roundtui.store.folder import open_folder
-from roundtui.store.read import programme
+from roundtui.store.record import journal
+from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.files import like_formulas, write_in_place, write_set_up
 from roundtui.store.set_up.load import load_folder

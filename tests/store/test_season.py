@@ -16,19 +16,19 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
+from roundtui.store.checks.verify import verify
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.read import journal_rows, programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import journal_rows, programme
 from roundtui.store.round.conflicts import ConflictKind, open_conflicts, settle
 from roundtui.store.round.past import Mark, as_recorded
 from roundtui.store.season.biofix import biofix_changes, settle_biofix, settlement
 from roundtui.store.season.season import SeasonRecord, confirmed_biofixes, seasons_on_record
 from roundtui.store.season.weather import station_days
-from roundtui.store.verify import verify
 from tests.conftest import MakeFolder
 
 ADA, BO = Author("Ada", "truck"), Author("Bo", "office")

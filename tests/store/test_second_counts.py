@@ -14,8 +14,8 @@ from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.round.recounts import Pair
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from roundtui.store.round.recounts import asked_on, pairs, season_of
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import NOW, MakeFolder

@@ -18,9 +18,9 @@ from roundtui.store.exchange.exchange import exchange
 from roundtui.store.exchange.form import BundleError, Why
 from roundtui.store.exchange.merge import merge
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from roundtui.store.set_up.columns import BY_NAME
 from roundtui.store.set_up.files import write_in_place
 from roundtui.store.set_up.load import load_folder

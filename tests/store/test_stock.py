@@ -14,8 +14,8 @@ from roundtui.domain.figures.rules import Office
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import PlanRecord, lots_to_watch, season_ends_on, store_room, uses_since
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import programme
 from tests.conftest import MakeFolder
 
 ADA = Author("Ada", "truck")

@@ -11,6 +11,7 @@ import pytest
 
 from roundtui.domain.entries import KINDS
 from roundtui.errors import StoreError
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME, SCHEMA_VERSION, steps
 from roundtui.store.exchange.bundle import pack
@@ -18,11 +19,10 @@ from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.merge import merge
 from roundtui.store.exchange.package import write_package
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
-from roundtui.store.lanes import lane_names
-from roundtui.store.read import visits_of
-from roundtui.store.rows import HEAD, JOURNALS, OTHERS, TABLES, TAIL
-from roundtui.store.verify import verify
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.read import visits_of
+from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, TABLES, TAIL
 from tests.conftest import NOW, write_folder
 from tests.store.laptops import rows_of, summary_of
 from tests.store.stored import NEWER, STORES, add_newer, restored

@@ -7,9 +7,9 @@ import sys
 from contextlib import closing
 from pathlib import Path
 
+from roundtui.store.checks.verify import verify
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
-from roundtui.store.verify import verify
 from tests.conftest import NOW, TRAPS, write_folder
 
 ENTRIES = 2000
@@ -20,7 +20,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from roundtui.domain.entries import Visit
 from roundtui.store.connect import open_store
-from roundtui.store.journal import Author, record
+from roundtui.store.record.journal import Author, record
 
 folder, who, entries = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 conn = open_store(folder, now=datetime.now(UTC))
@@ -38,7 +38,7 @@ from pathlib import Path
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office
 from roundtui.domain.figures.summary import summarise
 from roundtui.store.connect import open_store
-from roundtui.store.read import history, newest_read_on, programme
+from roundtui.store.record.read import history, newest_read_on, programme
 
 folder, entries = Path(sys.argv[1]), int(sys.argv[2])
 conn, office, seen, looks = open_store(folder, now=datetime.now(UTC)), Office(rules=SHIPPED_RULES), 0, 0

@@ -11,14 +11,14 @@ from pathlib import Path
 import pytest
 
 from roundtui.domain.entries import Notified, StageSeen, Visit
-from roundtui.store import device as ids
-from roundtui.store.against import check_against
 from roundtui.store.backup import copy_store
+from roundtui.store.checks.against import check_against
+from roundtui.store.checks.verify import Check, present_rows, verify
 from roundtui.store.exchange.bundle import pack
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.lanes import lane_names
-from roundtui.store.rows import STANDING, VISITS, Link, digest_of
-from roundtui.store.verify import Check, present_rows, verify
+from roundtui.store.record import device as ids
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.rows import STANDING, VISITS, Link, digest_of
 from tests.conftest import NOW
 
 ADA = Author("Ada", "truck")

@@ -18,8 +18,8 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, ProblemsError, RoundtuiError
 from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import journal_rows, programme
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import journal_rows, programme
 from roundtui.store.season.weather import BY_HAND, add_days, station_days, versions
 from roundtui.store.season.weather_load import (
     WeatherReading,

@@ -16,8 +16,8 @@ from roundtui.domain.season.years import By
 from roundtui.store.connect import open_store
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from roundtui.store.season.years import YearsRecord
 from tests.conftest import MakeFolder, ready_demo
 

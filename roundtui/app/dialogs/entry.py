@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from roundtui.app.screen import RoundtuiScreen
-    from roundtui.store.read import JournalRow
+    from roundtui.store.record.read import JournalRow
     from roundtui.store.session import Session
 
 _HISTORY_LINES = 4

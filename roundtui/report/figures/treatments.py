@@ -38,8 +38,8 @@ from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, figure, heading, paragraph, several, stacked
-from roundtui.store import read
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
+from roundtui.store.record import read
 from roundtui.store.round.changes import effects, preview, write
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import letter_html, letter_mail
 from roundtui.report.text import NAME_WIDTH, Names
 from roundtui.store.files import whole_file
-from roundtui.store.read import programme
+from roundtui.store.record.read import programme
 from roundtui.store.reports import Written, letters_written, note_written
 from roundtui.store.round.changes import preview
 

@@ -47,12 +47,12 @@ from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH
-from roundtui.store import read
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
-from roundtui.store.read import JournalRow
+from roundtui.store.record import read
+from roundtui.store.record.read import JournalRow
+from roundtui.store.record.rows import Entry
 from roundtui.store.round.past import Mark, as_recorded, mark_after
-from roundtui.store.rows import Entry
 from roundtui.store.session import Session
 
 _AUTHORS = {field.name for field in fields(Recorded)}

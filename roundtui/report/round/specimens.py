@@ -32,7 +32,7 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, listed, paragraph
-from roundtui.store.read import newest_read_on
+from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
     find_specimen,

@@ -28,9 +28,9 @@ from roundtui.report.round.recounts import season_lines
 from roundtui.report.season.years import season_end_json
 from roundtui.report.text import NAME_WIDTH, NONE, Names, figure, listed, several
 from roundtui.report.traps.parts import parts_lines, scented_words
-from roundtui.store import journal, read
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
+from roundtui.store.record import journal, read
 from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_down
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_close

@@ -17,9 +17,9 @@ from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET, LabelSheet, TrapLa
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.files import write_whole
-from roundtui.store.observations import present
-from roundtui.store.read import programme
-from roundtui.store.rows import ASSEMBLIES
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import programme
+from roundtui.store.record.rows import ASSEMBLIES
 
 _LINES = 8.6
 """Lines of the small size that a label holds, its own label among them at twice that size."""

@@ -38,10 +38,10 @@ from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, look_at_
 from roundtui.store.bring.table import Table, read_tables, year_in
 from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.store.db import transaction
-from roundtui.store.journal import Author
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
-from roundtui.store.read import programme as read_programme
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import programme
+from roundtui.store.record.read import programme as read_programme
 from roundtui.store.round.enter import EnterReport, enter_rows
 from roundtui.store.round.tally_file import StageRow, TallyRow
 from roundtui.store.season.season import preview_models

@@ -26,8 +26,8 @@ from roundtui.store.exchange.lines import line_of
 from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
 from roundtui.store.failures import plainly
 from roundtui.store.files import to_disk, unfinished
-from roundtui.store.lanes import lane_ends, lane_names, own_lane_name, pair_of
-from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
+from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
+from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
 _AT_ONCE = 1000
 

@@ -23,8 +23,8 @@ from roundtui.store.exchange.bundle import Since, ids_to_pack, pack
 from roundtui.store.exchange.form import ENTRIES, SUFFIX, BundleError, Why
 from roundtui.store.exchange.merge import MergeReport, Progress, merge
 from roundtui.store.exchange.reading import EVERYTHING, Manifest, ids_held, open_bundle
-from roundtui.store.lanes import own_lane_name, pair_of
-from roundtui.store.read import put_setting, setting
+from roundtui.store.record.lanes import own_lane_name, pair_of
+from roundtui.store.record.read import put_setting, setting
 
 _SEEN = "exchange"
 """Setting that holds, of each bundle that was merged, its state and which entries it holds."""

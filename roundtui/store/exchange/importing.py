@@ -54,8 +54,8 @@ from roundtui.store.exchange.package import (
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, unfinished, whole_file
 from roundtui.store.folder import open_folder
-from roundtui.store.read import programme, put_setting
-from roundtui.store.rows import JOURNALS, Row, Table
+from roundtui.store.record.read import programme, put_setting
+from roundtui.store.record.rows import JOURNALS, Row, Table
 from roundtui.store.set_up.columns import FILES
 from roundtui.store.set_up.versions import take_in_entries
 

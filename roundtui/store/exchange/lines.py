@@ -18,9 +18,9 @@ from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import sanitize
 from roundtui.store.csv_file import YEARS
 from roundtui.store.exchange.form import Why
-from roundtui.store.journal import MOST_TEXT, longest
-from roundtui.store.lanes import NAME
-from roundtui.store.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
+from roundtui.store.record.journal import MOST_TEXT, longest
+from roundtui.store.record.lanes import NAME
+from roundtui.store.record.rows import DIGEST_FORM, HEAD, OTHERS, TABLES, Link, Row, Table, canonical, link_of, text_of
 
 MOST_NUMBER = 99_999
 """Highest number of anything that is counted."""

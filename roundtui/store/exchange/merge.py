@@ -28,9 +28,20 @@ from roundtui.store.exchange.form import ENTRIES, BundleError, Why
 from roundtui.store.exchange.lines import WrongLineError, read_line
 from roundtui.store.exchange.reading import Bundle, Manifest, open_bundle
 from roundtui.store.failures import Store, plainly
-from roundtui.store.lanes import lane_ends, open_next_lane, own_lane
-from roundtui.store.read import programme
-from roundtui.store.rows import JOURNALS, OTHERS, QUESTIONS, STANDING, TABLES, VISITS, WITHDRAWALS, Entry, Row, Table
+from roundtui.store.record.lanes import lane_ends, open_next_lane, own_lane
+from roundtui.store.record.read import programme
+from roundtui.store.record.rows import (
+    JOURNALS,
+    OTHERS,
+    QUESTIONS,
+    STANDING,
+    TABLES,
+    VISITS,
+    WITHDRAWALS,
+    Entry,
+    Row,
+    Table,
+)
 from roundtui.store.set_up.versions import take_in_entries
 from roundtui.store.species import know_species
 

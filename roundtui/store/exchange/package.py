@@ -30,10 +30,10 @@ from roundtui.errors import RefusedError, StoreError
 from roundtui.store.db import SCHEMA_VERSION
 from roundtui.store.failures import plainly
 from roundtui.store.files import plain_text, safe_cell, whole_file
-from roundtui.store.lanes import lane_names
 from roundtui.store.office import office_content, office_here, office_names
+from roundtui.store.record.lanes import lane_names
+from roundtui.store.record.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table, instant
 from roundtui.store.reports import RELEASED
-from roundtui.store.rows import HEAD, JOURNALS, OTHERS, WITHDRAWALS, Row, Table, instant
 from roundtui.store.season.weather import FORECAST
 from roundtui.store.set_up.columns import FILES, file_of
 

@@ -43,7 +43,7 @@ from roundtui.store.exchange.form import (
     Why,
     shown,
 )
-from roundtui.store.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Table
+from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, TABLES, TAIL, Row, Table
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 

@@ -17,7 +17,7 @@ from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent_of
 from roundtui.store.figures.summary import day_record
-from roundtui.store.read import history, newest_read_on, programme_for
+from roundtui.store.record.read import history, newest_read_on, programme_for
 from roundtui.store.traps.assembled import kit_of_suspect
 
 if TYPE_CHECKING:

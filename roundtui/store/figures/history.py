@@ -22,10 +22,10 @@ from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.upkeep import newest_service
 from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.species import trap_style
+from roundtui.store.checks.trouble import NAMED_LOT, SCENT, SERVICE
 from roundtui.store.failures import plainly
-from roundtui.store.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
+from roundtui.store.record.rows import NOTIFICATIONS, STAGES, VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
-from roundtui.store.trouble import NAMED_LOT, SCENT, SERVICE
 
 _NEWEST = (
     "SELECT json_extract(value, '$[0]'), (SELECT read_on FROM present_visits WHERE trap = json_extract(value, '$[1]')"

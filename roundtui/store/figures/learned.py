@@ -39,9 +39,9 @@ from roundtui.errors import StoreError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import scent, uncollected
-from roundtui.store.observations import present
-from roundtui.store.read import newest_read_on, programme_for, put_setting, setting
-from roundtui.store.rows import TREATMENTS, VISITS, visit_of
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import newest_read_on, programme_for, put_setting, setting
+from roundtui.store.record.rows import TREATMENTS, VISITS, visit_of
 from roundtui.store.traps.assembled import kit_of_suspect
 
 Weeks = dict[str, dict[int, list[Read]]]

@@ -21,8 +21,8 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import uncollected
 from roundtui.store.figures.learned import learned_by, untreated_of
-from roundtui.store.observations import confirmed_biofixes, read_observations
-from roundtui.store.read import history, programme_for
+from roundtui.store.record.observations import confirmed_biofixes, read_observations
+from roundtui.store.record.read import history, programme_for
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock

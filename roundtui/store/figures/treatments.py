@@ -14,10 +14,10 @@ from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
 from roundtui.store.figures.learned import untreated_of
-from roundtui.store.journal import Author, record
-from roundtui.store.observations import present, settled_biofixes
-from roundtui.store.read import history, programme_for
-from roundtui.store.rows import TREATMENTS
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.observations import present, settled_biofixes
+from roundtui.store.record.read import history, programme_for
+from roundtui.store.record.rows import TREATMENTS
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office

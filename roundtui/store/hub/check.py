@@ -10,16 +10,16 @@ from typing import Any
 
 from roundtui import __version__
 from roundtui.domain.text import sanitize
-from roundtui.store.against import digests
+from roundtui.store.checks.against import digests
+from roundtui.store.checks.verify import Check
 from roundtui.store.db import SCHEMA_VERSION
-from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PREFIX, connected
 from roundtui.store.hub.exchange import pushed_so_far
 from roundtui.store.hub.sql import HUB_SCHEMA
-from roundtui.store.lanes import laptop_id
-from roundtui.store.rows import JOURNALS, canonical, instant
-from roundtui.store.verify import Check
+from roundtui.store.record.device import new_id
+from roundtui.store.record.lanes import laptop_id
+from roundtui.store.record.rows import JOURNALS, canonical, instant
 
 _TABLES = ("self", "people", "writers", "pushes", "entries", "again")
 _PUSH = "SELECT mark FROM hub.push(%s, %s, ''::bytea, 'check', 1, %s, %s, %s, '{}'::uuid[], '')"

@@ -26,16 +26,16 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, StoreError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, transaction
-from roundtui.store.device import state_folder
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import WrongLineError, read_text
 from roundtui.store.exchange.merge import take_staged
 from roundtui.store.failures import plainly
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.hub.groups import ALL, Groups
-from roundtui.store.lanes import HUB, lane_names, own_lane_name, pair_of
-from roundtui.store.read import put_setting, setting
-from roundtui.store.rows import JOURNALS, Link, Row, Table, text_of
+from roundtui.store.record.device import state_folder
+from roundtui.store.record.lanes import HUB, lane_names, own_lane_name, pair_of
+from roundtui.store.record.read import put_setting, setting
+from roundtui.store.record.rows import JOURNALS, Link, Row, Table, text_of
 
 if TYPE_CHECKING:
     from psycopg import Connection

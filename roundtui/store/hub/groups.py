@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from roundtui.store.rows import HEAD, JOURNALS, Row, Table
+from roundtui.store.record.rows import HEAD, JOURNALS, Row, Table
 
 ALL: frozenset[str] = frozenset()
 """Stands for every group of the office."""

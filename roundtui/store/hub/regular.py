@@ -12,7 +12,7 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 from roundtui.store.hub.connection import service_of
-from roundtui.store.read import put_setting, setting
+from roundtui.store.record.read import put_setting, setting
 
 _REGULAR = "exchange-by-itself"
 _PATIENCE = 8.0

@@ -16,12 +16,12 @@ from typing import Any
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.device import device_name
+from roundtui.store.checks.verify import verify
 from roundtui.store.exchange.package import DESCRIPTOR, Member, members, one_view, write_tables
 from roundtui.store.files import write_whole
-from roundtui.store.read import programme
+from roundtui.store.record.device import device_name
+from roundtui.store.record.read import programme
 from roundtui.store.reports import letters_written
-from roundtui.store.verify import verify
 
 PAGE = "inspection.txt"
 """File that says what the others hold."""

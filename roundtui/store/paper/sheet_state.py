@@ -36,9 +36,9 @@ from roundtui.domain.round.entry import NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
-from roundtui.store import journal, read
 from roundtui.store.db import transaction
 from roundtui.store.paper import sheets
+from roundtui.store.record import journal, read
 from roundtui.store.round.changes import tried_out
 
 if TYPE_CHECKING:

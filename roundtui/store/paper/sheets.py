@@ -31,12 +31,12 @@ from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.round.checks import as_registered, check_visit
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.errors import ProblemsError
-from roundtui.store import read
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.record import read
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.rows import day
 from roundtui.store.round.changes import tried_out
-from roundtui.store.rows import day
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session

@@ -17,12 +17,12 @@ from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import same_scout
 from roundtui.errors import RefusedError
-from roundtui.store.chains import journal_row
 from roundtui.store.db import transaction
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.read import JournalRow
-from roundtui.store.rows import BIOFIXES, SHOWN, VISITS, Entry, Table
+from roundtui.store.record.chains import journal_row
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.read import JournalRow
+from roundtui.store.record.rows import BIOFIXES, SHOWN, VISITS, Entry, Table
 
 SETTLED = "settled"
 """Begins the reason of every entry that settles a conflict."""

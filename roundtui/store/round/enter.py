@@ -15,10 +15,10 @@ from roundtui.domain.round.checks import same_scout
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.db import transaction
-from roundtui.store.journal import Author, record, record_rows
-from roundtui.store.read import programme as read_programme
+from roundtui.store.record.journal import Author, record, record_rows
+from roundtui.store.record.read import programme as read_programme
+from roundtui.store.record.rows import HEAD, STAGES, VISITS, Row, Table, visit_of
 from roundtui.store.round.tally_file import StageRow, TallyRow, read_tally
-from roundtui.store.rows import HEAD, STAGES, VISITS, Row, Table, visit_of
 
 SEASON_DAYS = 180
 """How far back a block's stage is compared with the one before. [d]"""

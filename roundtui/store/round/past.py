@@ -18,8 +18,8 @@ from typing import TypeVar
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
-from roundtui.store.read import JournalRow
-from roundtui.store.rows import STANDING, instant
+from roundtui.store.record.read import JournalRow
+from roundtui.store.record.rows import STANDING, instant
 
 T = TypeVar("T")
 

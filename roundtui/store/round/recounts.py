@@ -18,10 +18,10 @@ from roundtui.domain.round.recounts import Pair, Question, QuestionWord, Talk, a
 from roundtui.domain.round.specimens import taken_off
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record
-from roundtui.store.observations import present
-from roundtui.store.read import JournalRow, same_day, visits_of
-from roundtui.store.rows import QUESTIONS, SPECIMENS
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import JournalRow, same_day, visits_of
+from roundtui.store.record.rows import QUESTIONS, SPECIMENS
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office

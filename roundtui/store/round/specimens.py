@@ -26,10 +26,10 @@ from roundtui.domain.round.specimens import (
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record
-from roundtui.store.observations import present
-from roundtui.store.read import same_day
-from roundtui.store.rows import SPECIMENS, Entry
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import same_day
+from roundtui.store.record.rows import SPECIMENS, Entry
 
 _REFUSED = "the specimen is not recorded; nothing was changed"
 

@@ -46,9 +46,9 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.csv_file import Cells, CsvRow, csv_cells, parse_day, read_bytes, read_csv
 from roundtui.store.db import transaction
-from roundtui.store.journal import Author, record
-from roundtui.store.read import programme as read_programme
-from roundtui.store.rows import VISITS, Row, Table, table_of, visit_of
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme as read_programme
+from roundtui.store.record.rows import VISITS, Row, Table, table_of, visit_of
 
 KINDS: dict[str, type[Recorded]] = {
     "samples": Sample,

@@ -20,7 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
 from roundtui.store.figures.summary import summary_of
-from roundtui.store.journal import Author, record, withdraw
+from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.round.changes import preview
 from roundtui.store.season.season import SeasonRecord
 

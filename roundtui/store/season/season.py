@@ -43,10 +43,10 @@ from roundtui.domain.season.weather_rows import StationDays, remarks
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
-from roundtui.store.observations import Key, confirmed_biofixes, present, settled_biofixes
 from roundtui.store.office import read_toml
-from roundtui.store.read import programme_for
-from roundtui.store.rows import TREATMENTS
+from roundtui.store.record.observations import Key, confirmed_biofixes, present, settled_biofixes
+from roundtui.store.record.read import programme_for
+from roundtui.store.record.rows import TREATMENTS
 from roundtui.store.season.weather import normals_of, read_forecast, station_days
 
 MODELS = "models.toml"

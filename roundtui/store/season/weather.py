@@ -32,12 +32,12 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.errors import Problem
 from roundtui.store.db import transaction
-from roundtui.store.device import new_id
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular, write_whole
-from roundtui.store.journal import Author
 from roundtui.store.office import files_here
-from roundtui.store.rows import instant
+from roundtui.store.record.device import new_id
+from roundtui.store.record.journal import Author
+from roundtui.store.record.rows import instant
 
 OF_UTC, OF_STATION = "UTC", "station"
 """Clocks of ``HoursOfDay``: of readings with an offset, and of those without one."""

@@ -38,12 +38,12 @@ from roundtui.domain.units import TempUnit
 from roundtui.errors import DoubtfulError, Problem, ProblemsError, RoundtuiError, StoreError
 from roundtui.store.csv_file import decoded, read_bytes
 from roundtui.store.db import transaction
-from roundtui.store.device import device_name
 from roundtui.store.failures import plainly
 from roundtui.store.files import regular
-from roundtui.store.journal import Author, record
 from roundtui.store.office import files_here
-from roundtui.store.rows import TEMPERATURES
+from roundtui.store.record.device import device_name
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import TEMPERATURES
 from roundtui.store.season.season import preview_models
 from roundtui.store.season.weather import (
     Adding,

@@ -21,7 +21,7 @@ from roundtui.domain.season.models import FROM_BIOFIX, model_for
 from roundtui.domain.season.season import catch_points, moves_of, round_days
 from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, observations, season_end
 from roundtui.store.figures.history import uncollected
-from roundtui.store.observations import confirmed_biofixes
+from roundtui.store.record.observations import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
 from roundtui.store.season.season import SeasonRecord, seasons_on_record
 from roundtui.store.traps.parts import known_on

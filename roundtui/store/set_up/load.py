@@ -19,13 +19,14 @@ from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
+from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.db import transaction
-from roundtui.store.device import device_name
 from roundtui.store.failures import Store
-from roundtui.store.journal import Author
 from roundtui.store.office import files_here, office_here, text_in
-from roundtui.store.rows import instant
+from roundtui.store.record.device import device_name
+from roundtui.store.record.journal import Author
+from roundtui.store.record.rows import instant
 from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, WeatherReading, preview_weather, take_in_weather
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, digest_of, file_of, key_of, key_text, named, rows_in
@@ -54,7 +55,6 @@ from roundtui.store.set_up.versions import (
     version_of,
 )
 from roundtui.store.species import know_species
-from roundtui.store.trouble import find_suspect
 
 _SHOWN = 40
 

@@ -27,14 +27,15 @@ from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store import read
+from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author
-from roundtui.store.read import newest_read_on
+from roundtui.store.record import read
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import newest_read_on
+from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
-from roundtui.store.rows import SET_UP_CHANGES
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
 from roundtui.store.set_up.versions import (
@@ -51,7 +52,6 @@ from roundtui.store.set_up.versions import (
     text_of,
 )
 from roundtui.store.species import know_species
-from roundtui.store.trouble import find_suspect
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Needed

@@ -21,13 +21,14 @@ from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
+from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
-from roundtui.store.journal import Author, record
-from roundtui.store.lanes import own_lane_name, pair_of
 from roundtui.store.office import office_files
-from roundtui.store.rows import SET_UP_CHANGES
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.lanes import own_lane_name, pair_of
+from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.set_up.columns import (
     FILES,
     SetUpFile,
@@ -42,7 +43,6 @@ from roundtui.store.set_up.columns import (
     said,
     values_of,
 )
-from roundtui.store.trouble import find_suspect
 
 FILES_SAY = "set-up files"
 """Stands for the person where a file changed a row."""

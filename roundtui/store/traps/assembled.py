@@ -44,7 +44,7 @@ def as_assembled(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, 
     if not _any(conn, "assemblies"):
         return tuple(rows)
     from roundtui.domain.traps.assembly import PARTS, fill
-    from roundtui.store.rows import ASSEMBLIES
+    from roundtui.store.record.rows import ASSEMBLIES
 
     blank = [
         (row.trap, row.hung_on.isoformat())
@@ -72,7 +72,7 @@ def kit_of_suspect(conn: sqlite3.Connection, on: date) -> Kit:
     """
     if not _any(conn, "assemblies") and not _any(conn, "parts"):
         return Kit()
-    from roundtui.store.rows import ASSEMBLIES, PARTS
+    from roundtui.store.record.rows import ASSEMBLIES, PARTS
 
     # CROSS JOIN keeps the order of the loops: the few traps first, then each one's own entries.
     made = conn.execute(
@@ -99,7 +99,7 @@ def override(conn: sqlite3.Connection, first: date, on: date) -> tuple[Assembled
     """
     if not _any(conn, "assemblies"):
         return ()
-    from roundtui.store.rows import ASSEMBLIES
+    from roundtui.store.record.rows import ASSEMBLIES
 
     taken = _TAKEN.format(trap="traps.trap", hung_on="traps.hung_on")
     rows = conn.execute(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.entries import Assembled
 from roundtui.domain.traps.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_assemble
 from roundtui.errors import Problem, RefusedError
-from roundtui.store import journal, read
+from roundtui.store.record import journal, read
 from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import known_on

@@ -18,11 +18,11 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, in_order, known_parts, objections
 from roundtui.domain.traps.season_close import Losses, ToTakeDown, losses, taking_down
 from roundtui.errors import Problem
+from roundtui.store.checks.trouble import SCENT
 from roundtui.store.failures import plainly
-from roundtui.store.observations import present
-from roundtui.store.read import programme as read_programme
-from roundtui.store.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
-from roundtui.store.trouble import SCENT
+from roundtui.store.record.observations import present
+from roundtui.store.record.read import programme as read_programme
+from roundtui.store.record.rows import ASSEMBLIES, PARTS, SET_UP_CHANGES, VISITS, visit_of
 
 _SHOWN = 40
 

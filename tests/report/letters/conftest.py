@@ -20,9 +20,9 @@ from roundtui.domain.entries import StageSeen, Visit
 from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.read import programme
 from tests.conftest import ready_demo
 
 ON = date(2025, 7, 15)

@@ -25,10 +25,10 @@ from roundtui.report.letters.material import Material, read_material
 from roundtui.report.letters.template import Templates
 from roundtui.report.letters.update import compose_update, read_area
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
+from roundtui.store.record.rows import VISITS, visit_of
 from roundtui.store.reports import letters_written, released
-from roundtui.store.rows import VISITS, visit_of
 from tests.report.letters.conftest import NOW, ON
 
 Materials = Callable[[date], Material]

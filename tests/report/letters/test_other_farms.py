@@ -16,8 +16,8 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_text
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from tests.conftest import write_folder
 
 NOW = datetime(2031, 7, 1, 16, tzinfo=UTC)

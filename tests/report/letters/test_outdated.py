@@ -14,7 +14,7 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.files import letters_outdated
 from roundtui.report.letters.letter import digest
 from roundtui.report.letters.material import read_material
-from roundtui.store.journal import Author, record
+from roundtui.store.record.journal import Author, record
 from roundtui.store.reports import Written, note_written
 from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session, past, write_folder

@@ -20,10 +20,10 @@ from roundtui.report.letters.compose import compose
 from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_text
-from roundtui.store.journal import Author, record, withdraw
-from roundtui.store.observations import present
 from roundtui.store.office import read_office
-from roundtui.store.rows import SAMPLES
+from roundtui.store.record.journal import Author, record, withdraw
+from roundtui.store.record.observations import present
+from roundtui.store.record.rows import SAMPLES
 from tests.report.letters.conftest import NOW, ON
 from tests.report.letters.test_figures import as_json, look_up
 

@@ -17,8 +17,8 @@ from roundtui.report.letters.letter import Letter, figures
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import Templates, letter_text
 from roundtui.report.letters.update import compose_update, read_area, update_text
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from tests.report.letters.conftest import NOW, ON
 from tests.report.letters.test_figures import as_json, look_up
 

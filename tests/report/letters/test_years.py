@@ -16,8 +16,8 @@ from roundtui.report.letters.letter import LetterYears, digest
 from roundtui.report.letters.material import MOST_PAST, Material, read_material
 from roundtui.report.letters.template import Templates, letter_html, letter_mail, letter_text
 from roundtui.store.connect import open_store
-from roundtui.store.journal import Author, record
 from roundtui.store.office import read_office
+from roundtui.store.record.journal import Author, record
 from roundtui.store.season.years import YearsRecord
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import MakeFolder

@@ -18,9 +18,9 @@ from roundtui.store.bring.bring import Found, sample, write
 from roundtui.store.bring.words import Kind
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author
 from roundtui.store.office import read_office
-from roundtui.store.read import programme
+from roundtui.store.record.journal import Author
+from roundtui.store.record.read import programme
 from roundtui.store.season.weather import station_days
 from tests.store.bring import tables
 

@@ -23,7 +23,7 @@ from roundtui.store.bring.answers import read_answers
 from roundtui.store.bring.bring import sample, write
 from roundtui.store.bring.words import Kind
 from roundtui.store.folder import open_folder
-from roundtui.store.journal import Author
+from roundtui.store.record.journal import Author
 from roundtui.store.season.weather import station_days
 from tests.real_weather import DATA
 

@@ -14,7 +14,7 @@ from roundtui.domain.figures.verdicts import Conflict
 from roundtui.domain.text import padded, sanitize
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import said_by
-from roundtui.store.read import JournalRow
+from roundtui.store.record.read import JournalRow
 from roundtui.store.round.conflicts import ConflictKind, OpenConflict
 
 WORDS = {

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from roundtui.errors import StoreError
-from roundtui.store.device import state_folder
 from roundtui.store.failures import Store
 from roundtui.store.files import regular, write_whole
-from roundtui.store.rows import Link
+from roundtui.store.record.device import state_folder
+from roundtui.store.record.rows import Link
 
 FOLDER_FILE = "roundtui.folder"
 """Name of the file beside the store that holds the folder's id and how many lanes were opened in it."""

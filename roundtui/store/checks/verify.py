@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from roundtui.domain.text import sanitize
+from roundtui.store.checks.trouble import missed
 from roundtui.store.exchange.merge import in_a_circle
 from roundtui.store.failures import plainly
-from roundtui.store.lanes import HUB, lane_names, own_lane_name
-from roundtui.store.read import setting
-from roundtui.store.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
-from roundtui.store.trouble import missed
+from roundtui.store.record.lanes import HUB, lane_names, own_lane_name
+from roundtui.store.record.read import setting
+from roundtui.store.record.rows import JOURNALS, QUESTIONS, STANDING, VISITS, WITHDRAWALS, Row, Table, is_sound
 
 _SHOWN = 40
 _TOLERATED = timedelta(minutes=1)

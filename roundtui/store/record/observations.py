@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.history import NewerSaid, Observations, season_start
 from roundtui.store.failures import plainly
-from roundtui.store.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table
+from roundtui.store.record.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table
 from roundtui.store.traps.assembled import override
 
 if TYPE_CHECKING:

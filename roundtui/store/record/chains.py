@@ -7,8 +7,8 @@ import sqlite3
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
-from roundtui.store.read import JournalRow
-from roundtui.store.rows import SHOWN, WITHDRAWALS, Table
+from roundtui.store.record.read import JournalRow
+from roundtui.store.record.rows import SHOWN, WITHDRAWALS, Table
 
 CHAIN = (
     "WITH RECURSIVE chain(id) AS (SELECT ?1 UNION"

@@ -13,10 +13,10 @@ from typing import TypeVar
 from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
-from roundtui.store.device import new_id, new_ids
 from roundtui.store.failures import Store
-from roundtui.store.lanes import OwnLane, keep_end, own_lane
-from roundtui.store.rows import (
+from roundtui.store.record.device import new_id, new_ids
+from roundtui.store.record.lanes import OwnLane, keep_end, own_lane
+from roundtui.store.record.rows import (
     DIGEST_FORM,
     SET_UP_CHANGES,
     TABLES,

@@ -12,10 +12,10 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
+from roundtui.store.checks.verify import Check
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
 from roundtui.store.failures import plainly
-from roundtui.store.rows import JOURNALS, Row, Table
-from roundtui.store.verify import Check
+from roundtui.store.record.rows import JOURNALS, Row, Table
 
 _SHOWN = 40
 

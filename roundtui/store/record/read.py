@@ -14,7 +14,7 @@ from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.domain.figures.history import first_day_needed
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
-from roundtui.store.rows import (
+from roundtui.store.record.rows import (
     SET_UP_CHANGES,
     VISITS,
     WITHDRAWALS,
@@ -252,7 +252,7 @@ def journal_rows(
         blocks: Only stages, tellings and biofixes of these blocks, and no temperatures; None: all. A question goes with
             the entry that it is about.
     """
-    from roundtui.store.rows import SHOWN
+    from roundtui.store.record.rows import SHOWN
 
     found: list[JournalRow] = []
     with plainly(conn):
