@@ -47,7 +47,7 @@ def test_a_sample_alike_named_after_the_call_brings_the_block_down_and_a_new_let
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
     said = " ".join(refused.stderr.split())
     assert "N CM, 2026-05-12: status over becomes within" in said
-    assert "told nothing becomes told over, shows within" in said
+    assert "the grower was called on an older figure; told over, shows within" in said
     assert "Hollow Farm, 2026-05-12: the letter written on" in said
     assert "is out of date with this; write it again" in said
 

@@ -185,7 +185,7 @@ def test_a_biofix_revised_after_growers_were_told_says_what_it_changes(
     assert changes.statuses == (
         "N CM, 2026-05-25: status over becomes within",
         "N CM generation 1, 2026-05-25: biofix 2026-05-04 becomes 2026-05-11",
-        "N CM 2026-05-25, 2026-05-25: told nothing becomes told over, shows within",
+        "N CM 2026-05-25: the grower was called on an older figure; told over, shows within",
     )
     # 20 a day: 220 are there on the 11th day, 14 May from the 4th, 21 May from the 11th.
     assert "egg hatch begins, generation 1: reached 2026-05-14 becomes reached 2026-05-21" in changes.events

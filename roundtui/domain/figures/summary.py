@@ -335,6 +335,8 @@ class Consequence:
         return self.kind not in (ConsequenceKind.FIGURE, ConsequenceKind.SUM)
 
     def __str__(self) -> str:
+        if self.kind is ConsequenceKind.NOTIFIED and self.after != NOTHING:
+            return f"{self.what}: the grower was called on an older figure; {self.after}"
         return f"{self.what}, {self.on}: {self.kind} {self.before} becomes {self.after}"
 
 
