@@ -205,7 +205,7 @@ def test_the_demo_is_made_ready(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("args", "words"),
     [
-        (["summary"], "Missing argument 'FOLDER'"),
+        (["summary"], "Missing argument 'FOLDER"),
         (["summary", ".", "--on", "yesterday"], "is no date; write it as 2026-05-01"),
         (["summary", ".", "--on", "2026-02-30"], "is no date"),
         (["summary", ".", "--on", "0001-01-01"], "is no date"),

@@ -85,9 +85,9 @@ class Terminal:
         return self.text
 
     def wait_for_header(self, words: str, width: int) -> None:
-        """Read until the first line holds some words and reaches to the right edge, as it does once it is redrawn."""
+        """Read until some words show and the first line reaches to the right edge, as it does once it is redrawn."""
         until = time.monotonic() + PATIENCE
-        while words not in (line := self.screen.display[0].rstrip()) or not width - 2 <= len(line) <= width:
+        while words not in self.text or not width - 2 <= len(self.screen.display[0].rstrip()) <= width:
             assert time.monotonic() < until, f"{words!r} did not show in a window {width} wide:\n{self.text}"
             self.read(0.02)
 

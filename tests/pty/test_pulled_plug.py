@@ -125,7 +125,9 @@ def test_one_sync_of_the_journal_stands_before_each_next_prompt(traced: tuple[Te
                     before.setdefault(trap, syncs)
     assert list(before) == ORDER[:6]
     steps = [before[following] - before[trap] for trap, following in pairwise(before)]
-    assert steps[0] in (2, 3), "stage and trap; a journal that starts afresh syncs its header as well"
+    assert 2 <= steps[0] <= 4, (
+        "stage and trap; a journal that starts afresh syncs its header, and what is read behind it is kept"
+    )
     assert steps[1:] == [1, 1, 1, 1]
 
 

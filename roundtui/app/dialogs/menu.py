@@ -53,11 +53,23 @@ class MenuDialog(ModalScreen[str | None]):
     def on_key(self, event: events.Key) -> None:
         """A key of one of the lists chooses; any other says that it is none."""
         key = (event.character or "").lower()
-        if key in self._keys:
+        if self.choose(key):
             event.stop()
-            self.dismiss(key)
         elif key.isprintable() and key not in ("", "m"):
             self.query_one("#said", Static).update(f"{key} is not in the menu. {HINT}")
+
+    def choose(self, key: str) -> bool:
+        """Choose a row by its key.
+
+        Args:
+            key: What was pressed.
+
+        Returns:
+            Whether it is in one of the lists.
+        """
+        if key in self._keys:
+            self.dismiss(key)
+        return key in self._keys
 
     def action_back(self) -> None:
         """Nothing is chosen."""
