@@ -19,7 +19,7 @@ from tests.docs.pages import tutorial
 from tests.pty.terminal import Terminal
 
 PAGE = tutorial(3)
-MOST_WAITS = 40
+MOST_WAITS = 100
 """How often somebody looks for what a key did, on a slow machine too, before they press the next one."""
 POWER_FAILS = "*the power fails*"
 KEYS = {"Enter": "\r", "Escape": "\x1b", "Tab": "\t", "Backspace": "\x7f", "PgDn": "\x1b[6~"}
@@ -84,12 +84,12 @@ class Sitting:
         before = self.terminal.text
         self.terminal.child.send(KEYS.get(key, key))
         for _ in range(MOST_WAITS):
-            self.terminal.read(0.05)
+            self.terminal.read(0.02)
             if self.terminal.text != before:
                 break
         while before != self.terminal.text:
             before = self.terminal.text
-            self.terminal.read(0.15)
+            self.terminal.read(0.06)
 
     def follow(self, rows: list[Row]) -> None:
         """Press the keys of a table and look for its words."""
@@ -133,9 +133,10 @@ def assert_season() -> None:
     (treated,) = notified("treatments")
     assert (treated["treated_on"], treated["said_by"], treated["verdict"]) == (
         *("2025-06-10", "Odo Brambleward"),
-        "coming down",
+        "nothing to compare with",
     )
-    assert (treated["before"]["moths"], treated["after"]["moths"]) == (1 + 1 + 8 + 2 + 2 + 5, 1 + 0 + 1 + 0 + 1 + 0)
+    # The reading that led to the treatment, 8 and 5, is left out: it was high by chance too.
+    assert (treated["before"]["moths"], treated["after"]["moths"]) == (1 + 1 + 2 + 2, 1 + 0 + 1 + 0 + 1 + 0)
     assert notified("register")["blocks"][0]["no_entry_before"] == "2025-06-12"
     (vial,) = notified("vials")
     assert (vial["trap"], vial["what"], vial["taken_off"]) == ("T2", "lesser appleworm", 2)
