@@ -260,7 +260,7 @@ class RoundtuiScreen(Screen[T]):
 
     # --- work beside the app -----------------------------------------------------------------------------------------
 
-    def observations(
+    def aside(
         self,
         name: str,
         work: Callable[[], object],

@@ -65,7 +65,7 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     """
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.sampling.findings import sample_row, sample_table
-    from roundtui.report.sampling import looks_json, looks_tables
+    from roundtui.report.sampling import samples_json, samples_tables
     from roundtui.store.office import read_office
     from roundtui.store.record.observations import newest_day, present
     from roundtui.store.record.read import newest_read_on, programme
@@ -86,12 +86,12 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
         found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
     rows = [sample_row(sample, table) for sample in found if block is None or sample.block == block]
     if as_json:
-        click.echo(json.dumps(looks_json(rows, known), indent=2))
+        click.echo(json.dumps(samples_json(rows, known), indent=2))
         return
     from rich.console import Console
 
     console = Console(highlight=False, markup=False, emoji=False)
-    for part in looks_tables(rows, known):
+    for part in samples_tables(rows, known):
         console.print(part)
 
 

@@ -223,7 +223,7 @@ def _kept_under(row: SampleRow) -> str:
     return ", so at least 1 to 10 mites, which keeps mites under the number (Penn State advice)"
 
 
-def look_sentence(row: SampleRow) -> str:
+def sample_sentence(row: SampleRow) -> str:
     """A sample in one line: what was looked for, found, and what its plan says.
 
     Args:
@@ -239,7 +239,7 @@ CLUSTERED = "Intervals assume units picked one by one. Leaves and fruit of one t
 """What an interval does not know."""
 
 
-def look_section(asked: Asked) -> Section:
+def sample_section(asked: Asked) -> Section:
     """The samples of the last fourteen days, the newest of each kind in each block.
 
     Args:
@@ -261,7 +261,7 @@ def look_section(asked: Asked) -> Section:
     return [heading(TITLE), *_lines(rows, asked.names)] if rows else []
 
 
-def looks_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
+def samples_tables(rows: Sequence[SampleRow], programme: Programme) -> list[RenderableType]:
     """All samples of a season, block by block.
 
     Args:
@@ -286,7 +286,7 @@ def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
     lines: Section = [
         paragraph(
             f"{MARKS[row.verdict.outcome]} {names.place(row.sample.block)}, {row.sample.sampled_on.isoformat()}: "
-            f"{look_sentence(row)}."
+            f"{sample_sentence(row)}."
         )
         for row in ordered
     ]
@@ -326,7 +326,7 @@ def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
     return found
 
 
-def looks_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[str, Any]]:
+def samples_json(rows: Sequence[SampleRow], programme: Programme) -> list[dict[str, Any]]:
     """What ``samples --json`` prints: exact inside, floats on the way out, null where a figure does not exist.
 
     Args:

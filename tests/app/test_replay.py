@@ -210,8 +210,8 @@ async def test_where_looking_up_takes_long_the_entry_shows_first(walked: Path, s
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r")
         screen = replaying(app)
-        look_up, screen.patience = screen._start_observations, -1.0
-        screen._start_observations = lambda: None  # type: ignore[method-assign]
+        look_up, screen.patience = screen._start_aside, -1.0
+        screen._start_aside = lambda: None  # type: ignore[method-assign]
         await pilot.press("right")
         assert "entry 2 of 5" in screen_text(app)
         assert "Looking up what held then" in screen_text(app)

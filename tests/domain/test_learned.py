@@ -204,7 +204,10 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     assert settles(even, 3, BAND) == "what would settle it: the next reading, 10 traps in place of 3, or a fruit check"
     within = sureness([(4, 7), (4, 7), (4, 7)], 2, USUAL, BAND, Status.WITHIN)
     assert within is not None
-    assert sure_words(within, "within", BAND, "4.0") == "4.0 (2.0-6.4), within: 4 in 10 that it is below 3, 2 in 10 that it is 5 or more"
+    assert (
+        sure_words(within, "within", BAND, "4.0")
+        == "4.0 (2.0-6.4), within: 4 in 10 that it is below 3, 2 in 10 that it is 5 or more"
+    )
     assert settles(within, 3, BAND) == ""
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None

@@ -10,7 +10,7 @@ import pytest
 from roundtui.domain.figures.figures import Reading, Series
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap
-from roundtui.domain.season.years import By, Judged, Place, YearOf, observations, why_not
+from roundtui.domain.season.years import By, Judged, Place, YearOf, held_against, why_not
 
 
 def series(trap: str, season: int, *catches: int, first: tuple[int, int] = (5, 1)) -> Series:
@@ -94,14 +94,14 @@ def test_a_season_over_the_turn_of_the_year() -> None:
 def test_a_past_season_stands_beside_this_one_on_the_same_day_with_what_it_had_by_then() -> None:
     """This season's newest round was on 29 May. Last year's nearest ended on the same date, with 2 + 6 + 4 so far."""
     now, past = year(2025, 1, 5, 8, 3), year(2024, 2, 6, 4, 10, 1)
-    found = observations(now, past, now.at(date(2025, 5, 22)))
+    found = held_against(now, past, now.at(date(2025, 5, 22)))
     assert (found.on, found.per_week, found.total) == (date(2024, 5, 22), 4, 12)
     assert found.comparable
 
 
 def test_a_round_that_is_not_near_does_not_stand_for_the_day() -> None:
     now = year(2025, 1)
-    found = observations(now, year(2024, 2), now.at(date(2025, 5, 14)))
+    found = held_against(now, year(2024, 2), now.at(date(2025, 5, 14)))
     assert (found.per_week, found.total) == (None, 2)
 
 
@@ -112,13 +112,13 @@ def test_by_degree_days_the_day_is_that_on_which_as_many_had_accumulated() -> No
     now = year(2025, 1, 5, 8, by=By.DEGREE_DAYS, accumulated=warm, biofix=date(2025, 5, 8))
     past = year(2024, 2, 6, 4, 10, 1, 3, 7, by=By.DEGREE_DAYS, accumulated=cold, biofix=date(2024, 5, 8))
     assert [point.at for point in now.points] == [20, 160, 300]
-    found = observations(now, past, now.at(date(2025, 5, 22)))
+    found = held_against(now, past, now.at(date(2025, 5, 22)))
     assert (found.on, found.per_week, found.total) == (date(2024, 6, 19), 7, 33)
 
 
 def test_without_a_biofix_there_is_no_place_to_look_at() -> None:
     now, past = year(2025, 1, by=By.DEGREE_DAYS), year(2024, 2, by=By.DEGREE_DAYS)
-    assert observations(now, past, now.at(date(2025, 5, 8))).on is None
+    assert held_against(now, past, now.at(date(2025, 5, 8))).on is None
 
 
 def test_before_biofix_a_round_has_no_place() -> None:
@@ -157,7 +157,7 @@ def test_a_trap_moved_in_either_season_is_named_once() -> None:
     moved = year(2025, 1, moved=(("A1", date(2025, 6, 10)),), places=(A1, Place("A1", "N", "19", "3", Fraction(1))))
     assert list(why_not(moved, year(2024, 1))) == ["A1 was moved on 2025-06-10"]
     assert list(why_not(year(2026, 1), moved)) == ["A1 was moved on 2025-06-10"]
-    assert not observations(year(2026, 1), moved, None).comparable
+    assert not held_against(year(2026, 1), moved, None).comparable
 
 
 def test_highest_round_and_weeks_over_of_a_past_season_end_at_the_same_place() -> None:
@@ -165,7 +165,7 @@ def test_highest_round_and_weeks_over_of_a_past_season_end_at_the_same_place() -
     days = [date(2024, 5, 15), date(2024, 5, 22), date(2024, 5, 29)]
     judged = tuple(Judged("N", on, Status.OVER) for on in days)
     now, past = year(2025, 1, 5, 8), year(2024, 2, 6, 4, 10, judged=judged)
-    found = observations(now, past, now.at(date(2025, 5, 22)))
+    found = held_against(now, past, now.at(date(2025, 5, 22)))
     assert found.peak == (date(2024, 5, 15), 6)
     assert found.weeks == (2, 2)
     assert past.weeks_over == 3

@@ -147,14 +147,17 @@ def _fruit(code: str, name: str, plans: tuple[Plan, ...] = (), **more: object) -
 
 
 _MINER_DAYS = "days of the generations are common practice, no source"
-_MINER_LEAVES = "20 leaves were enough around 1 mine a leaf in Asturias 2011 (abstract)"
+_MINER_LEAVES = (
+    "elsewhere 1, 2 and 5 a leaf, as in Utah (from memory); "
+    "20 leaves were enough around 1 mine a leaf in Asturias 2011 (abstract)"
+)
 _GENERATIONS = (
     ("1", "0.1", ((1, 1), (6, 20))),
     ("2", "1.0", ((6, 21), (8, 5))),
     ("3", "5", ((8, 6), (12, 31))),
 )
 
-LEAF_LOOKS: tuple[Sought, ...] = (
+LEAF_SAMPLES: tuple[Sought, ...] = (
     _leaf(
         "ERM",
         "European red mite",
@@ -453,7 +456,7 @@ LEAF_LOOKS: tuple[Sought, ...] = (
     ),
 )
 """What is looked for on leaves, shoots, clusters, trees and taps."""
-FRUIT_LOOKS: tuple[Sought, ...] = (
+FRUIT_SAMPLES: tuple[Sought, ...] = (
     _fruit(
         "",
         "fruit, any injury",
@@ -537,5 +540,5 @@ FRUIT_LOOKS: tuple[Sought, ...] = (
     ),
 )
 """What is looked for on fruit."""
-SHIPPED_SAMPLES: tuple[Sought, ...] = (LEAF_LOOKS[0], FRUIT_LOOKS[0], *LEAF_LOOKS[1:], *FRUIT_LOOKS[1:])
+SHIPPED_SAMPLES: tuple[Sought, ...] = (LEAF_SAMPLES[0], FRUIT_SAMPLES[0], *LEAF_SAMPLES[1:], *FRUIT_SAMPLES[1:])
 """Everything that ships, in the order in which it is offered."""

@@ -532,7 +532,7 @@ class Years:
         return self.seasons[-1] if self.seasons else None
 
 
-def observations(now: YearOf, past: YearOf, place: float | None) -> Against:
+def held_against(now: YearOf, past: YearOf, place: float | None) -> Against:
     """A past season beside this one.
 
     Args:

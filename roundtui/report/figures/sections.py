@@ -23,7 +23,7 @@ from roundtui.domain.traps.assembly import Happened, SeriesChange, series_change
 from roundtui.report.figures.summary import summary_tables
 from roundtui.report.figures.treatments import treatment_section
 from roundtui.report.round.specimens import specimen_section
-from roundtui.report.sampling import fruit_words, look_section
+from roundtui.report.sampling import fruit_words, sample_section
 from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, paragraph, several
 from roundtui.store.figures.summary import DaySummary
 
@@ -170,7 +170,7 @@ SECTIONS: tuple[Callable[[Asked], Section], ...] = (
     newer_section,
     series_section,
     override_section,
-    look_section,
+    sample_section,
     treatment_section,
     specimen_section,
     stock_section,

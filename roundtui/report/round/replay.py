@@ -632,7 +632,7 @@ class RoundReplay:
         self.seconds = perf_counter() - began
         return found
 
-    def look_up_observations(self, at: int, ahead: int) -> Iterator[int]:
+    def look_up_aside(self, at: int, ahead: int) -> Iterator[int]:
         """Look up a step, the one before and those that come next, over a connection of a thread's own.
 
         Args:
@@ -661,7 +661,7 @@ class RoundReplay:
         """Step of the first entry about a trap; None where there is none."""
         return next((step.number for step in self.steps if step.row.trap == trap), None)
 
-    def observations(self, direction: int) -> date | None:
+    def neighbour(self, direction: int) -> date | None:
         """Last day of the round before or after this one; None where there is none.
 
         Args:

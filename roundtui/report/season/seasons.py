@@ -80,7 +80,7 @@ class Seasons:
             self._records[year] = SeasonRecord(session.conn, session.folder, self._day(year), session.office)
         return self._records[year]
 
-    def observations(self, key: Key, year: int) -> tuple[OtherYear, ...]:
+    def other_years(self, key: Key, year: int) -> tuple[OtherYear, ...]:
         """The other years of a block and species. Meant for a thread: it reads over a connection of its own."""
         from roundtui.report.season.chart import other_year
 

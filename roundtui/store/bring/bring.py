@@ -33,8 +33,8 @@ from roundtui.store.bring.answers import (
     place_columns,
     read_answers,
 )
-from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, look_at_counts
-from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, look_at_set_up, put_file
+from roundtui.store.bring.counts import CountsFound, Labels, by_season, hanging_fields, head_score, preview_counts
+from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_set_up, put_file
 from roundtui.store.bring.table import Table, read_tables, year_in
 from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.store.db import transaction
@@ -140,13 +140,13 @@ def sample(conn: sqlite3.Connection, folder: Path, path: Path, answers: Answers,
     tables, left = read_tables(path, head_score(kind, labels))
     if kind is Kind.COUNTS:
         season = _season(folder)
-        what: CountsFound | SetUpFound | WeatherFound = look_at_counts(
+        what: CountsFound | SetUpFound | WeatherFound = preview_counts(
             tables, known, answers, path.name, scout=scout, today=today, season=season
         )
     elif kind is Kind.WEATHER:
         what = preview_weather(tables, folder, known, answers, path.name, today=today)
     else:
-        what = look_at_set_up(kind, tables, folder, known, answers, name=path.name)
+        what = preview_set_up(kind, tables, folder, known, answers, name=path.name)
     found = Found(kind, path.name, what)
     found.words = [*_read_as(tables, left, what), *_says(what)]
     found.columns, found.sample = _sample(what)

@@ -152,7 +152,7 @@ def head_score(kind: Kind, labels: Labels | None = None) -> Callable[[Sequence[s
     return score
 
 
-def look_at_counts(
+def preview_counts(
     tables: Iterable[Table],
     programme: Programme,
     answers: Answers,

@@ -77,7 +77,7 @@ class SetUpFound:
     """Order of its days, where it matters."""
 
 
-def look_at_set_up(
+def preview_set_up(
     kind: Kind, tables: Iterable[Table], folder: Path, programme: Programme, answers: Answers, *, name: str
 ) -> SetUpFound:
     """Read a table as rows of a set-up file; nothing is written.

@@ -19,7 +19,7 @@ from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.season.models import FROM_BIOFIX, model_for
 from roundtui.domain.season.season import catch_points, moves_of, round_days
-from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, observations, season_end
+from roundtui.domain.season.years import By, Judged, Place, SeasonEnd, YearOf, Years, held_against, season_end
 from roundtui.store.figures.history import uncollected
 from roundtui.store.record.observations import confirmed_biofixes
 from roundtui.store.round.recounts import pairs
@@ -130,7 +130,7 @@ class YearsRecord:
             by=by,
             unit=model.development.unit if model is not None and by is By.DEGREE_DAYS else None,
             seasons=tuple(found),
-            against=tuple(observations(now, past, place) for past in reversed(found[:-1])) if now is not None else (),
+            against=tuple(held_against(now, past, place) for past in reversed(found[:-1])) if now is not None else (),
             remarks=tuple(remarks),
         )
 

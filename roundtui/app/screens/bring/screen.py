@@ -75,7 +75,7 @@ class BringScreen(TextsScreen[None]):
     def _sample(self, path: Path | None = None, kind: Kind | None = None) -> None:
         self.said, self.first = "Reading …", 0
         self._show()
-        self._busy = self.observations(
+        self._busy = self.aside(
             "sample",
             lambda: self.desk.sample(path, kind),
             self._looked,
@@ -134,7 +134,7 @@ class BringScreen(TextsScreen[None]):
             done += rows
             self.app.call_from_thread(self._say, f"Writing: {done} of {whole} rows")
 
-        self._busy = self.observations(
+        self._busy = self.aside(
             "write", lambda: self.desk.write(tell), self._written, "Nothing was written", stopped=self._stopped
         )
 

@@ -76,9 +76,7 @@ class DeskScreen(RoundtuiScreen[None]):
         self.marked = first_due(self.rounds)
         self.way = way_lines(self.session.programme, self.rounds, self.session.on)
         self._show()
-        self.call_after_refresh(
-            self.observations, "due", self._read_rest, self._have_rest, "What is due cannot be read"
-        )
+        self.call_after_refresh(self.aside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
 
     def came_back(self) -> None:
         """Entries may have been made: show what is due now, and hand them on where that is wanted."""
@@ -110,7 +108,7 @@ class DeskScreen(RoundtuiScreen[None]):
 
         if self.app.screen is self:
             read = partial(self._read_ahead, state_of(self.session))
-            self.observations("ahead", read, self._have_ahead, "What is ahead cannot be read")
+            self.aside("ahead", read, self._have_ahead, "What is ahead cannot be read")
 
     def _read_ahead(self, state: State) -> tuple[tuple[str, ...], Ready | None]:
         """What the next ten days bring: last of all, since it is looked at last."""

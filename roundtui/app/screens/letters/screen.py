@@ -82,14 +82,14 @@ class LettersScreen(RoundtuiScreen[None]):
     # --- reading and writing, beside the app -------------------------------------------------------------------------
 
     def _read(self) -> None:
-        self.call_after_refresh(self.observations, "read", self.desk.read, self._have, "The letters cannot be read")
+        self.call_after_refresh(self.aside, "read", self.desk.read, self._have, "The letters cannot be read")
 
     def _have(self, letters: Letters) -> None:
         self.letters = letters
         self.marked = min(self.marked, len(letters.farms))
         self._list()
         self._preview()
-        self.observations("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
+        self.aside("older", lambda: self.desk.older(letters), self._have_older, "Older letters cannot be read")
 
     def _have_older(self, found: tuple[str, ...]) -> None:
         self.older = found
@@ -111,9 +111,7 @@ class LettersScreen(RoundtuiScreen[None]):
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
-        self._writing = self.observations(
-            "write", write, self._written, "Not all letters were written", stopped=self._stopped
-        )
+        self._writing = self.aside("write", write, self._written, "Not all letters were written", stopped=self._stopped)
 
     def _written(self, done: int) -> None:
         self._say(f"{done} {'letter' if done == 1 else 'letters'} written to {self.desk.to}; nothing was sent")
@@ -172,13 +170,11 @@ class LettersScreen(RoundtuiScreen[None]):
         write = partial(self.area_desk.write, seen)
         title = f"Publish the area update of the week to {seen.week}?"
         said = [(words, True) for words in seen.before] + [("What is published stays.", False)]
-        self.ask(
-            title, said, lambda: self.observations("area", write, self._area_done, "The area update is not written")
-        )
+        self.ask(title, said, lambda: self.aside("area", write, self._area_done, "The area update is not written"))
 
     def _read_area(self) -> None:
         self._say("Reading the area …")
-        self.observations("area", self.area_desk.read, self._area_done, "There is no area update to show")
+        self.aside("area", self.area_desk.read, self._area_done, "There is no area update to show")
 
     def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):

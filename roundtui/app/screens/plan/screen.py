@@ -82,7 +82,7 @@ class PlanScreen(RoundtuiScreen[None]):
     def refill(self) -> None:
         """Read everything anew."""
         read = partial(self.desk.read, self.season)
-        self.observations("plan", read, self._have, "There is no plan", stopped=self._without)
+        self.aside("plan", read, self._have, "There is no plan", stopped=self._without)
 
     def _have(self, planned: Planned) -> None:
         self.planned = planned

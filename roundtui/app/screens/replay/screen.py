@@ -66,7 +66,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         """Where the last look-up took longer, the next ones are done beside the app. [s]"""
         try:
             self._open(route, on or session.on)
-            if on is None and not self.replay.rows and (before := self.replay.observations(-1)) is not None:
+            if on is None and not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
                 self._open(route, before)
             self.at = self.replay.step_of(entry) or self.at
         except BaseException:
@@ -168,7 +168,7 @@ class ReplayScreen(RoundtuiScreen[None]):
     def action_round(self, direction: int) -> None:
         """The round before or after."""
         self._stop()
-        on = self.replay.observations(direction)
+        on = self.replay.neighbour(direction)
         if on is None:
             word = "earlier" if direction < 0 else "later"
             self._say(f"There is no {word} round of this route")
@@ -185,7 +185,7 @@ class ReplayScreen(RoundtuiScreen[None]):
         on = self.replay.span.last
         route = routes[(routes.index(self.replay.route) + 1) % len(routes)]
         self._change(route, on)
-        if not self.replay.rows and (before := self.replay.observations(-1)) is not None:
+        if not self.replay.rows and (before := self.replay.neighbour(-1)) is not None:
             self._change(route, before)
 
     async def action_day(self) -> None:
@@ -315,7 +315,7 @@ class ReplayScreen(RoundtuiScreen[None]):
             # A key that is held down runs past many steps; only where it rests is looked up.
             if self._resting is not None:
                 self._resting.stop()
-            self._resting = self.set_timer(REST_SECONDS, self._start_observations)
+            self._resting = self.set_timer(REST_SECONDS, self._start_aside)
             return Content("  Looking up what held then …")
         try:
             now = replay.look_up(at)
@@ -325,15 +325,15 @@ class ReplayScreen(RoundtuiScreen[None]):
             self.show_error("What held then cannot be read", error)
             return Content("")
 
-    def _start_observations(self) -> None:
+    def _start_aside(self) -> None:
         self._resting = None
         title = "What held then cannot be read"
-        self.observations("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
+        self.aside("figures", self._look_up_observations, lambda _: None, title, stopped=self._stop)
 
     def _look_up_observations(self) -> None:
         """Look up the step that is shown, the one before, and those that come next."""
         worker, at = get_current_worker(), self.at
-        for step in self.replay.look_up_observations(at, AHEAD):
+        for step in self.replay.look_up_aside(at, AHEAD):
             if step == at:
                 self.app.call_from_thread(self._show)
             if worker.is_cancelled:

@@ -162,8 +162,8 @@ class SeasonScreen(RoundtuiScreen[None]):
                     self._put_together()
                     self._draw()
 
-            read = partial(self.seasons.observations, key, year)
-            self.call_after_refresh(self.observations, "observations", read, have, "The other years cannot be read")
+            read = partial(self.seasons.other_years, key, year)
+            self.call_after_refresh(self.aside, "observations", read, have, "The other years cannot be read")
 
     def _draw(self) -> None:
         view = self.query_one(ChartView)

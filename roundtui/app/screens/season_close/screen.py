@@ -195,7 +195,7 @@ class SeasonCloseScreen(TextsScreen[None]):
         """The season's end for the programme and every farm, as files."""
         self.said = "Writing the season's end …"
         self._show()
-        self.observations(
+        self.aside(
             "end", self.desk.write_end, self._notified, "The season's end is not written", stopped=self._notified
         )
 

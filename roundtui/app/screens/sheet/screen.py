@@ -136,7 +136,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         if place >= len(sheet.rows):
             return sheet_lines.end_line(typing, second=sheet.keeper.second)
         row = sheet.rows[place]
-        sample = sheet_lines.RowLook(
+        sample = sheet_lines.RowView(
             row=row,
             hanging=self.session.programme.hanging(row.trap, row.read_on),
             typing=typing,

@@ -26,7 +26,7 @@ PAST_WIDTH = 11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RowLook:
+class RowView:
     """What a line of the sheet is made of."""
 
     row: SheetRow
@@ -68,7 +68,7 @@ def titles(width: int, *, shows_past: bool) -> Content:
     return Content.styled(padded(f"  {'':>3} {'trap':<11}{'sp.':<6}{'day':<7}{past}tally", width), "bold")
 
 
-def row_line(place: int, sample: RowLook, width: int) -> list[tuple[str, str]]:
+def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
     """One row.
 
     Args:

@@ -204,7 +204,7 @@ class WalkScreen(RoundtuiScreen[None]):
             Want.LAST: lambda: self.round.corrected(now),
             Want.BACK: lambda: self._back(now),
             Want.SUMMARY: lambda: self.open_soon("summary", self.round.route),
-            Want.SAMPLES: self._open_looks,
+            Want.SAMPLES: self._open_sample,
             Want.SPECIMEN: lambda: self._open_specimen(now),
             Want.TREATMENT: self._open_treatment,
             Want.GRID: lambda: self._open_grid(now),
@@ -218,7 +218,7 @@ class WalkScreen(RoundtuiScreen[None]):
         self._record(now)
         self._show()
 
-    def _open_looks(self) -> None:
+    def _open_sample(self) -> None:
         """Leaf and fruit sample of this block; what is typed here stays."""
         here = self.round.here
         hanging = self.session.hanging(here) if here is not None else None

@@ -90,7 +90,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
                 self._draw()
 
             read = partial(self.seasons.against, asked, year)
-            self.call_after_refresh(self.observations, "against", read, have, "The years cannot be read")
+            self.call_after_refresh(self.aside, "against", read, have, "The years cannot be read")
         self._draw()
 
     def _draw(self) -> None:
