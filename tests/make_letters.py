@@ -30,7 +30,7 @@ from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.read import programme
 from roundtui.store.session import Session
-from tests.make_pictures import SAMPLES
+from tests.make_pictures import THEMES
 from tests.make_pictures import _offline as offline
 from tests.report.letters.conftest import NOW, ON, walk_north
 
@@ -100,7 +100,7 @@ async def screens() -> None:
             clock=lambda: NOW,
         )
         app = RoundtuiApp(session)
-        app.theme = SAMPLES["dark"]
+        app.theme = THEMES["dark"]
         async with app.run_test(size=(80, 24)) as pilot:
             states = {
                 "letters": ["l"],

@@ -1,9 +1,9 @@
 """Pictures of every screen state, made by pressing keys in the real app on the sample farm.
 
 python -m tests.make_pictures               writes docs/pictures/*-80x24-dark.svg and docs/pictures.md
-python -m tests.make_pictures LOOK ...      writes build/pictures/*.svg, in both sizes
+python -m tests.make_pictures THEME ...     writes build/pictures/*.svg, in both sizes
 
-Samples: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
+Themes: dark, light, contrast, no-color. Look at every picture before a screen's change is committed.
 """
 
 from __future__ import annotations
@@ -38,9 +38,9 @@ ROOT = Path(__file__).parents[1]
 PICTURES = ROOT / "docs" / "pictures"
 """Pictures that a page shows."""
 OTHERS = ROOT / "build" / "pictures"
-"""Other sizes and looks, which are made when somebody wants to see them."""
+"""Other sizes and themes, which are made when somebody wants to see them."""
 SIZES = ((80, 24), (120, 36))
-SAMPLES = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
+THEMES = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,7 @@ class State:
     """A screen state: the keys that lead to it from the one before, and what to look for in it."""
 
     name: str
+    """Empty: no picture is taken, but what is read beside the app is waited for."""
     keys: Sequence[str]
     look_for: str
     do: Callable[[RoundtuiApp], object] | None = None
@@ -80,12 +81,13 @@ def _read_on(app: RoundtuiApp) -> None:
 STATES = (
     State("name", [], "the question who is scouting, asked once", _ask_name),
     State("desk", [*"Perrin", "enter"], "the due round marked by `>`; traps past a week, questions with `!`, upkeep"),
-    State("stage", ["enter"], "last week's stage above the count, the entry check, the keys of the stage"),
+    State("menu", ["m"], "every place by its letter"),
+    State("stage", ["escape", "enter"], "last week's stage above the count, the entry check, the keys of the stage"),
     State("stages", ["f"], "the whole list, its mark on last week's stage"),
     State("walk", ["escape", "enter", *"4l"], "the count, its flag, last readings, what is left"),
-    State("lure", ["r"], "own lots first, other species last; the count still beside the field"),
+    State("lure", ["m", "4"], "own lots first, other species last; the count still beside the field"),
     State("unlikely", ["1", "enter", *"400", "enter"], "the entry before, marked `! unlikely`"),
-    State("set-right", ["z"], "the old value beside the field"),
+    State("correct", ["z"], "the old value beside the field"),
     State("no-reading", ["escape", "x"], "the six reasons with letter and digit"),
     State("note", ["escape", "n", *"half under leaves"], "the note in the field, its keys below"),
     State("error", ["escape"], "title, message, what to do next", _fail),
@@ -93,18 +95,23 @@ STATES = (
     State("guide", ["escape", "f2"], "the steps of a round"),
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
     State("summary", ["enter"], "what cannot be relied on first"),
-    State("notified", ["t"], "the farms with their phone, how, by, on"),
+    State("call", ["c"], "the farms with their phone, how, by, on, and what Save saves"),
     State(
         "replay",
         [*["escape"] * 3, "down", "r", "right", "right"],
         "the route with what stood then, the entry among its neighbours, who and when, its block first with `was`",
     ),
-    State("correct", ["c", "0", "enter", *"smudge", "enter"], "the chain, what was typed, `!` before a new status"),
-    State("question", ["enter", "q", *"40 or 4?"], "what was asked so far, the line, its keys"),
-    State("corrected", ["enter"], "`corrected` in the list, `!` and `?` with their words, who did it in place of keys"),
+    State("correct-entry", ["z", "0", "enter", *"smudge"], "the history of the entry, the entry as typed, the reason"),
+    State("correct-asked", ["enter", "enter"], "what it changes, `!` before a new status, `y` for yes"),
+    State("question", ["y", "q", *"was it wet?"], "what was asked so far, the line, what Save saves"),
+    State(
+        "corrected",
+        ["enter", "enter"],
+        "`corrected` in the list, `!` and `?` with their words, what was saved in place of the keys",
+    ),
     State("entry", ["h"], "what stands has its star; who, when and why"),
     State("past", ["escape", "s"], "PAST in the bar and above everything"),
-    State("conflicts", ["escape", "o"], "two entries side by side, each with its key and what keeping it changes"),
+    State("conflicts", ["escape", "m", "o"], "two entries side by side, each with its key and what keeping it changes"),
 )
 
 
@@ -134,8 +141,8 @@ WORKERS = {"due", "ahead", "observations", "plan", "read", "against"}
 """What is read beside the app, and waited for."""
 
 
-async def take(sample: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
-    """States of one sitting in one sample and one size."""
+async def take(theme: str, size: tuple[int, int], sitting: Sitting, demo: Demo, to: Path) -> None:
+    """States of one sitting in one theme and one size."""
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch) / "farm"
         shutil.copytree(demo.folder, folder)
@@ -153,7 +160,7 @@ async def take(sample: str, size: tuple[int, int], sitting: Sitting, demo: Demo,
             ticks=lambda: next(seconds),
         )
         app = RoundtuiApp(session)
-        app.theme = SAMPLES[sample]
+        app.theme = THEMES[theme]
         async with app.run_test(size=size) as pilot:
             for state in sitting.states:
                 keys = ["space" if key == " " else key for key in state.keys]
@@ -170,7 +177,9 @@ async def take(sample: str, size: tuple[int, int], sitting: Sitting, demo: Demo,
                         break
                     await pilot.pause(0.02)
                 await pilot.pause()
-                path = to / f"{state.name}-{size[0]}x{size[1]}-{sample}.svg"
+                if not state.name:
+                    continue
+                path = to / f"{state.name}-{size[0]}x{size[1]}-{theme}.svg"
                 path.write_text(_offline(app.export_screenshot(title="roundtui")), encoding="utf-8")
         conn.close()
 
@@ -195,30 +204,30 @@ def page() -> str:
     """The page that shows them."""
     head = (
         "# Pictures\n\nEvery screen state, pressed in the real app on the sample farm, whose farms, people and weather "
-        "are invented. Made by `python -m tests.make_pictures`; named looks (dark, light, contrast, no-color) come in "
+        "are invented. Made by `python -m tests.make_pictures`; named themes (dark, light, contrast, no-color) come in "
         "two sizes into `build/pictures`.\n"
     )
     parts = [head]
-    for state in (state for sitting in SITTINGS for state in sitting.states):
+    for state in (state for sitting in SITTINGS for state in sitting.states if state.name):
         parts.append(f"\n## {state.name}\n\nTo look for: {state.look_for}.\n")
         parts.append(f"\n![{state.name}](pictures/{state.name}-80x24-dark.svg)\n")
     return "".join(parts)
 
 
 def main() -> None:
-    """Take the pictures that the page shows, or those of the samples named."""
+    """Take the pictures that the page shows, or those of the themes named."""
     install()
     to = OTHERS if sys.argv[1:] else PICTURES
     to.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as scratch:
         demo = _demo(Path(scratch))
-        for sample in sys.argv[1:] or ["dark"]:
+        for theme in sys.argv[1:] or ["dark"]:
             os.environ.pop("NO_COLOR", None)
-            if sample == "no-color":
+            if theme == "no-color":
                 os.environ["NO_COLOR"] = "1"
             for size in SIZES if sys.argv[1:] else SIZES[:1]:
                 for sitting in SITTINGS:
-                    asyncio.run(take(sample, size, sitting, demo, to))
+                    asyncio.run(take(theme, size, sitting, demo, to))
     (ROOT / "docs" / "pictures.md").write_text(page(), encoding="utf-8")
 
 

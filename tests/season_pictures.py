@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 SEASON_STATES: Sequence[tuple[str, list[str], str]] = (
     ("season", ["d"], "curve and band, other years as dots, letters of events in the strip, two lines on the round"),
-    ("season-moved", ["pagedown"] * 6 + ["s"], "`¦` where a trap moved, the curve broken off at it"),
+    ("season-moved", ["pagedown"] * 6 + ["p"], "`¦` where a trap moved, the curve broken off at it"),
     (
         "season-doubt",
         ["pageup"] * 4 + ["left"] * 2,
         "`?` at suspect weeks, the line through them, the traps named below",
     ),
-    ("biofix", ["c"], "what is proposed and why, its rule, the day in the field"),
-    ("temps", ["escape", "m"], "maximum, minimum, unit and day"),
+    ("biofix", ["e"], "what is proposed and why, its rule, the day in the field"),
+    ("temps", ["escape", "d"], "maximum, minimum, unit and day"),
 )

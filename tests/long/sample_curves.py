@@ -25,7 +25,7 @@ from roundtui.report.sampling import number_words
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = DOCS / "sampling.md"
-PICTURE = DOCS / "pictures" / "looks-operating-curves.svg"
+PICTURE = DOCS / "pictures" / "samples-operating-curves.svg"
 SEED = 20311
 BLOCKS = 2000
 COUNTED_BLOCKS = 300
@@ -308,7 +308,7 @@ Each plan sampled {blocks} random blocks of known infestation ({counted} where a
 cell has the exact figure from a recursion written from the plan's numbers alone, and the simulated one in brackets. A
 verdict is wrong when it does not fit the true level; the export plan is wrong when it passes an injured block as clean.
 
-![{alt}](pictures/looks-operating-curves.svg)
+![{alt}](pictures/samples-operating-curves.svg)
 
 Lines are exact, circles simulated; the dashed line is the plan's number. At that number every plan says over in about
 half of all blocks. A small number separates slowly: with 0.5 % of 500 fruit, a block with twice that is called below
