@@ -9,6 +9,7 @@ How far a new year may lie from the years before it: a range that holds as often
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from math import exp, inf, isinf, lgamma, log, log1p, sqrt
 from statistics import NormalDist, fmean, median, stdev
 
@@ -165,6 +166,7 @@ def student(value: float, freedom: float) -> float:
     return tail if value < 0 else 1 - tail
 
 
+@lru_cache(maxsize=1024)
 def student_t(share: float, freedom: float) -> float:
     """Quantile of Student's t.
 

@@ -37,7 +37,7 @@ def two(tmp_path: Path) -> Iterator[Laptops]:
         yield Laptops(tmp_path, [timedelta(), timedelta()], stack)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(data=st.data(), laptops=st.integers(2, 5))
 def test_merging_is_commutative_associative_and_idempotent(data: st.DataObject, laptops: int) -> None:
     """Laptops with clocks days apart enter, correct and withdraw, and now and then merge what another has."""

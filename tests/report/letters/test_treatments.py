@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -34,8 +35,13 @@ def tell(conn: sqlite3.Connection) -> None:
     record(conn, list(SAID), Author("Perrin Alderquist", "truck"), NOW)
 
 
-def letter(conn: sqlite3.Connection, farm: Path, code: str) -> Letter:
-    return compose(read_material(conn, farm, ON, read_office(farm)), code)
+def letter(conn: sqlite3.Connection, farm: Path, *codes: str) -> Letter:
+    return letters(conn, farm, *codes)[0]
+
+
+def letters(conn: sqlite3.Connection, farm: Path, *codes: str) -> list[Letter]:
+    material = read_material(conn, farm, ON, read_office(farm))
+    return [compose(material, code) for code in codes]
 
 
 def words(made: Letter) -> str:
@@ -45,14 +51,15 @@ def words(made: Letter) -> str:
 def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Connection, farm: Path) -> None:
     tell(conn)
 
+    @cache
     def reports(command: str, on: date) -> Any:
         ran = CliRunner().invoke(main, [command, str(farm), "--on", on.isoformat(), "--json"])
         return json.loads(ran.stdout)
 
     found = [
         figure
-        for code in ("PELL", "LARK", "MOSS")
-        for figure in figures(letter(conn, farm, code))
+        for made in letters(conn, farm, "PELL", "LARK", "MOSS")
+        for figure in figures(made)
         if figure.place[0] == "treatments"
     ]
     assert {figure.place[1:4] for figure in found} == {
