@@ -35,7 +35,7 @@ def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Itera
         today = datetime.now(UTC).astimezone().date()
         day = on or newest_read_on(conn, today) or today
         after = newest_day(conn, today) if closing_too and on is None else None
-        # Parts are put away after the last reading; what is made up for the next season begins none.
+        # Parts are put away after the last reading; what is assembled for the next season begins none.
         if after and season_start(after, office.season_starts_on) == season_start(day, office.season_starts_on):
             day = max(day, after)
         yield YearsRecord(conn, folder, day, office)

@@ -157,7 +157,7 @@ async def test_a_trap_assembled_is_hung_by_a_change_of_the_register(shed: Path, 
         await pilot.press("u", "enter", "enter", "enter", "escape", *["down"] * 4)
         shown = screen_text(app)
         assert "> A1" in shown
-        assert "made up: K1, lot CM1, 2031-06-03" in shown
+        assert "assembled: K1, lot CM1, 2031-06-03" in shown
         await pilot.press("enter")
         await pilot.pause()
         assert "Hang A1 (CM): K1, lot CM1" in screen_text(app)

@@ -159,7 +159,7 @@ def test_a_body_whose_label_has_come_off_is_where_its_history_has_it() -> None:
     orchard = last_year()
     orchard.assemble("A1", "04-01", "C25")
     part = known(orchard, "04-01").parts[PartKind.BODY, "K1"]
-    assert (part.state, part.since, part.trap) == ("made up", day("04-01"), "A1")
+    assert (part.state, part.since, part.trap) == ("assembled", day("04-01"), "A1")
     orchard.hang("A1", on="04-02", lot="C25")
     later = known(orchard, "04-03")
     part = later.parts[PartKind.BODY, "K1"]
@@ -175,7 +175,7 @@ def test_a_body_that_is_gone_or_in_another_trap_is_not_the_one_without_a_label()
     orchard.assemble("A3", "03-30", "C25", "K2")
     orchard.assemble("A2", "04-01", "C25")
     parts = known(orchard, "04-01").parts
-    assert (parts[PartKind.BODY, "K1"].state, parts[PartKind.BODY, "K2"].state) == ("discarded", "made up")
+    assert (parts[PartKind.BODY, "K1"].state, parts[PartKind.BODY, "K2"].state) == ("discarded", "assembled")
     assert parts[PartKind.BODY, "K2"].trap == "A3"
 
 

@@ -164,7 +164,7 @@ async def open_change(
         stands = standing_row(session, row)
         if isinstance(stands.entry, SetUpChanged):
             words = "a change of the register is reverted by a further one"
-            raise RefusedError(words, "open the register at the desk with g, mark the row, then h")
+            raise RefusedError(words, "open the register at the desk with e, mark the row, then h")
         if not withdraw and isinstance(stands.entry, TreatmentSaid):
             from roundtui.app.dialogs.season import TreatmentDialog
 

@@ -199,7 +199,7 @@ class Whereabouts(StrEnum):
     """Where a part is, as far as the record says."""
 
     NEW = "new"
-    ASSEMBLED = "made up"
+    ASSEMBLED = "assembled"
     HUNG = "hung"
     DOWN = "taken down"
     STORED = "stored"
@@ -222,7 +222,7 @@ class Part:
     since: date | None
     """Since when; None where it was hung without a date."""
     trap: str = ""
-    """Trap it hangs in or is made up for, or was in last; empty where it was in none."""
+    """Trap it hangs in or is assembled for, or was in last; empty where it was in none."""
     place: str = ""
     """Where it is kept."""
     scents: tuple[str, ...] = ()

@@ -104,7 +104,7 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     found = []
     if row.previous_per_week is not None:
         before = rate(row.previous_per_week, at_block(row, "previous_per_week"), edges)
-        when = "the time before, an estimate" if row.estimates("previous_per_week") else "the previous figure"
+        when = "the time before, an estimate" if row.estimates("previous_per_week") else "at the reading before"
         found.append(trend(mean, before, line(when)))
     else:
         found.append(line("no previous figure"))

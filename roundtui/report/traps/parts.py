@@ -267,7 +267,7 @@ def bodies_tables(known: KnownParts, label: str = "") -> list[RenderableType]:
     for part, held in bodies_of(known, label):
         mark = "! " if part.foreign else ""
         since = f" since {part.since.isoformat()}" if part.since else ""
-        place = part.place or (part.trap if part.state.value in ("hung", "made up") else "")
+        place = part.place or (part.trap if part.state.value in ("hung", "assembled") else "")
         where = f"{part.state.value}{since}{f', {sanitize(place, NAME_WIDTH)}' if place else ''}"
         title = f"{mark}{sanitize(part.label, NAME_WIDTH)}: {sanitize(part.species, NAME_WIDTH)}, {where}"
         section: Section = [heading(title, "bold red" if part.foreign else "bold")]

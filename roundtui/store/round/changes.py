@@ -207,7 +207,9 @@ def standing_row(session: Session, row: JournalRow) -> JournalRow:
     if any(one.id == row.id for one in found):
         return next(one for one in found if one.id == row.id)
     if len(found) > 1:
-        raise RefusedError("two corrections of this entry stand", "settle the conflict first: o lists the open ones")
+        raise RefusedError(
+            "two corrections of this entry stand", "settle the conflict first: m o at the desk lists the open ones"
+        )
     if not found:
         raise RefusedError("the entry was withdrawn and not replaced", "enter it again")
     return found[0]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A trap on the list: to be assembled, or made up and not hung."""
+    """A trap on the list: to be assembled, or assembled and not hung."""
 
     trap: str
     """Its label."""
@@ -61,7 +61,7 @@ class AssemblyDesk:
 
     @property
     def rows(self) -> tuple[Bench, ...]:
-        """Traps to be assembled, then those made up that do not hang."""
+        """Traps to be assembled, then those assembled that do not hang."""
         return (*self.to_do, *self.waiting)
 
     def species_of(self, trap: str) -> str:

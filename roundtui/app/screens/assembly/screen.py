@@ -36,7 +36,7 @@ GLOVES = (
 
 
 def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: KnownParts) -> Content:
-    """Traps to be assembled, and those made up and not hung.
+    """Traps to be assembled, and those assembled and not hung.
 
     Args:
         rows: The list.
@@ -46,7 +46,7 @@ def listed(rows: Sequence[Bench], marked: int, size: tuple[int, int], names: Kno
     """
     width, height = size
     if not rows:
-        return Content("  No trap to assemble. n assembles one that is not listed, by its label.")
+        return Content("  No trap to assemble. a assembles one that is not listed, by its label.")
     first = max(0, min(marked - height // 2, len(rows) - height))
     lines = []
     for at, row in enumerate(rows[first : first + height], first):
@@ -66,7 +66,7 @@ def _state(row: Bench) -> str:
     if row.made is None:
         return planned or "hung last season"
     spite = " all the same" if row.made.despite else ""
-    return f"made up{spite}: {contents(row.made)}, {row.made.assembled_on.isoformat()}"
+    return f"assembled{spite}: {contents(row.made)}, {row.made.assembled_on.isoformat()}"
 
 
 def contents(one: Assembled) -> str:
@@ -145,7 +145,7 @@ TYPING = "Enter accepts a line and goes on   Up Down another trap   Escape to th
 
 
 class AssemblyScreen(RoundtuiScreen[None]):
-    """A list of traps, and the lines of the one that is being made up.
+    """A list of traps, and the lines of the one that is being assembled.
 
     Args:
         session: Who, where and when.

@@ -119,5 +119,5 @@ def choices(
         lines = [*lines[: height - 2], (f"and {len(lines) - height + 2} more lines", "bold")]
     if any(isinstance(row.entry, Visit) for row in conflict.entries) and len(conflict.entries) > 1:
         rest = "kept as recounts of the same catch" if recounts else "withdrawn"
-        lines.append((f"The others are {rest}: s changes that.", ""))
+        lines.append((f"The others are {rest}: Left or Right changes that.", ""))
     return Content("\n").join(Content.styled(f"  {words}", style) for words, style in lines)

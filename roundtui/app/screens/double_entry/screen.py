@@ -231,5 +231,5 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
             lines.append(pieces_at(difference_line(difference, width), marked=at == self.marked, width=width))
         if not found:
             nothing = "No second entry yet: v on the sheet begins it" if not two.second else ""
-            lines = [Content(f"  {nothing or 'No difference is open: the two double_entry agree, or were settled'}")]
+            lines = [Content(f"  {nothing or 'No difference is open: the two entries agree, or were settled'}")]
         self.query_one("#list", Static).update(Content("\n").join(lines))

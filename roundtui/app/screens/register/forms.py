@@ -89,7 +89,7 @@ def edit_form(row: RegisterRow) -> Form:
         return register_changes.edited(file, row.values, typed, day, why)
 
     first = "block" if file.table == "traps" else ""
-    hint = "For a trap that was moved use m. Here you correct a mistake in the register." if first else ""
+    hint = "For a trap that was moved use m 1. Here you correct a mistake in the register." if first else ""
     return Form(f"Change {file.name} {named(file, row.values)}", fields, make, first, hint)
 
 
