@@ -16,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from roundtui.app.keys import Action, bindings, dead_key, strip
 from roundtui.app.keys.desk import PLACES
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ class RoundtuiScreen(Screen[T]):
         Args:
             name: Its folder.
             asked: What it is asked to show.
-            done: Notified what it gives back; None: ``came_back`` is called.
+            done: Told what it gives back; None: ``came_back`` is called.
             more: The same, by name.
         """
         try:
@@ -346,19 +346,3 @@ class TextsScreen(RoundtuiScreen[T]):
 def first_shown(marked: int, rows: int, height: int) -> int:
     """The first row of a list that is shown, so that the marked one is among them."""
     return max(0, min(marked - height // 2, rows - height))
-
-
-def marked_list(lines: Sequence[str], marked: int, width: int, height: int) -> Content:
-    """As many lines of a list as fit, the marked one in reverse among them.
-
-    Args:
-        lines: What each row says.
-        marked: Which one is marked.
-        width: Columns.
-        height: Lines.
-    """
-    first = first_shown(marked, len(lines), height)
-    return Content("\n").join(
-        Content.styled(padded(f"{'>' if at == marked else ' '} {words}", width), "bold reverse" if at == marked else "")
-        for at, words in enumerate(lines[first : first + height], first)
-    )

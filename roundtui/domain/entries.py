@@ -136,8 +136,6 @@ class Kind:
     """Word for it in the record: visit, stage, sample, treatment …"""
     table: str
     """Name of its table, and of its file in a data package."""
-    module: str
-    """Module of its record."""
     record_name: str
     """Name of its record there."""
     about: str
@@ -152,6 +150,8 @@ class Kind:
     """Whether a replay shows it, and history keeps it."""
     since: int = 1
     """Schema that first had it."""
+    module: str = __name__
+    """Module of its record."""
 
     @cached_property
     def record(self) -> type[Recorded]:
@@ -201,54 +201,56 @@ def kept(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
-_VISITS, _ORCHARD, _SHEET = (
-    "roundtui.domain.entries",
-    "roundtui.domain.entries",
-    "roundtui.domain.paper.double_entry",
-)
-_SEASON, _KIT = "roundtui.domain.entries", "roundtui.domain.entries"
+_SHEET = "roundtui.domain.paper.double_entry"
 KINDS = (
     Kind(
-        *("visit", "visits", _VISITS, "Visit", "Entries about traps, those that were corrected or withdrawn included."),
+        *("visit", "visits", "Visit", "Entries about traps, those that were corrected or withdrawn included."),
         *("read_on", "trap"),
     ),
-    Kind("stage", "stages", _VISITS, "StageSeen", "Fruit stages seen.", "seen_on", "block"),
-    Kind("notified", "notifications", _VISITS, "Notified", "Growers told what a block showed.", "round_on", "block"),
-    Kind("biofix", "biofixes", _SEASON, "BiofixSettled", "Biofixes confirmed or set to another day.", "day", "block"),
-    Kind("temperature", "temperatures", _SEASON, "TempsRead", "Temperatures entered by hand.", "day", "station"),
+    Kind("stage", "stages", "StageSeen", "Fruit stages seen.", "seen_on", "block"),
+    Kind("notified", "notifications", "Notified", "Growers told what a block showed.", "round_on", "block"),
+    Kind("biofix", "biofixes", "BiofixSettled", "Biofixes confirmed or set to another day.", "day", "block"),
+    Kind("temperature", "temperatures", "TempsRead", "Temperatures entered by hand.", "day", "station"),
     Kind(
-        "question", "questions", "roundtui.domain.round.recounts", "Question", "What is asked of entries.", "about_on"
+        "question",
+        "questions",
+        "Question",
+        "What is asked of entries.",
+        "about_on",
+        module="roundtui.domain.round.recounts",
     ),
-    Kind("sample", "samples", _ORCHARD, "Sample", "Samples of leaf and fruit.", "sampled_on", "block"),
-    Kind("treatment", "treatments", _ORCHARD, "TreatmentSaid", "Treatments reported.", "treated_on", "block"),
-    Kind("specimen", "specimens", _ORCHARD, "Specimen", "Other catch in a trap.", "read_on", "trap"),
-    Kind("part", "parts", _KIT, "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
-    Kind("assembly", "assemblies", _KIT, "Assembled", "Traps assembled.", "assembled_on", "trap", known=False),
-    Kind("stock", "stocks", _KIT, "Stocked", "Lures bought or counted.", "stocked_on", "lot"),
-    Kind("set-up", "set_up_changes", _KIT, "SetUpChanged", "Rows of the set-up, each state.", "done_on", known=False),
+    Kind("sample", "samples", "Sample", "Samples of leaf and fruit.", "sampled_on", "block"),
+    Kind("treatment", "treatments", "TreatmentSaid", "Treatments reported.", "treated_on", "block"),
+    Kind("specimen", "specimens", "Specimen", "Other catch in a trap.", "read_on", "trap"),
+    Kind("part", "parts", "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
+    Kind("assembly", "assemblies", "Assembled", "Traps assembled.", "assembled_on", "trap", known=False),
+    Kind("stock", "stocks", "Stocked", "Lures bought or counted.", "stocked_on", "lot"),
+    Kind("set-up", "set_up_changes", "SetUpChanged", "Rows of the set-up, each state.", "done_on", known=False),
     Kind(
-        *("sheet-order", "sheet_orders", _SHEET, "SheetOrder", "Orders of paper sheets, by route."),
+        *("sheet-order", "sheet_orders", "SheetOrder", "Orders of paper sheets, by route."),
         known=False,
         shown=False,
+        module=_SHEET,
     ),
     Kind(
-        *("double-entry", "double_entries", _SHEET, "DoubleEntry", "Rows of paper sheets as entered a second time."),
+        *("double-entry", "double_entries", "DoubleEntry", "Rows of paper sheets as entered a second time."),
         *("read_on", "trap"),
         shown=False,
+        module=_SHEET,
     ),
     Kind(
         *(
             "settlement",
             "settlements",
-            _SHEET,
             "SheetSettled",
             "What the paper shows where two entries of a row differ.",
         ),
         *("read_on", "trap"),
         shown=False,
+        module=_SHEET,
     ),
     Kind(
-        *("withdrawal", "withdrawals", "roundtui.domain.entries", "Withdrawal", "Entries that were withdrawn."),
+        *("withdrawal", "withdrawals", "Withdrawal", "Entries that were withdrawn."),
         known=False,
         shown=False,
     ),

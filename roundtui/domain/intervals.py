@@ -37,8 +37,6 @@ def wilson(found: int, looked: int, confidence: float = CONFIDENCE) -> tuple[flo
     Source: Wilson, E. B., 1927, Probable inference, the law of succession, and statistical inference, Journal of the
     American Statistical Association 22:209-212.
     """
-    # Loaded on first use: it brings half a dozen modules with it.
-
     _check(found, looked, confidence)
     z = NormalDist().inv_cdf((1 + confidence) / 2)
     share = found / looked

@@ -42,6 +42,21 @@ class TableReader:
         """What is written under a key, as it is; None where nothing is."""
         return self._table[key] if self.has(key) else None
 
+    def tables(self, key: str, head: str = "") -> list[Mapping[str, object]]:
+        """The tables under a key, each headed with it; none where it is missing or no such list.
+
+        Args:
+            key: The key.
+            head: What stands before it in a heading: ``model.``.
+        """
+        written = self.value(key)
+        if written is None:
+            return []
+        if isinstance(written, list) and all(isinstance(part, dict) for part in written):
+            return written
+        self.problem(key, "is no list of tables", f"head each one with [[{head}{key}]]")
+        return []
+
     def text(self, key: str, *, needed: str = "") -> str | None:
         """A text that is not blank.
 

@@ -1,4 +1,4 @@
-"""A sample at leaf or fruit in words, for tables, letters and the screen: text from people has gone through ``plain``.
+"""A leaf or fruit sample in words, for tables, letters and the screen: text from people has gone through ``sanitize``.
 
 Leaf and fruit samples: the section of a summary, the tables of their command, and its JSON.
 """
@@ -300,7 +300,7 @@ def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
 
 
 def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
-    """What the newest sample at the fruit found in blocks whose low catch is weak evidence, by block and species.
+    """What the newest fruit sample found in blocks whose low catch is weak evidence, by block and species.
 
     Args:
         asked: What it is made from. A block without a sample in the last fourteen days is left out.

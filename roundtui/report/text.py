@@ -231,7 +231,7 @@ def paragraph(words: str | Text, indent: int = 2) -> Padding:
     """Words below a title.
 
     Args:
-        words: What to say; text from people has gone through ``plain``.
+        words: What to say; text from people has gone through ``sanitize``.
         indent: Columns left free before it.
     """
     text = Text(words, overflow="fold") if isinstance(words, str) else words

@@ -1,7 +1,6 @@
-"""A TOML file that a person wrote: its table, or the fault in it.
+"""Files of the office's own: its TOML files and templates, kept on record as they are, the same on every laptop.
 
-Files of the office's own: its TOML files and templates, kept on record as they are and the same on every laptop.
-An office's thresholds and plans, from ``thresholds.toml`` and ``samples.toml`` in its folder.
+A TOML file is read to its table, or to the fault in it; thresholds and sampling plans are read from theirs.
 """
 
 from __future__ import annotations

@@ -174,7 +174,7 @@ class SampleKeeper:
         return recorded
 
     def start(self, now: Counting) -> HighestCatch | None:
-        """Where a sample at the fruit starts."""
+        """Where a fruit sample starts."""
         session = self.session
         return highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
 

@@ -53,7 +53,7 @@ def row_of(folder: Path, on: date = FOUND) -> dict[str, Any]:
     return next(row for row in rows if row["block"] == "N")
 
 
-def test_a_sample_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
+def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Path) -> None:
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (5.0, "over")
     notified = run("summary", farm, "--on", FOUND).stdout
     assert "2 look-alikes in vial V-12 not identified yet, counted: the figure may change" in " ".join(notified.split())

@@ -31,7 +31,7 @@ def letters(folder: Path, on: date, to: Path) -> str:
     return " ".join(text.read_text(encoding="utf-8").split())
 
 
-def test_a_sample_alike_named_after_the_call_brings_the_block_down_and_a_new_letter_says_why(
+def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_letter_says_why(
     farm: Path, tmp_path: Path
 ) -> None:
     notified = Notified(

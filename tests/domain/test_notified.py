@@ -7,7 +7,7 @@ from roundtui.domain.figures.verdicts import Status
 from tests.domain.orchard import Orchard, day
 
 
-def test_a_sample_alike_identified_after_the_call_lists_who_was_called_on_an_older_figure() -> None:
+def test_a_look_alike_identified_after_the_call_lists_who_was_called_on_an_older_figure() -> None:
     orchard = Orchard()
     orchard.hang("A1", on="05-01")
     first = orchard.visit("A1", "05-08", 6)

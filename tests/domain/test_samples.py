@@ -1,4 +1,4 @@
-"""Leaf and fruit samples: what is offered, what is refused, where a sample at the fruit starts."""
+"""Leaf and fruit samples: what is offered, what is refused, where a fruit sample starts."""
 
 from __future__ import annotations
 

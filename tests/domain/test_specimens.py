@@ -45,7 +45,7 @@ def visit(count: int, **more: Any) -> Visit:
     return Visit(trap="M3", read_on=FOUND, count=count, id="v1", scout="Ida", **more)
 
 
-def test_a_sample_alike_that_was_counted_comes_off_the_count_when_it_is_named() -> None:
+def test_a_look_alike_that_was_counted_comes_off_the_count_when_it_is_named() -> None:
     before = specimen()
     after = named(before, "lesser appleworm", "Wren Tallow", NAMED)
     fixed = amended([visit(9, liner=True)], before, after, PROGRAMME)

@@ -156,7 +156,7 @@ async def open_change(
     Args:
         screen: The screen it is asked on.
         row: The entry, or one that it replaced.
-        done: Notified what is on record now, in a few words, or None where nothing was changed.
+        done: Told what is on record now, in a few words, or None where nothing was changed.
         withdraw: Withdraw it, instead of typing it anew.
     """
     session = screen.session

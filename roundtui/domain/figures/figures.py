@@ -154,17 +154,6 @@ def _without_count(visit: Visit, start: date | None, carried: int | None) -> tup
     return start, carried
 
 
-def is_clean_restart(visit: Visit) -> bool:
-    """Whether nothing before a visit can matter to a reading after it."""
-    if visit.recount:
-        return False
-    if visit.liner or visit.body is not None:
-        return True
-    if visit.no_reading is not None:
-        return visit.no_reading.restarts_exposure
-    return visit.count is not None and visit.cleared
-
-
 SHORT_DAYS = 4
 """A reading shorter than this is no week of its own. [d]"""
 LONG_DAYS = 10

@@ -348,7 +348,7 @@ def published_rules(table: Mapping[str, object], where: str) -> tuple[PublishedR
         ValueError: A row is faulty.
     """
     found = []
-    for number, row in enumerate(_tables(TableReader(table, where), "rule"), 1):
+    for number, row in enumerate(TableReader(table, where).tables("rule"), 1):
         written = {key: value for key, value in row.items() if key not in _OBSERVATIONS}
         rule, problems = parse_rule({**written, "date": date.min}, number, where)
         if rule is None:
@@ -367,7 +367,7 @@ class Office:
     season_starts_on: tuple[int, int] = (1, 1)
     """Month and day from which a season is counted."""
     samples: tuple[Sought, ...] = ()
-    """What the office looks for on leaf and fruit by plans of its own; see ``looks.sample_table``."""
+    """What the office looks for on leaf and fruit by plans of its own; see ``sampling.records``."""
 
 
 def parse_office(
@@ -387,7 +387,7 @@ def parse_office(
     problems = reader.problems
     rules: list[Rule] = []
     seen: set[str] = set()
-    for number, written in enumerate(_tables(reader, "rule"), start=1):
+    for number, written in enumerate(reader.tables("rule"), start=1):
         rule, found = parse_rule(written, number, where)
         problems.extend(found)
         if rule is None:
@@ -403,16 +403,6 @@ def parse_office(
     if problems or season is None:
         return None, tuple(problems)
     return Office((*rules, *SHIPPED_RULES), season), ()
-
-
-def _tables(reader: TableReader, key: str) -> list[Mapping[str, object]]:
-    written = reader.value(key)
-    if written is None:
-        return []
-    if isinstance(written, list) and all(isinstance(part, dict) for part in written):
-        return written
-    reader.problem(key, "is no list of tables", f"head each one with [[{key}]]")
-    return []
 
 
 def _season(reader: TableReader, where: str) -> tuple[int, int] | None:

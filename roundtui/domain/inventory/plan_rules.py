@@ -348,14 +348,8 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
 
 
 def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader], T]) -> list[T]:
-    written = reader.value(key)
-    if written is None:
-        return []
-    if not isinstance(written, list) or not all(isinstance(part, dict) for part in written):
-        reader.problem(key, "is no list of tables", f"head each one with [[{key}]]")
-        return []
     found = []
-    for number, part in enumerate(written, 1):
+    for number, part in enumerate(reader.tables(key), 1):
         inner = TableReader(part, f"{where}, {key} {number}")
         found.append(read(inner))
         inner.refuse_unknown()

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
 
 RECENT_DAYS = 14
-"""Days for which a sample at the fruit stands beside a low catch under mating disruption. [d]"""
+"""Days for which a fruit sample stands beside a low catch under mating disruption. [d]"""
 INTO_FRUIT = ("CM", "OFM", "AM", "OBLR", "RBLR", "TABM")
 """Species whose larvae are looked for in fruit, the commonest first."""
 GRADES = ("absent", "trace", "slight, below threshold", "moderate, above", "heavy", "severe")
@@ -227,7 +227,7 @@ def judged_row(sample: Sample, table: Sequence[Sought], programme: Programme) ->
 
 
 def fruit_sample(samples: Iterable[Sample], block: str, species: str, on: date) -> Sample | None:
-    """The newest sample at the fruit of a block in the last fourteen days that says something of a species.
+    """The newest fruit sample of a block in the last fourteen days that says something of a species.
 
     Args:
         samples: Present looks.
@@ -250,7 +250,7 @@ def fruit_sample(samples: Iterable[Sample], block: str, species: str, on: date) 
 def highest_catch(
     programme: Programme, visits: Callable[[str], Sequence[Visit]], block: str, on: date, pest: str = ""
 ) -> HighestCatch | None:
-    """The trap from which a sample at the fruit starts: that with the highest newest catch of its species in the block.
+    """The trap from which a fruit sample starts: that with the highest newest catch of its species in the block.
 
     Args:
         programme: What is set up.
@@ -331,7 +331,7 @@ def _of_leaf(sample: Sample) -> Iterable[tuple[str, str]]:
     if not sample.pest.strip():
         yield "nobody knows what was looked for", "write the pest or disease"
     if not (sample.entries is sample.stings is sample.other_injury is None):
-        yield "entries, stings and other injury are of fruit", "leave them out, or make it a sample at fruit"
+        yield "entries, stings and other injury are of fruit", "leave them out, or make it a fruit sample"
 
 
 def _of_fruit(sample: Sample) -> Iterable[tuple[str, str]]:

@@ -32,7 +32,7 @@ def parse_samples(table: Mapping[str, object], where: str) -> tuple[tuple[Sought
     problems = reader.problems
     found: dict[tuple[object, ...], Sought] = {}
     ids: set[str] = {plan.id for sought in SHIPPED_SAMPLES for plan in sought.plans}
-    for number, written in enumerate(_tables(reader, "sample"), start=1):
+    for number, written in enumerate(reader.tables("sample"), start=1):
         sought, wrong = _sample(written, f"{where}, sample {number}", ids)
         problems += wrong
         if sought is not None:
@@ -57,7 +57,7 @@ def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sou
         Sought(code=code, name=code or "fruit", kind=kind, looked_at=unit),
     )
     plans = []
-    for number, written in enumerate(_tables(reader, "plan"), start=1):
+    for number, written in enumerate(reader.tables("plan"), start=1):
         plan, wrong = _plan(written, f"{where}, plan {number}", base, ids)
         reader.problems += wrong
         plans += [plan] if plan is not None else []
@@ -178,13 +178,3 @@ def _words(reader: TableReader, key: str) -> tuple[str, ...]:
         return tuple(" ".join(part.casefold().split()) for part in written)
     reader.problem(key, f"{shown(written)} is no list of words", f'as {key} = ["apple", "pear"]')
     return ()
-
-
-def _tables(reader: TableReader, key: str) -> list[Mapping[str, object]]:
-    written = reader.value(key)
-    if written is None:
-        return []
-    if isinstance(written, list) and all(isinstance(part, dict) for part in written):
-        return written
-    reader.problem(key, "is no list of tables", f"head each one with [[{key}]]")
-    return []

@@ -439,8 +439,10 @@ def parse_models(
     """
     reader = TableReader(table, where)
     problems = reader.problems
-    models = [_model(each, number, where, problems) for number, each in _tables(reader, "model")]
-    rules = [_biofix_rule(each, number, where, problems) for number, each in _tables(reader, "biofix")]
+    models = [_model(each, number, where, problems) for number, each in enumerate(reader.tables("model"), start=1)]
+    rules = [
+        _biofix_rule(each, number, where, problems) for number, each in enumerate(reader.tables("biofix"), start=1)
+    ]
     unit, most_filled, timezone = _weather(reader, where)
     reader.refuse_unknown()
     for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
@@ -450,16 +452,6 @@ def parse_models(
         return None, tuple(problems)
     own = SeasonOffice((*models, *SHIPPED_MODELS), (*rules, *SHIPPED_BIOFIX_RULES), unit, most_filled, timezone)
     return own, ()
-
-
-def _tables(reader: TableReader, key: str, head: str = "") -> list[tuple[int, Mapping[str, object]]]:
-    written = reader.value(key)
-    if written is None:
-        return []
-    if isinstance(written, list) and all(isinstance(part, dict) for part in written):
-        return list(enumerate(written, start=1))
-    reader.problem(key, "is no list of tables", f"head each one with [[{head}{key}]]")
-    return []
 
 
 def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int, str]:
@@ -553,7 +545,7 @@ def _starts(reader: TableReader) -> str:
 
 def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
     events: list[LifeEvent] = []
-    for number, written in _tables(reader, "event", "model."):
+    for number, written in enumerate(reader.tables("event", "model."), start=1):
         inner = TableReader(written, f"{where}, event {number}")
         name = inner.text("name", needed="say what happens")
         amount = inner.number("degree_days")

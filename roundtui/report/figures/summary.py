@@ -339,7 +339,7 @@ def block_sections(
         names: Names of farms and blocks.
         width: Columns to fill.
         unlikely: Counts to look at again, named beside the block whose figure they are in.
-        fruit: What a sample at the fruit found, by block and species.
+        fruit: What a fruit sample found, by block and species.
 
     Returns:
         Sections to put below each other.
@@ -631,7 +631,7 @@ def summary_tables(
         programme: Names and phone numbers.
         notified: Tellings on record, of any day.
         observations: What stands beside the figures; see ``observation_sections``.
-        fruit: What a sample at the fruit found, by block and species; see ``looks.fruit_words``.
+        fruit: What a fruit sample found, by block and species; see ``report.sampling.fruit_words``.
         width: Columns to fill; 80 is what it is made for.
 
     Returns:

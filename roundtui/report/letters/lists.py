@@ -525,7 +525,7 @@ def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -
 
 
 def fruit(material: Material, row: BlockRow, footnotes: Footnotes) -> Line:
-    """What a sample at the fruit found where a low catch is weak evidence, or that one is asked for.
+    """What a fruit sample found where a low catch is weak evidence, or that one is asked for.
 
     Args:
         material: What the letters are made from.

@@ -1,9 +1,6 @@
-"""Entries made beside the weekly count, in the words and the JSON of a replay.
+"""A round read for replay: its entries in the order recorded, and what the record showed after each of them.
 
-The entries of a round as they were recorded, corrections and all, as JSON and as a table.
-A round step by step: what stood after each entry, and what is remarkable about how it was made.
-
-A round read for replay: its entries in the order recorded, and what the record showed after each of them.
+As JSON, as a table and step by step, corrections and observations included.
 """
 
 from __future__ import annotations

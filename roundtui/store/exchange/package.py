@@ -1,7 +1,6 @@
-"""Columns of the open files that are no fields of entries: what each holds, in words and as a type.
+"""The record as open files: a data package, and JSON Lines. Everything is in them, what was corrected included.
 
-The form of a data package of the record: its tables, their columns, keys and references. See ``docs/open-files.md``.
-The record as open files: a data package, and JSON Lines. Everything is in them, what was corrected included.
+Its form: tables, columns, keys and references, and what each column holds. See ``docs/open-files.md``.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""The manifest of a bundle: what is in it, who made it and when, and how to know that it arrived whole.
+"""Reading a bundle that may be anything: its container, its manifest, and its lines as a stream.
 
-Reading a bundle that may be anything: what its container may be, and its lines as a stream.
-Temporary tables that hold what bundles bring until all of it is known to be sound.
+The manifest says what is in it, who made it and when, and how to know that it arrived whole. Temporary tables hold what
+it brings until all of it is known to be sound.
 """
 
 from __future__ import annotations

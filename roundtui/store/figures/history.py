@@ -97,7 +97,7 @@ _RESTART = (
     "recount = 0 AND (liner = 1 OR body IS NOT NULL OR no_reading IN ('missing', 'down', 'damaged')"
     " OR (count IS NOT NULL AND cleared = 1))"
 )
-"""``exposure.is_clean_restart``, as SQL."""
+"""Whether nothing before a visit can matter to a reading after it, as SQL."""
 
 
 @contextmanager

@@ -238,7 +238,7 @@ TABLES = {kind.word: Table(kind) for kind in KINDS}
 """Tables of entries by the word for their kind, each after those it may refer to."""
 OTHERS = Table(
     Kind(
-        *("", "other_entries", "roundtui.domain.entries", "Unknown", "Entries that only a newer program knows."),
+        *("", "other_entries", "Unknown", "Entries that only a newer program knows."),
         known=False,
     )
 )

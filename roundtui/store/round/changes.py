@@ -1,9 +1,6 @@
-"""What a change of the record would show, before anyone accepts it.
+"""Changes of the record made ready: what was typed, held against what can be, and what it would change.
 
-What a change of the record changes in what people act on: summaries, warnings, biofixes.
-
-Changes of the record made ready: what was typed, held against what can be, and what it would change.
-Corrections made ready to record: the entry as it stands, changed, and held against what is possible.
+What it changes is said before anyone accepts it: summaries, warnings, biofixes.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""A corrected date of hanging, told from a trap that was hung again.
+"""Set-up files into the store: all of a folder or nothing, and only the rows that changed since the last time.
 
-Rows of set-up files into their tables: those that changed, and none that was changed in the app as well.
-Set-up files into the store: all of a folder or nothing, and only the rows that changed since the last time.
+A row that was changed in the app as well is left alone. A corrected date of hanging is told from a trap hung again.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A round, one trap at a time. Keys go to ``domain.keying_steps``; this screen shows and records what comes out."""
+"""A round, one trap at a time. Keys go to ``domain.round.entry``; this screen shows and records what comes out."""
 
 from __future__ import annotations
 
