@@ -351,7 +351,7 @@ def test_the_order_in_which_readings_arrive_changes_nothing(rule: BiofixRule) ->
 
 
 def test_the_flight_began_in_the_days_of_the_first_reading() -> None:
-    """A zero on 29 April and a moth on 6 May: biofix 6 May, read over 7 days. How to correct it was not found published.
+    """A zero on 29 April and a moth on 6 May: biofix 6 May, over 7 days. How to correct it: not found published.
 
     Source of what is at stake: Jones, Doerr & Brunner 2008, J. Econ. Entomol. 101:1651, corrected for checks of 7 to 10
     days; the method is not in the abstract.
