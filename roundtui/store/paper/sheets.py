@@ -21,9 +21,7 @@ from roundtui.domain.paper.double_entry import (
     KeyedRow,
     SheetOrder,
     SheetSettled,
-    Statistics,
     compare,
-    statistics,
 )
 from roundtui.domain.paper.sheet import plainly_lured
 from roundtui.domain.programme.farm import natural_key
@@ -285,16 +283,6 @@ def settle(
     return stands
 
 
-@dataclass(frozen=True, slots=True)
-class Keyer:
-    """One of the double entry."""
-
-    who: str
-    """Who keyed it; several names where there were several."""
-    found: Statistics
-    """How it went."""
-
-
 class DoubleEntryDoubleEntry:
     """A sheet on record, held against its second entry.
 
@@ -356,14 +344,6 @@ class DoubleEntryDoubleEntry:
         still_open = {(one.row.trap, one.row.read_on) for one in self.open}
         places = {(one.trap, one.read_on): one.kept for one in self._settlements}
         return {place: kept for place, kept in places.items() if place not in still_open}
-
-    @property
-    def keyers(self) -> tuple[Keyer, Keyer]:
-        """Who keyed, and how it went. Keys of the first are the fewest that could have typed it."""
-        return (
-            Keyer(self.names[0], statistics(self._as_first_keyed())),
-            Keyer(self.names[1], statistics(self.second)),
-        )
 
     def _as_first_keyed(self) -> list[KeyedRow]:
         """The entries before any correction, in the order recorded."""
