@@ -36,21 +36,9 @@ from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
+from roundtui.store.set_up import versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
-from roundtui.store.set_up.versions import (
-    LOADED,
-    Offer,
-    OpenRow,
-    after_now,
-    becomes_of,
-    not_in_files,
-    open_rows,
-    record_changes,
-    row_of,
-    settle_rows,
-    text_of,
-)
 from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
@@ -111,14 +99,14 @@ def carry_out(
     wanted = [
         row_change
         for row_change in change.changes
-        if text_of(row_change.file, row_change.was) != text_of(row_change.file, row_change.becomes)
+        if versions.text_of(row_change.file, row_change.was) != versions.text_of(row_change.file, row_change.becomes)
     ]
     if not wanted:
         raise RefusedError("nothing is different from what the register has", NOTHING_CHANGED)
     with plainly(conn), transaction(conn):
         entries = [_entry(conn, change, row_change) for row_change in wanted]
         _write(conn, wanted)
-        return record_changes(conn, entries, author, now)
+        return versions.record_changes(conn, entries, author, now)
 
 
 def remarks_on(conn: sqlite3.Connection, change: RegisterChange) -> tuple[Problem, ...]:
@@ -155,16 +143,16 @@ def refused(*problems: Problem) -> ProblemsError:
 
 def _entry(conn: sqlite3.Connection, change: RegisterChange, row_change: RowChange) -> SetUpChanged:
     file, values = row_change.file, row_change.becomes or row_change.was or {}
-    row, version = row_of(conn, file.name, key_of(file, row_change.was or values))
-    was = becomes_of(conn, version) or text_of(file, row_change.was)
+    row, version = versions.row_of(conn, file.name, key_of(file, row_change.was or values))
+    was = versions.becomes_of(conn, version) or versions.text_of(file, row_change.was)
     return SetUpChanged(
         file=file.name,
         row=row,
         change=change.kind,
         done_on=change.done_on,
         was=was if row_change.was is not None else "",
-        becomes=text_of(file, row_change.becomes, was),
-        after=after_now(conn, file.name, row, version),
+        becomes=versions.text_of(file, row_change.becomes, was),
+        after=versions.after_now(conn, file.name, row, version),
         trap=values.get("trap"),
         block=values.get("block"),
         words=change.words,
@@ -198,7 +186,7 @@ def _order(row_change: RowChange) -> int:
 
 def _refuse_changed(here: dict[tuple[object, ...], Values], row_change: RowChange, was: Values) -> None:
     now = here.get(row_change.file.key_of(was))
-    if now is None or text_of(row_change.file, now) != text_of(row_change.file, was):
+    if now is None or versions.text_of(row_change.file, now) != versions.text_of(row_change.file, was):
         raise RefusedError(
             f"{row_change.file.name} {named(row_change.file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",
@@ -477,7 +465,7 @@ def history_of(conn: sqlite3.Connection, file: SetUpFile, label: str) -> tuple[S
     with plainly(conn):
         found = conn.execute(
             f"SELECT {SET_UP_CHANGES.listed} FROM present_set_up_changes WHERE file = ? AND {row} = ?"  # noqa: S608
-            f" AND change <> '{LOADED}'"
+            f" AND change <> '{versions.LOADED}'"
             " ORDER BY recorded_at DESC, id DESC",
             (file.name, label),
         ).fetchall()
@@ -516,7 +504,7 @@ def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
     rows = conn.execute(
         f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
         " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
-        f" AND change <> '{LOADED}' ORDER BY id",
+        f" AND change <> '{versions.LOADED}' ORDER BY id",
         (entry_id,),
     ).fetchall()
     if not rows:
@@ -640,7 +628,7 @@ class RegisterDesk:
         session = self.session
         self._rows, self._needed = {}, None
         self._hung = hanging_on(session.programme, session.on)
-        self.behind = frozenset((one.file.name, one.label) for one in not_in_files(session.conn))
+        self.behind = frozenset((one.file.name, one.label) for one in versions.not_in_files(session.conn))
 
     def rows(self, view: int) -> tuple[RegisterRow, ...]:
         """Rows of a view: traps by label with the hanging that began last, stops as they are walked, others by label.
@@ -765,14 +753,14 @@ class DifferingRows:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self.open: tuple[OpenRow, ...] = ()
+        self.open: tuple[versions.OpenRow, ...] = ()
         self.read()
 
     def read(self) -> None:
         """Read anew which differ."""
-        self.open = open_rows(self.session.conn)
+        self.open = versions.open_rows(self.session.conn)
 
-    def settle(self, rows: Sequence[OpenRow], whose: Sequence[str]) -> None:
+    def settle(self, rows: Sequence[versions.OpenRow], whose: Sequence[str]) -> None:
         """Keep rows as they are here, or take over those of a laptop, all or none; on the disk when this returns.
 
         Args:
@@ -784,12 +772,12 @@ class DifferingRows:
         """
         session = self.session
         try:
-            choices: list[tuple[OpenRow, Offer | None]] = []
+            choices: list[tuple[versions.OpenRow, versions.Offer | None]] = []
             for row in rows:
                 theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
                 if theirs or not whose:
                     choices.append((row, theirs[0] if theirs else None))
-            settle_rows(session.conn, choices, session.named(), session.clock())
+            versions.settle_rows(session.conn, choices, session.named(), session.clock())
             session.programme = read.programme(session.conn)
             session.forget()
         finally:
@@ -797,7 +785,7 @@ class DifferingRows:
 
     def behind(self, file: SetUpFile) -> bool:
         """Whether a file of the folder does not say yet what was settled."""
-        return any(one.file is file for one in not_in_files(self.session.conn))
+        return any(one.file is file for one in versions.not_in_files(self.session.conn))
 
 
 def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:
