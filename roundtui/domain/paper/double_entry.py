@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -319,16 +319,6 @@ def statistics(rows: Sequence[KeyedRow], comparison: Comparison | None = None) -
     differed = len(comparison.differences) if comparison else 0
     an_hour = Fraction(pressed * 3600) / seconds if seconds else None
     return Statistics(len(rows), differed, sum(row.keys for row in rows), an_hour)
-
-
-def with_draft(row: KeyedRow, draft: Draft) -> KeyedRow:
-    """A row that says something else, for what neither entry had right.
-
-    Args:
-        row: The row.
-        draft: What the paper shows.
-    """
-    return replace(row, draft=draft)
 
 
 def _fields(one: KeyedRow, other: KeyedRow) -> tuple[str, ...]:

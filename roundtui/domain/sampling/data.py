@@ -6,12 +6,12 @@ contradict each other both stand, and the first is used unless somebody chooses 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from fractions import Fraction
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.sampling.records import COMMON, Measure, MonthDay, Plan, Sought, Stop
+from roundtui.domain.text import ruled
 
 _SOURCES = {
     "maine": "University of Maine Cooperative Extension, Key apple pest thresholds (copy), paperzz.com/doc/8317559",
@@ -75,10 +75,6 @@ BY_PRESENCE_NOTE = (
 """Where the table comes from that makes mites a leaf out of leaves with mites, and what is odd about it."""
 
 
-def _rows(text: str) -> Iterator[list[str]]:
-    return ([" ".join(cell.split()) for cell in line.split("|")] for line in text.splitlines() if line.strip())
-
-
 def _plan(row: list[str]) -> Plan:
     """A plan of the table: what it wants is a measure with one number, a range, or its stops."""
     id_, source, wants, units, days, note = row
@@ -115,7 +111,7 @@ def _month_day(text: str) -> MonthDay:
 # Plan, source, what it wants, units to look at with the source of their number where it is another, days, note.
 _PLANS = [
     _plan(row)
-    for row in _rows(
+    for row in ruled(
         """
     mites-penn-spring | penn | mean 2.5 | 100 | 1.1-31.5 | Kentucky has 500 to 1000 mites on 100 leaves
     mites-penn-early-summer | penn | mean 5 | 100 | 1.6-15.7 | Rhode Island in July: 2.5 a leaf, or 65 % of leaves
@@ -198,7 +194,7 @@ def _sought(row: list[str]) -> Sought:
 # Code, name, unit that is looked at, what is counted on it, crops, months, units, its plans, spread.
 SHIPPED_SAMPLES: tuple[Sought, ...] = tuple(
     _sought(row)
-    for row in _rows(
+    for row in ruled(
         """
     ERM | European red mite | leaf | mites | mites | 4-9 | 100 | mites-penn* mites-michigan* mites-kentucky* \
         mites-rhode* | 10 spur leaves on each of 10 trees (Penn State advice)
