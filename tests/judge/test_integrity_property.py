@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -14,7 +13,7 @@ from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, V
 from roundtui.domain.figures.figures import series
 from roundtui.domain.figures.integrity import Integrity, examine
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.assembly import fill
+from tests.domain.orchard import hung_with
 
 from .naive_integrity import Diary, Found
 
@@ -31,16 +30,6 @@ DAYS = [
     date(year, month, day) for year in (2024, 2025, 2026) for month, day in ((4, 6), (5, 4), (5, 11), (6, 1), (8, 31))
 ]
 NOON = datetime(2026, 9, 1, 12, tzinfo=UTC)
-
-
-def hung_with(rows: Sequence[Trap], assembled: Sequence[Assembled]) -> tuple[Trap, ...]:
-    """Hangings with what they were assembled with: each takes the newest assembly since the hanging before."""
-    taken: dict[tuple[str, date], Assembled] = {}
-    for one in sorted(assembled, key=lambda one: (one.assembled_on, one.recorded_at, one.id)):
-        days = [row.hung_on for row in rows if row.trap == one.trap and row.hung_on and row.hung_on >= one.assembled_on]
-        if days:
-            taken[one.trap, min(days)] = one
-    return tuple(fill(row, taken.get((row.trap, row.hung_on)) if row.hung_on else None) for row in rows)
 
 
 @st.composite
