@@ -240,6 +240,7 @@ def next_visit(material: Material, farm: str) -> Line:
         for route, traps in material.programme.routes.items()
         if not labels.isdisjoint(traps) and (day := _next(material, route))
     ]
+    rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:
         return line("The next visit is due on ", day_figure(min(rounds), ("record", "next_visit", farm)), ".")
     seen: list[date] = [
