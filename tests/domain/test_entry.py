@@ -256,15 +256,17 @@ def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
 
 
 @pytest.mark.parametrize("keys", [["up", "up"], ["f", "6", "7"]])
-def test_a_stage_that_runs_backward_is_taken_by_a_second_enter_alone(keys: list[str]) -> None:
+def test_a_stage_that_runs_backward_is_taken_by_y_alone(keys: list[str]) -> None:
     """An 8 of a number pad without NumLock is an Up: 8 and Enter must not put a stage on record."""
     now = keyed([*keys, "enter"], begin(asked(**APPLE)))
     assert (now.want, now.stage_open) == (Want.NOTHING, True)
     assert "do not run backward" in now.said
     assert "NumLock" in now.said
-    taken = press(now, "enter")
+    assert press(now, "enter").want is Want.NOTHING, "nobody says yes by holding Enter"
+    taken = press(now, "y")
     assert (taken.want, taken.stage) == (Want.STAGE, "67")
     assert "do not run backward" in taken.said
+    assert press(press(now, "up"), "y").want is Want.NOTHING, "another stage is not asked about yet"
     assert press(press(now, "up"), "enter").want is Want.NOTHING, "another stage is warned about anew"
 
 

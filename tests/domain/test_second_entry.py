@@ -5,14 +5,13 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.entries import NONE, YES, Draft, NoReading
-from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle
 
 ON = date(2026, 5, 20)
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
@@ -133,15 +132,3 @@ def test_a_difference_is_settled_with_who_settled(choice: str, counts: list[int]
     assert agreed(found, [])[1] == found.differences
     with pytest.raises(ValueError, match="who settled"):
         settle(found.differences[0], None, " ", NOON)
-
-
-def test_keys_an_hour_leave_rests_out() -> None:
-    """Forty rows at three seconds and two keys each, and a telephone call between."""
-    rows = [
-        replace(row(f"T{at}", 4), at=NOON + timedelta(seconds=3 * at + (900 if at > 20 else 0)), keys=2)
-        for at in range(40)
-    ]
-    second = [replace(one, draft=Draft(count=5)) if one.trap == "T7" else one for one in rows]
-    found = statistics(rows, compare(rows, second))
-    assert (found.rows, found.differed, found.keys, found.keys_an_hour) == (40, 1, 80, Fraction(2400))
-    assert statistics([], None).keys_an_hour is None

@@ -97,8 +97,19 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
     rows = list(actions)
     first = "   ".join(f"{action.foot} {action.words}" for action in rows if action.foot)
     second = "   ".join(f"{action.move} {action.words}" for action in rows if action.move)
-    room = width - len(MORE) - 4
-    return f" {first}"[:width], f" {second[:room]:<{room}}  {MORE}"
+    return f" {first}"[:width], ends(f" {second}", MORE, width)
+
+
+def ends(left: str, right: str, width: int) -> str:
+    """A line of the strip, its end always at the same place.
+
+    Args:
+        left: Keys at the left.
+        right: Keys at the right.
+        width: Columns.
+    """
+    room = width - len(right) - 3
+    return f"{left[:room]:<{room}}  {right}"
 
 
 _MARK = r"""up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓

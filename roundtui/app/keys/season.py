@@ -44,9 +44,9 @@ back
 YEARS = table(
     "years",
     """
-by; left,right; by day or degree-days; act=by; shown=Left Right; move=←→; was=d
+by; left,right; days, dd; act=by; shown=Left Right; move=←→; was=d
   Compare the seasons by the calendar, or by degree-days after biofix.
-view; tab; curves; act=view; shown=Tab; move=Tab; was=v
+view; tab; curves, table; act=view; shown=Tab; move=Tab; was=v
   The curves; again: the table.
 block; b; block; act=block; foot=b; was=a
   The next block; all blocks together come first.

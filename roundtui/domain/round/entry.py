@@ -122,7 +122,7 @@ class TrapEntry:
     stage_open: bool = False
     """Whether the stage still waits for an answer."""
     doubted: str = ""
-    """Stage that was warned about, and that one more Enter takes."""
+    """Stage that was warned about, and that ``y`` takes."""
     looked: bool = False
     """Whether the key before was a bare Up or Down."""
     leaving: bool = False
@@ -242,12 +242,12 @@ def correction(asked: Asked, old: Visit) -> TrapEntry:
 def take_stage(now: TrapEntry, code: str) -> TrapEntry:
     """A stage is answered: it is to be recorded, and the count is next.
 
-    One that stands before the stage seen last is warned about first, and a second Enter takes it: a number pad without
-    NumLock sends Up for an 8.
+    One that stands before the stage seen last is warned about first, and ``y`` takes it: a number pad without NumLock
+    sends Up for an 8.
     """
     warning = backward(now, code)
     if warning and now.doubted != code:
-        return replace(now, doubted=code, said=f"{warning}, or Enter again saves it. An 8 typed? NumLock is off")
+        return replace(now, doubted=code, said=f"{warning}, or y saves it. An 8 typed? NumLock is off")
     said = f"Stage {code} seen, unchanged" if code == now.asked.stage_before else f"Stage {code} seen"
     taken = replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=code)
     return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
@@ -569,8 +569,9 @@ def press(now: TrapEntry, key: str) -> TrapEntry:
     clean = replace(now, want=Want.NOTHING, said="", looked=False, leaving=False, refused=False)
     if now.refused and now.mode is Mode.COUNT and key.isascii() and key.isdigit():
         clean = replace(clean, text="")
-    if key != "enter":
-        clean = replace(clean, doubted="")
+    if key in {"y", "Y"} and now.doubted:
+        return take_stage(clean, now.doubted)
+    clean = replace(clean, doubted="")
     if clean.mode not in TEXT_MODES and len(key) == 1:
         key = key.lower()
     if now.mode is Mode.COUNT and key in {"enter", "escape"}:

@@ -311,6 +311,7 @@ class WalkScreen(RoundtuiScreen[None]):
         takes_text = now.mode in TEXT_MODES
         typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
         self.count.show(typed, takes_text=takes_text)
+        self.count.set_class(now.asked.finished and not takes_text, "-done")
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
         if same and now.draft.lure_found is None:
             return
@@ -335,7 +336,7 @@ class WalkScreen(RoundtuiScreen[None]):
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.entries(self.round.state, width - 2, height))
+            self._put("below", walk_lines.entries(self.round.state, session.slip, width - 2, height))
         else:
             band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
             self._put("below", walk_lines.below(now, shown, width - 2, height, band))
