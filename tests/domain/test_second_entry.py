@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.entries import NONE, YES, Draft, NoReading
-from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, with_draft
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle
 
 ON = date(2026, 5, 20)
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
@@ -48,23 +48,23 @@ def slip(keyed: KeyedRow, dice: random.Random) -> KeyedRow | None:
         None,
         replace(keyed, trap=f"9{keyed.trap}"),
         replace(keyed, read_on=keyed.read_on + timedelta(days=1)),
-        with_draft(keyed, replace(draft, liner=not draft.liner)),
-        with_draft(keyed, replace(draft, cleared=not draft.cleared)),
-        with_draft(keyed, replace(draft, lure="OFM26")),
-        with_draft(keyed, replace(draft, note=f"{draft.note}x")),
-        with_draft(keyed, replace(draft, others=77)),
+        replace(keyed, draft=replace(draft, liner=not draft.liner)),
+        replace(keyed, draft=replace(draft, cleared=not draft.cleared)),
+        replace(keyed, draft=replace(draft, lure="OFM26")),
+        replace(keyed, draft=replace(draft, note=f"{draft.note}x")),
+        replace(keyed, draft=replace(draft, others=77)),
         replace(keyed, stage="65"),
     ]
     if draft.count is not None:
         digits = str(draft.count)
         slips += [
-            with_draft(keyed, replace(draft, count=int(f"{digits}{dice.randrange(10)}") + 1)),
-            with_draft(keyed, replace(draft, count=draft.count + dice.choice([1, 3, 10]))),
-            with_draft(keyed, replace(draft, count=None, no_reading=NoReading.SKIPPED)),
-            with_draft(keyed, Draft()),
+            replace(keyed, draft=replace(draft, count=int(f"{digits}{dice.randrange(10)}") + 1)),
+            replace(keyed, draft=replace(draft, count=draft.count + dice.choice([1, 3, 10]))),
+            replace(keyed, draft=replace(draft, count=None, no_reading=NoReading.SKIPPED)),
+            replace(keyed, draft=Draft()),
         ]
     else:
-        slips.append(with_draft(keyed, replace(draft, no_reading=None, count=0)))
+        slips.append(replace(keyed, draft=replace(draft, no_reading=None, count=0)))
     return dice.choice(slips)
 
 

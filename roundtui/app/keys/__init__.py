@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -111,15 +112,25 @@ def ends(left: str, right: str, width: int) -> str:
     return f"{left[:room]:<{room}}  {right}"
 
 
+_MARK = r"""up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
+    \1 above.
+down; down,plus,add; down; act=mark(1); shown=Down; pad=+
+    \1 below."""
+_BACK = """back; escape; back; act=back; shown=Escape
+    One step back."""
+
+
 def table(place: str, text: str) -> tuple[Action, ...]:
     """Rows of a table of keys.
 
     Args:
         place: First half of their names.
-        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it.
+        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it;
+            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables.
     """
     rows: list[tuple[str, list[str]]] = []
-    for line in text.strip().splitlines():
+    text = re.sub(r"^mark; (.*)$", _MARK, text, flags=re.MULTILINE)
+    for line in re.sub(r"^back$", _BACK, text, flags=re.MULTILINE).strip().splitlines():
         if line.startswith(" "):
             rows[-1][1].append(line.strip())
         else:

@@ -115,10 +115,7 @@ neither; 3; neither; act=neither; pad=3; foot=3; was=n
   Neither is right: type the row as the paper has it, then Enter.
 none; x; no such row; act=take('none'); foot=x
   The paper has no such row: an entry on record is withdrawn. It is asked first.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The difference above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The difference below.
+mark; The difference
 back; escape; back; act=back; shown=Escape
   Back to the sheet.
 """,
@@ -177,12 +174,8 @@ name; enter,ctrl+j; identify; act=identify; shown=Enter; pad=Enter; foot=Enter
   first. A new name replaces the one before.
 every; tab; to identify or all; act=every; shown=Tab; move=Tab; was=a
   Show the identified ones of the season too.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The vial above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The vial below.
-back; escape; back; act=back; shown=Escape
-  One step back.
+mark; The vial
+back
 """,
 )
 """Keys of the vials."""

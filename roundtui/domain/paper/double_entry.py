@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from fractions import Fraction
 
@@ -283,16 +283,6 @@ def agreed(comparison: Comparison, settled: Iterable[Settled]) -> tuple[tuple[Ke
     kept = [one.kept for one in said.values() if one.difference in comparison.differences and one.kept is not None]
     rows = sorted((*comparison.same, *kept), key=lambda row: (row.read_on, natural_key(row.trap)))
     return tuple(rows), tuple(one for one in comparison.differences if one not in said)
-
-
-def with_draft(row: KeyedRow, draft: Draft) -> KeyedRow:
-    """A row that says something else, for what neither entry had right.
-
-    Args:
-        row: The row.
-        draft: What the paper shows.
-    """
-    return replace(row, draft=draft)
 
 
 def _fields(one: KeyedRow, other: KeyedRow) -> tuple[str, ...]:
