@@ -298,7 +298,7 @@ class FormDialog(ModalScreen[T]):
 
 
 class LineDialog(FormDialog[str | None]):
-    """One line, asked for again until it can be; Enter takes it.
+    """One line, asked for again until it can be; Enter goes on.
 
     Args:
         title: What it is for.
@@ -325,7 +325,7 @@ class LineDialog(FormDialog[str | None]):
             if self._hint:
                 yield Static(self._hint, markup=False)
             yield from self.field("line", self._words, self._value)
-            yield Static("Enter: select   Escape: cancel", id="said", markup=False)
+            yield Static("Enter: go on   Escape: cancel", id="said", markup=False)
 
     def say(self, words: str | Sequence[str]) -> None:
         """Say what is wrong."""

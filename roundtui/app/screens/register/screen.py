@@ -9,16 +9,8 @@ from textual.content import Content
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
+from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
-from roundtui.app.screens.register.forms import (
-    add_form,
-    edit_form,
-    move_form,
-    no_entry_form,
-    restore_form,
-    take_down_form,
-    take_out_form,
-)
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, padded, sanitize
@@ -134,7 +126,7 @@ class RegisterScreen(TextsScreen[None]):
         again = row is not None and (row.file.name, row.label) == self.added
         file = FILES[self.view] if self.view < RULES else row.file if row is not None else None
         if file is not None:
-            self._open(add_form(self.desk, file, row, again=again))
+            self._open(forms.add_form(self.desk, file, row, again=again))
 
     def action_open(self) -> None:
         """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
@@ -150,32 +142,32 @@ class RegisterScreen(TextsScreen[None]):
     def action_edit(self) -> None:
         """Change columns of the marked row."""
         if self.row is not None:
-            self._open(edit_form(self.desk, self.row))
+            self._open(forms.edit_form(self.desk, self.row))
 
     def action_move(self) -> None:
         """Move the marked trap."""
         if (row := self._trap()) is not None:
-            self._open(move_form(self.desk, row))
+            self._open(forms.move_form(self.desk, row))
 
     def action_take_down(self) -> None:
         """Take the marked trap down, or the marked rule out."""
         if self.view >= RULES:
             if self.row is not None and self.row.values["at"] is not None:
-                self._open(take_out_form(self.desk, self.row))
+                self._open(forms.take_out_form(self.desk, self.row))
             else:
                 self._say("It is none of the office's own: there is nothing to take out")
         elif (row := self._trap()) is not None:
-            self._open(take_down_form(row))
+            self._open(forms.take_down_form(row))
 
     def action_restore(self) -> None:
         """Say that the marked trap was never down, or hang it again."""
         if (row := self._trap()) is not None:
-            self._open(restore_form(row))
+            self._open(forms.restore_form(row))
 
     def action_no_entry(self) -> None:
         """The day before which the marked block must not be entered."""
         if self.view == BLOCKS and self.row is not None:
-            self._open(no_entry_form(self.row))
+            self._open(forms.no_entry_form(self.row))
         else:
             self._say("Only a block can be closed: 2 shows the blocks")
 
