@@ -120,5 +120,8 @@ def test_a_rule_that_cannot_be_is_refused_at_its_column(
 
 def test_a_file_that_only_a_person_can_change_is_left_to_her(make_folder: MakeFolder) -> None:
     folder = make_folder(thresholds=RULE.replace("[season]", "[ season ]").replace("[[rule]]", "[['rule']]"))
-    with closing(open_folder(folder, now=NOW).conn) as conn, pytest.raises(RefusedError, match="cannot be changed here"):
+    with (
+        closing(open_folder(folder, now=NOW).conn) as conn,
+        pytest.raises(RefusedError, match="cannot be changed here"),
+    ):
         put(conn, office_rows.RULE, 0, None, ())
