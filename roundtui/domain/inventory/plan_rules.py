@@ -17,7 +17,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from roundtui.domain.figures.rules import kind_word
-from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
+from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.toml_table import TableReader, shown
@@ -319,12 +319,6 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
     DensityRule(species="SJS", least=3, source=f"3 to 4 a block: {_ALMOND}; {_STONE}"),
 )
 """How many traps, as printed; the first of a species is used, before the one for any species."""
-MARGIN_SOURCES = {
-    "spares": COMMON_PRACTICE,
-    "tape": FROM_MEMORY,
-    "season": COMMON_PRACTICE,
-}
-"""Sources of the habits in ``Margins``."""
 
 
 @dataclass(frozen=True, slots=True)

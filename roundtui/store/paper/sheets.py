@@ -277,16 +277,6 @@ def settle(
     return stands
 
 
-@dataclass(frozen=True, slots=True)
-class Keyer:
-    """One of the double entry."""
-
-    who: str
-    """Who keyed it; several names where there were several."""
-    found: double_entry.Statistics
-    """How it went."""
-
-
 class DoubleEntryDoubleEntry:
     """A sheet on record, held against its second entry.
 
@@ -348,14 +338,6 @@ class DoubleEntryDoubleEntry:
         still_open = {(one.row.trap, one.row.read_on) for one in self.open}
         places = {(one.trap, one.read_on): one.kept for one in self._settlements}
         return {place: kept for place, kept in places.items() if place not in still_open}
-
-    @property
-    def keyers(self) -> tuple[Keyer, Keyer]:
-        """Who keyed, and how it went. Keys of the first are the fewest that could have typed it."""
-        return (
-            Keyer(self.names[0], double_entry.statistics(self._as_first_keyed())),
-            Keyer(self.names[1], double_entry.statistics(self.second)),
-        )
 
     def _as_first_keyed(self) -> list[double_entry.KeyedRow]:
         """The entries before any correction, in the order recorded."""
