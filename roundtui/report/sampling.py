@@ -255,8 +255,8 @@ def _worth(rows: Iterable[SampleRow]) -> str:
 DAYS_SOURCE = (
     "Leaf-infested days: per cent of leaves × days, limits of a season 1,500 (Williams pear), about 2,000 (Packham), "
     "over 2,500 (most apples), Tree Fruit 2019, treefruit.com.au. Mite-days: about 500 in apple, New York; scorch of 5 "
-    "to 10 % in Bartlett pear at 100 to 150, or 1,500 to 2,500 leaf-infested days, Australia 1990-92, abstract. New York "
-    "samples again after 7 or 14 days; its table was not to be read."
+    "to 10 % in Bartlett pear at 100 to 150, or 1,500 to 2,500 leaf-infested days, Australia 1990-92, abstract. New "
+    "York samples again after 7 or 14 days; its table was not to be read."
 )
 """Limits that were published for what mites add up to. The tool compares with none of them."""
 
