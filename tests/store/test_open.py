@@ -197,7 +197,7 @@ def test_a_folder_that_cannot_be_written_is_told(folder: Path, now: datetime, mo
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(connect, "_put_in_place", refuse)
-    with pytest.raises(StoreError, match="no store can be made"):
+    with pytest.raises(StoreError, match="cannot be written"):
         open_store(folder, now=now)
     assert sorted(path.suffix for path in folder.iterdir()) == [".csv"] * 5
 
