@@ -56,7 +56,7 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
         like: The marked row.
         again: Whether that was added just before: the new one repeats what it says, and its label counts on.
     """
-    cells = dict.fromkeys((*file.required, *file.optional), "")
+    cells = dict.fromkeys(file.columns, "")
     known = cells_of(file, like.values) if like is not None else cells
     same = (*_LIKE_BEFORE.get(file.table, ()), *(_LIKE_ADDED if again and file.table == "traps" else ()))
     cells |= {column: known[column] for column in same}

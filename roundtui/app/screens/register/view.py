@@ -156,7 +156,7 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
 
 
 def _says(values: Values, row: RegisterRow) -> str:
-    columns = (*row.file.required, *row.file.optional)
+    columns = row.file.columns
     return "  ".join(
         f"{column} {sanitize(cell(column, values[column]), 40)}" for column in columns if _is_said(values[column])
     )
