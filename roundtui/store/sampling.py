@@ -164,9 +164,20 @@ class SampleKeeper:
         return recorded
 
     def start(self, now: Counting) -> findings.HighestCatch | None:
-        """Where a fruit sample starts."""
-        session = self.session
-        return findings.highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
+        """Where a fruit sample starts: at a trap with the right lure and a count that is believed."""
+        from roundtui.domain.figures.integrity import examine
+
+        session, known = self.session, self.session.history
+        found = examine(session.programme, known.scent, session.on, known.assembled, known.bodies)
+        suspect = {one.trap for one in found.troubles}
+        return findings.highest_catch(
+            session.programme,
+            session.visits,
+            now.block,
+            session.on,
+            now.sought.code,
+            trusted=lambda visit: visit.trap not in suspect and not session.slip(visit),
+        )
 
     def _today(self, block: str) -> list[Sample]:
         from roundtui.store.record.observations import present

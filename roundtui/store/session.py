@@ -339,17 +339,6 @@ class Session:
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
 
-    def enter(self, now: TrapEntry) -> Visit:
-        """Put a keyed entry on record. When this returns it is on the disk.
-
-        Args:
-            now: The entry, with a count or a reason.
-
-        Raises:
-            RoundtuiError: Nothing was recorded.
-        """
-        return self.record([now.visit])[0]
-
     def see_stage(self, now: TrapEntry) -> None:
         """Put the stage that was just answered on record. When this returns it is on the disk.
 

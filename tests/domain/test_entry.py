@@ -104,9 +104,11 @@ def test_the_reason_is_called_off_by_escape_or_backspace_and_refuses_any_other_k
     for key in ("escape", "backspace"):
         now = keyed(["x", key])
         assert (now.mode, now.draft.no_reading) == (Mode.COUNT, None)
-    for key in ("y", "enter", "0", "7", "up", "z", "l"):
+    for key in ("y", "enter", "0", "8", "up", "z", "l"):
         assert keyed(["x", key]).mode is Mode.REASON
         assert keyed(["x", key]).want is Want.NOTHING
+    assert entered("xf", None) == replace(BLANK, no_reading=NoReading.CLOSED)
+    assert keyed("x7").farm, "the rest of the farm, on a number pad"
 
 
 def test_other_asks_for_its_note_and_enter_ends_the_line_and_the_entry() -> None:

@@ -154,6 +154,8 @@ def test_a_sample_at_the_fruit_starts_at_the_highest_catch_of_the_block() -> Non
     visits["A1"] = visits["A1"][:1]
     assert highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY).trap == "A2"  # type: ignore[union-attr]
     assert highest_catch(ORCHARD, lambda trap: [], "N", DAY) is None
+    doubted = highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY, trusted=lambda one: one.trap != "A2")
+    assert doubted is None or doubted.trap != "A2", "a sample starts at a trap that can be trusted"
     assert highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY + timedelta(days=30)) is None
 
 

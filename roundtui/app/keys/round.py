@@ -20,8 +20,8 @@ body; b; body
 left-in; c,full_stop,comma,decimal,separator; not cleared; pad=. or ,
   Moths left in the trap, not cleared.
 no-reading; x,slash,divide; not read; shown=x, one letter; pad=/, one digit; foot=x
-  Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. Escape or Backspace cancels, any
-  other key is refused.
+  Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other; f 7: the rest of this farm is
+  closed, one press of Enter for all its traps. Escape or Backspace cancels, any other key is refused.
 others; o; others; shown=o digits
   Other insects in the trap.
 females; h; females; shown=h digits

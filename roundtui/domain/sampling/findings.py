@@ -240,7 +240,13 @@ def fruit_sample(samples: Iterable[Sample], block: str, species: str, on: date) 
 
 
 def highest_catch(
-    programme: Programme, visits: Callable[[str], Sequence[Visit]], block: str, on: date, pest: str = ""
+    programme: Programme,
+    visits: Callable[[str], Sequence[Visit]],
+    block: str,
+    on: date,
+    pest: str = "",
+    *,
+    trusted: Callable[[Visit], bool] = lambda _: True,
 ) -> HighestCatch | None:
     """The trap from which a fruit sample starts: that with the highest newest catch of its species in the block.
 
@@ -250,6 +256,7 @@ def highest_catch(
         block: Code of the block.
         on: The day; readings older than fourteen days are passed over.
         pest: Species the sample is about; empty: the first of ``INTO_FRUIT`` that hangs there.
+        trusted: Whether a count is believed; a trap whose newest one is not is passed over.
 
     Returns:
         None where no trap of such a species caught anything.
@@ -262,7 +269,7 @@ def highest_catch(
             for visit, reading in last_readings(hanging, visits(hanging.trap), on):
                 rate = reading.per_week if reading is not None and not reading.conflict else None
                 if rate is not None:
-                    if (on - visit.read_on).days < RECENT_DAYS:
+                    if (on - visit.read_on).days < RECENT_DAYS and trusted(visit):
                         one = HighestCatch(
                             hanging.trap, hanging.species, hanging.row, hanging.tree, rate, visit.read_on
                         )

@@ -59,7 +59,7 @@ LABELS = {
 _PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
 STEPS = {
     Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
-    Mode.REASON: (REASON_HINT, "", "Esc cancel"),
+    Mode.REASON: (REASON_HINT, "f 7 the rest of this farm is closed", "Esc cancel"),
     Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
     Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
     Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
@@ -245,7 +245,8 @@ def flags(now: TrapEntry, on: date) -> Content:
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
         parts.append((f"{now.text} ", "bold"))
     if now.draft.no_reading is not None:
-        parts.append((f"no reading: {now.draft.no_reading.value} ", "bold"))
+        farm = ", and the rest of this farm" if now.farm else ""
+        parts.append((f"not read: {now.draft.no_reading.value}{farm} ", "bold"))
     observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
     parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
     old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
