@@ -158,5 +158,28 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
         click.echo(line)
 
 
-COMMANDS = (identify, vials, agreement)
+@click.command("quality")
+@click.argument("folder", type=FOLDER)
+@ON
+@JSON
+def quality(folder: Path, on: date | None, as_json: bool) -> None:
+    """Say how the scouting itself was done: visits on time, training, supervisor's visits, planted specimens.
+
+    Of the season up to --on, by person, route and week. Visits are on time by the intervals of plan.toml, people are
+    trained by people.csv; supervisor's visits come with roundtui record checks. The catch of each species stands below,
+    a trap a day beside a week.
+    """
+    from roundtui.report.round.recounts import quality_json, quality_words
+    from roundtui.store.office import read_office
+    from roundtui.store.round.recounts import read_quality
+
+    with closing(opened(folder).conn) as conn:
+        found = read_quality(conn, folder, read_office(folder), newest_or(on, conn))
+    if as_json:
+        show_json(quality_json(found))
+    else:
+        click.echo("\n".join(quality_words(found)))
+
+
+COMMANDS = (identify, vials, agreement, quality)
 """The commands of this file."""

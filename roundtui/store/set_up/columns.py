@@ -249,6 +249,7 @@ _FILES = """
         down_on day, edge yes_no, note, lot reference, lat number -90 90, lon number -180 180, height_m number 0 100, \
         body_label label, funnel_label label, lid_label label
     routes.csv | stops | route trap | route! label, position! whole 0 999999, trap! reference
+    people.csv | people | person | person! label, may_identify, trained_on day, trained_by, valid_until day, licence
     normals.csv | normals | station month_day | station! reference, month_day! month_day, tmin! raw, \
         tmax! raw, unit! raw
 """
