@@ -11,7 +11,8 @@ from pathlib import Path
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
+from roundtui.store import db
+from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, check_folder
 from roundtui.store.failures import (
     BACKUPS,
     Store,
@@ -233,7 +234,7 @@ def _keep_present(path: Path, now: datetime) -> Path | None:
 def _close_journal(path: Path) -> None:
     """Have everything written into the main file, which works only while nobody else has it open."""
     try:
-        with closing(sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
+        with closing(sqlite3.connect(path, timeout=db.WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
             conn.path = path
             if path.stat().st_size:
                 conn.execute("PRAGMA journal_mode = DELETE")

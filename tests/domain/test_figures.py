@@ -5,8 +5,10 @@ Means over the traps of one species in a block are common practice, no source.
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.verdicts import Status
 from tests.domain.orchard import Orchard, rule
 
@@ -23,6 +25,23 @@ def test_eight_ten_and_one_moths_over_seven_twelve_and_six_days_are_exactly_five
     assert (row.mean_per_week, row.status, row.rule.value) == (5, Status.OVER, 5)
     assert (row.band, row.thin, row.days, row.catch) == ((3, 5), False, (6, 12), 19)
     assert row.max_per_week == 8
+    # A trap a day is moths over trap-days, FTD = F ÷ (T × D): 19 ÷ 25, pooled; the mean of the rates is 5 ÷ 7 = 0.714.
+    # Formula of ISPM 26 and FAO/IAEA from memory. A threshold of 3 a week is 0.4286 a day.
+    assert (row.per_day, 7 * row.per_day, row.unlike) == (Fraction(19, 25), Fraction("5.32"), (6, 12))
+
+
+def test_a_mean_that_pools_unlike_intervals_says_so() -> None:
+    """Oriental fruit moth traps "cleared daily caught fewer moths than those serviced at longer intervals".
+
+    Source: Some factors influencing the performance of pheromone traps, Australia, abstract, scilit.com. From twice as
+    long on it is named: common practice, no source.
+    """
+    for second, unlike in (("05-07", None), ("05-04", (3, 7))):
+        orchard = Orchard()
+        orchard.hang("A1", "A2", on="05-01")
+        orchard.visit("A1", "05-08", 7)
+        orchard.visit("A2", second, 3)
+        assert orchard.row("05-08").unlike == unlike
 
 
 def test_a_blank_is_not_a_zero() -> None:
@@ -159,6 +178,11 @@ class TestCumulative:
         orchard.visit("A1", "06-04", 7)
         assert orchard.row("06-04").cumulative == 4
 
+    def test_a_season_may_run_over_the_end_of_the_year(self) -> None:
+        """ "Export season: From 01 August to 31 July next year": Taiwan, requirements for apples from France, 2012."""
+        seasons = [season_start(date(2026, 7, 31) + timedelta(days=more), (8, 1)) for more in (0, 1)]
+        assert seasons == [date(2025, 8, 1), date(2026, 8, 1)]
+
 
 class TestRules:
     def orchard(self, **visits: int) -> Orchard:
@@ -243,6 +267,10 @@ class TestRunning:
     def test_two_weeks_of_two_are_over(self) -> None:
         row = self.orchard(("05-08", 2), ("05-15", 3)).row("05-15")
         assert (row.status, row.rule.value) == ("over", 2)
+        weeks = {(2, 2): "over", (2, 1): "below", (1, 2): "below"}
+        assert {pair: self.orchard(("05-08", pair[0]), ("05-15", pair[1])).row("05-15").status for pair in weeks} == (
+            weeks
+        )
 
     def test_a_week_of_one_between_them_is_below(self) -> None:
         assert self.orchard(("05-08", 1), ("05-15", 9)).row("05-15").status == "below"

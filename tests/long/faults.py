@@ -33,7 +33,7 @@ from roundtui.domain.season.models import parse_models
 from roundtui.domain.season.weather_files import parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError, RoundtuiError
-from roundtui.store import connect
+from roundtui.store import db
 from roundtui.store.backup import copy_store, restore
 from roundtui.store.checks.against import check_against, entries_of
 from roundtui.store.checks.verify import verify
@@ -650,7 +650,7 @@ def run_disk(_: int, seed: int) -> str:
 
     Only somebody who may mount disks can run it; Linux.
     """
-    connect.WAIT_SECONDS = 0.05
+    db.WAIT_SECONDS = 0.05
     rng, lines = Random(seed), []
     with tempfile.TemporaryDirectory() as state_of, tempfile.TemporaryDirectory() as name, _disk(Path(name)) as place:
         os.environ["XDG_STATE_HOME"] = state_of

@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from roundtui.domain.figures import upkeep
+from roundtui.domain.figures import threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import (
     FEW_TRAPS,
@@ -26,17 +26,6 @@ from roundtui.domain.figures.figures import (
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
-from roundtui.domain.figures.threshold import (
-    Choice,
-    Circumstances,
-    Site,
-    TrapAsHung,
-    Treatment,
-    Verdict,
-    choose,
-    judge,
-    undisrupted,
-)
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme
 
@@ -53,7 +42,7 @@ class Record:
     office: Office
     on: date
     biofix: Mapping[tuple[str, str], date]
-    treatments: Sequence[Treatment]
+    treatments: Sequence[threshold.Treatment]
     days_to_gather: DaysToGather | None = None
     """Day by which so many degree-days were accumulated in a block, counted as the species' model counts."""
     rounds: Rounds | None = None
@@ -112,6 +101,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        read_days=tuple(sorted(exposures)),
         sure=_sureness(record, stands, species),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
@@ -157,10 +147,10 @@ class _Standing:
     hung: Sequence[Series]
     read: Sequence[Series]
     rules: Sequence[Rule]
-    choice: Choice
+    choice: threshold.Choice
     judged: Sequence[Series]
     figure: BlockFigure
-    verdict: Verdict
+    verdict: threshold.Verdict
 
     @property
     def rule(self) -> Rule | None:
@@ -181,7 +171,7 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     plain = block_figure(judged[False], on)
     figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
     number = len({one.hanging.trap for one in hung})
-    site = Site(
+    site = threshold.Site(
         block,
         on,
         {
@@ -190,13 +180,13 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         },
         None if block.area_ha is None else block.area_ha / number,
     )
-    choice = choose(rules, site)
+    choice = threshold.choose(rules, site)
     edge = choice.rule is not None and choice.rule.edge
     verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
     return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
 
 
-def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[TrapAsHung]:
+def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[threshold.TrapAsHung]:
     """Style and lures of the traps in a figure; of all that hang where none has one."""
     history = record.history
     found = []
@@ -213,7 +203,7 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
                 reading,
             )
         }
-        found.append(TrapAsHung(trap.hanging.style, _lures(lots)))
+        found.append(threshold.TrapAsHung(trap.hanging.style, _lures(lots)))
     if figure.traps:
         return found
     for one in hung:
@@ -223,7 +213,7 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
         if now is not None and now != one.hanging:
             service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
         lot = upkeep.present_lot(record.programme, one.hanging, service)
-        found.append(TrapAsHung(one.hanging.style, _lures([lot])))
+        found.append(threshold.TrapAsHung(one.hanging.style, _lures([lot])))
     return found
 
 
@@ -234,26 +224,26 @@ def _lures(lots: Iterable[Lot | None]) -> tuple[tuple[Fraction | None, str], ...
 def _verdict(
     record: Record,
     key: tuple[str, str],
-    choice: Choice,
+    choice: threshold.Choice,
     *,
     group: Sequence[Series],
     judged: Sequence[Series],
     figure: BlockFigure,
     read: Sequence[Series],
-) -> Verdict:
+) -> threshold.Verdict:
     if not read:
-        return Verdict(Status.NOT_READ)
+        return threshold.Verdict(Status.NOT_READ)
     if choice.tied:
-        return Verdict(
+        return threshold.Verdict(
             Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
         )
     rule = choice.rule
     if rule is None:
-        return Verdict(Status.NO_RULE, why=choice.why)
+        return threshold.Verdict(Status.NO_RULE, why=choice.why)
     if not figure.traps:
-        return Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
+        return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
     code, species = key
-    now = Circumstances(
+    now = threshold.Circumstances(
         on=record.on,
         season_start=record.season_start,
         stages=record.history.stage_log.get(code, ()),
@@ -261,7 +251,7 @@ def _verdict(
         treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
         days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
     )
-    return judge(rule, judged, group, figure, now)
+    return threshold.judge(rule, judged, group, figure, now)
 
 
 def _biofix(record: Record, key: tuple[str, str]) -> date | None:
@@ -293,10 +283,10 @@ def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stan
         return False
     if stands.verdict.status is not Status.NO_RULE:
         return stands.verdict.status is Status.BELOW
-    usual = undisrupted(stands.rules, record.on)
+    usual = threshold.undisrupted(stands.rules, record.on)
     if usual is None:
         return stands.figure.mean == 0
     judged = [one for one in group if usual.edge or not one.hanging.edge]
     figure, read = block_figure(judged, record.on), stands.read
-    verdict = _verdict(record, key, Choice(usual), group=group, judged=judged, figure=figure, read=read)
+    verdict = _verdict(record, key, threshold.Choice(usual), group=group, judged=judged, figure=figure, read=read)
     return verdict.status is Status.BELOW

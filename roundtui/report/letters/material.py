@@ -82,12 +82,8 @@ def insects(code: str) -> str:
 
 
 def event_name(name: str) -> str:
-    """An event of a life cycle; the ends of a published range are named as such."""
-    shown = sanitize(name, NAME_WIDTH)
-    for ending, words in ((", from", "earliest published"), (", to", "latest published")):
-        if shown.endswith(ending):
-            return f"{shown.removesuffix(ending)} ({words})"
-    return shown
+    """An event of a life cycle."""
+    return sanitize(name, NAME_WIDTH)
 
 
 def day(on: date) -> str:
@@ -204,6 +200,8 @@ class Material:
     """Rules, models and letterheads that are invented, outside the demo."""
     samples: tuple[SampleRow, ...] = ()
     """Leaf and fruit samples of the season, with what they show."""
+    due: Mapping[str, date] = field(default_factory=dict)
+    """Day by which a trap is to be visited, where the office asks for an interval."""
 
     @property
     def on(self) -> date:
@@ -322,6 +320,7 @@ def read_material(
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.invented import invented
+    from roundtui.store.inventory import visits_due
     from roundtui.store.reports import read_letters_office
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.season.years import YearsRecord
@@ -349,4 +348,5 @@ def read_material(
         office=letters_office,
         invented=invented(conn, office, season.season_office, letters_office),
         samples=tuple(sample_row(sample, table) for sample in made.observations.samples),
+        due=visits_due(conn, folder, on, office),
     )

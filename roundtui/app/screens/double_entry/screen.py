@@ -11,37 +11,36 @@ from textual.widgets import Input, Static
 
 from roundtui.app.keys.round import DOUBLE_ENTRY
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.screens.sheet.view import pace
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
+from roundtui.store.paper.sheets import SheetComparison
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 
-def head(session: Session, two: DoubleEntry, width: int) -> Content:
+def head(session: Session, two: SheetComparison, width: int) -> Content:
     """Sheet, day, and how many differences are open."""
     left = f" Double entry of sheet {sanitize(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
     right = f"{len(two.open)} open of {two.differed} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
-def keyers(two: DoubleEntry, width: int) -> Content:
-    """Who keyed first and second, how many rows and keys, and how fast: three lines."""
-    first, second = two.keyers
+def keyers(two: SheetComparison, width: int) -> Content:
+    """Who entered first and second, and how far the two agree: three lines."""
+    first, second = two.names
     lines = [
-        f"  First   {sanitize(first.who or 'nobody yet', 24)}: {pace(first.found)}, at least",
-        f"  Second  {sanitize(second.who or 'nobody yet', 24)}: {pace(second.found)}",
+        f"  First   {sanitize(first or 'nobody yet', 40)}",
+        f"  Second  {sanitize(second or 'nobody yet', 40)}",
         f"  {two.found.rows} rows in either, {two.differed} differed. Settled: {two.settled_words}",
     ]
     return Content("\n".join(sanitize(line, width) for line in lines))
 
 
-def titles(two: DoubleEntry, width: int) -> Content:
+def titles(two: SheetComparison, width: int) -> Content:
     """The head of the columns, each entry with its name."""
     first, second = two.names
     side = _side(width)
@@ -96,7 +95,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
-        self.two = DoubleEntry(session, route)
+        self.two = SheetComparison(session, route)
         self.marked = 0
 
     def compose(self) -> ComposeResult:
