@@ -81,6 +81,7 @@ class Ready:
             "pack": [farm, "--to", at / "some.bundle"],
             "packing": [farm],
             "plan": [farm],
+            "quality": [farm],
             "record": ["stock", farm, at / "stock.csv", "--scout", "Ada"],
             "register": [farm],
             "replay": [farm, "--on", TODAY],
