@@ -15,7 +15,7 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, StoreError
-from roundtui.store import connect, db
+from roundtui.store import db
 from roundtui.store.backup import backup_of, copy_store, daily_care, restore
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
