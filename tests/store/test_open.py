@@ -15,7 +15,7 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.errors import ProblemsError, StoreError
-from roundtui.store import db
+from roundtui.store import connect, db
 from roundtui.store.backup import backup_of, copy_store, daily_care, restore
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
@@ -161,8 +161,7 @@ def with_further_steps(monkeypatch: pytest.MonkeyPatch, *statements: str) -> Non
         yield from ((NOW_VERSION + number, f"{sql};") for number, sql in enumerate(statements, 1))
 
     monkeypatch.setattr(db, "steps", steps)
-    for module in (db, connect):
-        monkeypatch.setattr(module, "SCHEMA_VERSION", NOW_VERSION + len(statements))
+    monkeypatch.setattr(db, "SCHEMA_VERSION", NOW_VERSION + len(statements))
 
 
 def test_an_older_store_is_copied_aside_and_brought_up_to_date(
