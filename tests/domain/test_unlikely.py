@@ -156,20 +156,6 @@ def test_the_scatter_learned_is_near_that_of_the_record() -> None:
     held against are learned from few rounds and scatter too.
     """
     luck = Random(5)
-    past = learn(rounds_of(luck, 20, 20, 1.6))
-    assert 0.8 < past.marks_of(Known.OTHERS).scatter < 1.8, "the traps' own, less what the others leave open"
-    marked = typed = 0
-    for week, seen in rounds_of(luck, 20, 40, 1.6, first=20):
-        for at, one in enumerate(seen):
-            mean, known = expected(past, one, others_of(past, seen[:at]), min(week, 22))
-            marked += slip(one.moths, mean, past.marks_of(known)) is not None
-            typed += 1
-    assert marked <= typed / 60
-
-
-def test_the_scatter_learned_is_near_that_of_the_record() -> None:
-    """Maximum of the likelihood of a negative binomial, drawn from a scatter far below and far above the usual one; means learned from few rounds scatter too."""
-    luck = Random(5)
     for k, low, high in ((0.5, 0.15, 0.8), (8.0, 2.5, 14.0)):
         marks = learn(rounds_of(luck, traps=12, weeks=20, k=k)).marks[Known.OTHERS]
         assert low < marks.scatter < high
