@@ -87,7 +87,7 @@ def test_the_next_visit_is_the_day_of_the_next_round_of_the_route(material_of: M
 
 
 def test_a_letter_bears_the_official_numbers_and_the_markets(material_of: Materials) -> None:
-    """Each orchard is traced by name and code: apples from Serbia to China, 2023; other protocols register blocks too."""
+    """Each orchard is traced by name and code: apples from Serbia to China, 2023."""
     material = material_of(ON)
     farm = material.farms[0]
     known = material.programme
