@@ -46,10 +46,10 @@ STATUSES = {
 }
 """A status in the words of a letter."""
 MEANINGS = {
-    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Check the fruit, and talk "
-    "to your adviser.",
+    Status.OVER: "The catch has reached the upper number of the rule, which is no order to do anything. Check the "
+    "fruit, and talk to your adviser.",
     Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
-    Status.BELOW: "The catch is lower than the rule asks to act on. That alone does not say that the block is clean.",
+    Status.BELOW: "The catch is under the numbers of the rule. That alone does not say that the block is clean.",
     Status.CANNOT_TELL: "The readings do not decide it.",
     Status.NO_RULE: "The catch is shown, but there is no number to compare it with.",
     Status.NOT_READ: "No trap was read in these seven days.",
