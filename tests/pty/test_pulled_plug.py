@@ -19,7 +19,7 @@ from roundtui.store.db import DB_NAME
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 
-MOMENTS = 8
+MOMENTS = 4
 """How often the process is killed here; ``tests.long.pulled_plug`` does it as often as it is told to."""
 
 

@@ -72,7 +72,9 @@ blocks; 1; blocks; act=show(0)
   All blocks in one table.
 calls; 2; calls; act=show(1); foot=2
   Whom to call, with phone and what was done.
-full; 3; in full; act=show(2); foot=3
+map; 3; map; act=show(2); foot=3
+  The marked block as a grid of rows and trees with the catch at each trap; Up and Down go to other blocks.
+full; 4; in full; act=show(3)
   The whole summary in sentences: checks, upkeep, what was not read, rules and cautions.
 notified; c; call made; act=notified; foot=c
   Record a call made: to whom, how, and on which day.
@@ -84,6 +86,10 @@ past; d; as it stood; act=past; was=p
   The summary as it stood at a time you type; press again for the present.
 replay; r; replay; act=replay
   Replay the round, entry by entry.
+earlier; left; week; act=week(-1); shown=Left
+  The map a week earlier.
+later; right; week after; act=week(1); shown=Right
+  The map a week later.
 page-up; pageup; page; act=page(-1); shown=PgUp
   A page up.
 page-down; pagedown; page down; act=page(1); shown=PgDn

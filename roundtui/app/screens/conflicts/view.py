@@ -24,7 +24,6 @@ WORDS = {
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
 _LEAST_COLUMN = 24
-_MOST_LINES = 3
 
 
 def place(conflict: OpenConflict) -> str:

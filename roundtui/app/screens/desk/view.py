@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -150,9 +150,9 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         *_unrouted(programme, on),
         *_conflicts(found),
         *_troubles(programme, summary, on),
-        *_attention(summary),
         *_asked(programme, found.asked),
         *([Row(f" ? Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
+        *_attention(summary),
     ]
     parts = (
         _week(programme, summary),
@@ -196,10 +196,12 @@ def _late(programme: Programme, found: Found, on: date) -> list[Row]:
         visits = found.made.history.visits.get(label, ())
         counts = [v.read_on for v in visits if v.count is not None and hanging.hangs_on(v.read_on)]
         last = max(counts, default=hanging.hung_on)
-        if last is not None and (on - last).days > WEEK_DAYS:
+        if last is not None and on > found.due.get(label, last + timedelta(days=WEEK_DAYS)):
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    return _listed("Not read for over 7 days", [(label, f"{label} {days} d") for label, days in late])
+    today = [(label, label) for label, day in sorted(found.due.items()) if day == on]
+    rows = _listed("Not read for over 7 days", [(label, f"{label} {days} d") for label, days in late])
+    return [*_listed("Visit due today by plan.toml", today), *rows]
 
 
 def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> list[Row]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date
+from datetime import UTC, date, timedelta
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -21,7 +21,7 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
 from roundtui.report.figures.summary import BLOCK_HEAD, BLOCK_LEGEND, block_line, block_words, call_lines
@@ -36,7 +36,8 @@ MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""
 
 
-VIEWS = ("Blocks", "Calls", "In full")
+VIEWS = ("Blocks", "Calls", "Map", "In full")
+BLOCKS, CALLS, MAP, FULL = range(4)
 """What the summary shows, one at a time."""
 _MORE = 8
 """Lines for what stands behind the marked row, at 24 lines."""
@@ -72,6 +73,10 @@ class SummaryScreen(RoundtuiScreen[None]):
         """Mark up to which the record is shown; None: all of it."""
         self.view = view
         self.board = Board()
+        self.back = 0
+        """Weeks that the map goes back."""
+        self.place = 0
+        """The row of the marked block."""
         self._read()
 
     def _read(self) -> None:
@@ -109,18 +114,20 @@ class SummaryScreen(RoundtuiScreen[None]):
         first = window_start(day)
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
         self.put_head(f"Summary   {where}   {week}{past}")
-        full = self.view == len(VIEWS) - 1
+        full = self.view == FULL
         for name in ("rows", "more"):
             self.query_one(f"#{name}").display = not full
         self.query_one("#page").display = full
-        self.board.fill([self._blocks() if self.view == 0 else self._calls()])
-        numbers = (len(self.summary.blocks), len(self._call_lines()), "")
+        if self.view in (BLOCKS, CALLS):
+            self.board.fill([self._blocks() if self.view == BLOCKS else self._calls()])
+        numbers = (len(self.summary.blocks), len(self._call_lines()), "", "")
         tabs: list[str | tuple[str, str]] = [" "]
         for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
             tabs += [(f"{at + 1} {name} {number}".rstrip(), "bold underline" if at == self.view else ""), "   "]
+        taken = sum(cells(part if isinstance(part, str) else part[0]) for part in tabs)
         suspect = list(dict.fromkeys(sanitize(one.trap, 10) for one in self.summary.integrity))
         warned = f"!! out of the means: {' '.join(suspect)}" if suspect else ""
-        self.put("views", Content.assemble(*tabs, (sanitize(warned, max(0, self.width - 40)), "bold $text-error")))
+        self.put("views", Content.assemble(*tabs, (sanitize(warned, max(0, self.width - taken)), "bold $text-error")))
         if full:
             self._tables()
         else:
@@ -136,12 +143,31 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _draw(self) -> None:
         lines = max(_MORE, self.size.height // 4)
+        if self.view == MAP:
+            self._map(self.size.height - 4)
+            return
         self.put("rows", self.board.drawn(self.width, self.size.height - 4 - lines))
         caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
         room = lines - len(caution)
         said = self.board.said(self.width - 2, room).splitlines()
         said = [*said, *[""] * (room - len(said)), *caution]
         self.put("more", "\n".join(f" {sanitize(line, self.width - 2)}" for line in said))
+
+    def _map(self, height: int) -> None:
+        """The block of the marked row as a grid, with the catch of a week."""
+        from roundtui.report.maps import drawn, means, spots
+
+        names, on = Names(self.made.programme), self.summary.on - timedelta(weeks=self.back)
+        row = self.marked
+        if row is None:
+            self.put("rows", " No trap hung in these seven days.")
+            return
+        found = spots(self.made.programme, self.made.history, row.block, on)
+        title = f" {names.place(row.block)}   catch a week, {spoken_day(window_start(on), on)} to {spoken_day(on, on)}"
+        legend = " label, pest, catch; · not read, ! not in the mean, | at the edge"
+        lines = [title, *drawn(found, self.width, height - 3), f" {means(found)}", legend]
+        self.put("rows", "\n".join(sanitize(line, self.width) for line in lines))
+        self.put("more", "")
 
     def _blocks(self) -> Part:
         names, rows = Names(self.made.programme), []
@@ -177,11 +203,25 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def action_mark(self, step: int) -> None:
         """Mark another row; of the tables: read on."""
-        if self.view == len(VIEWS) - 1:
+        if self.view == FULL:
             self.query_one("#page", VerticalScroll).scroll_relative(y=step, animate=False)
+            return
+        if self.view == MAP:
+            block = self.marked.block if self.marked is not None else ""
+            rows = range(self.place, len(self.summary.blocks) if step > 0 else -1, 1 if step > 0 else -1)
+            self.place = next((at for at in rows if self.summary.blocks[at].block != block), self.place)
         else:
             self.board.mark(step)
+            self.place = self.board.at[1] if self.view == BLOCKS else self.place
+        self._draw()
+
+    def action_week(self, step: int) -> None:
+        """The map of the week before, or after."""
+        if self.view == MAP:
+            self.back = max(0, self.back - step)
             self._draw()
+        else:
+            self.tell("3 shows the map; Left and Right step it through the weeks")
 
     def action_page(self, step: int) -> None:
         """A page of rows, or of the tables."""
@@ -194,13 +234,13 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     @property
     def marked(self) -> BlockRow | None:
-        """The block that is marked, else the first."""
+        """The block that is marked."""
         rows = self.summary.blocks
-        return rows[self.board.at[1] if self.view == 0 else 0] if rows else None
+        return rows[min(self.place, len(rows) - 1)] if rows else None
 
     async def action_season(self) -> None:
         """The season of the marked block; of a grower the call."""
-        if self.view == 1:
+        if self.view == CALLS:
             self.action_notified()
         elif (row := self.marked) is not None:
             await self.open_screen("season", row.block, row.species)
@@ -214,8 +254,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         from roundtui.app.dialogs.office import record_call
 
         row = self.board.row
-        farm = str(row.opens[1]) if self.view == 1 and row is not None and row.opens else ""
-        if self.view == 0 and self.marked is not None:
+        farm = str(row.opens[1]) if self.view == CALLS and row is not None and row.opens else ""
+        if self.view != CALLS and self.marked is not None:
             farm = self.marked.farm
         if said := await record_call(self, self.summary, farm):
             self._show_at(None)
