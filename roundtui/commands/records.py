@@ -16,7 +16,7 @@ from roundtui.errors import RoundtuiError
 if TYPE_CHECKING:
     from roundtui.errors import Problem
 
-_KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock")
+_KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 
 
 @click.command()
@@ -25,7 +25,7 @@ _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock")
 @click.argument("file", type=FOLDER, metavar="FILE.csv")
 @click.option("--scout", metavar="NAME", help="Whose entries they are. Default: the name kept in the app.")
 def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
-    """Record a file of samples, treatments, specimens, parts, assemblies or stock.
+    """Record a file of samples, treatments, specimens, parts, assemblies, stock or a supervisor's checks.
 
     All of it or nothing: where anything in the file is malformed or impossible, nothing is added. What is on record is
     not added twice. What speaks against a trap as it is assembled is named, and nothing is refused for it. The columns

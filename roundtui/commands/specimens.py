@@ -167,5 +167,27 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
         click.echo(line)
 
 
-COMMANDS = (identify, vials, agreement)
+@click.command("quality")
+@click.argument("folder", type=FOLDER)
+@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
+@_JSON
+def quality(folder: Path, on: date | None, as_json: bool) -> None:
+    """Say how the scouting itself was done: visits on time, training, supervisor's visits, planted specimens.
+
+    Of the season up to --on, by person, route and week. Visits are on time by the intervals of plan.toml, people are
+    trained by people.csv; supervisor's visits come with roundtui record checks. The catch of each species stands below,
+    a trap a day beside a week.
+    """
+    from roundtui.report.round.recounts import quality_json, quality_words
+    from roundtui.store.office import read_office
+    from roundtui.store.record.read import newest_read_on
+    from roundtui.store.round.recounts import read_quality
+
+    today = datetime.now(UTC).astimezone().date()
+    with closing(opened(folder).conn) as conn:
+        found = read_quality(conn, folder, read_office(folder), on or newest_read_on(conn, today) or today)
+    click.echo(json.dumps(quality_json(found), indent=2) if as_json else "\n".join(quality_words(found)))
+
+
+COMMANDS = (identify, vials, agreement, quality)
 """The commands of this file."""

@@ -158,8 +158,8 @@ class Session:
         return self._history
 
     def forget(self) -> None:
-        """Read the record anew when it is next needed: another laptop or process may have added to it."""
-        self._history = None
+        """Read record and rules anew when they are next needed: another laptop or process may have changed them."""
+        self._history = self._office = None
         self.changes += 1
 
     @property

@@ -177,7 +177,9 @@ class FormDialog(ModalScreen[T]):
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
         event.stop()
-        self._job = None
+        if self._job is not None:
+            self._job = None
+            self.say(self.HINT)
         self._last = event.input.id or ""
         self.changed(self._last)
         self._say_what()

@@ -142,6 +142,11 @@ stations; 6; stations; act=view(5); pad=same
   The weather stations.
 species; 7; species; act=view(6); pad=same
   The species of the office's own.
+rules; 8; rules; act=view(7); pad=same
+  The thresholds: those of the office, those that ship, those seen published. Enter takes one up, or changes it; what
+  it would have said of the seasons on record is shown first.
+office; 9; office; act=view(8); pad=same
+  Letterhead, area update, season, temperatures and plan.
 next; tab; next list; act=view(-1); shown=Tab; move=Tab; was=v
   The next of these lists.
 mark; The row
@@ -164,8 +169,8 @@ write; w; write files; act=write; shown=w, y; foot=w
   Write the set-up files from the register; the former files are kept.
 move; ; move trap; act=move; menu=1
   Move the marked trap to another block, row or tree: a new series begins on that day.
-take-down; ; take trap down; act=take_down; menu=2; was=d
-  Take the marked trap down.
+take-down; ; take down or out; act=take_down; menu=2; was=d
+  Take the marked trap down; take the marked rule of the office out.
 restore; ; hang again; act=restore; menu=3; was=r
   A trap that is down: strike out the taking down, or hang it again from a day on.
 no-entry; ; no entry before; act=no_entry; menu=4; was=n

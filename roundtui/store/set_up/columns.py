@@ -263,6 +263,17 @@ def _normal(cells: Cells) -> Values:
     return values
 
 
+def _person(cells: Cells) -> Values:
+    return {
+        "person": cells.label("person", needed=True),
+        "may_identify": cells.text("may_identify"),
+        "trained_on": cells.day("trained_on"),
+        "trained_by": cells.text("trained_by"),
+        "valid_until": cells.day("valid_until"),
+        "licence": cells.text("licence"),
+    }
+
+
 def _office(cells: Cells) -> Values:
     return {"name": cells.raw("name"), "text": cells.raw("text")}
 
@@ -321,6 +332,11 @@ FILES = (
         (Reference("block", "blocks", "block", "blocks.csv"), Reference("lot", "lots", "lot", "lures.csv")),
     ),
     SetUpFile("routes.csv", "stops", ("route", "position", "trap"), (), ("route", "trap"), _stop, (_TRAP,)),
+    SetUpFile(
+        *("people.csv", "people", ("person",)),
+        ("may_identify", "trained_on", "trained_by", "valid_until", "licence"),
+        *(("person",), _person),
+    ),
     SetUpFile(
         "normals.csv",
         "normals",

@@ -17,6 +17,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,12 +32,13 @@ from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
+from roundtui.store.office import THRESHOLDS
 from roundtui.store.record import read
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
-from roundtui.store.set_up import versions
+from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
 from roundtui.store.species import know_species
@@ -490,7 +492,7 @@ def undone(conn: sqlite3.Connection, entry_id: str, done_on: date, words: str = 
         entries = _together(conn, entry_id)
         changes = []
         for entry in entries:
-            file = BY_NAME[entry.file]
+            file = columns.file_of(entry.file) or BY_NAME[entry.file]
             was, becomes = _values(file, entry.was), _values(file, entry.becomes)
             back = _back(file, was, becomes, moved=entry.change == "moved")
             if not _stands(conn, file, becomes, back):
@@ -583,11 +585,11 @@ def said_before(
     return (*found, *(str(one) for one in seen if one.needs_a_word))
 
 
-VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species")
+VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species", "Rules", "Office")
 """What can be looked at, in the order of their digits."""
 FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "lures", "routes", "stations", "species"))
-"""The file of each view."""
-TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES = range(7)
+"""The file of each view but the last two, whose rows are tables of several files."""
+TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES, RULES, OFFICE = range(9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -636,6 +638,11 @@ class RegisterDesk:
         Args:
             view: One of ``VIEWS``.
         """
+        if view not in self._rows and view >= RULES:
+            found = office_rows.rules_in if view == RULES else office_rows.others_in
+            self._rows[view] = tuple(
+                RegisterRow(office_rows.file_of_row(values), values) for values in found(self.session.conn)
+            )
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
             self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
@@ -651,7 +658,9 @@ class RegisterDesk:
         return ()
 
     def needed(self, row: RegisterRow) -> tuple[str, ...]:
-        """How many traps tell the two numbers of a block's rules apart, a line for each species."""
+        """How many traps tell the two numbers of a block's rules apart, a line for each species; what was printed."""
+        if row.values.get("told"):
+            return (str(row.values["told"]),)
         if row.file.table != "blocks":
             return ()
         if self._needed is None:
@@ -661,7 +670,9 @@ class RegisterDesk:
         return tuple(f"{species}: {one.words}" for (code, species), one in self._needed.items() if code == row.label)
 
     def history(self, row: RegisterRow) -> tuple[SetUpChanged, ...]:
-        """Changes of a row made in the app, the newest first; of a stop those of its route."""
+        """Changes of a row made in the app, the newest first; of a stop those of its route, of a rule of its file."""
+        if office_rows.is_office(row.file):
+            return history_of(self.session.conn, columns.file_of(row.file.name) or row.file, row.file.name)
         return history_of(self.session.conn, row.file, str(row.values[row.file.key[0]]))
 
     # --- changes ----------------------------------------------------------------------------------------------------
@@ -693,6 +704,35 @@ class RegisterDesk:
         )
         read = [trap for (trap,) in rows if trap in order]
         return (*read, *(trap for trap in order if trap not in read))
+
+    def office_change(
+        self, file: SetUpFile, at: int | None, typed: Mapping[str, str] | None, done_on: date, words: str = ""
+    ) -> RegisterChange:
+        """A table of the office's files added, changed or taken out.
+
+        Args:
+            file: The table.
+            at: Its place among those of its kind; None: it is new.
+            typed: Text of its columns; None: it is taken out.
+            done_on: Day it holds from.
+            words: Why.
+
+        Raises:
+            RoundtuiError: It cannot be.
+        """
+        row = RowChange(*office_rows.put(self.session.conn, file, at, typed, self.session.programme.farms))
+        return RegisterChange("added" if row.was is None else "edited", done_on, (row,), words)
+
+    def past(self, change: RegisterChange) -> tuple[str, ...]:
+        """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
+        import tomllib
+
+        session, row = self.session, change.changes[0]
+        if row.file.name != THRESHOLDS or row.becomes is None:
+            return ()
+        becomes = tomllib.loads(row.becomes["text"], parse_float=Decimal)
+        with session.connection() as conn:
+            return office_rows.past_words(conn, session.folder, session.on, session.office, becomes)
 
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""

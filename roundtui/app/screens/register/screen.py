@@ -16,7 +16,8 @@ from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.set_up.columns import BY_NAME, named
-from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, VIEWS, RegisterDesk, RegisterRow
+from roundtui.store.set_up.office_rows import is_office
+from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 from roundtui.store.set_up.versions import text_of
@@ -121,7 +122,9 @@ class RegisterScreen(TextsScreen[None]):
         """Add a row to the view."""
         row = self.row
         again = row is not None and (row.file.name, row.label) == self.added
-        self._open(forms.add_form(self.desk, FILES[self.view], row, again=again))
+        file = FILES[self.view] if self.view < RULES else row.file if row is not None else None
+        if file is not None:
+            self._open(forms.add_form(self.desk, file, row, again=again))
 
     def action_open(self) -> None:
         """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
@@ -137,7 +140,7 @@ class RegisterScreen(TextsScreen[None]):
     def action_edit(self) -> None:
         """Change columns of the marked row."""
         if self.row is not None:
-            self._open(forms.edit_form(self.row))
+            self._open(forms.edit_form(self.desk, self.row))
 
     def action_move(self) -> None:
         """Move the marked trap."""
@@ -145,8 +148,13 @@ class RegisterScreen(TextsScreen[None]):
             self._open(forms.move_form(self.desk, row))
 
     def action_take_down(self) -> None:
-        """Take the marked trap down."""
-        if (row := self._trap()) is not None:
+        """Take the marked trap down, or the marked rule out."""
+        if self.view >= RULES:
+            if self.row is not None and self.row.values["at"] is not None:
+                self._open(forms.take_out_form(self.desk, self.row))
+            else:
+                self._say("It is none of the office's own: there is nothing to take out")
+        elif (row := self._trap()) is not None:
             self._open(forms.take_down_form(row))
 
     def action_restore(self) -> None:
@@ -264,6 +272,10 @@ class RegisterScreen(TextsScreen[None]):
 
     def _mark(self, entry: SetUpChanged) -> None:
         """Mark the row that was added."""
+        if self.row is not None and is_office(self.row.file):
+            found = [at for at, row in enumerate(self.rows) if (row.file, row.values["origin"]) == (self.row.file, "")]
+            self.marks[self.view] = found[-1] if found else 0
+            return
         at = next(
             (
                 at
@@ -313,10 +325,10 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        left = f" Register{behind}"
+        left = f" Register   {len(rows)} {VIEWS[self.view].lower()}{behind}"
         right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
         self.put("head", Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
-        self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(len(VIEWS))], width))
+        self.put("views", register_lines.views(self.view, width))
         shown = register_lines.listed(
             self.view,
             rows,
