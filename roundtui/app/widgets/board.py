@@ -53,9 +53,8 @@ class Board:
         titles = [part.title for part in self.parts]
         here = titles[self.at[0]].split(" ")[0] if titles else ""
         self.parts = tuple(part for part in parts if part.rows)
-        part = next((at for at, one in enumerate(self.parts) if one.title.split(" ")[0] == here), 0)
-        rows = len(self.parts[part].rows) if self.parts else 1
-        self.at = (part, min(self.at[1], rows - 1))
+        part = next((at for at, one in enumerate(self.parts) if one.title.split(" ")[0] == here), None)
+        self.at = (0, 0) if part is None else (part, min(self.at[1], len(self.parts[part].rows) - 1))
 
     @property
     def row(self) -> Row | None:

@@ -120,6 +120,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#page").display = full
         if self.view in (BLOCKS, CALLS):
             self.board.fill([self._blocks() if self.view == BLOCKS else self._calls()])
+        if self.view == BLOCKS and self.board.parts:
+            self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
         numbers = (len(self.summary.blocks), len(self._call_lines()), "", "")
         tabs: list[str | tuple[str, str]] = [" "]
         for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
