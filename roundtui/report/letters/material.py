@@ -82,12 +82,8 @@ def insects(code: str) -> str:
 
 
 def event_name(name: str) -> str:
-    """An event of a life cycle; the ends of a published range are named as such."""
-    shown = sanitize(name, NAME_WIDTH)
-    for ending, words in ((", from", "earliest published"), (", to", "latest published")):
-        if shown.endswith(ending):
-            return f"{shown.removesuffix(ending)} ({words})"
-    return shown
+    """An event of a life cycle."""
+    return sanitize(name, NAME_WIDTH)
 
 
 def day(on: date) -> str:

@@ -393,7 +393,7 @@ _PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lu
 def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
     name = file.name.removesuffix(".csv")
     references = tuple((r.column, r.file.removesuffix(".csv"), r.key) for r in file.references)
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     return _made(conn, Member(name, _ABOUT[name], file.table, columns, file.key, references=references))
 
 
