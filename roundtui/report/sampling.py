@@ -135,11 +135,11 @@ def number_words(plan: Plan, unit: str) -> str:
         unit: The unit that is looked at.
     """
     if plan.measure is Measure.STOPS:
-        at = numbers.listed(str(stop.looked) for stop in plan.stops)
-        ends = ", ".join(
-            f"{stop.low} or fewer" + (f" / {stop.high} or more" if stop.high else "") for stop in plan.stops
+        ends = (
+            f"at {stop.looked} with {stop.low} or fewer" + (f" or with {stop.high} or more" if stop.high else "")
+            for stop in plan.stops
         )
-        return f"stops at {at} {plural(unit)}: {ends}"
+        return f"stops, of {plural(unit)}, {'; '.join(ends)}"
     low, high = plan.low or Fraction(0), plan.high or Fraction(0)
     times = 100 if plan.measure is Measure.SHARE else 1
     number = numbers.band((low * times, high * times))

@@ -41,7 +41,7 @@ from roundtui.domain.figures.verdicts import (
 )
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.text import (
     NAME_WIDTH,
@@ -405,10 +405,10 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(f"{'; '.join(notes)}.", overflow="fold")
+    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(f" Under mating disruption a low catch is weak evidence{then}.", style="bold")
+        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
     return words
 
 
