@@ -74,13 +74,13 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     ) in after
     assert "Corrected: N North, Codling moth, was told as over threshold" in after
     page = (next((tmp_path / "letters").glob(f"letter-{FOUND}-*.html"))).read_text(encoding="utf-8")
-    assert "since V-12 from trap A1 was named lesser appleworm" in page
+    assert "since V-12 from trap A1 was identified as lesser appleworm" in page
 
     run("identify", farm, "V-12", "codling moth", "--by", "Wren Tallow", "--scout", "Ana", "--yes", "--on", WEEK_LATER)
     again = letters(farm, FOUND, tmp_path / "letters")
     assert "over threshold" in again
     assert "lesser appleworm" not in again.partition("IN SHORT")[2], "only what the letter before said names it"
-    assert ", since V-12 from trap A1 was named codling moth." in again
+    assert ", since V-12 from trap A1 was identified as codling moth." in again
 
 
 def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_counts(farm: Path, tmp_path: Path) -> None:
@@ -93,8 +93,8 @@ def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_coun
     run("identify", farm, "V-13", "CM", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     after = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, named by Wren on Tue 12 May, and is "
-        "put on"
+        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, identified by Wren on Tue 12 "
+        "May, and is put on"
     ) in after
 
 
