@@ -16,13 +16,14 @@ from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
 from roundtui.app.screen import RoundtuiScreen, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import SAMPLES, next_sample
+from roundtui.app.themes import SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.errors import Problem, RoundtuiError
+from roundtui.report.bars import PLAIN_TERMS
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from textual.binding import BindingType
     from textual.screen import Screen
@@ -34,6 +35,8 @@ MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""
 MEET_APART = 60.0
 """Least time between two meetings that nobody waited for. [s]"""
+MANY_COLOURS = ("-256color", "-direct", "-truecolor", "kitty")
+"""How the names of terminals end that have more than 16 colours."""
 REST_SECONDS = 0.2
 """How long a window keeps its size before it is drawn once more. [s]"""
 
@@ -65,6 +68,8 @@ class RoundtuiApp(App[int]):
             self.register_theme(sample)
         for name in [name for name in self.available_themes if name not in {sample.name for sample in SAMPLES}]:
             self.unregister_theme(name)
+        if "NO_COLOR" in os.environ:
+            self.unregister_theme(SIXTEEN.name)
         kept = session.kept(LOOKS_SETTING)
         self.theme = kept if kept in self.available_themes else SAMPLES[0].name
         self.report: Path | None = None
@@ -74,6 +79,19 @@ class RoundtuiApp(App[int]):
         self._meeting = False
         self._met_at: float | None = None
         self._failed = ""
+
+    def fit(self, terminal: Mapping[str, str]) -> None:
+        """Take the colours and characters that the terminal has.
+
+        Args:
+            terminal: What it says of itself, as in the environment.
+        """
+        name = terminal.get("TERM", "")
+        many = terminal.get("COLORTERM", "") in ("truecolor", "24bit") or name.endswith(MANY_COLOURS)
+        if name and not many and SIXTEEN.name in self.available_themes:
+            self.theme = SIXTEEN.name
+        if name in PLAIN_TERMS:
+            self._filters.append(PlainGlyphs())
 
     def on_resize(self) -> None:
         """Draw everything once more when the window has come to rest.
@@ -196,7 +214,7 @@ class RoundtuiApp(App[int]):
 
     def action_theme(self) -> None:
         """The next sample, kept for the next time."""
-        self.theme = next_sample(self.theme)
+        self.theme = next_sample(self.theme, list(self.available_themes))
         self.session.keep(LOOKS_SETTING, self.theme)
 
     # --- crashes -----------------------------------------------------------------------------------------------------
@@ -234,6 +252,7 @@ def run_app(folder: Path, *, on: date | None, scout: str | None) -> int:
     try:
         os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
         app = RoundtuiApp(session, problems)
+        app.fit(os.environ)
         app.run()
     finally:
         session.close()

@@ -1,9 +1,16 @@
-"""How the app looks: dark, light, and high contrast for the sun. No sample takes its colours from the terminal."""
+"""How the app looks: dark, light, high contrast for the sun, and in the 16 colours that a console has of its own."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rich.segment import Segment
 from rich.terminal_theme import TerminalTheme
+from textual.color import Color
+from textual.filter import LineFilter
 from textual.theme import Theme
+
+from roundtui.report.bars import PLAIN
 
 DARK = Theme(
     name="dark",
@@ -58,6 +65,41 @@ CONTRAST = Theme(
         "input-cursor-foreground": "#ffffff",
     },
 )
+SIXTEEN = Theme(
+    name="16 colours",
+    ansi=True,
+    primary="ansi_default",
+    secondary="ansi_default",
+    warning="ansi_yellow",
+    error="ansi_red",
+    success="ansi_green",
+    accent="ansi_cyan",
+    foreground="ansi_default",
+    background="ansi_default",
+    surface="ansi_default",
+    panel="ansi_default",
+    boost="ansi_default",
+    dark=True,
+    variables={
+        "bar-text": "ansi_default",
+        "text-muted": "ansi_default",
+        "text-warning": "ansi_yellow",
+        "text-error": "ansi_red",
+        "text-accent": "ansi_cyan",
+        "input-cursor-background": "ansi_default",
+        "input-cursor-foreground": "ansi_default",
+        "input-cursor-text-style": "reverse",
+        "ansi-background": "ansi_default",
+        "ansi-foreground": "ansi_default",
+        "border-blurred": "ansi_default",
+        "block-cursor-foreground": "ansi_default",
+        "block-cursor-background": "ansi_default",
+        "input-selection-background": "ansi_cyan",
+        "input-selection-foreground": "ansi_black",
+        "screen-selection-background": "ansi_cyan",
+        "screen-selection-foreground": "ansi_black",
+    },
+)
 _PALE = [
     (228, 230, 224),
     (240, 128, 112),
@@ -72,11 +114,24 @@ DARK_INKS = TerminalTheme((20, 24, 26), (228, 230, 224), [*_PALE, (228, 230, 224
 """Colours of the tables on a dark ground; pale enough to be read where NO_COLOR makes greys of them."""
 LIGHT_INKS = TerminalTheme((251, 250, 245), (21, 25, 27), [*_DEEP, (21, 25, 27)])
 """Colours of the tables on a light ground."""
-SAMPLES = (DARK, LIGHT, CONTRAST)
+SAMPLES = (DARK, LIGHT, CONTRAST, SIXTEEN)
 """In the order in which the key goes through them."""
 
 
-def next_sample(name: str) -> str:
-    """Name of the sample after another."""
-    names = [sample.name for sample in SAMPLES]
+class PlainGlyphs(LineFilter):
+    """Characters that any console has, in place of those of the pictures."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002
+        """A line of the screen, character for character."""
+        return [Segment(text.translate(PLAIN), style, control) for text, style, control in segments]
+
+
+def next_sample(name: str, offered: Sequence[str]) -> str:
+    """Name of the sample after another.
+
+    Args:
+        name: The one that is shown.
+        offered: Those there are here.
+    """
+    names = [sample.name for sample in SAMPLES if sample.name in offered]
     return names[(names.index(name) + 1) % len(names)] if name in names else names[0]

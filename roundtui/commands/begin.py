@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +18,7 @@ _BAR_FROM = 5_000
 """Rows from which a progress bar is worth showing."""
 
 if TYPE_CHECKING:
+    from roundtui.store.begin import Beginning
     from roundtui.store.bring.answers import Question
 
 
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 def new(folder: Path, office: str, unit: str | None, timezone: str | None, farms: tuple[str, ...]) -> None:
     """Begin an empty programme in FOLDER: every set-up file with its header, and no rule but those that ship."""
     from roundtui.domain.units import TempUnit
-    from roundtui.store.begin import Beginning, known_zone, machine_zone
+    from roundtui.store.begin import Beginning, begin, known_zone, machine_zone
 
     if timezone is not None and not known_zone(timezone):
         raise click.BadParameter(
@@ -42,35 +43,31 @@ def new(folder: Path, office: str, unit: str | None, timezone: str | None, farms
         if not (code and found and name):
             raise click.BadParameter(f"{text!r} is no farm; write it as HF=Hollow Farm", param_hint="--farm")
         pairs.append((code, name))
-    start_programme(
-        folder, Beginning(" ".join(office.split()), TempUnit(unit or "F"), timezone or machine_zone(), tuple(pairs))
-    )
+    beginning = Beginning(" ".join(office.split()), TempUnit(unit or "F"), timezone or machine_zone(), tuple(pairs))
+    begin(folder, beginning, datetime.now(UTC))
+    say_begun(folder, beginning)
     if unit is None:
         say("Temperatures without a unit are taken as F; --unit C, or unit in models.toml, for Celsius.")
     if timezone is None:
         say(f"The time zone is this computer's, {machine_zone()}; timezone in models.toml changes it.")
 
 
-def start_programme(folder: Path, beginning: object) -> None:
-    """Make the folder, and say what judges and what comes next.
+def say_begun(folder: Path, beginning: Beginning) -> None:
+    """Say what a new programme begins with, what judges and what comes next.
 
     Args:
-        folder: Folder to make.
+        folder: Its folder.
         beginning: What it begins with.
     """
     from contextlib import closing
 
     from roundtui.domain.programme.rounds import next_step, steps
-    from roundtui.store.begin import Beginning, begin
     from roundtui.store.folder import open_folder
     from roundtui.store.record.read import programme
 
-    assert isinstance(beginning, Beginning)  # noqa: S101
-    now = datetime.now(UTC)
-    begin(folder, beginning, now)
     say(f"{folder} is ready: {beginning.unit}, {beginning.timezone}.")
     say_rules(folder)
-    with closing(open_folder(folder, now=now).conn) as conn:
+    with closing(open_folder(folder, now=datetime.now(UTC)).conn) as conn:
         step = next_step(steps(programme(conn), 0))
     if step is not None:
         say(f"Next: {step.name}, each {step.words}.")
@@ -101,37 +98,23 @@ def _band(low: object, high: object) -> str:
 
 
 def offer_programme(folder: Path) -> None:
-    """Ask whether to begin a programme in a folder that holds none, and with what.
+    """Offer to begin a programme in a folder that holds none, in a form.
 
     Args:
         folder: The folder; it may be missing.
 
     Raises:
-        RefusedError: The answer is no.
+        RefusedError: Nothing was begun.
     """
-    from roundtui.domain.units import TempUnit
-    from roundtui.store.begin import Beginning, known_zone, machine_zone
+    from roundtui.app.dialogs.begin import BeginApp
 
-    where = "is empty" if folder.exists() else "is not there yet"
-    if not click.confirm(f"The folder {folder} {where}. Begin a programme in it?", default=False, err=True):
+    app = BeginApp(folder, lambda: datetime.now(UTC))
+    beginning = app.run()
+    if app.fault is not None:
+        raise app.fault
+    if beginning is None:
         raise RefusedError("nothing was changed", "roundtui demo shows a programme; roundtui new begins one")
-    units, zone = click.Choice(["F", "C"], case_sensitive=False), machine_zone()
-
-    def ask(words: str, default: str | None = "", **more: Any) -> str:
-        return str(click.prompt(words, default=default, show_default=bool(default), err=True, **more)).strip()
-
-    office = ask("Name of the office, as it signs letters (Enter: later)")
-    unit = ask("Temperatures in F or C", "F", type=units)
-    zone = ask("Time zone", zone)
-    while not known_zone(zone):
-        zone = ask(f"{zone!r} is no time zone; write one as America/New_York", machine_zone())
-    farms: list[tuple[str, str]] = []
-    blocks: list[tuple[str, str, str, str]] = []
-    if code := ask("Code of the first farm, as HF (Enter: later)"):
-        farms.append((code, ask("Its name", None)))
-        if block := ask("Code of its first block, as N1 (Enter: later)"):
-            blocks.append((block, code, ask("Its name", block), ask("Its crop", "apple")))
-    start_programme(folder, Beginning(" ".join(office.split()), TempUnit(unit), zone, farms, blocks))
+    say_begun(folder, beginning)
 
 
 @click.command()

@@ -92,13 +92,16 @@ def _write_calendar(
     from roundtui.domain.round.agenda import agenda
     from roundtui.report.open_files import calendar
     from roundtui.store.files import write_whole
+    from roundtui.store.inventory import visits_due
     from roundtui.store.office import read_office
     from roundtui.store.season.season import SeasonRecord
 
     day = on or now.astimezone().date()
     season = SeasonRecord(conn, folder, day, read_office(folder))
     known_route(season.programme, route)
-    items = agenda(season.programme, season.history, day, season.outlook_rows(), season=season.season, route=route)
+    due = visits_due(conn, folder, day, season.office)
+    rows = season.outlook_rows()
+    items = agenda(season.programme, season.history, day, rows, season=season.season, route=route, due=due)
     write_whole(to / ICS, calendar(items, now))
     say(f"{ICS}: {len(items)} items")
 

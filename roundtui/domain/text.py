@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -40,6 +41,11 @@ def sanitize(text: str, width: int | None = None) -> str:
         return text if width is None or len(text) <= width else _cut(text, width)
     shown = _shown(text[:MOST_SHOWN]) + (ELLIPSIS if len(text) > MOST_SHOWN else "")
     return shown if width is None or cells(shown) <= width else _cut(shown, width)
+
+
+def ruled(table: str) -> Iterator[list[str]]:
+    """The cells of a table of the trade that is written with ``|`` between them, row by row."""
+    return ([" ".join(cell.split()) for cell in row.split("|")] for row in table.splitlines() if row.strip())
 
 
 def cells(text: str) -> int:

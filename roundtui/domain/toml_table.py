@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
@@ -182,6 +183,21 @@ def column_name(text: str) -> str:
         text: The cell of a header.
     """
     return "_".join(text.casefold().replace("-", " ").replace("_", " ").split())
+
+
+def toml_text(value: object) -> str:
+    """A value as a TOML file has it.
+
+    Args:
+        value: A text, number, day, yes or no, or a list of them.
+    """
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(toml_text, value))}]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return json.dumps(value.encode("utf-8", "replace").decode().replace("\x7f", ""), ensure_ascii=False)
+    return str(value)
 
 
 def shown(value: object) -> str:

@@ -150,6 +150,8 @@ class Chart:
     """What the marks of the spots mean."""
     notes: tuple[str, ...] = ()
     """Sentences to stand under it."""
+    scale: tuple[tuple[date, str], ...] = ()
+    """What stands under the days where it is not the months."""
 
     @property
     def days(self) -> int:
@@ -159,6 +161,11 @@ class Chart:
     def share(self, on: date) -> float:
         """Where a day lies: 0 for the first, 1 for the last."""
         return (on - self.first).days / max(self.days - 1, 1)
+
+    @property
+    def under(self) -> tuple[tuple[date, str], ...]:
+        """What stands under the days: the names of the months, or a scale of its own."""
+        return self.scale or tuple((day, MONTHS[day.month - 1]) for day in self.months())
 
     def months(self) -> Iterator[date]:
         """First day of each month shown, and the first day where it is none."""
@@ -340,8 +347,8 @@ class _Sheet:
         """The line under the panels."""
         row: list[Cell] = [(" ", Ink.PLAIN)] * self._width
         free_from = 0
-        for day in self._chart.months():
-            column, name = self.column(day), MONTHS[day.month - 1]
+        for day, name in self._chart.under:
+            column = self.column(day)
             if column >= free_from and column + len(name) <= self._width:
                 row[column : column + len(name)] = [(char, Ink.AXIS) for char in name]
                 free_from = column + len(name) + 1

@@ -8,6 +8,7 @@ What a screen asks and tells of a season's plan: packing lists, stock, lures bou
 
 from __future__ import annotations
 
+from calendar import month_abbr
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -22,7 +23,7 @@ from roundtui.domain.entries import Stocked
 from roundtui.domain.figures.learned import WEEKS_ARE_NO_TRAPS, Needed
 from roundtui.domain.inventory.packing import PackItem, PackLine, RoundPacking
 from roundtui.domain.inventory.plan import HangReason, PastSeason, PlanRow, PlanState, SeasonPlan
-from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE
+from roundtui.domain.inventory.plan_rules import SAME_PLACE_SOURCE, VisitRule, every_words
 from roundtui.domain.inventory.stock import LotState, LotStock, check_stock
 from roundtui.domain.programme.cautions import KILL_STRIP, LURES
 from roundtui.domain.programme.farm import Programme
@@ -66,8 +67,27 @@ def plan_tables(plan: SeasonPlan, programme: Programme, width: int = 80) -> list
             _few_section(rows, names),
             needed_section({(row.block, row.species): row.needed for row in rows if row.needed}, names),
             _why_section(rows, names),
+            _visits_section(plan.visits),
         ]
     )
+
+
+def _visits_section(rules: Sequence[VisitRule]) -> Section:
+    """How often traps are visited where plan.toml says otherwise than once a week."""
+    section: Section = [heading("Visits by plan.toml; others once a week")] if rules else []
+    for rule in rules:
+        months = f"in {', '.join(month_abbr[one] for one in rule.months)}" if rule.months else ""
+        span = [f"{float(one):g}" for one in rule.degree_days or ()]
+        limits = (
+            sanitize(rule.species, 5),
+            f"for {sanitize(rule.market, NAME_WIDTH)}" if rule.market else "",
+            months,
+            f"{rule.biofix} biofix" if rule.biofix else "",
+            f"{' to '.join(span)} degree-days after biofix" if span else "",
+        )
+        holds = ", ".join(filter(None, limits)) or "all"
+        section.append(paragraph(f"{holds}: {every_words(rule.every)}. Source: {sanitize(rule.source, NOTE_WIDTH)}"))
+    return section
 
 
 def _counted(plan: SeasonPlan) -> str:

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from roundtui.domain.season import weather_files
 from roundtui.domain.text import sanitize
+from roundtui.domain.toml_table import toml_text
 from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
 from roundtui.store.files import unfinished
@@ -128,8 +129,8 @@ def _write(folder: Path, beginning: Beginning) -> None:
         for row in rows.get(file, ()):
             writer.writerow([*row, *[""] * (len(columns) - len(row))])
         (folder / file).write_bytes(text.getvalue().encode())
-    office = beginning.office.replace("\\", "\\\\").replace('"', '\\"')
-    sender = f'name = "{sanitize(office, 120)}"\n' if office else '# name = "the name of your office"\n'
+    office = sanitize(beginning.office, 120)
+    sender = f"name = {toml_text(office)}\n" if office else '# name = "the name of your office"\n'
     models = _MODELS.format(unit=beginning.unit.value, timezone=beginning.timezone)
     for file, content in (
         ("thresholds.toml", _THRESHOLDS),

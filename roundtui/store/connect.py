@@ -13,16 +13,7 @@ from pathlib import Path
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.db import (
-    APPLICATION_ID,
-    BEFORE_SCHEMA_1,
-    DB_NAME,
-    SCHEMA_VERSION,
-    WAIT_SECONDS,
-    check_folder,
-    file_of,
-    migrate,
-)
+from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
 from roundtui.store.files import to_disk, unfinished
 from roundtui.store.record.lanes import FOLDER_FILE
@@ -47,18 +38,18 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
         StoreError: There is no such folder, or the file is damaged, foreign, newer than this program or not writable.
     """
     _check_sqlite()
-    check_folder(folder)
-    path = folder / DB_NAME
+    db.check_folder(folder)
+    path = folder / db.DB_NAME
     if not path.exists():
-        if path.with_name(f"{DB_NAME}-wal").exists():
+        if path.with_name(f"{db.DB_NAME}-wal").exists():
             # A new store beside an old journal would take that journal for its own.
-            raise damaged(path, f"the file is missing, though its journal {DB_NAME}-wal is there")
+            raise damaged(path, f"the file is missing, though its journal {db.DB_NAME}-wal is there")
         refuse_lost(folder)
         _create(path)
     conn = _connect(path)
     try:
         with plainly(conn):
-            if _version(conn, path) < SCHEMA_VERSION:
+            if _version(conn, path) < db.SCHEMA_VERSION:
                 _bring_up_to_date(conn, path, now)
             _settle(conn)
             know_species(conn)
@@ -93,7 +84,7 @@ def refuse_lost(folder: Path) -> None:
             f"put it back, or put the newest backup in place: roundtui restore FOLDER {sanitize(str(backup), 200)} "
             f"({content_of(backup)[0]} entries); {anew}"
         )
-    raise StoreError(f"{sanitize(str(folder), 200)} held a record, and its {DB_NAME} is missing", hint)
+    raise StoreError(f"{sanitize(str(folder), 200)} held a record, and its {db.DB_NAME} is missing", hint)
 
 
 def _check_sqlite() -> None:
@@ -111,10 +102,10 @@ def _connect(path: Path) -> Store:
     try:
         if path.stat().st_size == 0:
             raise damaged(path, "the file is empty")
-        conn = sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)
+        conn = sqlite3.connect(path, timeout=db.WAIT_SECONDS, isolation_level=None, factory=Store)
     except sqlite3.Error as error:
         raise translated(error, path) from error
-    conn.path, conn.file = path, file_of(path)
+    conn.path, conn.file = path, db.file_of(path)
     return conn
 
 
@@ -122,20 +113,20 @@ def _version(conn: Store, path: Path) -> int:
     """Schema version of the file, which is a store of this program or an error."""
     version = int(conn.execute("PRAGMA user_version").fetchone()[0])
     application = int(conn.execute("PRAGMA application_id").fetchone()[0])
-    if application == BEFORE_SCHEMA_1:
+    if application == db.BEFORE_SCHEMA_1:
         raise StoreError(
             f"{sanitize(str(path), 200)} was made by a roundtui from before the first release, and cannot be read",
             "open it with the version that made it, or move it away and begin anew; nothing was changed",
         )
-    if application != APPLICATION_ID:
+    if application != db.APPLICATION_ID:
         raise StoreError(
             f"{sanitize(str(path), 200)} is a database, but no store of roundtui",
             "move it away, or name the folder that holds the right one",
         )
-    if version > SCHEMA_VERSION:
+    if version > db.SCHEMA_VERSION:
         raise StoreError(
             f"{sanitize(str(path), 200)} was written by a newer roundtui (schema {version}, this one knows "
-            f"{SCHEMA_VERSION})",
+            f"{db.SCHEMA_VERSION})",
             "install the newer version on this computer; nothing was changed",
         )
     return version
@@ -154,7 +145,7 @@ def _create(path: Path) -> None:
         with unfinished(path) as new:
             with closing(sqlite3.connect(new, isolation_level=None)) as conn:
                 conn.execute("PRAGMA synchronous = FULL")
-                migrate(conn)
+                db.migrate(conn)
             _put_in_place(new, path)
             to_disk(path.parent)
     except (OSError, sqlite3.Error) as error:
@@ -177,6 +168,6 @@ def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
     from roundtui.store.backup import copy_store
 
     version = conn.execute("PRAGMA user_version").fetchone()[0]
-    copy = path.parent / BACKUPS / f"before-schema-{SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
+    copy = path.parent / BACKUPS / f"before-schema-{db.SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
     copy_store(conn, copy)
-    migrate(conn)
+    db.migrate(conn)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from pathlib import Path
 
@@ -37,7 +37,8 @@ from roundtui.domain.inventory.plan import (
 )
 from roundtui.domain.inventory.plan_rules import HangRule, PlanOffice, parse_plan
 from roundtui.domain.inventory.stock import NEXT_ROUNDS_DAYS, LotStock, StoreRoom, Uses, lots_in_stock, lure_uses, wants
-from roundtui.domain.programme.farm import Programme, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
+from roundtui.domain.round.recounts import came_by
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.season.models import SpeciesModel, model_for
 from roundtui.domain.season.weather import StationYears, same_day
@@ -175,7 +176,7 @@ def read_plan_office(folder: Path) -> PlanOffice:
     Raises:
         ProblemsError: The file cannot be read or says something wrong; every fault is in it.
     """
-    hint = "look at the line it names; rules begin with [[hang]], [[density]] or [[traps]], and texts stand in quotes"
+    hint = "look at the line it names; rules begin with [[hang]], [[density]], [[traps]] or [[visits]]; texts in quotes"
     table, problem = read_toml(folder / PLAN, hint)
     problems: tuple[Problem, ...] = (problem,) if problem is not None else ()
     office: PlanOffice | None = PlanOffice()
@@ -184,6 +185,83 @@ def read_plan_office(folder: Path) -> PlanOffice:
     if office is None or problems:
         raise ProblemsError(f"{PLAN} cannot be used; no season is planned without it", problems, "correct the file")
     return office
+
+
+def next_visit(every: str, last: date) -> date:
+    """The first day of a recurrence after a visit.
+
+    Args:
+        every: The recurrence, as ``VisitRule`` has it.
+        last: Day of the visit, on which it begins.
+    """
+    from dateutil.rrule import rrulestr
+
+    start = datetime.combine(last, time())
+    found: datetime | None = rrulestr(every, dtstart=start).after(start)
+    return found.date() if found else last
+
+
+class VisitDays:
+    """By which day each trap is to be visited, where ``plan.toml`` asks for an interval.
+
+    Args:
+        season: The season that the traps hang in.
+        office: The office's rules for plans.
+    """
+
+    def __init__(self, season: SeasonRecord, office: PlanOffice) -> None:
+        self._season = season
+        self.office = office
+        """The office's rules for plans."""
+
+    def after(self, row: Trap, last: date) -> date | None:
+        """Day by which a trap last seen on a day is to be seen again; None where no interval is asked for.
+
+        Args:
+            row: The hanging.
+            last: Day of the last visit, or of hanging.
+        """
+        block = self._season.programme.blocks.get(row.block)
+        rule = self.office.visit_rule(row.species, block.markets if block else (), last, self._since(row, last))
+        return next_visit(rule.every, last) if rule else None
+
+    def due(self) -> dict[str, date]:
+        """The day of every trap that hangs and has one."""
+        season, found = self._season, {}
+        for trap in season.programme.hangings if self.office.visits else ():
+            row = season.programme.hanging(trap, season.on)
+            if row is not None and row.down_on != season.on:
+                seen = [one.read_on for one in season.history.visits.get(trap, ()) if came_by(one)]
+                last = max((day for day in seen if row.hangs_on(day)), default=row.hung_on)
+                day = self.after(row, last) if last is not None else None
+                if day is not None:
+                    found[trap] = day
+        return found
+
+    def _since(self, row: Trap, on: date) -> float | None:
+        """Degree-days from the confirmed biofix to a day; None where there is none by then, or nobody asks."""
+        if not any(rule.biofix or rule.degree_days for rule in self.office.visits):
+            return None
+        settled = (one.biofix for one in self._season.biofixes(row.block, row.species))
+        first = next((one.confirmed for one in settled if one.generation == 1), None)
+        model = model_for(self._season.season_office.models, row.species)
+        if first is None or on < first:
+            return None
+        station = self._season.station_of(row.block)
+        return self._season.sum_of(station, model.development, first, on).total if model else 0.0
+
+
+def visits_due(conn: sqlite3.Connection, folder: Path, on: date, office: Office) -> dict[str, date]:
+    """Day by which each trap is to be visited; the season is read only where ``plan.toml`` asks for an interval.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        on: The day.
+        office: The office's rules and season.
+    """
+    rules = read_plan_office(folder)
+    return VisitDays(SeasonRecord(conn, folder, on, office), rules).due() if rules.visits else {}
 
 
 class PlanRecord:
@@ -337,8 +415,9 @@ class PlanRecord:
         Args:
             route: Name of the route.
         """
+        due = visits_due(self._conn, self._folder, self.on, self._office)
         margins = self.plan_office.margins
-        return round_packing(self.programme, self.history, route, self.on, store=self._room, margins=margins)
+        return round_packing(self.programme, self.history, route, self.on, store=self._room, margins=margins, due=due)
 
     @property
     def without_lot(self) -> int:

@@ -7,18 +7,8 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.sampling import findings
 from roundtui.domain.sampling.counting import Counting, Draft, counting_of, draft_of, marks_of, read, written
-from roundtui.domain.sampling.findings import (
-    HighestCatch,
-    check_sample,
-    day_of_year,
-    highest_catch,
-    in_the_south,
-    name_of,
-    plans_on,
-    sample_table,
-    to_look_for,
-)
 from roundtui.domain.sampling.records import MonthDay, Sought
 from roundtui.errors import RefusedError
 
@@ -56,7 +46,7 @@ class SampleKeeper:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self.table = sample_table(session.office)
+        self.table = findings.sample_table(session.office)
         self.drafts = list(read(session.kept(BEGUN)))
         """Samples that were begun, oldest first."""
 
@@ -85,7 +75,7 @@ class SampleKeeper:
         begun = [draft for draft in self.drafts if draft.block == block and draft.sampled_on <= self.session.on]
         known = self.session.programme.blocks.get(block)
         chosen = self.session.kept(CHOSEN).split("\n")
-        rows = to_look_for(self.table, known.crop if known else "", self._day(block, self.session.on), chosen)
+        rows = findings.to_look_for(self.table, known.crop if known else "", self._day(block, self.session.on), chosen)
         going = [Offer(self.go_on(draft).sought, True, draft) for draft in reversed(begun)]
         # Begun today, it is gone on with or given up first: a second one of its kind would take its place.
         today = {offer.sought.key for offer, draft in zip(going, reversed(begun), strict=True) if self._is_today(draft)}
@@ -93,7 +83,7 @@ class SampleKeeper:
 
     def begin(self, block: str, sought: Sought) -> Counting:
         """A new look."""
-        plans = plans_on(sought, self._day(block, self.session.on))
+        plans = findings.plans_on(sought, self._day(block, self.session.on))
         self._choose(sought)
         first = plans[0] if plans else None
         return Counting(block=block, sampled_on=self.session.on, sought=sought, plan=first, plans=plans)
@@ -165,7 +155,7 @@ class SampleKeeper:
         from roundtui.store.record import journal
 
         session = self.session
-        problems = check_sample(now.sample, session.programme)
+        problems = findings.check_sample(now.sample, session.programme)
         if problems:
             raise RefusedError(f"{problems[0].where}: {problems[0].message}", problems[0].hint)
         (recorded,) = journal.record(session.conn, [now.sample], session.author, session.clock())
@@ -173,10 +163,21 @@ class SampleKeeper:
         self.drop(draft_of(now))
         return recorded
 
-    def start(self, now: Counting) -> HighestCatch | None:
-        """Where a fruit sample starts."""
-        session = self.session
-        return highest_catch(session.programme, session.visits, now.block, session.on, now.sought.code)
+    def start(self, now: Counting) -> findings.HighestCatch | None:
+        """Where a fruit sample starts: at a trap with the right lure and a count that is believed."""
+        from roundtui.domain.figures.integrity import examine
+
+        session, known = self.session, self.session.history
+        found = examine(session.programme, known.scent, session.on, known.assembled, known.bodies)
+        suspect = {one.trap for one in found.troubles}
+        return findings.highest_catch(
+            session.programme,
+            session.visits,
+            now.block,
+            session.on,
+            now.sought.code,
+            trusted=lambda visit: visit.trap not in suspect and not session.slip(visit),
+        )
 
     def _today(self, block: str) -> list[Sample]:
         from roundtui.store.record.observations import present
@@ -192,9 +193,9 @@ class SampleKeeper:
         self.drafts = [one for one in self.drafts if one.key != draft.key]
 
     def _choose(self, sought: Sought) -> None:
-        name = name_of(sought)
+        name = findings.name_of(sought)
         before = [one for one in self.session.kept(CHOSEN).split("\n") if one not in {name, ""}]
         self.session.keep(CHOSEN, "\n".join([name, *before][:_MOST_CHOSEN]))
 
     def _day(self, block: str, on: date) -> MonthDay:
-        return day_of_year(on, south=in_the_south(self.session.programme, block))
+        return findings.day_of_year(on, south=findings.in_the_south(self.session.programme, block))

@@ -158,8 +158,8 @@ class Session:
         return self._history
 
     def forget(self) -> None:
-        """Read the record anew when it is next needed: another laptop or process may have added to it."""
-        self._history = None
+        """Read record and rules anew when they are next needed: another laptop or process may have changed them."""
+        self._history = self._office = None
         self.changes += 1
 
     @property
@@ -338,17 +338,6 @@ class Session:
 
         same_day = read.same_day(self.conn, visit.trap, visit.read_on)
         return check_visit(replace(visit, scout=self.scout), self.programme, today=self.on, same_day=same_day, where="")
-
-    def enter(self, now: TrapEntry) -> Visit:
-        """Put a keyed entry on record. When this returns it is on the disk.
-
-        Args:
-            now: The entry, with a count or a reason.
-
-        Raises:
-            RoundtuiError: Nothing was recorded.
-        """
-        return self.record([now.visit])[0]
 
     def see_stage(self, now: TrapEntry) -> None:
         """Put the stage that was just answered on record. When this returns it is on the disk.

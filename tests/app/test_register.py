@@ -9,6 +9,9 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screens.register.screen import RegisterScreen, RowHistoryScreen
 from roundtui.domain.entries import Visit
+from roundtui.domain.figures.rules import SHIPPED_RULES
+from roundtui.store.office import read_office
+from roundtui.store.reports import read_letters_office
 from tests.app.folder import DAY, ORDER, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
@@ -28,7 +31,8 @@ async def test_a_trap_is_moved_by_keys_read_in_its_new_place_and_reverted_from_i
         await app.workers.wait_for_complete()
         await pilot.press("e")
         assert isinstance(app.screen, RegisterScreen)
-        assert "[1 Traps 18]" in screen_text(app)
+        assert "18 traps" in screen_text(app)
+        assert "[1 Traps]" in screen_text(app)
         await pilot.press("g", *"b2", "enter")
         assert "> B2 " in screen_text(app)
         await pilot.press("m", "1", "C", "tab", "4", "tab", "1", "1", "pagedown", "enter")
@@ -272,3 +276,35 @@ async def test_a_route_that_was_walked_once_keeps_that_order(folder: Path, start
         assert app.session.programme.routes["hill"][:4] == ("B2", "A1", "A2", "A3")
         await pilot.press("m", "6")
         assert "as they were read in the last seven days already" in screen_text(app)
+
+
+async def test_a_published_threshold_is_taken_up_after_what_it_would_have_said_of_the_past(
+    folder: Path, start: Start
+) -> None:
+    """Rule cm-england-early: 5 moths in a trap, as store/published_rules.toml has it with its source."""
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("e", "8")
+        assert "[8 Rules]" in screen_text(app)
+        assert "shipped-cm-mean" in screen_text(app)
+        await pilot.press("g", *"cm-england-early", "enter", "enter", *("tab",) * 4, "1", "pagedown", "enter")
+        await pilot.pause()
+        said = " ".join(screen_text(app).replace("┃", " ").split())
+        assert "CM in 2031: over in 3 of 6 rounds of a block, first 27 May in A; until now 0." in said
+        assert "B in 2031: over 1, until now 0." in said, said
+        await pilot.press("enter")
+        assert read_office(folder).rules == SHIPPED_RULES, "Enter alone is no answer"
+        await pilot.press("y")
+        await pilot.pause()
+        first = read_office(folder).rules[0]
+        assert (first.id, first.high, first.office) == ("cm-england-early", 1, True)
+        assert "cm-england-early" in screen_text(app)
+
+        await pilot.press("9", "enter", *"Hollow Office", "pagedown", "enter")
+        await pilot.pause()
+        assert read_letters_office(folder, ()).name == "Hollow Office"
+        await pilot.press("w", "y")
+        await pilot.pause()
+        assert "[[rule]]" in (folder / "thresholds.toml").read_text()
+        assert 'name = "Hollow Office"' in (folder / "letters.toml").read_text()

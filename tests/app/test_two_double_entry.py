@@ -62,6 +62,6 @@ def test_two_hundred_slips_in_one_of_double_entry_are_all_shown_and_none_is_inve
             two.settle(difference, "first" if right_first else "second")
         assert (two.open, two.differed) == ((), len(slips))
         assert record(session) == {label: said(text) for label, text in zip(LABELS, rows, strict=True)}
-        assert [keyer.who for keyer in two.keyers][1] == "Ben"
+        assert two.names[1] == "Ben"
         session.conn.close()
     assert shown == SLIPS

@@ -546,3 +546,18 @@ async def test_what_is_due_at_a_trap_stands_at_it_until_it_is_done(folder: Path,
         assert "lure due" not in screen_text(app)
         await pilot.press("enter", "up")
         assert "lure due" not in screen_text(app), "done today"
+
+
+async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("5", "enter", "x", "f")
+        assert "and the rest of this farm" in screen_text(app)
+        await pilot.press("backspace")
+        assert "the rest of this farm" not in screen_text(app)
+        await pilot.press("x", "f", "enter")
+        assert on_record(app.session) == {"A1": "5", **dict.fromkeys(ORDER[1:12], "xc")}
+        shown = screen_text(app)
+        assert "Trap C1 " in shown
+        assert "Farm closed: A2, A3" in shown
+        assert len({one.recorded_at for one in app.session.round_of("hill").done.values()}) == 2, "one act for all"

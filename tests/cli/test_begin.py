@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from roundtui.app.dialogs.begin import BeginApp
 from roundtui.cli import main
 from roundtui.domain.figures.rules import SHIPPED_RULES
 from roundtui.domain.programme.rounds import next_step, steps
@@ -171,3 +172,27 @@ def test_an_empty_programme_has_no_block_on_any_day(tmp_path: Path) -> None:
     run("new", tmp_path / "p")
     said = loads(run("summary", tmp_path / "p", "--on", date(2026, 5, 1), "--json").stdout)
     assert said["blocks"] == []
+
+
+async def test_an_unknown_folder_is_begun_in_the_app(tmp_path: Path) -> None:
+    folder = tmp_path / "valley"
+    app = BeginApp(folder, lambda: NOW)
+    async with app.run_test(size=(80, 24)) as pilot:
+        for text in ("Hollow Office", "HF", "Hollow Farm", "N1", "North"):
+            await pilot.press(*text, "enter")
+        await pilot.press("shift+tab", "shift+tab", "shift+tab", "shift+tab", "shift+tab", "shift+tab", "x")
+        await pilot.press("pagedown", "enter")
+        assert not folder.exists(), "x is no time zone"
+        await pilot.press("ctrl+u", *"UTC", "pagedown", "enter")
+    assert app.return_value is not None
+    assert read_letters_office(folder, ()).name == "Hollow Office"
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        assert programme(conn).blocks["N1"].name == "North"
+
+
+async def test_nothing_is_begun_by_escape(tmp_path: Path) -> None:
+    app = BeginApp(tmp_path / "valley", lambda: NOW)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("escape")
+    assert app.return_value is None
+    assert list(tmp_path.iterdir()) == []

@@ -8,26 +8,23 @@ from pathlib import Path
 from roundtui.domain.inventory.plan_rules import SHIPPED_HANGING, Margins
 from roundtui.domain.programme.species import SPECIES
 from roundtui.domain.traps.labels import SHEETS
-from roundtui.store.inventory import read_plan_office
 from roundtui.store.office import read_office
 from roundtui.store.reports import read_letters_office
 from roundtui.store.season.season import read_season_office
 from tests.docs.pages import DOCS
 
 PAGE = (DOCS / "coordinator.md").read_text(encoding="utf-8")
+SET_UP = (DOCS / "set-up.md").read_text(encoding="utf-8")
 
 
 def test_the_office_files_on_the_page_are_read_without_a_fault(tmp_path: Path) -> None:
     examples = re.findall(r"`(\w+\.toml)`[^`]*(?:\([^)]*\))?:\n\n```toml\n(.*?)```", PAGE, re.DOTALL)
-    assert [name for name, _ in examples] == [
-        f"{of}.toml" for of in ("thresholds", "models", "samples", "plan", "letters")
-    ]
+    assert [name for name, _ in examples] == [f"{of}.toml" for of in ("thresholds", "models", "samples", "letters")]
     for name, text in examples:
         (tmp_path / name).write_text(text, encoding="utf-8")
     rules = {rule.id: rule for rule in read_office(tmp_path).rules}
     assert (rules["ours-cm"].low, rules["ours-cm"].high) == (3, 5)
     assert read_season_office(tmp_path).models[0].id == "our-cm"
-    assert read_plan_office(tmp_path).wanted("N", "CM") == 4
     assert read_letters_office(tmp_path, ["MOSS"]).declined == {"MOSS"}
 
 
@@ -56,4 +53,4 @@ def test_the_defaults_of_the_plan_are_those_of_the_page() -> None:
         0.1,
     )
     for number in ("14 where it is left out", "; 160", "# 2\n", "# 0.1"):
-        assert number in PAGE
+        assert number in SET_UP

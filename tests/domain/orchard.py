@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
@@ -27,7 +28,17 @@ from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.verdicts import BlockRow, Summary
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.assembly import hung_with
+from roundtui.domain.traps.assembly import fill
+
+
+def hung_with(rows: Sequence[Trap], assembled: Sequence[Assembled]) -> tuple[Trap, ...]:
+    """Hangings with what they were assembled with: each takes the newest assembly since the hanging before."""
+    taken: dict[tuple[str, date], Assembled] = {}
+    for one in sorted(assembled, key=lambda one: (one.assembled_on, one.recorded_at, one.id)):
+        days = [row.hung_on for row in rows if row.trap == one.trap and row.hung_on and row.hung_on >= one.assembled_on]
+        if days:
+            taken[one.trap, min(days)] = one
+    return tuple(fill(row, taken.get((row.trap, row.hung_on)) if row.hung_on else None) for row in rows)
 
 
 def day(text: str) -> date:

@@ -173,6 +173,19 @@ class TestShapesInPrint:
         made.visit("A1", "05-15", 3)
         assert made.row("05-15").status == "cannot-tell"
 
+    def test_no_more_than_five_in_any_one_trap(self) -> None:
+        """ "No more than 5 adult LBAM should be detected in each trapping device from veraison to harvest."
+
+        Whether of a reading or summed is not said; here of a reading. That six end the season nothing keeps.
+        Source: Australian table grapes to China, protocol, australiangrapes.com.au.
+        """
+        made = Orchard(rules=(rule("single-trap", 5, 5, compare=">"),))
+        made.hang("A1", "A2", on="05-01")
+        for on, most in (("05-08", 5), ("05-15", 6)):
+            made.visit("A1", on, most)
+            made.visit("A2", on, 0)
+        assert [made.row(on).status for on in ("05-08", "05-15")] == ["below", "over"]
+
     def test_two_within_fourteen_days(self) -> None:
         """Two adults a trap in one to two weeks. Source: Edagricole, Carpocapsa, passioneinverde.edagricole.it."""
         made = Orchard(rules=(rule("cumulative", 2, 2, since="days", days=14),))

@@ -104,9 +104,11 @@ def test_the_reason_is_called_off_by_escape_or_backspace_and_refuses_any_other_k
     for key in ("escape", "backspace"):
         now = keyed(["x", key])
         assert (now.mode, now.draft.no_reading) == (Mode.COUNT, None)
-    for key in ("y", "enter", "0", "7", "up", "z", "l"):
+    for key in ("y", "enter", "0", "8", "up", "z", "l"):
         assert keyed(["x", key]).mode is Mode.REASON
         assert keyed(["x", key]).want is Want.NOTHING
+    assert entered("xf", None) == replace(BLANK, no_reading=NoReading.CLOSED)
+    assert keyed("x7").farm, "the rest of the farm, on a number pad"
 
 
 def test_other_asks_for_its_note_and_enter_ends_the_line_and_the_entry() -> None:
@@ -256,15 +258,17 @@ def test_a_stage_moved_by_a_pad_without_numlock_goes_back() -> None:
 
 
 @pytest.mark.parametrize("keys", [["up", "up"], ["f", "6", "7"]])
-def test_a_stage_that_runs_backward_is_taken_by_a_second_enter_alone(keys: list[str]) -> None:
+def test_a_stage_that_runs_backward_is_taken_by_y_alone(keys: list[str]) -> None:
     """An 8 of a number pad without NumLock is an Up: 8 and Enter must not put a stage on record."""
     now = keyed([*keys, "enter"], begin(asked(**APPLE)))
     assert (now.want, now.stage_open) == (Want.NOTHING, True)
     assert "do not run backward" in now.said
     assert "NumLock" in now.said
-    taken = press(now, "enter")
+    assert press(now, "enter").want is Want.NOTHING, "nobody says yes by holding Enter"
+    taken = press(now, "y")
     assert (taken.want, taken.stage) == (Want.STAGE, "67")
     assert "do not run backward" in taken.said
+    assert press(press(now, "up"), "y").want is Want.NOTHING, "another stage is not asked about yet"
     assert press(press(now, "up"), "enter").want is Want.NOTHING, "another stage is warned about anew"
 
 

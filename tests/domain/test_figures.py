@@ -5,8 +5,10 @@ Means over the traps of one species in a block are common practice, no source.
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from fractions import Fraction
 
+from roundtui.domain.figures.history import season_start
 from roundtui.domain.figures.verdicts import Status
 from tests.domain.orchard import Orchard, rule
 
@@ -159,6 +161,11 @@ class TestCumulative:
         orchard.visit("A1", "06-04", 7)
         assert orchard.row("06-04").cumulative == 4
 
+    def test_a_season_may_run_over_the_end_of_the_year(self) -> None:
+        """ "Export season: From 01 August to 31 July next year": Taiwan, requirements for apples from France, 2012."""
+        seasons = [season_start(date(2026, 7, 31) + timedelta(days=more), (8, 1)) for more in (0, 1)]
+        assert seasons == [date(2025, 8, 1), date(2026, 8, 1)]
+
 
 class TestRules:
     def orchard(self, **visits: int) -> Orchard:
@@ -243,6 +250,10 @@ class TestRunning:
     def test_two_weeks_of_two_are_over(self) -> None:
         row = self.orchard(("05-08", 2), ("05-15", 3)).row("05-15")
         assert (row.status, row.rule.value) == ("over", 2)
+        weeks = {(2, 2): "over", (2, 1): "below", (1, 2): "below"}
+        assert {pair: self.orchard(("05-08", pair[0]), ("05-15", pair[1])).row("05-15").status for pair in weeks} == (
+            weeks
+        )
 
     def test_a_week_of_one_between_them_is_below(self) -> None:
         assert self.orchard(("05-08", 1), ("05-15", 9)).row("05-15").status == "below"

@@ -60,3 +60,36 @@ def test_what_is_no_count_has_no_interval(found: int, looked: int, confidence: f
     for interval in (wilson, clopper_pearson):
         with pytest.raises(ValueError, match="no interval"):
             interval(found, looked, confidence)
+
+
+@pytest.mark.parametrize(
+    ("fruit", "percent"), [(150, 1.98), (300, 0.99), (500, 0.6), (600, 0.498), (1260, 0.237), (1500, 0.2), (3000, 0.1)]
+)
+def test_what_a_clean_sample_leaves_open(fruit: int, percent: float) -> None:
+    """Upper limit at 95 % where none was found, 1 - 0.05^(1/n): derived. 598 fruit are the fewest that show 0.5 %.
+
+    The numbers of fruit: New Zealand (600), Washington State University (1260 on trees, 1500 in bins).
+    """
+    assert 100 * clopper_pearson(0, fruit, 0.9)[1] == pytest.approx(percent, rel=0.005)
+    assert at_least(1, 598, 0.005) >= 0.95 > at_least(1, 597, 0.005)
+
+
+@pytest.mark.parametrize(
+    ("share", "passes"),
+    [(0.0005, 0.960), (0.001, 0.809), (0.0015, 0.609), (0.002, 0.423), (0.003, 0.173), (0.005, 0.020)],
+)
+def test_how_often_a_lot_passes_the_bin_sample(share: float, passes: float) -> None:
+    """1500 fruit, 25 from each of 60 bins, more than 2 with live larvae bar the orchard.
+
+    Source of the plan: Washington State University, Taiwan cull cutter instructions, tfrec.cahnrs.wsu.edu; chances
+    derived, by the exact binomial.
+    """
+    assert 1 - at_least(3, 1500, share) == pytest.approx(passes, abs=0.0006)
+
+
+def test_eight_and_nine_of_ten_planted_specimens_are_not_told_apart() -> None:
+    """San Mateo County found 80 %, then 90 % (4 March 2009, co.sanmateo.ca.us); here of ten each: derived."""
+    before, after = (clopper_pearson(found, 10) for found in (8, 9))
+    assert [round(100 * end, 1) for end in (*before, *after)] == [44.4, 97.5, 55.5, 99.7]
+    assert after[0] < 8 / 10
+    assert before[1] > 9 / 10

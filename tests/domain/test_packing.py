@@ -22,6 +22,7 @@ from roundtui.domain.inventory.plan_rules import Margins
 from roundtui.domain.inventory.stock import LotStock, StoreRoom, lots_in_stock
 from roundtui.domain.programme.farm import Lot, Programme, Stop, Trap
 from roundtui.domain.programme.species import KILL_STRIP_DAYS, LINER_DAYS
+from roundtui.domain.round.agenda import agenda, next_round
 from tests.domain.orchard import Orchard, day
 
 SPAN = Span(date(2026, 1, 1), date(2026, 12, 31), date(2026, 3, 1))
@@ -159,6 +160,22 @@ def three_traps() -> Orchard:
 def read_all(made: Orchard, on: str, *counts: int) -> None:
     for trap, count in zip(LABELS, counts, strict=True):
         made.visit(trap, on, count)
+
+
+def test_a_round_comes_sooner_where_a_trap_is_due_sooner() -> None:
+    """Every three days for Taiwan (quarantine requirements, 16 January 2012): the route's week is not waited for."""
+    orchard = Orchard()
+    orchard.hang("A1", "A2", on="05-01")
+    orchard.route("home", "A1", "A2")
+    for trap in ("A1", "A2"):
+        orchard.visit(trap, "05-08", 0)
+    history = orchard.history(day("05-09"))
+    asked = {"A1": day("05-11"), "B9": day("05-10")}
+    assert next_round(orchard.programme, history, "home", day("05-09")) == day("05-15")
+    assert next_round(orchard.programme, history, "home", day("05-09"), asked) == day("05-11")
+    assert next_round(orchard.programme, history, "home", day("05-13"), asked) == day("05-13"), "late is today"
+    item = agenda(orchard.programme, history, day("05-09"), due=asked)[0]
+    assert item.words[-1] == "Visit by 2025-05-11: A1"
 
 
 def test_the_next_round_is_a_week_after_the_last_and_takes_what_falls_due_by_then() -> None:

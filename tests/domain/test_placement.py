@@ -133,3 +133,16 @@ def test_plan_and_register_take_how_much_ground_a_trap_has_from_one_table() -> N
     assert registered is not None
     assert (planned.ha_per_trap, planned.over_ha) == (ANY_SPECIES.ha_per_trap, ANY_SPECIES.over_ha)
     assert (registered.high, registered.source) == (4.05, ANY_SPECIES.source)
+
+
+@pytest.mark.parametrize(
+    ("north", "metres", "radius", "inside"),
+    [(47.40719, 799, 1000, True), (47.409, 1001, 1000, False), (47.4434, 4826, 4828.032, True)],
+)
+def test_two_finds_and_a_published_radius(north: float, metres: int, radius: float, inside: bool) -> None:
+    """Two adults within 1,000 m (Chile, Lobesia botrana strategy 2015-16, studylib.es) or within 3 miles (USDA APHIS,
+    Fruit fly emergency response triggers, docslib.org/doc/5514526). The places are made for the test."""
+    away = distance_m(trap("A", lat=47.4, lon=-120.3), trap("B", lat=north, lon=-120.3))
+    assert away is not None
+    assert round(away) == metres
+    assert (away <= radius) is inside

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -27,6 +28,7 @@ from roundtui.domain.inventory.plan_rules import (
     PlanOffice,
     advised,
     density_of,
+    every_words,
     parse_plan,
 )
 from roundtui.domain.programme.farm import Block, Programme, Trap
@@ -79,6 +81,27 @@ def test_one_trap_to_a_hectare_up_to_eight_then_one_to_two() -> None:
     assert {area: advised(office.density[0], Fraction(area)) for area in asked} == asked
     _, problems = parse_plan({"density": [{"least": 1, "ha_per_trap": 1, "first_ha": 8, "source": "Taiwan"}]})
     assert [one.message for one in problems] == ["first_ha, then_ha_per_trap: go together, beside ha_per_trap"]
+
+
+@pytest.mark.parametrize(
+    ("every", "words"),
+    [
+        ("FREQ=DAILY;INTERVAL=3", "every 3 days"),
+        ("FREQ=WEEKLY;BYDAY=MO,TH", "every week on Mon, Thu"),
+        ("FREQ=WEEKLY;INTERVAL=2", "every 2 weeks"),
+        ("FREQ=DAILY;COUNT=2", ""),
+        ("FREQ=YEARLY", ""),
+        ("FREQ=WEEKLY;BYDAY=XX", ""),
+    ],
+)
+def test_how_often_is_a_recurrence_of_days_or_weeks(every: str, words: str) -> None:
+    office, problems = parse_plan({"visits": [{"every": every, "market": "Taiwan", "source": "Taiwan 2012"}]})
+    assert ("is no recurrence known here" in str(problems)) is not bool(words)
+    if words:
+        assert office
+        assert every_words(office.visits[0].every) == words
+        found = [office.visit_rule("CM", markets, date(2026, 6, 1), None) for markets in (("taiwan",), ())]
+        assert found == [office.visits[0], None]
 
 
 def test_an_area_not_on_record_is_advised_the_least() -> None:
@@ -284,3 +307,17 @@ def test_a_plan_is_worth_reading_while_a_trap_of_last_season_does_not_hang() -> 
     assert still_to_hang(Programme(traps=(down, stays)), first, before, on)
     assert still_to_hang(Programme(traps=(down, again)), first, before, date(2026, 4, 1))
     assert not still_to_hang(Programme(traps=(down, again, stays, old)), first, before, on)
+
+
+def test_two_traps_to_a_hectare_over_eight_as_others_read_it() -> None:
+    """ "Minimum 1 trap/ha (<8 ha) or 2 traps/ha (>8 ha)": slides on the same demand, slideserve.com/terrel.
+
+    It contradicts the text above; an office can write either.
+    """
+    office, problems = parse_plan(
+        {"density": [{"least": 8, "ha_per_trap": Decimal("0.5"), "over_ha": 8, "source": "slides"}]}
+    )
+    assert problems == ()
+    assert office
+    asked = {8: 8, 9: 18, 12: 24, 20: 40}
+    assert {area: advised(office.density[0], Fraction(area)) for area in asked} == asked

@@ -23,7 +23,7 @@ def state(orchard: Orchard, on: str) -> RoundState:
 
 def test_nothing_entered_is_a_round_not_begun() -> None:
     new = state(route(), "05-08")
-    assert (new.started_on, new.left, new.complete) == (None, ("A1", "A2", "A3"), False)
+    assert (new.started_on, new.left) == (None, ("A1", "A2", "A3"))
 
 
 def test_a_round_left_half_way_goes_on_for_six_days() -> None:
@@ -42,8 +42,8 @@ def test_flags_alone_leave_the_trap_to_be_read() -> None:
 
 def test_a_finished_round_stays_finished_until_the_next_begins() -> None:
     orchard = route(("A1", "05-08", 4), ("A2", "05-08", 0), ("A3", "05-09", 1))
-    assert state(orchard, "05-09").complete
-    assert state(orchard, "05-12").complete
+    assert not state(orchard, "05-09").left
+    assert not state(orchard, "05-12").left
     assert state(orchard, "05-15").started_on is None
     orchard.visit("A1", "05-12", 2)
     assert (state(orchard, "05-12").started_on, state(orchard, "05-12").left) == (day("05-12"), ("A2", "A3"))

@@ -154,6 +154,8 @@ def test_a_sample_at_the_fruit_starts_at_the_highest_catch_of_the_block() -> Non
     visits["A1"] = visits["A1"][:1]
     assert highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY).trap == "A2"  # type: ignore[union-attr]
     assert highest_catch(ORCHARD, lambda trap: [], "N", DAY) is None
+    doubted = highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY, trusted=lambda one: one.trap != "A2")
+    assert doubted is None or doubted.trap != "A2", "a sample starts at a trap that can be trusted"
     assert highest_catch(ORCHARD, lambda trap: visits.get(trap, []), "N", DAY + timedelta(days=30)) is None
 
 
@@ -230,3 +232,13 @@ def test_a_faulty_plan_of_an_office_is_named(change: dict[str, object], words: s
     assert found is None
     assert any(words in str(problem) for problem in problems), problems
     assert all(problem.where.startswith("samples.toml, sample 1 (ERM)") for problem in problems)
+
+
+def test_a_fruit_with_two_larvae_is_one_fruit() -> None:
+    """ "A fruit with two live larvae is counted as only a single fruit infested."
+
+    Source: Washington State University, entomology.tfrec.wsu.edu/Cullage_Site/CM_Sampling.html.
+    """
+    row = sample_row(fruit(looked=1260, found=1, counted=2, plan="fruit-export-clean"), SHIPPED_SAMPLES)
+    assert (row.share, row.per_unit) == (Fraction(1, 1260), Fraction(2, 1260))
+    assert row.verdict.outcome is not Outcome.BELOW

@@ -5,14 +5,13 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
-from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from roundtui.domain.entries import NONE, YES, Draft, NoReading
-from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle, statistics, with_draft
+from roundtui.domain.paper.double_entry import Comparison, KeyedRow, agreed, compare, settle
 
 ON = date(2026, 5, 20)
 NOON = datetime(2026, 5, 20, 12, tzinfo=UTC)
@@ -49,23 +48,23 @@ def slip(keyed: KeyedRow, dice: random.Random) -> KeyedRow | None:
         None,
         replace(keyed, trap=f"9{keyed.trap}"),
         replace(keyed, read_on=keyed.read_on + timedelta(days=1)),
-        with_draft(keyed, replace(draft, liner=not draft.liner)),
-        with_draft(keyed, replace(draft, cleared=not draft.cleared)),
-        with_draft(keyed, replace(draft, lure="OFM26")),
-        with_draft(keyed, replace(draft, note=f"{draft.note}x")),
-        with_draft(keyed, replace(draft, others=77)),
+        replace(keyed, draft=replace(draft, liner=not draft.liner)),
+        replace(keyed, draft=replace(draft, cleared=not draft.cleared)),
+        replace(keyed, draft=replace(draft, lure="OFM26")),
+        replace(keyed, draft=replace(draft, note=f"{draft.note}x")),
+        replace(keyed, draft=replace(draft, others=77)),
         replace(keyed, stage="65"),
     ]
     if draft.count is not None:
         digits = str(draft.count)
         slips += [
-            with_draft(keyed, replace(draft, count=int(f"{digits}{dice.randrange(10)}") + 1)),
-            with_draft(keyed, replace(draft, count=draft.count + dice.choice([1, 3, 10]))),
-            with_draft(keyed, replace(draft, count=None, no_reading=NoReading.SKIPPED)),
-            with_draft(keyed, Draft()),
+            replace(keyed, draft=replace(draft, count=int(f"{digits}{dice.randrange(10)}") + 1)),
+            replace(keyed, draft=replace(draft, count=draft.count + dice.choice([1, 3, 10]))),
+            replace(keyed, draft=replace(draft, count=None, no_reading=NoReading.SKIPPED)),
+            replace(keyed, draft=Draft()),
         ]
     else:
-        slips.append(with_draft(keyed, replace(draft, no_reading=None, count=0)))
+        slips.append(replace(keyed, draft=replace(draft, no_reading=None, count=0)))
     return dice.choice(slips)
 
 
@@ -133,15 +132,3 @@ def test_a_difference_is_settled_with_who_settled(choice: str, counts: list[int]
     assert agreed(found, [])[1] == found.differences
     with pytest.raises(ValueError, match="who settled"):
         settle(found.differences[0], None, " ", NOON)
-
-
-def test_keys_an_hour_leave_rests_out() -> None:
-    """Forty rows at three seconds and two keys each, and a telephone call between."""
-    rows = [
-        replace(row(f"T{at}", 4), at=NOON + timedelta(seconds=3 * at + (900 if at > 20 else 0)), keys=2)
-        for at in range(40)
-    ]
-    second = [replace(one, draft=Draft(count=5)) if one.trap == "T7" else one for one in rows]
-    found = statistics(rows, compare(rows, second))
-    assert (found.rows, found.differed, found.keys, found.keys_an_hour) == (40, 1, 80, Fraction(2400))
-    assert statistics([], None).keys_an_hour is None

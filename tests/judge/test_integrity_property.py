@@ -13,7 +13,7 @@ from roundtui.domain.entries import Assembled, PartKind, PartNoted, PartState, V
 from roundtui.domain.figures.figures import series
 from roundtui.domain.figures.integrity import Integrity, examine
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.assembly import hung_with
+from tests.domain.orchard import hung_with
 
 from .naive_integrity import Diary, Found
 

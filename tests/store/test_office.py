@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import tomllib
+from contextlib import closing
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 
-from roundtui.domain.figures.rules import SHIPPED_RULES
-from roundtui.errors import ProblemsError
+from roundtui.domain.figures.rules import SHIPPED_RULES, parse_office
+from roundtui.errors import ProblemsError, RefusedError
+from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
-from tests.conftest import MakeFolder
+from roundtui.store.set_up import office_rows
+from roundtui.store.set_up.office_rows import put, rules_in
+from tests.conftest import NOW, MakeFolder
 
 RULE = """
 [[rule]]
@@ -63,3 +69,59 @@ def test_a_folder_in_place_of_the_file_is_named(make_folder: MakeFolder) -> None
     with pytest.raises(ProblemsError) as caught:
         read_office(folder)
     assert "is a folder, not a file" in str(caught.value.problems[0])
+
+
+def test_a_rule_is_put_in_and_taken_out_and_every_other_line_stays(make_folder: MakeFolder) -> None:
+    text = f"# Ours.\n{RULE}\n[[rule]] # the second\nid = 'late'\n# Kept with it.\nkind = 'mean'\n\n# Ends.\n"
+    text = text.replace("id = 'late'", "id = 'late'\nspecies = 'CM'\nlow = 3\nsource = 'x'\ndate = 2026-03-01")
+    folder = make_folder(thresholds=text)
+    with closing(open_folder(folder, now=NOW).conn) as conn:
+        first, second = [row for row in rules_in(conn) if row["origin"] == ""]
+        cells = {column: first[column] for column in (*office_rows.RULE.required, *office_rows.RULE.optional)}
+        assert (cells["low"], cells["date"], second["id"]) == ("2.1", "2026-03-01", "late")
+        typed = cells | {"high": "4,5", "months": "5-7", "load_mg": "1", "style": "delta; Big delta", "edge": "yes"}
+        _, _, becomes = put(conn, office_rows.RULE, 0, typed, ())
+        rest = text.partition("\n[season]")[2]
+        assert becomes["text"].startswith("# Ours.\n\n[[rule]]\n")
+        assert becomes["text"].endswith(f"\n[season]{rest}")
+        office, problems = parse_office(tomllib.loads(becomes["text"], parse_float=Decimal))
+        assert not problems
+        assert office is not None
+        rule = office.rules[0]
+        assert (rule.high, rule.months, rule.load_mg) == (Fraction(9, 2), (5, 6, 7), (1, 1))
+        assert (rule.style, rule.edge) == (("delta", "big-delta"), True)
+        _, _, without = put(conn, office_rows.RULE, 1, None, ())
+        assert without["text"] == text.partition("[[rule]] # the second")[0] + "\n# Ends.\n"
+
+
+@pytest.mark.parametrize(
+    ("column", "typed", "fault"),
+    [
+        ("low", "9", "low: is above high"),
+        ("high", "many", 'high: "many" is no number'),
+        ("source", "", "source: is missing"),
+        ("species", "codling moth", 'species: "codling moth" is unknown (write CM)'),
+        ("id", 'a"b\\', ""),
+    ],
+)
+def test_a_rule_that_cannot_be_is_refused_at_its_column(
+    make_folder: MakeFolder, column: str, typed: str, fault: str
+) -> None:
+    with closing(open_folder(make_folder(thresholds=RULE), now=NOW).conn) as conn:
+        row = rules_in(conn)[0]
+        cells = {name: row[name] for name in (*office_rows.RULE.required, *office_rows.RULE.optional)} | {column: typed}
+        if not fault:
+            assert tomllib.loads(put(conn, office_rows.RULE, 0, cells, ())[2]["text"])["rule"][0][column] == typed
+            return
+        with pytest.raises(ProblemsError) as refused:
+            put(conn, office_rows.RULE, 0, cells, ())
+        assert str(refused.value.problems[0]).startswith(fault)
+
+
+def test_a_file_that_only_a_person_can_change_is_left_to_her(make_folder: MakeFolder) -> None:
+    folder = make_folder(thresholds=RULE.replace("[season]", "[ season ]").replace("[[rule]]", "[['rule']]"))
+    with (
+        closing(open_folder(folder, now=NOW).conn) as conn,
+        pytest.raises(RefusedError, match="cannot be changed here"),
+    ):
+        put(conn, office_rows.RULE, 0, None, ())

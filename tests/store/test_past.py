@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -23,8 +23,8 @@ from roundtui.errors import RoundtuiError
 from roundtui.store.connect import open_store
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record, withdraw
-from roundtui.store.record.read import history, journal_rows, newest_read_on, programme, same_day
-from roundtui.store.round.past import Mark, as_recorded, parse_instant, shown_after
+from roundtui.store.record.read import JournalRow, history, journal_rows, newest_read_on, programme, same_day
+from roundtui.store.round.past import Mark, as_recorded, mark_after, parse_instant
 from tests.conftest import NOW, write_folder
 from tests.store.changes import RegisterChange, changes, do
 from tests.store.laptops import add_row, rows_of
@@ -34,6 +34,12 @@ BO = Author("Bo", "desk")
 OFFICE = Office(rules=SHIPPED_RULES)
 ON = date(2026, 5, 20)
 HOUR = timedelta(hours=1)
+
+
+def shown_after(conn: sqlite3.Connection, row: JournalRow, look: Callable[[], object]) -> object:
+    """What a look at the record showed just after an entry."""
+    with as_recorded(conn, mark_after(row)):
+        return look()
 
 
 def summary_of(conn: sqlite3.Connection, on: date = ON) -> Summary:

@@ -14,6 +14,7 @@ import pytest
 from roundtui.domain.entries import BiofixSettled, Notified, TempsRead, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.round.recounts import Share, shares, visits_asked
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
 from roundtui.store.checks.verify import verify
@@ -21,6 +22,7 @@ from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
+from roundtui.store.inventory import VisitDays, read_plan_office, visits_due
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import journal_rows, programme
@@ -51,6 +53,29 @@ source = "made up"
 date = 2026-01-01
 """
 BLOCKS = "block,farm,name,crop,station\nN,HF,North,apple,V\nS,HF,South,apple,\n"
+
+
+RHYTHM = """\
+[[visits]]
+every = "FREQ=WEEKLY;BYDAY=MO,TH"
+biofix = "before"
+source = "University of California IPM"
+
+[[visits]]
+every = "FREQ=WEEKLY"
+biofix = "after"
+source = "University of California IPM"
+
+[[visits]]
+every = "FREQ=DAILY;INTERVAL=3"
+species = "CM"
+degree_days = [300, 2000]
+source = "the test"
+
+[[visits]]
+every = "FREQ=DAILY;INTERVAL=14"
+source = "the test"
+"""
 
 
 def steady_weather(degrees: int = 20) -> str:
@@ -113,6 +138,43 @@ def test_the_rule_proposes_and_a_person_confirms(conn: sqlite3.Connection, farm:
     assert (after.biofix.confirmed, after.settled, after.doubts) == (READ[1], (entry,), ())
     (shown,) = [row for row in journal_rows(conn, READ[1], READ[1]) if row.kind == "biofix"]
     assert (shown.id, shown.block, shown.present) == (entry.id, "N", True)
+
+
+def test_visits_are_due_by_the_offices_own_rhythm(conn: sqlite3.Connection, farm: Path) -> None:
+    """Twice a week until the biofix, then weekly: University of California IPM, Pear: Pheromone Traps. From 300
+    degree-days on every three days: made for the test, after OFM from 800 (University of California IPM, sf99-f42).
+    """
+    (farm / "plan.toml").write_text(RHYTHM, encoding="utf-8")
+
+    def due(on: date) -> date | None:
+        return visits_due(conn, farm, on, read_office(farm)).get("A1")
+
+    monday = READ[0]
+    assert due(monday) == monday + timedelta(days=3), "no biofix is confirmed, so Thursday"
+    confirm(conn, farm)
+    assert due(READ[0]) == monday + timedelta(days=3), "read before the biofix of 4 May"
+    assert due(READ[1]) == READ[2], "20 degree-days since"
+    assert due(READ[3]) == READ[3] + timedelta(days=3), "15 days of 20 are 300"
+    assert "A4" in visits_due(conn, farm, ON, read_office(farm)), "the rule for any species"
+    (farm / "plan.toml").unlink()
+    assert due(READ[1]) is None, "a week as all others"
+
+
+def test_visits_on_time_by_person(conn: sqlite3.Connection, farm: Path) -> None:
+    """Each of five visits came after seven days where three or four were asked, or seven: by hand."""
+    (farm / "plan.toml").write_text(RHYTHM, encoding="utf-8")
+    confirm(conn, farm)
+    season = season_of(conn, farm)
+    days = VisitDays(season, read_plan_office(farm))
+    (hanging,) = season.programme.hangings["A1"]
+    asked = list(visits_asked(hanging, season.history.visits["A1"], days.after, season.first, season.on))
+    # Hung Monday 20 April: Thursday is due, came Monday. From 27 April the same. Then weekly to 18 May, then 3 days.
+    assert [(one.due.day, one.on_time) for one in asked] == [
+        *((23, False), (30, False), (11, True), (18, True), (21, False)),
+    ]
+    assert shares(("Ada", int(one.on_time), 1) for one in asked) == {"Ada": Share(2, 5)}
+    later = list(visits_asked(hanging, season.history.visits["A1"], days.after, season.first, ON + timedelta(days=9)))
+    assert (later[-1].due, later[-1].came_on, later[-1].on_time) == (ON + timedelta(days=3), None, False)
 
 
 def test_another_day_needs_a_reason_and_the_first_stays_on_record(conn: sqlite3.Connection, farm: Path) -> None:

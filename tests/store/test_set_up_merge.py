@@ -27,7 +27,7 @@ from roundtui.store.set_up.load import load_folder
 from roundtui.store.set_up.load_checks import LoadReport
 from roundtui.store.set_up.register import carry_out, edited
 from roundtui.store.set_up.register import row_of_register_changes as row_of
-from roundtui.store.set_up.versions import OpenRow, becomes_of, not_in_files, open_rows, record_changes, settle_row
+from roundtui.store.set_up.versions import OpenRow, becomes_of, not_in_files, open_rows, record_changes, settle_rows
 from tests.conftest import BLOCKS, FARMS, NOW, TRAPS, write_folder
 from tests.store.bad_bundles import signed, with_lines
 from tests.store.laptops import ON, Laptops, summary_of
@@ -126,7 +126,7 @@ def test_a_row_changed_on_both_is_a_conflict_on_both_and_changes_no_figure(three
     assert seen(three.stores[1]) == [("traps.csv", "A1 2026-04-20", ("block", "style"), [(("desk",), False)])]
     assert (set_up(three.stores[1]), summary_of(three.stores[1])) == (before, summary)
     row = only(three.stores[0])
-    settle_row(three.stores[0], row, row.offers[0], CY, NOW)
+    settle_rows(three.stores[0], [(row, row.offers[0])], CY, NOW)
     three.merge(1, three.pack(0))
     assert (open_rows(three.stores[0]), open_rows(three.stores[1])) == ((), ())
     assert set_up(three.stores[0]) == set_up(three.stores[1])
@@ -136,7 +136,7 @@ def test_what_is_kept_as_here_is_asked_once_and_travels(three: Laptops) -> None:
     for at, number in ((0, "555-0000"), (1, "555-1111")):
         edit(three, at, "farms.csv", "HF", phone=number)
     three.merge(1, three.pack(0))
-    settle_row(three.stores[1], only(three.stores[1]), None, CY, NOW)
+    settle_rows(three.stores[1], [(only(three.stores[1]), None)], CY, NOW)
     three.merge(1, three.pack(0))
     three.merge(0, three.pack(1))
     assert [(phone(conn), open_rows(conn)) for conn in three.stores[:2]] == [("555-1111", ())] * 2
@@ -157,10 +157,10 @@ def test_what_is_settled_two_ways_is_a_conflict_again(three: Laptops) -> None:
     bundles = [three.pack(0), three.pack(1)]
     for at in (0, 1):
         three.merge(at, bundles[1 - at])
-        settle_row(three.stores[at], only(three.stores[at]), only(three.stores[at]).offers[0], CY, NOW)
+        settle_rows(three.stores[at], [(only(three.stores[at]), only(three.stores[at]).offers[0])], CY, NOW)
     bundles = [three.pack(0), three.pack(1)]
     three.merge(0, bundles[1])
-    settle_row(three.stores[0], only(three.stores[0]), None, CY, NOW)
+    settle_rows(three.stores[0], [(only(three.stores[0]), None)], CY, NOW)
     three.merge(1, three.pack(0))
     assert open_rows(three.stores[1]) == ()
     assert phone(three.stores[0]) == phone(three.stores[1])
@@ -219,7 +219,7 @@ def test_a_trap_is_not_given_another_species(three: Laptops) -> None:
     three.merge(1, three.pack(0))
     row = only(three.stores[1])
     with pytest.raises(RefusedError, match="A9 is a trap for OFM and cannot become one for CM"):
-        settle_row(three.stores[1], row, row.offers[0], CY, NOW)
+        settle_rows(three.stores[1], [(row, row.offers[0])], CY, NOW)
     assert only(three.stores[1]) == row
 
 
@@ -228,9 +228,9 @@ def test_what_was_settled_meanwhile_is_not_settled_again(three: Laptops) -> None
         edit(three, at, "farms.csv", "HF", phone=number)
     three.merge(1, three.pack(0))
     row = only(three.stores[1])
-    settle_row(three.stores[1], row, None, CY, NOW)
+    settle_rows(three.stores[1], [(row, None)], CY, NOW)
     with pytest.raises(RefusedError, match=r"farms.csv HF was changed or settled meanwhile"):
-        settle_row(three.stores[1], row, row.offers[0], CY, NOW)
+        settle_rows(three.stores[1], [(row, row.offers[0])], CY, NOW)
     assert phone(three.stores[1]) == "555-1111"
 
 

@@ -20,7 +20,7 @@ from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.read import journal_rows, programme
-from roundtui.store.season.weather import BY_HAND, add_days, station_days, versions
+from roundtui.store.season.weather import BY_HAND, add_days, station_days
 from roundtui.store.season.weather_load import (
     WeatherReading,
     enter_temps,
@@ -37,6 +37,18 @@ MAY_1 = date(2026, 5, 1)
 STATIONS = "station,name,timezone\nV,Vale,America/New_York\nR,Ridge,\n"
 HEADER = "station,date,tmin,tmax,unit,observed_at\n"
 ROWS = "V,2026-05-01,41.5,66,F,17:00\nV,2026-05-02,44,70,F,17:00\nV,2026-05-03,40,61,F,17:00\n"
+
+
+def versions(conn: sqlite3.Connection) -> list[tuple[float, str, str, datetime]]:
+    """Highs of 1 May as files and people said them, oldest first, each with its file, who and when."""
+    rows = conn.execute(
+        "SELECT d.tmax, i.source, i.scout, i.recorded_at AS at, i.id AS id FROM weather_days AS d"
+        " JOIN weather_imports AS i ON i.import = d.import WHERE d.station = 'V' AND d.day = ?1 UNION ALL"
+        " SELECT CAST(tmax AS REAL), ?2, scout, recorded_at, id FROM temperatures WHERE station = 'V' AND day = ?1"
+        " ORDER BY at, id",
+        (MAY_1.isoformat(), BY_HAND),
+    )
+    return [(tmax, source, scout, datetime.fromisoformat(at)) for tmax, source, scout, at, _ in rows]
 
 
 @pytest.fixture
@@ -89,8 +101,7 @@ def test_a_later_correction_of_a_day_keeps_the_earlier_value_on_record(
     report = rewritten(conn, farm, later, ROWS.replace("41.5,66", "41.5,69"))
     assert (report.files["weather.csv"].added, report.files["weather.csv"].changed) == (0, 1)
     assert highs(conn) == [69, 70, 61]
-    notified = versions(conn, "V", MAY_1)
-    assert [(one.day.tmax, one.source, one.recorded_at) for one in notified] == [
+    assert [(tmax, source, at) for tmax, source, _, at in versions(conn)] == [
         (66, "weather.csv", now),
         (69, "weather.csv", later),
     ]
@@ -245,7 +256,7 @@ def test_a_thermometer_read_by_hand_stands_until_somebody_says_otherwise(
     # The file says of the day just what it said before: the hand keeps the last word, whatever else is new in it.
     rewritten(conn, farm, later + timedelta(hours=1), ROWS + "V,2026-05-04,50,77,F,17:00\n")
     assert highs(conn) == [67, 70, 61, 77]
-    assert [(one.day.tmax, one.source, one.scout) for one in versions(conn, "V", MAY_1)] == [
+    assert [one[:3] for one in versions(conn)] == [
         (66, "weather.csv", ""),
         (68.5, BY_HAND, "Ada"),
         (67, BY_HAND, "Ada"),

@@ -20,17 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import history_lines
-from roundtui.store.round.changes import (
-    CORRECTABLE,
-    Change,
-    Typed,
-    ask_about,
-    corrected,
-    effects_of,
-    make,
-    standing_row,
-    withdrawn,
-)
+from roundtui.store.round import changes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -123,7 +113,7 @@ class ChangeDialog(FormDialog[str | None]):
     def save(self) -> None:
         """Ask, with what it changes."""
         change = self._change()
-        lines = [(consequence_words(one), one.needs_a_word) for one in effects_of(self._session, change)]
+        lines = [(consequence_words(one), one.needs_a_word) for one in changes.effects_of(self._session, change)]
         if isinstance(change.about.entry, TreatmentSaid):
             from roundtui.report.figures.treatments import changes_of
 
@@ -134,18 +124,20 @@ class ChangeDialog(FormDialog[str | None]):
             lines.insert(0, (f"Stage {change.entry.code}: {name}", False))
         title = f"{'Withdraw' if self._withdraw else 'Correct'} the {self._row.kind} of {self._place}?"
         said = lines or [(NO_EFFECT, False)]
-        self.ask(title, [*said, ("Both stay on record.", False)], lambda: self.dismiss(make(self._session, change)))
+        self.ask(
+            title, [*said, ("Both stay on record.", False)], lambda: self.dismiss(changes.make(self._session, change))
+        )
 
-    def _change(self) -> Change:
+    def _change(self) -> changes.Change:
         self._session.named()
         if self._withdraw:
-            return withdrawn(self._session, self._row, self.typed("reason"), revert=self._puts_back)
+            return changes.withdrawn(self._session, self._row, self.typed("reason"), revert=self._puts_back)
         day = self.day("day")
         if day is None:
             raise RefusedError("that is no day", "write it as 2031-06-03")
         trap = self.typed("trap") if isinstance(self._row.entry, Visit) else ""
-        typed = Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
-        return corrected(self._session, self._row, typed)
+        typed = changes.Typed(said=self.typed("entry"), trap=trap, read_on=day, reason=self.typed("reason"))
+        return changes.corrected(self._session, self._row, typed)
 
 
 async def open_change(
@@ -161,7 +153,7 @@ async def open_change(
     """
     session = screen.session
     try:
-        stands = standing_row(session, row)
+        stands = changes.standing_row(session, row)
         if isinstance(stands.entry, SetUpChanged):
             words = "a change of the register is reverted by a further one"
             raise RefusedError(words, "open the register at the desk with e, mark the row, then h")
@@ -170,7 +162,7 @@ async def open_change(
 
             await screen.app.push_screen(TreatmentDialog(session, old=stands.entry), done)
             return
-        if not withdraw and not isinstance(stands.entry, CORRECTABLE):
+        if not withdraw and not isinstance(stands.entry, changes.CORRECTABLE):
             raise RefusedError(f"a {stands.kind} cannot be corrected here", "withdraw it, and enter it again")
         dialog = ChangeDialog(session, stands, withdraw=withdraw)
     except RoundtuiError as error:
@@ -244,4 +236,4 @@ class QuestionDialog(FormDialog[str | None]):
             self.refuse(error)
 
     def _record(self, says: QuestionWord) -> None:
-        self.dismiss(ask_about(self._session, self._row, says, self.typed("words"), self._talk))
+        self.dismiss(changes.ask_about(self._session, self._row, says, self.typed("words"), self._talk))

@@ -177,7 +177,9 @@ class FormDialog(ModalScreen[T]):
     def on_input_changed(self, event: Input.Changed) -> None:
         """The last line says what would be saved now; what was looked up for other lines is dropped."""
         event.stop()
-        self._job = None
+        if self._job is not None:
+            self._job = None
+            self.say(self.HINT)
         self._last = event.input.id or ""
         self.changed(self._last)
         self._say_what()
@@ -296,7 +298,7 @@ class FormDialog(ModalScreen[T]):
 
 
 class LineDialog(FormDialog[str | None]):
-    """One line, asked for again until it can be; Enter takes it.
+    """One line, asked for again until it can be; Enter goes on.
 
     Args:
         title: What it is for.
@@ -323,7 +325,7 @@ class LineDialog(FormDialog[str | None]):
             if self._hint:
                 yield Static(self._hint, markup=False)
             yield from self.field("line", self._words, self._value)
-            yield Static("Enter: select   Escape: cancel", id="said", markup=False)
+            yield Static("Enter: go on   Escape: cancel", id="said", markup=False)
 
     def say(self, words: str | Sequence[str]) -> None:
         """Say what is wrong."""

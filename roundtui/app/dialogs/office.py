@@ -330,9 +330,14 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
             self._desk.refuse_later(day)
         typed = {name: self.typed(f"at-{name}") for name, _ in self._fields}
         change = self._make(typed, day, self.typed("at-why"))
-        remarks = self._desk.remarks(change)
+        if change.changes[0].file.whole:
+            self.look_up(lambda: self._desk.past(change), lambda past: self._confirm(change, past, needs=False))
+        else:
+            self._confirm(change, self._desk.remarks(change), needs=True)
+
+    def _confirm(self, change: RegisterChange, remarks: Sequence[str], *, needs: bool) -> None:
         if remarks:
-            said = [(words, True) for words in remarks]
+            said = [(words, needs) for words in remarks]
             self.ask(f"{self._title}?", said, lambda: self.dismiss(self._desk.do(change)))
         else:
             self.dismiss(self._desk.do(change))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -96,8 +97,27 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
     rows = list(actions)
     first = "   ".join(f"{action.foot} {action.words}" for action in rows if action.foot)
     second = "   ".join(f"{action.move} {action.words}" for action in rows if action.move)
-    room = width - len(MORE) - 4
-    return f" {first}"[:width], f" {second[:room]:<{room}}  {MORE}"
+    return f" {first}"[:width], ends(f" {second}", MORE, width)
+
+
+def ends(left: str, right: str, width: int) -> str:
+    """A line of the strip, its end always at the same place.
+
+    Args:
+        left: Keys at the left.
+        right: Keys at the right.
+        width: Columns.
+    """
+    room = width - len(right) - 3
+    return f"{left[:room]:<{room}}  {right}"
+
+
+_MARK = r"""up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
+    \1 above.
+down; down,plus,add; down; act=mark(1); shown=Down; pad=+
+    \1 below."""
+_BACK = """back; escape; back; act=back; shown=Escape
+    One step back."""
 
 
 def table(place: str, text: str) -> tuple[Action, ...]:
@@ -105,10 +125,12 @@ def table(place: str, text: str) -> tuple[Action, ...]:
 
     Args:
         place: First half of their names.
-        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it.
+        text: For each a line with name, keys, words and further fields, and its sentence on indented lines below it;
+            ``mark`` with what the rows are, and ``back``, alone, stand for what is the same in most tables.
     """
     rows: list[tuple[str, list[str]]] = []
-    for line in text.strip().splitlines():
+    text = re.sub(r"^mark; (.*)$", _MARK, text, flags=re.MULTILINE)
+    for line in re.sub(r"^back$", _BACK, text, flags=re.MULTILINE).strip().splitlines():
         if line.startswith(" "):
             rows[-1][1].append(line.strip())
         else:

@@ -9,10 +9,7 @@ DESK = table(
     """
 open; enter,ctrl+j; walk; act=open; shown=Enter; pad=Enter; foot=Enter
   Open the marked round, at first the first one due; of another list what the marked row is about.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The row above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The row below.
+mark; The row
 summary; s; summary; act=place('summary'); shown=s; foot=s; place=summary
   Summary of all blocks.
 sheet; t; tally sheet; act=place('sheet'); shown=t; foot=t; place=sheet
@@ -77,12 +74,8 @@ past; d; as it stood; act=past; foot=d; was=p
   The summary as it stood at a time you type; press again for the present.
 replay; r; replay; act=replay
   Replay the round, entry by entry.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The row above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The row below.
-back; escape; back; act=back; shown=Escape
-  One step back.
+mark; The row
+back
 """,
 )
 """Keys of the summary."""
@@ -102,10 +95,7 @@ view; v; view; act=view; foot=v
   Open the marked farm's letter, once written, in the system's viewer.
 notified; c; call made; act=notified; foot=c
   Record a call made: to whom, how, and on which day.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The farm above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The farm below.
+mark; The farm
 read-back; pageup; read; act=scroll_page(-1); shown=PgUp; pad=PgUp; move=PgUp PgDn
   Back in the preview.
 read-on; pagedown; read on; act=scroll_page(1); shown=PgDn; pad=PgDn
@@ -148,8 +138,7 @@ day; d; day; act=day; foot=d
   The round of a day that is typed.
 route; tab; route; act=route; shown=Tab; move=Tab; was=r
   The next route.
-back; escape; back; act=back; shown=Escape
-  One step back.
+back
 """,
 )
 """Keys of a replay."""
@@ -165,12 +154,8 @@ second-looks; left,right; the others; act=recounts; shown=Left Right; move=←�
   Whether the other counts are withdrawn, or kept as recounts of the same catch.
 set-up; tab; set-up rows; act=set_up; shown=Tab; move=Tab; was=u
   Set-up rows that differ on another laptop.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The conflict above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The conflict below.
-back; escape; back; act=back; shown=Escape
-  One step back.
+mark; The conflict
+back
 """,
 )
 """Keys of open conflicts."""
@@ -182,12 +167,8 @@ keep; ; settle; shown=1 to 9; pad=same; foot=1 2
   CSV file to match.
 whole-file; left,right; row or whole file; act=whole_file; shown=Left Right; move=←→; was=f
   Whether a number settles the marked row alone, or all rows of its file alike.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The row above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The row below.
-back; escape; back; act=back; shown=Escape
-  One step back.
+mark; The row
+back
 """,
 )
 """Keys of set-up rows that differ."""

@@ -20,8 +20,8 @@ body; b; body
 left-in; c,full_stop,comma,decimal,separator; not cleared; pad=. or ,
   Moths left in the trap, not cleared.
 no-reading; x,slash,divide; not read; shown=x, one letter; pad=/, one digit; foot=x
-  Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other. Escape or Backspace cancels, any
-  other key is refused.
+  Not read: s 1 skipped, c 2 closed, m 3 missing, d 4 down, g 5 damaged, o 6 other; f 7: the rest of this farm is
+  closed, one press of Enter for all its traps. Escape or Backspace cancels, any other key is refused.
 others; o; others; shown=o digits
   Other insects in the trap.
 females; h; females; shown=h digits
@@ -115,10 +115,7 @@ neither; 3; neither; act=neither; pad=3; foot=3; was=n
   Neither is right: type the row as the paper has it, then Enter.
 none; x; no such row; act=take('none'); foot=x
   The paper has no such row: an entry on record is withdrawn. It is asked first.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The difference above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The difference below.
+mark; The difference
 back; escape; back; act=back; shown=Escape
   Back to the sheet.
 """,
@@ -177,12 +174,8 @@ name; enter,ctrl+j; identify; act=identify; shown=Enter; pad=Enter; foot=Enter
   first. A new name replaces the one before.
 every; tab; to identify or all; act=every; shown=Tab; move=Tab; was=a
   Show the identified ones of the season too.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The vial above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The vial below.
-back; escape; back; act=back; shown=Escape
-  One step back.
+mark; The vial
+back
 """,
 )
 """Keys of the vials."""

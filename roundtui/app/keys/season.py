@@ -37,17 +37,16 @@ up; up; events; act=events(-1); shown=Up; move=↑↓
   Events before.
 down; down; down; act=events(1); shown=Down
   Events after.
-back; escape; back; act=back; shown=Escape
-  One step back.
+back
 """,
 )
 """Keys of the season."""
 YEARS = table(
     "years",
     """
-by; left,right; by day or degree-days; act=by; shown=Left Right; move=←→; was=d
+by; left,right; days, dd; act=by; shown=Left Right; move=←→; was=d
   Compare the seasons by the calendar, or by degree-days after biofix.
-view; tab; curves; act=view; shown=Tab; move=Tab; was=v
+view; tab; curves, table; act=view; shown=Tab; move=Tab; was=v
   The curves; again: the table.
 block; b; block; act=block; foot=b; was=a
   The next block; all blocks together come first.
@@ -85,8 +84,7 @@ up; up; read; shown=Up, PgUp, Home; move=↑↓
   Read upward.
 down; down; read on; shown=Down, PgDn, End
   Read on.
-back; escape; back; act=back; shown=Escape
-  One step back.
+back
 """,
 )
 """Keys of the plan."""
@@ -110,10 +108,7 @@ back; escape; back; act=back; shown=Escape
 SEASON_CLOSE = table(
     "close",
     """
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The trap above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The trap below.
+mark; The trap
 away; 1; away; act=note('stored'); pad=same; foot=1; was=s
   The trap is down and its parts are put away.
 lost; 2; gone; act=note('lost'); pad=same; foot=2; was=l
@@ -126,8 +121,7 @@ undo; u; withdraw; act=undo; foot=u
   Withdraw what was just noted here.
 end; w; season's end; act=write_end; foot=w
   Write the season's end, for the programme and every farm, as season-end does.
-back; escape; back; act=back; shown=Escape
-  One step back.
+back
 """,
 )
 """Keys of the close of a season."""
@@ -148,12 +142,14 @@ stations; 6; stations; act=view(5); pad=same
   The weather stations.
 species; 7; species; act=view(6); pad=same
   The species of the office's own.
+rules; 8; rules; act=view(7); pad=same
+  The thresholds: those of the office, those that ship, those seen published. Enter takes one up, or changes it; what
+  it would have said of the seasons on record is shown first.
+office; 9; office; act=view(8); pad=same
+  Letterhead, area update, season, temperatures and plan.
 next; tab; next list; act=view(-1); shown=Tab; move=Tab; was=v
   The next of these lists.
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The row above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The row below.
+mark; The row
 page-up; pageup; page up; act=mark(-10); shown=PgUp; pad=PgUp
   Ten rows up.
 page-down; pagedown; page down; act=mark(10); shown=PgDn; pad=PgDn
@@ -173,8 +169,8 @@ write; w; write files; act=write; shown=w, y; foot=w
   Write the set-up files from the register; the former files are kept.
 move; ; move trap; act=move; menu=1
   Move the marked trap to another block, row or tree: a new series begins on that day.
-take-down; ; take trap down; act=take_down; menu=2; was=d
-  Take the marked trap down.
+take-down; ; take down or out; act=take_down; menu=2; was=d
+  Take the marked trap down; take the marked rule of the office out.
 restore; ; hang again; act=restore; menu=3; was=r
   A trap that is down: strike out the taking down, or hang it again from a day on.
 no-entry; ; no entry before; act=no_entry; menu=4; was=n
@@ -191,10 +187,7 @@ back; escape; back; act=back; shown=Escape
 ROW_HISTORY = table(
     "row-history",
     """
-up; up,minus,subtract; mark; act=mark(-1); shown=Up; pad=-; move=↑↓
-  The change above.
-down; down,plus,add; down; act=mark(1); shown=Down; pad=+
-  The change below.
+mark; The change
 revert; u; revert; act=revert; shown=u, y; foot=u
   Revert the marked change and what was recorded with it. That is a further entry; nothing is erased.
 back; escape; back; act=back; shown=Escape

@@ -8,7 +8,7 @@ from datetime import date
 from fractions import Fraction
 from functools import partial
 
-from roundtui.domain.figures import upkeep
+from roundtui.domain.figures import threshold, upkeep
 from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import (
     FEW_TRAPS,
@@ -26,17 +26,6 @@ from roundtui.domain.figures.figures import (
 from roundtui.domain.figures.history import History, season_start
 from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office, Rule
-from roundtui.domain.figures.threshold import (
-    Choice,
-    Circumstances,
-    Site,
-    TrapAsHung,
-    Treatment,
-    Verdict,
-    choose,
-    judge,
-    undisrupted,
-)
 from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
 from roundtui.domain.programme.farm import Block, Lot, Programme
 
@@ -53,7 +42,7 @@ class Record:
     office: Office
     on: date
     biofix: Mapping[tuple[str, str], date]
-    treatments: Sequence[Treatment]
+    treatments: Sequence[threshold.Treatment]
     days_to_gather: DaysToGather | None = None
     """Day by which so many degree-days were accumulated in a block, counted as the species' model counts."""
     rounds: Rounds | None = None
@@ -157,10 +146,10 @@ class _Standing:
     hung: Sequence[Series]
     read: Sequence[Series]
     rules: Sequence[Rule]
-    choice: Choice
+    choice: threshold.Choice
     judged: Sequence[Series]
     figure: BlockFigure
-    verdict: Verdict
+    verdict: threshold.Verdict
 
     @property
     def rule(self) -> Rule | None:
@@ -183,19 +172,19 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     number = len({one.hanging.trap for one in hung})
     lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
     lures[True] = lures[False] if figures[True] is plain else _as_hung(record, figures[True], hung)
-    site = Site(
+    site = threshold.Site(
         block,
         on,
         lures,
         None if block.area_ha is None else block.area_ha / number,
     )
-    choice = choose(rules, site)
+    choice = threshold.choose(rules, site)
     edge = choice.rule is not None and choice.rule.edge
     verdict = _verdict(record, key, choice, group=group, judged=judged[edge], figure=figures[edge], read=read)
     return _Standing(block, hung, read, rules, choice, judged[edge], figures[edge], verdict)
 
 
-def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[TrapAsHung]:
+def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> list[threshold.TrapAsHung]:
     """Style and lures of the traps in a figure; of all that hang where none has one."""
     history = record.history
     found = []
@@ -212,7 +201,7 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
                 reading,
             )
         }
-        found.append(TrapAsHung(trap.hanging.style, _lures(lots)))
+        found.append(threshold.TrapAsHung(trap.hanging.style, _lures(lots)))
     if figure.traps:
         return found
     for one in hung:
@@ -222,7 +211,7 @@ def _as_hung(record: Record, figure: BlockFigure, hung: Sequence[Series]) -> lis
         if now is not None and now != one.hanging:
             service = upkeep.newest_service(record.programme, one.hanging, history.visits.get(label, ()))
         lot = upkeep.present_lot(record.programme, one.hanging, service)
-        found.append(TrapAsHung(one.hanging.style, _lures([lot])))
+        found.append(threshold.TrapAsHung(one.hanging.style, _lures([lot])))
     return found
 
 
@@ -233,26 +222,26 @@ def _lures(lots: Iterable[Lot | None]) -> tuple[tuple[Fraction | None, str], ...
 def _verdict(
     record: Record,
     key: tuple[str, str],
-    choice: Choice,
+    choice: threshold.Choice,
     *,
     group: Sequence[Series],
     judged: Sequence[Series],
     figure: BlockFigure,
     read: Sequence[Series],
-) -> Verdict:
+) -> threshold.Verdict:
     if not read:
-        return Verdict(Status.NOT_READ)
+        return threshold.Verdict(Status.NOT_READ)
     if choice.tied:
-        return Verdict(
+        return threshold.Verdict(
             Status.CANNOT_TELL, why=f"the rules {' and '.join(rule.id for rule in choice.tied)} fit equally well"
         )
     rule = choice.rule
     if rule is None:
-        return Verdict(Status.NO_RULE, why=choice.why)
+        return threshold.Verdict(Status.NO_RULE, why=choice.why)
     if not figure.traps:
-        return Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
+        return threshold.Verdict(Status.CANNOT_TELL, why=_why_no_figure(read, record.on))
     code, species = key
-    now = Circumstances(
+    now = threshold.Circumstances(
         on=record.on,
         season_start=record.season_start,
         stages=record.history.stage_log.get(code, ()),
@@ -260,7 +249,7 @@ def _verdict(
         treatments=sorted(t.on for t in record.treatments if t.block == code and t.species == species),
         days_to_gather=partial(record.days_to_gather, code, species) if record.days_to_gather else None,
     )
-    return judge(rule, judged, group, figure, now)
+    return threshold.judge(rule, judged, group, figure, now)
 
 
 def _biofix(record: Record, key: tuple[str, str]) -> date | None:
@@ -292,10 +281,10 @@ def _is_weak(record: Record, key: tuple[str, str], group: Sequence[Series], stan
         return False
     if stands.verdict.status is not Status.NO_RULE:
         return stands.verdict.status is Status.BELOW
-    usual = undisrupted(stands.rules, record.on)
+    usual = threshold.undisrupted(stands.rules, record.on)
     if usual is None:
         return stands.figure.mean == 0
     judged = [one for one in group if usual.edge or not one.hanging.edge]
     figure, read = block_figure(judged, record.on), stands.read
-    verdict = _verdict(record, key, Choice(usual), group=group, judged=judged, figure=figure, read=read)
+    verdict = _verdict(record, key, threshold.Choice(usual), group=group, judged=judged, figure=figure, read=read)
     return verdict.status is Status.BELOW

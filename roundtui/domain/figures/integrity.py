@@ -191,7 +191,7 @@ def examine(
     """Follow lures and bodies through their past and name what is wrong on a day.
 
     Args:
-        programme: Traps, lots and routes; a hanging has the parts and the lot it was assembled with (``hung_with``).
+        programme: Traps, lots and routes; a hanging has the parts and the lot it was assembled with.
         visits: Present visits that touch lure, body or found a lure, of all traps that may be in trouble, from the
             first year on. What was done after ``on`` is passed over; a lure that was found later was in the trap since
             it was put in, and so on ``on`` too.

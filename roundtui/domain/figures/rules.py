@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.toml_table import TableReader, shown, toml_text
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -322,19 +322,11 @@ class PublishedRule:
         Args:
             on: Day on which the office takes it up.
         """
-        lines = [f"{key} = {_toml(value)}" for key, value in self.written.items()]
+        lines = [f"{key} = {toml_text(value)}" for key, value in self.written.items()]
         return "\n".join(("[[rule]]", *lines, f"date = {on.isoformat()}", ""))
 
 
 _OBSERVATIONS = ("crop", "note", "seen")
-
-
-def _toml(value: object) -> str:
-    if isinstance(value, list):
-        return f"[{', '.join(map(_toml, value))}]"
-    if isinstance(value, bool):
-        return str(value).lower()
-    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def published_rules(table: Mapping[str, object], where: str) -> tuple[PublishedRule, ...]:

@@ -272,7 +272,14 @@ class RoundPacking:
 
 
 def round_packing(
-    programme: Programme, history: History, route: str, on: date, *, store: StoreRoom, margins: Margins
+    programme: Programme,
+    history: History,
+    route: str,
+    on: date,
+    *,
+    store: StoreRoom,
+    margins: Margins,
+    due: Mapping[str, date] | None = None,
 ) -> RoundPacking:
     """Pack for the next round of a route.
 
@@ -283,8 +290,9 @@ def round_packing(
         on: The day from which one samples.
         store: Lures in stock.
         margins: Habits of the office.
+        due: Day by which a trap is to be visited, where the office asks for an interval.
     """
-    day = next_round(programme, history, route, on)
+    day = next_round(programme, history, route, on, due)
     if day is None:
         return RoundPacking(route, None, (), ())
     traps = traps_to_walk(programme, route, day)

@@ -20,6 +20,7 @@ from roundtui.domain.inventory.plan_rules import (
     HangRule,
     Margins,
     PlanOffice,
+    VisitRule,
     advised,
     density_of,
 )
@@ -420,6 +421,8 @@ class SeasonPlan:
     """Blocks and species, by farm and block."""
     ends_on: date | None
     """Day by which traps are expected to be down: as last year; None where no year before tells."""
+    visits: tuple[VisitRule, ...] = ()
+    """How often traps are visited, where the office asks for an interval."""
 
     def by_urgency(self) -> tuple[PlanRow, ...]:
         """The rows, those that are overdue first, then by day."""
@@ -457,7 +460,7 @@ class Planner:
         rows = [self._row(key, past.get(key), hung.get(key, [])) for key in keys]
         rows.sort(key=lambda row: (natural_key(row.farm), natural_key(row.block), row.species))
         ends = [span.moved(one.ended_on, one.season) for one in past.values() if one.ended_on is not None]
-        return SeasonPlan(span.first.year, span, tuple(rows), max(ends, default=None))
+        return SeasonPlan(span.first.year, span, tuple(rows), max(ends, default=None), self.office.visits)
 
     def _row(self, key: Key, past: PastSeason | None, hung: Sequence[Trap]) -> PlanRow:
         block, species = key

@@ -9,13 +9,15 @@ An office's ``plan.toml``: its own rules for hanging, numbers of traps and habit
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
-from roundtui.domain.programme.species import COMMON_PRACTICE, FROM_MEMORY, SPECIES, species_code
+from roundtui.domain.figures.rules import kind_word
+from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.toml_table import TableReader, shown
@@ -153,6 +155,63 @@ class DensityRule:
     """Whether the office wrote it."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitRule:
+    """How often traps are visited, and for which of them and in which part of a season that holds."""
+
+    every: str
+    """Recurrence after the last visit, by RFC 5545: ``FREQ=DAILY;INTERVAL=3``, ``FREQ=WEEKLY;BYDAY=MO,TH``."""
+    source: str
+    """Who asks for it, or that it is the office's own."""
+    species: str = ""
+    """Abbreviation of the species; empty: any."""
+    market: str = ""
+    """Market that the block's fruit is meant for; empty: any."""
+    months: tuple[int, ...] = ()
+    """Months; empty: all."""
+    biofix: str = ""
+    """``before`` or ``after`` the first biofix is confirmed; empty: either."""
+    degree_days: tuple[Fraction, Fraction] | None = None
+    """From so many to so many degree-days after that biofix. [unit of the species' model]"""
+
+    @property
+    def stated(self) -> int:
+        """How many conditions it states."""
+        return sum(map(bool, (self.species, self.market, self.months, self.biofix or self.degree_days)))
+
+    def fits(self, species: str, markets: Iterable[str], on: date, since: float | None) -> bool:
+        """Whether it holds for a trap last seen on a day.
+
+        Args:
+            species: Abbreviation of the trap's species.
+            markets: Markets of its block.
+            on: The day.
+            since: Degree-days from the confirmed biofix to that day; None: there is none by then.
+        """
+        if self.species not in ("", species) or (self.months and on.month not in self.months):
+            return False
+        if self.market and kind_word(self.market) not in map(kind_word, markets):
+            return False
+        if self.biofix and (self.biofix == "before") is not (since is None):
+            return False
+        first, last = self.degree_days or (0, 0)
+        return self.degree_days is None or (since is not None and first <= since <= last)
+
+
+_DAYS = {"MO": "Mon", "TU": "Tue", "WE": "Wed", "TH": "Thu", "FR": "Fri", "SA": "Sat", "SU": "Sun"}
+_DAY = f"(?:{'|'.join(_DAYS)})"
+_EVERY = re.compile(rf"FREQ=(DAILY|WEEKLY)(?:;INTERVAL=([1-9]\d?))?(?:;BYDAY=({_DAY}(?:,{_DAY})*))?")
+
+
+def every_words(every: str) -> str:
+    """A recurrence as people say it: every 3 days; every week on Mon, Thu."""
+    match = _EVERY.fullmatch(every)
+    unit, number, days = match.groups() if match else ("", "", "")
+    named = {"DAILY": "day", "WEEKLY": "week"}.get(unit, every)
+    on = f" on {', '.join(_DAYS[day] for day in days.split(','))}" if days else ""
+    return f"every {named}{on}" if number in (None, "", "1") else f"every {number} {named}s{on}"
+
+
 @dataclass(frozen=True, slots=True)
 class Margins:
     """Habits of a plan that are the office's to set."""
@@ -260,12 +319,6 @@ SHIPPED_DENSITY: tuple[DensityRule, ...] = (
     DensityRule(species="SJS", least=3, source=f"3 to 4 a block: {_ALMOND}; {_STONE}"),
 )
 """How many traps, as printed; the first of a species is used, before the one for any species."""
-MARGIN_SOURCES = {
-    "spares": COMMON_PRACTICE,
-    "tape": FROM_MEMORY,
-    "season": COMMON_PRACTICE,
-}
-"""Sources of the habits in ``Margins``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +333,8 @@ class PlanOffice:
     """Block, species and how many traps the office wants there."""
     margins: Margins = Margins()
     """Habits."""
+    visits: tuple[VisitRule, ...] = ()
+    """How often traps are visited, where that is not once a week."""
 
     def hanging_of(self, species: str) -> tuple[HangRule, ...]:
         """Rules for hanging a species."""
@@ -288,6 +343,21 @@ class PlanOffice:
     def wanted(self, block: str, species: str) -> int | None:
         """How many traps the office wants in a block; None where it does not say."""
         return next((number for b, s, number in self.numbers if (b, s) == (block, species)), None)
+
+    def visit_rule(self, species: str, markets: Iterable[str], on: date, since: float | None) -> VisitRule | None:
+        """The rule for visits to a trap: of those that hold the one that states most, the first where two do.
+
+        Args:
+            species: As ``VisitRule.fits`` takes it, and so the rest.
+            markets: Likewise.
+            on: Likewise.
+            since: Likewise.
+
+        Returns:
+            None where the trap is visited once a week, as all others.
+        """
+        fitting = [rule for rule in self.visits if rule.fits(species, markets, on, since)]
+        return max(fitting, key=lambda rule: rule.stated, default=None)
 
 
 def density_of(rules: Iterable[DensityRule], species: str) -> DensityRule | None:
@@ -338,13 +408,14 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
     density = _each(reader, "density", where, _density)
     numbers = _each(reader, "traps", where, _number)
     margins = _margins(reader, where)
+    visits = tuple(_each(reader, "visits", where, _visits))
     reader.refuse_unknown()
     for number, rule in enumerate(hanging):
         if rule.id and rule.id in [other.id for other in hanging[:number]]:
             reader.problem("hang", f"id: {shown(rule.id)} is taken", "give each its own id")
     if reader.problems:
         return None, tuple(reader.problems)
-    return PlanOffice((*hanging, *SHIPPED_HANGING), (*density, *SHIPPED_DENSITY), tuple(numbers), margins), ()
+    return PlanOffice((*hanging, *SHIPPED_HANGING), (*density, *SHIPPED_DENSITY), tuple(numbers), margins, visits), ()
 
 
 def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader], T]) -> list[T]:
@@ -485,6 +556,22 @@ def _number(reader: TableReader) -> tuple[str, str, int]:
     if not reader.has("number"):
         reader.problem("number", "is missing", "write how many traps are wanted there, as number = 4")
     return block, _species(reader), number or 0
+
+
+def _visits(reader: TableReader) -> VisitRule:
+    every = reader.text("every", needed='as every = "FREQ=DAILY;INTERVAL=3"') or ""
+    if every and not _EVERY.fullmatch(every):
+        hint = "write FREQ=DAILY or FREQ=WEEKLY, then ;INTERVAL=2 and ;BYDAY=MO,TH where wanted"
+        reader.problem("every", f"{shown(every)} is no recurrence known here", hint)
+    return VisitRule(
+        every=every,
+        source=reader.text("source", needed=_SOURCE) or "",
+        species=_species(reader, needed=False),
+        market=reader.text("market") or "",
+        months=reader.wholes("months", 1, 12),
+        biofix=reader.choice("biofix", ("before", "after")) or "",
+        degree_days=reader.numbers("degree_days"),
+    )
 
 
 def _margins(reader: TableReader, where: str) -> Margins:

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from itertools import pairwise
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact
 from roundtui.domain.programme.farm import natural_key
@@ -218,20 +217,6 @@ class Comparison:
         return Fraction(len(self.differences), self.rows) if self.rows else Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
-class Statistics:
-    """How the entry of a sheet went."""
-
-    rows: int
-    """Rows keyed."""
-    differed: int
-    """Rows on which the double entry disagreed."""
-    keys: int
-    """Keys pressed."""
-    keys_an_hour: Fraction | None
-    """Keys an hour, rests left out; None where no time passed."""
-
-
 def compare(first: Sequence[KeyedRow], second: Sequence[KeyedRow]) -> Comparison:
     """Hold double entry of one sheet against each other.
 
@@ -298,37 +283,6 @@ def agreed(comparison: Comparison, settled: Iterable[Settled]) -> tuple[tuple[Ke
     kept = [one.kept for one in said.values() if one.difference in comparison.differences and one.kept is not None]
     rows = sorted((*comparison.same, *kept), key=lambda row: (row.read_on, natural_key(row.trap)))
     return tuple(rows), tuple(one for one in comparison.differences if one not in said)
-
-
-def statistics(rows: Sequence[KeyedRow], comparison: Comparison | None = None) -> Statistics:
-    """How the entry of a sheet went.
-
-    Args:
-        rows: One entry, in the order keyed.
-        comparison: The double entry, where there are two.
-
-    Returns:
-        Keys an hour over the time between rows, for those rows that came within two minutes of the one before.
-    """
-    spent, pressed = timedelta(), 0
-    for before, row in pairwise(rows):
-        if before.at is not None and row.at is not None and timedelta() <= row.at - before.at <= REST:
-            spent += row.at - before.at
-            pressed += row.keys
-    seconds = Fraction(spent // timedelta(microseconds=1), 1_000_000)
-    differed = len(comparison.differences) if comparison else 0
-    an_hour = Fraction(pressed * 3600) / seconds if seconds else None
-    return Statistics(len(rows), differed, sum(row.keys for row in rows), an_hour)
-
-
-def with_draft(row: KeyedRow, draft: Draft) -> KeyedRow:
-    """A row that says something else, for what neither entry had right.
-
-    Args:
-        row: The row.
-        draft: What the paper shows.
-    """
-    return replace(row, draft=draft)
 
 
 def _fields(one: KeyedRow, other: KeyedRow) -> tuple[str, ...]:

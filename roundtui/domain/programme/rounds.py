@@ -39,11 +39,6 @@ class RoundState:
         return tuple(trap for trap in self.traps if trap not in self.done)
 
     @property
-    def complete(self) -> bool:
-        """Whether every trap has a count or a reason."""
-        return bool(self.traps) and not self.left
-
-    @property
     def counted(self) -> int:
         """Traps with a count."""
         return sum(1 for visit in self.done.values() if visit.count is not None)

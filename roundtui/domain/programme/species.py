@@ -10,27 +10,27 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
+from roundtui.domain.text import ruled
+
 FROM_MEMORY = "from memory"
 """Source of a value that nobody looked up."""
 COMMON_PRACTICE = "common practice, no source"
 """Source of a value that the trade uses and nobody published, as far as is known here."""
 
 LINER_DAYS = 30
-"""Age at which a liner is due, however little it caught. [d]"""
-LINER_DAYS_SOURCE = (
-    "a month: University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
-)
-"""Source of ``LINER_DAYS``."""
+"""Age at which a liner is due, however little it caught: a month. [d]
+
+Source: University of California IPM, Pear: Pheromone Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps.
+"""
 STICKY_DAYS = 28
 """Age at which the sticky surface of a sphere, board, panel or tent is to be cleaned or renewed. [d]"""
 STICKY_DAYS_SOURCE = "every three or four weeks: SARE report FNE99-280"
 """Source of ``STICKY_DAYS``."""
 KILL_STRIP_DAYS = 120
-"""Age at which a kill strip is due; the label of the strip comes first. [d]"""
-KILL_STRIP_DAYS_SOURCE = (
-    "vapour for up to 4 months: CDC, MMWR 63(2):42-43, 17 January 2014; University of Florida IFAS PI262"
-)
-"""Source of ``KILL_STRIP_DAYS``."""
+"""Age at which a kill strip is due; the label of the strip comes first. [d]
+
+Source: vapour for up to 4 months: CDC, MMWR 63(2):42-43, 17 January 2014; University of Florida IFAS PI262.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,19 +100,41 @@ def trap_style(style: str) -> TrapStyle:
     return STYLES.get("-".join(style.casefold().replace("_", " ").replace("-", " ").split()), ANY_STYLE)
 
 
-_LARGE_MOTHS = (
-    "50 to 60 moths of 1.5 cm on 465 cm2, the nearest case published (navel orangeworm): Kuenen 2008, "
-    "ars.usda.gov seqNo115=223339"
-)
-_WASHINGTON = (
-    "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
-    "treefruit.wsu.edu/monitoring-and-identification"
-)
-_LEAFMINER = (
-    "800 to 1,200 a trap and week are usual: Wisconsin DATCP 58(2), 9 May 2013; a bucket with a kill strip: IRDA, "
-    "Réseau-pommier, 29 November 2022"
-)
-_NO_LINER = "its traps have no liner"
+_UTAH = "30 days: Utah State University, Intermountain guide, intermountainfruit.org/ipm-methods/traps"
+_SOURCES = {
+    "": FROM_MEMORY,
+    "common": COMMON_PRACTICE,
+    "moths of 1.5 cm": "50 to 60 moths of 1.5 cm on 465 cm2, the nearest case published (navel orangeworm): "
+    "Kuenen 2008, ars.usda.gov seqNo115=223339",
+    "Washington": "Brunner 1993, revised 2018, Monitoring and Identification, Washington State University Tree Fruit, "
+    "treefruit.wsu.edu/monitoring-and-identification",
+    "leafminer": "800 to 1,200 a trap and week are usual: Wisconsin DATCP 58(2), 9 May 2013; a bucket with a kill "
+    "strip: IRDA, Réseau-pommier, 29 November 2022",
+    "no liner": "its traps have no liner",
+    "nothing": "nothing found published",
+    "cleanliness": "by cleanliness, not by date: Nixon et al. 2024",
+    "NIAB": "4 weeks, the hot-weather end of 4 to 6: NIAB, Monitoring codling moth, www.niab.com/"
+    "monitoring-codling-moth; Purdue, fff.hort.purdue.edu/article/codling-moth-pheromone-traps, has about 3",
+    "SJS trials": "good at 8 weeks, poor at 16 to 19: abstract of trap trials in California, Oregon and Washington, "
+    "Development of pheromone trapping techniques for male San Jose scale",
+    "Utah": _UTAH,
+    "Utah, long": f"{_UTAH}; 60 for long-life lures",
+    "supplier": "30 days: a supplier's sheet",
+    "to a season": f"{FROM_MEMORY}: from two weeks to a season; write the life of the lot",
+    "CAPS": "CAPS approved methods, Purdue, approvedmethods.ceris.purdue.edu",
+    "bare": "hung without a lure",
+    "card": "of lures nothing; a clear card lasts 12 weeks: Nixon et al. 2024, J. Econ. Entomol. 117:2003",
+    "vinegar": "vinegar renewed every week: Michigan State University 2010, ipm.msu.edu/invasive_species",
+    "Vermont": "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit; panels: "
+    "New York trials 1986-88, abstract",
+    "boards": "yellow boards, baited or not: Michigan State University 2009, msue.anr.msu.edu/news, monitoring and "
+    "management strategies for cherry fruit fly",
+    "white rectangle": "white rectangle: Use of visual traps, Massachusetts, abstract",
+    "white board": "white board of 15 x 20 cm: Environ. Entomol. 11:200 (1982)",
+    "pyramid": _PYRAMID,
+    "black pyramid": "unbaited black pyramid: Massachusetts 1997, fruitadvisor.info/tfruit/fruitnotes",
+    "cup": _CUP,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,311 +163,85 @@ class Species:
     """Whether its traps hang with a lure unless it is written otherwise."""
     liner_moths: int | None = 50
     """Insects at which a liner is due, whatever its age; None: only by age."""
-    liner_source: str = _LARGE_MOTHS
+    liner_source: str = _SOURCES["moths of 1.5 cm"]
     """Where that is from."""
     synonyms: tuple[str, ...] = ()
     """Other scientific names and names in other languages by which lists have it; from memory where they ship."""
 
 
-_LURE_CM = (
-    "4 weeks, the hot-weather end of 4 to 6: NIAB, Monitoring codling moth, www.niab.com/monitoring-codling-moth; "
-    "Purdue, fff.hort.purdue.edu/article/codling-moth-pheromone-traps, has about 3"
-)
-_LURE_SJS = (
-    "good at 8 weeks, poor at 16 to 19: abstract of trap trials in California, Oregon and Washington, "
-    "Development of pheromone trapping techniques for male San Jose scale"
-)
-_SPHERE = (
-    "University of Vermont Extension, 19 June 2022, on apple maggot fly traps, blog.uvm.edu/fruit; panels: "
-    "New York trials 1986-88, abstract"
-)
-_UTAH = "30 days: Utah State University, Intermountain guide, intermountainfruit.org/ipm-methods/traps"
-_UTAH_LONG = f"{_UTAH}; 60 for long-life lures"
-_SUPPLIER = "30 days: a supplier's sheet"
-_WEEKS_TO_A_SEASON = f"{FROM_MEMORY}: from two weeks to a season; write the life of the lot"
+_SYNONYMS = {
+    "CM": "Laspeyresia pomonella, Carpocapsa pomonella, Apfelwickler, carpocapse, carpocapse des pommes, carpocapsa, "
+    "polilla del manzano",
+    "OFM": "Cydia molesta, Laspeyresia molesta, Grapholitha molesta, Pfirsichwickler, tordeuse orientale, "
+    "tordeuse orientale du pêcher, polilla oriental, polilla oriental del melocotonero",
+    "PTB": "Pfirsichmotte, petite mineuse du pêcher, anarsia",
+    "SJS": "Quadraspidiotus perniciosus, Diaspidiotus perniciosus, San-José-Schildlaus",
+}
 
-_CAPS = "CAPS approved methods, Purdue, approvedmethods.ceris.purdue.edu"
-_BOARD = (
-    "yellow boards, baited or not: Michigan State University 2009, msue.anr.msu.edu/news, monitoring and management "
-    "strategies for cherry fruit fly"
-)
-_HUNG_BARE = "hung without a lure"
 
+def _parts(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def _species(row: list[str]) -> Species:
+    code, name, latin, eppo, styles, life, liner, insects, seen = row
+    days, _, lure_source = life.partition(" ")
+    moths, _, liner_source = liner.partition(" ")
+    return Species(
+        code,
+        name,
+        latin,
+        eppo,
+        _parts(styles),
+        int(days),
+        _SOURCES[lure_source],
+        insects=insects,
+        styles_source=_SOURCES[seen],
+        lured=code not in _UNLURED,
+        liner_moths=None if moths == "-" else int(moths),
+        liner_source=_SOURCES[liner_source],
+        synonyms=_parts(_SYNONYMS.get(code, "")),
+    )
+
+
+_UNLURED = ("CFF", "WCFF", "BCFF", "ECFF", "EAS", "TPB", "PC")
+
+# Code, name, scientific name, EPPO code, trap styles, days a lure lasts and its source, insects at which a liner is due
+# and its source, what is counted, source of the styles.
 SHIPPED_SPECIES: Mapping[str, Species] = MappingProxyType(
     {
-        species.code: species
-        for species in (
-            Species(
-                "CM",
-                "codling moth",
-                "Cydia pomonella",
-                "CARPPO",
-                ("delta", "large-delta", "wing"),
-                28,
-                _LURE_CM,
-                liner_moths=30,
-                liner_source=_WASHINGTON,
-                synonyms=(
-                    "Laspeyresia pomonella",
-                    "Carpocapsa pomonella",
-                    "Apfelwickler",
-                    "carpocapse",
-                    "carpocapse des pommes",
-                    "carpocapsa",
-                    "polilla del manzano",
-                ),
-            ),
-            Species(
-                "OFM",
-                "oriental fruit moth",
-                "Grapholita molesta",
-                "LASPMO",
-                ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
-                synonyms=(
-                    "Cydia molesta",
-                    "Laspeyresia molesta",
-                    "Grapholitha molesta",
-                    "Pfirsichwickler",
-                    "tordeuse orientale",
-                    "tordeuse orientale du pêcher",
-                    "polilla oriental",
-                    "polilla oriental del melocotonero",
-                ),
-            ),
-            Species(
-                "OBLR",
-                "obliquebanded leafroller",
-                "Choristoneura rosaceana",
-                "",
-                ("delta", "wing"),
-                30,
-                _UTAH,
-            ),
-            Species(
-                "RBLR",
-                "redbanded leafroller",
-                "Argyrotaenia velutinana",
-                "",
-                ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
-            ),
-            Species(
-                "TABM",
-                "tufted apple bud moth",
-                "Platynota idaeusalis",
-                "",
-                ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
-            ),
-            Species(
-                "STLM",
-                "spotted tentiform leafminer",
-                "Phyllonorycter blancardella",
-                "",
-                ("bucket", "delta", "wing"),
-                28,
-                COMMON_PRACTICE,
-                liner_moths=None,
-                liner_source=_LEAFMINER,
-            ),
-            Species(
-                "DWB",
-                "dogwood borer",
-                "Synanthedon scitula",
-                "",
-                ("delta", "wing", "bucket"),
-                56,
-                _WEEKS_TO_A_SEASON,
-            ),
-            Species(
-                "PTB",
-                "peach twig borer",
-                "Anarsia lineatella",
-                "",
-                ("delta", "wing"),
-                30,
-                _UTAH_LONG,
-                synonyms=("Pfirsichmotte", "petite mineuse du pêcher", "anarsia"),
-            ),
-            Species(
-                "LPTB",
-                "lesser peachtree borer",
-                "Synanthedon pictipes",
-                "",
-                ("bucket", "delta", "wing"),
-                30,
-                _SUPPLIER,
-            ),
-            Species(
-                "GPTB",
-                "greater peachtree borer",
-                "Synanthedon exitiosa",
-                "",
-                ("bucket", "delta", "wing"),
-                30,
-                _UTAH,
-            ),
-            Species(
-                "AM",
-                "apple maggot",
-                "Rhagoletis pomonella",
-                "RHAGPO",
-                ("sphere", "panel"),
-                42,
-                _WEEKS_TO_A_SEASON,
-                insects="flies",
-                styles_source=_SPHERE,
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
-            Species(
-                "SJS",
-                "San Jose scale",
-                "Comstockaspis perniciosa",
-                "QUADPE",
-                ("tent", "delta", "tape"),
-                56,
-                _LURE_SJS,
-                insects="males",
-                liner_moths=None,
-                liner_source="nothing found published",
-                synonyms=("Quadraspidiotus perniciosus", "Diaspidiotus perniciosus", "San-José-Schildlaus"),
-            ),
-            Species(
-                "PFM",
-                "plum fruit moth",
-                "Grapholita funebrana",
-                "LASPFU",
-                ("wing", "delta"),
-                28,
-                _CAPS,
-                styles_source=_CAPS,
-            ),
-            Species(
-                "SFT",
-                "summer fruit tortrix",
-                "Adoxophyes orana",
-                "CAPURE",
-                ("delta",),
-                84,
-                _CAPS,
-                styles_source=_CAPS,
-            ),
-            Species(
-                "LAW",
-                "lesser appleworm",
-                "Grapholita prunivora",
-                "",
-                ("delta", "wing"),
-                28,
-                COMMON_PRACTICE,
-            ),
-            *(
-                Species(
-                    code,
-                    name,
-                    latin,
-                    "",
-                    ("board", "panel"),
-                    28,
-                    COMMON_PRACTICE,
-                    insects="flies",
-                    styles_source=_BOARD,
-                    lured=False,
-                    liner_moths=None,
-                    liner_source=_NO_LINER,
-                )
-                for code, name, latin in (
-                    ("CFF", "eastern cherry fruit fly", "Rhagoletis cingulata"),
-                    ("WCFF", "western cherry fruit fly", "Rhagoletis indifferens"),
-                    ("BCFF", "black cherry fruit fly", "Rhagoletis fausta"),
-                    ("ECFF", "European cherry fruit fly", "Rhagoletis cerasi"),
-                )
-            ),
-            Species(
-                "EAS",
-                "European apple sawfly",
-                "Hoplocampa testudinea",
-                "",
-                ("board",),
-                28,
-                _HUNG_BARE,
-                insects="sawflies",
-                styles_source="white rectangle: Use of visual traps, Massachusetts, abstract",
-                lured=False,
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
-            Species(
-                "TPB",
-                "tarnished plant bug",
-                "Lygus lineolaris",
-                "",
-                ("board",),
-                28,
-                _HUNG_BARE,
-                insects="bugs",
-                styles_source="white board of 15 x 20 cm: Environ. Entomol. 11:200 (1982)",
-                lured=False,
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
-            Species(
-                "BMSB",
-                "brown marmorated stink bug",
-                "Halyomorpha halys",
-                "",
-                ("pyramid", "panel"),
-                84,
-                "of lures nothing; a clear card lasts 12 weeks: Nixon et al. 2024, J. Econ. Entomol. 117:2003",
-                insects="bugs",
-                styles_source=_PYRAMID,
-                liner_moths=None,
-                liner_source="by cleanliness, not by date: Nixon et al. 2024",
-            ),
-            Species(
-                "CSB",
-                "consperse stink bug",
-                "Euschistus conspersus",
-                "",
-                ("pyramid",),
-                28,
-                COMMON_PRACTICE,
-                insects="bugs",
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
-            Species(
-                "SWD",
-                "spotted wing drosophila",
-                "Drosophila suzukii",
-                "",
-                ("cup",),
-                7,
-                "vinegar renewed every week: Michigan State University 2010, ipm.msu.edu/invasive_species",
-                insects="flies",
-                styles_source=_CUP,
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
-            Species(
-                "PC",
-                "plum curculio",
-                "Conotrachelus nenuphar",
-                "",
-                ("pyramid",),
-                28,
-                _HUNG_BARE,
-                insects="weevils",
-                styles_source="unbaited black pyramid: Massachusetts 1997, fruitadvisor.info/tfruit/fruitnotes",
-                lured=False,
-                liner_moths=None,
-                liner_source=_NO_LINER,
-            ),
+        row[0]: _species(row)
+        for row in ruled(
+            """
+    CM | codling moth | Cydia pomonella | CARPPO | delta, large-delta, wing | 28 NIAB | 30 Washington | moths |
+    OFM | oriental fruit moth | Grapholita molesta | LASPMO | delta, wing | 28 common | 50 moths of 1.5 cm | moths |
+    OBLR | obliquebanded leafroller | Choristoneura rosaceana | | delta, wing | 30 Utah | 50 moths of 1.5 cm | moths |
+    RBLR | redbanded leafroller | Argyrotaenia velutinana | | delta, wing | 28 common | 50 moths of 1.5 cm | moths |
+    TABM | tufted apple bud moth | Platynota idaeusalis | | delta, wing | 28 common | 50 moths of 1.5 cm | moths |
+    STLM | spotted tentiform leafminer | Phyllonorycter blancardella | | bucket, delta, wing | 28 common | - leafminer \
+        | moths |
+    DWB | dogwood borer | Synanthedon scitula | | delta, wing, bucket | 56 to a season | 50 moths of 1.5 cm | moths |
+    PTB | peach twig borer | Anarsia lineatella | | delta, wing | 30 Utah, long | 50 moths of 1.5 cm | moths |
+    LPTB | lesser peachtree borer | Synanthedon pictipes | | bucket, delta, wing | 30 supplier | 50 moths of 1.5 cm \
+        | moths |
+    GPTB | greater peachtree borer | Synanthedon exitiosa | | bucket, delta, wing | 30 Utah | 50 moths of 1.5 cm \
+        | moths |
+    AM | apple maggot | Rhagoletis pomonella | RHAGPO | sphere, panel | 42 to a season | - no liner | flies | Vermont
+    SJS | San Jose scale | Comstockaspis perniciosa | QUADPE | tent, delta, tape | 56 SJS trials | - nothing | males |
+    PFM | plum fruit moth | Grapholita funebrana | LASPFU | wing, delta | 28 CAPS | 50 moths of 1.5 cm | moths | CAPS
+    SFT | summer fruit tortrix | Adoxophyes orana | CAPURE | delta | 84 CAPS | 50 moths of 1.5 cm | moths | CAPS
+    LAW | lesser appleworm | Grapholita prunivora | | delta, wing | 28 common | 50 moths of 1.5 cm | moths |
+    CFF | eastern cherry fruit fly | Rhagoletis cingulata | | board, panel | 28 common | - no liner | flies | boards
+    WCFF | western cherry fruit fly | Rhagoletis indifferens | | board, panel | 28 common | - no liner | flies | boards
+    BCFF | black cherry fruit fly | Rhagoletis fausta | | board, panel | 28 common | - no liner | flies | boards
+    ECFF | European cherry fruit fly | Rhagoletis cerasi | | board, panel | 28 common | - no liner | flies | boards
+    EAS | European apple sawfly | Hoplocampa testudinea | | board | 28 bare | - no liner | sawflies | white rectangle
+    TPB | tarnished plant bug | Lygus lineolaris | | board | 28 bare | - no liner | bugs | white board
+    BMSB | brown marmorated stink bug | Halyomorpha halys | | pyramid, panel | 84 card | - cleanliness | bugs | pyramid
+    CSB | consperse stink bug | Euschistus conspersus | | pyramid | 28 common | - no liner | bugs |
+    SWD | spotted wing drosophila | Drosophila suzukii | | cup | 7 vinegar | - no liner | flies | cup
+    PC | plum curculio | Conotrachelus nenuphar | | pyramid | 28 bare | - no liner | weevils | black pyramid
+    """
         )
     }
 )

@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from roundtui.domain.text import ruled
+
 BBCH_POME = "BBCH scale of pome fruit, after Meier et al. 1994"
 """Source of the pome codes that were looked up: up to 73."""
 BBCH_STONE = "BBCH scale of stone fruit, after Meier et al. 1994; 64 to 73 in the short form for cherry"
@@ -39,8 +41,7 @@ class Stage:
 
 def _stages(rows: str, looked_up: str, until: str) -> tuple[Stage, ...]:
     stages = []
-    for row in rows.strip().splitlines():
-        code, name, *field_names = (cell.strip() for cell in row.split("|"))
+    for code, name, *field_names in ruled(rows):
         source = looked_up if code <= until else GENERAL if code in _IN_GENERAL else FROM_MEMORY
         stages.append(Stage(code, name, source, tuple(field_names)))
     return tuple(stages)

@@ -7,7 +7,7 @@ What a scout can choose from at a trap: lures to put in, lures found, fruit stag
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -63,6 +63,7 @@ def agenda(
     *,
     season: int | None = None,
     route: str | None = None,
+    due: Mapping[str, date] | None = None,
 ) -> tuple[Item, ...]:
     """Everything that comes, by day.
 
@@ -73,6 +74,7 @@ def agenda(
         outlook: Events of the season, as they are expected on that day.
         season: Year of the season, which tells its events from those of other years; None: that of ``on``.
         route: Only this route and its blocks; None: all.
+        due: Day by which a trap is to be visited, where the office asks for an interval.
 
     Returns:
         Rounds, upkeep and events. What fell due before the day keeps the day on which it did; pieces of traps that
@@ -81,20 +83,25 @@ def agenda(
     routes = programme.routes if route is None else {route: programme.routes.get(route, ())}
     blocks = {h.block for labels in routes.values() for label in labels for h in programme.hangings.get(label, ())}
     wanted = None if route is None else blocks
-    items = [_round(programme, history, name, on) for name in routes]
+    items = [_round(programme, history, name, on, due or {}) for name in routes]
     items += _upkeep(programme, history, on, wanted)
     items += [_event(programme, row, season or on.year) for row in outlook if wanted is None or row.block in wanted]
     return tuple(sorted(items, key=lambda item: (item.on or date.max, item.matter, natural_key(item.title))))
 
 
-def next_round(programme: Programme, history: History, route: str, on: date) -> date | None:
-    """Day of a route's next round: a week after the last began, today where that is past or one is under way.
+def next_round(
+    programme: Programme, history: History, route: str, on: date, due: Mapping[str, date] | None = None
+) -> date | None:
+    """Day of a route's next round: a week after the last began, or when the first of its traps is due before that.
+
+    Today where that is past or a round is under way.
 
     Args:
         programme: What is set up.
         history: The record up to the day.
         route: Name of the route.
         on: The day.
+        due: Day by which a trap is to be visited, where the office asks for an interval.
 
     Returns:
         None where no trap of the route can be read.
@@ -104,7 +111,8 @@ def next_round(programme: Programme, history: History, route: str, on: date) -> 
         return None
     state = current_round(traps, history.visits, on)
     if state.started_on is not None:
-        return on if state.left else max(state.started_on + timedelta(days=ROUND_DAYS), on)
+        asked = [day for trap, day in (due or {}).items() if trap in traps]
+        return on if state.left else max(min([state.started_on + timedelta(days=ROUND_DAYS), *asked]), on)
     return on
 
 
@@ -124,8 +132,8 @@ def round_after(programme: Programme, history: History, route: str, on: date) ->
     return state.started_on + timedelta(days=ROUND_DAYS) if state.started_on is not None else None
 
 
-def _round(programme: Programme, history: History, route: str, on: date) -> Item:
-    day = next_round(programme, history, route, on)
+def _round(programme: Programme, history: History, route: str, on: date, due: Mapping[str, date]) -> Item:
+    day = next_round(programme, history, route, on, due)
     traps = traps_to_walk(programme, route, day or on)
     first = next((row for label in programme.routes.get(route, ()) for row in programme.hangings.get(label, ())), None)
     farms = dict.fromkeys(programme.farm_of(row.block) for label in traps if (row := programme.hanging(label, on)))
@@ -135,9 +143,15 @@ def _round(programme: Programme, history: History, route: str, on: date) -> Item
         (route, _farm(programme, first.block if first else "")),
         day,
         f"Round {route}: {len(traps)} traps",
-        (f"Farms in walking order: {', '.join(names)}",) if names else (),
+        (*((f"Farms in walking order: {', '.join(names)}",) if names else ()), *_asked(traps, due)),
         route,
     )
+
+
+def _asked(traps: Sequence[str], due: Mapping[str, date]) -> Iterator[str]:
+    """Traps that have a day of their own, a line for each day."""
+    for day in sorted({due[trap] for trap in traps if trap in due}):
+        yield f"Visit by {day.isoformat()}: {', '.join(trap for trap in traps if due.get(trap) == day)}"
 
 
 def _upkeep(programme: Programme, history: History, on: date, wanted: set[str] | None) -> list[Item]:

@@ -71,6 +71,8 @@ TEXT_MODES = frozenset({Mode.NOTE, Mode.BODY, Mode.GO_TO})
 LISTS = frozenset({Mode.LURE, Mode.FOUND, Mode.STAGES})
 """Modes in which a list stands open."""
 NOT_SAVED = "Not saved. It is still here: Enter tries again, a digit begins anew"
+NO_COUNT = "No count yet: 0, or x"
+"""Said to marks alone, on the walk and on a sheet."""
 CORRECTED = "corrected on the walk"
 """Reason that stands on a correction made with ``z``."""
 
@@ -122,9 +124,11 @@ class TrapEntry:
     stage_open: bool = False
     """Whether the stage still waits for an answer."""
     doubted: str = ""
-    """Stage that was warned about, and that one more Enter takes."""
+    """Stage that was warned about, and that ``y`` takes."""
     looked: bool = False
     """Whether the key before was a bare Up or Down."""
+    farm: bool = False
+    """Whether the reason is that of all traps of the farm that are left."""
     leaving: bool = False
     """Whether Escape was pressed while something was typed."""
     refused: bool = False
@@ -242,12 +246,12 @@ def correction(asked: Asked, old: Visit) -> TrapEntry:
 def take_stage(now: TrapEntry, code: str) -> TrapEntry:
     """A stage is answered: it is to be recorded, and the count is next.
 
-    One that stands before the stage seen last is warned about first, and a second Enter takes it: a number pad without
-    NumLock sends Up for an 8.
+    One that stands before the stage seen last is warned about first, and ``y`` takes it: a number pad without NumLock
+    sends Up for an 8.
     """
     warning = backward(now, code)
     if warning and now.doubted != code:
-        return replace(now, doubted=code, said=f"{warning}, or Enter again saves it. An 8 typed? NumLock is off")
+        return replace(now, doubted=code, said=f"{warning}, or y saves it. An 8 typed? NumLock is off")
     said = f"Stage {code} seen, unchanged" if code == now.asked.stage_before else f"Stage {code} seen"
     taken = replace(now, mode=Mode.COUNT, line="", cursor=0, stage_open=False, stage=code)
     return ask_for(taken, Want.STAGE, f"{said}. {warning}" if warning else said)
@@ -366,7 +370,7 @@ def _blank(now: TrapEntry) -> str:
     if now.looked:
         return "Nothing recorded. If that was a digit: NumLock is off"
     if now.typed:
-        return "No count yet: 0, or x"
+        return NO_COUNT
     return "Blank is not zero, nothing saved: 0 is a count, x is not read"
 
 
@@ -383,7 +387,7 @@ def _backspace(now: TrapEntry) -> TrapEntry:
     if now.text:
         return replace(now, text=now.text[:-1])
     if now.draft.no_reading is not None:
-        return replace(now, draft=replace(now.draft, no_reading=None), said="Reason cancelled")
+        return replace(now, farm=False, draft=replace(now.draft, no_reading=None), said="Reason cancelled")
     return now
 
 
@@ -554,6 +558,8 @@ REASON_KEYS: Mapping[str, NoReading] = {
     **{str(number): reason for number, reason in enumerate(REASONS.values(), 1)},
 }
 """Letter, or digit on the number pad, of each reason for no reading."""
+_FARM = ("f", "7")
+"""Keys that say it of the rest of the farm: it is closed."""
 
 
 def press(now: TrapEntry, key: str) -> TrapEntry:
@@ -569,8 +575,9 @@ def press(now: TrapEntry, key: str) -> TrapEntry:
     clean = replace(now, want=Want.NOTHING, said="", looked=False, leaving=False, refused=False)
     if now.refused and now.mode is Mode.COUNT and key.isascii() and key.isdigit():
         clean = replace(clean, text="")
-    if key != "enter":
-        clean = replace(clean, doubted="")
+    if key in {"y", "Y"} and now.doubted:
+        return take_stage(clean, now.doubted)
+    clean = replace(clean, doubted="")
     if clean.mode not in TEXT_MODES and len(key) == 1:
         key = key.lower()
     if now.mode is Mode.COUNT and key in {"enter", "escape"}:
@@ -607,11 +614,12 @@ def _stage_enter(now: TrapEntry) -> TrapEntry:
 
 def _reason(now: TrapEntry, key: str) -> TrapEntry:
     if key in {"escape", "backspace"}:
-        return replace(base(now), draft=replace(now.draft, no_reading=None), said="Reason cancelled")
-    reason = REASON_KEYS.get(key)
+        return replace(base(now), farm=False, draft=replace(now.draft, no_reading=None), said="Reason cancelled")
+    farm = key in _FARM and now.asked.old is None and now.asked.standing is None
+    reason = NoReading.CLOSED if farm else REASON_KEYS.get(key)
     if reason is None:
-        return say(now, "Not read: s, c, m, d, g or o (1 to 6); Escape cancels")
-    chosen = replace(base(now), draft=replace(now.draft, no_reading=reason))
+        return say(now, "Not read: s, c, m, d, g or o (1 to 6), f the rest of the farm (7); Escape cancels")
+    chosen = replace(base(now), farm=farm, draft=replace(now.draft, no_reading=reason))
     if reason is NoReading.OTHER and not now.draft.note:
         return replace(chosen, mode=Mode.NOTE, said="Other: say why")
     return chosen

@@ -1,21 +1,23 @@
 """Questions pinned to an entry: asked, answered and closed, each word an entry of its own.
 
 Which traps of a round are to be counted a second time by somebody else.
+Which visits were made on time, where the office asks for an interval.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import StrEnum
 from statistics import NormalDist, fmean, stdev
+from typing import TypeVar
 from zlib import crc32
 
-from roundtui.domain.entries import Recorded, fact
-from roundtui.domain.intervals import wilson
-from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.entries import Recorded, Visit, fact
+from roundtui.domain.intervals import clopper_pearson, wilson
+from roundtui.domain.programme.farm import Trap, natural_key
 from roundtui.domain.programme.rounds import RoundState
 
 
@@ -259,3 +261,89 @@ def cohens_kappa(pairs: Sequence[tuple[bool, bool]]) -> float | None:
 
 def _normal(confidence: float) -> float:
     return NormalDist().inv_cdf(1 - (1 - confidence) / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class VisitAsked:
+    """One visit that the office's interval asks for."""
+
+    trap: str
+    """Label of the trap."""
+    due: date
+    """Day by which somebody was to come."""
+    came_on: date | None
+    """Day on which somebody did; None: nobody has, and the day is past."""
+    scout: str = ""
+    """Who came."""
+
+    @property
+    def on_time(self) -> bool:
+        """Whether somebody came by the day."""
+        return self.came_on is not None and self.came_on <= self.due
+
+
+def came_by(visit: Visit) -> bool:
+    """Whether a visit served its trap: it was counted, or found missing, down or damaged; skipped and closed do not."""
+    found = visit.no_reading is not None and visit.no_reading.restarts_exposure
+    return not visit.recount and (visit.count is not None or found)
+
+
+def visits_asked(
+    row: Trap, visits: Iterable[Visit], due_after: Callable[[Trap, date], date | None], first: date, on: date
+) -> Iterator[VisitAsked]:
+    """Visits to a trap that fell due in a span of days, each with who came and when.
+
+    Args:
+        row: The hanging.
+        visits: Present visits to the trap.
+        due_after: Day by which it is to be seen again after a day; None where no interval is asked for.
+        first: First day of the span.
+        on: Last day.
+
+    Yields:
+        Each in turn; one that is still to come is left out.
+    """
+    last = row.hung_on
+    for visit in sorted(
+        (one for one in visits if came_by(one) and row.hangs_on(one.read_on)), key=lambda one: one.order
+    ):
+        if visit.read_on == last or visit.read_on > on:
+            continue
+        due = due_after(row, last) if last is not None else None
+        if due is not None and first <= due:
+            yield VisitAsked(row.trap, due, visit.read_on, visit.scout)
+        last = visit.read_on
+    due = due_after(row, last) if last is not None and row.hangs_on(on) else None
+    if due is not None and first <= due < on:
+        yield VisitAsked(row.trap, due, None)
+
+
+K = TypeVar("K", bound=Hashable)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """So many of so many, with the exact interval of the share."""
+
+    good: int
+    """How many."""
+    of: int
+    """Of how many, at least one."""
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """Exact interval of 95 %, as if each were drawn by itself. [1]"""
+        return clopper_pearson(self.good, self.of, CONFIDENCE)
+
+
+def shares(rows: Iterable[tuple[K, int, int]]) -> dict[K, Share]:
+    """Shares by what they are about.
+
+    Args:
+        rows: What each is about, how many were good, and of how many.
+    """
+    found: dict[K, tuple[int, int]] = {}
+    for key, good, of in rows:
+        before = found.get(key, (0, 0))
+        found[key] = (before[0] + good, before[1] + of)
+    return {key: Share(*found[key]) for key in sorted(found, key=str) if found[key][1]}

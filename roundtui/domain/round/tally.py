@@ -9,30 +9,18 @@ import re
 from collections.abc import Callable
 from datetime import date
 
-from roundtui.domain.entries import (
-    KIND_OF,
-    MOST_MOTHS,
-    NONE,
-    SAID,
-    YES,
-    Draft,
-    EntryField,
-    Form,
-    NoReading,
-    Visit,
-    marked,
-)
+from roundtui.domain import entries
 from roundtui.domain.round.checks import contradictions
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
 REASONS = {
-    "s": NoReading.SKIPPED,
-    "c": NoReading.CLOSED,
-    "m": NoReading.MISSING,
-    "d": NoReading.DOWN,
-    "g": NoReading.DAMAGED,
-    "o": NoReading.OTHER,
+    "s": entries.NoReading.SKIPPED,
+    "c": entries.NoReading.CLOSED,
+    "m": entries.NoReading.MISSING,
+    "d": entries.NoReading.DOWN,
+    "g": entries.NoReading.DAMAGED,
+    "o": entries.NoReading.OTHER,
 }
 """Letter after ``x`` that says why a trap has no count."""
 REASON_HINT = "s skipped, c closed, m missing, d down, g damaged, o other"
@@ -46,9 +34,9 @@ _BARE = re.compile(r'[^\s"]\S*')
 _NO_LABELS = {"no", "none", "yes"}
 
 
-_VISIT = KIND_OF["visit"]
-_FLAGS = marked(_VISIT, Form.FLAG)
-_NUMBERS = marked(_VISIT, Form.WHOLE)
+_VISIT = entries.KIND_OF["visit"]
+_FLAGS = entries.marked(_VISIT, entries.Form.FLAG)
+_NUMBERS = entries.marked(_VISIT, entries.Form.WHOLE)
 MARKS_HINT = (
     f"a count, then {' '.join(one.fact.mark for one in _FLAGS)} r b,"
     f" {' '.join(f'{one.fact.mark}12' for one in _NUMBERS)}, x and a letter, w:LURE, n:note"
@@ -56,12 +44,12 @@ MARKS_HINT = (
 """All marks in one line."""
 
 
-def draft_of(visit: Visit) -> Draft:
+def draft_of(visit: entries.Visit) -> entries.Draft:
     """What an entry says, without its trap, day and author."""
-    return Draft(**{name: getattr(visit, name) for name in SAID})
+    return entries.Draft(**{name: getattr(visit, name) for name in entries.SAID})
 
 
-def parse_tally(text: str, *, where: str = "") -> tuple[Draft | None, tuple[Problem, ...]]:
+def parse_tally(text: str, *, where: str = "") -> tuple[entries.Draft | None, tuple[Problem, ...]]:
     """Read one entry.
 
     Args:
@@ -81,7 +69,7 @@ def parse_tally(text: str, *, where: str = "") -> tuple[Draft | None, tuple[Prob
     return (None, tuple(problems)) if problems else (draft, ())
 
 
-def format_tally(draft: Draft) -> str:
+def format_tally(draft: entries.Draft) -> str:
     """Write an entry in the notation; ``parse_tally`` reads it back as it was.
 
     Args:
@@ -94,9 +82,9 @@ def format_tally(draft: Draft) -> str:
         marks.append("x" + next(letter for letter, reason in REASONS.items() if reason is draft.no_reading))
     marks += [one.fact.mark for one in _FLAGS if getattr(draft, one.attribute) != bool(one.default)]
     if draft.lure is not None:
-        marks.append("r" if draft.lure == YES else f"r:{_quoted(draft.lure)}")
+        marks.append("r" if draft.lure == entries.YES else f"r:{_quoted(draft.lure)}")
     if draft.body is not None:
-        marks.append("b" if draft.body == YES else f"b:{_quoted(draft.body)}")
+        marks.append("b" if draft.body == entries.YES else f"b:{_quoted(draft.body)}")
     for one in _NUMBERS:
         if (number := getattr(draft, one.attribute)) is not None:
             marks.append(f"{one.fact.mark}{number}")
@@ -130,9 +118,9 @@ class _Reader:
             "n": self._note,
         }
 
-    def draft(self) -> Draft:
+    def draft(self) -> entries.Draft:
         """What was said so far."""
-        return Draft(**self.said)  # type: ignore[arg-type]
+        return entries.Draft(**self.said)  # type: ignore[arg-type]
 
     def read(self) -> None:
         """Read all marks; where one is not understood, stop there."""
@@ -169,16 +157,16 @@ class _Reader:
             self._refuse(f"{words} is missing", "write it in digits")
             return
         digits = found.group().lstrip("0") or "0"
-        if len(digits) > len(str(MOST_MOTHS)):
-            self._refuse(f"{sanitize(digits, 12)} is more than a trap can hold", f"at most {MOST_MOTHS}")
+        if len(digits) > len(str(entries.MOST_MOTHS)):
+            self._refuse(f"{sanitize(digits, 12)} is more than a trap can hold", f"at most {entries.MOST_MOTHS}")
             return
         self._say(name, int(digits), words)
         self.at = found.end()
 
-    def _flag(self, one: EntryField) -> Callable[[], None]:
+    def _flag(self, one: entries.EntryField) -> Callable[[], None]:
         return lambda: self._say(one.attribute, not one.default, one.fact.mark)
 
-    def _number_after(self, one: EntryField) -> Callable[[], None]:
+    def _number_after(self, one: entries.EntryField) -> Callable[[], None]:
         def read() -> None:
             self._skip_spaces()
             self._number(one.attribute, f"the number of {one.fact.short}")
@@ -224,22 +212,26 @@ class _Reader:
             self._refuse("'no' is no lot", hint)
             return
         folded = label.casefold() if label else None
-        self._say("lure", YES if folded in (None, YES) else NONE if folded == NONE else label, "r")
+        self._say(
+            "lure",
+            entries.YES if folded in (None, entries.YES) else entries.NONE if folded == entries.NONE else label,
+            "r",
+        )
 
     def _body(self) -> None:
         hint = "b alone for a clean body without a label, or b:LABEL"
         label = self._label("b", hint)
-        if label is not None and label.casefold() in _NO_LABELS - {YES}:
+        if label is not None and label.casefold() in _NO_LABELS - {entries.YES}:
             self._refuse(f"'{sanitize(label)}' is no label of a body", hint)
             return
-        self._say("body", YES if label is None or label.casefold() == YES else label, "b")
+        self._say("body", entries.YES if label is None or label.casefold() == entries.YES else label, "b")
 
     def _found(self) -> None:
         hint = "w:none, w:SPECIES or w:LOT"
         label = self._label("w", hint)
         if label is None:
             self._refuse("w does not say what was found", hint)
-        elif label.casefold() in _NO_LABELS - {NONE}:
+        elif label.casefold() in _NO_LABELS - {entries.NONE}:
             self._refuse(f"'{sanitize(label)}' is neither a lot nor a species", hint)
         else:
-            self._say("lure_found", NONE if label.casefold() == NONE else label, "w")
+            self._say("lure_found", entries.NONE if label.casefold() == entries.NONE else label, "w")

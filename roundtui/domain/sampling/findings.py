@@ -12,18 +12,8 @@ from roundtui.domain.entries import Sample, SampleKind
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.walk import last_readings
+from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
-from roundtui.domain.sampling.records import (
-    NO_PLAN,
-    MonthDay,
-    Plan,
-    SampleVerdict,
-    Seen,
-    Sought,
-    judge,
-    plural,
-    presence,
-)
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -48,11 +38,11 @@ class SampleRow:
 
     sample: Sample
     """The entry."""
-    sought: Sought
+    sought: records.Sought
     """What was looked for."""
-    plan: Plan | None
+    plan: records.Plan | None
     """Plan it was walked by; None where it was walked by none, or by one that nobody knows here."""
-    verdict: SampleVerdict
+    verdict: records.SampleVerdict
     """What the plan says."""
     share: Fraction
     """Units with it, of those looked at. [1]"""
@@ -84,7 +74,7 @@ class HighestCatch:
     """Day of that reading."""
 
 
-def sample_table(office: Office) -> tuple[Sought, ...]:
+def sample_table(office: Office) -> tuple[records.Sought, ...]:
     """What is looked for, the office's own before what ships.
 
     Args:
@@ -94,7 +84,7 @@ def sample_table(office: Office) -> tuple[Sought, ...]:
     return (*office.samples, *(sought for sought in SHIPPED_SAMPLES if sought.key not in own))
 
 
-def day_of_year(on: date, *, south: bool = False) -> MonthDay:
+def day_of_year(on: date, *, south: bool = False) -> records.MonthDay:
     """Month and day as plans have them, half a year on in the south: derived, since all plans are from the north.
 
     Args:
@@ -117,8 +107,8 @@ def in_the_south(programme: Programme, block: str) -> bool:
 
 
 def to_look_for(
-    table: Sequence[Sought], crop: str, day: MonthDay, chosen: Sequence[str] = ()
-) -> tuple[tuple[Sought, bool], ...]:
+    table: Sequence[records.Sought], crop: str, day: records.MonthDay, chosen: Sequence[str] = ()
+) -> tuple[tuple[records.Sought, bool], ...]:
     """What can be looked for on a crop: what was chosen last, then what is in season, then the rest.
 
     Args:
@@ -133,14 +123,14 @@ def to_look_for(
     fits = [sought for sought in table if not sought.crops or crop.casefold() in sought.crops]
     found = [(sought, not sought.months or day[0] in sought.months) for sought in fits]
 
-    def place(row: tuple[Sought, bool]) -> tuple[int, bool]:
+    def place(row: tuple[records.Sought, bool]) -> tuple[int, bool]:
         name = name_of(row[0])
         return (chosen.index(name) if name in chosen else len(chosen)), not row[1]
 
     return tuple(sorted(found, key=place))
 
 
-def name_of(sought: Sought) -> str:
+def name_of(sought: records.Sought) -> str:
     """One word for something looked for, to be kept.
 
     Args:
@@ -149,7 +139,7 @@ def name_of(sought: Sought) -> str:
     return "/".join((sought.kind.value, sought.code, sought.looked_at))
 
 
-def plans_on(sought: Sought, day: MonthDay) -> tuple[Plan, ...]:
+def plans_on(sought: records.Sought, day: records.MonthDay) -> tuple[records.Plan, ...]:
     """Plans that hold on a day, the first to be used first.
 
     Args:
@@ -159,7 +149,7 @@ def plans_on(sought: Sought, day: MonthDay) -> tuple[Plan, ...]:
     return tuple(plan for plan in sought.plans if plan.holds_on(day))
 
 
-def sought_of(table: Iterable[Sought], kind: SampleKind, pest: str, looked_at: str) -> Sought:
+def sought_of(table: Iterable[records.Sought], kind: SampleKind, pest: str, looked_at: str) -> records.Sought:
     """What an entry is about; a free word is looked for without a plan.
 
     Args:
@@ -175,10 +165,10 @@ def sought_of(table: Iterable[Sought], kind: SampleKind, pest: str, looked_at: s
     name = same[0].name if same else pest or "fruit, any injury"
     plans = tuple(plan for one in same for plan in one.plans)
     counted = same[0].counted if same else ""
-    return Sought(code=pest, name=name, kind=kind, looked_at=looked_at, plans=plans, counted=counted)
+    return records.Sought(code=pest, name=name, kind=kind, looked_at=looked_at, plans=plans, counted=counted)
 
 
-def sample_row(sample: Sample, table: Sequence[Sought]) -> SampleRow:
+def sample_row(sample: Sample, table: Sequence[records.Sought]) -> SampleRow:
     """A sample with what it shows.
 
     Args:
@@ -188,10 +178,12 @@ def sample_row(sample: Sample, table: Sequence[Sought]) -> SampleRow:
     sought = sought_of(table, sample.kind, sample.pest, sample.looked_at)
     plan = next((one for one in sought.plans if one.id == sample.plan), None)
     counted = 0 if sample.found == 0 and sought.counted else sample.counted
-    seen = Seen(sample.looked, sample.found, counted)
-    verdict = judge(plan, seen, sought.by_presence)
+    seen = records.Seen(sample.looked, sample.found, counted)
+    verdict = records.judge(plan, seen, sought.by_presence)
     if sample.plan and plan is None:
-        verdict = SampleVerdict(NO_PLAN.outcome, why=f"the plan {sanitize(sample.plan, _SHOWN)} is not known here")
+        verdict = records.SampleVerdict(
+            records.NO_PLAN.outcome, why=f"the plan {sanitize(sample.plan, _SHOWN)} is not known here"
+        )
     return SampleRow(
         sample=sample,
         sought=sought,
@@ -201,11 +193,11 @@ def sample_row(sample: Sample, table: Sequence[Sought]) -> SampleRow:
         interval=clopper_pearson(sample.found, sample.looked),
         score_interval=wilson(sample.found, sample.looked),
         per_unit=None if counted is None else Fraction(counted, sample.looked),
-        by_presence=presence(sought.by_presence, sample.looked, sample.found) if counted is None else None,
+        by_presence=records.presence(sought.by_presence, sample.looked, sample.found) if counted is None else None,
     )
 
 
-def judged_row(sample: Sample, table: Sequence[Sought], programme: Programme) -> SampleRow:
+def judged_row(sample: Sample, table: Sequence[records.Sought], programme: Programme) -> SampleRow:
     """A sample with what it shows; one walked by no plan is held against the first plan that holds on its day.
 
     Fruit looked at for one pest that has no plan of its own is held against that for any injury.
@@ -248,7 +240,13 @@ def fruit_sample(samples: Iterable[Sample], block: str, species: str, on: date) 
 
 
 def highest_catch(
-    programme: Programme, visits: Callable[[str], Sequence[Visit]], block: str, on: date, pest: str = ""
+    programme: Programme,
+    visits: Callable[[str], Sequence[Visit]],
+    block: str,
+    on: date,
+    pest: str = "",
+    *,
+    trusted: Callable[[Visit], bool] = lambda _: True,
 ) -> HighestCatch | None:
     """The trap from which a fruit sample starts: that with the highest newest catch of its species in the block.
 
@@ -258,6 +256,7 @@ def highest_catch(
         block: Code of the block.
         on: The day; readings older than fourteen days are passed over.
         pest: Species the sample is about; empty: the first of ``INTO_FRUIT`` that hangs there.
+        trusted: Whether a count is believed; a trap whose newest one is not is passed over.
 
     Returns:
         None where no trap of such a species caught anything.
@@ -270,7 +269,7 @@ def highest_catch(
             for visit, reading in last_readings(hanging, visits(hanging.trap), on):
                 rate = reading.per_week if reading is not None and not reading.conflict else None
                 if rate is not None:
-                    if (on - visit.read_on).days < RECENT_DAYS:
+                    if (on - visit.read_on).days < RECENT_DAYS and trusted(visit):
                         one = HighestCatch(
                             hanging.trap, hanging.species, hanging.row, hanging.tree, rate, visit.read_on
                         )
@@ -304,7 +303,7 @@ def check_sample(sample: Sample, programme: Programme) -> tuple[Problem, ...]:
 
 
 def _numbers(sample: Sample) -> Iterable[tuple[str, str]]:
-    unit = sanitize(plural(sample.looked_at), _SHOWN)
+    unit = sanitize(records.plural(sample.looked_at), _SHOWN)
     if not 1 <= sample.looked <= MOST:
         yield f"{sample.looked} {unit} cannot have been looked at", f"write 1 to {MOST}"
     if not 0 <= sample.found <= sample.looked:

@@ -102,68 +102,40 @@ _NEW_ENGLAND = (
     "first sustained catch: New England tree fruit guide, IPM elements, Insect management, netreefruit.org; "
     "1 or 2 moths two nights in a row: Utah State University, intermountainfruit.org/ipm-methods/traps"
 )
+_WISCONSIN = "second biofix about 1000 degree-days after the first: Wisconsin DATCP 57(12) 2012 and 62(11) 2017"
+_GEORGIA = "first sustained catch of 2 or more moths: University of Georgia and Clemson University, 2021, scnow.com"
+_FIRST_MALES = "first males: University of California IPM, San Jose scale in almond; Ontario, monitoring San Jose scale"
 _STRAND = "Strand 1999, University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f42.html"
 _ZALOM = "University of California IPM, ipm.ucanr.edu/PMG/FIG/sf99-f40.html"
 
 
-def _run(id_: str, species: str, source: str, moths: int = 1, readings: int = 2) -> BiofixRule:
-    kind = BiofixKind.RUN
-    return BiofixRule(id=id_, species=species, kind=kind, moths=Fraction(moths), readings=readings, source=source)
-
-
-def _next(id_: str, species: str, after: int, source: str) -> BiofixRule:
+def _run(
+    name: str, species: str, source: str, moths: int = 1, *, readings: int = 2, after: int | None = None
+) -> BiofixRule:
+    """A rule of moths on readings running; of the later generations where it waits for degree-days."""
     return BiofixRule(
-        id=id_,
+        id=f"shipped-{species.lower()}-{name}",
         species=species,
         kind=BiofixKind.RUN,
-        moths=Fraction(1),
-        readings=2,
-        generation=2,
-        after_degree_days=Fraction(after),
+        moths=Fraction(moths),
+        readings=readings,
+        generation=1 if after is None else 2,
+        after_degree_days=None if after is None else Fraction(after),
         source=source,
     )
 
 
+_TWO_RUNNING = f"two readings running: {COMMON_PRACTICE}"
+
 SHIPPED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
-    _run("shipped-cm-sustained", "CM", _NEW_ENGLAND),
-    _next(
-        "shipped-cm-next",
-        "CM",
-        1000,
-        "second biofix about 1000 degree-days after the first: Wisconsin DATCP 57(12) 2012 and 62(11) 2017; "
-        f"two readings running: {COMMON_PRACTICE}",
-    ),
-    _run(
-        "shipped-ofm-sustained",
-        "OFM",
-        "first sustained catch of 2 or more moths: University of Georgia and Clemson University, 2021, scnow.com",
-        moths=2,
-    ),
-    _next(
-        "shipped-ofm-next",
-        "OFM",
-        920,
-        f"a generation is 920 to 1010 degree-days: {_STRAND}; two readings running: {COMMON_PRACTICE}",
-    ),
-    _run("shipped-ptb-positive", "PTB", f"first of two or more positive counts running: {_ZALOM}"),
-    _next(
-        "shipped-ptb-next",
-        "PTB",
-        950,
-        f"a generation is 950 to 1080 degree-days: {_ZALOM}; two readings running: {COMMON_PRACTICE}",
-    ),
-    _run(
-        "shipped-oblr-first",
-        "OBLR",
-        "first moths: intermountainfruit.org/insect-biology/leafrollers.php",
-        readings=1,
-    ),
-    _run(
-        "shipped-sjs-first",
-        "SJS",
-        "first males: University of California IPM, San Jose scale in almond; Ontario, monitoring San Jose scale",
-        readings=1,
-    ),
+    _run("sustained", "CM", _NEW_ENGLAND),
+    _run("next", "CM", f"{_WISCONSIN}; {_TWO_RUNNING}", after=1000),
+    _run("sustained", "OFM", _GEORGIA, moths=2),
+    _run("next", "OFM", f"a generation is 920 to 1010 degree-days: {_STRAND}; {_TWO_RUNNING}", after=920),
+    _run("positive", "PTB", f"first of two or more positive counts running: {_ZALOM}"),
+    _run("next", "PTB", f"a generation is 950 to 1080 degree-days: {_ZALOM}; {_TWO_RUNNING}", after=950),
+    _run("first", "OBLR", "first moths: intermountainfruit.org/insect-biology/leafrollers.php", readings=1),
+    _run("first", "SJS", _FIRST_MALES, readings=1),
     BiofixRule(
         id="shipped-tabm-traps",
         species="TABM",
@@ -176,60 +148,7 @@ SHIPPED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
         date=date(2018, 10, 18),
     ),
 )
-"""Rules that ship, one a species and generation. ``PUBLISHED_BIOFIX_RULES`` holds others that an office may choose."""
-
-PUBLISHED_BIOFIX_RULES: tuple[BiofixRule, ...] = (
-    BiofixRule(
-        id="published-cm-sunset",
-        species="CM",
-        kind=BiofixKind.RUN,
-        moths=Fraction(1),
-        readings=3,
-        sunset=62.0,
-        source=(
-            "moths on 3 days running and sunset temperature 62 °F: University of California IPM, Pear: Pheromone "
-            "Traps, ipm.ucanr.edu/agriculture/pear/Pheromone-Traps"
-        ),
-    ),
-    BiofixRule(
-        id="published-cm-two-of-three",
-        species="CM",
-        kind=BiofixKind.TRAPS_OF,
-        moths=Fraction(1),
-        readings=3,
-        traps=2,
-        of=3,
-        source="2 of 3 traps on 3 evenings running: Virginia Tech, Winchester, 18 October 2018, blogs.ext.vt.edu",
-        date=date(2018, 10, 18),
-    ),
-    BiofixRule(
-        id="published-cm-two-in-a-trap",
-        species="CM",
-        kind=BiofixKind.RUN,
-        moths=Fraction(2),
-        readings=2,
-        scope=TRAP,
-        source="Montana State University, agresearch.montana.edu/warc/research_current/pests/cm.html",
-    ),
-    BiofixRule(
-        id="published-cm-mean",
-        species="CM",
-        kind=BiofixKind.MEAN,
-        moths=Fraction(1),
-        more_than=True,
-        readings=2,
-        source="University of Wisconsin Fruit, 15 June 2018, fruit.wisc.edu/2018/06/15/codling-moth-management",
-        date=date(2018, 6, 15),
-    ),
-    BiofixRule(
-        id="published-cm-total",
-        species="CM",
-        kind=BiofixKind.TOTAL,
-        moths=Fraction(3),
-        source="3 to 5 moths in all: Purdue, Facts for Fancy Fruit, fff.hort.purdue.edu/article/codling-moth-6",
-    ),
-)
-"""Rules published that differ from those that ship; an office takes one up by writing it into its own file."""
+"""Rules that ship, one a species and generation."""
 
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six")

@@ -13,23 +13,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 
+from roundtui.domain.season import weather_rows
 from roundtui.domain.season.weather import MOST_FILLED_DAYS, WeatherDay
-from roundtui.domain.season.weather_rows import (
-    MOST_PROBLEMS,
-    Faults,
-    Settling,
-    StationDays,
-    WeatherRead,
-    date_of,
-    finish,
-    hour_code,
-    hour_of,
-    number_of,
-    numbered,
-    settled,
-    unit_code,
-    why_no_date,
-)
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import column_name, shown
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit, unit_of
@@ -53,7 +38,7 @@ def parse_weather(
     stations: Collection[str] | None = None,
     last: date | None = None,
     most_filled: int = MOST_FILLED_DAYS,
-) -> WeatherRead:
+) -> weather_rows.WeatherRead:
     """Read the office's own file of daily temperatures.
 
     Args:
@@ -71,12 +56,12 @@ def parse_weather(
     parser = WeatherParser(where, unit=unit, stations=stations, last=last)
     if parser.header(source):
         parser.feed(source)
-    settling = Settling(where, most_filled)
+    settling = weather_rows.Settling(where, most_filled)
     settling.unsorted = parser.unsorted
-    return settled(parser.stations.values(), settling, parser.problems(), parser.left_out())
+    return weather_rows.settled(parser.stations.values(), settling, parser.problems(), parser.left_out())
 
 
-def _header_is_good(header: list[str], line: int, faults: Faults) -> bool:
+def _header_is_good(header: list[str], line: int, faults: weather_rows.Faults) -> bool:
     known = (*REQUIRED, *OPTIONAL)
     if not any(header):
         faults.add(line, "", "is empty", f"the first line names the columns: {','.join(REQUIRED)}")
@@ -114,8 +99,8 @@ class WeatherParser:
         self.unit = unit
         self.known = stations
         self.last = last
-        self.faults = Faults(where)
-        self.stations: dict[str, StationDays] = {}
+        self.faults = weather_rows.Faults(where)
+        self.stations: dict[str, weather_rows.StationDays] = {}
         """What was read, until it is taken away."""
         self.unsorted = False
         """Whether a row came before one of an earlier day, or of a station that sorts before its own."""
@@ -135,7 +120,7 @@ class WeatherParser:
         Args:
             lines: The file's lines; what follows the header stays in it.
         """
-        line, header = next(numbered(lines, self.faults), (1, []))
+        line, header = next(weather_rows.numbered(lines, self.faults), (1, []))
         self._lines = line
         if header:
             header[0] = header[0].removeprefix("\ufeff").strip()
@@ -157,8 +142,8 @@ class WeatherParser:
         station_at, date_at, low_at, high_at = at
         unit_at, hour_at = (self._columns.index(name) if name in self._columns else None for name in OPTIONAL)
         days, temps, units, hours, width = self._days, self._temps, self._units, self._hours, len(self._columns)
-        places: dict[str, StationDays] = {}
-        newest: StationDays | None = None
+        places: dict[str, weather_rows.StationDays] = {}
+        newest: weather_rows.StationDays | None = None
         try:
             for row in rows:
                 try:
@@ -198,7 +183,7 @@ class WeatherParser:
         more = f"and {self._more_blank} more days with a blank temperature"
         return (*self._blank, *([Problem(self.faults.where, more, "")] if self._more_blank else []))
 
-    def _slow(self, row: list[str], line: int) -> StationDays | None:
+    def _slow(self, row: list[str], line: int) -> weather_rows.StationDays | None:
         """A row with something in it that was not understood before; None where it gives no day."""
         fields = [field.strip() for field in row]
         if not any(fields):
@@ -211,12 +196,12 @@ class WeatherParser:
         if day is None:
             return None
         written = dict(zip(self._columns, row, strict=True))
-        codes = unit_code(day.unit), hour_code(day.observed_at)
+        codes = weather_rows.unit_code(day.unit), weather_rows.hour_code(day.observed_at)
         if len(self._days) + len(self._temps) < _MOST_REMEMBERED:
             self._days[written["date"]] = day.on.toordinal()
             self._temps[written["tmin"]], self._temps[written["tmax"]] = day.tmin, day.tmax
             self._units[written.get("unit", "")], self._hours[written.get("observed_at", "")] = codes
-        here = self.stations.setdefault(day.station, StationDays(day.station))
+        here = self.stations.setdefault(day.station, weather_rows.StationDays(day.station))
         here.add(day.on.toordinal(), day.tmin, day.tmax, codes, line)
         return here
 
@@ -225,7 +210,7 @@ class WeatherParser:
         on = self._date(row["date"], line)
         nothing = not row["tmin"] and not row["tmax"]
         unit = self.unit or TempUnit.F if nothing and not row.get("unit") else self._unit(row.get("unit", ""), line)
-        hour = hour_of(row.get("observed_at", ""))
+        hour = weather_rows.hour_of(row.get("observed_at", ""))
         if not station:
             self.faults.add(line, "station", "is blank", "write the station's code")
         elif self.known is not None and station not in self.known:
@@ -239,7 +224,7 @@ class WeatherParser:
             return None
         if blank:
             words = f"{sanitize(station, 40)}, {on}: {' and '.join(blank)} is blank"
-            if len(self._blank) < MOST_PROBLEMS:
+            if len(self._blank) < weather_rows.MOST_PROBLEMS:
                 self._blank.append(Problem(self.faults.place(line), words, "the day counts as not read"))
             else:
                 self._more_blank += 1
@@ -248,9 +233,9 @@ class WeatherParser:
         return WeatherDay(station, on, low, high, unit, hour)
 
     def _date(self, text: str, line: int) -> date | None:
-        on = date_of(text)
+        on = weather_rows.date_of(text)
         if on is None:
-            self.faults.add(line, "date", f"{shown(text)} {why_no_date(text)}", "write it as 2025-05-09")
+            self.faults.add(line, "date", f"{shown(text)} {weather_rows.why_no_date(text)}", "write it as 2025-05-09")
         elif self.last is not None and on > self.last:
             self.faults.add(line, "date", f"{on} is in the future", f"no day after {self.last} can have been read")
             return None
@@ -267,7 +252,7 @@ class WeatherParser:
     def _number(self, column: str, text: str, line: int) -> float | None:
         if not text:
             return None
-        value = number_of(text)
+        value = weather_rows.number_of(text)
         if value is None:
             hint = "write decimals with a point, as 12.5" if "," in text else "write it as 12.5"
             self.faults.add(line, column, f"{shown(text)} is no temperature", hint)
@@ -312,7 +297,7 @@ def parse_ghcn(
     stations: Mapping[str, str] | None = None,
     where: str = "ghcn.csv",
     most_filled: int = MOST_FILLED_DAYS,
-) -> WeatherRead:
+) -> weather_rows.WeatherRead:
     """Read a GHCN-Daily file.
 
     Args:
@@ -325,9 +310,9 @@ def parse_ghcn(
     Returns:
         The days in °C, with problems and remarks.
     """
-    faults = Faults(where)
+    faults = weather_rows.Faults(where)
     reader = _Reader(stations, faults)
-    rows = numbered(lines, faults)
+    rows = weather_rows.numbered(lines, faults)
     line, first = next(rows, (1, []))
     first = [first[0].removeprefix("\ufeff").strip('"'), *first[1:]] if first else first
     # In capitals as the agency writes them: the office's own file has these words in small letters, in whole degrees.
@@ -336,8 +321,8 @@ def parse_ghcn(
             faults.add(line, "", "the columns TMAX_ATTRIBUTES and TMIN_ATTRIBUTES are missing", "they hold the flags")
         for line, row in rows:
             reader.read_day(first, row, line)
-    elif len(first) >= 6 and (first[0] in {"ID", "STATION"} or date_of(first[1])):
-        if date_of(first[1]):
+    elif len(first) >= 6 and (first[0] in {"ID", "STATION"} or weather_rows.date_of(first[1])):
+        if weather_rows.date_of(first[1]):
             reader.read_element(first, line)
         for line, row in rows:
             reader.read_element(row, line)
@@ -345,13 +330,13 @@ def parse_ghcn(
         hint = "a line is id, YYYYMMDD, element, value, flags, hour; or a header holds STATION, DATE, TMAX, TMIN"
         faults.add(line, "", "this is no GHCN-Daily file", hint)
     placed, left_out = reader.days(where)
-    return finish(placed, faults.listed(), left_out, where, most_filled)
+    return weather_rows.finish(placed, faults.listed(), left_out, where, most_filled)
 
 
 class _Reader:
     """Gathers elements by station and day."""
 
-    def __init__(self, stations: Mapping[str, str] | None, faults: Faults) -> None:
+    def __init__(self, stations: Mapping[str, str] | None, faults: weather_rows.Faults) -> None:
         self._stations = stations
         self._faults = faults
         self._found: dict[tuple[str, date], dict[str, _Element]] = {}
@@ -381,17 +366,19 @@ class _Reader:
         station = id_ if self._stations is None else self._stations.get(id_)
         if station is None or value == _MISSING:
             return
-        on = date_of(dated)
+        on = weather_rows.date_of(dated)
         digits = value.lstrip("+-")
         if on is None:
-            self._faults.add(line, "date", f"{shown(dated)} {why_no_date(dated)}", "GHCN-Daily writes 20250509")
+            self._faults.add(
+                line, "date", f"{shown(dated)} {weather_rows.why_no_date(dated)}", "GHCN-Daily writes 20250509"
+            )
         elif not (digits.isascii() and digits.isdigit() and len(digits) <= 5):
             hint = "GHCN-Daily holds whole tenths of °C; this looks like another export"
             self._faults.add(line, element, f"{shown(value)} is no whole number", hint)
         elif quality:
             self._flagged.add(station, on)
         else:
-            known = hour_of("" if hour == _NO_HOUR else hour) or ""
+            known = weather_rows.hour_of("" if hour == _NO_HOUR else hour) or ""
             elements = self._found.setdefault((station, on), {})
             before = elements.setdefault(element, _Element(int(value), known, line))
             if before.value != int(value):
@@ -463,8 +450,8 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
         Readings by station. A time is written in ISO 8601, with its offset (``2025-05-09T14:00-04:00``, ``…Z``) or
         without one for the station's standard time, all year, as loggers keep it.
     """
-    faults = Faults(where)
-    rows = numbered(lines, faults)
+    faults = weather_rows.Faults(where)
+    rows = weather_rows.numbered(lines, faults)
     line, header = next(rows, (1, []))
     header = [name.removeprefix("\ufeff").strip() for name in header]
     if set(header) - {"unit"} != set(_COLUMNS) or len(set(header)) != len(header):
@@ -502,7 +489,7 @@ def parse_hourly(lines: Iterable[str], *, unit: TempUnit | None = None, where: s
     return HourlyRead({name: tuple(sorted(held, key=lambda m: m.at)) for name, held in accumulated.items()}, units)
 
 
-def _moment(fields: dict[str, str], line: int, faults: Faults) -> Moment | None:
+def _moment(fields: dict[str, str], line: int, faults: weather_rows.Faults) -> Moment | None:
     text = fields["time"]
     try:
         at = datetime.fromisoformat(text) if len(text) > 10 else None
@@ -510,7 +497,7 @@ def _moment(fields: dict[str, str], line: int, faults: Faults) -> Moment | None:
         at = None
     if at is None:
         faults.add(line, "time", f"{shown(text)} is no date and time", "write it as 2025-05-09T14:00-04:00")
-    temp = number_of(fields["temp"])
+    temp = weather_rows.number_of(fields["temp"])
     # A blank temperature is an hour nobody read: no fault, and no reading.
     if temp is None and fields["temp"]:
         faults.add(line, "temp", f"{shown(fields['temp'])} is no temperature", "write it as 12.5")
@@ -526,7 +513,7 @@ def daily_extremes(
     where: str = "hourly.csv",
     longest_without: timedelta = LONGEST_WITHOUT,
     most_filled: int = MOST_FILLED_DAYS,
-) -> WeatherRead:
+) -> weather_rows.WeatherRead:
     """Reduce readings through the day to its lowest and highest.
 
     Args:
@@ -570,7 +557,7 @@ def daily_extremes(
             f"{sanitize(station, 40)}: days with more than {hours:g} hours without a reading: {len(partial)} ({named})"
         )
         left_out.append(Problem(where, words, "they count as not read"))
-    return finish(placed, (), tuple(left_out), where, most_filled)
+    return weather_rows.finish(placed, (), tuple(left_out), where, most_filled)
 
 
 def temp_at(moments: Sequence[Moment], at: datetime, longest_without: timedelta = LONGEST_WITHOUT) -> float | None:

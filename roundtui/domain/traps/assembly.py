@@ -41,32 +41,6 @@ def in_order(one: Assembled) -> tuple[date, datetime, str]:
     return one.assembled_on, one.recorded_at or _LONG_AGO, one.id
 
 
-def hung_with(rows: Iterable[Trap], assembled: Iterable[Assembled]) -> tuple[Trap, ...]:
-    """Hangings with the parts and the lot that they were assembled with.
-
-    A trap assembled is taken by its next hanging, on that day or later; where it was assembled twice, the newest
-    holds. What the row itself says is kept.
-
-    Args:
-        rows: Every hanging of each trap, in any order.
-        assembled: Present entries of traps assembled, in any order.
-
-    Returns:
-        The hangings in their order.
-    """
-    known = list(rows)
-    begins: dict[str, list[date]] = {}
-    for row in known:
-        if row.hung_on is not None:
-            begins.setdefault(row.trap, []).append(row.hung_on)
-    taken: dict[tuple[str, date], Assembled] = {}
-    for one in sorted(assembled, key=in_order):
-        after = [hung_on for hung_on in begins.get(one.trap, ()) if hung_on >= one.assembled_on]
-        if after:
-            taken[one.trap, min(after)] = one
-    return tuple(fill(row, taken.get((row.trap, row.hung_on)) if row.hung_on else None) for row in known)
-
-
 def fill(row: Trap, one: Assembled | None) -> Trap:
     """A hanging with what it was assembled with, where the row does not say.
 
@@ -276,7 +250,7 @@ def known_parts(
     """What is known of every part on a day.
 
     Args:
-        programme: What is set up; a hanging has the parts it was assembled with (``hung_with``).
+        programme: What is set up; a hanging has the parts it was assembled with.
         visits: Present visits of all years that touch lure or body, or found a lure.
         on: The day; nothing after it is used but a lure found in a trap later.
         assembled: Present entries of traps assembled, of all years.

@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from roundtui.domain.entries import Assembled
 from roundtui.domain.programme.farm import Programme, natural_key
-from roundtui.domain.programme.species import FROM_MEMORY, SPECIES
+from roundtui.domain.programme.species import SPECIES
 
 BACK_DAYS = 400
 """A trap taken down longer ago is not hung again without being set up anew: a season and the winter after. [d]"""
@@ -91,9 +91,8 @@ SHEETS: Mapping[str, LabelSheet] = MappingProxyType(
         )
     }
 )
-"""Common sheets. Dimensions are from memory: print one on plain paper first and hold it against yours."""
-SHEETS_SOURCE = FROM_MEMORY
-"""Source of ``SHEETS``; the papers are those of ISO 216 and ANSI Y14.1, from memory."""
+"""Common sheets. Dimensions are from memory: the papers are those of ISO 216 and ANSI Y14.1. Print one on plain paper
+first and hold it against yours."""
 USUAL_SHEET = "a4-3x7"
 """Sheet where none is named."""
 

@@ -17,18 +17,8 @@ from typing import TYPE_CHECKING, Any
 from rich.console import RenderableType
 
 from roundtui.domain.entries import TreatmentSaid
+from roundtui.domain.figures import treatments
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.figures.treatments import (
-    GROUP_SOURCE,
-    NOTIFIED_DAYS,
-    GroupAgain,
-    Side,
-    Treated,
-    Watch,
-    WatchVerdict,
-    check_treatment,
-    treated_in,
-)
 from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
 from roundtui.domain.programme.farm import Programme
@@ -121,13 +111,13 @@ def _once_each(found: tuple[Consequence, ...]) -> tuple[Consequence, ...]:
     return tuple(one for one in found if one in notified.values())
 
 
-def _watch(one: Treated) -> str:
+def _watch(one: treatments.Treated) -> str:
     seen = one.watch
     return f"{sanitize(seen.block, 20)} {sanitize(seen.species, 12)}, treated {seen.treated_on}: {catch_words(seen)}"
 
 
 TITLE = "Post-treatment check"
-MARKS = {WatchVerdict.DOWN: "v", WatchVerdict.NOT_DOWN: "!", WatchVerdict.ALONE: "-"}
+MARKS = {treatments.WatchVerdict.DOWN: "v", treatments.WatchVerdict.NOT_DOWN: "!", treatments.WatchVerdict.ALONE: "-"}
 """One character for a verdict, beside its words; the others have a question mark."""
 _MOST_TRAPS = 6
 
@@ -140,14 +130,19 @@ def treatment_section(asked: Asked) -> Section:
     """
     on = asked.summary.on
     observations = asked.observations
-    found = treated_in(
-        asked.programme, asked.history, observations.treatments, on, against=observations.untreated, days=NOTIFIED_DAYS
+    found = treatments.treated_in(
+        asked.programme,
+        asked.history,
+        observations.treatments,
+        on,
+        against=observations.untreated,
+        days=treatments.NOTIFIED_DAYS,
     )
     return [heading(TITLE), *_lines(found, asked.names), paragraph(AFTER_TREATMENT)] if found else []
 
 
 def treatments_tables(
-    found: Sequence[Treated], programme: Programme, again: Sequence[GroupAgain] = ()
+    found: Sequence[treatments.Treated], programme: Programme, again: Sequence[treatments.GroupAgain] = ()
 ) -> list[RenderableType]:
     """All treatments of a season, block by block.
 
@@ -168,11 +163,11 @@ def treatments_tables(
         for one in again
     ]
     if groups:
-        groups = [heading("Mode-of-action groups"), *groups, paragraph(f"Source: {GROUP_SOURCE}.")]
+        groups = [heading("Mode-of-action groups"), *groups, paragraph(f"Source: {treatments.GROUP_SOURCE}.")]
     return stacked([[heading(TITLE), *_lines(found, names)], groups, [heading("Before anything is done"), *cautions]])
 
 
-def _lines(found: Iterable[Treated], names: Names) -> Section:
+def _lines(found: Iterable[treatments.Treated], names: Names) -> Section:
     lines: Section = []
     for one in found:
         seen = one.watch
@@ -181,7 +176,7 @@ def _lines(found: Iterable[Treated], names: Names) -> Section:
     return lines
 
 
-def said_words(one: Treated) -> str:
+def said_words(one: treatments.Treated) -> str:
     """What was said: against what, when, in which words, by whom.
 
     Args:
@@ -192,13 +187,13 @@ def said_words(one: Treated) -> str:
     return f"treated against {sanitize(one.watch.species, 12)} on {one.watch.treated_on}{words}{by}"
 
 
-def catch_words(seen: Watch) -> str:
+def catch_words(seen: treatments.Watch) -> str:
     """The verdict with the figures it rests on.
 
     Args:
         seen: The watch.
     """
-    words = seen.why if seen.verdict is WatchVerdict.ALONE else f"{seen.said}: {seen.why}"
+    words = seen.why if seen.verdict is treatments.WatchVerdict.ALONE else f"{seen.said}: {seen.why}"
     head = f"{words[:1].upper()}{words[1:]}."
     if not seen.traps:
         return head
@@ -214,11 +209,11 @@ def catch_words(seen: Watch) -> str:
     return words
 
 
-def _side(side: Side) -> str:
+def _side(side: treatments.Side) -> str:
     return f"{several(side.moths, 'moth')}, {several(side.trap_days, 'trap-day')}"
 
 
-def watch_words(seen: Watch) -> str:
+def watch_words(seen: treatments.Watch) -> str:
     """What else bears on it: readings awaited and left out, lures, other treatments, a flight that may be ending.
 
     Args:
@@ -227,7 +222,7 @@ def watch_words(seen: Watch) -> str:
     return " ".join(f"{words[:1].upper()}{words[1:]}." for words in _notes(seen))
 
 
-def _notes(seen: Watch) -> Iterable[str]:
+def _notes(seen: treatments.Watch) -> Iterable[str]:
     if not seen.over:
         yield f"{several(seen.awaited, 'reading')} of {READINGS} still awaited, until {seen.until} at the latest"
     if seen.following is not None:
@@ -258,7 +253,7 @@ def _some(names: Sequence[str]) -> str:
     return ", ".join(sanitize(name, 24) for name in names[:_MOST_TRAPS]) + more
 
 
-def treatments_json(found: Sequence[Treated], programme: Programme) -> list[dict[str, Any]]:
+def treatments_json(found: Sequence[treatments.Treated], programme: Programme) -> list[dict[str, Any]]:
     """What ``treatments --json`` prints: exact inside, floats on the way out, null where a figure does not exist.
 
     Args:
@@ -268,7 +263,7 @@ def treatments_json(found: Sequence[Treated], programme: Programme) -> list[dict
     return [_json(one, programme) for one in found]
 
 
-def _json(one: Treated, programme: Programme) -> dict[str, Any]:
+def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
     seen = one.watch
     return {
         "farm": programme.farm_of(seen.block),
@@ -304,7 +299,7 @@ def _json(one: Treated, programme: Programme) -> dict[str, Any]:
     }
 
 
-def _side_json(side: Side) -> dict[str, Any]:
+def _side_json(side: treatments.Side) -> dict[str, Any]:
     return asdict(side) | {"per_week": _float(side.per_week)}
 
 
@@ -400,7 +395,7 @@ class TreatmentDesk:
             words=" ".join(typed.words.split()),
             said_by=" ".join(typed.said_by.split()),
         )
-        problems = check_treatment(entry, session.programme)
+        problems = treatments.check_treatment(entry, session.programme)
         if problems:
             raise ProblemsError("the treatment was not recorded", problems)
         if said_before(session.conn, entry) is not None:

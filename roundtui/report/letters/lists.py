@@ -21,6 +21,7 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow
 from roundtui.domain.sampling.records import Outcome, plural
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.domain.traps.assembly import Happened, SeriesChange
+from roundtui.report import sampling
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, Footnotes, Line, Place, line
 from roundtui.report.letters.material import (
@@ -34,15 +35,6 @@ from roundtui.report.letters.material import (
     rate,
     short_figure,
     species_name,
-)
-from roundtui.report.sampling import (
-    VERDICTS,
-    interval_ends,
-    number_words,
-    per_unit,
-    percent,
-    presence_words,
-    sought_words,
 )
 from roundtui.report.text import NAME_WIDTH, Names, listed
 
@@ -247,6 +239,7 @@ def next_visit(material: Material, farm: str) -> Line:
         for route, traps in material.programme.routes.items()
         if not labels.isdisjoint(traps) and (day := _next(material, route))
     ]
+    rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:
         return line("The next visit is due on ", day_figure(min(rounds), ("record", "next_visit", farm)), ".")
     seen: list[date] = [
@@ -514,7 +507,7 @@ def samples(material: Material, names: Names, farm: str, footnotes: Footnotes) -
             yield line(
                 f"{names.block(row.sample.block)}, ",
                 day_figure(row.sample.sampled_on, _at(row, "sampled_on")),
-                f", {sought_words(row.sought)}: ",
+                f", {sampling.sought_words(row.sought)}: ",
                 *_found(row),
                 *_counted(row),
                 *_sampled(row),
@@ -562,8 +555,8 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield " of "
     yield count(row.sample.looked, _at(row, "looked"))
     yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
-    yield Figure(percent(row), row.share * 100, _at(row, "percent"))
-    low, high = interval_ends(row.interval)
+    yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
+    low, high = sampling.interval_ends(row.interval)
     yield " % (with 95 % certainty between "
     yield Figure(low, 100 * row.interval[0], _at(row, "interval_percent", "0"))
     yield " and "
@@ -574,9 +567,9 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
 def _counted(row: SampleRow) -> Iterable[str | Figure]:
     if row.per_unit is not None and row.sought.counted and row.sample.found:
         yield ", "
-        yield Figure(per_unit(row), row.per_unit, _at(row, "per_unit"))
+        yield Figure(sampling.per_unit(row), row.per_unit, _at(row, "per_unit"))
         yield f" {sanitize(row.sought.counted, NAME_WIDTH)} a {sanitize(row.sample.looked_at, NAME_WIDTH)}"
-    elif made := presence_words(row):
+    elif made := sampling.presence_words(row):
         yield f", {made} by a published table of leaves with mites"
 
 
@@ -603,7 +596,7 @@ def _sampled(row: SampleRow) -> Iterable[str | Figure]:
 
 def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str | Figure]:
     outcome = row.verdict.outcome
-    words = VERDICTS[outcome]
+    words = sampling.VERDICTS[outcome]
     yield Figure(words if footnotes is None else words[:1].upper() + words[1:], outcome.value, _at(row, "verdict"))
     if footnotes is None:
         return
@@ -612,6 +605,6 @@ def _verdict(row: SampleRow, footnotes: Footnotes | None = None) -> Iterable[str
         yield count(row.verdict.more, _at(row, "more"))
         yield f" {sanitize(plural(row.sample.looked_at, row.verdict.more), NAME_WIDTH)} more"
     if row.plan is not None:
-        number = number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
+        number = sampling.number_words(row.plan, sanitize(row.sample.looked_at, NAME_WIDTH))
         source = sanitize(row.plan.source, NOTE_WIDTH)
         yield f" [{footnotes.number(line(f'{sanitize(row.plan.id, NAME_WIDTH)}: {number}. Source: {source}.'))}]"

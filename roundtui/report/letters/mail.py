@@ -190,8 +190,6 @@ def _strip(picture: Picture, strip: Strip) -> Drawing:
         ink = "#ffffff" if dark else _INK
         _text(sheet, f"{tile.mark} {tile.label}", x + 6, y + 16, size=13, ink=ink)
         _text(sheet, tile.words, x + 6, y + 31, size=10, ink=ink)
-        if at % _ACROSS and at:
-            _line(sheet, (x - _GAP, y + _TALL / 2, x, y + _TALL / 2), ink=_INK)
     return sheet
 
 

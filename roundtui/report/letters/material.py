@@ -203,6 +203,8 @@ class Material:
     """Rules, models and letterheads that are invented, outside the demo."""
     samples: tuple[SampleRow, ...] = ()
     """Leaf and fruit samples of the season, with what they show."""
+    due: Mapping[str, date] = field(default_factory=dict)
+    """Day by which a trap is to be visited, where the office asks for an interval."""
 
     @property
     def on(self) -> date:
@@ -321,6 +323,7 @@ def read_material(
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.invented import invented
+    from roundtui.store.inventory import visits_due
     from roundtui.store.reports import read_letters_office
     from roundtui.store.season.season import SeasonRecord
     from roundtui.store.season.years import YearsRecord
@@ -348,4 +351,5 @@ def read_material(
         office=letters_office,
         invented=invented(conn, office, season.season_office, letters_office),
         samples=tuple(sample_row(sample, table) for sample in made.observations.samples),
+        due=visits_due(conn, folder, on, office),
     )

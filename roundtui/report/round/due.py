@@ -18,6 +18,8 @@ from roundtui.store.set_up.versions import open_rows
 
 if TYPE_CHECKING:
     import sqlite3
+    from collections.abc import Mapping
+    from datetime import date
 
     from roundtui.domain.inventory.plan import PlanRow
     from roundtui.domain.season.season import BiofixRow, Coming
@@ -42,6 +44,8 @@ class Found:
     """Set-up rows that another laptop, or the file, has otherwise."""
     vials: int
     """Vials that are not identified."""
+    due: Mapping[str, date]
+    """Day by which a trap is to be visited, where the office asks for an interval."""
 
 
 def read_due(session: Session) -> Found:
@@ -50,6 +54,8 @@ def read_due(session: Session) -> Found:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
+    from roundtui.store.inventory import visits_due
+
     changes = session.changes
     with session.connection() as conn:
         renew(conn, session.office)
@@ -61,6 +67,7 @@ def read_due(session: Session) -> Found:
             tuple(open_conflicts(conn, session.programme)),
             len(open_rows(conn)),
             len(waiting(conn, session.on)),
+            visits_due(conn, session.folder, session.on, session.office),
         )
 
 

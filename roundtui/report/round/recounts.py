@@ -6,20 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from roundtui.domain.round.recounts import (
-    CONFIDENCE,
-    LEAST_PAIRS,
-    PUBLISHED,
-    PUBLISHED_SOURCE,
-    Agreement,
-    Pair,
-    agreement,
-)
+from roundtui.domain.round import recounts
 from roundtui.domain.text import sanitize
 from roundtui.report.text import NAME_WIDTH, listed, several
 
 
-def agreement_json(found: Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]]) -> dict[str, Any]:
+def agreement_json(
+    found: recounts.Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]]
+) -> dict[str, Any]:
     """Agreement as JSON.
 
     Args:
@@ -36,11 +30,13 @@ def agreement_json(found: Agreement, span: tuple[date, date], asked: Mapping[str
         "share_interval": _ends(found.share_interval),
         "mean_difference": found.mean_difference,
         "limits": _ends(found.limits),
-        "least_pairs": LEAST_PAIRS,
+        "least_pairs": recounts.LEAST_PAIRS,
         "enough": found.enough,
         "kappa": found.kappa,
-        "confidence": CONFIDENCE,
-        "published": [{"share": share, "of": of, "source": PUBLISHED_SOURCE} for share, of in PUBLISHED],
+        "confidence": recounts.CONFIDENCE,
+        "published": [
+            {"share": share, "of": of, "source": recounts.PUBLISHED_SOURCE} for share, of in recounts.PUBLISHED
+        ],
         "scouts": [
             {
                 "first": first,
@@ -71,7 +67,7 @@ def _ends(interval: tuple[float, float] | None) -> list[float] | None:
 
 
 def agreement_words(
-    found: Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]] | None = None
+    found: recounts.Agreement, span: tuple[date, date], asked: Mapping[str, Sequence[str]] | None = None
 ) -> list[str]:
     """Agreement in sentences.
 
@@ -88,7 +84,7 @@ def agreement_words(
     return lines
 
 
-def season_lines(found: Agreement) -> list[str]:
+def season_lines(found: recounts.Agreement) -> list[str]:
     """Agreement as the end of a season tells it; nothing where no catch was counted twice.
 
     Args:
@@ -100,33 +96,33 @@ def season_lines(found: Agreement) -> list[str]:
     return [*lines, *_alike(found), *_differences(found), *_statistics(found)]
 
 
-def _alike(found: Agreement) -> list[str]:
+def _alike(found: recounts.Agreement) -> list[str]:
     if found.share is None or found.share_interval is None:
         return []
     lowest, highest = found.share_interval
-    published = " and ".join(f"{100 * share:.0f} ({of})" for share, of in PUBLISHED)
+    published = " and ".join(f"{100 * share:.0f} ({of})" for share, of in recounts.PUBLISHED)
     return [
         f"Exactly alike: {found.alike} of {len(found.pairs)}, {100 * found.share:.0f} in 100 "
         f"({100 * lowest:.0f} to {100 * highest:.0f}). Published for unskilled counters: {published} in 100."
     ]
 
 
-def _differences(found: Agreement) -> list[str]:
+def _differences(found: recounts.Agreement) -> list[str]:
     if found.mean_difference is None:
         return []
     limits = "" if found.limits is None else f"; 95 of 100 lie from {found.limits[0]:+.1f} to {found.limits[1]:+.1f}"
     return [f"Recount less first count: {found.mean_difference:+.1f} on average{limits}."]
 
 
-def _statistics(found: Agreement) -> list[str]:
+def _statistics(found: recounts.Agreement) -> list[str]:
     if not found.enough:
-        return [f"Too few to say how far counters agree: it takes {LEAST_PAIRS}."] if found.pairs else []
+        return [f"Too few to say how far counters agree: it takes {recounts.LEAST_PAIRS}."] if found.pairs else []
     if found.kappa is None:
         return ["Zero or not: nobody differed, so kappa says nothing."]
     return [f"Agreement on zero or not, Cohen's kappa: {found.kappa:.2f}."]
 
 
-def _people(found: Agreement) -> list[str]:
+def _people(found: recounts.Agreement) -> list[str]:
     return [
         f"{sanitize(second, NAME_WIDTH)} after {sanitize(first, NAME_WIDTH)}: {one.alike} of {len(one.pairs)} alike, "
         f"{one.mean_difference or 0:+.1f} on average."
@@ -134,8 +130,8 @@ def _people(found: Agreement) -> list[str]:
     ]
 
 
-def _by_people(pairs: Iterable[Pair]) -> dict[tuple[str, str], Agreement]:
-    found: dict[tuple[str, str], list[Pair]] = {}
+def _by_people(pairs: Iterable[recounts.Pair]) -> dict[tuple[str, str], recounts.Agreement]:
+    found: dict[tuple[str, str], list[recounts.Pair]] = {}
     for pair in pairs:
         found.setdefault((pair.first, pair.second), []).append(pair)
-    return {people: agreement(of) for people, of in sorted(found.items())}
+    return {people: recounts.agreement(of) for people, of in sorted(found.items())}

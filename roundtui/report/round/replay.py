@@ -18,24 +18,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from roundtui.domain.entries import (
-    Assembled,
-    BiofixSettled,
-    Notified,
-    PartNoted,
-    Recorded,
-    Sample,
-    SampleKind,
-    SetUpChanged,
-    Specimen,
-    StageSeen,
-    Stocked,
-    TempsRead,
-    TreatmentSaid,
-    Visit,
-    Withdrawal,
-    change_words,
-)
+from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
@@ -52,12 +35,12 @@ from roundtui.store.record.rows import Entry
 from roundtui.store.round.past import Mark, as_recorded, mark_after
 from roundtui.store.session import Session
 
-_AUTHORS = {field.name for field in fields(Recorded)}
+_AUTHORS = {field.name for field in fields(entries.Recorded)}
 _ELSEWHERE = {"trap", "block", "kind", "read_on"}
 """Keys that every entry of a replay has already, and in another meaning."""
 
 
-def observation_content(entry: Recorded) -> dict[str, Any]:
+def observation_content(entry: entries.Recorded) -> dict[str, Any]:
     """What an entry says, as a replay's JSON has it.
 
     Args:
@@ -68,9 +51,9 @@ def observation_content(entry: Recorded) -> dict[str, Any]:
         for field in fields(entry)
         if field.name not in _AUTHORS and field.name not in _ELSEWHERE
     }
-    if isinstance(entry, Sample):
+    if isinstance(entry, entries.Sample):
         said["sample"] = entry.kind.value
-    elif isinstance(entry, Stocked):
+    elif isinstance(entry, entries.Stocked):
         said["stock"] = entry.kind.value
     return said
 
@@ -81,7 +64,7 @@ def _sanitize(value: Any) -> Any:
     return value.value if isinstance(value, StrEnum) else value
 
 
-def observation_words(entry: Recorded) -> str:
+def observation_words(entry: entries.Recorded) -> str:
     """What an entry says, in a few words.
 
     Args:
@@ -97,22 +80,22 @@ def _by(name: str) -> str:
     return f"(reported by {name})" if name else ""
 
 
-def _treatment(entry: TreatmentSaid) -> str:
+def _treatment(entry: entries.TreatmentSaid) -> str:
     return " ".join(part for part in ("treated against", entry.species, entry.words, _by(entry.said_by)) if part)
 
 
-def _specimen(entry: Specimen) -> str:
+def _specimen(entry: entries.Specimen) -> str:
     counted = ", counted as its own" if entry.in_count else ""
     vial = f", vial {entry.vial}" if entry.vial else ""
     named = f", named {entry.identified_on} by {entry.identified_by}" if entry.identified_on else ""
     return f"{how_many(entry.number, entry.what)}{counted}{vial}{named}"
 
 
-def _part(entry: PartNoted) -> str:
+def _part(entry: entries.PartNoted) -> str:
     return f"{entry.part.value} {entry.label} of {entry.species}: {entry.state.value} {entry.place}".rstrip()
 
 
-def _assembly(entry: Assembled) -> str:
+def _assembly(entry: entries.Assembled) -> str:
     parts = (
         ", ".join(part for part in (entry.body_label, entry.funnel_label, entry.lid_label) if part)
         or "parts without labels"
@@ -121,36 +104,36 @@ def _assembly(entry: Assembled) -> str:
     return f"assembled for {entry.species}: {parts}, lure {entry.lot or 'none'}{despite}"
 
 
-def _stock(entry: Stocked) -> str:
+def _stock(entry: entries.Stocked) -> str:
     return f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
 
 
-def _set_up(entry: SetUpChanged) -> str:
-    return f"{entry.file} {change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
+def _set_up(entry: entries.SetUpChanged) -> str:
+    return f"{entry.file} {entries.change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
 
 
-def _sample(entry: Sample) -> str:
+def _sample(entry: entries.Sample) -> str:
     grade = f", grade {entry.grade}" if entry.grade is not None else ""
-    if entry.kind is SampleKind.FRUIT:
+    if entry.kind is entries.SampleKind.FRUIT:
         stings = f", {entry.stings} with stings" if entry.stings else ""
         return f"{entry.found} of {entry.looked} fruit injured{stings}"
     return f"{entry.pest}: {entry.found} of {entry.looked} {entry.looked_at}{grade}"
 
 
-def _changed(entry: SetUpChanged) -> str:
+def _changed(entry: entries.SetUpChanged) -> str:
     was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
     return "; ".join(f"{column} {was.get(column, 'blank')} to {becomes.get(column, 'blank')}" for column in columns)
 
 
 _WORDS: dict[type, Callable[[Any], str]] = {
-    Sample: _sample,
-    TreatmentSaid: _treatment,
-    Specimen: _specimen,
-    PartNoted: _part,
-    Assembled: _assembly,
-    Stocked: _stock,
-    SetUpChanged: _set_up,
+    entries.Sample: _sample,
+    entries.TreatmentSaid: _treatment,
+    entries.Specimen: _specimen,
+    entries.PartNoted: _part,
+    entries.Assembled: _assembly,
+    entries.Stocked: _stock,
+    entries.SetUpChanged: _set_up,
 }
 
 
@@ -192,15 +175,15 @@ def _instant(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
-def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
+def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
     said: dict[str, Any]
     match entry:
-        case Visit():
+        case entries.Visit():
             reason = None if entry.no_reading is None else entry.no_reading.value
             said = {"no_reading": reason, **{key: getattr(entry, key) for key in _VISIT}}
-        case StageSeen():
+        case entries.StageSeen():
             said = {"stage": entry.code, "unchanged": entry.unchanged}
-        case Notified():
+        case entries.Notified():
             notified_on = entry.notified_on.isoformat()
             said = {
                 "species": entry.species,
@@ -209,7 +192,7 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
                 "by": entry.by,
                 "how": entry.how,
             }
-        case BiofixSettled():
+        case entries.BiofixSettled():
             said = {
                 "species": entry.species,
                 "season": entry.season,
@@ -217,14 +200,14 @@ def _content(entry: Entry | Withdrawal) -> dict[str, Any]:
                 "proposed": entry.proposed.isoformat() if entry.proposed else None,
                 "rule": entry.rule or None,
             }
-        case TempsRead():
+        case entries.TempsRead():
             low, high = float(entry.tmin), float(entry.tmax)
             said = {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
         case Question():
             said = {"about": entry.entry, "says": entry.says.value, "words": entry.words}
-        case Withdrawal():
+        case entries.Withdrawal():
             said = {"takes_back": entry.entry}
-        case Recorded():
+        case entries.Recorded():
             said = observation_content(entry)
     return said
 
@@ -242,7 +225,7 @@ def replay_table(rows: Sequence[JournalRow], *, width: int = 80) -> Table:
     numbers = {row.id: number for number, row in enumerate(rows, 1)}
     undone_by: dict[str, str] = {}
     for row in rows:
-        if isinstance(row.entry, Withdrawal):
+        if isinstance(row.entry, entries.Withdrawal):
             undone_by[row.entry.entry] = f"withdrawn by {numbers[row.id]}"
         elif row.entry.replaces is not None:
             undone_by[row.entry.replaces] = f"corrected by {numbers[row.id]}"
@@ -275,23 +258,23 @@ def said_by(row: JournalRow, numbers: Mapping[str, int]) -> str:
     """
     entry = row.entry
     match entry:
-        case Visit():
+        case entries.Visit():
             said = format_tally(draft_of(entry))
             said = f"{said} recount" if entry.recount else said
-        case StageSeen():
+        case entries.StageSeen():
             said = f"stage {entry.code}{', unchanged' if entry.unchanged else ''}"
-        case Notified():
+        case entries.Notified():
             said = f"told {entry.species} {entry.status} on {entry.notified_on.isoformat()}, by {entry.by}, {entry.how}"
-        case BiofixSettled():
+        case entries.BiofixSettled():
             instead = f", not {entry.proposed} as proposed" if entry.overridden and entry.proposed else ""
             said = f"biofix {entry.species} generation {entry.generation}{instead}"
-        case TempsRead():
+        case entries.TempsRead():
             said = f"{entry.station}: {entry.tmin} to {entry.tmax} {entry.unit.sign} {entry.note}".rstrip()
         case Question():
             said = f"{entry.says} about {numbers.get(entry.entry, 'an entry')}: {entry.words}"
-        case Withdrawal():
+        case entries.Withdrawal():
             said = f"withdraws {numbers.get(entry.entry, 'an entry')}"
-        case Recorded():
+        case entries.Recorded():
             said = observation_words(entry)
     return sanitize(said, NOTE_WIDTH)
 
@@ -370,7 +353,7 @@ def steps(
     return tuple(found)
 
 
-def standing(rows: Sequence[JournalRow]) -> dict[str, Visit]:
+def standing(rows: Sequence[JournalRow]) -> dict[str, entries.Visit]:
     """What the traps of a round showed once some of its entries were made.
 
     Args:
@@ -379,8 +362,8 @@ def standing(rows: Sequence[JournalRow]) -> dict[str, Visit]:
     Returns:
         The newest visit with a count or a reason of each trap that had one.
     """
-    gone = {row.entry.entry if isinstance(row.entry, Withdrawal) else row.entry.replaces for row in rows}
-    visits = [row.entry for row in rows if isinstance(row.entry, Visit) and row.id not in gone]
+    gone = {row.entry.entry if isinstance(row.entry, entries.Withdrawal) else row.entry.replaces for row in rows}
+    visits = [row.entry for row in rows if isinstance(row.entry, entries.Visit) and row.id not in gone]
     read = [visit for visit in visits if not visit.recount and (visit.count is not None or visit.no_reading)]
     return {visit.trap: visit for visit in sorted(read, key=lambda visit: visit.order)}
 
@@ -392,11 +375,11 @@ def talk_about(rows: Sequence[JournalRow], row: JournalRow) -> Talk | None:
         rows: Entries, questions among them.
         row: The entry.
     """
-    gone = {one.entry.entry if isinstance(one.entry, Withdrawal) else one.entry.replaces for one in rows}
+    gone = {one.entry.entry if isinstance(one.entry, entries.Withdrawal) else one.entry.replaces for one in rows}
     words = [one.entry for one in rows if isinstance(one.entry, Question) and one.id not in gone]
     spoken = talks(words)
-    ids = _chain(rows, row.entry.entry if isinstance(row.entry, Question | Withdrawal) else row.id)
-    if isinstance(row.entry, Withdrawal):
+    ids = _chain(rows, row.entry.entry if isinstance(row.entry, Question | entries.Withdrawal) else row.id)
+    if isinstance(row.entry, entries.Withdrawal):
         ids.add(row.id)
     return next((spoken[entry] for entry in reversed(list(spoken)) if entry in ids), None)
 
@@ -412,12 +395,14 @@ def _chain(rows: Sequence[JournalRow], entry_id: str) -> set[str]:
 
 
 def _main_scout(rows: Sequence[JournalRow]) -> str | None:
-    scouts = Counter(row.entry.scout for row in rows if isinstance(row.entry, Visit) and row.entry.replaces is None)
+    scouts = Counter(
+        row.entry.scout for row in rows if isinstance(row.entry, entries.Visit) and row.entry.replaces is None
+    )
     return scouts.most_common(1)[0][0] if scouts else None
 
 
 def _days(row: JournalRow, local: Callable[[datetime], datetime]) -> dict[Remark, str]:
-    if isinstance(row.entry, Withdrawal | Question) or row.entry.replaces is not None:
+    if isinstance(row.entry, entries.Withdrawal | Question) or row.entry.replaces is not None:
         return {}
     late = (local(row.recorded_at).date() - row.read_on).days
     if late > 0:
@@ -428,7 +413,7 @@ def _days(row: JournalRow, local: Callable[[datetime], datetime]) -> dict[Remark
 
 
 def _hand(row: JournalRow, main: str | None) -> dict[Remark, str]:
-    if not isinstance(row.entry, Visit) or main is None or same_scout(row.entry.scout, main):
+    if not isinstance(row.entry, entries.Visit) or main is None or same_scout(row.entry.scout, main):
         return {}
     return {Remark.OTHER: f"other scout: most of the round is by {sanitize(main, NAME_WIDTH)}"}
 
@@ -447,7 +432,7 @@ def _undone(rows: Sequence[JournalRow], numbers: Mapping[str, int]) -> dict[str,
     about = {row.id: row for row in rows}
     for row in rows:
         because = f": {sanitize(row.entry.reason, NOTE_WIDTH)}" if row.entry.reason else ""
-        if isinstance(row.entry, Withdrawal):
+        if isinstance(row.entry, entries.Withdrawal):
             words = f"withdrawn later by {_number(row.id, numbers)}{because}"
             undone.setdefault(row.entry.entry, {})[Remark.WITHDRAWN] = words
         elif row.entry.replaces is not None:
@@ -487,7 +472,7 @@ class _Order:
     def sample(self, row: JournalRow) -> dict[Remark, str]:
         """What is remarkable about the way to an entry."""
         visit = row.entry
-        if not isinstance(visit, Visit) or visit.replaces is not None or visit.recount:
+        if not isinstance(visit, entries.Visit) or visit.replaces is not None or visit.recount:
             return {}
         if visit.trap not in self._place:
             return {Remark.ORDER: "order: the trap is not on this route"}
@@ -521,8 +506,12 @@ def history_lines(rows: Sequence[JournalRow], width: int) -> list[str]:
         did = ""
         if entry.replaces is not None and entry.replaces in numbers:
             did = f"corrects {numbers[entry.replaces]}, "
-        place = "" if isinstance(entry, Withdrawal) else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
-        stands = "*" if row.present and not isinstance(entry, Withdrawal) else " "
+        place = (
+            ""
+            if isinstance(entry, entries.Withdrawal)
+            else f"{sanitize(row.trap or row.block or '', 16)} {row.read_on} "
+        )
+        stands = "*" if row.present and not isinstance(entry, entries.Withdrawal) else " "
         who = (
             f"{sanitize(entry.scout, 24)}, {sanitize(entry.device, 20)}, {row.recorded_at.astimezone(UTC):%m-%d %H:%M}"
         )
@@ -593,7 +582,7 @@ class RoundReplay:
         self.steps: Sequence[ReplayStep] = steps(self.rows, self.traps, datetime.astimezone)
         """The same, with what is remarkable about them."""
 
-    def done(self, at: int) -> dict[str, Visit]:
+    def done(self, at: int) -> dict[str, entries.Visit]:
         """Newest visit of each trap of the round that was done at a step.
 
         Args:

@@ -236,6 +236,8 @@ def _day(on: date | None) -> str | None:
     return None if on is None else on.isoformat()
 
 
+_MOST_STEPS = 8
+"""Names along a scale of degree-days, at most."""
 _MARGIN_DAYS = 7
 _YEAR_DAYS = 366
 
@@ -273,7 +275,16 @@ def years_chart(years: Years, names: Names) -> Chart | None:
             Panel("moths a trap so far", tuple(_line(year, _totals(points), now) for year, points in shown)),
         ),
         breaks=tuple(sorted({on for _, on in now.moved})) if years.block else (),
+        scale=_scale(now, max(days)) if years.by is By.DEGREE_DAYS else (),
     )
+
+
+def _scale(now: YearOf, last: date) -> tuple[tuple[date, str], ...]:
+    """Degree-days under the days on which this season had accumulated as many."""
+    most = max((round(value) for on, value in now.accumulated.items() if on <= last), default=0)
+    step = next(step for step in (50, 100, 200, 500, 1000) if most <= step * _MOST_STEPS or step == 1000)
+    found = ((now.day_at(at), f"{at} dd") for at in range(0, most + 1, step))
+    return tuple((day, name) for day, name in found if day is not None)
 
 
 def _placed_years_chart(year: YearOf, now: YearOf) -> Iterator[tuple[date, YearPoint]]:

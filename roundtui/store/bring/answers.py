@@ -5,7 +5,6 @@ What a person said of her tables, kept in ``mappings``; what is still to be aske
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -17,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import NoReading
 from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader
+from roundtui.domain.toml_table import TableReader, toml_text
 from roundtui.errors import Problem, ProblemsError, StoreError
 from roundtui.store.bring.table import Table
 from roundtui.store.bring.words import BLANK, LEFT_OUT, Kind, head_key, target_of, targets
@@ -357,14 +356,10 @@ def keep_answers(folder: Path, answers: Answers) -> None:
     lines = [f"# How tables of {answers.kind} are read; bring keeps what it was told here. See docs/set-up.md.", ""]
     for key, pairs in (("columns", answers.columns), ("marks", answers.marks)):
         if pairs:
-            lines += [f"[{key}]", *(f"{_text(one)} = {_text(other)}" for one, other in pairs.items()), ""]
+            lines += [f"[{key}]", *(f"{toml_text(one)} = {toml_text(other)}" for one, other in pairs.items()), ""]
     for name, said in facts.items():
-        lines += [f"[files.{_text(name)}]", *(f"{about} = {_text(value)}" for about, value in said.items()), ""]
+        lines += [f"[files.{toml_text(name)}]", *(f"{about} = {toml_text(value)}" for about, value in said.items()), ""]
     write_whole(folder / FOLDER / f"{answers.kind}.toml", "\n".join(lines))
-
-
-def _text(value: str) -> str:
-    return json.dumps(value.encode("utf-8", "replace").decode().replace("\x7f", ""), ensure_ascii=False)
 
 
 @dataclass(slots=True)

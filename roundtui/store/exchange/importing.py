@@ -26,16 +26,9 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError, RefusedError, StoreError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
+from roundtui.store.exchange import merge
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import WrongLineError, decoded_object, row_of
-from roundtui.store.exchange.merge import (
-    new_beside,
-    refuse_days_to_come,
-    refuse_impossible,
-    refuse_loose_ends,
-    refuse_unknown_labels,
-    refuse_wrong_clashes,
-)
 from roundtui.store.exchange.package import (
     DATA,
     DESCRIPTOR,
@@ -408,19 +401,19 @@ def _add_entries(
                 except staging.WrongRowError as error:
                     raise package.wrong(member, batch[error.at][0], error.message) from error
         with transaction(conn):
-            refuse_wrong_clashes(conn, package.name)
-            refuse_loose_ends(conn, package.name)
-            refuse_days_to_come(conn, now.astimezone().date(), package.name)
-            set_up, observations = staging.new_set_up(conn), new_beside(conn)
+            merge.refuse_wrong_clashes(conn, package.name)
+            merge.refuse_loose_ends(conn, package.name)
+            merge.refuse_days_to_come(conn, now.astimezone().date(), package.name)
+            set_up, observations = staging.new_set_up(conn), merge.new_beside(conn)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)
             except WrongLineError as error:
                 raise PackageError(f"{package.name}: {error.message}") from error
             known = programme(conn)
-            refuse_unknown_labels(conn, known, package.name)
+            merge.refuse_unknown_labels(conn, known, package.name)
             if package.schema <= SCHEMA_VERSION:
-                refuse_impossible(observations, known, package.name)
+                merge.refuse_impossible(observations, known, package.name)
     return {table.name: added[table.kind] for table in JOURNALS}
 
 

@@ -32,7 +32,7 @@ from roundtui.domain.programme.rounds import OPEN_DAYS
 from roundtui.domain.programme.stages import runs_backward
 from roundtui.domain.round.agenda import found_choices, lure_choices, stage_choices
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, nearest, same_scout
-from roundtui.domain.round.entry import NOT_SAVED
+from roundtui.domain.round.entry import NO_COUNT, NOT_SAVED
 from roundtui.domain.round.tally import draft_of, format_tally, parse_tally
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RoundtuiError
@@ -394,8 +394,8 @@ class SheetSitting:
     def commit(self, row: SheetRow) -> bool:
         """Put the row on the disk; False where it stays as typed, with a word."""
         draft, problems = parse_tally(self.typing.text)
-        if draft is None:
-            self.say(sentences(problems))
+        if draft is None or (draft.count is None and draft.no_reading is None and row.draft is None):
+            self.say(sentences(problems) if draft is None else NO_COUNT)
             return False
         visit, problems = self.keeper.visit(row, draft)
         if problems:

@@ -14,17 +14,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.paper.double_entry import (
-    Comparison,
-    Difference,
-    DoubleEntry,
-    KeyedRow,
-    SheetOrder,
-    SheetSettled,
-    Statistics,
-    compare,
-    statistics,
-)
+from roundtui.domain.paper import double_entry
 from roundtui.domain.paper.sheet import plainly_lured
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.programme.rounds import OPEN_DAYS
@@ -74,9 +64,9 @@ class SecondRow:
     """Id of the row that this one sets right."""
 
     @property
-    def keyed(self) -> KeyedRow:
+    def keyed(self) -> double_entry.KeyedRow:
         """The row, for a comparison."""
-        return KeyedRow(
+        return double_entry.KeyedRow(
             trap=self.trap,
             read_on=self.read_on,
             draft=self.draft,
@@ -135,7 +125,9 @@ def keep_layout(conn: sqlite3.Connection, route: str, traps: Sequence[str], auth
         StoreError: The store cannot be written.
     """
     with transaction(conn):
-        record(conn, [SheetOrder(route=route, traps=json.dumps(list(traps), ensure_ascii=False))], author, now)
+        record(
+            conn, [double_entry.SheetOrder(route=route, traps=json.dumps(list(traps), ensure_ascii=False))], author, now
+        )
 
 
 def second_rows(conn: sqlite3.Connection, route: str, first: date, last: date) -> tuple[SecondRow, ...]:
@@ -190,7 +182,7 @@ def keep_second_rows(
         StoreError: The store cannot be written.
     """
     entries = [
-        DoubleEntry(
+        double_entry.DoubleEntry(
             route=sheet.route,
             sheet_on=sheet.on,
             trap=row.trap,
@@ -272,7 +264,7 @@ def settle(
         elif standing is not None:
             withdraw(conn, standing, why, author, now)
             stands = None
-        settled = SheetSettled(
+        settled = double_entry.SheetSettled(
             route=sheet.route,
             sheet_on=sheet.on,
             trap=place[0],
@@ -283,16 +275,6 @@ def settle(
         )
         record(conn, [settled], author, now)
     return stands
-
-
-@dataclass(frozen=True, slots=True)
-class Keyer:
-    """One of the double entry."""
-
-    who: str
-    """Who keyed it; several names where there were several."""
-    found: Statistics
-    """How it went."""
 
 
 class DoubleEntryDoubleEntry:
@@ -329,14 +311,14 @@ class DoubleEntryDoubleEntry:
             for row in seconds
             if newest[(row.trap, row.read_on)] is row
         ]
-        self.found: Comparison = compare(self.first, self.second)
+        self.found: double_entry.Comparison = double_entry.compare(self.first, self.second)
         self._settlements = settlements(session.conn, self.route, since, session.on)
         self.settled = {(one.entry, one.trap_entry): one for one in self._settlements}
         """What was settled, by the entry and the second row that it left."""
         self.names = (_names(visit.scout for visit in visits), _names(row.scout for row in seconds))
 
     @property
-    def open(self) -> tuple[Difference, ...]:
+    def open(self) -> tuple[double_entry.Difference, ...]:
         """Differences nobody settled yet."""
         return tuple(one for one in self.found.differences if _ids(one) not in self.settled)
 
@@ -357,21 +339,13 @@ class DoubleEntryDoubleEntry:
         places = {(one.trap, one.read_on): one.kept for one in self._settlements}
         return {place: kept for place, kept in places.items() if place not in still_open}
 
-    @property
-    def keyers(self) -> tuple[Keyer, Keyer]:
-        """Who keyed, and how it went. Keys of the first are the fewest that could have typed it."""
-        return (
-            Keyer(self.names[0], statistics(self._as_first_keyed())),
-            Keyer(self.names[1], statistics(self.second)),
-        )
-
-    def _as_first_keyed(self) -> list[KeyedRow]:
+    def _as_first_keyed(self) -> list[double_entry.KeyedRow]:
         """The entries before any correction, in the order recorded."""
         rows = read.journal_rows(self.session.conn, self._since, self.session.on, frozenset(self._traps), frozenset())
         entries = [row.entry for row in rows if isinstance(row.entry, Visit)]
         return [self._keyed(entry) for entry in entries if entry.replaces is None and not entry.recount]
 
-    def changes(self, difference: Difference, kept: str, typed: Draft | None = None) -> list[Consequence]:
+    def changes(self, difference: double_entry.Difference, kept: str, typed: Draft | None = None) -> list[Consequence]:
         """What settling a difference changes that is to be said first.
 
         Args:
@@ -386,7 +360,7 @@ class DoubleEntryDoubleEntry:
         found = tried_out(self.session, lambda: self._settle(difference, kept, typed), {row.read_on}, {row.trap})
         return [one for one in found if one.needs_a_word]
 
-    def settle(self, difference: Difference, kept: str, typed: Draft | None = None) -> None:
+    def settle(self, difference: double_entry.Difference, kept: str, typed: Draft | None = None) -> None:
         """Put on record what the paper shows, and who looked.
 
         Args:
@@ -401,7 +375,7 @@ class DoubleEntryDoubleEntry:
         self.session.forget()
         self.read_anew()
 
-    def _settle(self, difference: Difference, kept: str, typed: Draft | None) -> None:
+    def _settle(self, difference: double_entry.Difference, kept: str, typed: Draft | None) -> None:
         session = self.session
         standing, trap_entry = _ids(difference)
         row = {"first": difference.first, "second": difference.second}.get(kept, difference.row)
@@ -420,7 +394,7 @@ class DoubleEntryDoubleEntry:
             now=session.clock(),
         )
 
-    def _visit(self, difference: Difference, draft: Draft, standing: str | None) -> Visit:
+    def _visit(self, difference: double_entry.Difference, draft: Draft, standing: str | None) -> Visit:
         session, row = self.session, difference.row
         visit = as_registered(
             draft.visit(row.trap, row.read_on, scout=session.scout, replaces=standing), session.programme
@@ -431,9 +405,9 @@ class DoubleEntryDoubleEntry:
             raise ProblemsError(str(problems[0]), problems, "look at the paper again, or settle it another way")
         return visit
 
-    def _keyed(self, visit: Visit) -> KeyedRow:
+    def _keyed(self, visit: Visit) -> double_entry.KeyedRow:
         draft = draft_of(visit)
-        return KeyedRow(
+        return double_entry.KeyedRow(
             trap=visit.trap,
             read_on=visit.read_on,
             draft=self._lured(draft, visit.trap, visit.read_on),
@@ -457,7 +431,7 @@ _WHY = {
 _SHORT = {"first": "first", "second": "second", "neither": "neither", "none": "no such row"}
 
 
-def _ids(difference: Difference) -> tuple[str | None, str | None]:
+def _ids(difference: double_entry.Difference) -> tuple[str | None, str | None]:
     first, second = difference.first, difference.second
     return (first.id if first else None, second.id if second else None)
 

@@ -20,8 +20,6 @@ TAIL = ("extra", "lane", "no", "previous", "form", "digest")
 lane, the place in it, and the digest of the entry before; the rule of the digest, and the digest."""
 DIGEST_FORM = 1
 """Version of the rule by which digests are made; see ``said_by`` and ``canonical``."""
-DIGEST_BYTES = 32
-"""Length of a digest. [bytes]"""
 
 
 @dataclass(frozen=True)
@@ -258,9 +256,6 @@ PARTS = TABLES["part"]
 ASSEMBLIES = TABLES["assembly"]
 STOCKS = TABLES["stock"]
 SET_UP_CHANGES = TABLES["set-up"]
-SHEET_ORDERS = TABLES["sheet-order"]
-DOUBLE_ENTRIES = TABLES["double-entry"]
-SETTLEMENTS = TABLES["settlement"]
 WITHDRAWALS = TABLES["withdrawal"]
 STANDING = tuple(table for table in TABLES.values() if table is not WITHDRAWALS)
 """Tables of entries that may be corrected or withdrawn, each with its view of what stands now."""

@@ -9,19 +9,16 @@ The set-up is not journaled: traps, blocks, lots and temperatures are those of t
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TypeVar
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.failures import plainly
 from roundtui.store.record.read import JournalRow
 from roundtui.store.record.rows import STANDING, instant
-
-T = TypeVar("T")
 
 _LAST_ID = "~"
 """Sorts after every id, so that a mark takes in all that was recorded at its instant."""
@@ -116,15 +113,3 @@ def as_recorded_or_now(conn: sqlite3.Connection, at: datetime | None) -> Abstrac
         at: Up to when; None: all of it.
     """
     return nullcontext() if at is None else as_recorded(conn, Mark(at))
-
-
-def shown_after(conn: sqlite3.Connection, row: JournalRow, sample: Callable[[], T]) -> T:
-    """What a look at the record showed just after an entry.
-
-    Args:
-        conn: The store.
-        row: The entry.
-        sample: Reads through ``conn``, as a summary does.
-    """
-    with as_recorded(conn, mark_after(row)):
-        return sample()

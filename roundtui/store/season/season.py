@@ -22,22 +22,11 @@ from roundtui.domain.figures.history import Observations, season_start
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import natural_key
+from roundtui.domain.season import season
 from roundtui.domain.season.biofix import Sunsets, TrapReading
 from roundtui.domain.season.degree_days import Development
 from roundtui.domain.season.models import FROM_BIOFIX, SeasonOffice, SpeciesModel, model_for, parse_models, stands_in
 from roundtui.domain.season.outlook import Outlook, StandIn
-from roundtui.domain.season.season import (
-    NEXT_DAYS,
-    BiofixRow,
-    BlockSeason,
-    Coming,
-    OutlookRow,
-    SeasonReading,
-    TrapSeason,
-    coming,
-    season_biofixes,
-    season_outlook,
-)
 from roundtui.domain.season.weather import DegreeDaySum, StationYears, WeatherDay, degree_day_sum
 from roundtui.domain.season.weather_rows import StationDays, remarks
 from roundtui.errors import Problem, ProblemsError
@@ -128,7 +117,7 @@ class SeasonRecord:
         self._forecast: tuple[WeatherDay, ...] | None = None
         self._near: dict[str, tuple[WeatherDay, ...]] = {}
         self._this_year: dict[tuple[str, Development], StationYears] = {}
-        self._biofixes: dict[Key, tuple[BiofixRow, ...]] = {}
+        self._biofixes: dict[Key, tuple[season.BiofixRow, ...]] = {}
         self._settled = settled_biofixes(conn, self.season, on)
 
     @cached_property
@@ -234,19 +223,19 @@ class SeasonRecord:
 
     # --- biofix ------------------------------------------------------------------------------------------------------
 
-    def biofixes(self, block: str, species: str) -> tuple[BiofixRow, ...]:
+    def biofixes(self, block: str, species: str) -> tuple[season.BiofixRow, ...]:
         """Biofix of every generation that has begun or is waited for; none where nobody has a rule and none was set."""
         key = (block, species)
         if key not in self._biofixes:
             self._biofixes[key] = self._find_biofixes(key)
         return self._biofixes[key]
 
-    def _find_biofixes(self, key: Key) -> tuple[BiofixRow, ...]:
+    def _find_biofixes(self, key: Key) -> tuple[season.BiofixRow, ...]:
         block, species = key
         settled = self._settled.get(key, {})
         model = model_for(self.season_office.models, species, from_biofix=True)
         station = self._season_of(self.station_of(block), model.development) if model else None
-        found = season_biofixes(
+        found = season.season_biofixes(
             self.season_office.biofix_rules,
             species,
             self._trap_readings(key),
@@ -256,7 +245,7 @@ class SeasonRecord:
             sunsets=self._sunsets(key),
         )
         return tuple(
-            BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
+            season.BiofixRow(block, species, self.season, one, settled.get(one.generation, ()))
             for one in found
             if one.proposal is not None or one.confirmed is not None
         )
@@ -273,7 +262,7 @@ class SeasonRecord:
             station = replace(station, timezone=self.season_office.timezone)
         return sunsets_of(self._conn, station)
 
-    def biofix_rows(self) -> tuple[BiofixRow, ...]:
+    def biofix_rows(self) -> tuple[season.BiofixRow, ...]:
         """Biofixes of all blocks."""
         return tuple(row for key in self.keys() for row in self.biofixes(*key))
 
@@ -297,7 +286,7 @@ class SeasonRecord:
             return ()
         station = self.station_of(block)
         biofixes = [row.biofix for row in self.biofixes(block, species)] if model.starts == FROM_BIOFIX else []
-        return season_outlook(
+        return season.season_outlook(
             model,
             self.years_of(station, model.development),
             biofixes,
@@ -332,7 +321,7 @@ class SeasonRecord:
         development = of_year.development
         return StandIn(of_year, self.years_of(station, development), self._normal_of(station, development))
 
-    def outlook_rows(self) -> tuple[OutlookRow, ...]:
+    def outlook_rows(self) -> tuple[season.OutlookRow, ...]:
         """Events of all blocks."""
         found = []
         for block, species in self.keys():
@@ -340,20 +329,20 @@ class SeasonRecord:
             for view in self.outlooks(block, species):
                 sure = view.model.starts != FROM_BIOFIX or (view.start is not None and view.start in confirmed)
                 events = sorted(view.events, key=lambda one: (one.generation, one.event.degree_days))
-                found += [OutlookRow(block, species, event, view, sure) for event in events]
+                found += [season.OutlookRow(block, species, event, view, sure) for event in events]
         return tuple(found)
 
-    def ten_days(self, days: int = NEXT_DAYS) -> tuple[Coming, ...]:
+    def ten_days(self, days: int = season.NEXT_DAYS) -> tuple[season.Coming, ...]:
         """What the next days bring, over all blocks.
 
         Args:
             days: How far ahead. [d]
         """
-        return coming(self.outlook_rows(), self.on, days)
+        return season.coming(self.outlook_rows(), self.on, days)
 
     # --- the whole of one block --------------------------------------------------------------------------------------
 
-    def block(self, block: str, species: str) -> BlockSeason:
+    def block(self, block: str, species: str) -> season.BlockSeason:
         """All that is drawn of one block and species.
 
         Args:
@@ -373,7 +362,7 @@ class SeasonRecord:
                 if one.biofix.on is not None and one.biofix.on <= self.on:
                     total = self.sum_of(station, model.development, one.biofix.on, self.on)
                     sums.append((one.biofix.generation, total))
-        return BlockSeason(
+        return season.BlockSeason(
             block=block,
             species=species,
             season=self.season,
@@ -399,8 +388,8 @@ class SeasonRecord:
         known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather)
         return block_row(known, key, group)
 
-    def _trap(self, one: Series) -> TrapSeason:
-        return TrapSeason(
+    def _trap(self, one: Series) -> season.TrapSeason:
+        return season.TrapSeason(
             one.hanging.trap,
             one.hanging.edge,
             tuple(_reading(r) for r in one.readings if self.first <= r.read_on <= self.on),
@@ -434,8 +423,8 @@ def _next_start(start: date) -> date:
         return date(start.year + 1, 3, 1)
 
 
-def _reading(reading: Reading) -> SeasonReading:
-    return SeasonReading(
+def _reading(reading: Reading) -> season.SeasonReading:
+    return season.SeasonReading(
         start=reading.start,
         end=reading.read_on,
         net=reading.net,

@@ -183,20 +183,6 @@ class WeatherReport:
     """Warnings."""
 
 
-@dataclass(frozen=True, slots=True)
-class WeatherVersion:
-    """What was said of one day at one time."""
-
-    day: WeatherDay
-    """The temperatures."""
-    source: str
-    """File it came from; ``BY_HAND`` for an entry."""
-    scout: str
-    """Who; empty where nobody was named."""
-    recorded_at: datetime
-    """Instant of recording, UTC."""
-
-
 def station_days(
     conn: sqlite3.Connection, station: str, first: date | None = None, last: date | None = None
 ) -> tuple[WeatherDay, ...]:
@@ -220,31 +206,6 @@ def station_days(
         ).fetchall()
     units = {unit.value: unit for unit in TempUnit}
     return tuple(WeatherDay(station, date.fromisoformat(r[0]), r[1], r[2], units[r[3]], r[4]) for r in rows)
-
-
-def versions(conn: sqlite3.Connection, station: str, on: date) -> tuple[WeatherVersion, ...]:
-    """Everything that was ever said of a day, oldest first; the last of them stands, unless it was withdrawn.
-
-    Args:
-        conn: The store.
-        station: Code of the station.
-        on: The day.
-    """
-    with plainly(conn):
-        rows = conn.execute(
-            "SELECT d.tmin, d.tmax, d.unit, d.observed_at, i.source, i.scout, i.recorded_at AS at, i.id AS id"
-            " FROM weather_days AS d JOIN weather_imports AS i ON i.import = d.import"
-            " WHERE d.station = ?1 AND d.day = ?2 UNION ALL"
-            " SELECT CAST(tmin AS REAL), CAST(tmax AS REAL), unit, observed_at, ?3, scout, recorded_at, id"
-            " FROM temperatures WHERE station = ?1 AND day = ?2 ORDER BY at, id",
-            (station, on.isoformat(), BY_HAND),
-        ).fetchall()
-    return tuple(
-        WeatherVersion(
-            WeatherDay(station, on, r[0], r[1], TempUnit(r[2]), r[3]), r[4], r[5], datetime.fromisoformat(r[6])
-        )
-        for r in rows
-    )
 
 
 def add_days(

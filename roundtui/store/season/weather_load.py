@@ -44,17 +44,8 @@ from roundtui.store.office import files_here
 from roundtui.store.record.device import device_name
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.rows import TEMPERATURES
+from roundtui.store.season import weather
 from roundtui.store.season.season import preview_models
-from roundtui.store.season.weather import (
-    Adding,
-    HoursOfDay,
-    Progress,
-    WeatherReport,
-    add_days,
-    hours_by_day,
-    standard_clock,
-    station_days,
-)
 from roundtui.store.set_up.load_checks import FileRead, FileReport, LoadReport
 
 _SHOWN = 40
@@ -74,9 +65,9 @@ def import_weather(
     author: Author,
     now: datetime,
     sure: bool = False,
-    reading: Progress | None = None,
-    storing: Progress | None = None,
-) -> WeatherReport:
+    reading: weather.Progress | None = None,
+    storing: weather.Progress | None = None,
+) -> weather.WeatherReport:
     """Put a file's days on record.
 
     Args:
@@ -123,10 +114,10 @@ def import_weather(
     if read.problems:
         name = sanitize(path.name, _SHOWN)
         raise ProblemsError(f"{name} was not taken in; nothing was changed", read.problems, "correct the file")
-    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(station_days(conn, station)))
+    doubtful, odd = against_past(StationDays.of(read.days), StationDays.of(weather.station_days(conn, station)))
     if doubtful and not sure:
         raise DoubtfulError(f"{sanitize(path.name, _SHOWN)} was not taken in; nothing was changed", tuple(doubtful))
-    report = add_days(
+    report = weather.add_days(
         conn, read.days, source=path.name, style=form, author=author, now=now, progress=storing, hours=hours
     )
     report.remarks = [*read.remarks, *odd, *report.remarks]
@@ -136,7 +127,7 @@ def import_weather(
 class _Source:
     """The lines of a file, taken one by one since it may be longer than the memory."""
 
-    def __init__(self, path: Path, reading: Progress | None) -> None:
+    def __init__(self, path: Path, reading: weather.Progress | None) -> None:
         self._path = path
         self._reading = reading
         self.name = sanitize(path.name, _SHOWN)
@@ -149,7 +140,7 @@ class _Source:
         """All lines."""
         return self._lines(self._reading)
 
-    def _lines(self, reading: Progress | None) -> Iterator[str]:
+    def _lines(self, reading: weather.Progress | None) -> Iterator[str]:
         done = 0
         try:
             size = regular(self._path).stat().st_size
@@ -221,7 +212,7 @@ def _choice(held: list[str], asked: _Wanted, name: str) -> str:
     raise RoundtuiError(f"{name} holds several stations", f"say which one is meant with --id; it holds {listed}")
 
 
-def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursOfDay, ...]]:
+def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[weather.HoursOfDay, ...]]:
     """Days of an hourly file, and its readings as they are kept beside them."""
     hours = parse_hourly(source.lines(), unit=wanted.unit, where=source.name)
     if hours.problems:
@@ -237,7 +228,7 @@ def _hourly(source: _Source, wanted: _Wanted) -> tuple[WeatherRead, tuple[HoursO
         most_filled=wanted.most_filled,
     )
     days = tuple(one for one in read.days if one.on <= wanted.today)
-    return replace(read, days=days), hours_by_day(code, unit, moments)
+    return replace(read, days=days), weather.hours_by_day(code, unit, moments)
 
 
 def _clock(station: Station) -> tzinfo:
@@ -248,7 +239,7 @@ def _clock(station: Station) -> tzinfo:
             f"the station {name} has no time zone, and the file's times need one",
             "write it into stations.csv, as America/New_York, and load",
         )
-    clock = standard_clock(station.timezone)
+    clock = weather.standard_clock(station.timezone)
     if clock is None:
         raise RoundtuiError(
             f"the time zone {sanitize(station.timezone, _SHOWN)} of the station {name} is unknown here",
@@ -415,7 +406,7 @@ class WeatherReading:
         progress: Notified how many lines were read, and of how many.
     """
 
-    def __init__(self, progress: Progress | None = None) -> None:
+    def __init__(self, progress: weather.Progress | None = None) -> None:
         self.progress = progress
         self.sure = False
         """Whether somebody said that days which look like those of the other unit are right."""
@@ -499,7 +490,7 @@ def take_in_weather(
     text.sum_up(f"{_FORM} {unit} {file.office.most_filled}")
     store = store and not reading.trial
     who = conn.execute("SELECT value FROM settings WHERE key = 'scout'").fetchone()
-    adding = Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
+    adding = weather.Adding(conn, (WEATHER, "weather"), Author(who[0] if who else "", device_name()), now)
     known, today = _stations(conn, others), now.astimezone().date()
     sample = _Seen(conn, file, unit=unit, stations=known, last=today, reading=reading)
     for days in sample.days():
@@ -531,7 +522,7 @@ class _Seen:
         self._text: WeatherText = file.text  # type: ignore[assignment]
         self._parser = WeatherParser(WEATHER, unit=unit, stations=stations, last=last)
         self._settling = Settling(
-            WEATHER, file.office.most_filled, lambda station: StationDays.of(station_days(conn, station))
+            WEATHER, file.office.most_filled, lambda station: StationDays.of(weather.station_days(conn, station))
         )
         self._reading = reading
         before: dict[str, str] = dict(conn.execute("SELECT key, digest FROM loaded WHERE file = ?", (WEATHER,)))
@@ -690,7 +681,7 @@ def enter_temps(
         typed, tmin=_decimal(typed.tmin), tmax=_decimal(typed.tmax), observed_at=hour_of(typed.observed_at) or ""
     )
     with transaction(conn):
-        before = [day for day in station_days(conn, ready.station) if day.on != ready.day]
+        before = [day for day in weather.station_days(conn, ready.station) if day.on != ready.day]
         _, far = against_past(StationDays.of([_day(ready)]), StationDays.of(before))
         if far and not sure:
             raise DoubtfulError(
@@ -700,7 +691,7 @@ def enter_temps(
         if standing is not None:
             ready = replace(ready, replaces=standing.id)
         (recorded,) = record(conn, [ready], author, now)
-        days = station_days(conn, ready.station)
+        days = weather.station_days(conn, ready.station)
     return recorded, tuple(odd for odd in remarks(StationDays.of(days)) if odd.where.endswith(f", {ready.day}"))
 
 

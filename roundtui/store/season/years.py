@@ -183,6 +183,16 @@ class YearsRecord:
         total = of.sum_of(of.station_of(block), model.development, biofix, of.on)
         return biofix, {row.on: row.total for row in total.rows}
 
+    def judged(self, species: str) -> Iterable[tuple[int, Judged]]:
+        """Where every block of a species stood on each of its rounds, season by season, by the office's rules.
+
+        Args:
+            species: Abbreviation of the species.
+        """
+        for season in self.seasons:
+            of = self.season(season)
+            yield from ((season, one) for key in of.series if key[1] == species for one in self._judged(of, key))
+
     def _judged(self, of: SeasonRecord, key: Key) -> Iterable[Judged]:
         """Where a block stood on the last day of each of its rounds, as the summary of that day says."""
         group = of.series.get(key, [])

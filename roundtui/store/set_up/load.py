@@ -28,6 +28,7 @@ from roundtui.store.record.journal import Author
 from roundtui.store.record.rows import instant
 from roundtui.store.season.weather import NORMALS
 from roundtui.store.season.weather_load import WEATHER, WeatherReading, preview_weather, take_in_weather
+from roundtui.store.set_up import versions
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, digest_of, file_of, key_of, key_text, named, rows_in
 from roundtui.store.set_up.load_checks import (
     LURES,
@@ -40,18 +41,6 @@ from roundtui.store.set_up.load_checks import (
     register_remarks,
     second_species,
     unknown_labels,
-)
-from roundtui.store.set_up.versions import (
-    FILES_SAY,
-    LOADED,
-    after_now,
-    becomes_of,
-    heads,
-    open_rows,
-    record_changes,
-    row_of,
-    text_of,
-    version_of,
 )
 from roundtui.store.species import know_species
 
@@ -98,24 +87,24 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         if known[trap, before] != in_file[trap, after] or read:
             continue
         former = rows_in(conn, file)[key_text((trap, before))]
-        row, version = row_of(conn, file.name, key_text((trap, before)))
+        row, version = versions.row_of(conn, file.name, key_text((trap, before)))
         conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
         moved = former | {"hung_on": after}
-        was = becomes_of(conn, version) or text_of(file, former)
+        was = versions.becomes_of(conn, version) or versions.text_of(file, former)
         change = SetUpChanged(
             file=file.name,
             row=row,
-            change=LOADED,
+            change=versions.LOADED,
             done_on=now.date(),
             was=was,
-            becomes=text_of(file, moved, was),
-            after=after_now(conn, file.name, row, version),
+            becomes=versions.text_of(file, moved, was),
+            after=versions.after_now(conn, file.name, row, version),
             trap=trap,
             block=str(former["block"]),
         )
-        record_changes(conn, [change], Author(FILES_SAY, device_name()), now)
+        versions.record_changes(conn, [change], Author(versions.FILES_SAY, device_name()), now)
         conn.execute("DELETE FROM loaded WHERE file = ? AND key = json_array(?, ?)", (file.name, trap, before))
-        version = version_of(file.name, row, change.becomes, change.after.split())
+        version = versions.version_of(file.name, row, change.becomes, change.after.split())
         conn.execute(
             "INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)",
             (file.name, key_text((trap, after)), digest_of(file, moved), version),
@@ -153,12 +142,12 @@ def apply_all(conn: sqlite3.Connection, read: Sequence[FileRead], report: LoadRe
 
 
 def _version(file: SetUpFile, change: SetUpChanged) -> str:
-    return version_of(file.name, change.row, change.becomes, change.after.split())
+    return versions.version_of(file.name, change.row, change.becomes, change.after.split())
 
 
 def _waits(conn: sqlite3.Connection, file: SetUpFile, place: tuple[str, str], version: str) -> bool:
     """Whether what the file had last waits to be settled."""
-    return version != place[1] and any(one.version == version for one in heads(conn, file.name, place[0]))
+    return version != place[1] and any(one.version == version for one in versions.heads(conn, file.name, place[0]))
 
 
 class _Came(Enum):
@@ -191,7 +180,7 @@ class _Found:
     ) -> None:
         """Take a row that is otherwise than when the file was loaded last."""
         file, key, digest, values = row
-        place = row_of(conn, file.name, key)
+        place = versions.row_of(conn, file.name, key)
         present = digest_of(file, here) if here is not None else None
         self.last = _Came.SAME
         if present == digest and place[1] and known is not None and _waits(conn, file, place, known[1]):
@@ -222,9 +211,9 @@ class _Found:
             from sqlite_utils import Database
 
             Database(conn).table(file.table).upsert_all(self.wanted, pk=file.key)
-        by = Author(FILES_SAY, device_name())
-        record_changes(conn, self.standing, by, now)
-        record_changes(conn, self.observations, by, now, stand=False)
+        by = Author(versions.FILES_SAY, device_name())
+        versions.record_changes(conn, self.standing, by, now)
+        versions.record_changes(conn, self.observations, by, now, stand=False)
         conn.executemany("INSERT OR REPLACE INTO loaded (file, key, digest, version) VALUES (?, ?, ?, ?)", self.digests)
 
 
@@ -255,7 +244,12 @@ def _apply(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now: dat
     found.write(conn, file, now)
     seen, contested = {key for key, *_ in keyed}, found.contested
     if contested:
-        asked = {text_of(file, offer.values) for row in open_rows(conn) if row.file == file for offer in row.offers}
+        asked = {
+            versions.text_of(file, offer.values)
+            for row in versions.open_rows(conn)
+            if row.file == file
+            for offer in row.offers
+        }
         report.contested += [problem for becomes, problem in contested if becomes in asked]
     gone = sorted(key for key in loaded if key not in seen)
     if gone:
@@ -285,9 +279,9 @@ def _changed(
 ) -> SetUpChanged:
     """What is said of a row that a file changed, after the version that stands."""
     row, version = place
-    before = becomes_of(conn, version) if version else text_of(file, was)
-    after = after_now(conn, file.name, row, version)
-    texts = ("" if file.whole else before, text_of(file, becomes, before))
+    before = versions.becomes_of(conn, version) if version else versions.text_of(file, was)
+    after = versions.after_now(conn, file.name, row, version)
+    texts = ("" if file.whole else before, versions.text_of(file, becomes, before))
     return _loaded(file, (row, after), texts, becomes, now)
 
 
@@ -298,8 +292,8 @@ def _contested(
     if known is not None:
         found = conn.execute("SELECT row FROM set_up_versions WHERE version = ?", (known[1],)).fetchone()
         row = found[0] if found else row
-    before = becomes_of(conn, known[1]) if known else ""
-    texts = ("" if file.whole else before, text_of(file, values, before))
+    before = versions.becomes_of(conn, known[1]) if known else ""
+    texts = ("" if file.whole else before, versions.text_of(file, values, before))
     return _loaded(file, (row, known[1] if known else ""), texts, values, now)
 
 
@@ -309,7 +303,7 @@ def _loaded(
     return SetUpChanged(
         file=file.name,
         row=place[0],
-        change=LOADED,
+        change=versions.LOADED,
         done_on=now.date(),
         was=texts[0],
         becomes=texts[1],
@@ -359,14 +353,14 @@ def load_office(
 
 def _gone(conn: sqlite3.Connection, file: SetUpFile, now: datetime) -> None:
     """A file of the office's own that was loaded here and was taken away counts no more."""
-    row, version = row_of(conn, file.name, key_text((file.name,)))
+    row, version = versions.row_of(conn, file.name, key_text((file.name,)))
     conn.execute("DELETE FROM files WHERE name = ?", (file.name,))
     conn.execute("DELETE FROM loaded WHERE file = ?", (file.name,))
-    if version and becomes_of(conn, version):
+    if version and versions.becomes_of(conn, version):
         conn.execute("DELETE FROM office_files WHERE name = ?", (file.name,))
-        after = after_now(conn, file.name, row, version)
+        after = versions.after_now(conn, file.name, row, version)
         change = _loaded(file, (row, after), ("", ""), {}, now)
-        record_changes(conn, [change], Author(FILES_SAY, device_name()), now)
+        versions.record_changes(conn, [change], Author(versions.FILES_SAY, device_name()), now)
 
 
 _SPECIES = ("species", "name", "latin", "synonyms", "lure_days")

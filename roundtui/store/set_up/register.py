@@ -17,6 +17,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,26 +32,15 @@ from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
+from roundtui.store.office import THRESHOLDS
 from roundtui.store.record import read
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
+from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
-from roundtui.store.set_up.versions import (
-    LOADED,
-    Offer,
-    OpenRow,
-    after_now,
-    becomes_of,
-    not_in_files,
-    open_rows,
-    record_changes,
-    row_of,
-    settle_rows,
-    text_of,
-)
 from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
@@ -111,14 +101,14 @@ def carry_out(
     wanted = [
         row_change
         for row_change in change.changes
-        if text_of(row_change.file, row_change.was) != text_of(row_change.file, row_change.becomes)
+        if versions.text_of(row_change.file, row_change.was) != versions.text_of(row_change.file, row_change.becomes)
     ]
     if not wanted:
         raise RefusedError("nothing is different from what the register has", NOTHING_CHANGED)
     with plainly(conn), transaction(conn):
         entries = [_entry(conn, change, row_change) for row_change in wanted]
         _write(conn, wanted)
-        return record_changes(conn, entries, author, now)
+        return versions.record_changes(conn, entries, author, now)
 
 
 def remarks_on(conn: sqlite3.Connection, change: RegisterChange) -> tuple[Problem, ...]:
@@ -155,16 +145,16 @@ def refused(*problems: Problem) -> ProblemsError:
 
 def _entry(conn: sqlite3.Connection, change: RegisterChange, row_change: RowChange) -> SetUpChanged:
     file, values = row_change.file, row_change.becomes or row_change.was or {}
-    row, version = row_of(conn, file.name, key_of(file, row_change.was or values))
-    was = becomes_of(conn, version) or text_of(file, row_change.was)
+    row, version = versions.row_of(conn, file.name, key_of(file, row_change.was or values))
+    was = versions.becomes_of(conn, version) or versions.text_of(file, row_change.was)
     return SetUpChanged(
         file=file.name,
         row=row,
         change=change.kind,
         done_on=change.done_on,
         was=was if row_change.was is not None else "",
-        becomes=text_of(file, row_change.becomes, was),
-        after=after_now(conn, file.name, row, version),
+        becomes=versions.text_of(file, row_change.becomes, was),
+        after=versions.after_now(conn, file.name, row, version),
         trap=values.get("trap"),
         block=values.get("block"),
         words=change.words,
@@ -198,7 +188,7 @@ def _order(row_change: RowChange) -> int:
 
 def _refuse_changed(here: dict[tuple[object, ...], Values], row_change: RowChange, was: Values) -> None:
     now = here.get(row_change.file.key_of(was))
-    if now is None or text_of(row_change.file, now) != text_of(row_change.file, was):
+    if now is None or versions.text_of(row_change.file, now) != versions.text_of(row_change.file, was):
         raise RefusedError(
             f"{row_change.file.name} {named(row_change.file, was)} is no longer as it was then",
             f"look at the row as it stands now; {NOTHING_CHANGED}",
@@ -477,7 +467,7 @@ def history_of(conn: sqlite3.Connection, file: SetUpFile, label: str) -> tuple[S
     with plainly(conn):
         found = conn.execute(
             f"SELECT {SET_UP_CHANGES.listed} FROM present_set_up_changes WHERE file = ? AND {row} = ?"  # noqa: S608
-            f" AND change <> '{LOADED}'"
+            f" AND change <> '{versions.LOADED}'"
             " ORDER BY recorded_at DESC, id DESC",
             (file.name, label),
         ).fetchall()
@@ -502,7 +492,7 @@ def undone(conn: sqlite3.Connection, entry_id: str, done_on: date, words: str = 
         entries = _together(conn, entry_id)
         changes = []
         for entry in entries:
-            file = BY_NAME[entry.file]
+            file = columns.file_of(entry.file) or BY_NAME[entry.file]
             was, becomes = _values(file, entry.was), _values(file, entry.becomes)
             back = _back(file, was, becomes, moved=entry.change == "moved")
             if not _stands(conn, file, becomes, back):
@@ -516,7 +506,7 @@ def _together(conn: sqlite3.Connection, entry_id: str) -> list[SetUpChanged]:
     rows = conn.execute(
         f"SELECT {table.listed} FROM present_set_up_changes WHERE (recorded_at, scout, device) ="  # noqa: S608
         " (SELECT recorded_at, scout, device FROM set_up_changes WHERE id = ?)"
-        f" AND change <> '{LOADED}' ORDER BY id",
+        f" AND change <> '{versions.LOADED}' ORDER BY id",
         (entry_id,),
     ).fetchall()
     if not rows:
@@ -595,11 +585,11 @@ def said_before(
     return (*found, *(str(one) for one in seen if one.needs_a_word))
 
 
-VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species")
+VIEWS = ("Traps", "Blocks", "Farms", "Lots", "Routes", "Stations", "Species", "Rules", "Office")
 """What can be looked at, in the order of their digits."""
 FILES = tuple(BY_NAME[f"{name}.csv"] for name in ("traps", "blocks", "farms", "lures", "routes", "stations", "species"))
-"""The file of each view."""
-TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES = range(7)
+"""The file of each view but the last two, whose rows are tables of several files."""
+TRAPS_REGISTER_DESK, BLOCKS, FARMS, LOTS, ROUTES_REGISTER_DESK, STATIONS, SPECIES, RULES, OFFICE = range(9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -640,7 +630,7 @@ class RegisterDesk:
         session = self.session
         self._rows, self._needed = {}, None
         self._hung = hanging_on(session.programme, session.on)
-        self.behind = frozenset((one.file.name, one.label) for one in not_in_files(session.conn))
+        self.behind = frozenset((one.file.name, one.label) for one in versions.not_in_files(session.conn))
 
     def rows(self, view: int) -> tuple[RegisterRow, ...]:
         """Rows of a view: traps by label with the hanging that began last, stops as they are walked, others by label.
@@ -648,6 +638,11 @@ class RegisterDesk:
         Args:
             view: One of ``VIEWS``.
         """
+        if view not in self._rows and view >= RULES:
+            found = office_rows.rules_in if view == RULES else office_rows.others_in
+            self._rows[view] = tuple(
+                RegisterRow(office_rows.file_of_row(values), values) for values in found(self.session.conn)
+            )
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
             self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
@@ -663,7 +658,9 @@ class RegisterDesk:
         return ()
 
     def needed(self, row: RegisterRow) -> tuple[str, ...]:
-        """How many traps tell the two numbers of a block's rules apart, a line for each species."""
+        """How many traps tell the two numbers of a block's rules apart, a line for each species; what was printed."""
+        if row.values.get("told"):
+            return (str(row.values["told"]),)
         if row.file.table != "blocks":
             return ()
         if self._needed is None:
@@ -673,7 +670,9 @@ class RegisterDesk:
         return tuple(f"{species}: {one.words}" for (code, species), one in self._needed.items() if code == row.label)
 
     def history(self, row: RegisterRow) -> tuple[SetUpChanged, ...]:
-        """Changes of a row made in the app, the newest first; of a stop those of its route."""
+        """Changes of a row made in the app, the newest first; of a stop those of its route, of a rule of its file."""
+        if office_rows.is_office(row.file):
+            return history_of(self.session.conn, columns.file_of(row.file.name) or row.file, row.file.name)
         return history_of(self.session.conn, row.file, str(row.values[row.file.key[0]]))
 
     # --- changes ----------------------------------------------------------------------------------------------------
@@ -705,6 +704,35 @@ class RegisterDesk:
         )
         read = [trap for (trap,) in rows if trap in order]
         return (*read, *(trap for trap in order if trap not in read))
+
+    def office_change(
+        self, file: SetUpFile, at: int | None, typed: Mapping[str, str] | None, done_on: date, words: str = ""
+    ) -> RegisterChange:
+        """A table of the office's files added, changed or taken out.
+
+        Args:
+            file: The table.
+            at: Its place among those of its kind; None: it is new.
+            typed: Text of its columns; None: it is taken out.
+            done_on: Day it holds from.
+            words: Why.
+
+        Raises:
+            RoundtuiError: It cannot be.
+        """
+        row = RowChange(*office_rows.put(self.session.conn, file, at, typed, self.session.programme.farms))
+        return RegisterChange("added" if row.was is None else "edited", done_on, (row,), words)
+
+    def past(self, change: RegisterChange) -> tuple[str, ...]:
+        """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
+        import tomllib
+
+        session, row = self.session, change.changes[0]
+        if row.file.name != THRESHOLDS or row.becomes is None:
+            return ()
+        becomes = tomllib.loads(row.becomes["text"], parse_float=Decimal)
+        with session.connection() as conn:
+            return office_rows.past_words(conn, session.folder, session.on, session.office, becomes)
 
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""
@@ -765,14 +793,14 @@ class DifferingRows:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self.open: tuple[OpenRow, ...] = ()
+        self.open: tuple[versions.OpenRow, ...] = ()
         self.read()
 
     def read(self) -> None:
         """Read anew which differ."""
-        self.open = open_rows(self.session.conn)
+        self.open = versions.open_rows(self.session.conn)
 
-    def settle(self, rows: Sequence[OpenRow], whose: Sequence[str]) -> None:
+    def settle(self, rows: Sequence[versions.OpenRow], whose: Sequence[str]) -> None:
         """Keep rows as they are here, or take over those of a laptop, all or none; on the disk when this returns.
 
         Args:
@@ -784,12 +812,12 @@ class DifferingRows:
         """
         session = self.session
         try:
-            choices: list[tuple[OpenRow, Offer | None]] = []
+            choices: list[tuple[versions.OpenRow, versions.Offer | None]] = []
             for row in rows:
                 theirs = [offer for offer in row.offers if set(offer.devices) & set(whose)]
                 if theirs or not whose:
                     choices.append((row, theirs[0] if theirs else None))
-            settle_rows(session.conn, choices, session.named(), session.clock())
+            versions.settle_rows(session.conn, choices, session.named(), session.clock())
             session.programme = read.programme(session.conn)
             session.forget()
         finally:
@@ -797,7 +825,7 @@ class DifferingRows:
 
     def behind(self, file: SetUpFile) -> bool:
         """Whether a file of the folder does not say yet what was settled."""
-        return any(one.file is file for one in not_in_files(self.session.conn))
+        return any(one.file is file for one in versions.not_in_files(self.session.conn))
 
 
 def _traps(values: Sequence[Values]) -> tuple[RegisterRow, ...]:

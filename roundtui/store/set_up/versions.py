@@ -379,23 +379,6 @@ class NotInFile:
     """The row as the file can hold it, all columns in the order of the manual."""
 
 
-def settle_row(conn: sqlite3.Connection, row: OpenRow, kept: Offer | None, author: Author, now: datetime) -> None:
-    """Say how a row holds from now on.
-
-    Args:
-        conn: The store.
-        row: The row, as ``open_rows`` gave it.
-        kept: What is taken over; None: it stays as it is here, or away.
-        author: Who settles it.
-        now: Instant.
-
-    Raises:
-        RefusedError: It was changed or settled meanwhile, or what is taken over does not fit the rows here.
-        StoreError: The store cannot be written.
-    """
-    settle_rows(conn, [(row, kept)], author, now)
-
-
 def settle_rows(
     conn: sqlite3.Connection, choices: Sequence[tuple[OpenRow, Offer | None]], author: Author, now: datetime
 ) -> None:
@@ -403,12 +386,12 @@ def settle_rows(
 
     Args:
         conn: The store.
-        choices: Each row, and what is taken over as for ``settle_row``.
+        choices: Each row, as ``open_rows`` gave it, and what is taken over; None: it stays as it is here, or away.
         author: Who settles them.
         now: Instant.
 
     Raises:
-        RefusedError: As for ``settle_row``, of the first that cannot be.
+        RefusedError: One was changed or settled meanwhile, or what is taken over does not fit the rows here.
         StoreError: The store cannot be written.
     """
     with plainly(conn), transaction(conn):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -121,7 +121,7 @@ class Due:
     """What is due apart from the rounds, as short lines."""
 
     late: tuple[tuple[str, int], ...]
-    """Traps whose last count is more than a week old, and how old it is. [d]"""
+    """Traps past the day of their visit, a week after the last count where no interval is asked for; its age. [d]"""
     lines: tuple[str, ...]
     """Upkeep and open questions, a line each."""
     asked: tuple[Talk, ...] = ()
@@ -147,13 +147,15 @@ def due(programme: Programme, found: Found, on: date) -> Due:
             v.read_on for v in history.visits.get(label, ()) if v.count is not None and hanging.hangs_on(v.read_on)
         ]
         last = max(counts, default=hanging.hung_on)
-        if last is not None and (on - last).days > WEEK_DAYS:
+        if last is not None and on > found.due.get(label, last + timedelta(days=WEEK_DAYS)):
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
     upkeep = [*_upkeep(summary), *_stock(found.made.observations.lots)]
     lost = [sanitize(label, 10) for label in in_no_route(programme, on)]
     unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
+    today = [sanitize(label, 10) for label, day in sorted(found.due.items()) if day == on]
     lines = [
+        *([_listed("Visit due today by plan.toml", today, 76)] if today else []),
         *unrouted,
         *conflicts,
         *_attention(summary),
@@ -168,7 +170,8 @@ def due(programme: Programme, found: Found, on: date) -> Due:
 def due_text(found: Due, width: int, height: int) -> str:
     """The lines under the rounds, cut to their place."""
     late = [f"{sanitize(label, 10)} {days} d" for label, days in found.late]
-    lines = [_listed("Past a week", late, width)] if late else ["Past a week: no trap"]
+    own = any(days <= WEEK_DAYS for _, days in found.late)
+    lines = [_listed("Past their day" if own else "Past a week", late, width)] if late else ["Past a week: no trap"]
     lines += found.lines
     if not found.lines:
         lines.append("Upkeep: nothing due.  Questions: none open")

@@ -11,7 +11,6 @@ from textual.widgets import Input, Static
 
 from roundtui.app.keys.round import DOUBLE_ENTRY
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.app.screens.sheet.view import pace
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
@@ -31,11 +30,11 @@ def head(session: Session, two: DoubleEntry, width: int) -> Content:
 
 
 def keyers(two: DoubleEntry, width: int) -> Content:
-    """Who keyed first and second, how many rows and keys, and how fast: three lines."""
-    first, second = two.keyers
+    """Who entered first and second, and how far the two agree: three lines."""
+    first, second = two.names
     lines = [
-        f"  First   {sanitize(first.who or 'nobody yet', 24)}: {pace(first.found)}, at least",
-        f"  Second  {sanitize(second.who or 'nobody yet', 24)}: {pace(second.found)}",
+        f"  First   {sanitize(first or 'nobody yet', 40)}",
+        f"  Second  {sanitize(second or 'nobody yet', 40)}",
         f"  {two.found.rows} rows in either, {two.differed} differed. Settled: {two.settled_words}",
     ]
     return Content("\n".join(sanitize(line, width) for line in lines))

@@ -16,7 +16,7 @@ from roundtui.app.keys import Action
 from roundtui.app.keys.page import PLACES
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.domain.programme.cautions import ENTRY_CHECK, HYGIENE, KILL_STRIP, LURES, OUTDOORS
-from roundtui.domain.text import padded
+from roundtui.domain.text import cells, padded
 from roundtui.store.session import Session
 
 WIDTH = 74
@@ -96,7 +96,8 @@ class HelpScreen(RoundtuiScreen[None]):
     def actions(self) -> tuple[Action, ...]:
         """Keys of the place, then those that work everywhere."""
         here = PLACES[self.at][1]
-        return here if self.at == len(PLACES) - 1 else (*here, *PLACES[-1][1])
+        names = {one.name for one in here}
+        return here if self.at == len(PLACES) - 1 else (*here, *(one for one in PLACES[-1][1] if one.name not in names))
 
     @property
     def rows(self) -> int:
@@ -128,8 +129,9 @@ class HelpScreen(RoundtuiScreen[None]):
             parts: list[str | tuple[str, str]] = [" "]
             for at in range(row, len(actions), rows):
                 one = actions[at]
-                words = padded(f"{padded(one.name, min(17, each // 2))} {one.words}", each)
-                parts.append((words, "bold reverse" if at == self.marked else ""))
+                column = max(cells(other.name) for other in actions[at - row : at - row + rows])
+                words = padded(f"{padded(one.name, min(column, each // 2))} {one.words}", each - 1)
+                parts += [(words, "bold reverse" if at == self.marked else ""), " "]
             lines.append(Content.assemble(*parts))
         self.put("list", Content("\n").join(lines))
         one = actions[self.marked]

@@ -15,15 +15,7 @@ from roundtui.app.keys.desk import LETTERS
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.report.letters.desk import (
-    AreaDesk,
-    AreaText,
-    LetterDesk,
-    Letters,
-    farm_lines,
-    open_in_viewer,
-    progress_line,
-)
+from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
 
 if TYPE_CHECKING:
@@ -49,11 +41,11 @@ class LettersScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
-        self.desk = LetterDesk(session)
-        self.area_desk = AreaDesk(session)
-        self.area: AreaText | None = None
+        self.desk = desk.LetterDesk(session)
+        self.area_desk = desk.AreaDesk(session)
+        self.area: desk.AreaText | None = None
         """The area update, while it stands in place of a letter."""
-        self.letters: Letters | None = None
+        self.letters: desk.Letters | None = None
         self.older: tuple[str, ...] = ()
         """Letters on earlier days that no longer hold."""
         self.marked = 0
@@ -84,7 +76,7 @@ class LettersScreen(RoundtuiScreen[None]):
     def _read(self) -> None:
         self.call_after_refresh(self.aside, "read", self.desk.read, self._have, "The letters cannot be read")
 
-    def _have(self, letters: Letters) -> None:
+    def _have(self, letters: desk.Letters) -> None:
         self.letters = letters
         self.marked = min(self.marked, len(letters.farms))
         self._list()
@@ -101,13 +93,13 @@ class LettersScreen(RoundtuiScreen[None]):
             return
         self.area = None
         notes = {farm: self.desk.whole_note(farm) for farm in farms}
-        self._say(progress_line(0, len(farms), self.size.width))
+        self._say(desk.progress_line(0, len(farms), self.size.width))
 
         def write() -> int:
             worker = get_current_worker()
 
             def tell(_farm: str, done: int, of: int) -> None:
-                self.app.call_from_thread(self._say, progress_line(done, of, self.size.width))
+                self.app.call_from_thread(self._say, desk.progress_line(done, of, self.size.width))
 
             return self.desk.write(letters, notes, tell, lambda: worker.is_cancelled)
 
@@ -153,7 +145,7 @@ class LettersScreen(RoundtuiScreen[None]):
         if self.letters is not None and self.letters.material.summary.blocks:
             self.run_worker(self._tell(self.letters), exclusive=True, group="notified")
 
-    async def _tell(self, letters: Letters) -> None:
+    async def _tell(self, letters: desk.Letters) -> None:
         from roundtui.app.dialogs.office import record_call
 
         if said := await record_call(self, letters.material.summary):
@@ -176,7 +168,7 @@ class LettersScreen(RoundtuiScreen[None]):
         self._say("Reading the area …")
         self.aside("area", self.area_desk.read, self._area_done, "There is no area update to show")
 
-    def _area_done(self, found: AreaText | tuple[Path, ...]) -> None:
+    def _area_done(self, found: desk.AreaText | tuple[Path, ...]) -> None:
         if isinstance(found, tuple):
             self._say(f"Area update written, nothing sent: {found[0].stem} in {self.area_desk.to}")
             return
@@ -216,7 +208,7 @@ class LettersScreen(RoundtuiScreen[None]):
             self._say("This letter is not written yet: Enter writes it")
             return
         try:
-            open_in_viewer(path)
+            desk.open_in_viewer(path)
         except RoundtuiError as error:
             self.show_error("Nothing can be shown", error)
             return
@@ -266,7 +258,7 @@ class LettersScreen(RoundtuiScreen[None]):
         height = max(MOST_FARMS, self.size.height // 3)
         rows: list[str | tuple[str, str]] = [
             (f"{line}\n", "bold reverse" if marked else "")
-            for line, marked in farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
+            for line, marked in desk.farm_lines(farms, self.marked, max(40, self.size.width - 2), height)
         ]
         update = padded(
             f"{'>' if self.marked == len(farms) else ' '} Public update, for everybody", self.size.width - 2

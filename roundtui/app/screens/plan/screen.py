@@ -19,14 +19,7 @@ from roundtui.domain.inventory.stock import LotStock
 from roundtui.domain.text import cells, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
-from roundtui.report.inventory import (
-    PlanDesk,
-    Planned,
-    plan_tables,
-    round_packing_tables,
-    season_packing_tables,
-    stock_tables,
-)
+from roundtui.report import inventory
 
 if TYPE_CHECKING:
     from roundtui.domain.inventory.stock import LotStock
@@ -50,8 +43,8 @@ class PlanScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
-        self.desk = PlanDesk(session)
-        self.planned: Planned | None = None
+        self.desk = inventory.PlanDesk(session)
+        self.planned: inventory.Planned | None = None
         self.season: int | None = None
         """Year of the season that is shown; None: the one that is due."""
         self.page = "plan"
@@ -84,7 +77,7 @@ class PlanScreen(RoundtuiScreen[None]):
         read = partial(self.desk.read, self.season)
         self.aside("plan", read, self._have, "There is no plan", stopped=self._without)
 
-    def _have(self, planned: Planned) -> None:
+    def _have(self, planned: inventory.Planned) -> None:
         self.planned = planned
         self._head()
         self._fill()
@@ -176,14 +169,14 @@ class PlanScreen(RoundtuiScreen[None]):
         if home:
             self.query_one("#page", VerticalScroll).scroll_home(animate=False)
 
-    def _tables(self, planned: Planned, width: int) -> list[RenderableType]:
+    def _tables(self, planned: inventory.Planned, width: int) -> list[RenderableType]:
         if self.page == "plan":
-            return plan_tables(planned.plan, planned.programme, width)
+            return inventory.plan_tables(planned.plan, planned.programme, width)
         if self.page == "stock":
-            return stock_tables(planned.lots, self.session.on, planned.without_lot, width)
+            return inventory.stock_tables(planned.lots, self.session.on, planned.without_lot, width)
         if 0 <= self.route < len(planned.rounds):
-            return round_packing_tables(planned.rounds[self.route], width)
-        return season_packing_tables(planned.packing, planned.plan, width)
+            return inventory.round_packing_tables(planned.rounds[self.route], width)
+        return inventory.season_packing_tables(planned.packing, planned.plan, width)
 
     def _say(self, words: str) -> None:
         self.query_one("#said", Static).update(Content(sanitize(words, max(20, self.size.width - 2))))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.programme.farm import counted_on
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
+from roundtui.store.set_up import office_rows
 from roundtui.store.set_up import register as register_changes
 from roundtui.store.set_up.columns import named
 from roundtui.store.set_up.load_checks import cells_of
@@ -27,6 +28,14 @@ _LIKE_BEFORE = {"traps": ("block", "species", "style"), "blocks": ("farm", "crop
 """Columns of a new row that begin as those of the marked one."""
 _LIKE_ADDED = ("row", "lot", "edge", "height_m", "hung_on")
 """Columns of a new trap that begin as those of the one added just before, beside these."""
+
+
+_HINTS = {
+    "rule": "kind: mean, single-trap, running or cumulative. Say whose number it is in source.",
+    "hang": "One of stage, on (04-15) or degree_days.",
+    "weather": "unit F or C, of temperatures that state none; timezone as America/New_York.",
+    "area": "declined: codes of farms that take no part.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +67,8 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
     """
     cells = dict.fromkeys((*file.required, *file.optional), "")
     known = cells_of(file, like.values) if like is not None else cells
+    if office_rows.is_office(file):
+        return _office_form(desk, file, known, like)
     same = (*_LIKE_BEFORE.get(file.table, ()), *(_LIKE_ADDED if again and file.table == "traps" else ()))
     cells |= {column: known[column] for column in same}
     if again and like is not None and "trap" in cells:
@@ -79,10 +90,36 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
     return Form(f"Add to {file.name}", tuple(cells.items()), make, first, hint)
 
 
-def edit_form(row: RegisterRow) -> Form:
+def _office_form(desk: RegisterDesk, file: SetUpFile, cells: dict[str, str], like: RegisterRow | None) -> Form:
+    """A new table of the office's files: it begins as the marked one, with today's day and a name of its own."""
+    if "date" in cells:
+        cells["date"] = desk.session.on.isoformat()
+    if like is not None and like.values["origin"] != office_rows.PRINTED:
+        cells |= {"id": ""} if "id" in cells else {}
+
+    def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return desk.office_change(file, None, typed, day, why)
+
+    return Form(f"Add to {file.name}, {_called(file)}", tuple(cells.items()), make, hint=_HINTS.get(file.table, ""))
+
+
+def _called(file: SetUpFile) -> str:
+    return "a threshold" if file is office_rows.RULE else office_rows.CALLED[file.table]
+
+
+def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     """Columns of a row; its labels stay."""
     file = row.file
     cells = cells_of(file, row.values)
+    if office_rows.is_office(file):
+        if row.values["at"] is None:
+            return _office_form(desk, file, cells, row)
+
+        def change(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+            return desk.office_change(file, row.values["at"], typed, day, why)
+
+        title = f"Change {file.name}, {_called(file)} {row.values.get('id', '')}".rstrip()
+        return Form(title, tuple(cells.items()), change, hint=_HINTS.get(file.table, ""))
     fields = tuple((column, cells[column]) for column in cells if column not in file.key or column == "hung_on")
 
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
@@ -105,6 +142,15 @@ def move_form(desk: RegisterDesk, row: RegisterRow) -> Form:
 
     hint = "The day of the move. A new series begins; lure, liner and kill strip count as new, so replace them."
     return Form(f"Move trap {sanitize(row.label, 30)}", tuple(at_first.items()), make, "block", hint, later=False)
+
+
+def take_out_form(desk: RegisterDesk, row: RegisterRow) -> Form:
+    """A rule of the office taken out of its file."""
+
+    def make(_typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
+        return desk.office_change(row.file, row.values["at"], None, day, why)
+
+    return Form(f"Take out {_called(row.file)} {sanitize(str(row.values.get('id', '')), 30)}", (), make, "why")
 
 
 def take_down_form(row: RegisterRow) -> Form:

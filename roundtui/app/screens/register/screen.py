@@ -9,21 +9,15 @@ from textual.content import Content
 from roundtui.app.dialogs.office import RegisterRowDialog
 from roundtui.app.keys.season import REGISTER, ROW_HISTORY
 from roundtui.app.screen import TextsScreen
+from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
-from roundtui.app.screens.register.forms import (
-    add_form,
-    edit_form,
-    move_form,
-    no_entry_form,
-    restore_form,
-    take_down_form,
-)
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.set_up.columns import BY_NAME, named
-from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, VIEWS, RegisterDesk, RegisterRow
+from roundtui.store.set_up.office_rows import is_office
+from roundtui.store.set_up.register import BLOCKS, FARMS, FILES, RULES, VIEWS, RegisterDesk, RegisterRow
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 from roundtui.store.set_up.versions import text_of
@@ -130,7 +124,9 @@ class RegisterScreen(TextsScreen[None]):
         """Add a row to the view."""
         row = self.row
         again = row is not None and (row.file.name, row.label) == self.added
-        self._open(add_form(self.desk, FILES[self.view], row, again=again))
+        file = FILES[self.view] if self.view < RULES else row.file if row is not None else None
+        if file is not None:
+            self._open(forms.add_form(self.desk, file, row, again=again))
 
     def action_open(self) -> None:
         """Change columns of the marked row; in the routes pick the marked stop up, or drop it where it is."""
@@ -146,27 +142,32 @@ class RegisterScreen(TextsScreen[None]):
     def action_edit(self) -> None:
         """Change columns of the marked row."""
         if self.row is not None:
-            self._open(edit_form(self.row))
+            self._open(forms.edit_form(self.desk, self.row))
 
     def action_move(self) -> None:
         """Move the marked trap."""
         if (row := self._trap()) is not None:
-            self._open(move_form(self.desk, row))
+            self._open(forms.move_form(self.desk, row))
 
     def action_take_down(self) -> None:
-        """Take the marked trap down."""
-        if (row := self._trap()) is not None:
-            self._open(take_down_form(row))
+        """Take the marked trap down, or the marked rule out."""
+        if self.view >= RULES:
+            if self.row is not None and self.row.values["at"] is not None:
+                self._open(forms.take_out_form(self.desk, self.row))
+            else:
+                self._say("It is none of the office's own: there is nothing to take out")
+        elif (row := self._trap()) is not None:
+            self._open(forms.take_down_form(row))
 
     def action_restore(self) -> None:
         """Say that the marked trap was never down, or hang it again."""
         if (row := self._trap()) is not None:
-            self._open(restore_form(row))
+            self._open(forms.restore_form(row))
 
     def action_no_entry(self) -> None:
         """The day before which the marked block must not be entered."""
         if self.view == BLOCKS and self.row is not None:
-            self._open(no_entry_form(self.row))
+            self._open(forms.no_entry_form(self.row))
         else:
             self._say("Only a block can be closed: 2 shows the blocks")
 
@@ -273,6 +274,10 @@ class RegisterScreen(TextsScreen[None]):
 
     def _mark(self, entry: SetUpChanged) -> None:
         """Mark the row that was added."""
+        if self.row is not None and is_office(self.row.file):
+            found = [at for at, row in enumerate(self.rows) if (row.file, row.values["origin"]) == (self.row.file, "")]
+            self.marks[self.view] = found[-1] if found else 0
+            return
         at = next(
             (
                 at
@@ -322,10 +327,10 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        left = f" Register{behind}"
+        left = f" Register   {len(rows)} {VIEWS[self.view].lower()}{behind}"
         right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
         self.put("head", Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
-        self.put("views", register_lines.views(self.view, [len(self.desk.rows(at)) for at in range(len(VIEWS))], width))
+        self.put("views", register_lines.views(self.view, width))
         shown = register_lines.listed(
             self.view,
             rows,

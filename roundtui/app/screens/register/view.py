@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import date
+from difflib import unified_diff
 
 from textual.content import Content
 
@@ -12,8 +13,18 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OutOfOrder
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.placement import Advice
-from roundtui.store.set_up.columns import BY_NAME, Values, cell, named
-from roundtui.store.set_up.register import BLOCKS, FARMS, LOTS, SPECIES, STATIONS, VIEWS, RegisterRow
+from roundtui.store.set_up.columns import Values, cell, file_of, named
+from roundtui.store.set_up.register import (
+    BLOCKS,
+    FARMS,
+    LOTS,
+    OFFICE,
+    RULES,
+    SPECIES,
+    STATIONS,
+    VIEWS,
+    RegisterRow,
+)
 from roundtui.store.set_up.register import ROUTES_REGISTER_DESK as ROUTES
 from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
@@ -27,6 +38,8 @@ _HEADS = {
     ROUTES: f"  {'Route':<12} {'Place':<6} {'Trap':<10} {'Block':<9} {'Farm':<24} ",
     STATIONS: f"  {'Station':<10} {'Name':<26} {'Latitude':<10} {'Longitude':<10} ",
     SPECIES: f"  {'Species':<8} {'Name':<24} {'Latin':<26} {'Lure d':<7} ",
+    RULES: f"  {'Rule':<30} {'For':<5} {'Kind':<12} {'Low':<6} {'High':<6} ",
+    OFFICE: f"  {'What':<16} {'Says':<58} ",
 }
 _WIDTHS: dict[int, tuple[tuple[str, int], ...]] = {
     TRAPS: (("trap", 9), ("species", 5), ("block", 8), ("row", 5), ("tree", 5), ("hung_on", 11), ("lot", 9)),
@@ -35,16 +48,18 @@ _WIDTHS: dict[int, tuple[tuple[str, int], ...]] = {
     LOTS: (("lot", 14), ("species", 5), ("load_mg", 8), ("life_days", 7), ("bought_on", 11), ("expires_on", 11)),
     STATIONS: (("station", 10), ("name", 26), ("lat", 10), ("lon", 10)),
     SPECIES: (("species", 8), ("name", 24), ("latin", 26), ("lure_days", 7)),
+    RULES: (("id", 30), ("species", 5), ("kind", 12), ("low", 6), ("high", 6)),
+    OFFICE: (("what", 16), ("says", 58)),
 }
 
 
-def views(view: int, numbers: Sequence[int], width: int) -> Content:
+def views(view: int, width: int) -> Content:
     """The views with their digits; the one shown in brackets."""
-    parts: list[str | tuple[str, str]] = [" "]
+    parts: list[str | tuple[str, str]] = []
     for at, name in enumerate(VIEWS):
         words = f"{at + 1} {name}"
-        parts.append((f"[{words} {numbers[at]}]", "bold reverse") if at == view else f" {words} ")
-    return Content.assemble(*parts) if width >= 60 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
+        parts += [(f"[{words}]", "bold reverse")] if at == view else [" " if at and at - 1 != view else "", words]
+    return Content.assemble(*parts) if width >= 80 else Content(sanitize(f" {view + 1} {VIEWS[view]}", width))
 
 
 def listed(
@@ -108,7 +123,9 @@ def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: 
         hanging = programme.hanging(row.label, on)
         known = programme.farms.get(programme.farm_of(hanging.block)) if hanging else None
         words += ["not hanging"] if hanging is None else ["visit last"] if known and known.visit_last else []
-    if (row.file.name, named(row.file, values)) in behind:
+    words += [str(values["origin"])] if values.get("origin") else []
+    label = row.file.name if view >= RULES else named(row.file, values)
+    if (row.file.name, label) in behind and not values.get("origin"):
         words.append("not in file")
     return ", ".join(words)
 
@@ -158,7 +175,9 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
 def _says(values: Values, row: RegisterRow) -> str:
     columns = (*row.file.required, *row.file.optional)
     return "  ".join(
-        f"{column} {sanitize(cell(column, values[column]), 40)}" for column in columns if _is_said(values[column])
+        f"{column} {sanitize(cell(column, values[column]), 240 if column == 'source' else 40)}"
+        for column in columns
+        if _is_said(values[column])
     )
 
 
@@ -190,7 +209,7 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
 
     was, becomes = (json.loads(text) if text else {} for text in (entry.was, entry.becomes))
     at = entry.recorded_at.strftime("%Y-%m-%d %H:%M") if entry.recorded_at else ""
-    file = BY_NAME.get(entry.file)
+    file = file_of(entry.file)
     label = named(file, {column: (becomes or was).get(column) for column in file.key}) if file else entry.file
     head = f"{at} UTC  {padded(entry.scout, 14)} {padded(change_words(entry), 11)} {sanitize(label, 24)}"
     lines = [f"holds from {entry.done_on.isoformat()}, entered on {sanitize(entry.device, 24)}"]
@@ -198,6 +217,9 @@ def change_lines(entry: SetUpChanged, width: int) -> tuple[str, list[str]]:
         lines.append(f"why: {entry.words}")
     if not becomes:
         lines.append("the row is gone; the one it came from is back")
+    if file is not None and file.whole:
+        found = unified_diff(was.get("text", "").splitlines(), becomes.get("text", "").splitlines(), lineterm="", n=0)
+        return sanitize(head, width), [sanitize(f"  {line}", width) for line in [*lines, *list(found)[2:]]]
     columns = [column for column in {**was, **becomes} if was.get(column) != becomes.get(column)]
     lines += [f"{column}: {was.get(column, 'blank')} -> {becomes.get(column, 'blank')}" for column in columns]
     return sanitize(head, width), [sanitize(f"  {line}", width) for line in lines]

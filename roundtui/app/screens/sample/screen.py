@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
-from roundtui.app.keys import Action
+from roundtui.app.keys import MORE, Action, ends
 from roundtui.app.keys.round import SAMPLES
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.sample import view as sample_lines
@@ -111,6 +111,20 @@ class SampleScreen(RoundtuiScreen[str | None]):
     def do(self, action: Action) -> None:
         """A row of the menu is a key of the count."""
         self._press(action.keys)
+
+    def put_strip(self) -> None:
+        """The keys of the step that stands open, in the same two lines as everywhere."""
+        first, moves = self._step()
+        self.put("keys", f"{sanitize(f' {first}', self.width)}\n{ends(f' {moves}', MORE, self.width)}")
+
+    def _step(self) -> tuple[str, str]:
+        if self.phase is Phase.COUNT and self.now is not None:
+            return sample_lines.hint(self.now), ""
+        if self.phase is Phase.WORD:
+            return sample_lines.FREE_WORD, ""
+        begun = bool(self.offers) and self.offers[0].draft is not None
+        choose = sample_lines.CHOOSE_BEGUN if begun else sample_lines.CHOOSE
+        return sample_lines.CHOOSE_BLOCK if self.phase is Phase.BLOCK else choose, "↑↓ mark"
 
     def tell(self, words: str) -> None:
         """Words have their own line here."""
@@ -310,6 +324,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         self._put("head", sample_lines.head(self.session, self.block, self.size.width))
         self._put("where", sample_lines.place(self.session, self.block, width))
         self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
+        self.put_strip()
         if counting is not None:
             self._show_count(counting, width)
             return
@@ -319,11 +334,8 @@ class SampleScreen(RoundtuiScreen[str | None]):
             listed = sample_lines.block_list(self.keeper, self.blocks, self.cursor, width, height)
         else:
             listed = sample_lines.offers(self.offers, self.cursor, width, height)
-        begun = bool(self.offers) and self.offers[0].draft is not None
-        choose = sample_lines.CHOOSE_BEGUN if begun else sample_lines.CHOOSE
-        hints = {Phase.BLOCK: sample_lines.CHOOSE_BLOCK, Phase.WORD: sample_lines.FREE_WORD}
         self._put("label", Content.styled("  Pest", "bold"))
-        self._put("said", Content.styled(sanitize(self.said or hints.get(self.phase, choose), width), "bold"))
+        self._put("said", Content.styled(sanitize(self.said, width), "bold"))
         self._put("below", listed)
 
     def _show_count(self, now: Counting, width: int) -> None:
@@ -337,8 +349,7 @@ class SampleScreen(RoundtuiScreen[str | None]):
         self._put("observations", sample_lines.observation_verdict(now, width))
         self._put("tally", sample_lines.tally(now, width))
         self._put("label", sample_lines.label(now))
-        said = Content.styled(sanitize(self.said, width), "bold $text-accent") if self.said else sample_lines.hint(now)
-        self._put("said", said)
+        self._put("said", Content.styled(sanitize(self.said, width), "bold $text-accent"))
         self._put("below", sample_lines.below(now, width))
 
     def _put(self, part: str, words: Content | str) -> None:

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.intervals import clopper_pearson
-from roundtui.domain.sampling.counting import SAMPLED, TEXT_STEPS, Counting, Step
+from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
 from roundtui.domain.text import cells, padded, sanitize
@@ -20,27 +20,27 @@ from roundtui.store.session import Session
 
 CAUTION = "A verdict compares a sample with a published number. It is not spray advice."
 """What stands on the screen all the time."""
-KEYS_LEAF = "f found   h how many on it   n note   m: save as it is, plan, predators, trees, severity, where"
-KEYS_FRUIT = "e entry   j sting only   o other   f injured   n note   m: save as it is, plan, trees, where"
-CHOOSE = "a number or Enter selects   Up Down move   n: something else   z: correct"
-CHOOSE_BEGUN = "a number or Enter selects   Up Down move   n: something else   x: discard"
-CHOOSE_BLOCK = "a number or Enter selects   Up Down move   Escape goes back"
-FREE_WORD = "What to look for, in a word or two; Enter selects, Escape cancels"
+KEYS_LEAF = "digits Enter checked   f found   h how many on it   n note   Backspace undo"
+KEYS_FRUIT = "digits Enter checked   e entry   j sting   o other   f injured   n note"
+CHOOSE_BLOCK = "Enter select   1 to 9 pick"
+CHOOSE = f"{CHOOSE_BLOCK}   n another pest   z fix your last"
+CHOOSE_BEGUN = f"{CHOOSE_BLOCK}   n another pest   x discard"
+FREE_WORD = "what to look for, in a word or two   Enter go on   Esc cancel"
 HINTS = {
-    Step.EACH: "how many on this one, then Enter   Escape cancels",
-    Step.PREDATORS: "units with a predator or parasite, then Enter   Escape cancels",
-    Step.TREES: "number of trees sampled, then Enter   Escape cancels",
+    Step.EACH: "how many on this one, then Enter   Esc cancel",
+    Step.PREDATORS: "units with a predator or parasite, then Enter   Esc cancel",
+    Step.TREES: "number of trees sampled, then Enter   Esc cancel",
     Step.GRADE: "  ".join(f"{number} {words.split(',')[0]}" for number, words in enumerate(GRADES)),
-    Step.PLACE: "where in the block; Enter keeps it   Escape leaves it as it was",
-    Step.NOTE: "Enter keeps the note   Escape leaves it as it was",
+    Step.PLACE: "where in the block   Enter keep it   Esc as it was",
+    Step.NOTE: "Enter keep the note   Esc as it was",
 }
 
 
 def head(session: Session, block: str, width: int) -> Content:
     """Where, when and who."""
     known = session.programme.blocks.get(block)
-    name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else "at leaf and fruit"
-    left = f" Look   {name}"
+    name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else ""
+    left = f" Leaf and fruit check   {name}"
     right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20)} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
@@ -163,7 +163,7 @@ def below(now: Counting, width: int) -> Content:
 
 
 def _shown(mark: str) -> str:
-    return f"={mark[1:]}" if mark[0] == SAMPLED else mark
+    return f"={mark[1:]}" if mark[0] == SAMPLED else mark.replace(STING, "j")
 
 
 def hint(now: Counting) -> str:

@@ -15,7 +15,6 @@ from roundtui.app.keys.round import SHEET
 from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.sheet import view as sheet_lines
 from roundtui.app.widgets.sheet_grid import Piece, SheetGrid
-from roundtui.domain.paper.double_entry import statistics
 from roundtui.domain.paper.sheet import Ask, totals
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.text import sanitize
@@ -168,7 +167,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self._put("totals", sheet_lines.foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
         if sheet.row is None and sheet.keeper.sitting:
-            first = f" {sheet_lines.pace(statistics(sheet.keeper.sitting))}   v double entry   m 1 differences"
+            first = f" {len(sheet.keeper.sitting)} rows saved   Enter summary   v double entry   m 1 differences"
         self._put("keys", Content(f"{sanitize(first, width)}\n{second}"))
 
     def _put(self, part: str, content: Content) -> None:

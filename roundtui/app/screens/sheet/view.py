@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.domain.entries import Visit
-from roundtui.domain.paper.double_entry import Statistics
 from roundtui.domain.paper.sheet import Line, SheetRow, Totals, Typing
 from roundtui.domain.programme.farm import Trap
 from roundtui.domain.round.tally import format_tally
@@ -129,12 +128,6 @@ def said(typing: Typing, question: str, width: int) -> Content:
     word = Content.styled(f"  {sanitize(typing.said, width - 4)}", "bold $text-accent")
     asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
     return Content("\n").join([word, asked])
-
-
-def pace(found: Statistics) -> str:
-    """How the entry went, in words."""
-    an_hour = f", {int(found.keys_an_hour):,} keys an hour" if found.keys_an_hour else ""
-    return f"{found.rows} rows keyed with {found.keys} keys{an_hour}"
 
 
 def _past(visit: Visit | None) -> str:

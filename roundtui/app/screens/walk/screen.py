@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.screens.walk import view as walk_lines
 from roundtui.app.screens.walk.turns import WalkedRound, saying
 from roundtui.app.widgets.count_input import CountInput, presses
+from roundtui.domain.entries import NoReading, Visit
 from roundtui.domain.programme.rounds import next_trap, progress
 from roundtui.domain.round.entry import (
     HELD_SECONDS,
@@ -46,6 +48,8 @@ OPENING_SECONDS = 0.3
 """Enter that comes sooner after a round is opened was meant for the screen before. [s]"""
 
 HELD = "Enter is held down or came twice: stage not saved. Let go, then Enter saves"
+_CLOSED = Visit(trap="", read_on=date.min, no_reading=NoReading.CLOSED)
+"""What is entered at a trap of a farm that is closed."""
 NO_ANSWER = frozenset({"escape", "up", "down", "-", "f"})
 """Keys of the stage line itself: after one of them an Enter that waited was no answer yet."""
 
@@ -277,8 +281,9 @@ class WalkScreen(RoundtuiScreen[None]):
             self.round.say(". ".join(filter(None, (_sentence(problems[0].message), problems[0].hint))))
             return
         found = self.round.found_mark(visit)
+        closed = (replace(_CLOSED, trap=one, read_on=visit.read_on) for one in self.round.rest_of_farm() if now.farm)
         try:
-            recorded = self.session.enter(now)
+            recorded, *rest = self.session.record([visit, *closed])
         except RoundtuiError as error:
             self.show_error(f"{now.draft.trap} is not recorded", error)
             self.round.read_anew()
@@ -294,7 +299,9 @@ class WalkScreen(RoundtuiScreen[None]):
         if old is not None:
             self.round.turn(next_trap(self.round.state, None) if self.round.home is None else self.round.home)
         else:
-            self.round.turn(next_trap(self.round.state, now.draft.trap), passed=self.round.passed(now.draft.trap))
+            closed_words = f"Farm closed: {', '.join([recorded.trap, *(one.trap for one in rest)])}" if now.farm else ""
+            passed = self.round.passed(now.draft.trap)
+            self.round.turn(next_trap(self.round.state, now.draft.trap), passed=closed_words or passed)
 
     def _back(self, now: TrapEntry) -> None:
         if self.round.at != self.round.home or now.asked.old is not None:
@@ -311,6 +318,7 @@ class WalkScreen(RoundtuiScreen[None]):
         takes_text = now.mode in TEXT_MODES
         typed = now.text if now.mode in {Mode.COUNT, Mode.STAGE} else now.line
         self.count.show(typed, takes_text=takes_text)
+        self.count.set_class(now.asked.finished and not takes_text, "-done")
         same = before is not None and now.mode is Mode.COUNT and replace(before, text=now.text) == now
         if same and now.draft.lure_found is None:
             return
@@ -335,7 +343,7 @@ class WalkScreen(RoundtuiScreen[None]):
         shown = last_readings(hanging, session.visits(hanging.trap), session.on) if hanging else ()
         height = max(3, self.parts["below"].size.height)
         if hanging is None and now.choices == ():
-            self._put("below", walk_lines.entries(self.round.state, width - 2, height))
+            self._put("below", walk_lines.entries(self.round.state, session.slip, width - 2, height))
         else:
             band = session.thresholds.get((hanging.block, hanging.species)) if hanging else None
             self._put("below", walk_lines.below(now, shown, width - 2, height, band))

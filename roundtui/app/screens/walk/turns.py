@@ -160,6 +160,18 @@ class WalkedRound:
         change = self._change(visit)
         return found_mark(change) if change is not None else UNKNOWN
 
+    def rest_of_farm(self) -> tuple[str, ...]:
+        """Traps of this farm that nobody has read yet, the one on the screen apart."""
+        session, programme = self.session, self.session.programme
+
+        def farm(trap: str) -> str:
+            hanging = session.hanging(trap)
+            return programme.farm_of(hanging.block) if hanging is not None else ""
+
+        here = farm(self.at or "")
+        left = (trap for trap in self.state.left if trap != self.at)
+        return tuple(trap for trap in left if farm(trap) == here and session.theirs(trap) is None)
+
     def say(self, words: str) -> None:
         """A word to the person at the keys."""
         self.now = saying(self.now, words)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from roundtui.app.keys import strip
+from roundtui.app.keys import MORE, ends, strip
 from roundtui.app.keys.round import WALK
 from roundtui.domain.entries import KIND_OF, StageSeen, Visit
 from roundtui.domain.figures.figures import Reading
@@ -55,17 +56,20 @@ LABELS = {
     Mode.FOUND: "Found",
     Mode.STAGES: "Stage",
 }
-HINTS = {
-    Mode.STAGE: "Enter: seen, as shown   Up Down: another   f: list   a digit starts the count",
-    Mode.REASON: "why is there no count?   Escape cancels",
-    Mode.NUMBER: "digits, then a letter goes on   Enter records   Escape cancels",
-    Mode.NOTE: "Enter ends the line and records   Escape keeps the note and goes back to the count",
-    Mode.BODY: "Enter alone: a clean body, never used   Escape cancels",
-    Mode.GO_TO: "a trap of this round, Enter goes there   Escape cancels",
-    Mode.LURE: "a number or Enter selects   Up Down move   Escape cancels",
-    Mode.FOUND: "a number or Enter selects   Up Down move   Escape cancels",
-    Mode.STAGES: "two digits, Up or Down   Enter selects   Escape cancels",
+_PICK = ("Enter select   1 to 9 pick", "↑↓ mark", "Esc cancel")
+STEPS = {
+    Mode.STAGE: ("Enter seen, as shown   f list   digits: the count at once", "↑↓ another stage", MORE),
+    Mode.REASON: (REASON_HINT, "f 7 the rest of this farm is closed", "Esc cancel"),
+    Mode.NUMBER: ("digits, then a letter goes on   Enter record", "", "Esc cancel"),
+    Mode.NOTE: ("Enter end the note and record", "←→ in the note", "Esc keep the note, back to the count"),
+    Mode.BODY: ("its label; Enter alone: a clean body, never used", "", "Esc cancel"),
+    Mode.GO_TO: ("a trap of this round   Enter go there", "", "Esc cancel"),
+    Mode.LURE: _PICK,
+    Mode.FOUND: _PICK,
+    Mode.STAGES: ("two digits or Enter select", "↑↓ mark", "Esc cancel"),
 }
+"""What the keys do while a step stands open: what acts, what moves, what leads out."""
+_DONE = ("Enter summary   z fix last   a leaf, fruit   t spray reported", "↑↓ look back   g go to", MORE)
 
 
 def head(route: str, on: date, scout: str, width: int) -> Content:
@@ -198,7 +202,7 @@ def stage(now: TrapEntry, crop: str, seen: StageSeen | None, width: int) -> Cont
 def trap(hanging: Trap | None, now: TrapEntry, width: int, *, again: bool = False) -> Content:
     """Which trap the count is of, and whether somebody else is asked to count it as well."""
     if hanging is None:
-        return Content.styled("Enter shows the summary", "bold")
+        return Content("")
     words = [hanging.species, hanging.style]
     words += [f"row {hanging.row}" if hanging.row else "", f"tree {hanging.tree}" if hanging.tree else ""]
     words += ["edge" if hanging.edge else "", hanging.note]
@@ -226,6 +230,8 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
 
 def label(now: TrapEntry) -> Content:
     """What the field takes."""
+    if now.asked.finished and now.mode is Mode.COUNT:
+        return Content("")
     if now.mode is Mode.NUMBER:
         words = KIND_OF["visit"].field(now.number).fact.short.capitalize()
     else:
@@ -239,7 +245,8 @@ def flags(now: TrapEntry, on: date) -> Content:
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
         parts.append((f"{now.text} ", "bold"))
     if now.draft.no_reading is not None:
-        parts.append((f"no reading: {now.draft.no_reading.value} ", "bold"))
+        farm = ", and the rest of this farm" if now.farm else ""
+        parts.append((f"not read: {now.draft.no_reading.value}{farm} ", "bold"))
     observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
     parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
     old, theirs = now.asked.old or now.asked.standing, now.asked.theirs
@@ -254,6 +261,8 @@ def flags(now: TrapEntry, on: date) -> Content:
 
 def toggles(now: TrapEntry, width: int) -> tuple[Content, Content]:
     """The marks of an entry, ticked or not, in two lines; without room the words of those alone that are ticked."""
+    if now.asked.finished:
+        return Content("  The round is done: Enter shows the summary"), Content("")
     entry, lines = now.draft, []
     for row in _TOGGLES:
         parts: list[str | tuple[str, str]] = ["  "]
@@ -284,7 +293,7 @@ def second_words(now: TrapEntry) -> tuple[str, list[tuple[str, bool]]]:
 
 
 def said(now: TrapEntry, found: str, width: int) -> Content:
-    """The word to the person at the keys, what a lure found changes, or the keys of the step that stands open."""
+    """The word to the person at the keys, or what a lure found changes."""
     if found and not now.said:
         return Content.styled(f"  {sanitize(MARK + found[:1].upper() + found[1:], width)}", "bold $text-warning")
     if now.said:
@@ -293,8 +302,8 @@ def said(now: TrapEntry, found: str, width: int) -> Content:
     if effect:
         return Content.styled(f"  {MARK}{sanitize(effect)}", "$text-warning")
     if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
-        return Content("  No stage on record yet   Up Down: choose   f: list   a digit starts the count")
-    return Content(f"  {HINTS.get(now.mode, '')}")
+        return Content("  No stage on record yet: f chooses one")
+    return Content("")
 
 
 def below(
@@ -350,13 +359,19 @@ def _marks(visit: Visit, first: Visit | None) -> str:
     return "".join((*ticked, "u" if first is not None else ""))[: _COLUMN - 1]
 
 
-def entries(state: RoundState, width: int, height: int) -> Content:
-    """The entries of a round that is done, the newest first."""
+def entries(state: RoundState, slip: Callable[[Visit], str], width: int, height: int) -> Content:
+    """A round that is done: what it comes to, unlikely counts, then its entries, the newest first."""
     newest = sorted(state.done.values(), key=lambda visit: (str(visit.recorded_at or ""), visit.id), reverse=True)
-    lines = [
-        f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest[: height - 1]
-    ]
-    return Content("\n".join(["  This round, the newest first", *(sanitize(line, width) for line in lines)]))
+    counts = [visit.count for visit in newest if visit.count is not None]
+    why = Counter(visit.no_reading.value for visit in newest if visit.no_reading is not None)
+    unread = "  not read " + (", ".join(f"{number} {words}" for words, number in why.items()) or "none")
+    unlikely = [f"{visit.trap} {visit.count}" for visit in newest if slip(visit)]
+    doubt = f"  {MARK}unlikely: {', '.join(unlikely)}" if unlikely else "  no count is unlikely"
+    lines = [f"  {len(counts)} of {len(state.traps)} traps counted, {sum(counts)} moths   {unread.strip()}", doubt, ""]
+    lines += [f"  {padded(visit.trap, 14)}{catch(visit):>8}   {', '.join(work_done(visit))}" for visit in newest]
+    if len(lines) > height:
+        lines = [*lines[: height - 1], f"  and {len(lines) - height + 1} more: Up looks back"]
+    return Content("\n".join(sanitize(line, width) for line in lines))
 
 
 def _choices(now: TrapEntry, width: int, height: int) -> Content:
@@ -394,7 +409,8 @@ def upcoming(state: RoundState, session: Session, at: str | None, width: int) ->
 
 def keys(now: TrapEntry, width: int) -> tuple[Content, Content]:
     """The keys that matter now, in two lines."""
-    first, second = strip(WALK, width)
-    if now.mode is Mode.REASON:
-        first = f" {REASON_HINT}"
+    step = _DONE if now.asked.finished and now.mode is Mode.COUNT else STEPS.get(now.mode)
+    if now.mode is Mode.STAGE and now.stage is None and now.asked.stage_before is None:
+        step = ("f choose a stage   digits: the count at once", "↑↓ a stage", MORE)
+    first, second = strip(WALK, width) if step is None else (f" {step[0]}", ends(f" {step[1]}", step[2], width))
     return Content(sanitize(first, width)), Content(sanitize(second, width))

@@ -1,0 +1,110 @@
+"""An empty or unknown folder is opened: one form begins a programme in it, and the desk says what comes next."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path, PurePath
+from typing import ClassVar
+
+from textual.app import App, ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from roundtui.app.dialogs.form import FormDialog
+from roundtui.app.themes import SAMPLES
+from roundtui.domain.text import sanitize
+from roundtui.domain.units import unit_of
+from roundtui.errors import RefusedError
+from roundtui.store.begin import Beginning, begin, known_zone, machine_zone
+
+
+class BeginDialog(FormDialog[Beginning | None]):
+    """Office, unit, time zone, first farm and block; the folder is made before the dialog closes.
+
+    Args:
+        folder: The folder.
+        clock: Gives the instant.
+        ticks: Gives seconds that only ever run forward.
+    """
+
+    HINT = "All of it can be changed later; farm and block may wait. PgDn: to the last line."
+
+    def __init__(self, folder: Path, clock: Callable[[], datetime], ticks: Callable[[], float]) -> None:
+        super().__init__(ticks)
+        self._folder = folder
+        self._clock = clock
+
+    def compose(self) -> ComposeResult:
+        """What a programme begins with, a line each."""
+        where = "is empty" if self._folder.exists() else "is not there yet"
+        with Vertical(classes="dialog"):
+            title = f"{sanitize(str(self._folder), 200)} {where}. Begin a programme in it?"
+            yield Static(title, classes="title", markup=False)
+            for name, words, value in (
+                ("office", "Office", ""),
+                ("unit", "Unit, F or C", "F"),
+                ("timezone", "Time zone", machine_zone()),
+                ("farm", "Farm, as HF", ""),
+                ("farm_name", "Its name", ""),
+                ("block", "Block, as N1", ""),
+                ("block_name", "Its name", ""),
+                ("crop", "Its crop", "apple"),
+            ):
+                yield from self.field(name, words, value)
+            yield from self.foot()
+
+    def saves(self) -> str:
+        """What is made."""
+        return f"a new programme in {sanitize(self._folder.name, 30)}"
+
+    def save(self) -> None:
+        """Make the folder."""
+        said = {name: " ".join(self.typed(name).split()) for name in self._at_first}
+        unit = unit_of(said["unit"])
+        if unit is None:
+            self._last = "unit"
+            raise RefusedError("Temperatures are in F or in C")
+        if not known_zone(said["timezone"]):
+            self._last = "timezone"
+            raise RefusedError(f"{sanitize(said['timezone'], 40)} is no time zone", "write one as America/New_York")
+        farm, block = said["farm"], said["block"]
+        if block and not farm:
+            self._last = "farm"
+            raise RefusedError("A block is on a farm", "give the farm a code too")
+        farms = [(farm, said["farm_name"] or farm)] if farm else []
+        blocks = [(block, farm, said["block_name"] or block, said["crop"] or "apple")] if block else []
+        beginning = Beginning(said["office"], unit, said["timezone"], farms, blocks)
+        begin(self._folder, beginning, self._clock())
+        self.dismiss(beginning)
+
+
+class BeginApp(App[Beginning | None]):
+    """The form on an empty screen.
+
+    Args:
+        folder: The folder.
+        clock: Gives the instant.
+    """
+
+    TITLE = "roundtui"
+    CSS_PATH: ClassVar[list[str | PurePath]] = ["../base.tcss"]
+    ENABLE_COMMAND_PALETTE = False
+
+    def __init__(self, folder: Path, clock: Callable[[], datetime]) -> None:
+        super().__init__()
+        self._dialog = BeginDialog(folder, clock, time.monotonic)
+        self.fault: Exception | None = None
+        """What stopped it."""
+        self.register_theme(SAMPLES[0])
+        self.theme = SAMPLES[0].name
+
+    def on_mount(self) -> None:
+        """Ask at once."""
+        self.push_screen(self._dialog, self.exit)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Leave it to the command, which says faults in words."""
+        self.fault = error
+        self._close_messages_no_wait()
