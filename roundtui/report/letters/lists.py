@@ -237,7 +237,7 @@ def next_visit(material: Material, farm: str) -> Line:
     rounds = [
         max(day, after)
         for route, traps in material.programme.routes.items()
-        if not labels.isdisjoint(traps) and (day := _next(material, route))
+        if not labels.isdisjoint(traps) and (day := round_after(material.programme, material.history, route, material.on))
     ]
     rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:
@@ -251,10 +251,6 @@ def next_visit(material: Material, farm: str) -> Line:
     last = max(seen, default=material.on)
     due = max(last + timedelta(days=VISIT_DAYS), after)
     return line("The next visit is due on ", day_figure(due, ("record", "next_visit", farm)), ".")
-
-
-def _next(material: Material, route: str) -> date | None:
-    return round_after(material.programme, material.history, route, material.on)
 
 
 def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
