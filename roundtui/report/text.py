@@ -182,6 +182,14 @@ class Names:
         farm = self._programme.farm_of(block)
         return f"{self.block(block)}, {self.farm(farm)}" if farm else self.block(block)
 
+    def farm_code(self, block: str) -> str:
+        """Code of the farm a block belongs to.
+
+        Args:
+            block: Code of the block.
+        """
+        return self._programme.farm_of(block)
+
     def species(self, trap: str) -> str:
         """Species of a trap; empty for a trap nobody knows.
 

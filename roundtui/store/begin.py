@@ -121,7 +121,7 @@ def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
 
 def _write(folder: Path, beginning: Beginning) -> None:
     rows = {"farms.csv": beginning.farms, "blocks.csv": beginning.blocks}
-    tables = [(file.name, (*file.required, *file.optional)) for file in FILES]
+    tables = [(file.name, file.columns) for file in FILES]
     for file, columns in (*tables, (WEATHER, (*weather_files.REQUIRED, *weather_files.OPTIONAL))):
         text = io.StringIO(newline="")
         writer = csv.writer(text, lineterminator="\r\n")

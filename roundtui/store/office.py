@@ -69,6 +69,7 @@ FILE_NAMES = (
     "lures.csv",
     "traps.csv",
     "routes.csv",
+    "people.csv",
     "normals.csv",
     "weather.csv",
 )

@@ -321,8 +321,8 @@ def test_what_is_still_to_come_is_looked_up_in_the_years_before(conn: sqlite3.Co
     near = [(one.event.name, one.expected_on, one.blocks) for one in season.ten_days() if one.species == "CM"]
     # 640 - 440 = 200 are ten days: 4 June, the last of the ten.
     assert near == [
-        ("flight peaks, to", date(2026, 6, 2), ("N",)),
-        ("most eggs hatch, to", date(2026, 6, 4), ("N",)),
+        ("flight peaks (latest published)", date(2026, 6, 2), ("N",)),
+        ("most eggs hatch (latest published)", date(2026, 6, 4), ("N",)),
     ]
 
 

@@ -101,6 +101,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         assumed=stands.choice.assumed,
         days=(spans[0], spans[-1]) if exposures else (),
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
+        read_days=tuple(sorted(exposures)),
         sure=_sureness(record, stands, species),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),

@@ -441,7 +441,10 @@ def _behind(row: BlockRow) -> list[str]:
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         notes.append(f"with the suspect traps {numbers.figure(row.mean_with_suspect)}")
     if row.counted:
-        notes.append(f"catch {row.catch}")
+        pooled = f", {numbers.figure(row.per_day, decimals=2)} a trap a day" if row.per_day is not None else ""
+        notes.append(f"catch {row.catch}{pooled}")
+    if row.unlike:
+        notes.append(f"pools readings of {row.unlike[0]} to {row.unlike[1]} days, which need not catch alike")
     notes += sure_notes(row)
     estimates = row.estimates("mean_per_week")
     if estimates:

@@ -237,7 +237,8 @@ def next_visit(material: Material, farm: str) -> Line:
     rounds = [
         max(day, after)
         for route, traps in material.programme.routes.items()
-        if not labels.isdisjoint(traps) and (day := round_after(material.programme, material.history, route, material.on))
+        if not labels.isdisjoint(traps)
+        and (day := round_after(material.programme, material.history, route, material.on))
     ]
     rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:

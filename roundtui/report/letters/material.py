@@ -93,10 +93,7 @@ def insects(code: str) -> str:
 def event_name(name: str) -> str:
     """An event of a life cycle; the ends of a published range in plain words."""
     shown = sanitize(name, NAME_WIDTH)
-    for ending, words in ((", from", "at the earliest"), (", to", "at the latest")):
-        if shown.endswith(ending):
-            return f"{shown.removesuffix(ending)}, {words}"
-    return shown
+    return shown.replace(" (earliest published)", ", at the earliest").replace(" (latest published)", ", at the latest")
 
 
 def flight(generation: int) -> str:

@@ -22,7 +22,7 @@ from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.recounts import Question, Talk, talks
+from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
@@ -108,6 +108,11 @@ def _stock(entry: entries.Stocked) -> str:
     return f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
 
 
+def _check(entry: TrapChecked) -> str:
+    planted = f", {entry.recovered} of {entry.planted} planted found" if entry.recovered is not None else ""
+    return f"supervisor: {entry.result.value.replace('-', ' ')}{planted} {entry.note}".rstrip()
+
+
 def _set_up(entry: entries.SetUpChanged) -> str:
     return f"{entry.file} {entries.change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
 
@@ -133,6 +138,7 @@ _WORDS: dict[type, Callable[[Any], str]] = {
     entries.PartNoted: _part,
     entries.Assembled: _assembly,
     entries.Stocked: _stock,
+    TrapChecked: _check,
     entries.SetUpChanged: _set_up,
 }
 

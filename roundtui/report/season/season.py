@@ -134,6 +134,7 @@ def _proposal_words(row: BiofixRow) -> list[str]:
         other = proposal.on is not None and row.biofix.confirmed not in {None, proposal.on}
         words.append((f"the rule now proposes {proposal.on}: " if other else "") + proposal.why)
         words[-1] += f" (rule {sanitize(proposal.rule.id, NAME_WIDTH)})"
+        words += [proposal.span] if proposal.span else []
     return words + [f"doubt: {doubt}" for doubt in row.doubts]
 
 
@@ -308,12 +309,14 @@ def biofix_words(row: BiofixRow) -> str:
         settled = row.settled[0] if row.settled else None
         who = f" by {sanitize(settled.scout, 24)}" if settled and settled.scout else ""
         if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
-            return f"{head} {row.biofix.confirmed}, confirmed{who}{doubtful}.{doubts}"
+            span = f", {proposal.span}" if proposal and proposal.span else ""
+            return f"{head} {row.biofix.confirmed}, confirmed{who}{doubtful}{span}.{doubts}"
         why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
         return f"{head} {row.biofix.confirmed}, set{who}{why}; proposed was {proposal.on}{doubtful}.{doubts}"
     if proposal is None or proposal.on is None:
         return f"{head} none yet, {sanitize(proposal.why, 200) if proposal else 'nobody has a rule for it'}"
-    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {sanitize(proposal.why, 200)}.{doubts}"
+    why = "; ".join(filter(None, (sanitize(proposal.why, 200), proposal.span)))
+    return f"{head} {proposal.on} proposed{doubtful}, not confirmed: {why}.{doubts}"
 
 
 def waiting(rows: Sequence[BiofixRow]) -> list[BiofixRow]:

@@ -208,9 +208,7 @@ def _sample(what: CountsFound | SetUpFound | WeatherFound) -> tuple[tuple[str, .
         return ("trap", "read_on", "count", "no_reading", "note"), rows
     if isinstance(what, SetUpFound):
         columns = tuple(
-            column
-            for column in (*what.file.required, *what.file.optional)
-            if any(row.get(column) for row in (*what.new, *what.changed))
+            column for column in what.file.columns if any(row.get(column) for row in (*what.new, *what.changed))
         )
         return columns, tuple(
             tuple(row.get(column, "") for column in columns) for row in [*what.new, *what.changed][:_SHOWN]

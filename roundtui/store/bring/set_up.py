@@ -150,7 +150,7 @@ class _Reader:
         file = found.file
         self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found
         self.places, others = place_columns(kind, table, answers)
-        self.columns = (*file.required, *file.optional)
+        self.columns = file.columns
         self.codes: dict[str, str] = {}
         """Codes of rows by their name, for tables that have names only."""
         self.codeless = kind in (Kind.FARMS, Kind.BLOCKS) and file.key[0] not in self.places
@@ -373,7 +373,7 @@ def load_rows(
     """
     known = {_key(file, row): row for row in rows_here(folder, file)}
     known |= {_key(file, row): row for row in rows}
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)

@@ -114,7 +114,7 @@ def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
     if file.whole:
         return next(iter(rows_in(conn, file).values()))["text"], 1
     rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)

@@ -26,21 +26,17 @@ from roundtui.domain.season.models import parse_models
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store.csv_file import Cells
 from roundtui.store.office import THRESHOLDS, read_published_rules
-from roundtui.store.set_up.columns import SetUpFile, Values, file_of, rows_in
+from roundtui.store.set_up.columns import Column, SetUpFile, Values, file_of, rows_in
 
 if TYPE_CHECKING:
     from roundtui.domain.season.years import Judged
 
 
-def _unread(_: Cells) -> Values:
-    raise NotImplementedError  # Rows of these come out of TOML, never out of cells.
-
-
 def _table(file: str, name: str, columns: str, more: str = "") -> SetUpFile:
     key = ("id",) if columns.startswith("id ") else ("what",)
-    return SetUpFile(file, name, tuple(columns.split()), tuple(more.split()), key, _unread)
+    named = (*(Column(one, needed=True) for one in columns.split()), *map(Column, more.split()))
+    return SetUpFile(file, name, key, named)
 
 
 RULE = _table(
@@ -122,9 +118,8 @@ def rules_in(conn: sqlite3.Connection) -> list[Values]:
         conn: The store.
     """
     rows = [_row(RULE, table, at) for at, table in enumerate(_tables(text_here(conn, THRESHOLDS), "rule"))]
-    columns = (*RULE.required, *RULE.optional)
     for rule in SHIPPED_RULES:
-        said = {column: getattr(rule, column) for column in columns}
+        said = {column: getattr(rule, column) for column in RULE.columns}
         rows.append(_row(RULE, said | {"compare": "" if rule.compare == AT_OR_OVER else rule.compare}, None, SHIPS))
     for one in read_published_rules():
         told = "; ".join(filter(None, (one.crop, one.note, f"read: {one.seen}")))
@@ -153,7 +148,7 @@ def file_of_row(values: Values) -> SetUpFile:
 
 
 def _row(file: SetUpFile, said: Mapping[str, Any], at: int | None, origin: str = OURS) -> Values:
-    cells = {column: _cell(said.get(column), column) for column in (*file.required, *file.optional)}
+    cells = {column: _cell(said.get(column), column) for column in file.columns}
     short = "  ".join(f"{column} {text}" for column, text in cells.items() if text)
     what = CALLED.get(file.table, "")
     return {**cells, "what": what, "says": short or "nothing yet", "table": file.table, "at": at, "origin": origin}
