@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.figures.certainty import Sureness, chance_words, limit_words, observation_words, settles
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
 from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
@@ -76,12 +77,21 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
         details=(
+            *_official(block),
             *_details(material, row, footnotes),
             *treatments(material, row.block, row.species),
             *series_lines(material, names, row),
         ),
         curve=_curve(material, names, row) if curve else None,
     )
+
+
+def _official(block: Block | None) -> Iterator[Line]:
+    """The block's official number, and the markets its fruit is meant for."""
+    if block is not None and (block.unit_no or block.markets):
+        unit = f"Unit {sanitize(block.unit_no, 40)}" if block.unit_no else "No unit number on record"
+        markets = numbers.listed([sanitize(one, 40) for one in block.markets])
+        yield line(f"{unit}; fruit meant for {markets}." if markets else f"{unit}.")
 
 
 def _read_on(material: Material, row: BlockRow) -> Line:

@@ -47,12 +47,13 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     """
     names = Names(material.programme)
     known = material.programme.farms.get(farm)
+    official = f" (property {sanitize(known.property_no, 40)})" if known and known.property_no else ""
     rows = material.rows.get(farm, ())
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
         farm=sanitize(farm, NAME_WIDTH),
-        name=names.farm(farm),
+        name=names.farm(farm) + official,
         grower=sanitize(known.grower, NAME_WIDTH) if known else "",
         email=known.email if known else "",
         sender=sender_lines(material),
