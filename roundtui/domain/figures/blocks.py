@@ -103,6 +103,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
         read_days=tuple(sorted(exposures)),
         sure=_sureness(record, stands, species),
+        past_peak=_past_peak(record, key, stands),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
             max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -122,6 +123,13 @@ def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | Non
     if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
         return None
     return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)
+
+
+def _past_peak(record: Record, key: tuple[str, str], stands: _Standing) -> bool:
+    if record.rounds is None or record.rounds.on != record.on:
+        return False
+    since = max(record.season_start, record.biofix.get(key, record.season_start))
+    return record.rounds.past_peak(stands.figure, stands.judged, stands.block, key[1], since)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:

@@ -19,7 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.entries import Notified
-from roundtui.domain.figures.certainty import settles, sure_words
+from roundtui.domain.figures.certainty import PAST_PEAK, settles, sure_words
 from roundtui.domain.figures.figures import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
@@ -528,6 +528,7 @@ def _behind(row: BlockRow) -> list[str]:
     if row.unlike:
         notes.append(f"pools readings of {row.unlike[0]} to {row.unlike[1]} days, which need not catch alike")
     notes += sure_notes(row)
+    notes += [PAST_PEAK] if row.past_peak else []
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")

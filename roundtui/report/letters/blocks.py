@@ -6,7 +6,15 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.certainty import Sureness, chance_words, limit_words, observation_words, settles
+from roundtui.domain.figures.certainty import (
+    CUTS,
+    PAST_PEAK,
+    Sureness,
+    chance_words,
+    limit_words,
+    observation_words,
+    settles,
+)
 from roundtui.domain.figures.figures import MARK, Series, in_window
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.farm import Block
@@ -79,6 +87,7 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
         details=(
             *_official(block),
             *_details(material, row, footnotes),
+            *([line(f"{PAST_PEAK[:1].upper()}{PAST_PEAK[1:]}.")] if row.past_peak else ()),
             *treatments(material, row.block, row.species),
             *series_lines(material, names, row),
         ),
@@ -173,7 +182,7 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
     if sure.certainty is None:
         return [line(*often, ": ", observation_words(sure, edges), ".")]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
-    chance = Figure(chance_words(sure.chance), sure.chance, at_block(row, "chance"))
+    chance = Figure(chance_words(sure.chance, CUTS), sure.chance, at_block(row, "chance"))
     if not (doubt := settles(sure, row.counted, edges)):
         return [line("How sure that is: ", word, ", ", chance, ". ", *often, ".")]
     traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
