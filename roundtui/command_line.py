@@ -127,7 +127,12 @@ class Commands(click.Group):
 
             say_error(translated(error, Store.path))
         except Exception as error:
-            say_error(_fault(error))
+            from roundtui.store.failures import is_of_disk, unwritable
+
+            if isinstance(error, OSError) and is_of_disk(error):
+                say_error(unwritable(Path(error.filename or "standard output"), error))
+            else:
+                say_error(_fault(error))
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 

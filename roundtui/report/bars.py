@@ -71,3 +71,31 @@ def way(places: Sequence[bool], ends: Callable[[int], bool], at: int | None, wid
         drawn += ("▒" if place == at else "█" if done else "░") * each
         drawn += "│" if ends(place) and place + 1 < len(places) else ""
     return drawn if len(drawn) <= width else drawn[:: ceil(len(drawn) / width)]
+
+
+def bar(value: Fraction | None, band: tuple[Fraction, Fraction] | None, width: int = 8) -> str:
+    """A figure held against its threshold, whose upper number always stands at the same cell.
+
+    Args:
+        value: The figure that the rule looks at; None: there is none.
+        band: Lower and upper threshold; None: there is none.
+        width: Cells up to the upper threshold.
+
+    Returns:
+        ``█`` what there is, ``░`` what is left to the threshold ``|``, ``»`` what goes past it.
+    """
+    if value is None or band is None or band[1] <= 0:
+        return " " * (width + 2)
+    halves = min(2 * width, int(value * 2 * width / band[1]))
+    drawn = "█" * (halves // 2) + "▌" * (halves % 2)
+    return f"{drawn:░<{width}}|{'»' if value > band[1] else ' '}"
+
+
+def trend(values: Sequence[Fraction | None]) -> str:
+    """Values as small columns from zero up; a gap is ``·``, never a zero.
+
+    Args:
+        values: The oldest first.
+    """
+    top = max((value for value in values if value is not None), default=Fraction(0))
+    return "".join("·" if value is None else TREND[min(7, ceil(value * 7 / top)) if top else 0] for value in values)

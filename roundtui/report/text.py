@@ -20,7 +20,7 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 
 NONE = "–"
 """What stands where a figure does not exist; never a zero."""
@@ -254,17 +254,18 @@ def heading(words: str, style: str = "bold") -> Text:
         words: The title.
         style: How it stands out where there is colour.
     """
-    return Text(words, style=style, no_wrap=False, overflow="fold")
+    return Text(spoken_days(words), style=style, no_wrap=False, overflow="fold")
 
 
 def paragraph(words: str | Text, indent: int = 2) -> Padding:
     """Words below a title.
 
     Args:
-        words: What to say; text from people has gone through ``sanitize``.
+        words: What to say; text from people has gone through ``sanitize``. Days in ISO 8601 are said as people do.
         indent: Columns left free before it.
     """
     text = Text(words, overflow="fold") if isinstance(words, str) else words
+    text.plain = spoken_days(text.plain)
     return Padding(text, (0, 0, 0, indent), expand=False)
 
 

@@ -367,6 +367,28 @@ def test_the_offices_rule_comes_before_the_one_that_ships_and_later_generations_
     assert rule_for(SHIPPED_BIOFIX_RULES, "XX") is None
 
 
+def test_the_rules_ask_what_their_sources_print() -> None:
+    """Moths, readings running and degree-days of the sources named with each rule; runs that a source has of one
+    reading, and the second reading of later generations, are common practice.
+    """
+    asked = {rule.id: (rule.moths, rule.readings, rule.traps, rule.of, rule.sunset) for rule in SHIPPED_BIOFIX_RULES}
+    assert asked == {
+        "shipped-cm-sustained": (1, 2, None, None, None),
+        "shipped-cm-next": (1, 2, None, None, None),
+        "shipped-ofm-sustained": (2, 2, None, None, None),
+        "shipped-ofm-next": (1, 2, None, None, None),
+        "shipped-ptb-positive": (1, 2, None, None, None),
+        "shipped-ptb-next": (1, 2, None, None, None),
+        "shipped-oblr-first": (1, 1, None, None, None),
+        "shipped-sjs-first": (1, 1, None, None, None),
+        "shipped-tabm-traps": (1, 3, 2, 3, None),
+    }
+    waits = {rule.id: rule.after_degree_days for rule in SHIPPED_BIOFIX_RULES if rule.after_degree_days is not None}
+    assert waits == {"shipped-cm-next": 1000, "shipped-ofm-next": 920, "shipped-ptb-next": 950}
+    dated = {rule.id: rule.date for rule in SHIPPED_BIOFIX_RULES if rule.date}
+    assert dated == {"shipped-tabm-traps": date(2018, 10, 18)}
+
+
 def test_every_rule_has_a_source_and_an_id_of_its_own() -> None:
     rules = (*SHIPPED_BIOFIX_RULES, *PUBLISHED_BIOFIX_RULES)
     assert all(rule.source for rule in rules)

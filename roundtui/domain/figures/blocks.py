@@ -171,13 +171,12 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     plain = block_figure(judged[False], on)
     figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
     number = len({one.hanging.trap for one in hung})
+    lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
+    lures[True] = lures[False] if figures[True] is plain else _as_hung(record, figures[True], hung)
     site = threshold.Site(
         block,
         on,
-        {
-            edge: _as_hung(record, figures[edge], [one for one in hung if edge or not one.hanging.edge])
-            for edge in figures
-        },
+        lures,
         None if block.area_ha is None else block.area_ha / number,
     )
     choice = threshold.choose(rules, site)

@@ -19,12 +19,14 @@ from rich.text import Text
 
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.stages import find
+from roundtui.domain.season.degree_days import Cutoff, Development, Method
 from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import sanitize
-from roundtui.domain.units import TempUnit
+from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report.text import (
     NAME_WIDTH,
     NOTE_WIDTH,
@@ -42,6 +44,9 @@ from roundtui.report.text import (
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
+    from roundtui.store.season.season import SeasonRecord
+
+from roundtui.store.office import read_stage_reference
 
 BY_NORMAL = " by normal"
 BY_FORECAST = " by forecast"
@@ -349,6 +354,55 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
     words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)
     return f"{words}. {sums}" if sums else words
+
+
+def stage_lines(record: SeasonRecord, block: str) -> tuple[str, ...]:
+    """What is published of the tree's next stages and of frost at the present one, a line each; reference only.
+
+    Args:
+        record: The season.
+        block: Code of the block.
+    """
+    known, said = record.programme.blocks.get(block), read_stage_reference()
+    crop, seen = known.crop.casefold() if known else "", record.history.stages.get(block)
+    code, lines = seen.code if seen else "00", []
+    frost = [(own or _code(crop, name), name, ten, ninety) for name, own, ten, ninety in said["frost"].get(crop, ())]
+    now = [row for row in frost if row[0] <= code]
+    if seen and now and code < _FRUIT:
+        _, name, ten, ninety = now[-1]
+        kills = (f"{percent} % killed at {_both(temp)}" for percent, temp in ((10, ten), (90, ninety)))
+        lines.append(f"Frost at {name}, 30 minutes: {', '.join(kills)}")
+    ahead = [row for row in said["sums"]["rows"] if crop in said["sums"]["crops"] and _code(crop, row[0]) > code]
+    lower, south = said["sums"]["lower"], 4 <= record.first.month <= 9
+    for name, low, high, starts, where in () if south else ahead:
+        span = f"{low}" if low == high else f"{low}-{high}"
+        lines.append(f"{name.capitalize()}: {span} °F over {lower} {_from(record, block, starts, lower)} ({where})")
+    return tuple(lines)
+
+
+_FRUIT = "75"
+"""From half-sized fruit on nothing is said of frost."""
+
+
+def _code(crop: str, name: str) -> str:
+    stage = find(crop, name)
+    return stage.code if stage else ""
+
+
+def _both(temp: float) -> str:
+    return f"{temp:g} °F ({convert_temp(temp, TempUnit.F, TempUnit.C):.1f} °C)"
+
+
+def _from(record: SeasonRecord, block: str, starts: str, lower: float) -> str:
+    """From when it was counted, and how far the block's station has come, counted so."""
+    if not starts:
+        return "from a day not said"
+    first = date.fromisoformat(f"{record.on.year}-{starts}")
+    counted = Development(lower, None, TempUnit.F, Method.SINGLE_SINE, Cutoff.NONE)
+    station = record.station_of(block)
+    total = record.sum_of(station, counted, first, record.on) if station and first <= record.on else None
+    now = f", {total.total:.0f} now" if total and total.rows and total.rows[-1].on == record.on else ""
+    return f"from {first.day} {first:%b}{now}"
 
 
 def sum_words(season: BlockSeason, on: date) -> str:

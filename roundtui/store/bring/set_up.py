@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, spread
@@ -25,7 +24,7 @@ from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
 from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.files import whole_file
+from roundtui.store.files import scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
@@ -379,9 +378,9 @@ def load_rows(
     writer.writerow(columns)
     writer.writerows([row.get(column, "") for column in columns] for row in known.values())
     content = text.getvalue().encode()
-    with TemporaryDirectory(prefix="roundtui-bring-") as staging:
-        (Path(staging) / file.name).write_bytes(content)
-        return load_folder(conn, Path(staging), now), content
+    with scratch() as staging:
+        (staging / file.name).write_bytes(content)
+        return load_folder(conn, staging, now), content
 
 
 def put_file(folder: Path, file: SetUpFile, content: bytes) -> None:
