@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Any
 
 from rich.console import RenderableType
