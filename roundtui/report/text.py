@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from enum import Enum
 from fractions import Fraction
+from typing import Any
 
 from rich.console import RenderableType
 from rich.padding import Padding
@@ -133,6 +135,34 @@ def listed(words: Iterable[str]) -> str:
     """
     items = list(words)
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+
+
+def json_of(one: object, names: str) -> dict[str, Any]:
+    """What a record says as JSON has it: days in ISO 8601, words of enumerations, fractions as numbers.
+
+    Args:
+        one: The record.
+        names: Its attributes; ``name=path`` takes one under another name or from further in, and one with ``?`` behind
+            it is null where it is empty.
+    """
+    found = {}
+    for said in names.split():
+        name, _, path = said.removesuffix("?").partition("=")
+        value: Any = one
+        for part in (path or name).split("."):
+            value = None if value is None else getattr(value, part)
+        found[name] = None if said.endswith("?") and not value else _plain(value)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Fraction):
+        return float(value)
+    return [_plain(one) for one in value] if isinstance(value, tuple | list) else value
 
 
 NAME_WIDTH = 40

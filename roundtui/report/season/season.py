@@ -36,6 +36,7 @@ from roundtui.report.text import (
     days,
     figure,
     heading,
+    json_of,
     listed,
     paragraph,
     several,
@@ -444,17 +445,7 @@ def sum_json(total: DegreeDaySum) -> dict[str, Any]:
     return {
         "unit": total.unit.value,
         "total": total.total,
-        "rows": [
-            {
-                "date": row.on.isoformat(),
-                "tmin": row.tmin,
-                "tmax": row.tmax,
-                "degree_days": row.degree_days,
-                "total": row.total,
-                "filled": row.filled,
-            }
-            for row in total.rows
-        ],
+        "rows": [json_of(row, "date=on tmin tmax degree_days total filled") for row in total.rows],
     }
 
 
@@ -469,10 +460,7 @@ def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "block": row.block,
-            "species": row.species,
-            "season": row.season,
-            "generation": row.biofix.generation,
+            **json_of(row, "block species season generation=biofix.generation"),
             "proposed": _day(row.biofix.proposal.on if row.biofix.proposal else None),
             "confirmed": _day(row.biofix.confirmed),
             "rule": row.biofix.proposal.rule.id if row.biofix.proposal else None,
@@ -493,20 +481,13 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         stand behind the date.
     """
     return [
-        {
-            "block": row.block,
-            "species": row.species,
-            "generation": row.event.generation,
-            "event": row.event.event.name,
-            "degree_days": row.event.event.degree_days,
-            "accumulated": row.event.accumulated,
-            "reached_on": _day(row.event.reached_on),
-            "expected_on": _day(row.event.expected_on),
-            "earliest": _day(row.event.earliest),
-            "latest": _day(row.event.latest),
-            "years": row.event.years,
-            "source": row.event.event.source,
-        }
+        json_of(
+            row,
+            "block species generation=event.generation event=event.event.name"
+            " degree_days=event.event.degree_days accumulated=event.accumulated reached_on=event.reached_on"
+            " expected_on=event.expected_on earliest=event.earliest latest=event.latest years=event.years"
+            " source=event.event.source",
+        )
         for row in rows
     ]
 
