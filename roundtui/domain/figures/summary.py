@@ -529,7 +529,7 @@ def few_traps(row: BlockRow) -> bool:
 
 def few_words(row: BlockRow) -> str:
     """On how many traps a mean rests."""
-    return f"{row.counted} of {row.hung} traps"
+    return f"{row.counted} of {row.hung} traps counted"
 
 
 def _block(row: BlockRow) -> Iterable[Attention]:

@@ -330,11 +330,11 @@ _SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 def _sure(row: BlockRow) -> str:
     if row.sure is None:
         return ""
-    from roundtui.domain.figures.certainty import chance_words
+    from roundtui.domain.figures.certainty import CUTS, chance_words
 
     if row.sure.certainty is None:
         return f" (over: {chance_words(row.sure.over)})"
-    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance)})"
+    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance, CUTS)})"
 
 
 def ahead(found: Ahead) -> Part:
