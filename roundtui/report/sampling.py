@@ -20,7 +20,7 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, stacked
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, stacked
 
 if TYPE_CHECKING:
     from roundtui.domain.sampling.findings import SampleRow
@@ -136,11 +136,11 @@ def number_words(plan: Plan, unit: str) -> str:
         unit: The unit that is looked at.
     """
     if plan.measure is Measure.STOPS:
-        at = numbers.listed(str(stop.looked) for stop in plan.stops)
-        ends = ", ".join(
-            f"{stop.low} or fewer" + (f" / {stop.high} or more" if stop.high else "") for stop in plan.stops
+        ends = (
+            f"at {stop.looked} with {stop.low} or fewer" + (f" or with {stop.high} or more" if stop.high else "")
+            for stop in plan.stops
         )
-        return f"stops at {at} {plural(unit)}: {ends}"
+        return f"stops, of {plural(unit)}, {'; '.join(ends)}"
     low, high = plan.low or Fraction(0), plan.high or Fraction(0)
     times = 100 if plan.measure is Measure.SHARE else 1
     number = numbers.band((low * times, high * times))
@@ -374,15 +374,9 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
     return {
         "id": sample.id,
         "farm": programme.farm_of(sample.block),
-        "block": sample.block,
-        "sampled_on": sample.sampled_on.isoformat(),
-        "scout": sample.scout,
-        "kind": sample.kind.value,
-        "pest": sample.pest,
+        **json_of(sample, "block sampled_on scout kind pest"),
         "name": row.sought.name,
-        "looked_at": sample.looked_at,
-        "looked": sample.looked,
-        "found": sample.found,
+        **json_of(sample, "looked_at looked found"),
         "share": float(row.share),
         "percent": float(row.share * 100),
         "interval_percent": [100 * end for end in row.interval],
@@ -392,18 +386,8 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "per_unit_by_presence": None
         if row.by_presence is None
         else [None if end is None else float(end) for end in (low, high)],
-        "verdict": verdict.outcome.value,
-        "more": verdict.more,
-        "derived": verdict.derived,
-        "why": verdict.why,
+        **json_of(verdict, "verdict=outcome more derived why"),
         "plan": sample.plan or None,
         "source": None if plan is None else plan.source,
-        "grade": sample.grade,
-        "beneficials": sample.beneficials,
-        "entries": sample.entries,
-        "stings": sample.stings,
-        "other_injury": sample.other_injury,
-        "trees": sample.trees,
-        "place": sample.place,
-        "note": sample.note,
+        **json_of(sample, "grade beneficials entries stings other_injury trees place note"),
     }

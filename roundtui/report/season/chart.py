@@ -145,6 +145,7 @@ def _catch(picture: Picture, first: date, last: date) -> Panel:
         ),
         band=_band(picture),
         share=2,
+        bars=READING,
     )
 
 

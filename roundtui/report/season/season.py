@@ -17,6 +17,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.certainty import PAST_PEAK, sure_words
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.stages import find
@@ -35,6 +36,7 @@ from roundtui.report.text import (
     days,
     figure,
     heading,
+    json_of,
     listed,
     paragraph,
     several,
@@ -350,6 +352,13 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
         parts.append(f"two readings of {listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
     if point.begins:
         parts.append("a new series")
+    # One trap of the block is not the block.
+    if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
+        if season.sure is not None and season.status is not None and season.band is not None:
+            low, high = season.band
+            shown = figure(point.per_week, edges)
+            parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
+        parts += [PAST_PEAK] if season.past_peak else []
     words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)
     return f"{words}. {sums}" if sums else words
@@ -436,17 +445,7 @@ def sum_json(total: DegreeDaySum) -> dict[str, Any]:
     return {
         "unit": total.unit.value,
         "total": total.total,
-        "rows": [
-            {
-                "date": row.on.isoformat(),
-                "tmin": row.tmin,
-                "tmax": row.tmax,
-                "degree_days": row.degree_days,
-                "total": row.total,
-                "filled": row.filled,
-            }
-            for row in total.rows
-        ],
+        "rows": [json_of(row, "date=on tmin tmax degree_days total filled") for row in total.rows],
     }
 
 
@@ -461,10 +460,7 @@ def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "block": row.block,
-            "species": row.species,
-            "season": row.season,
-            "generation": row.biofix.generation,
+            **json_of(row, "block species season generation=biofix.generation"),
             "proposed": _day(row.biofix.proposal.on if row.biofix.proposal else None),
             "confirmed": _day(row.biofix.confirmed),
             "rule": row.biofix.proposal.rule.id if row.biofix.proposal else None,
@@ -485,20 +481,13 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         stand behind the date.
     """
     return [
-        {
-            "block": row.block,
-            "species": row.species,
-            "generation": row.event.generation,
-            "event": row.event.event.name,
-            "degree_days": row.event.event.degree_days,
-            "accumulated": row.event.accumulated,
-            "reached_on": _day(row.event.reached_on),
-            "expected_on": _day(row.event.expected_on),
-            "earliest": _day(row.event.earliest),
-            "latest": _day(row.event.latest),
-            "years": row.event.years,
-            "source": row.event.event.source,
-        }
+        json_of(
+            row,
+            "block species generation=event.generation event=event.event.name"
+            " degree_days=event.event.degree_days accumulated=event.accumulated reached_on=event.reached_on"
+            " expected_on=event.expected_on earliest=event.earliest latest=event.latest years=event.years"
+            " source=event.event.source",
+        )
         for row in rows
     ]
 
