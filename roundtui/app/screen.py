@@ -38,7 +38,7 @@ class MenuDialog(ModalScreen[str | None]):
         places: Places to go to, by letter.
     """
 
-    CSS_PATH = "style.tcss"
+    CSS_PATH = "dialogs/style.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,m", "back", "Back", id="menu.back", tooltip="Back.")]
 
     def __init__(self, rows: Rows, places: Rows) -> None:

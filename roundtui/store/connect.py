@@ -1,8 +1,6 @@
 """Opening the store.
 
 Opening loads nothing beyond the standard ``sqlite3``; only a migration brings in more.
-
-
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The table of what is looked for, with every published plan and threshold that was found, each with its source.
 
 Months, and numbers of units where a source has none, are common practice without a source and say so. Where two sources
-contradict each other both stand, and the first is used unless somebody chooses otherwise. An office's own plans are read
-out of the table it wrote.
+contradict each other both stand, and the first is used unless somebody chooses otherwise. An office's own plans are
+read out of the table it wrote.
 """
 
 from __future__ import annotations
