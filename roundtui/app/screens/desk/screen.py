@@ -130,7 +130,9 @@ class DeskScreen(RoundtuiScreen[None]):
 
     async def action_open(self) -> None:
         """Open the marked round."""
-        if self.route:
+        if self.route and not self.rounds[self.route].traps:
+            self.tell("No trap of this route has hung a night yet; 1 in the register (e) has the day each was hung")
+        elif self.route:
             await self.open_screen("walk", self.route)
 
     @property
