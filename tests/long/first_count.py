@@ -108,7 +108,7 @@ def make_tables(where: Path) -> list[tuple[str, Path]]:
     labels = [f"{'ABCDEFGHIJKLMNOPQRSTUVWXYZ'[at % 26]}{at // 26 + 1}" for at in range(120)]
     blocks = [(f"Block {n + 1}", f"Farm {n % 9 + 1}", "apple") for n in range(26)]
     traps = [(label, blocks[at % 26][0], "CM", "2026-04-20") for at, label in enumerate(labels)]
-    routes = [(['north', 'south', 'east', 'west'][at % 4], label) for at, label in enumerate(labels)]
+    routes = [(["north", "south", "east", "west"][at % 4], label) for at, label in enumerate(labels)]
     made = [
         ("farms", "farms.txt", ("Farm", "Grower"), [(f"Farm {n + 1}", "somebody invented") for n in range(9)]),
         ("blocks", "blocks.txt", ("Block", "Farm", "Crop"), blocks),
@@ -136,8 +136,7 @@ def main() -> None:
         print(*by_tables(folder), sep="\n")
         with closing(sqlite3.connect(folder / "roundtui.db")) as conn:
             counts, hangings, farms = (
-                conn.execute(f"SELECT count(*) FROM {table}").fetchone()[0]
-                for table in ("visits", "traps", "farms")
+                conn.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in ("visits", "traps", "farms")
             )
         print(f"on record: {counts} counts, {hangings} hangings, {farms} farms")
 
