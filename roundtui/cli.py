@@ -17,17 +17,22 @@ from roundtui.command_line import (
     DAY,
     FOLDER,
     INSTANT,
+    JSON,
     Commands,
     amount,
     asked_once,
+    author_of,
     bar,
     known_route,
+    newest_or,
     opened,
     read_from_hub,
     refuse_plain_terminal,
     say,
     say_loaded,
     say_problems,
+    show_json,
+    terminal,
 )
 from roundtui.commands import ELSEWHERE
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
@@ -35,11 +40,8 @@ from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError, Roun
 if TYPE_CHECKING:
     import sqlite3
 
-    from rich.console import Console
-
     from roundtui.store.round.enter import EnterReport
 
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
 _ROUTE = click.option("--route", metavar="ROUTE", help="Only this route.")
 
 
@@ -129,18 +131,13 @@ def enter(folder: Path, tally: Path, scout: str | None) -> None:
     """
     from roundtui.store.figures.learned import renew
     from roundtui.store.office import read_office
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
     from roundtui.store.round.enter import enter_tally
 
     with closing(opened(folder).conn) as conn:
-        name = " ".join((scout or setting(conn, "scout") or "").split())
-        if not name:
-            raise click.UsageError("who read the traps? Add --scout NAME")
+        author = author_of(conn, scout, "who read the traps?")
         path = tally if tally.exists() or not (folder / tally).exists() else folder / tally
         today = date.today()  # noqa: DTZ011
-        report = enter_tally(conn, path, Author(name, device_name()), datetime.now(UTC), today)
+        report = enter_tally(conn, path, author, datetime.now(UTC), today)
         found = _found(conn, folder, report)
         renew(conn, read_office(folder))
     counts = [
@@ -180,7 +177,7 @@ def _found(conn: sqlite3.Connection, folder: Path, report: EnterReport) -> list[
 @click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
 @click.option("--as-recorded-at", "at", type=INSTANT, metavar="INSTANT", help="What the record showed at that instant.")
 @_ROUTE
-@_JSON
+@JSON
 def summary(folder: Path, on: date | None, at: datetime | None, route: str | None, as_json: bool) -> None:
     """Summarise the seven days that end on a day.
 
@@ -188,16 +185,16 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
     """
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on, programme_for
+    from roundtui.store.record.read import programme_for
     from roundtui.store.round.conflicts import open_conflicts
     from roundtui.store.round.past import as_recorded_or_now
 
     folder = read_from_hub(folder)
     with closing(opened(folder).conn) as conn, as_recorded_or_now(conn, at):
         office = read_office(folder)
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         known = programme_for(conn, day, office)
-        known_route(known, route)
+        route = known_route(known, route)
         made = summary_of(conn, office, day, route=route, programme=known)
         found = () if as_json or at is not None else open_conflicts(conn, known, day - timedelta(days=6))
     if as_json:
@@ -208,11 +205,11 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
             from roundtui.report.figures.sections import newer_json
 
             said["attention"] = [*said.get("attention", ()), *newer_json(made)]
-        _print_json(said)
+        show_json(said)
     else:
         from roundtui.report.figures.sections import summary_page
 
-        console = _console()
+        console = terminal()
         for part in summary_page(made, width=console.width):
             console.print(part)
         listed = {entry for row in made.summary.conflicts for entry in row.entries}
@@ -227,7 +224,7 @@ def summary(folder: Path, on: date | None, at: datetime | None, route: str | Non
 @click.argument("folder", type=FOLDER)
 @click.option("--on", type=DAY, metavar="DATE", required=True, help="Last of the seven days.")
 @_ROUTE
-@_JSON
+@JSON
 def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
     """Show the entries of seven days in the order recorded, corrections included."""
     from roundtui.report.round.replay import replay_json, replay_table
@@ -235,14 +232,14 @@ def replay(folder: Path, on: date, route: str | None, as_json: bool) -> None:
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        known_route(known, route)
+        route = known_route(known, route)
         traps = None if route is None else frozenset(known.routes[route])
         blocks = None if traps is None else frozenset(row.block for row in known.traps if row.trap in traps)
         rows = journal_rows(conn, on - timedelta(days=6), on, traps, blocks)
     if as_json:
-        _print_json(replay_json(rows))
+        show_json(replay_json(rows))
     else:
-        console = _console()
+        console = terminal()
         console.print(replay_table(rows, width=console.width))
 
 
@@ -316,15 +313,3 @@ def nearest_command(word: str) -> str:
     from difflib import get_close_matches
 
     return next(iter(get_close_matches(word, main.list_commands(click.Context(main)), n=1, cutoff=0.7)), "")
-
-
-def _print_json(value: Any) -> None:
-    import json
-
-    click.echo(json.dumps(value, indent=2))
-
-
-def _console() -> Console:
-    from rich.console import Console
-
-    return Console(highlight=False, markup=False, emoji=False)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from importlib import import_module
@@ -17,8 +18,12 @@ import click
 from roundtui.errors import DoubtfulError, ExitCode, Problem, ProblemsError, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
     from roundtui.domain.programme.farm import Programme
     from roundtui.store.folder import Opened
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.rows import Table
     from roundtui.store.season.weather import Progress
 
 _T = TypeVar("_T")
@@ -65,6 +70,9 @@ _BAR_FROM = 200_000
 DAY = Day()
 INSTANT = Instant()
 FOLDER = click.Path(path_type=Path)
+JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
+SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
 
 
 class Commands(click.Group):
@@ -119,7 +127,12 @@ class Commands(click.Group):
 
             say_error(translated(error, Store.path))
         except Exception as error:
-            say_error(_fault(error))
+            from roundtui.store.failures import is_of_disk, unwritable
+
+            if isinstance(error, OSError) and is_of_disk(error):
+                say_error(unwritable(Path(error.filename or "standard output"), error))
+            else:
+                say_error(_fault(error))
         raise click.exceptions.Exit(ExitCode.PROBLEM)
 
 
@@ -262,8 +275,29 @@ def refuse_plain_terminal() -> None:
         )
 
 
-def known_route(known: Programme, route: str | None) -> None:
-    """Refuse the name of a route that is not set up.
+def known_label(label: str, known: Collection[str], what: str, hint: str) -> str:
+    """A label as it is set up, whatever the case of its letters.
+
+    Args:
+        label: As it was typed.
+        known: Labels that are set up.
+        what: What it is the label of.
+        hint: What to do where none is near.
+
+    Raises:
+        RoundtuiError: There is no such label.
+    """
+    from roundtui.domain.round.checks import in_case, nearest
+    from roundtui.domain.text import sanitize
+
+    found = in_case(label, known)
+    if found not in known:
+        raise RoundtuiError(f"there is no {what} {sanitize(label, 40)}", nearest(label, known) or hint)
+    return found
+
+
+def known_route(known: Programme, route: str | None) -> str | None:
+    """The name of a route as it is set up; None where none was given.
 
     Args:
         known: What is set up.
@@ -272,16 +306,62 @@ def known_route(known: Programme, route: str | None) -> None:
     Raises:
         RoundtuiError: There is no such route.
     """
-    if route is None or route in known.routes:
-        return
-    from roundtui.domain.round.checks import nearest
+    if route is None:
+        return None
     from roundtui.domain.text import sanitize
 
     names = ", ".join(sanitize(name, 40) for name in known.routes)
-    hint = nearest(route, known.routes) or (
-        f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
-    )
-    raise RoundtuiError(f"there is no route {sanitize(route, 40)}", hint)
+    hint = f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
+    return known_label(route, known.routes, "route", hint)
+
+
+def newest_or(on: date | None, conn: sqlite3.Connection, *tables: Table) -> date:
+    """The day that a command looks from: the one given, else the newest of a visit or in a table, else today."""
+    from roundtui.store.record.observations import newest_day
+    from roundtui.store.record.read import newest_read_on
+
+    today = date.today()  # noqa: DTZ011
+    days = (newest_read_on(conn, today), *(newest_day(conn, table, today) for table in tables))
+    return on or max((day for day in days if day is not None), default=today)
+
+
+def author_of(conn: sqlite3.Connection, scout: str | None, asked: str = "who does it?") -> Author:
+    """Who a command records for: the name given, else the one kept in the app; wrong usage without either."""
+    from roundtui.store.record.device import device_name
+    from roundtui.store.record.journal import Author
+    from roundtui.store.record.read import setting
+
+    name = " ".join((scout or setting(conn, "scout") or "").split())
+    if not name:
+        raise click.UsageError(f"{asked} Add --scout NAME")
+    return Author(name, device_name())
+
+
+def agreed() -> None:
+    """Ask whether to make a change, no being the usual answer; refused where nobody is there to ask."""
+    if not sys.stdin.isatty():
+        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+    if not click.confirm("Make the change?", default=False, err=True):
+        raise RefusedError("nothing was changed")
+
+
+def show_json(value: Any) -> None:
+    """Print JSON."""
+    click.echo(json.dumps(value, indent=2))
+
+
+def terminal() -> Console:
+    """Where tables are printed: names of people are no markup."""
+    from rich.console import Console
+
+    return Console(highlight=False, markup=False, emoji=False)
+
+
+def show(parts: Iterable[RenderableType]) -> None:
+    """Print tables and words."""
+    console = terminal()
+    for part in parts:
+        console.print(part)
 
 
 def say_loaded(report: Any) -> None:

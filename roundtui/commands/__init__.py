@@ -20,7 +20,7 @@ ELSEWHERE = {
     "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("compare", "sheet"),
-    "roundtui.commands.specimens": ("agreement", "identify", "vials"),
+    "roundtui.commands.specimens": ("agreement", "identify", "quality", "vials"),
     "roundtui.commands.treatments": ("treatment", "treatments"),
     "roundtui.commands.years": ("season-end", "years"),
 }

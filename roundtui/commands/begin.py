@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, say, say_problems
+from roundtui.command_line import FOLDER, opened, say, say_problems
 from roundtui.errors import ExitCode, Problem, ProblemsError, RefusedError
 
 _BAR_FROM = 5_000
@@ -143,7 +143,6 @@ def bring(
     """
     from contextlib import closing
 
-    from roundtui.command_line import opened
     from roundtui.store.bring.answers import read_answers
     from roundtui.store.bring.bring import sample, write
     from roundtui.store.bring.words import Kind

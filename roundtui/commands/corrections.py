@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime
@@ -13,17 +12,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
-from roundtui.errors import ProblemsError, RefusedError
+from roundtui.command_line import DAY, FOLDER, JSON, SCOUT, agreed, author_of, opened, say, show_json, terminal
+from roundtui.errors import ProblemsError
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import TreatmentSaid
-    from roundtui.store.record.journal import Author
     from roundtui.store.record.read import JournalRow
 
 _ENTRY = click.argument("entry", metavar="ENTRY_ID")
 _REASON = click.option("--reason", required=True, metavar="WORDS", help="Why; it is kept with the entry.")
-_SCOUT = click.option("--scout", metavar="NAME", help="Who corrects. Default: the name kept in the app.")
 _YES = click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
 
 
@@ -35,7 +32,7 @@ _YES = click.option("--yes", is_flag=True, help="Do not ask, whatever it changes
 @click.option("--trap", metavar="TRAP", help="The trap it should have been. Default: as it is.")
 @click.option("--read-on", type=DAY, metavar="DATE", help="The day it should have been. Default: as it is.")
 @click.option("--recount", is_flag=True, help="It was a recount of a catch already counted.")
-@_SCOUT
+@SCOUT
 @_YES
 def correct(
     *,
@@ -93,7 +90,7 @@ def correct(
 @click.argument("folder", type=FOLDER)
 @_ENTRY
 @_REASON
-@_SCOUT
+@SCOUT
 @_YES
 def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool) -> None:
     """Withdraw an entry without putting another in its place; it stays on record.
@@ -125,43 +122,20 @@ def withdraw(folder: Path, entry: str, reason: str, scout: str | None, yes: bool
 @click.command()
 @click.argument("folder", type=FOLDER)
 @_ENTRY
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+@JSON
 def history(folder: Path, entry: str, as_json: bool) -> None:
     """Show all that belongs to an entry: what it corrected, what corrected it, who, when and why."""
     from roundtui.store.record.chains import chain as chain_of
 
     with closing(opened(folder).conn) as conn:
         rows = chain_of(conn, entry)
+    from roundtui.report.round.replay import replay_json, replay_table
+
     if as_json:
-        import json
-
-        from roundtui.report.round.replay import replay_json
-
-        click.echo(json.dumps(replay_json(rows), indent=2))
+        show_json(replay_json(rows))
     else:
-        from rich.console import Console
-
-        from roundtui.report.round.replay import replay_table
-
-        console = Console(highlight=False, markup=False, emoji=False)
+        console = terminal()
         console.print(replay_table(rows, width=console.width))
-
-
-def author_of(conn: sqlite3.Connection, scout: str | None) -> Author:
-    """Who changes the record, on which laptop.
-
-    Args:
-        conn: The store.
-        scout: The name as given; None: the one kept in the app.
-    """
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
-
-    name = " ".join((scout or setting(conn, "scout") or "").split())
-    if not name:
-        raise click.UsageError("who corrects? Add --scout NAME")
-    return Author(name, device_name())
 
 
 def _around(conn: sqlite3.Connection, rows: Iterable[JournalRow]) -> set[str]:
@@ -209,12 +183,8 @@ def accept(
         say(f"  {one if one.needs_a_word else consequence_words(one)}")
     for words in more:
         say(f"  {words}")
-    if yes or not (more or any(one.needs_a_word for one in found)):
-        return
-    if not sys.stdin.isatty():
-        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
-    if not click.confirm("Make the change?", default=False, err=True):
-        raise RefusedError("nothing was changed")
+    if not yes and (more or any(one.needs_a_word for one in found)):
+        agreed()
 
 
 def accept_treatment(
@@ -246,12 +216,8 @@ def accept_treatment(
     changes = treatment_changes(conn, folder, read_office(folder), change, about=about, on=on)
     for words, _ in changes.lines():
         say(f"  {words}")
-    if yes or not changes.needs_a_word:
-        return
-    if not sys.stdin.isatty():
-        raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
-    if not click.confirm("Make the change?", default=False, err=True):
-        raise RefusedError("nothing was changed")
+    if changes.needs_a_word and not yes:
+        agreed()
 
 
 COMMANDS = (correct, withdraw, history)

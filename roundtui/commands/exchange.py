@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import FOLDER, amount, opened, say, say_problems
+from roundtui.command_line import FOLDER, amount, opened, say, say_problems, terminal
 from roundtui.errors import ExitCode
 
 if TYPE_CHECKING:
@@ -159,11 +159,9 @@ def conflicts(folder: Path) -> None:
         say("no conflict is open")
     if not (found or rows or behind):
         return
-    from rich.console import Console
-
     from roundtui.domain.text import sanitize
 
-    console = Console(highlight=False, markup=False, emoji=False)
+    console = terminal()
     for conflict in found:
         console.print(", ".join(kind.value for kind in conflict.kinds))
         console.print(replay_table(conflict.entries, width=console.width))

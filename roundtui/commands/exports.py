@@ -77,7 +77,7 @@ def _write_routes(conn: sqlite3.Connection, to: Path, on: date | None, route: st
     from roundtui.store.record.read import programme
 
     known = programme(conn)
-    known_route(known, route)
+    route = known_route(known, route)
     made = route_file(known, on or now.astimezone().date(), now, route)
     write_whole(to / GPX, made.content)
     stops = f"{made.placed} {'stop' if made.placed == 1 else 'stops'}"
@@ -98,7 +98,7 @@ def _write_calendar(
 
     day = on or now.astimezone().date()
     season = SeasonRecord(conn, folder, day, read_office(folder))
-    known_route(season.programme, route)
+    route = known_route(season.programme, route)
     due = visits_due(conn, folder, day, season.office)
     rows = season.outlook_rows()
     items = agenda(season.programme, season.history, day, rows, season=season.season, route=route, due=due)

@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.command_line import DAY, FOLDER, ON, newest_or, opened, say
 from roundtui.errors import RoundtuiError
 
 _ON = click.option("--on", type=DAY, metavar="DATE", help="Last of the seven days. Default: the newest day on record.")
@@ -23,7 +23,7 @@ _BAR_FROM = 20
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
+@ON
 @_TO
 @click.option("--farm", "farms", multiple=True, metavar="FARM", help="Only this farm; may be given again.")
 @_NOTE
@@ -39,10 +39,10 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
     from roundtui.report.letters.season_lines import old_temperatures
     from roundtui.report.letters.template import Templates
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on, setting
+    from roundtui.store.record.read import setting
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         material = read_material(conn, folder, day, read_office(folder))
         for farm in farms:
             if farm not in material.farms:
@@ -75,7 +75,7 @@ def letters(folder: Path, on: date | None, to: Path, farms: tuple[str, ...], not
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
+@ON
 @click.option("--to", type=FOLDER, metavar="DIR", help="Folder to write to; made where missing.")
 @_NOTE
 @click.option("--preview", is_flag=True, help="Only print the text; nothing is written or kept.")
@@ -89,12 +89,11 @@ def update(folder: Path, on: date | None, to: Path | None, note: str, preview: b
     from roundtui.report.letters.template import Templates
     from roundtui.report.letters.update import compose_update, read_area, update_text, write_update
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on
 
     if to is None and not preview:
         raise click.UsageError("Missing option '--to'.")
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         area = read_area(conn, folder, day, read_office(folder))
         found = compose_update(area, note=note)
         templates = Templates(folder)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -12,20 +11,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, known_route, opened, say
+from roundtui.command_line import FOLDER, JSON, ON, known_label, known_route, newest_or, opened, say, show, show_json
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
-from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from rich.console import RenderableType
-
     from roundtui.domain.programme.farm import Programme
     from roundtui.store.inventory import PlanRecord
 
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
-_ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
 _SEASON = click.option(
     "--season",
     type=click.IntRange(1900, 2999),
@@ -38,18 +30,17 @@ _SEASON = click.option(
 def _plan(folder: Path, on: date | None, season: int | None = None) -> Iterator[PlanRecord]:
     from roundtui.store.inventory import PlanRecord
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on
 
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         yield PlanRecord(conn, folder, day, read_office(folder), season)
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
 @_SEASON
-@_ON
-@_JSON
+@ON
+@JSON
 def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) -> None:
     """Plan a season: how many traps per block and species, and by which day they hang.
 
@@ -61,17 +52,17 @@ def plan(folder: Path, season: int | None, on: date | None, *, as_json: bool) ->
     with _plan(folder, on, season) as record:
         found = record.plan
         if as_json:
-            click.echo(json.dumps(plan_json(found), indent=2))
+            show_json(plan_json(found))
         else:
-            _print(plan_tables(found, record.programme))
+            show(plan_tables(found, record.programme))
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
 @click.option("--route", metavar="ROUTE", help="For the next round of this route. Default: for the season.")
 @_SEASON
-@_ON
-@_JSON
+@ON
+@JSON
 def packing(folder: Path, route: str | None, season: int | None, on: date | None, *, as_json: bool) -> None:
     """List what to pack: for the season, or for the next round of a route.
 
@@ -88,25 +79,25 @@ def packing(folder: Path, route: str | None, season: int | None, on: date | None
     if route is not None and season is not None:
         raise click.UsageError("--season goes without --route: a round is of the running season")
     with _plan(folder, on, season) as record:
-        known_route(record.programme, route)
+        route = known_route(record.programme, route)
         if route is None:
             lines, of = record.season_packing, record.plan
             if as_json:
-                click.echo(json.dumps(season_packing_json(lines, of), indent=2))
+                show_json(season_packing_json(lines, of))
             else:
-                _print(season_packing_tables(lines, of))
+                show(season_packing_tables(lines, of))
             return
         found = record.round_packing(route)
         if as_json:
-            click.echo(json.dumps(round_packing_json(found, record.on, record.running.year), indent=2))
+            show_json(round_packing_json(found, record.on, record.running.year))
         else:
-            _print(round_packing_tables(found))
+            show(round_packing_tables(found))
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
-@_JSON
+@ON
+@JSON
 def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     """List lures in stock by lot: what is left, what will be wanted, what runs out and what expires.
 
@@ -117,9 +108,9 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
 
     with _plan(folder, on) as record:
         if as_json:
-            click.echo(json.dumps(stock_json(record.lots, record.on, record.without_lot), indent=2))
+            show_json(stock_json(record.lots, record.on, record.without_lot))
         else:
-            _print(stock_tables(record.lots, record.on, record.without_lot))
+            show(stock_tables(record.lots, record.on, record.without_lot))
 
 
 @click.command()
@@ -129,19 +120,19 @@ def stock(folder: Path, on: date | None, *, as_json: bool) -> None:
     "--size", type=click.Choice(tuple(SHEETS)), default=USUAL_SHEET, show_default=True, help="Paper, columns and rows."
 )
 @click.option("--traps", metavar="A1,A2,…", help="Only these traps. Default: all that hang, hung or were assembled.")
-@_ON
+@ON
 def labels(folder: Path, to: Path, size: str, traps: str | None, on: date | None) -> None:
     """Write a sheet of trap labels, each with a scannable code of the trap's label.
 
     Print it unscaled, at 100 %, on plain paper first, and hold it against the sheet.
     """
     from roundtui.report.traps.labels import write_labels
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.read import programme
 
     if to.suffix.lower() not in (".html", ".htm", ".txt"):
         raise click.UsageError("--to needs a name that ends in .html or .txt")
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         chosen = _chosen(conn, programme(conn), traps)
         number = write_labels(conn, day, to, size, chosen)
     sheets = -(-number // SHEETS[size].each)
@@ -153,27 +144,11 @@ def _chosen(conn: sqlite3.Connection, known: Programme, traps: str | None) -> tu
     """Labels of traps as they are set up; one that nobody knows is named."""
     if traps is None:
         return ()
-    from roundtui.domain.round.checks import in_case, nearest
-    from roundtui.domain.text import sanitize
     from roundtui.report.traps.labels import assembled
 
     every = {*known.hangings, *(one.trap for one in assembled(conn))}
-    found = []
-    for said in dict.fromkeys(label.strip() for label in traps.split(",")):
-        label = in_case(said, every)
-        if label not in every:
-            hint = nearest(said, every) or "the labels are in traps.csv"
-            raise RoundtuiError(f"there is no trap {sanitize(said, 40)}", hint)
-        found.append(label)
-    return tuple(found)
-
-
-def _print(parts: Iterable[RenderableType]) -> None:
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in parts:
-        console.print(part)
+    wanted = dict.fromkeys(label.strip() for label in traps.split(","))
+    return tuple(known_label(one, every, "trap", "the labels are in traps.csv") for one in wanted)
 
 
 COMMANDS = (plan, packing, stock, labels)

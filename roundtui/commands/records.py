@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -10,13 +9,24 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, opened, say, say_problems
-from roundtui.errors import RoundtuiError
+from roundtui.command_line import (
+    DAY,
+    FOLDER,
+    JSON,
+    amount,
+    known_label,
+    newest_or,
+    opened,
+    say,
+    say_problems,
+    show,
+    show_json,
+)
 
 if TYPE_CHECKING:
     from roundtui.errors import Problem
 
-_KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock")
+_KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 
 
 @click.command()
@@ -25,7 +35,7 @@ _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock")
 @click.argument("file", type=FOLDER, metavar="FILE.csv")
 @click.option("--scout", metavar="NAME", help="Whose entries they are. Default: the name kept in the app.")
 def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
-    """Record a file of samples, treatments, specimens, parts, assemblies or stock.
+    """Record a file of samples, treatments, specimens, parts, assemblies, stock or a supervisor's checks.
 
     All of it or nothing: where anything in the file is malformed or impossible, nothing is added. What is on record is
     not added twice. What speaks against a trap as it is assembled is named, and nothing is refused for it. The columns
@@ -57,7 +67,7 @@ def record(kind: str, folder: Path, file: Path, scout: str | None) -> None:
 @click.argument("folder", type=FOLDER)
 @click.option("--on", type=DAY, metavar="DATE", help="Last day of the season to list. Default: the newest on record.")
 @click.option("--block", metavar="BLOCK", help="Only this block.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+@JSON
 def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) -> None:
     """List leaf and fruit samples of the season: what was found, its interval, and what a published plan says of it.
 
@@ -67,32 +77,22 @@ def samples(folder: Path, on: date | None, block: str | None, *, as_json: bool) 
     from roundtui.domain.sampling.findings import sample_row, sample_table
     from roundtui.report.sampling import samples_json, samples_tables
     from roundtui.store.office import read_office
-    from roundtui.store.record.observations import newest_day, present
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.observations import present
+    from roundtui.store.record.read import programme
     from roundtui.store.record.rows import SAMPLES
 
     with closing(opened(folder).conn) as conn:
         office, known = read_office(folder), programme(conn)
-        if block is not None and block not in known.blocks:
-            from roundtui.domain.round.checks import nearest
-            from roundtui.domain.text import sanitize
-
-            hint = nearest(block, known.blocks) or "blocks are set up in blocks.csv"
-            raise RoundtuiError(f"there is no block {sanitize(block, 40)}", hint)
-        today = date.today()  # noqa: DTZ011
-        newest = (newest_read_on(conn, today), newest_day(conn, SAMPLES, today))
-        day = on or max((day for day in newest if day is not None), default=today)
+        if block is not None:
+            block = known_label(block, known.blocks, "block", "blocks are set up in blocks.csv")
+        day = newest_or(on, conn, SAMPLES)
         table = sample_table(office)
         found = present(conn, SAMPLES, season_start(day, office.season_starts_on), day)
     rows = [sample_row(sample, table) for sample in found if block is None or sample.block == block]
     if as_json:
-        click.echo(json.dumps(samples_json(rows, known), indent=2))
+        show_json(samples_json(rows, known))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in samples_tables(rows, known):
-        console.print(part)
+    show(samples_tables(rows, known))
 
 
 COMMANDS = (record, samples)

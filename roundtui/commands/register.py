@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -12,14 +11,27 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, opened, say
+from roundtui.command_line import (
+    DAY,
+    FOLDER,
+    JSON,
+    ON,
+    SCOUT,
+    agreed,
+    amount,
+    author_of,
+    newest_or,
+    opened,
+    say,
+    show,
+    show_json,
+    terminal,
+)
 from roundtui.errors import RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.store.set_up.register import RegisterChange
 
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of tables.")
-_SCOUT = click.option("--scout", metavar="NAME", help="Who does it. Default: the name kept in the app.")
 _WHY = click.option("--why", default="", metavar="WORDS", help="Why; it is kept with the change.")
 _YES = click.option("--yes", is_flag=True, help="Do it whatever it changes.")
 _TRAP = click.argument("trap", metavar="TRAP")
@@ -43,9 +55,9 @@ def _placed(command: Callable[..., None]) -> Callable[..., None]:
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", help="The day. Default: the newest day read.")
+@ON
 @click.option("--changes", "label", metavar="LABEL", help="Who changed the rows of a label, from what to what.")
-@_JSON
+@JSON
 def register(folder: Path, on: date | None, label: str | None, as_json: bool) -> None:
     """Show what hangs where in FOLDER, and what is published on such places.
 
@@ -54,23 +66,21 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
     from roundtui.report.traps.register import changes_json, changes_section, register_json, register_sections
     from roundtui.store.figures.learned import needed_in
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.read import programme
     from roundtui.store.set_up.columns import BY_NAME
     from roundtui.store.set_up.register import history_of
     from roundtui.store.set_up.versions import not_in_files
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+        day = newest_or(on, conn)
         behind = [(one.file.name, one.label) for one in not_in_files(conn)]
         entries = [one for file in BY_NAME.values() for one in history_of(conn, file, label)] if label else []
         needed = {} if label else needed_in(conn, read_office(folder), day)
     if as_json:
-        click.echo(json.dumps(changes_json(entries) if label else register_json(known, day, behind, needed), indent=2))
+        show_json(changes_json(entries) if label else register_json(known, day, behind, needed))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
+    console = terminal()
     section = changes_section(entries) if label else register_sections(known, day, behind, needed, width=console.width)
     for part in section:
         console.print(part)
@@ -82,7 +92,7 @@ def register(folder: Path, on: date | None, label: str | None, as_json: bool) ->
 @click.option("--on", type=DAY, required=True, metavar="DATE", help="Day of the move.")
 @_placed
 @_WHY
-@_SCOUT
+@SCOUT
 @_YES
 def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes: bool, **place: str | None) -> None:
     """Move a trap to another block, row or tree: a new series of readings begins on that day.
@@ -106,9 +116,9 @@ def move(*, folder: Path, trap: str, on: date, why: str, scout: str | None, yes:
 @click.argument("trap", metavar="[TRAP]", required=False)
 @click.option("--on", type=DAY, metavar="DATE", help="The day. Of the list: the newest day on record, if not given.")
 @_WHY
-@_SCOUT
+@SCOUT
 @_YES
-@_JSON
+@JSON
 def take_down(
     *, folder: Path, trap: str | None, on: date | None, why: str, scout: str | None, yes: bool, as_json: bool
 ) -> None:
@@ -139,15 +149,11 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
     if as_json:
         from roundtui.report.traps.parts import taking_down_json
 
-        click.echo(json.dumps(taking_down_json(close), indent=2))
+        show_json(taking_down_json(close))
         return
-    from rich.console import Console
-
     from roundtui.report.traps.parts import taking_down_tables
 
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in taking_down_tables(close):
-        console.print(part)
+    show(taking_down_tables(close))
 
 
 @click.command()
@@ -157,7 +163,7 @@ def _list_to_take_down(folder: Path, on: date | None, *, as_json: bool) -> None:
 @click.option("--species", metavar="SPECIES", help="Of a trap that is new: its species.")
 @_placed
 @_WHY
-@_SCOUT
+@SCOUT
 @_YES
 def hang(
     *,
@@ -190,7 +196,7 @@ def hang(
 @click.argument("folder", type=FOLDER)
 @click.argument("entry", metavar="ENTRY_ID")
 @_WHY
-@_SCOUT
+@SCOUT
 @_YES
 def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> None:
     """Revert a change of the register, with what was recorded with it. It is a further change; nothing is erased.
@@ -206,8 +212,8 @@ def revert(folder: Path, entry: str, why: str, scout: str | None, yes: bool) -> 
 @click.command()
 @click.argument("folder", type=FOLDER)
 @click.option("--label", metavar="L", help="Only the body of this label. Default: every body with a label.")
-@click.option("--on", type=DAY, metavar="DATE", help="The day. Default: the newest day on record.")
-@_JSON
+@ON
+@JSON
 def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -> None:
     """Say what each trap body has held, with the days, and where it is.
 
@@ -231,15 +237,11 @@ def bodies(*, folder: Path, label: str | None, on: date | None, as_json: bool) -
     if as_json:
         from roundtui.report.traps.parts import bodies_json
 
-        click.echo(json.dumps(bodies_json(known, label or ""), indent=2))
+        show_json(bodies_json(known, label or ""))
         return
-    from rich.console import Console
-
     from roundtui.report.traps.parts import bodies_tables
 
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in bodies_tables(known, label or ""):
-        console.print(part)
+    show(bodies_tables(known, label or ""))
 
 
 @click.command("set-up")
@@ -278,24 +280,19 @@ def _do(
 ) -> None:
     """Do a change, after saying what it changes where that is more than a figure."""
     from roundtui.store.office import read_office
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
     from roundtui.store.set_up.register import carry_out, said_before
 
     if on > date.today():  # noqa: DTZ011
         raise RefusedError(f"{on.isoformat()} is after today", "record it once it is done")
     with closing(opened(folder).conn) as conn:
-        name = " ".join((scout or setting(conn, "scout") or "").split())
-        if not name:
-            raise click.UsageError("who does it? Add --scout NAME")
-        author, now = Author(name, device_name()), datetime.now(UTC)
+        author = author_of(conn, scout)
+        now = datetime.now(UTC)
         change = make(conn)
         found = said_before(conn, change, author, folder=folder, office=read_office(folder), now=now)
         for words in found:
             say(f"  {words}")
         if found and not yes:
-            raise RefusedError("the change was not made, since it changes what people act on", "add --yes to make it")
+            agreed()
         done = carry_out(conn, change, author, now)
         words = _of_stops(conn, change)
     if words:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from pathlib import Path
 
 import click
 
-from roundtui.command_line import FOLDER
+from roundtui.command_line import FOLDER, JSON, show_json, terminal
 from roundtui.errors import RoundtuiError
 
 
@@ -17,7 +16,7 @@ from roundtui.errors import RoundtuiError
 @click.option("--species", "species", metavar="SP", help="Only this species, as CM.")
 @click.option("--region", "region", metavar="WORD", help="Of those published, only what was printed for such a region.")
 @click.option("--copy", "copied", multiple=True, metavar="ID", help="Print this one for thresholds.toml; repeatable.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+@JSON
 def rules(
     folder: Path | None, species: str | None, region: str | None, copied: tuple[str, ...], *, as_json: bool
 ) -> None:
@@ -49,11 +48,9 @@ def rules(
     from roundtui.report.figures.rules import rule_sections, rules_json
 
     if as_json:
-        click.echo(json.dumps(rules_json(judging, published), ensure_ascii=False, indent=2))
+        show_json(rules_json(judging, published))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
+    console = terminal()
     for section in rule_sections(judging, published):
         for part in section:
             console.print(part)

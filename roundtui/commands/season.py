@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import sys
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
@@ -14,19 +13,33 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, amount, asked_once, bar, opened, say, say_problems
+from roundtui.command_line import (
+    DAY,
+    FOLDER,
+    JSON,
+    ON,
+    SCOUT,
+    agreed,
+    amount,
+    asked_once,
+    author_of,
+    bar,
+    known_label,
+    newest_or,
+    opened,
+    say,
+    say_problems,
+    show,
+    show_json,
+)
 from roundtui.domain.season.weather_files import FORMS
 from roundtui.errors import ExitCode, RefusedError, RoundtuiError
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from roundtui.domain.entries import BiofixSettled
     from roundtui.domain.season.weather import DegreeDaySum
     from roundtui.store.season.season import SeasonRecord
 
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
-_ON = click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
 _METHODS = ("average", "modified-average", "single-triangle", "double-triangle", "single-sine", "double-sine")
 _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 
@@ -38,7 +51,7 @@ _CUTOFFS = ("none", "horizontal", "intermediate", "vertical")
 @click.option("--format", "style", type=click.Choice(FORMS), help="Default: as the file looks.")
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of rows that state none.")
 @click.option("--id", "found_as", metavar="ID", help="Name of the station in the file, where it holds several.")
-@click.option("--scout", metavar="NAME", help="Who brings it. Default: the name kept in the app.")
+@SCOUT
 @click.option("--yes", is_flag=True, help="Take in days that look like the other unit as they are.")
 def weather(
     *,
@@ -93,7 +106,7 @@ def weather(
 @click.option("--unit", type=click.Choice(("F", "C"), case_sensitive=False), help="Unit of all temperatures.")
 @click.option("--method", type=click.Choice(_METHODS), help="How the temperature runs. Default: single-sine.")
 @click.option("--cutoff", type=click.Choice(_CUTOFFS), help="What happens above the upper threshold. Default: none.")
-@_JSON
+@JSON
 def degree_days(folder: Path | None, *, as_json: bool, **options: Any) -> None:
     """Degree-days of one day (--tmin, --tmax, --lower, --unit), or a running sum of a station of FOLDER."""
     of_sum = ("station", "species", "first", "last")
@@ -146,7 +159,6 @@ def _one_day(options: dict[str, Any], *, as_json: bool) -> None:
 
 def _sum(folder: Path, station: str, species: str, first: date, last: date, *, as_json: bool) -> None:
     from roundtui.domain.programme.species import species_code
-    from roundtui.domain.round.checks import nearest
     from roundtui.domain.season.models import model_for
     from roundtui.domain.season.weather import degree_day_sum
     from roundtui.domain.season.weather_rows import StationDays, remarks
@@ -160,9 +172,7 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     with closing(opened(folder).conn) as conn:
         office = read_season_office(folder)
         stations = programme(conn).stations
-        if station not in stations:
-            hint = nearest(station, stations) or "add it to stations.csv first"
-            raise RoundtuiError(f"there is no station {sanitize(station, 40)}", hint)
+        station = known_label(station, stations, "station", "add it to stations.csv first")
         model = model_for(office.models, species_code(species) or species)
         if model is None:
             known = ", ".join(dict.fromkeys(each.species for each in office.models))
@@ -172,11 +182,11 @@ def _sum(folder: Path, station: str, species: str, first: date, last: date, *, a
     if as_json:
         from roundtui.report.season.season import sum_json
 
-        click.echo(json.dumps(sum_json(total), indent=2))
+        show_json(sum_json(total))
     else:
         from roundtui.report.season.season import sum_tables
 
-        _print(sum_tables(total, model, station, first, last))
+        show(sum_tables(total, model, station, first, last))
     asked = StationDays.of(one for one in days if first <= one.on <= last)
     say_problems(odd for odd in remarks(asked) if "read " in odd.message)
     _say_stop(total, station, after=bool(days) and days[-1].on > last)
@@ -193,7 +203,7 @@ def _say_stop(total: DegreeDaySum, station: str, *, after: bool) -> None:
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
+@ON
 @click.option("--confirm", "block", metavar="BLOCK", help="Confirm the biofix of a block, or set another day.")
 @click.option("--species", metavar="SPECIES", help="With --confirm: the species.")
 @click.option("--generation", type=click.IntRange(1, 9), help="With --confirm: the generation. Default: 1.")
@@ -201,7 +211,7 @@ def _say_stop(total: DegreeDaySum, station: str, *, after: bool) -> None:
 @click.option("--reason", metavar="WORDS", help="With --confirm: why it is another day; kept with the entry.")
 @click.option("--scout", metavar="NAME", help="With --confirm: who. Default: the name kept in the app.")
 @click.option("--yes", is_flag=True, help="With --confirm: do not ask, whatever it changes.")
-@_JSON
+@JSON
 def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, **more: Any) -> None:
     """Biofix of every block, species and generation: proposed by a rule, confirmed by a person.
 
@@ -220,28 +230,22 @@ def biofix(*, folder: Path, on: date | None, block: str | None, as_json: bool, *
     if as_json:
         from roundtui.report.season.season import biofix_json
 
-        click.echo(json.dumps(biofix_json(rows), indent=2))
+        show_json(biofix_json(rows))
     else:
         from roundtui.report.season.season import biofix_tables
 
-        _print(biofix_tables(rows, season.programme, season.on))
+        show(biofix_tables(rows, season.programme, season.on))
 
 
 def _confirm(conn: sqlite3.Connection, folder: Path, season: SeasonRecord, block: str, more: dict[str, Any]) -> None:
     from roundtui.domain.programme.species import species_code
-    from roundtui.store.record.device import device_name
-    from roundtui.store.record.journal import Author
-    from roundtui.store.record.read import setting
     from roundtui.store.season.biofix import settle_biofix, settlement
 
     if not more["species"]:
         raise click.UsageError("which species? Add --species")
-    name = " ".join((more["scout"] or setting(conn, "scout") or "").split())
-    if not name:
-        raise click.UsageError("who confirms? Add --scout NAME")
+    author, now = author_of(conn, more["scout"]), datetime.now(UTC)
     species = species_code(more["species"]) or more["species"]
     entry = settlement(season, block, species, more["generation"] or 1, day=more["day"], reason=more["reason"] or "")
-    author, now = Author(name, device_name()), datetime.now(UTC)
     _accept(conn, folder, season, entry, lambda: settle_biofix(conn, season, entry, author, now), yes=more["yes"])
     recorded = settle_biofix(conn, season, entry, author, now)
     say(f"biofix of {block} {species}, generation {recorded.generation}: {recorded.day}")
@@ -263,18 +267,14 @@ def _accept(
     found = biofix_changes(conn, folder, season, entry, change)
     for words in (*found.statuses, *found.events):
         say(f"  {words}")
-    if yes or entry.replaces is None or not (found.statuses or found.events):
-        return
-    if not sys.stdin.isatty():
-        raise RefusedError("the biofix was not changed, since that changes what people act on", "add --yes to do it")
-    if not click.confirm("Change the biofix?", default=False, err=True):
-        raise RefusedError("nothing was changed")
+    if entry.replaces is not None and (found.statuses or found.events) and not yes:
+        agreed()
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@_ON
-@_JSON
+@ON
+@JSON
 def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     """Life-cycle events of every block: reached, or expected with a range from the station's own past years."""
     with closing(opened(folder).conn) as conn:
@@ -284,30 +284,21 @@ def outlook(folder: Path, on: date | None, *, as_json: bool) -> None:
     if as_json:
         from roundtui.report.season.season import outlook_json
 
-        click.echo(json.dumps(outlook_json(rows), indent=2))
+        show_json(outlook_json(rows))
     else:
         from roundtui.domain.season.season import coming
         from roundtui.report.season.season import outlook_tables
 
-        _print(outlook_tables(rows, season.programme, season.on, coming(rows, season.on)))
+        show(outlook_tables(rows, season.programme, season.on, coming(rows, season.on)))
     say_problems(odd)
 
 
 def _season(conn: sqlite3.Connection, folder: Path, on: date | None) -> SeasonRecord:
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on
     from roundtui.store.season.season import SeasonRecord
 
-    day = on or newest_read_on(conn, date.today()) or date.today()  # noqa: DTZ011
+    day = newest_or(on, conn)
     return SeasonRecord(conn, folder, day, read_office(folder))
-
-
-def _print(parts: list[RenderableType]) -> None:
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in parts:
-        console.print(part)
 
 
 COMMANDS = (weather, degree_days, biofix, outlook)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
-from roundtui.errors import ExitCode, RoundtuiError
+from roundtui.command_line import DAY, FOLDER, known_route, opened, say, terminal
+from roundtui.errors import ExitCode
 from roundtui.store.files import write_whole
 
 
@@ -27,7 +27,6 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
     """
     from roundtui.domain.paper.sheet import in_order, paper
     from roundtui.domain.programme.rounds import traps_to_walk
-    from roundtui.domain.round.checks import nearest
     from roundtui.domain.text import sanitize
     from roundtui.store.figures.summary import summary_of
     from roundtui.store.office import read_office
@@ -37,28 +36,15 @@ def sheet(folder: Path, route: str, on: date | None, to: Path | None) -> None:
     with closing(opened(folder).conn) as conn:
         found = summary_of(conn, read_office(folder), day)
         known = found.programme
-        if route not in known.routes:
-            names = ", ".join(sanitize(name, 40) for name in known.routes)
-            hint = nearest(route, known.routes) or (
-                f"the routes are {names}" if names else "set one up in routes.csv: there is none yet"
-            )
-            raise RoundtuiError(f"there is no route {sanitize(route, 40)}", hint)
+        route = known_route(known, route) or ""
         order = in_order(traps_to_walk(known, route, day), layout(conn, route))
     made = paper(known, route, day, order, visits=found.history.visits, upkeep=found.summary.upkeep)
-    if to is None:
-        from roundtui.report.paper import sheet_text
+    from roundtui.report.paper import sheet_html, sheet_text
 
+    if to is None:
         click.echo(sheet_text(made), nl=False)
         return
-    if to.suffix.lower() in (".html", ".htm"):
-        from roundtui.report.paper import sheet_html
-
-        text = sheet_html(made)
-    else:
-        from roundtui.report.paper import sheet_text
-
-        text = sheet_text(made)
-    write_whole(to, text)
+    write_whole(to, sheet_html(made) if to.suffix.lower() in (".html", ".htm") else sheet_text(made))
     say(f"{to}: {made.rows} rows of route {sanitize(route, 40)}")
 
 
@@ -70,7 +56,6 @@ def compare(first: Path, second: Path) -> None:
 
     Rows are matched by trap and day. It ends with 1 where the two disagree.
     """
-    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
@@ -79,7 +64,7 @@ def compare(first: Path, second: Path) -> None:
     from roundtui.store.round.tally_file import read_double_entry
 
     found = hold_together(read_double_entry(first), read_double_entry(second))
-    console = Console(highlight=False, markup=False, emoji=False)
+    console = terminal()
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, width=console.width, header_style="underline")
     for title in ("Trap", "Day", "What", first.name, second.name):
         table.add_column(Text(sanitize(title, 30)), overflow="fold")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -10,16 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
-from roundtui.commands.corrections import accept, author_of
+from roundtui.command_line import DAY, FOLDER, JSON, ON, SCOUT, author_of, newest_or, opened, say, show_json, terminal
+from roundtui.commands.corrections import accept
 
 if TYPE_CHECKING:
     import sqlite3
 
     from roundtui.domain.programme.farm import Programme
     from roundtui.domain.round.specimens import Identification
-
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
 @click.command()
@@ -29,7 +26,7 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead
 @click.option("--by", required=True, metavar="NAME", help="Who named it.")
 @click.option("--on", type=DAY, metavar="DATE", help="When that was. Default: today.")
 @click.option("--number", type=click.IntRange(1), metavar="N", help="How many of those in the vial. Default: all.")
-@click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
+@SCOUT
 @click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
 def identify(
     *,
@@ -101,47 +98,42 @@ def _letters(
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
+@ON
 @click.option("--open", "only_open", is_flag=True, help="Only vials to identify, of every season.")
-@_JSON
+@JSON
 def vials(folder: Path, on: date | None, only_open: bool, as_json: bool) -> None:
     """List what else was in the traps this season, and what of it waits for a name."""
     from roundtui.domain.figures.history import season_start
     from roundtui.domain.round.specimens import is_open
     from roundtui.report.round.specimens import vials_json, vials_table
     from roundtui.store.office import read_office
-    from roundtui.store.record.observations import newest_day
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.read import programme
     from roundtui.store.record.rows import SPECIMENS
     from roundtui.store.round.specimens import specimens
 
     with closing(opened(folder).conn) as conn:
         known = programme(conn)
-        today = datetime.now(UTC).astimezone().date()
-        newest = (newest_read_on(conn, today), newest_day(conn, SPECIMENS, today))
-        day = on or max((one for one in newest if one is not None), default=today)
+        day = newest_or(on, conn, SPECIMENS)
         first = season_start(day, read_office(folder).season_starts_on)
         found = [
             one for one in specimens(conn, day) if (is_open(one) if only_open else is_open(one) or one.read_on >= first)
         ]
     if as_json:
-        click.echo(json.dumps(vials_json(found, known), indent=2))
+        show_json(vials_json(found, known))
     elif not found:
         say("no vial to identify" if only_open else "no other catch this season")
     else:
-        from rich.console import Console
-
-        console = Console(highlight=False, markup=False, emoji=False)
+        console = terminal()
         console.print(vials_table(found, known, console.width))
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
+@ON
 @click.option(
     "--season", type=click.IntRange(1900, 2199), metavar="YEAR", help="Year in which it started. Default: that of --on."
 )
-@_JSON
+@JSON
 def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) -> None:
     """Say how far those who count the same catch agree: second counts of the season, held against the first.
 
@@ -150,22 +142,44 @@ def agreement(folder: Path, on: date | None, season: int | None, as_json: bool) 
     from roundtui.domain.round.recounts import agreement as agreement_of
     from roundtui.report.round.recounts import agreement_json, agreement_words
     from roundtui.store.office import read_office
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.read import programme
     from roundtui.store.round.recounts import asked_on, pairs, season_of
 
-    today = datetime.now(UTC).astimezone().date()
     with closing(opened(folder).conn) as conn:
-        day = on or newest_read_on(conn, today) or today
+        day = newest_or(on, conn)
         first, last = season_of(read_office(folder), day, season)
         known = programme(conn)
         found = agreement_of(pairs(conn, known, first, last))
-        asked = asked_on(conn, known, on or today) if last == day else {}
+        asked = asked_on(conn, known, on or datetime.now(UTC).astimezone().date()) if last == day else {}
     if as_json:
-        click.echo(json.dumps(agreement_json(found, (first, last), asked), indent=2))
+        show_json(agreement_json(found, (first, last), asked))
         return
     for line in agreement_words(found, (first, last), asked):
         click.echo(line)
 
 
-COMMANDS = (identify, vials, agreement)
+@click.command("quality")
+@click.argument("folder", type=FOLDER)
+@ON
+@JSON
+def quality(folder: Path, on: date | None, as_json: bool) -> None:
+    """Say how the scouting itself was done: visits on time, training, supervisor's visits, planted specimens.
+
+    Of the season up to --on, by person, route and week. Visits are on time by the intervals of plan.toml, people are
+    trained by people.csv; supervisor's visits come with roundtui record checks. The catch of each species stands below,
+    a trap a day beside a week.
+    """
+    from roundtui.report.round.recounts import quality_json, quality_words
+    from roundtui.store.office import read_office
+    from roundtui.store.round.recounts import read_quality
+
+    with closing(opened(folder).conn) as conn:
+        found = read_quality(conn, folder, read_office(folder), newest_or(on, conn))
+    if as_json:
+        show_json(quality_json(found))
+    else:
+        click.echo("\n".join(quality_words(found)))
+
+
+COMMANDS = (identify, vials, agreement, quality)
 """The commands of this file."""

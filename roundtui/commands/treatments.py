@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.command_line import DAY, FOLDER, JSON, ON, SCOUT, author_of, newest_or, opened, say, show, show_json
 from roundtui.errors import ProblemsError, RefusedError
 
 if TYPE_CHECKING:
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 @click.option("--words", default="", metavar="WORDS", help="What the grower called it.")
 @click.option("--said-by", default="", metavar="NAME", help="Reported by.")
 @click.option("--no-entry-before", type=DAY, metavar="DATE", help="Day from which the block may be entered, as said.")
-@click.option("--scout", metavar="NAME", help="Who enters it. Default: the name kept in the app.")
+@SCOUT
 @click.option("--yes", is_flag=True, help="Do not ask, whatever it changes.")
 def treatment(
     *,
@@ -46,7 +45,7 @@ def treatment(
     It is no advice, and nobody asks which product or how much. What it changes in verdicts, in what growers were told
     and in letters already written is said first.
     """
-    from roundtui.commands.corrections import accept_treatment, author_of
+    from roundtui.commands.corrections import accept_treatment
     from roundtui.domain.entries import TreatmentSaid
     from roundtui.domain.figures.treatments import check_treatment
     from roundtui.domain.programme.cautions import BEFORE_ENTRY
@@ -91,8 +90,8 @@ def _refuse_twice(conn: sqlite3.Connection, entry: TreatmentSaid) -> None:
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest on record.")
-@click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+@ON
+@JSON
 def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     """Treatments of the season as growers told of them, each with the catch before and since.
 
@@ -104,25 +103,18 @@ def treatments(folder: Path, on: date | None, *, as_json: bool) -> None:
     from roundtui.report.figures.treatments import treatments_json, treatments_tables
     from roundtui.store.figures.treatments import read_groups_again, read_treated
     from roundtui.store.office import read_office
-    from roundtui.store.record.observations import newest_day
-    from roundtui.store.record.read import newest_read_on, programme
+    from roundtui.store.record.read import programme
     from roundtui.store.record.rows import TREATMENTS
 
     with closing(opened(folder).conn) as conn:
-        today = date.today()  # noqa: DTZ011
-        newest = (newest_read_on(conn, today), newest_day(conn, TREATMENTS, today))
-        day = on or max((one for one in newest if one is not None), default=today)
+        day = newest_or(on, conn, TREATMENTS)
         office = read_office(folder)
         found, _ = read_treated(conn, office, day)
         known, again = programme(conn), read_groups_again(conn, office, day, found)
     if as_json:
-        click.echo(json.dumps(treatments_json(found, known), indent=2))
+        show_json(treatments_json(found, known))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False, markup=False, emoji=False)
-    for part in treatments_tables(found, known, again):
-        console.print(part)
+    show(treatments_tables(found, known, again))
 
 
 COMMANDS = (treatment, treatments)

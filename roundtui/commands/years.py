@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from roundtui.command_line import DAY, FOLDER, opened, say
+from roundtui.command_line import DAY, FOLDER, JSON, ON, known_label, opened, say, show_json, terminal
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 CHART_COLUMNS, CHART_LINES = 100, 20
 """Largest chart that is printed."""
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
 @contextmanager
@@ -52,8 +51,8 @@ def _years(folder: Path, on: date | None, *, closing_too: bool = False) -> Itera
     show_default=True,
     help="How seasons are compared; degree-days count from the biofix.",
 )
-@click.option("--on", type=DAY, metavar="DATE", help="The day to look from. Default: the newest day on record.")
-@_JSON
+@ON
+@JSON
 def years(*, folder: Path, species: str, block: str | None, by: str, on: date | None, as_json: bool) -> None:
     """Lay the season of a block, or of the area, beside the seasons before.
 
@@ -61,28 +60,23 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
     traps were moved, added or taken away the two are not compared, and the traps are named.
     """
     from roundtui.domain.programme.species import species_code
-    from roundtui.domain.round.checks import nearest
     from roundtui.domain.season.years import By
-    from roundtui.domain.text import sanitize
 
     with _years(folder, on) as record:
         known = record.now.programme
-        if block is not None and block not in known.blocks:
-            hint = nearest(block, known.blocks) or "the blocks are in blocks.csv"
-            raise RoundtuiError(f"there is no block {sanitize(block, 40)}", hint)
+        if block is not None:
+            block = known_label(block, known.blocks, "block", "the blocks are in blocks.csv")
         found = record.of(block or "", species_code(species) or species, By(by))
     if as_json:
         from roundtui.report.season.years import years_json
 
-        click.echo(json.dumps(years_json(found), indent=2))
+        show_json(years_json(found))
         return
-    from rich.console import Console
-
     from roundtui.report.charts import draw
     from roundtui.report.season.years import years_chart, years_tables
     from roundtui.report.text import Names, listed
 
-    console = Console(highlight=False, markup=False, emoji=False)
+    console = terminal()
     for part in years_tables(found, known):
         console.print(part)
     chart = years_chart(found, Names(known))
@@ -101,13 +95,11 @@ def years(*, folder: Path, species: str, block: str | None, by: str, on: date | 
 @click.option("--farm", metavar="F", help="Only this farm. Default: the programme; with --to every farm as well.")
 @click.option("--on", type=DAY, metavar="DATE", help="Last day to look at. Default: the season's last on record.")
 @click.option("--to", type=FOLDER, metavar="DIR", help="Write text, page and JSON into this folder instead.")
-@_JSON
+@JSON
 def season_end(
     *, folder: Path, season: int | None, farm: str | None, on: date | None, to: Path | None, as_json: bool
 ) -> None:
     """Sum a season up: rounds walked, readings made, traps lost, lures used, weeks over the band."""
-    from roundtui.domain.round.checks import nearest
-    from roundtui.domain.text import sanitize
     from roundtui.report.letters.template import Templates
     from roundtui.report.season.season_end import season_end_text, write_season_ends
     from roundtui.report.season.years import season_end_json
@@ -115,9 +107,8 @@ def season_end(
     with _years(folder, on, closing_too=True) as newest:
         record = newest if season in (None, newest.now.season) else newest.ending(season or newest.now.season)
         known = record.now.programme
-        if farm is not None and farm not in known.farms:
-            hint = nearest(farm, known.farms) or "the farms are in farms.csv"
-            raise RoundtuiError(f"there is no farm {sanitize(farm, 40)}", hint)
+        if farm is not None:
+            farm = known_label(farm, known.farms, "farm", "the farms are in farms.csv")
         if not record.now.series:
             raise RoundtuiError(f"no trap hung in the season {record.now.season}", "name another with --season")
         every = [farm or "", *(sorted(known.farms) if farm is None and to is not None else ())]

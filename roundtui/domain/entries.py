@@ -225,6 +225,10 @@ KINDS = (
     Kind("part", "parts", "PartNoted", "Parts of traps.", "noted_on", "label", known=False),
     Kind("assembly", "assemblies", "Assembled", "Traps assembled.", "assembled_on", "trap", known=False),
     Kind("stock", "stocks", "Stocked", "Lures bought or counted.", "stocked_on", "lot"),
+    Kind(
+        *("check", "checks", "TrapChecked", "Supervisor's visits, and specimens planted.", "checked_on", "trap"),
+        module="roundtui.domain.round.recounts",
+    ),
     Kind("set-up", "set_up_changes", "SetUpChanged", "Rows of the set-up, each state.", "done_on", known=False),
     Kind(
         *("sheet-order", "sheet_orders", "SheetOrder", "Orders of paper sheets, by route."),

@@ -11,8 +11,19 @@ from pathlib import Path
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, WAIT_SECONDS, check_folder
-from roundtui.store.failures import BACKUPS, Store, content_of, damaged, is_damage, plainly, translated
+from roundtui.store import db
+from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION, check_folder
+from roundtui.store.failures import (
+    BACKUPS,
+    Store,
+    content_of,
+    damaged,
+    is_damage,
+    plainly,
+    to_read,
+    translated,
+    unwritable,
+)
 from roundtui.store.files import clear_interrupted, regular, to_disk, unfinished, whole_file
 from roundtui.store.record.lanes import open_next_lane
 
@@ -103,9 +114,7 @@ def copy_store(conn: sqlite3.Connection, to: Path) -> None:
             new.replace(to)
             to_disk(to.parent)
     except (OSError, sqlite3.Error) as error:
-        raise StoreError(
-            f"the backup {sanitize(str(to), 200)} cannot be written: {error}", "make room, or check who may write there"
-        ) from error
+        raise unwritable(to, error) from error
 
 
 def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
@@ -139,10 +148,7 @@ def restore(folder: Path, backup: Path, now: datetime) -> Path | None:
             fresh.replace(path)
             to_disk(folder)
     except OSError as error:
-        raise StoreError(
-            f"the backup cannot be put in place in {sanitize(str(folder), 200)}: {error}",
-            "make room, or check who may write there; the present file is kept",
-        ) from error
+        raise unwritable(path, error, "the present file is kept") from error
     return kept
 
 
@@ -172,12 +178,13 @@ def copy_sound(backup: Path, to: Path) -> None:
         to: The copy.
 
     Raises:
-        StoreError: It is no sound store.
+        StoreError: It cannot be read, or is no sound store.
     """
     name = sanitize(str(backup), 200)
+    is_store(backup)
     try:
         with (
-            closing(sqlite3.connect(f"{backup.resolve().as_uri()}?mode=ro", uri=True)) as source,
+            closing(to_read(backup)) as source,
             closing(sqlite3.connect(to, isolation_level=None)) as copy,
         ):
             source.backup(copy)
@@ -186,7 +193,7 @@ def copy_sound(backup: Path, to: Path) -> None:
             version = copy.execute("PRAGMA user_version").fetchone()[0]
             sound = copy.execute("PRAGMA quick_check(1)").fetchone()[0] == "ok"
     except sqlite3.Error as error:
-        said = translated(error, to)
+        said = translated(error, to.parent / DB_NAME)
         if is_damage(error):
             said = StoreError(f"{name} is damaged: {error}", "name another backup; nothing was changed")
         raise said from error
@@ -227,7 +234,7 @@ def _keep_present(path: Path, now: datetime) -> Path | None:
 def _close_journal(path: Path) -> None:
     """Have everything written into the main file, which works only while nobody else has it open."""
     try:
-        with closing(sqlite3.connect(path, timeout=WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
+        with closing(sqlite3.connect(path, timeout=db.WAIT_SECONDS, isolation_level=None, factory=Store)) as conn:
             conn.path = path
             if path.stat().st_size:
                 conn.execute("PRAGMA journal_mode = DELETE")

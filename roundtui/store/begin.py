@@ -16,7 +16,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.domain.units import TempUnit
 from roundtui.errors import StoreError
-from roundtui.store.files import unfinished
+from roundtui.store.files import whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.season.weather_load import WEATHER
 from roundtui.store.set_up.columns import FILES
@@ -105,23 +105,14 @@ def begin(folder: Path, beginning: Beginning, now: datetime) -> None:
     name = sanitize(str(folder), 200)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StoreError(f"{name} is not empty", "name a new or an empty folder; nothing was changed")
-    try:
-        folder.absolute().parent.mkdir(parents=True, exist_ok=True)
-        with unfinished(folder.absolute(), folder=True) as new:
-            _write(new, beginning)
-            open_folder(new, now=now).conn.close()
-            if folder.exists():
-                folder.rmdir()
-            new.rename(folder)
-    except OSError as error:
-        raise StoreError(
-            f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
-        ) from error
+    with whole_folder(folder) as new:
+        _write(new, beginning)
+        open_folder(new, now=now).conn.close()
 
 
 def _write(folder: Path, beginning: Beginning) -> None:
     rows = {"farms.csv": beginning.farms, "blocks.csv": beginning.blocks}
-    tables = [(file.name, (*file.required, *file.optional)) for file in FILES]
+    tables = [(file.name, file.columns) for file in FILES]
     for file, columns in (*tables, (WEATHER, (*weather_files.REQUIRED, *weather_files.OPTIONAL))):
         text = io.StringIO(newline="")
         writer = csv.writer(text, lineterminator="\r\n")

@@ -14,7 +14,7 @@ from pathlib import Path
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store import db
-from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated
+from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
 from roundtui.store.files import to_disk, unfinished
 from roundtui.store.record.lanes import FOLDER_FILE
 from roundtui.store.species import know_species
@@ -149,9 +149,7 @@ def _create(path: Path) -> None:
             _put_in_place(new, path)
             to_disk(path.parent)
     except (OSError, sqlite3.Error) as error:
-        raise StoreError(
-            f"no store can be made in {sanitize(str(path.parent), 200)}: {error}", "check who may write to the folder"
-        ) from error
+        raise unwritable(path, error) from error
 
 
 def _put_in_place(new: Path, path: Path) -> None:

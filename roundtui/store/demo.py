@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 from collections import Counter
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.csv_file import parse_day
 from roundtui.store.db import DB_NAME
+from roundtui.store.files import whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.invented import DEMO
 from roundtui.store.office import read_office
@@ -74,15 +75,13 @@ def prepare_demo(to: Path) -> Demo:
     sample = sample_farm()
     if to.exists() and (not to.is_dir() or any(to.iterdir())):
         raise StoreError(f"{sanitize(str(to), 200)} is there already", "name a new or an empty folder")
-    try:
-        shutil.copytree(
-            sample, to, dirs_exist_ok=True, ignore=shutil.ignore_patterns(f"{DB_NAME}*", FOLDER_FILE, "backups")
-        )
-    except (OSError, shutil.Error) as error:
-        raise StoreError(
-            f"the sample farm cannot be copied to {sanitize(str(to), 200)}: {error}",
-            "make room, or name another folder",
-        ) from error
+    with whole_folder(to) as new:
+        left_out = shutil.ignore_patterns(f"{DB_NAME}*", FOLDER_FILE, "backups")
+        shutil.copytree(sample, new, dirs_exist_ok=True, ignore=left_out)
+        return replace(_ready(new), folder=to)
+
+
+def _ready(to: Path) -> Demo:
     on = running_day(to)
     scouts = _scouts(to / "tallies")
     entries = 0

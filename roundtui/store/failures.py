@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
@@ -14,6 +17,9 @@ from roundtui.errors import RefusedError, RoundtuiError, StoreError
 BACKUPS = "backups"
 """Folder of the backups, inside the scouting folder."""
 
+_LITTLE = 1 << 16
+"""Room below which a disk counts as full: the database wants 32 KiB for what its readers share. [bytes]"""
+_UNFINISHED = re.compile(r"\.([^/\\]+)\.unfinished-[-0-9a-f]+")
 _DAMAGED = ("malformed", "not a database", "no such table", "no such column", "unsupported file format", "corrupt")
 
 
@@ -72,11 +78,63 @@ def translated(error: sqlite3.Error, path: Path) -> RoundtuiError:
         )
     if is_damage(error):
         return damaged(path, str(error))
-    if "readonly" in said or "unable to open" in said or "permission" in said:
-        return StoreError(f"{name} cannot be opened for writing", "check who may write to the file and its folder")
-    if "full" in said:
-        return StoreError(f"the disk is full, {name} cannot grow", "make room, then go on; what was recorded is safe")
+    if is_of_disk(error, path):
+        return unwritable(path, error)
     return StoreError(f"{name} cannot be read or written: {error}", "try again; if it stays so, see the backups")
+
+
+def unwritable(path: Path, error: OSError | sqlite3.Error, more: str = "") -> StoreError:
+    """The error for a file or folder that cannot be written, which says so where the disk is full or read-only.
+
+    Args:
+        path: What was to be written.
+        error: What the system or the database raised.
+        more: What else there is to say of it.
+    """
+    # Of a file or folder that is not whole yet, people know the name that it will have.
+    name, more = sanitize(_UNFINISHED.sub(r"\1", str(path)), 200), more and f"; {more}"
+    if _is_full(error, path):
+        return StoreError(
+            f"the disk is full: {name} cannot be written", f"make room, then go on; what was recorded is safe{more}"
+        )
+    if _is_read_only(error):
+        return StoreError(
+            f"{name} cannot be written: it or its folder is read-only",
+            f"check who may write to it, and whether the disk takes anything{more}",
+        )
+    why = getattr(error, "strerror", None) or error
+    return StoreError(f"{name} cannot be written: {why}", f"make room, or check who may write there{more}")
+
+
+def is_of_disk(error: OSError | sqlite3.Error, path: Path = Path()) -> bool:
+    """Whether an error says that a disk is full or read-only.
+
+    Args:
+        error: What the system or the database raised.
+        path: What was to be written.
+    """
+    return _is_read_only(error) or _is_full(error, path)
+
+
+def _is_full(error: OSError | sqlite3.Error, path: Path) -> bool:
+    """Whether a disk has no room; of files beside its own a database says no more than I/O error."""
+    said = str(error).lower()
+    if isinstance(error, OSError):
+        # Of a whole tree that was copied there are but words.
+        no_room = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
+        return error.errno in no_room or os.strerror(errno.ENOSPC).lower() in said
+    if "i/o" not in said:
+        return "full" in said
+    from shutil import disk_usage
+
+    place = next(one for one in (path.absolute(), *path.absolute().parents) if one.is_dir())
+    return disk_usage(place).free < _LITTLE
+
+
+def _is_read_only(error: OSError | sqlite3.Error) -> bool:
+    if isinstance(error, OSError):
+        return error.errno in (errno.EROFS, errno.EACCES, errno.EPERM)
+    return any(word in str(error).lower() for word in ("readonly", "unable to open", "permission"))
 
 
 def is_damage(error: sqlite3.Error) -> bool:
@@ -119,6 +177,19 @@ def newest_backup(folder: Path) -> Path | None:
     return found[1] if found and found[0][0] >= 0 else None
 
 
+def to_read(path: Path) -> sqlite3.Connection:
+    """A store, or a copy of one, that is only read; also from a disk that takes nothing, where nobody can be writing.
+
+    Args:
+        path: The file.
+
+    Raises:
+        sqlite3.Error: It cannot be opened.
+    """
+    still = not os.access(path.parent, os.W_OK) and not path.with_name(f"{path.name}-wal").exists()
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro{'&immutable=1' * still}", uri=True)
+
+
 def content_of(path: Path) -> tuple[int, str]:
     """How many entries a store holds, and when the newest was recorded; -1 where it cannot be read.
 
@@ -129,7 +200,7 @@ def content_of(path: Path) -> tuple[int, str]:
 
     entries, newest = 0, ""
     try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as conn:
+        with closing(to_read(path)) as conn:
             there = {name for (name,) in conn.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
             for table in JOURNALS:
                 if table.name in there:

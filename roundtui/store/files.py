@@ -17,8 +17,8 @@ from glob import escape
 from pathlib import Path
 from typing import BinaryIO
 
-from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
+from roundtui.store.failures import unwritable
 
 _ABANDONED_SECONDS = 600
 """Age from which an unfinished file is nobody's any more, where its writer cannot be looked for. [s]"""
@@ -40,12 +40,13 @@ def regular(path: Path) -> Path:
 
 
 @contextmanager
-def unfinished(path: Path, *, folder: bool = False) -> Iterator[Path]:
+def unfinished(path: Path, *, folder: bool = False, mode: int = 0o777) -> Iterator[Path]:
     """A new, empty file beside the place of another, under a name that nobody can guess; in the end it is taken away.
 
     Args:
         path: The place it is meant for.
         folder: Whether to make a folder.
+        mode: Who may use such a folder.
 
     Raises:
         OSError: It cannot be made.
@@ -54,13 +55,52 @@ def unfinished(path: Path, *, folder: bool = False) -> Iterator[Path]:
     clear_interrupted(path.parent, path.name)
     try:
         if folder:
-            new.mkdir()
+            new.mkdir(mode)
         else:
             # Never through a link, and never over something that lies there already.
             os.close(os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0), 0o666))
         yield new
     finally:
         _take_away(new)
+
+
+@contextmanager
+def scratch() -> Iterator[Path]:
+    """A folder for a while, which nobody else can read; what runs that were killed left of theirs is taken away.
+
+    Raises:
+        StoreError: There is no room for one.
+        OSError: It cannot be made.
+    """
+    from tempfile import gettempdir
+
+    try:
+        place = Path(gettempdir(), "roundtui")
+    except FileNotFoundError as error:
+        raise StoreError("no folder takes files for a while", "make room, or name one in TMPDIR") from error
+    with unfinished(place, folder=True, mode=0o700) as new:
+        yield new
+
+
+@contextmanager
+def whole_folder(folder: Path) -> Iterator[Path]:
+    """Make a folder, which appears with all that is written into the one given here, or not at all.
+
+    Args:
+        folder: The folder; what is there must be empty.
+
+    Raises:
+        StoreError: It cannot be written.
+    """
+    try:
+        folder.absolute().parent.mkdir(parents=True, exist_ok=True)
+        with unfinished(folder.absolute(), folder=True) as new:
+            yield new
+            if folder.exists():
+                folder.rmdir()
+            new.rename(folder)
+    except OSError as error:
+        raise unwritable(folder, error) from error
 
 
 @contextmanager
@@ -83,10 +123,7 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
             new.replace(path)
             to_disk(path.parent)
     except OSError as error:
-        raise StoreError(
-            f"{sanitize(str(path), 200)} cannot be written: {error.strerror or error}",
-            "make room, or check who may write there",
-        ) from error
+        raise unwritable(path, error) from error
 
 
 def to_disk(path: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.store.paper.sheet_state import SheetEntry
-from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
+from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.record.read import same_day
 from roundtui.store.session import Session
 from tests.app.folder import DAY, open_session
@@ -53,7 +53,7 @@ def test_two_hundred_slips_in_one_of_double_entry_are_all_shown_and_none_is_inve
         sheet.press("v")
         assert all(row.draft is None for row in sheet.rows), "the second entry sees nothing of the first"
         key(sheet, other if right_first else rows)
-        two = DoubleEntry(session, "hill")
+        two = SheetComparison(session, "hill")
         slips = {LABELS[at] for at in range(ROWS) if number * ROWS + at in wrong}
         assert {one.row.trap for one in two.open} == slips
         assert len(two.open) == len(slips)

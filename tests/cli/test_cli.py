@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import re
@@ -14,12 +15,15 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 
 from roundtui import __version__, cli
 from roundtui.cli import main
 from roundtui.store.db import DB_NAME
+from roundtui.store.failures import Store
+from tests.cli.every_command import Ready, ready
 from tests.conftest import FARMS, MakeFolder
 
 TODAY = date.today()  # noqa: DTZ011
@@ -288,13 +292,57 @@ def test_a_pipe_or_a_device_is_no_input_file_and_nobody_waits_for_it(farm: Path,
         signal.signal(signal.SIGALRM, before)
 
 
+@pytest.fixture(scope="module")
+def programme(tmp_path_factory: pytest.TempPathFactory) -> Ready:
+    return ready(tmp_path_factory.mktemp("programme"))
+
+
+WRITES_FILES_ALONE = {"demo", "import", "new"}
+ASKS_NO_DISK = {"compare", "hub", "rules"}
+
+
+@pytest.mark.parametrize(
+    ("said", "error", "words"),
+    [
+        ("database or disk is full", errno.ENOSPC, "the disk is full: "),
+        ("attempt to write a readonly database", errno.EROFS, "cannot be written: it or its folder is read-only"),
+        ("database is locked", None, "is in use by another window or program"),
+    ],
+)
+def test_every_command_names_a_fault_of_the_disk_as_such(
+    programme: Ready, monkeypatch: pytest.MonkeyPatch, said: str, error: int | None, words: str
+) -> None:
+    """A restore that finds no room has no damaged backup; a folder that nobody may write is no fault of the program."""
+
+    def database(*_: object, **__: object) -> None:
+        raise sqlite3.OperationalError(said)
+
+    def system(*_: object, **__: object) -> None:
+        raise OSError(error, os.strerror(error or 0))
+
+    monkeypatch.setattr(Store, "execute", database)
+    if error:
+        monkeypatch.setattr("roundtui.store.files.os.open", system)
+        monkeypatch.setattr("roundtui.store.files.Path.mkdir", system)
+    calls = programme.calls()
+    assert set(calls) == set(main.list_commands(click.Context(main))) - {"open"}
+    for name, args in calls.items():
+        if name in ASKS_NO_DISK or (name in WRITES_FILES_ALONE and not error):
+            continue
+        ran = run(name, *args)
+        assert (ran.code, ran.out) == (1, ""), name
+        assert words in ran.err or (name == "restore" and "is open in another window" in ran.err), (name, ran.err)
+        assert "What to do: " in ran.err, name
+        assert not re.search("damaged|fault of its own|Traceback", ran.err), (name, ran.err)
+
+
 def test_a_fault_of_its_own_leaves_a_report_and_no_traceback(
     farm: Path, no_home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fail(value: object) -> None:
         raise ZeroDivisionError("inside")
 
-    monkeypatch.setattr(cli, "_print_json", fail)
+    monkeypatch.setattr(cli, "show_json", fail)
     ran = run("summary", farm, "--json")
     assert (ran.code, ran.out) == (1, "")
     assert "stopped by a fault of its own" in ran.err

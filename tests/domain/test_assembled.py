@@ -6,7 +6,8 @@ State University Extension, How to optimize placement of pheromone traps in your
 
 from __future__ import annotations
 
-from tests.domain.orchard import Orchard
+from roundtui.domain.figures.integrity import examine
+from tests.domain.orchard import Orchard, day
 from tests.domain.test_integrity import notified
 
 
@@ -130,3 +131,22 @@ def test_nothing_made_up_after_the_day_bears_on_it() -> None:
     orchard.hang("A1", on="04-01", body_label="K1")
     orchard.assemble("A2", "05-09", "O1", "K1")
     assert notified(orchard, "05-08") == []
+
+
+def test_a_lure_put_in_on_the_day_of_hanging_was_in_the_body_first_whatever_the_trap_is_called() -> None:
+    orchard = with_lots()
+    orchard.assemble("1", "05-01", "O1", despite="taken out again")
+    orchard.hang("1", on="05-01", lot="C1")
+    assert notified(orchard, "05-08") == [("scented-body", "1", "OFM", "05-01", None)]
+
+
+def test_what_a_body_was_assembled_with_stands_in_its_history_from_that_day() -> None:
+    orchard = with_lots()
+    orchard.assemble("A1", "04-01", "O1", "K1")
+    record = orchard.history(day("04-01"))
+    (past,) = examine(orchard.programme, record.scent, day("04-01"), record.assembled, record.bodies).bodies
+    assert [(one.on, one.species, one.hung) for one in past.held] == [(day("04-01"), "OFM", False)]
+    orchard.hang("A1", on="05-01")
+    record = orchard.history(day("05-01"))
+    (past,) = examine(orchard.programme, record.scent, day("05-01"), record.assembled, record.bodies).bodies
+    assert [(one.on, one.trap, one.hung) for one in past.held][-1] == (day("05-01"), "A1", True)

@@ -41,7 +41,9 @@ def test_four_growers_make_a_figure_each_farm_counted_once() -> None:
 
 
 def test_three_growers_make_none_and_leave_no_trace() -> None:
-    assert cell(of(A=9, B=8, C=7)) == Cell(kind="catch", what="CM", week_ends=WEEK)
+    withheld = cell(of(A=9, B=8, C=7))
+    assert withheld == Cell(kind="catch", what="CM", week_ends=WEEK)
+    assert (withheld.farms, withheld.value, withheld.traps, withheld.estimated) == ((), None, 0, 0)
     assert not cell([]).released
 
 

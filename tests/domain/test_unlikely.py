@@ -149,3 +149,19 @@ def test_marks_follow_the_scatter_of_the_record_and_seldom_hit_an_honest_count()
             marked += slip(one.moths, mean, past.marks_of(known)) is not None
             typed += 1
     assert marked <= typed / 60
+
+
+def test_the_scatter_learned_is_near_that_of_the_record() -> None:
+    """Maximum of the likelihood of a negative binomial, far below and far above the usual scatter; the means it is
+    held against are learned from few rounds and scatter too.
+    """
+    luck = Random(5)
+    for k, low, high in ((0.5, 0.15, 0.8), (8.0, 2.5, 14.0)):
+        marks = learn(rounds_of(luck, traps=12, weeks=20, k=k)).marks[Known.OTHERS]
+        assert low < marks.scatter < high
+
+
+def test_ten_may_be_one_with_a_zero_too_many() -> None:
+    found = slip(10, 0.8, Marks(scatter=1.6, more=1.0))
+    assert found is not None
+    assert (found.kind, found.instead) == (SlipKind.ZERO, 1)

@@ -167,3 +167,41 @@ def test_a_count_hangs_on_every_lot_that_caught_some_of_it() -> None:
     assert lots_of_newest_reading(orchard, "05-15") == ["L1", "L2"], "what is put in on the day caught nothing of it"
     orchard.visit("A1", "05-22", 4, lure_found="L1")
     assert lots_of_newest_reading(orchard, "05-22") == ["L1"], "what was found was in it since the last change"
+
+
+def test_a_new_lure_in_the_same_trap_of_last_season_caught_nothing_of_this_one() -> None:
+    orchard = Orchard()
+    orchard.lot("L1", "CM", life_days=40)
+    orchard.lot("L2", "CM", life_days=40)
+    orchard.hang("A1", on="04-01", down="05-31", lot="L2", style="delta")
+    orchard.visit("A1", "05-11", lure="L2")
+    orchard.hang("A1", on="06-10", lot="L1", style="delta")
+    orchard.visit("A1", "06-17", 4)
+    assert lots_of_newest_reading(orchard, "06-17") == ["L1"]
+
+
+def test_a_trap_that_nobody_knows_the_hanging_of_has_the_lot_it_is_listed_with() -> None:
+    orchard = Orchard()
+    orchard.lot("L1", "CM", life_days=40)
+    orchard.hang("A1", on=None, lot="L1", style="delta")
+    orchard.visit("A1", "06-10", 1)
+    orchard.visit("A1", "06-17", 4)
+    assert lots_of_newest_reading(orchard, "06-17") == ["L1"]
+
+
+def test_a_kill_strip_renewed_counts_from_its_own_day() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="01-10", style="bucket")
+    orchard.visit("A1", "05-10", 0, kill_strip=True)
+    (row,) = (row for row in orchard.summary("09-30").upkeep if row.item == "kill-strip")
+    assert (row.since, row.days_overdue, row.assumed) == (day("05-10"), 143 - KILL_STRIP_DAYS, False)
+
+
+def test_a_contradicted_count_is_no_moth_on_the_liner() -> None:
+    orchard = Orchard()
+    orchard.hang("A1", on="05-01", style="delta")
+    orchard.visit("A1", "05-08", 20)
+    orchard.visit("A1", "05-15", 3)
+    orchard.visit("A1", "05-15", 5)
+    orchard.visit("A1", "05-22", 9)
+    assert [row[4] for row in due(orchard, "06-20") if row[1] == "liner"] == [29]

@@ -129,6 +129,12 @@ def block(
     )
 
 
+def exposures(traps: Mapping[str, Sequence[Heap]], on: date) -> list[int]:
+    """Nights of each heap behind a block's figure, the shortest first."""
+    newest = {name.split()[-1]: one for name, trap in sorted(traps.items()) if (one := figure(trap, on, suspect=False))}
+    return sorted(len(heap.nights or ()) for _, used in newest.values() for heap in used)
+
+
 def before(traps: Mapping[str, Sequence[Heap]], on: date) -> Fraction | None:
     """The previous figure: for the newest day with a count before the earliest exposure used now ended."""
     *_, ended = block(traps, on)

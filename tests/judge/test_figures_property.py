@@ -128,6 +128,7 @@ def test_two_readings_of_the_figures_agree(season: Season) -> None:
         highest = said.highest.per_week if said.highest else None
         assert (said.mean, highest, len(said.traps), said.first_end) == naive.block(heaps, on, suspect=suspect)
     now = figures.block_figure(series.values(), on)
+    assert sorted(r.days or 0 for trap in now.traps for r in trap.readings) == naive.exposures(heaps, on)
     day = figures.day_before(series.values(), now, on)
     assert (figures.block_figure(series.values(), day).mean if day else None) == naive.before(heaps, on)
     first = FIRST + timedelta(days=4)

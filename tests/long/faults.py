@@ -1,7 +1,8 @@
 """Faults on purpose, and what they cost: ``python -m tests.long.faults PART [HOW_MANY [SEED]]``; the suite takes a few.
 
 Parts: ``exchange`` (laptops that meet, restore older backups and lose the shared folder), ``kills`` (walk, sheet,
-commands, exchange and restore killed at one of their steps on the disk), ``fuzz`` (spoiled inputs), ``forgeries``.
+commands, exchange and restore killed at one of their steps on the disk), ``fuzz`` (spoiled inputs), ``forgeries``,
+``disk`` (every command on a full or read-only disk and on a locked store).
 """
 
 from __future__ import annotations
@@ -9,18 +10,22 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, closing, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from datetime import timedelta
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
 from random import Random
 
+from click.testing import CliRunner
+
+from roundtui.cli import main
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.rules import parse_office
 from roundtui.domain.round.entry import begin, press
@@ -28,6 +33,7 @@ from roundtui.domain.season.models import parse_models
 from roundtui.domain.season.weather_files import parse_weather
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError, RoundtuiError
+from roundtui.store import db
 from roundtui.store.backup import copy_store, restore
 from roundtui.store.checks.against import check_against, entries_of
 from roundtui.store.checks.verify import verify
@@ -53,6 +59,7 @@ from roundtui.store.round.tally_file import read_tally
 from roundtui.store.season.weather_load import look_at
 from roundtui.store.set_up.columns import BY_NAME
 from tests.app import folder as app
+from tests.cli.every_command import ready
 from tests.conftest import NOW, write_folder
 from tests.store.bad_bundles import opened
 from tests.store.laptops import ON, rows_of, template
@@ -100,9 +107,9 @@ class Meeting:
         assert before <= self.in_shared() <= known
 
     def in_shared(self) -> set[str]:
-        """Ids that the sound bundles of the shared folder hold."""
+        """Ids that the sound bundles of the shared folder hold; what a killed laptop left unfinished is none."""
         found: set[str] = set()
-        for bundle in self.shared.iterdir():
+        for bundle in self.shared.glob("[!.]*"):
             with suppress(RefusedError):
                 found |= {held.id for held in entries_of(bundle)}
         return found
@@ -337,17 +344,18 @@ def kill_exchange(many: int, rng: Random) -> tuple[int, int, int]:
 
 def run_kills(many: int, seed: int) -> str:
     """An equal share of the kills for each thing that people do."""
-    rng = Random(seed)
-    done = {
-        "walk": kill_entering(walk, many // 5, rng),
-        "sheet": kill_entering(sheet, many // 5, rng),
-        "commands": kill_entering(command, many // 5, rng),
-        "exchange": kill_exchange(many // 5, rng),
-        "restore": kill_restore(many // 5, rng),
-    }
-    return "\n".join(
-        f"{what}: {kills} kills, {lost} lost, {twice} doubled" for what, (kills, lost, twice) in done.items()
-    )
+    rng, words = Random(seed), []
+    for what, kill in (
+        ("walk", partial(kill_entering, walk)),
+        ("sheet", partial(kill_entering, sheet)),
+        ("commands", partial(kill_entering, command)),
+        ("exchange", kill_exchange),
+        ("restore", kill_restore),
+    ):
+        kills, lost, twice = kill(many // 5, rng)
+        words.append(f"{what}: {kills} kills, {lost} lost, {twice} doubled")
+        print(words[-1], flush=True)
+    return "\n".join(words)
 
 
 # --- inputs that are spoiled ------------------------------------------------------------------------------------------
@@ -634,7 +642,80 @@ def _other_scout(conn: sqlite3.Connection, entry: str) -> None:
     _end(conn, _rechain(conn, entry))
 
 
-PARTS = {"exchange": run_exchange, "kills": run_kills, "fuzz": run_fuzz, "forgeries": run_forgeries}
+# --- disks ------------------------------------------------------------------------------------------------------------
+
+
+def run_disk(_: int, seed: int) -> str:
+    """Every command on a real disk that is full, nearly full (three times), or read-only, and on a locked store.
+
+    Only somebody who may mount disks can run it; Linux.
+    """
+    db.WAIT_SECONDS = 0.05
+    rng, lines = Random(seed), []
+    with tempfile.TemporaryDirectory() as state_of, tempfile.TemporaryDirectory() as name, _disk(Path(name)) as place:
+        os.environ["XDG_STATE_HOME"] = state_of
+        calls = ready(place).calls()
+        with tempfile.TemporaryDirectory() as kept:
+            shutil.copytree(place, kept, dirs_exist_ok=True)
+            for state in ("full", *(f"{rng.randrange(1, 100) * 4} KiB left" for _ in range(3)), "read-only", "locked"):
+                counts, faults = Counter[str](), []
+                for command, args in calls.items():
+                    with _disk(place):
+                        shutil.copytree(kept, place, dirs_exist_ok=True)
+                        with _spoiled(place, state):
+                            ran = CliRunner().invoke(main, [command, *map(str, args)])
+                            left = [path.name for path in place.rglob("*unfinished*")]
+                    words = ran.stderr
+                    named = next((fault for fault in NAMED if fault in words), "done" if ran.exit_code == 0 else "")
+                    counts[named] += 1
+                    if not named or left or any(word in words for word in ("damaged", "fault of its own", "Traceback")):
+                        faults.append(f"{command}, {left}: {words[:300]}")
+                said = ", ".join(f"{count} {words}" for words, count in counts.most_common())
+                lines.append("\n  ".join([f"{state}: {said}; {len(faults)} otherwise", *faults]))
+    return "\n".join(lines)
+
+
+NAMED = ("the disk is full", "is read-only", "is in use by another window", "is open in another window")
+"""What a command may say of a disk or a store that it cannot use."""
+
+
+@contextmanager
+def _disk(place: Path) -> Iterator[Path]:
+    """A disk of 40 MB in the memory, which is gone afterwards."""
+    run = partial(subprocess.run, check=True)
+    run(["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", str(place)])
+    try:
+        yield place
+    finally:
+        run(["umount", str(place)])
+
+
+@contextmanager
+def _spoiled(place: Path, state: str) -> Iterator[None]:
+    """A disk that is full or read-only, or a store that another program holds."""
+    with ExitStack() as stack:
+        if state == "read-only":
+            subprocess.run(["mount", "-o", "remount,ro", str(place)], check=True)
+        elif state == "locked":
+            conn = stack.enter_context(closing(sqlite3.connect(place / "farm" / DB_NAME, isolation_level=None)))
+            conn.execute("PRAGMA journal_mode = DELETE")
+            conn.execute("BEGIN EXCLUSIVE")
+        else:
+            with (place / "filler").open("wb", buffering=0) as file:
+                with suppress(OSError):
+                    while file.write(b"x" * 4096):
+                        pass
+                file.truncate(file.tell() - 1024 * int("".join(filter(str.isdigit, state)) or 0))
+        yield
+
+
+PARTS = {
+    "exchange": run_exchange,
+    "kills": run_kills,
+    "fuzz": run_fuzz,
+    "forgeries": run_forgeries,
+    "disk": run_disk,
+}
 
 if __name__ == "__main__":
     part, *numbers = sys.argv[1:]

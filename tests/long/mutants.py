@@ -57,20 +57,24 @@ TABLE: Mapping[str, Topic] = {
     "disclosure": Topic(("roundtui.domain.publication",), ("domain/test_disclosure", "judge/test_disclosure")),
     "unlikely": Topic(("roundtui.domain.figures.unlikely",), ("domain/test_unlikely",)),
     "watch": Topic(
-        ("roundtui.domain.figures.treatments", "roundtui.domain.figures.treatments"),
+        ("roundtui.domain.figures.treatments",),
         ("domain/test_watch", "domain/test_untreated", "judge/test_watch_property"),
     ),
     "journal": Topic(
         ("roundtui.store.record.journal",), ("store/test_journal", "store/test_corrections", "store/test_digests")
     ),
     "merge": Topic(
-        ("roundtui.store.exchange.merge", "roundtui.store.exchange.merge"),
-        ("store/test_merge", "store/test_bad_parcels"),
+        ("roundtui.store.exchange.merge",),
+        ("store/test_merge", "store/test_bad_bundles"),
     ),
 }
 
 EQUIVALENT: Mapping[str, str] = {
     "integrity.touches: return False -> return None": "the answer is only asked for as true or not",
+    "publication._codes: return frozenset() -> return None": "a problem is named, and nothing is read of the file then",
+    "unlikely._marks: count > 2 * mean -> count >= 2 * mean": "the count at the line has the least tail of all kept",
+    "unlikely.slip: log_chance(best - carried, mean, k) - here > marks.more -> log_chance(best - carried, mean, k) - "
+    "here >= marks.more": "two logarithms that are equal to the last digit",
 }
 """Changes that change nothing anybody could see, by name as printed, with the reason."""
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import random
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tests.sample.flights import draw, expected, stage
@@ -22,7 +23,23 @@ QUIET_FROM = date(2025, 6, 1)
 """From here on nothing happens by chance but the catch: what is told of these weeks is written by hand."""
 SECOND_FROM, SECOND_TO = date(2025, 5, 5), date(2025, 7, 7)
 """South rounds of which two traps were counted a second time."""
+SCATTER = 2.0
+"""k of the counts of one block and round, as traps in orchards scatter."""
 _FULL, _STRIP_DAYS, _RENEWED_ROUNDS = 30, 56, 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Luck:
+    """What chance does to a trap in a round."""
+
+    event: float
+    """Below 0.018 the trap is not read."""
+    left: float
+    """Below 0.006 the moths are left in."""
+    moths: int
+    """Caught since the last reading."""
+    others: int
+    """Other insects in it."""
 
 
 @dataclass(slots=True)
@@ -39,9 +56,9 @@ class _Hanging:
     left_in: int = 0
     visits: int = 0
 
-    def visit(self, day: date) -> Row:
+    def visit(self, day: date, luck: _Luck) -> Row:
         """The row of a round, and what it does to the trap."""
-        row = self._by_chance(day)
+        row = self._by_chance(day, luck)
         notified = STORIES.get((self.place.trap, day), {})
         row |= notified
         if row.get("no_reading"):
@@ -51,20 +68,18 @@ class _Hanging:
         self._after(day, row)
         return {key: text for key, text in row.items() if text}
 
-    def _by_chance(self, day: date) -> Row:
-        rng = random.Random(f"{self.place.trap} {day.isoformat()}")
-        event, left = rng.random(), rng.random()
+    def _by_chance(self, day: date, luck: _Luck) -> Row:
         row: Row = {}
-        if day < QUIET_FROM and event < 0.018:
-            row["no_reading"] = "skipped" if event < 0.007 else "closed" if event < 0.012 else "down"
+        if day < QUIET_FROM and luck.event < 0.018:
+            row["no_reading"] = "skipped" if luck.event < 0.007 else "closed" if luck.event < 0.012 else "down"
             return row
-        count = self.left_in + draw(rng, expected(self.place, self.read, day))
+        count = self.left_in + luck.moths
         row["count"] = str(count)
-        if count and day < QUIET_FROM and left < 0.006:
+        if count and day < QUIET_FROM and luck.left < 0.006:
             row["cleared"] = "no"
             return row
-        if rng.random() < 0.06:
-            row["others"] = str(1 + int(rng.random() * 5))
+        if luck.others:
+            row["others"] = str(luck.others)
         return row | self._service(day, count)
 
     def _service(self, day: date, count: int) -> Row:
@@ -126,12 +141,41 @@ def _hang(year: int, route: str, place: Place) -> _Hanging:
     return _Hanging(place, day, day, day, day, day)
 
 
+def _luck(hanging: _Hanging, day: date) -> _Luck:
+    trap = hanging.place.trap
+    rng = random.Random(f"{trap} {day.isoformat()}")
+    event, left = rng.random(), rng.random()
+    moths = draw(rng, expected(hanging.place, hanging.read, day))
+    return _Luck(event, left, moths, 1 + int(rng.random() * 5) if rng.random() < 0.06 else 0)
+
+
+def _scattered(standing: Iterable[_Hanging], luck: Mapping[str, _Luck], day: date) -> dict[str, _Luck]:
+    """The catch of a block shared out among its traps anew: each has a place and a week of its own luck.
+
+    Counts of one block then scatter as real ones do, with k near 2, and its sum stays. Traps with a story of that day
+    keep out of it, and so do those read last on another day.
+    """
+    alike: dict[tuple[str, str, bool, date], list[str]] = {}
+    for hanging in standing:
+        place = hanging.place
+        if (place.trap, day) not in STORIES and not (day < QUIET_FROM and luck[place.trap].event < 0.018):
+            alike.setdefault((place.block, place.species, place.edge, hanging.read), []).append(place.trap)
+    shared = {}
+    for traps in alike.values():
+        rng = random.Random(f"luck of {traps} {day.isoformat()}")
+        weights = [rng.gammavariate(SCATTER, 1) for _ in traps]
+        chosen = Counter(rng.choices(traps, weights, k=sum(luck[trap].moths for trap in traps)))
+        shared |= {trap: replace(luck[trap], moths=chosen[trap]) for trap in traps}
+    return shared
+
+
 def _round(hangings: Iterable[_Hanging], day: date) -> Iterable[Row]:
     blocks: set[str] = set()
-    for hanging in hangings:
-        if day <= hanging.hung:
-            continue
-        row = {"trap": hanging.place.trap, "read_on": day.isoformat()} | hanging.visit(day)
+    standing = [hanging for hanging in hangings if day > hanging.hung]
+    luck = {hanging.place.trap: _luck(hanging, day) for hanging in standing}
+    luck |= _scattered(standing, luck, day)
+    for hanging in standing:
+        row = {"trap": hanging.place.trap, "read_on": day.isoformat()} | hanging.visit(day, luck[hanging.place.trap])
         if hanging.place.block not in blocks and row.get("no_reading") not in {"skipped", "closed"}:
             blocks.add(hanging.place.block)
             row["stage"] = stage(hanging.place.block, day)

@@ -46,9 +46,9 @@ def test_the_disrupted_block_without_a_moth_has_entries_in_its_fruit(demo: Demo)
 
 @pytest.mark.parametrize(
     ("block", "word"),
-    [("KILN", "too little to say"), ("MILL", "nothing to compare with"), ("GATE", "too early to say")],
+    [("KILN", "too little to say"), ("MILL", "too little to say"), ("GATE", "too early to say")],
 )
-def test_each_watch_ends_in_its_word(demo: Demo, block: str, word: str) -> None:
+def test_each_post_treatment_check_ends_in_its_word(demo: Demo, block: str, word: str) -> None:
     (watched,) = [one for one in asked(demo, "treatments") if one["block"] == block]
     assert watched["verdict"] == word
 

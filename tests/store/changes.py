@@ -29,7 +29,7 @@ from roundtui.domain.entries import (
     TreatmentSaid,
     Visit,
 )
-from roundtui.domain.round.recounts import Question, QuestionWord
+from roundtui.domain.round.recounts import CheckResult, Question, QuestionWord, TrapChecked
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.rows import SET_UP_CHANGES, SHOWN
 from tests.conftest import NOW
@@ -53,7 +53,7 @@ class RegisterChange:
     values: dict[str, Any]
 
 
-OBSERVATIONS = ("sample", "treatment", "specimen", "part", "assembly", "stock", "set-up")
+OBSERVATIONS = ("sample", "treatment", "specimen", "part", "assembly", "stock", "check", "set-up")
 """Kinds of entries made beside the weekly count."""
 
 
@@ -82,6 +82,9 @@ def observations(kind: str, day: date) -> st.SearchStrategy[Any]:
             )
         ),
         "stock": number.map(lambda bought: Stocked(lot="CM26", stocked_on=day, kind=StockKind.BOUGHT, number=bought)),
+        "check": st.sampled_from((CheckResult.PASSED, CheckResult.LABEL_GONE)).map(
+            lambda result: TrapChecked(trap="A1", checked_on=day, result=result, note="label [/] gone")
+        ),
         "set-up": number.map(
             lambda kept: SetUpChanged(
                 file="lures.csv",

@@ -7,6 +7,7 @@ import sqlite3
 from contextlib import closing
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -18,7 +19,7 @@ from roundtui.store.checks.against import lacking
 from roundtui.store.connect import open_store
 from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.merge import merge
-from roundtui.store.failures import newest_backup
+from roundtui.store.failures import newest_backup, to_read, translated
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import journal_rows
@@ -247,12 +248,33 @@ def test_a_record_begun_anew_never_pushes_out_the_backups_of_the_fuller_one(
     assert newest_backup(folder) == max(full)
 
 
+def test_a_store_on_a_disk_that_takes_nothing_can_be_read(
+    folder: Path, store: sqlite3.Connection, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As it lies on a stick with its lock set: the database would make a file beside it, and refuse where it cannot."""
+    note(store, 1, now)
+    store.close()
+    before = sorted(folder.iterdir())
+    monkeypatch.setattr("roundtui.store.failures.os.access", lambda *_: False)
+    with closing(to_read(folder / DB_NAME)) as conn:
+        assert conn.execute("SELECT count(*) FROM visits").fetchone() == (1,)
+        assert sorted(folder.iterdir()) == before
+
+
+def test_a_disk_without_room_for_what_readers_share_is_full(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The database wants 32 KiB beside its file to be read, and says "disk I/O error" where they are not free."""
+    said = sqlite3.OperationalError("disk I/O error")
+    for free, words in ((1 << 30, "cannot be read or written"), (4096, "the disk is full")):
+        monkeypatch.setattr("shutil.disk_usage", lambda _, left=free: SimpleNamespace(free=left))
+        assert words in translated(said, tmp_path / "missing" / "roundtui.db").message
+
+
 @pytest.mark.parametrize(
     ("fault", "words"),
     [
         ("database or disk is full", "the disk is full"),
-        ("attempt to write a readonly database", "cannot be opened for writing"),
-        ("unable to open database file", "cannot be opened for writing"),
+        ("attempt to write a readonly database", "read-only"),
+        ("unable to open database file", "read-only"),
         ("database is locked", "in use by another window"),
     ],
 )

@@ -31,7 +31,7 @@ from roundtui.domain.entries import (
     TreatmentSaid,
     Visit,
 )
-from roundtui.domain.round.recounts import Question, QuestionWord
+from roundtui.domain.round.recounts import CheckResult, Question, QuestionWord, TrapChecked
 from roundtui.errors import RefusedError, RoundtuiError, StoreError
 from roundtui.store.exchange.bundle import Since, pack
 from roundtui.store.exchange.form import BundleError, Why
@@ -170,6 +170,7 @@ OBSERVATIONS = (
     PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.NEW, noted_on=ON),
     Assembled(trap="A1", species="CM", assembled_on=ON),
     Stocked(lot="CM26", stocked_on=ON, kind=StockKind.BOUGHT, number=3),
+    TrapChecked(trap="A1", checked_on=ON, result=CheckResult.PASSED),
 )
 """An entry of each kind that is about a day, visits apart."""
 

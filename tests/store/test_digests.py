@@ -28,7 +28,7 @@ from roundtui.domain.entries import (
     TreatmentSaid,
     Visit,
 )
-from roundtui.domain.round.recounts import Question, QuestionWord
+from roundtui.domain.round.recounts import CheckResult, Question, QuestionWord, TrapChecked
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
 from roundtui.store.exchange.lines import _as_written, line_of, row_of
@@ -67,6 +67,7 @@ def fill(conn: sqlite3.Connection, now: datetime) -> None:
         PartNoted(label="D1", part=PartKind.BODY, species="CM", state=PartState.STORED, noted_on=ON),
         Assembled(trap="A1", species="CM", assembled_on=ON, body_label="D1"),
         Stocked(lot="CM26", stocked_on=ON, kind=StockKind.COUNTED, number=12),
+        TrapChecked(trap="A1", checked_on=ON, result=CheckResult.PLANTED, planted=10, recovered=8),
         SetUpChanged(
             file="traps.csv",
             change="edited",

@@ -23,6 +23,7 @@ FILES = {
     "specimens": "trap,read_on,what,number,vial,in_count\na1,2026-05-19,unknown,2,V-7,no\n",
     "parts": "label,part,species,state,noted_on,place\nD1,body,CM,stored,2026-05-19,loft\n",
     "assemblies": "trap,species,assembled_on,body_label,lot\nA1,CM,2026-05-19,D1,CM26\n",
+    "checks": "trap,checked_on,result,planted,recovered\na1,2026-05-19,planted,10,8\n",
     "stock": "lot,stocked_on,event,number\ncm26,2026-05-19,counted,12\n",
 }
 

@@ -33,7 +33,7 @@ from roundtui.store.connect import open_store
 from roundtui.store.db import migrate
 from roundtui.store.exchange.importing import import_package
 from roundtui.store.exchange.package import members, one_view, write_lines, write_package
-from roundtui.store.files import plain_text, safe_cell, whole_file, write_whole
+from roundtui.store.files import plain_text, safe_cell, scratch, whole_file, write_whole
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record, withdraw
@@ -472,6 +472,21 @@ def test_what_a_killed_run_left_is_taken_away_by_the_next(tmp_path: Path) -> Non
         path.touch()
     write_whole(tmp_path / "calendar.ics", "new")
     assert sorted(path.name for path in tmp_path.iterdir()) == [running.name, "calendar.ics"]
+
+
+def test_so_is_the_folder_that_a_killed_merge_or_bring_unpacked_into(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    left = tmp_path / f".roundtui.unfinished-{gone.pid}-a"
+    left.mkdir()
+    (left / "roundtui.db").write_text("names and telephones")
+    with scratch() as place:
+        assert [path for path in tmp_path.iterdir() if path != place] == []
+        assert os.name == "nt" or place.stat().st_mode & 0o077 == 0
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_package_carries_what_was_said_and_who_declined(

@@ -12,11 +12,12 @@ import pytest
 
 from roundtui.domain.entries import Specimen, Visit
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.round.recounts import Pair
+from roundtui.domain.round.recounts import CheckResult, Pair, Share, TrapChecked
+from roundtui.report.round.recounts import quality_json, quality_words
 from roundtui.store.folder import open_folder
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import programme
-from roundtui.store.round.recounts import asked_on, pairs, season_of
+from roundtui.store.round.recounts import asked_on, pairs, read_quality, season_of
 from roundtui.store.set_up.load import load_folder
 from tests.conftest import NOW, MakeFolder
 
@@ -88,3 +89,37 @@ def test_a_season_ends_before_the_next_or_on_the_day() -> None:
     office = Office(season_starts_on=(7, 1))
     assert season_of(office, DAY, None) == (date(2025, 7, 1), DAY)
     assert season_of(office, DAY, 2024) == (date(2024, 7, 1), date(2025, 6, 30))
+
+
+def test_how_the_scouting_was_done_by_person_route_and_week(conn: sqlite3.Connection, make_folder: MakeFolder) -> None:
+    """Hung Monday 20 April, every seven days asked: on the 27th by Ida, on 5 May a day late by Ben, then nobody.
+
+    Demands: a supervisor's visit with reasons of failure (ICA 2020; NAPPO RSPM 20), planted specimens recovered (San
+    Mateo County 2009), training on record (Washington State University, export sampling), moths a trap a day (FTD).
+    """
+    folder = make_folder(
+        people="person,may_identify,trained_on,valid_until\nIda,CM,2026-03-01,2026-04-30\nBen,,2026-03-01,\n"
+    )
+    (folder / "plan.toml").write_text('[[visits]]\nevery = "FREQ=WEEKLY"\nspecies = "CM"\nsource = "ours"\n')
+    load_folder(conn, folder, now=NOW)
+    count(conn, "Ida", 7, read_on=date(2026, 4, 27))
+    count(conn, "Ben", 3, read_on=date(2026, 5, 5))
+    count(conn, "Ida", 0, read_on=date(2026, 5, 5), trap="A4")
+    for result, more in (("passed", {}), ("label-gone", {}), ("planted", {"planted": 10, "recovered": 8})):
+        checked = TrapChecked(trap="A1", checked_on=date(2026, 4, 28), result=CheckResult(result), **more)
+        record(conn, [checked], Author("Sue", "desk"), NOW)
+    on = date(2026, 5, 13)
+    found = read_quality(conn, folder, Office(), on)
+    on_time, trained = found.shares["visits on time"], found.shares["visits by trained people"]
+    assert on_time["person"] == {"Ben": Share(0, 1), "Ida": Share(1, 1), "nobody yet": Share(0, 3)}, "A1, A2 and A3"
+    assert on_time["week"] == {"2026-04-27": Share(1, 3), "2026-05-04": Share(0, 1), "2026-05-11": Share(0, 1)}
+    assert on_time["route"]["home"] == Share(1, 5)
+    assert trained["person"] == {"Ben": Share(1, 1), "Ida": Share(1, 2)}, "hers ended on 30 April"
+    assert found.shares["checks passed"]["person"] == {"Ida": Share(1, 2)}, "she had read it the day before"
+    assert found.failures == {"label-gone": 1}
+    assert found.shares["planted found"]["person"] == {"Ben": Share(8, 10)}, "the next to read it"
+    assert found.caught == {"CM": (10, 15), "OFM": (0, 15)}
+    words = "\n".join(quality_words(found))
+    assert "  person Ida: 1 of 2 (1-99 %)\n" in words
+    assert "CM: 10 insects in 15 trap-days, 0.67 a trap a day, 4.7 a week" in words
+    assert quality_json(found)["caught"]["CM"]["per_week"] == pytest.approx(14 / 3)

@@ -78,12 +78,27 @@ class BlockRow:
     """Days of exposure behind the mean, shortest and longest. [d]"""
     catch: int = 0
     """Net moths behind the mean."""
+    read_days: tuple[int, ...] = ()
+    """Days of exposure of each reading behind the mean. [d]"""
     headline: tuple[str, ...] = ()
     """What an unlikely, corrected or withdrawn count does to the status, in words."""
     sure: Sureness | None = None
     """How sure the status is; None where nothing is said of it."""
+    past_peak: bool = False
+    """Whether the flight is past its peak."""
     estimated: tuple[tuple[str, int], ...] = ()
     """Figures that rest on estimated counts, by field, and on how many."""
+
+    @property
+    def per_day(self) -> Fraction | None:
+        """Moths over trap-days, pooled and no mean of rates; None where nothing is behind the mean. [moths/trap/day]"""
+        return Fraction(self.catch, sum(self.read_days)) if self.read_days else None
+
+    @property
+    def unlike(self) -> tuple[int, int] | None:
+        """Shortest and longest exposure behind the mean, where the longest is twice the shortest or more. [d]"""
+        ends = (min(self.read_days), max(self.read_days)) if self.read_days else (1, 1)
+        return ends if ends[1] >= 2 * ends[0] else None
 
     def estimates(self, key: str) -> int:
         """How many estimated counts a figure rests on.

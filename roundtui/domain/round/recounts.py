@@ -17,8 +17,56 @@ from zlib import crc32
 
 from roundtui.domain.entries import Recorded, Visit, fact
 from roundtui.domain.intervals import clopper_pearson, wilson
-from roundtui.domain.programme.farm import Trap, natural_key
+from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import RoundState
+from roundtui.domain.text import sanitize
+from roundtui.errors import Problem
+
+
+class CheckResult(StrEnum):
+    """What a supervisor found at a trap: that it passed, or which failure."""
+
+    PASSED = "passed"
+    WRONG_PLACE = "wrong-place"
+    LABEL_GONE = "label-gone"
+    LINER_FULL = "liner-full"
+    LURE_PAST = "lure-past"
+    COUNT_DIFFERS = "count-differs"
+    NOT_VISITED = "not-visited"
+    PLANTED = "planted"
+    """No finding: marked specimens were planted, and so many of them reported."""
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrapChecked(Recorded):
+    """A supervisor's visit to a trap. What is planted is no catch, and is entered once the scout has reported."""
+
+    trap: str = field(metadata=fact("Label of the trap."))
+    checked_on: date = field(metadata=fact("Day of the visit, or of planting."))
+    result: CheckResult = field(metadata=fact("Passed, or which failure; planted where specimens were planted."))
+    planted: int | None = field(default=None, metadata=fact("Marked specimens planted.", least=1, most=999))
+    recovered: int | None = field(default=None, metadata=fact("How many of them were reported.", least=0, most=999))
+    note: str = field(default="", metadata=fact("Free words."))
+
+
+def check_supervision(entry: TrapChecked, programme: Programme) -> tuple[Problem, ...]:
+    """What is impossible of a supervisor's visit.
+
+    Args:
+        entry: The entry.
+        programme: What is set up.
+    """
+    where = f"trap {sanitize(entry.trap, 40)} on {entry.checked_on}"
+    wanted = entry.result is CheckResult.PLANTED
+    if entry.trap not in programme.hangings:
+        return (Problem(where, "there is no such trap", "check the label, or set it up first"),)
+    if {entry.planted is not None, entry.recovered is not None} != {wanted}:
+        return (Problem(where, "planted and recovered belong to the result planted", "write all three, or none"),)
+    if (entry.recovered or 0) > (entry.planted or 0):
+        words = f"{entry.recovered} of {entry.planted} planted cannot have been found"
+        return (Problem(where, words, "write at most as many as were planted"),)
+    return ()
 
 
 class QuestionWord(StrEnum):
@@ -347,3 +395,96 @@ def shares(rows: Iterable[tuple[K, int, int]]) -> dict[K, Share]:
         before = found.get(key, (0, 0))
         found[key] = (before[0] + good, before[1] + of)
     return {key: Share(*found[key]) for key in sorted(found, key=str) if found[key][1]}
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A row of ``people.csv``."""
+
+    person: str
+    """Name, as it stands at entries."""
+    may_identify: str
+    """Species set apart by semicolons, or all."""
+    trained_on: date | None
+    """Day of the training; None: none on record."""
+    valid_until: date | None
+    """Last day on which it counts; None: no end."""
+
+    def trained(self, on: date) -> bool:
+        """Whether a training counts on a day."""
+        return self.trained_on is not None and self.trained_on <= on <= (self.valid_until or date.max)
+
+
+@dataclass(frozen=True, slots=True)
+class Quality:
+    """How the scouting itself was done in a span of days: shares by what, and by whom, where and when."""
+
+    first: date
+    """First day."""
+    on: date
+    """Last day."""
+    shares: Mapping[str, Mapping[str, Mapping[str, Share]]]
+    """Visits on time, visits by trained people, checks passed, planted specimens found: all, by person, route, time."""
+    failures: Mapping[str, int]
+    """How often a supervisor found which failure."""
+    caught: Mapping[str, tuple[int, int]]
+    """Moths and trap-days of valid readings, by species."""
+
+
+ON_TIME, TRAINED, PASSED, RECOVERED = "visits on time", "visits by trained people", "checks passed", "planted found"
+NOBODY = "nobody yet"
+"""Stands for who came where nobody has."""
+
+
+def quality(
+    span: tuple[date, date],
+    *,
+    asked: Iterable[VisitAsked],
+    checks: Iterable[tuple[TrapChecked, str]],
+    came: Iterable[Visit],
+    people: Mapping[str, Person],
+    routes: Mapping[str, Sequence[str]],
+    caught: Mapping[str, tuple[int, int]],
+) -> Quality:
+    """Put together how the scouting was done.
+
+    Args:
+        span: First and last day.
+        asked: Visits that an interval asked for.
+        checks: Supervisor's visits, each with whoever had read the trap.
+        came: Visits that served their trap.
+        people: Rows of ``people.csv`` by name; empty: nothing is said of training.
+        routes: Traps of each route.
+        caught: Moths and trap-days by species.
+    """
+    rows: list[tuple[str, str, str, date, int, int]] = [
+        (ON_TIME, one.scout or NOBODY, one.trap, one.due, int(one.on_time), 1) for one in asked
+    ]
+    failures: dict[str, int] = {}
+    for check, scout in checks:
+        planted = check.result is CheckResult.PLANTED
+        good = (check.recovered or 0) if planted else int(check.result is CheckResult.PASSED)
+        what = RECOVERED if planted else PASSED
+        rows.append((what, scout or NOBODY, check.trap, check.checked_on, good, check.planted or 1))
+        if what == PASSED and not good:
+            failures[check.result.value] = failures.get(check.result.value, 0) + 1
+    for visit in came if people else ():
+        person = people.get(visit.scout)
+        good = int(person is not None and person.trained(visit.read_on))
+        rows.append((TRAINED, visit.scout, visit.trap, visit.read_on, good, 1))
+    of: dict[str, list[str]] = {}
+    for route, traps in routes.items():
+        for trap in traps:
+            of.setdefault(trap, []).append(route)
+    found: dict[str, dict[str, dict[str, Share]]] = {}
+    for what in dict.fromkeys(row[0] for row in rows):
+        mine = [row for row in rows if row[0] == what]
+        found[what] = {
+            "all": shares(("all", good, number) for *_, good, number in mine),
+            "person": shares((who, good, number) for _, who, _, _, good, number in mine),
+            "route": shares((r, good, number) for _, _, trap, _, good, number in mine for r in of.get(trap, ())),
+            "week": shares(
+                ((day - timedelta(days=day.weekday())).isoformat(), good, number) for *_, day, good, number in mine
+            ),
+        }
+    return Quality(*span, found, dict(sorted(failures.items())), dict(sorted(caught.items())))

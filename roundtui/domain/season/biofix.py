@@ -313,6 +313,16 @@ class BiofixProposal:
     """In words, what was found, or what is still missing."""
     doubts: tuple[str, ...] = ()
     """In words, what speaks against it."""
+    since: date | None = None
+    """Day on which the exposure of its reading began: the flight may have begun on any day since; None: not known."""
+
+    @property
+    def span(self) -> str:
+        """In words, what its reading covers; empty where nobody knows."""
+        if self.on is None or self.since is None or self.since >= self.on:
+            return ""
+        days = (self.on - self.since).days
+        return f"read {self.on} over {days} day{'' if days == 1 else 's'}: the flight began after {self.since}"
 
     @property
     def doubtful(self) -> bool:
@@ -357,7 +367,8 @@ def propose(
     if rule.sunset is not None:
         met = "asked, but not known" if evenings.doubts(found) else "reached"
         why += f"; sunset temperature {rule.sunset:g} {rule.sunset_unit.sign} {met}"
-    return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts))
+    began = [s for s, end in zip(found.starts, found.ends, strict=True) if s is not None and end == found.first_catch]
+    return BiofixProposal(rule, generation, found.first_catch, why, tuple(doubts), min(began, default=None))
 
 
 def _rounds(readings: Sequence[TrapReading], rule: BiofixRule) -> list[RuleReading]:

@@ -96,8 +96,8 @@ def _fahrenheit(lower: float, upper: float | None, cutoff: Cutoff = Cutoff.HORIZ
 def _span(name: str, low: float, high: float, source: str, generation: int = 1) -> tuple[LifeEvent, LifeEvent]:
     printed = f"{low:g}-{high:g}"
     return (
-        LifeEvent(f"{name}, from", low, source, generation, printed),
-        LifeEvent(f"{name}, to", high, source, generation, printed),
+        LifeEvent(f"{name} (earliest published)", low, source, generation, printed),
+        LifeEvent(f"{name} (latest published)", high, source, generation, printed),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from roundtui.domain.round import recounts
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, listed, several
+from roundtui.report.text import NAME_WIDTH, json_of, listed, several
 
 
 def agreement_json(
@@ -47,19 +47,62 @@ def agreement_json(
             }
             for (first, second), one in _by_people(found.pairs).items()
         ],
-        "counts": [
-            {
-                "trap": pair.trap,
-                "read_on": pair.read_on.isoformat(),
-                "first": pair.first,
-                "first_count": pair.first_count,
-                "second": pair.second,
-                "second_count": pair.second_count,
-            }
-            for pair in found.pairs
-        ],
+        "counts": [json_of(pair, "trap read_on first first_count second second_count") for pair in found.pairs],
         "asked": {route: list(traps) for route, traps in asked.items()},
     }
+
+
+def quality_json(found: recounts.Quality) -> dict[str, Any]:
+    """How the scouting was done, as JSON.
+
+    Args:
+        found: What was found.
+    """
+    shares = {
+        what: {by: {key: json_of(s, "good of interval") for key, s in of.items()} for by, of in groups.items()}
+        for what, groups in found.shares.items()
+    }
+    caught = {
+        species: {"moths": moths, "trap_days": days, "per_day": moths / days, "per_week": 7 * moths / days}
+        for species, (moths, days) in found.caught.items()
+        if days
+    }
+    said = {"shares": shares, "failures": dict(found.failures), "caught": caught}
+    return {"first": found.first.isoformat(), "on": found.on.isoformat(), **said}
+
+
+_MISSING = {
+    recounts.ON_TIME: "plan.toml asks for no interval",
+    recounts.TRAINED: "people.csv names nobody",
+    recounts.PASSED: "no supervisor's visit is on record",
+    recounts.RECOVERED: "no specimen was planted",
+}
+
+
+def quality_words(found: recounts.Quality) -> list[str]:
+    """How the scouting was done, in lines.
+
+    Args:
+        found: What was found.
+    """
+    lines = [f"Quality of the scouting, {found.first} to {found.on}"]
+    for what, missing in _MISSING.items():
+        groups = found.shares.get(what)
+        lines += ["", what.capitalize() if groups else f"{what.capitalize()}: {missing}"]
+        for by, of in (groups or {}).items():
+            for key, share in of.items():
+                low, high = (round(100 * end) for end in share.interval)
+                name = "all" if by == "all" else f"{by} {sanitize(key, NAME_WIDTH)}"
+                lines.append(f"  {name}: {share.good} of {share.of} ({low}-{high} %)")
+        if what == recounts.PASSED and found.failures:
+            named = (f"{word.replace('-', ' ')} {number}" for word, number in found.failures.items())
+            lines.append(f"  failures: {', '.join(named)}")
+    lines += ["", "Catch of valid readings, pooled"]
+    for species, (moths, days) in found.caught.items():
+        if days:
+            rate = f"{moths / days:.2f} a trap a day, {7 * moths / days:.1f} a week"
+            lines.append(f"  {sanitize(species, NAME_WIDTH)}: {several(moths, 'insect')} in {days} trap-days, {rate}")
+    return [*lines, "", "Intervals of 95 %, exact, as if each were drawn by itself."]
 
 
 def _ends(interval: tuple[float, float] | None) -> list[float] | None:

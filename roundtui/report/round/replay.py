@@ -22,11 +22,11 @@ from roundtui.domain import entries
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.recounts import Question, Talk, talks
+from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
@@ -108,6 +108,11 @@ def _stock(entry: entries.Stocked) -> str:
     return f"{entry.number} lures of lot {entry.lot} {entry.kind.value}"
 
 
+def _check(entry: TrapChecked) -> str:
+    planted = f", {entry.recovered} of {entry.planted} planted found" if entry.recovered is not None else ""
+    return f"supervisor: {entry.result.value.replace('-', ' ')}{planted} {entry.note}".rstrip()
+
+
 def _set_up(entry: entries.SetUpChanged) -> str:
     return f"{entry.file} {entries.change_words(entry)}: {_changed(entry)} {entry.words}".rstrip()
 
@@ -133,6 +138,7 @@ _WORDS: dict[type, Callable[[Any], str]] = {
     entries.PartNoted: _part,
     entries.Assembled: _assembly,
     entries.Stocked: _stock,
+    TrapChecked: _check,
     entries.SetUpChanged: _set_up,
 }
 
@@ -154,17 +160,11 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "id": row.id,
-            "kind": row.kind,
-            "trap": row.trap,
-            "read_on": row.read_on.isoformat(),
+            **json_of(row, "id kind trap read_on"),
             "recorded_at": _instant(row.recorded_at),
-            "scout": row.entry.scout,
-            "device": row.entry.device,
-            "replaces": row.entry.replaces,
-            "reason": row.entry.reason,
-            "block": row.block,
-            "present": row.present,
+            **json_of(
+                row, "scout=entry.scout device=entry.device replaces=entry.replaces reason=entry.reason block present"
+            ),
             **_content(row.entry),
         }
         for row in rows
@@ -193,18 +193,12 @@ def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
                 "how": entry.how,
             }
         case entries.BiofixSettled():
-            said = {
-                "species": entry.species,
-                "season": entry.season,
-                "generation": entry.generation,
-                "proposed": entry.proposed.isoformat() if entry.proposed else None,
-                "rule": entry.rule or None,
-            }
+            said = json_of(entry, "species season generation proposed rule?")
         case entries.TempsRead():
             low, high = float(entry.tmin), float(entry.tmax)
             said = {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
         case Question():
-            said = {"about": entry.entry, "says": entry.says.value, "words": entry.words}
+            said = json_of(entry, "about=entry says words")
         case entries.Withdrawal():
             said = {"takes_back": entry.entry}
         case entries.Recorded():

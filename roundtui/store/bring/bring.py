@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -38,6 +37,7 @@ from roundtui.store.bring.set_up import BY_NAME, SetUpFound, load_rows, preview_
 from roundtui.store.bring.table import Table, read_tables, year_in
 from roundtui.store.bring.words import TOTALS, Kind, head_key, number_of, yes_no
 from roundtui.store.db import transaction
+from roundtui.store.files import scratch
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author
 from roundtui.store.record.read import programme
@@ -208,9 +208,7 @@ def _sample(what: CountsFound | SetUpFound | WeatherFound) -> tuple[tuple[str, .
         return ("trap", "read_on", "count", "no_reading", "note"), rows
     if isinstance(what, SetUpFound):
         columns = tuple(
-            column
-            for column in (*what.file.required, *what.file.optional)
-            if any(row.get(column) for row in (*what.new, *what.changed))
+            column for column in what.file.columns if any(row.get(column) for row in (*what.new, *what.changed))
         )
         return columns, tuple(
             tuple(row.get(column, "") for column in columns) for row in [*what.new, *what.changed][:_SHOWN]
@@ -679,8 +677,8 @@ def take_in_weather(
     added = changed = same = 0
     remarks = []
     head = ("station", "time", "temp", "unit") if found.hourly else ("station", "date", "tmin", "tmax", "unit")
-    with TemporaryDirectory(prefix="roundtui-bring-") as staging, transaction(conn):
-        canonical = Path(staging) / (path.stem[:60] + ".csv" if path.suffix != ".csv" else path.name)
+    with scratch() as staging, transaction(conn):
+        canonical = staging / (path.stem[:60] + ".csv" if path.suffix != ".csv" else path.name)
         for station, said in found.written.items():
             with canonical.open("w", encoding="utf-8", newline="") as file:
                 writer = csv.writer(file)

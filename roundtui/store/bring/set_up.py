@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.farm import Programme, spread
@@ -25,7 +24,7 @@ from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
 from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.files import whole_file
+from roundtui.store.files import scratch, whole_file
 from roundtui.store.office import files_here
 from roundtui.store.set_up.columns import FILES, SetUpFile
 from roundtui.store.set_up.load import load_folder
@@ -150,7 +149,7 @@ class _Reader:
         file = found.file
         self.kind, self.file, self.table, self.programme, self.found = kind, file, table, programme, found
         self.places, others = place_columns(kind, table, answers)
-        self.columns = (*file.required, *file.optional)
+        self.columns = file.columns
         self.codes: dict[str, str] = {}
         """Codes of rows by their name, for tables that have names only."""
         self.codeless = kind in (Kind.FARMS, Kind.BLOCKS) and file.key[0] not in self.places
@@ -373,15 +372,15 @@ def load_rows(
     """
     known = {_key(file, row): row for row in rows_here(folder, file)}
     known |= {_key(file, row): row for row in rows}
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)
     writer.writerows([row.get(column, "") for column in columns] for row in known.values())
     content = text.getvalue().encode()
-    with TemporaryDirectory(prefix="roundtui-bring-") as staging:
-        (Path(staging) / file.name).write_bytes(content)
-        return load_folder(conn, Path(staging), now), content
+    with scratch() as staging:
+        (staging / file.name).write_bytes(content)
+        return load_folder(conn, staging, now), content
 
 
 def put_file(folder: Path, file: SetUpFile, content: bytes) -> None:

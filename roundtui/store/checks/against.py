@@ -14,7 +14,7 @@ from roundtui.errors import RoundtuiError, StoreError
 from roundtui.store.backup import is_store
 from roundtui.store.checks.verify import Check
 from roundtui.store.db import APPLICATION_ID, DB_NAME, SCHEMA_VERSION
-from roundtui.store.failures import plainly
+from roundtui.store.failures import plainly, to_read
 from roundtui.store.record.rows import JOURNALS, Row, Table
 
 _SHOWN = 40
@@ -122,7 +122,7 @@ def _files(copy: Path) -> list[Path]:
 def _of_store(path: Path) -> Iterator[Held]:
     name = sanitize(str(path), 200)
     try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as conn:
+        with closing(to_read(path)) as conn:
             if conn.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
                 raise StoreError(f"{name} is no store of roundtui", "name a backup, or a file made by pack")
             if conn.execute("PRAGMA user_version").fetchone()[0] > SCHEMA_VERSION:

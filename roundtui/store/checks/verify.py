@@ -306,7 +306,7 @@ def _check_set_up(conn: sqlite3.Connection) -> Check:
     check = Check("set-up rows, against their entries")
     names = [name for (name,) in conn.execute("SELECT DISTINCT file FROM set_up_rows ORDER BY file")]
     for file in filter(None, map(file_of, names)):
-        rows, known = rows_in(conn, file), {*file.required, *file.optional}
+        rows, known = rows_in(conn, file), file.columns
         for key, version in conn.execute(
             "SELECT key, version FROM set_up_rows WHERE file = ?", (file.name,)
         ).fetchall():

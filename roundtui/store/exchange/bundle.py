@@ -14,7 +14,6 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError, StoreError
@@ -24,8 +23,8 @@ from roundtui.store.db import DB_NAME
 from roundtui.store.exchange.form import ENTRIES, MANIFEST, MOST_BYTES, MOST_RATIO, RATIO_FROM, SUFFIX
 from roundtui.store.exchange.lines import line_of
 from roundtui.store.exchange.reading import Manifest, Member, digest_of_ids
-from roundtui.store.failures import plainly
-from roundtui.store.files import to_disk, unfinished
+from roundtui.store.failures import plainly, unwritable
+from roundtui.store.files import scratch, to_disk, unfinished
 from roundtui.store.record.lanes import lane_ends, lane_names, own_lane_name, pair_of
 from roundtui.store.record.rows import JOURNALS, SET_UP_CHANGES, WITHDRAWALS, Row, Table, instant, is_sound
 
@@ -83,9 +82,7 @@ def pack(
             new.replace(to)
             to_disk(to.parent)
     except OSError as error:
-        raise StoreError(
-            f"the bundle {name} cannot be written: {error.strerror or error}", "make room, or check who may write there"
-        ) from error
+        raise unwritable(to, error) from error
     return manifest
 
 
@@ -102,12 +99,12 @@ def as_bundle(path: Path) -> Iterator[Path]:
     if not path.is_file() or not is_store(path):
         yield path
         return
-    with TemporaryDirectory(prefix="roundtui-") as place:
-        copy_sound(path, Path(place, DB_NAME))
+    with scratch() as place:
+        copy_sound(path, place / DB_NAME)
         now = datetime.fromtimestamp(path.stat().st_mtime, UTC)
-        with closing(open_store(Path(place), now=now)) as conn:
-            pack(conn, Path(place, f"{path.stem}{SUFFIX}"), path.stem, now)
-        yield Path(place, f"{path.stem}{SUFFIX}")
+        with closing(open_store(place, now=now)) as conn:
+            pack(conn, place / f"{path.stem}{SUFFIX}", path.stem, now)
+        yield place / f"{path.stem}{SUFFIX}"
 
 
 def ids_to_pack(conn: sqlite3.Connection, since: Since) -> str:

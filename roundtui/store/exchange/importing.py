@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from roundtui.domain.text import sanitize
-from roundtui.errors import ProblemsError, RefusedError, StoreError
+from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, migrate, transaction
 from roundtui.store.exchange import merge
@@ -45,7 +45,7 @@ from roundtui.store.exchange.package import (
     resource_of,
 )
 from roundtui.store.failures import plainly
-from roundtui.store.files import regular, unfinished, whole_file
+from roundtui.store.files import regular, whole_file, whole_folder
 from roundtui.store.folder import open_folder
 from roundtui.store.record.read import programme, put_setting
 from roundtui.store.record.rows import JOURNALS, Row, Table
@@ -319,17 +319,8 @@ def import_package(folder: Path, package: Path, now: datetime) -> Imported:
         migrate(pattern)
         tables = members(pattern)
     read = open_package(package, tables)
-    try:
-        folder.absolute().parent.mkdir(parents=True, exist_ok=True)
-        with unfinished(folder.absolute(), folder=True) as new:
-            rows = _fill(new, read, tables, now)
-            if folder.exists():
-                folder.rmdir()
-            new.rename(folder)
-    except OSError as error:
-        raise StoreError(
-            f"{name} cannot be made: {error.strerror or error}", "make room, or check who may write there"
-        ) from error
+    with whole_folder(folder) as new:
+        rows = _fill(new, read, tables, now)
     return Imported(rows, read.strangers, read.missing)
 
 

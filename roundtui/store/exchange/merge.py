@@ -191,7 +191,7 @@ def _wrong(bundle: Bundle, number: int, error: WrongLineError) -> BundleError:
 
 
 CHECKED = tuple(
-    TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock")
+    TABLES[kind] for kind in ("temperature", "sample", "treatment", "specimen", "part", "assembly", "stock", "check")
 )
 """Kinds of entries whose numbers and words are held to more than the limits of their fields."""
 _NAMED = 5

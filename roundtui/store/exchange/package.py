@@ -186,6 +186,12 @@ FIELDS: dict[str, Field] = {
     "unit_no": _text("Number of the block on the property's plan."),
     "markets": _text("Markets the fruit is meant for, set apart by semicolons."),
     "substrate": _text("What carries the pheromone, as rubber septum."),
+    "person": _label("Name, as it stands at entries."),
+    "may_identify": _text("Species they may identify, set apart by semicolons; or all."),
+    "trained_on": _day("Day of the training."),
+    "trained_by": _text("Who trained them."),
+    "valid_until": _day("Last day on which that counts; blank: no end."),
+    "licence": _text("Licence, where there is one."),
     "latin": _text("Scientific name."),
     "synonyms": _text("Other names by which it is known, set apart by semicolons."),
     "lure_days": Field("integer", "Usual field life of its lure. [d]", {"minimum": 1}),
@@ -351,6 +357,7 @@ _ABOUT = {
     "lures": "Lots of lures.",
     "traps": "Hangings of traps: a row for each time a trap was hung.",
     "routes": "Stops of the routes in walking order.",
+    "people": "People of the programme, their training, and what they may identify.",
     "normals": "Temperatures as they normally are, by station and day of the year.",
 }
 _WEATHER = (
@@ -386,7 +393,7 @@ _PLACES = {"trap": "traps", "block": "blocks", "station": "stations", "lot": "lu
 def _set_up(conn: sqlite3.Connection, file: Any) -> Member:
     name = file.name.removesuffix(".csv")
     references = tuple((r.column, r.file.removesuffix(".csv"), r.key) for r in file.references)
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     return _made(conn, Member(name, _ABOUT[name], file.table, columns, file.key, references=references))
 
 

@@ -22,14 +22,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roundtui import __version__
-from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, RefusedError, StoreError
 from roundtui.store.connect import open_store
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.lines import WrongLineError, read_text
 from roundtui.store.exchange.merge import take_staged
-from roundtui.store.failures import plainly
+from roundtui.store.failures import plainly, unwritable
 from roundtui.store.hub.connection import PATIENCE, PREFIX, Watch, connected
 from roundtui.store.hub.groups import ALL, Groups
 from roundtui.store.record.device import state_folder
@@ -201,7 +200,7 @@ def read_hub(service: str, now: datetime) -> tuple[Path, HubReport]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise StoreError(f"{sanitize(str(folder), 200)} cannot be made: {error.strerror}", "make room there") from error
+        raise unwritable(folder, error) from error
     with closing(open_store(folder, now=now)) as conn:
         return folder, exchange_with_hub(conn, service, today=now.astimezone().date())
 

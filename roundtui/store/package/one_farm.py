@@ -46,6 +46,7 @@ class _Farm:
         self.lots = {row.lot for rows in self.hangings.values() for row in rows}
         self.entries: set[str] = set()
         self.imports: set[int] = set()
+        self.people: set[str] = set()
 
     def has_trap(self, trap: str, day: str) -> bool:
         """Whether a trap hung in a block of the farm, on a day where one is given."""
@@ -60,6 +61,7 @@ class _Farm:
             kept = self._entry(row, member.journal.day)
             if kept:
                 self.entries.add(row["id"])
+                self.people.add(row["scout"])
                 self.lots |= {row.get("lure") or "", row.get("lure_found") or ""}
             return kept
         about: dict[str, tuple[str, Collection[Any]]] = {
@@ -69,6 +71,7 @@ class _Farm:
             "traps": ("block", self.blocks),
             "routes": ("trap", {trap for trap, rows in self.hangings.items() if rows}),
             "lures": ("lot", self.lots),
+            "people": ("person", self.people),
             "weather_imports": ("import", self.imports),
         }
         column, mine = about.get(member.name, ("station", self.stations))

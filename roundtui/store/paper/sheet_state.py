@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
-from roundtui.domain.paper.double_entry import Alike, KeyedRow, alike
+from roundtui.domain.paper.double_entry import Alike, DoubleEntry, KeyedRow, alike
 from roundtui.domain.paper.sheet import (
     Ask,
     Line,
@@ -76,7 +76,8 @@ class SheetKeeper:
         self.undo: list[str] = []
         """Ids of the rows that can be withdrawn together."""
         self._done = {trap: visit.read_on for trap, visit in state.done.items()}
-        self._keyed = {(row.trap, row.read_on): row for row in self._second_rows()} if second else {}
+        keyed = sheets.of_sheet(session.conn, sheets.DOUBLE_ENTRIES, self.sheet, self.since) if second else ()
+        self._keyed: dict[tuple[str, date], DoubleEntry] = {(row.trap, row.read_on): row for row in keyed}
         order = in_order(state.traps, sheets.layout(session.conn, route))
         self.rows = [self._row(trap, self._first_day(trap)) for trap in order]
 
@@ -97,15 +98,12 @@ class SheetKeeper:
             return self._done.get(trap, self.session.on)
         return next((row.read_on for row in self._keyed.values() if row.trap == trap), self.session.on)
 
-    def _second_rows(self) -> tuple[sheets.SecondRow, ...]:
-        return sheets.second_rows(self.session.conn, self.route, self.since, self.session.on)
-
     def _row(self, trap: str, on: date) -> SheetRow:
         if self.second:
             keyed = self._keyed.get((trap, on))
             if keyed is None:
                 return SheetRow(trap=trap, read_on=on)
-            return SheetRow(trap=trap, read_on=on, draft=keyed.draft, id=keyed.id, scout=keyed.scout)
+            return SheetRow(trap=trap, read_on=on, draft=sheets.draft_said(keyed), id=keyed.id, scout=keyed.scout)
         visit = self.standing(trap, on)
         if visit is None:
             return SheetRow(trap=trap, read_on=on)
@@ -233,16 +231,19 @@ class SheetKeeper:
         if self.second:
             now = session.clock()
             rows = [
-                sheets.SecondRow(
+                DoubleEntry(
+                    route=self.route,
+                    sheet_on=session.on,
                     trap=visit.trap,
                     read_on=visit.read_on,
-                    draft=draft_of(visit),
-                    keys=pressed,
+                    said=format_tally(draft_of(visit)),
+                    keys=max(1, pressed),
                     replaces=self.rows[at].id or None,
+                    reason="corrected while typing" if self.rows[at].id else "",
                 )
                 for at, visit, pressed in zip(places, visits, keys, strict=True)
             ]
-            for row in sheets.keep_second_rows(session.conn, self.sheet, rows, self.author, now):
+            for row in journal.record(session.conn, rows, self.author, now):
                 self._keyed[(row.trap, row.read_on)] = row
             recorded = [replace(visit, recorded_at=now) for visit in visits]
         else:

@@ -255,6 +255,7 @@ SPECIMENS = TABLES["specimen"]
 PARTS = TABLES["part"]
 ASSEMBLIES = TABLES["assembly"]
 STOCKS = TABLES["stock"]
+CHECKS = TABLES["check"]
 SET_UP_CHANGES = TABLES["set-up"]
 WITHDRAWALS = TABLES["withdrawal"]
 STANDING = tuple(table for table in TABLES.values() if table is not WITHDRAWALS)

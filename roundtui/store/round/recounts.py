@@ -1,12 +1,15 @@
 """Questions pinned to entries: what stands, and putting a further word on record.
 
 Catches that were counted twice, from the record: who counted first, and who again.
+How the scouting itself was done: visits on time, supervisor's visits, training.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Visit
@@ -14,14 +17,30 @@ from roundtui.domain.figures.history import season_start
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.round.recounts import Pair, Question, QuestionWord, Talk, asked_in, open_talks, talks
+from roundtui.domain.round.recounts import (
+    CheckResult,
+    Pair,
+    Person,
+    Quality,
+    Question,
+    QuestionWord,
+    Talk,
+    TrapChecked,
+    VisitAsked,
+    asked_in,
+    came_by,
+    open_talks,
+    quality,
+    talks,
+    visits_asked,
+)
 from roundtui.domain.round.specimens import taken_off
 from roundtui.errors import RefusedError
 from roundtui.store.failures import plainly
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import JournalRow, same_day, visits_of
-from roundtui.store.record.rows import QUESTIONS, SPECIMENS
+from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
@@ -141,6 +160,49 @@ def pairs(conn: sqlite3.Connection, programme: Programme, first: date, on: date)
             if pair is not None:
                 found.append(pair)
     return tuple(found)
+
+
+def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: date) -> Quality:
+    """How the scouting was done in the season up to a day.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder, for ``plan.toml``.
+        office: For the start of the season.
+        on: The day.
+    """
+    from roundtui.store.inventory import VisitDays, read_plan_office
+    from roundtui.store.season.season import SeasonRecord
+
+    season = SeasonRecord(conn, folder, on, office)
+    days, visits = VisitDays(season, read_plan_office(folder)), season.history.visits
+    span, known = (season.first, on), season.programme
+    asked: list[VisitAsked] = []
+    caught: dict[str, tuple[int, int]] = {}
+    for trap, hangings in known.hangings.items():
+        for row in hangings:
+            asked += visits_asked(row, visits.get(trap, ()), days.after, *span)
+    for (_, species), group in season.series.items():
+        used = [
+            one for of in group for one in of.readings if season.first <= one.read_on and one.days and not one.suspect
+        ]
+        nets = [(one.net, one.days or 0) for one in used if one.net is not None and not one.conflict]
+        moths, nights = caught.get(species, (0, 0))
+        caught[species] = (moths + sum(net for net, _ in nets), nights + sum(number for _, number in nets))
+    came = [one for of in visits.values() for one in of if came_by(one) and season.first <= one.read_on <= on]
+    with plainly(conn):
+        rows = conn.execute("SELECT person, may_identify, trained_on, valid_until FROM people ORDER BY person")
+        people = {row[0]: Person(row[0], row[1], day_or_none(row[2]), day_or_none(row[3])) for row in rows}
+        checks = [(one, _reader(one, visits.get(one.trap, ()))) for one in present(conn, CHECKS, *span)]
+    return quality(span, asked=asked, checks=checks, came=came, people=people, routes=known.routes, caught=caught)
+
+
+def _reader(check: TrapChecked, visits: Sequence[Visit]) -> str:
+    """Who read the trap before a supervisor came; of planted specimens who read it next."""
+    came = sorted((one for one in visits if came_by(one)), key=lambda one: one.order)
+    if check.result is CheckResult.PLANTED:
+        return next((one.scout for one in came if one.read_on >= check.checked_on), "")
+    return next((one.scout for one in reversed(came) if one.read_on <= check.checked_on), "")
 
 
 def asked_on(conn: sqlite3.Connection, programme: Programme, on: date) -> dict[str, tuple[str, ...]]:

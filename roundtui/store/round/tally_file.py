@@ -1,4 +1,4 @@
-"""Files of entries made beside the weekly count: looks, treatments, specimens, parts, assemblies and stock.
+"""Files of entries made beside the weekly count, as samples, treatments, stock and supervisor's visits.
 
 A file has a column for each field of its record. A row is known by all that it says and by its scout: what is on record
 is not added twice, whether it still stands or was corrected since.
@@ -41,6 +41,7 @@ from roundtui.domain.entries import (
 from roundtui.domain.paper.double_entry import KeyedRow
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.checks import as_registered, check_visit, in_case, is_sure, same_scout, sure_days
+from roundtui.domain.round.recounts import TrapChecked
 from roundtui.domain.round.tally import draft_of
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
@@ -57,6 +58,7 @@ KINDS: dict[str, type[Recorded]] = {
     "parts": PartNoted,
     "assemblies": Assembled,
     "stock": Stocked,
+    "checks": TrapChecked,
 }
 """Kinds of files, by the word that a person names them with."""
 _CHECKS = {
@@ -66,6 +68,7 @@ _CHECKS = {
     PartNoted: ("roundtui.domain.traps.assembly", "check_part"),
     Assembled: ("roundtui.domain.traps.assembly", "check_assembly"),
     Stocked: ("roundtui.domain.inventory.stock", "check_stock"),
+    TrapChecked: ("roundtui.domain.round.recounts", "check_supervision"),
 }
 """Where each kind says what is impossible of it."""
 _MOST = 99_999

@@ -65,6 +65,10 @@ CREATE TABLE species (
     species TEXT NOT NULL PRIMARY KEY CHECK (species <> ''),
     name TEXT NOT NULL, latin TEXT NOT NULL, synonyms TEXT NOT NULL, lure_days INTEGER
 ) STRICT, WITHOUT ROWID;
+CREATE TABLE people (
+    person TEXT NOT NULL PRIMARY KEY CHECK (person <> ''),
+    may_identify TEXT NOT NULL, trained_on TEXT, trained_by TEXT NOT NULL, valid_until TEXT, licence TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
 CREATE TABLE settings (key TEXT NOT NULL PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE files (
     name TEXT NOT NULL PRIMARY KEY, mtime_ns INTEGER NOT NULL, size INTEGER NOT NULL, digest TEXT NOT NULL,
@@ -369,6 +373,26 @@ CREATE TABLE stocks (
     form INTEGER NOT NULL CHECK (form >= 1),
     digest BLOB NOT NULL CHECK (length(digest) = 32)
 ) STRICT;
+CREATE TABLE checks (
+    id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+    recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
+    scout TEXT NOT NULL CHECK (scout <> ''),
+    device TEXT NOT NULL,
+    replaces TEXT,
+    reason TEXT NOT NULL CHECK (replaces IS NULL OR reason <> ''),
+    trap TEXT NOT NULL CHECK (trap <> ''),
+    checked_on TEXT NOT NULL CHECK (checked_on GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]' AND date(checked_on) IS checked_on),
+    result TEXT NOT NULL CHECK (result IN ('passed', 'wrong-place', 'label-gone', 'liner-full', 'lure-past', 'count-differs', 'not-visited', 'planted', 'other')),
+    planted INTEGER CHECK (planted BETWEEN 1 AND 999),
+    recovered INTEGER CHECK (recovered BETWEEN 0 AND 999),
+    note TEXT NOT NULL DEFAULT '',
+    extra TEXT NOT NULL DEFAULT '' CHECK (extra = '' OR json_type(extra) = 'object'),
+    lane INTEGER NOT NULL REFERENCES lanes(lane),
+    no INTEGER NOT NULL CHECK (no >= 1),
+    previous BLOB NOT NULL CHECK (length(previous) IN (0, 32)),
+    form INTEGER NOT NULL CHECK (form >= 1),
+    digest BLOB NOT NULL CHECK (length(digest) = 32)
+) STRICT;
 CREATE TABLE set_up_changes (
     id TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
     recorded_at TEXT NOT NULL CHECK (recorded_at GLOB '????-??-??T??:??:??.??????Z'),
@@ -518,6 +542,8 @@ CREATE INDEX assemblies_day ON assemblies (assembled_on);
 CREATE INDEX assemblies_place ON assemblies (trap, assembled_on);
 CREATE INDEX stocks_day ON stocks (stocked_on);
 CREATE INDEX stocks_place ON stocks (lot, stocked_on);
+CREATE INDEX checks_day ON checks (checked_on);
+CREATE INDEX checks_place ON checks (trap, checked_on);
 CREATE INDEX set_up_changes_day ON set_up_changes (done_on);
 CREATE INDEX set_up_changes_place ON set_up_changes (trap, done_on);
 CREATE INDEX assemblies_override ON assemblies (trap, assembled_on) WHERE override <> '';
@@ -533,6 +559,7 @@ CREATE INDEX specimens_replaces ON specimens (replaces) WHERE replaces IS NOT NU
 CREATE INDEX parts_replaces ON parts (replaces) WHERE replaces IS NOT NULL;
 CREATE INDEX assemblies_replaces ON assemblies (replaces) WHERE replaces IS NOT NULL;
 CREATE INDEX stocks_replaces ON stocks (replaces) WHERE replaces IS NOT NULL;
+CREATE INDEX checks_replaces ON checks (replaces) WHERE replaces IS NOT NULL;
 CREATE INDEX set_up_changes_replaces ON set_up_changes (replaces) WHERE replaces IS NOT NULL;
 CREATE INDEX sheet_orders_replaces ON sheet_orders (replaces) WHERE replaces IS NOT NULL;
 CREATE INDEX double_entries_replaces ON double_entries (replaces) WHERE replaces IS NOT NULL;
@@ -574,6 +601,9 @@ WHERE NOT EXISTS (SELECT 1 FROM assemblies AS later WHERE later.replaces = entry
 AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
 CREATE VIEW present_stocks AS SELECT * FROM stocks AS entry
 WHERE NOT EXISTS (SELECT 1 FROM stocks AS later WHERE later.replaces = entry.id)
+AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
+CREATE VIEW present_checks AS SELECT * FROM checks AS entry
+WHERE NOT EXISTS (SELECT 1 FROM checks AS later WHERE later.replaces = entry.id)
 AND NOT EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.entry = entry.id);
 CREATE VIEW present_set_up_changes AS SELECT * FROM set_up_changes AS entry
 WHERE NOT EXISTS (SELECT 1 FROM set_up_changes AS later WHERE later.replaces = entry.id)
@@ -679,6 +709,10 @@ BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction
 CREATE TRIGGER stocks_no_update BEFORE UPDATE ON stocks
 BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
 CREATE TRIGGER stocks_no_delete BEFORE DELETE ON stocks
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER checks_no_update BEFORE UPDATE ON checks
+BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
+CREATE TRIGGER checks_no_delete BEFORE DELETE ON checks
 BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;
 CREATE TRIGGER set_up_changes_no_update BEFORE UPDATE ON set_up_changes
 BEGIN SELECT RAISE(ABORT, 'entries are never changed or erased: add a correction'); END;

@@ -12,12 +12,12 @@ import io
 import json
 import re
 import sqlite3
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import ruled, sanitize
 from roundtui.domain.units import HIGHEST, LOWEST, TempUnit
 from roundtui.store.csv_file import Cells, CsvRow
 from roundtui.store.exchange.form import Why
@@ -40,7 +40,7 @@ def values_of(file: SetUpFile, row: Any) -> Values:
     """
     if not isinstance(row, dict) or not all(type(value) in (str, int, float) for value in row.values()):
         raise WrongLineError(Why.SHAPE, "its row is no object of texts and numbers")
-    row = {column: value for column, value in row.items() if column in {*file.required, *file.optional}}
+    row = {column: value for column, value in row.items() if column in file.columns}
     if file.whole:
         if row.get("name") != file.name or not isinstance(row.get("text", ""), str):
             raise WrongLineError(Why.LIMITS, f"{file.name} is not kept under its name")
@@ -73,7 +73,7 @@ def csv_line(file: SetUpFile, values: Mapping[str, Any]) -> str:
         values: The row.
     """
     text = io.StringIO()
-    cells = [cell(column, values.get(column)) for column in (*file.required, *file.optional)]
+    cells = [cell(column, values.get(column)) for column in file.columns]
     csv.writer(text, lineterminator="").writerow(cells)
     return text.getvalue()
 
@@ -116,227 +116,164 @@ class Reference:
 
 
 @dataclass(frozen=True, slots=True)
-class SetUpFile:
-    """One set-up file."""
+class Column:
+    """A column of a set-up file."""
 
     name: str
-    """Its name in the folder."""
+    """As the header has it."""
+    kind: str = "text"
+    """What it holds; ``reference`` is the label of a row of another file."""
+    low: int = 0
+    """Least number."""
+    high: int = 0
+    """Greatest number."""
+    needed: bool = False
+    """Whether it may not be blank."""
+
+    def read(self, cells: Cells) -> Any:
+        """What a row says in it; ``cells`` keeps what is wrong with that."""
+        match self.kind:
+            case "yes_no":
+                return int(cells.yes_no(self.name))
+            case "reference":
+                return cells.label(self.name, needed=self.needed) or ("" if self.needed else None)
+            case "number" | "exact":
+                return getattr(cells, self.kind)(self.name, self.low, self.high)
+            case "whole":
+                return cells.whole(self.name, self.low, self.high, needed=self.needed)
+            case "day" | "month_day" | "raw":
+                return getattr(cells, self.kind)(self.name)
+        return getattr(cells, self.kind)(self.name, needed=self.needed)
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpFile:
+    """A set-up file and the table it fills."""
+
+    name: str
+    """File name."""
     table: str
-    """Its table in the store."""
-    required: tuple[str, ...]
-    """Columns that must be there."""
-    optional: tuple[str, ...]
-    """Columns that may be there."""
+    """Its table."""
     key: tuple[str, ...]
-    """Columns that tell its rows apart."""
-    read: Callable[[Cells], Values]
-    """Row of the table from the cells of a row; what is wrong stays with the cells."""
+    """Columns that tell rows apart."""
+    cells: tuple[Column, ...]
+    """Its columns, those that every row has first."""
     references: tuple[Reference, ...] = ()
-    """Columns that must name a row of another file, unless blank."""
+    """Columns that name a row of another file."""
     whole: bool = False
-    """Whether it is a file of the office's own that is kept as it is, and no table: a TOML file, a template."""
+    """Whether the file is one row: its name and its text."""
+
+    @property
+    def required(self) -> tuple[str, ...]:
+        """Columns that the file must have."""
+        return tuple(one.name for one in self.cells if one.needed)
+
+    @property
+    def optional(self) -> tuple[str, ...]:
+        """Columns that it may have."""
+        return tuple(one.name for one in self.cells if not one.needed)
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """All of its columns, in order."""
+        return tuple(one.name for one in self.cells)
 
     def key_of(self, values: Values) -> tuple[Any, ...]:
-        """What tells a row from all others of its file."""
+        """What tells a row apart from the others of its file."""
         return tuple(values[column] for column in self.key)
 
-
-def _farm(cells: Cells) -> Values:
-    return {
-        "farm": cells.label("farm", needed=True),
-        "name": cells.text("name", needed=True),
-        "grower": cells.text("grower"),
-        "email": cells.text("email"),
-        "phone": cells.text("phone"),
-        "visit_last": int(cells.yes_no("visit_last")),
-        "property_no": cells.label("property_no"),
-        "group": cells.label("group"),
-    }
+    def read(self, cells: Cells) -> Values:
+        """A row of the file as a row of its table; ``cells`` keeps what is wrong with it."""
+        values = {one.name: one.read(cells) for one in self.cells}
+        if self.table in _CHECKS:
+            _CHECKS[self.table](cells, values)
+        return values
 
 
-def _station(cells: Cells) -> Values:
-    return {
-        "station": cells.label("station", needed=True),
-        "name": cells.text("name", needed=True),
-        "lat": cells.number("lat", -90, 90),
-        "lon": cells.number("lon", -180, 180),
-        "elevation_m": cells.number("elevation_m", -500, 9000),
-        "timezone": cells.text("timezone"),
-    }
+def _lot(cells: Cells, values: Values) -> None:
+    _refuse_word(cells, "lot", values["lot"], "lot")
 
 
-def _block(cells: Cells) -> Values:
-    return {
-        "block": cells.label("block", needed=True),
-        "farm": cells.label("farm", needed=True),
-        "name": cells.text("name", needed=True),
-        "crop": cells.text("crop", needed=True),
-        "variety": cells.text("variety"),
-        "area_ha": cells.exact("area_ha", 0, 100_000),
-        "disrupted": int(cells.yes_no("disrupted")),
-        "station": cells.label("station") or None,
-        "no_entry_before": cells.day("no_entry_before"),
-        "unit_no": cells.label("unit_no"),
-        "markets": cells.text("markets"),
-    }
+def _species(cells: Cells, values: Values) -> None:
+    values["species"] = values["species"].upper()
+    _refuse_word(cells, "species", values["species"], "species")
 
 
-def _lot(cells: Cells) -> Values:
-    lot = cells.label("lot", needed=True)
-    if lot.casefold() in ("yes", "no", "none"):
-        cells.refuse("lot", f"a lot cannot be called '{lot}'", "that word has a meaning of its own in a tally")
-    return {
-        "lot": lot,
-        "species": cells.species("species", needed=True),
-        "load_mg": cells.exact("load_mg", 0, 100_000),
-        "life_days": cells.whole("life_days", 1, 3660),
-        "note": cells.text("note"),
-        "bought_on": cells.day("bought_on"),
-        "expires_on": cells.day("expires_on"),
-        "kind": cells.label("kind"),
-        "substrate": cells.label("substrate"),
-    }
+def _refuse_word(cells: Cells, column: str, label: str, what: str) -> None:
+    if label.casefold() in ("yes", "no", "none"):
+        cells.refuse(column, f"a {what} cannot be called '{label}'", "that word has a meaning of its own in a tally")
 
 
-def _species(cells: Cells) -> Values:
-    code = cells.label("species", needed=True).upper()
-    if code.casefold() in ("yes", "no", "none"):
-        cells.refuse("species", f"a species cannot be called '{code}'", "that word has a meaning of its own in a tally")
-    return {
-        "species": code,
-        "name": cells.text("name", needed=True),
-        "latin": cells.text("latin"),
-        "synonyms": cells.text("synonyms"),
-        "lure_days": cells.whole("lure_days", 1, 3660),
-    }
+def _trap(cells: Cells, values: Values) -> None:
+    values["hung_on"] = values["hung_on"] or ""
+    if values["down_on"] is not None and values["down_on"] < values["hung_on"]:
+        cells.refuse("down_on", f"{values['down_on']} is before it was hung", "correct one of the two dates")
 
 
-def _trap(cells: Cells) -> Values:
-    values = {
-        "trap": cells.label("trap", needed=True),
-        "hung_on": cells.day("hung_on") or "",
-        "block": cells.label("block", needed=True),
-        "species": cells.species("species", needed=True),
-        "style": cells.text("style"),
-        "row": cells.text("row"),
-        "tree": cells.text("tree"),
-        "down_on": cells.day("down_on"),
-        "edge": int(cells.yes_no("edge")),
-        "note": cells.text("note"),
-        "lot": cells.label("lot") or None,
-        "lat": cells.number("lat", -90, 90),
-        "lon": cells.number("lon", -180, 180),
-        "height_m": cells.number("height_m", 0, 100),
-        "body_label": cells.label("body_label"),
-        "funnel_label": cells.label("funnel_label"),
-        "lid_label": cells.label("lid_label"),
-    }
-    hung_on, down_on = str(values["hung_on"]), values["down_on"]
-    if isinstance(down_on, str) and down_on < hung_on:
-        cells.refuse("down_on", f"{down_on} is before it was hung", "correct one of the two dates")
-    return values
-
-
-def _stop(cells: Cells) -> Values:
-    return {
-        "route": cells.label("route", needed=True),
-        "trap": cells.label("trap", needed=True),
-        "position": cells.whole("position", 0, 999_999, needed=True),
-    }
-
-
-def _normal(cells: Cells) -> Values:
+def _normal(cells: Cells, values: Values) -> None:
     unit = TempUnit(cells.choice("unit", [*TempUnit]) or TempUnit.F)
-    values: Values = {
-        "station": cells.label("station", needed=True),
-        "month_day": cells.month_day("month_day"),
-        "tmin": cells.number("tmin", LOWEST[unit], HIGHEST[unit]),
-        "tmax": cells.number("tmax", LOWEST[unit], HIGHEST[unit]),
-        "unit": unit.value,
-    }
+    low, high = (cells.number(column, LOWEST[unit], HIGHEST[unit]) for column in ("tmin", "tmax"))
+    values.update(tmin=low, tmax=high, unit=unit.value)
     for column in ("tmin", "tmax", "unit"):
         if not cells.raw(column):
             cells.refuse(column, "is blank", "write F or C" if column == "unit" else "write the temperature")
-    low, high = values["tmin"], values["tmax"]
     if low is not None and high is not None and low > high:
         cells.refuse("tmin", f"{low:g} is above the maximum {high:g}", "swap or correct them")
-    return values
 
 
-def _office(cells: Cells) -> Values:
-    return {"name": cells.raw("name"), "text": cells.raw("text")}
+_CHECKS: dict[str, Callable[[Cells, Values], None]] = {
+    "lots": _lot,
+    "species": _species,
+    "traps": _trap,
+    "normals": _normal,
+}
 
 
-_FARM = Reference("farm", "farms", "farm", "farms.csv")
-_STATION = Reference("station", "stations", "station", "stations.csv")
-_TRAP = Reference("trap", "traps", "trap", "traps.csv")
+def _column(text: str) -> Column:
+    name, kind, low, high = (*text.split(), "", "", "")[:4]
+    return Column(name.removesuffix("!"), kind or "text", int(low or 0), int(high or 0), name.endswith("!"))
 
-FILES = (
-    SetUpFile(
-        "species.csv", "species", ("species", "name"), ("latin", "synonyms", "lure_days"), ("species",), _species
-    ),
-    SetUpFile(
-        "stations.csv",
-        "stations",
-        ("station", "name"),
-        ("lat", "lon", "elevation_m", "timezone"),
-        ("station",),
-        _station,
-    ),
-    SetUpFile(
-        "farms.csv",
-        "farms",
-        ("farm", "name"),
-        ("grower", "email", "phone", "visit_last", "property_no", "group"),
-        ("farm",),
-        _farm,
-    ),
-    SetUpFile(
-        "blocks.csv",
-        "blocks",
-        ("block", "farm", "name", "crop"),
-        ("variety", "area_ha", "disrupted", "station", "no_entry_before", "unit_no", "markets"),
-        ("block",),
-        _block,
-        (_FARM, _STATION),
-    ),
-    SetUpFile(
-        "lures.csv",
-        "lots",
-        ("lot", "species"),
-        ("load_mg", "life_days", "note", "bought_on", "expires_on", "kind", "substrate"),
-        ("lot",),
-        _lot,
-    ),
-    SetUpFile(
-        "traps.csv",
-        "traps",
-        ("trap", "block", "species"),
-        (
-            *("style", "row", "tree", "hung_on", "down_on", "edge", "note", "lot", "lat", "lon", "height_m"),
-            *("body_label", "funnel_label", "lid_label"),
-        ),
-        ("trap", "hung_on"),
-        _trap,
-        (Reference("block", "blocks", "block", "blocks.csv"), Reference("lot", "lots", "lot", "lures.csv")),
-    ),
-    SetUpFile("routes.csv", "stops", ("route", "position", "trap"), (), ("route", "trap"), _stop, (_TRAP,)),
-    SetUpFile(
-        "normals.csv",
-        "normals",
-        ("station", "month_day", "tmin", "tmax", "unit"),
-        (),
-        ("station", "month_day"),
-        _normal,
-        (_STATION,),
-    ),
-)
-"""The set-up files, each after those it refers to; ``load_weather`` reads weather.csv, which is kept in versions."""
+
+# File, table, key, columns: ! stands behind those that every row has; a kind, and the least and the greatest number.
+_FILES = """
+    species.csv | species | species | species! label, name!, latin, synonyms, lure_days whole 1 3660
+    stations.csv | stations | station | station! label, name!, lat number -90 90, lon number -180 180, \
+        elevation_m number -500 9000, timezone
+    farms.csv | farms | farm | farm! label, name!, grower, email, phone, visit_last yes_no, \
+        property_no label, group label
+    blocks.csv | blocks | block | block! label, farm! reference, name!, crop!, variety, area_ha exact 0 100000, \
+        disrupted yes_no, station reference, no_entry_before day, unit_no label, markets
+    lures.csv | lots | lot | lot! label, species! species, load_mg exact 0 100000, life_days whole 1 3660, note, \
+        bought_on day, expires_on day, kind label, substrate label
+    traps.csv | traps | trap hung_on | trap! label, block! reference, species! species, style, row, tree, hung_on day, \
+        down_on day, edge yes_no, note, lot reference, lat number -90 90, lon number -180 180, height_m number 0 100, \
+        body_label label, funnel_label label, lid_label label
+    routes.csv | stops | route trap | route! label, position! whole 0 999999, trap! reference
+    people.csv | people | person | person! label, may_identify, trained_on day, trained_by, valid_until day, licence
+    normals.csv | normals | station month_day | station! reference, month_day! month_day, tmin! raw, \
+        tmax! raw, unit! raw
+"""
+
+
+def _files() -> Iterator[SetUpFile]:
+    named: dict[str, Reference] = {}
+    for name, table, key, listed in ruled(_FILES):
+        columns = tuple(map(_column, listed.split(", ")))
+        references = tuple(named[one.name] for one in columns if one.kind == "reference")
+        named.setdefault(columns[0].name, Reference(columns[0].name, table, columns[0].name, name))
+        yield SetUpFile(name, table, tuple(key.split()), columns, references)
+
+
+FILES = tuple(_files())
+"""The set-up files, each after those that its rows name."""
 BY_NAME = {file.name: file for file in FILES}
 """The set-up files by name."""
 MOST_OFFICE = 100_000
 """Longest file of the office's own that goes on record. [characters]"""
 _OFFICE = re.compile(r"([a-z0-9][a-z0-9_-]{0,40}\.toml|templates/[A-Za-z0-9][A-Za-z0-9_.-]{0,60})")
+
+
+_OFFICE_COLUMNS = (Column("name", "raw", needed=True), Column("text", "raw", needed=True))
 
 
 def file_of(name: str) -> SetUpFile | None:
@@ -348,11 +285,11 @@ def file_of(name: str) -> SetUpFile | None:
     if name in BY_NAME:
         return BY_NAME[name]
     if _OFFICE.fullmatch(name) and ".." not in name:
-        return SetUpFile(name, "office_files", ("name", "text"), (), ("name",), _office, whole=True)
+        return SetUpFile(name, "office_files", ("name",), _OFFICE_COLUMNS, whole=True)
     return None
 
 
-YES_NO = frozenset({"visit_last", "disrupted", "edge"})
+YES_NO = frozenset(one.name for file in FILES for one in file.cells if one.kind == "yes_no")
 """Columns that say yes or no; a no is as good as a blank."""
 
 
@@ -368,6 +305,52 @@ def rows_in(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, Values]:
     names = [column[0] for column in cursor.description]
     rows = (dict(zip(names, row, strict=True)) for row in cursor)
     return {key_of(file, row): row for row in rows}
+
+
+def misfits(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> Iterator[tuple[Reference | None, str]]:
+    """What a row names that is not there.
+
+    Args:
+        conn: The store.
+        file: Its file.
+        values: The row.
+
+    Yields:
+        The column with the label that is not there; None and the trap's species where the row is for another one.
+    """
+    for reference in file.references:
+        label = values[reference.column]
+        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
+        if label and conn.execute(known, (label,)).fetchone() is None:
+            yield reference, str(label)
+    if file.table == "traps":
+        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
+        if has is not None and has[0] != values["species"]:
+            yield None, has[0]
+
+
+def put_row(conn: sqlite3.Connection, file: SetUpFile, was: Values | None, becomes: Values | None) -> None:
+    """Write a row into its table, or take it out.
+
+    Args:
+        conn: The store, inside a transaction.
+        file: Its file.
+        was: What it said before; None where there was none.
+        becomes: What it says from now on; None where it goes.
+    """
+    where = " AND ".join(f"{column} = ?" for column in file.key)
+    if becomes is None:
+        if was is not None:
+            conn.execute(f"DELETE FROM {file.table} WHERE {where}", file.key_of(was))  # noqa: S608
+        return
+    columns = [f'"{column}"' for column in becomes]
+    if was is not None:
+        sets = ", ".join(f"{column} = ?" for column in columns)
+        statement = f"UPDATE {file.table} SET {sets} WHERE {where}"  # noqa: S608
+        if conn.execute(statement, (*becomes.values(), *file.key_of(was))).rowcount:
+            return
+    statement = f"INSERT INTO {file.table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"  # noqa: S608
+    conn.execute(statement, tuple(becomes.values()))
 
 
 def present_rows(conn: sqlite3.Connection, file: SetUpFile) -> dict[str, str]:

@@ -11,8 +11,9 @@ from pathlib import Path
 
 from roundtui.domain.programme.farm import natural_key
 from roundtui.domain.text import sanitize
-from roundtui.errors import RefusedError, StoreError
+from roundtui.errors import RefusedError
 from roundtui.store.exchange.package import one_view
+from roundtui.store.failures import unwritable
 from roundtui.store.files import whole_file
 from roundtui.store.office import files_here, office_files, office_here
 from roundtui.store.set_up.columns import FILES, SetUpFile, Values, cell, rows_in
@@ -83,10 +84,7 @@ def write_in_place(conn: sqlite3.Connection, folder: Path, now: datetime) -> tup
                 if path.relative_to(folder).as_posix() != file.name:
                     path.unlink()
     except OSError as error:
-        raise StoreError(
-            f"{sanitize(str(before), 200)} cannot be written: {error.strerror or error}",
-            "make room, or check who may write there; no file was written",
-        ) from error
+        raise unwritable(before, error, "no file was written") from error
     return write_set_up(conn, folder), kept
 
 
@@ -114,7 +112,7 @@ def _content(conn: sqlite3.Connection, file: SetUpFile) -> tuple[str, int]:
     if file.whole:
         return next(iter(rows_in(conn, file).values()))["text"], 1
     rows = sorted(rows_in(conn, file).values(), key=lambda values: _order(file, values))
-    columns = (*file.required, *file.optional)
+    columns = file.columns
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)

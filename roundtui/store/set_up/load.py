@@ -91,17 +91,8 @@ def move_dates(conn: sqlite3.Connection, one: FileRead, report: LoadReport, now:
         conn.execute("UPDATE traps SET hung_on = ? WHERE trap = ? AND hung_on = ?", (after, trap, before))
         moved = former | {"hung_on": after}
         was = versions.becomes_of(conn, version) or versions.text_of(file, former)
-        change = SetUpChanged(
-            file=file.name,
-            row=row,
-            change=versions.LOADED,
-            done_on=now.date(),
-            was=was,
-            becomes=versions.text_of(file, moved, was),
-            after=versions.after_now(conn, file.name, row, version),
-            trap=trap,
-            block=str(former["block"]),
-        )
+        place = (row, versions.after_now(conn, file.name, row, version))
+        change = _loaded(file, place, (was, versions.text_of(file, moved, was)), former, now)
         versions.record_changes(conn, [change], Author(versions.FILES_SAY, device_name()), now)
         conn.execute("DELETE FROM loaded WHERE file = ? AND key = json_array(?, ?)", (file.name, trap, before))
         version = versions.version_of(file.name, row, change.becomes, change.after.split())
@@ -300,17 +291,7 @@ def _contested(
 def _loaded(
     file: SetUpFile, place: tuple[str, str], texts: tuple[str, str], values: Values, now: datetime
 ) -> SetUpChanged:
-    return SetUpChanged(
-        file=file.name,
-        row=place[0],
-        change=versions.LOADED,
-        done_on=now.date(),
-        was=texts[0],
-        becomes=texts[1],
-        after=place[1],
-        trap=values.get("trap"),
-        block=values.get("block"),
-    )
+    return versions.change_of(file, place, versions.LOADED, texts, values, done_on=now.date())
 
 
 def load_office(

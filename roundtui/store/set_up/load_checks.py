@@ -18,7 +18,7 @@ from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 from roundtui.store.csv_file import Cells, CsvRow
-from roundtui.store.set_up.columns import SetUpFile, Values, cell, named
+from roundtui.store.set_up.columns import SetUpFile, Values, cell, misfits, named
 
 
 @dataclass(slots=True)
@@ -211,6 +211,16 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
             )
             for lot, bought, expires in conn.execute(_EXPIRED)
         ),
+        *(
+            Problem(
+                "blocks.csv",
+                f"{sanitize(block, _SHOWN)} is meant for {sanitize(markets, _SHOWN)} and has no unit_no",
+                "write the number of the block that the market asks for, where there is one",
+            )
+            for block, markets in conn.execute(
+                "SELECT block, markets FROM blocks WHERE markets <> '' AND unit_no = '' ORDER BY block"
+            )
+        ),
     ]
 
 
@@ -267,7 +277,7 @@ def _hangings(conn: sqlite3.Connection) -> Iterator[Problem]:
 def cells_of(file: SetUpFile, values: Mapping[str, Any] | None) -> dict[str, str]:
     """A row as its file would hold it, by column; blank throughout where there is none."""
     known = values or {}
-    return {column: cell(column, known.get(column)) for column in (*file.required, *file.optional)}
+    return {column: cell(column, known.get(column)) for column in file.columns}
 
 
 def read_row(file: SetUpFile, typed: Mapping[str, str]) -> tuple[Values, tuple[Problem, ...]]:
@@ -280,10 +290,9 @@ def read_row(file: SetUpFile, typed: Mapping[str, str]) -> tuple[Values, tuple[P
     Returns:
         The row, and what is wrong with it; with any of that the row is worthless.
     """
-    unknown = sorted(set(typed) - {*file.required, *file.optional})
+    unknown = [column for column in typed if column not in file.columns]
     if unknown:
-        columns = (*file.required, *file.optional)
-        hint = nearest(unknown[0], columns) or f"the columns are {', '.join(columns)}"
+        hint = nearest(unknown[0], file.columns) or f"the columns are {', '.join(file.columns)}"
         return {}, (Problem(file.name, f"has no column {sanitize(unknown[0], _SHOWN)}", hint),)
     cells = Cells(CsvRow(0, {column: text.replace("\x00", "").strip() for column, text in typed.items()}), file.name)
     values = file.read(cells)
@@ -308,7 +317,7 @@ def check_rows(conn: sqlite3.Connection, file: SetUpFile, rows: Iterable[Values]
     return tuple(dict.fromkeys(problems))
 
 
-def misfits(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
+def strangers(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[Problem, ...]:
     """Labels in a row that name no row of the store, and another species than its trap has.
 
     Args:
@@ -317,20 +326,16 @@ def misfits(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> tuple[
         values: The row.
     """
     problems = []
-    for reference in file.references:
-        label = values[reference.column]
-        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
-        if label and conn.execute(known, (label,)).fetchone() is None:
-            labels = [row[0] for row in conn.execute(f"SELECT {reference.key} FROM {reference.table}")]  # noqa: S608
-            hint = nearest(str(label), labels) or f"add it to the {reference.table} first"
-            words = f"there is no {reference.key} {sanitize(str(label), _SHOWN)}"
-            problems.append(Problem(reference.column, words, hint))
-    if file.table == "traps":
-        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
-        if has is not None and has[0] != values["species"]:
-            words = f"{sanitize(values['trap'], _SHOWN)} is a trap for {has[0]} and cannot become one for"
+    for reference, label in misfits(conn, file, values):
+        if reference is None:
+            words = f"{sanitize(values['trap'], _SHOWN)} is a trap for {label} and cannot become one for"
             hint = "a body keeps its species for life: hang a new trap under a new label"
             problems.append(Problem("species", f"{words} {values['species']}", hint))
+            continue
+        labels = [row[0] for row in conn.execute(f"SELECT {reference.key} FROM {reference.table}")]  # noqa: S608
+        hint = nearest(label, labels) or f"add it to the {reference.table} first"
+        words = f"there is no {reference.key} {sanitize(label, _SHOWN)}"
+        problems.append(Problem(reference.column, words, hint))
     return tuple(problems)
 
 

@@ -26,21 +26,17 @@ from roundtui.domain.season.models import parse_models
 from roundtui.domain.text import sanitize
 from roundtui.domain.toml_table import toml_text
 from roundtui.errors import Problem, ProblemsError, RefusedError
-from roundtui.store.csv_file import Cells
 from roundtui.store.office import THRESHOLDS, read_published_rules
-from roundtui.store.set_up.columns import SetUpFile, Values, file_of, rows_in
+from roundtui.store.set_up.columns import Column, SetUpFile, Values, file_of, rows_in
 
 if TYPE_CHECKING:
     from roundtui.domain.season.years import Judged
 
 
-def _unread(_: Cells) -> Values:
-    raise NotImplementedError  # Rows of these come out of TOML, never out of cells.
-
-
 def _table(file: str, name: str, columns: str, more: str = "") -> SetUpFile:
     key = ("id",) if columns.startswith("id ") else ("what",)
-    return SetUpFile(file, name, tuple(columns.split()), tuple(more.split()), key, _unread)
+    named = (*(Column(one, needed=True) for one in columns.split()), *map(Column, more.split()))
+    return SetUpFile(file, name, key, named)
 
 
 RULE = _table(
@@ -65,9 +61,10 @@ OTHERS = (
     ),
     _table("plan.toml", "density", "least source", "species ha_per_trap over_ha first_ha then_ha_per_trap"),
     _table("plan.toml", "traps", "block species number"),
+    _table("plan.toml", "visits", "every source", "species market months biofix degree_days"),
 )
-"""What else an office settles; of the last three there can be several."""
-_SEVERAL = ("rule", "hang", "density", "traps")
+"""What else an office settles; of the last four there can be several."""
+_SEVERAL = ("rule", "hang", "density", "traps", "visits")
 CALLED = {
     "from": "letterhead",
     "area": "area update",
@@ -77,6 +74,7 @@ CALLED = {
     "hang": "plan: hang by",
     "density": "plan: how many",
     "traps": "plan: in a block",
+    "visits": "plan: how often",
 }
 """What people call them."""
 _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
@@ -86,7 +84,10 @@ _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
     "plan.toml": parse_plan,
 }
 _WORDS, _YES = ("lure_kind", "style", "declined"), {"yes": True, "no": False, "true": True, "false": False}
-_PAIRS, _LISTS = (("rule", "load_mg"), ("rule", "ha_per_trap")), (("rule", "months"),)
+_PAIRS, _LISTS = (
+    (("rule", "load_mg"), ("rule", "ha_per_trap"), ("visits", "degree_days")),
+    (("rule", "months"), ("visits", "months")),
+)
 _NUMBERS = (
     "low high weeks days degree_days ha_per_trap least over_ha first_ha then_ha_per_trap number days_after lower upper"
     " fill_days before_catch_days season_days tapes_per_trap spare_share"
@@ -122,9 +123,8 @@ def rules_in(conn: sqlite3.Connection) -> list[Values]:
         conn: The store.
     """
     rows = [_row(RULE, table, at) for at, table in enumerate(_tables(text_here(conn, THRESHOLDS), "rule"))]
-    columns = (*RULE.required, *RULE.optional)
     for rule in SHIPPED_RULES:
-        said = {column: getattr(rule, column) for column in columns}
+        said = {column: getattr(rule, column) for column in RULE.columns}
         rows.append(_row(RULE, said | {"compare": "" if rule.compare == AT_OR_OVER else rule.compare}, None, SHIPS))
     for one in read_published_rules():
         told = "; ".join(filter(None, (one.crop, one.note, f"read: {one.seen}")))
@@ -153,7 +153,7 @@ def file_of_row(values: Values) -> SetUpFile:
 
 
 def _row(file: SetUpFile, said: Mapping[str, Any], at: int | None, origin: str = OURS) -> Values:
-    cells = {column: _cell(said.get(column), column) for column in (*file.required, *file.optional)}
+    cells = {column: _cell(said.get(column), column) for column in file.columns}
     short = "  ".join(f"{column} {text}" for column, text in cells.items() if text)
     what = CALLED.get(file.table, "")
     return {**cells, "what": what, "says": short or "nothing yet", "table": file.table, "at": at, "origin": origin}

@@ -15,7 +15,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -39,8 +39,8 @@ from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
 from roundtui.store.set_up import columns, office_rows, versions
-from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, rows_in, said, values_of
-from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, misfits, read_row, register_remarks
+from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
+from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
 from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
@@ -147,17 +147,10 @@ def _entry(conn: sqlite3.Connection, change: RegisterChange, row_change: RowChan
     file, values = row_change.file, row_change.becomes or row_change.was or {}
     row, version = versions.row_of(conn, file.name, key_of(file, row_change.was or values))
     was = versions.becomes_of(conn, version) or versions.text_of(file, row_change.was)
-    return SetUpChanged(
-        file=file.name,
-        row=row,
-        change=change.kind,
-        done_on=change.done_on,
-        was=was if row_change.was is not None else "",
-        becomes=versions.text_of(file, row_change.becomes, was),
-        after=versions.after_now(conn, file.name, row, version),
-        trap=values.get("trap"),
-        block=values.get("block"),
-        words=change.words,
+    place = (row, versions.after_now(conn, file.name, row, version))
+    texts = (was if row_change.was is not None else "", versions.text_of(file, row_change.becomes, was))
+    return replace(
+        versions.change_of(file, place, change.kind, texts, values, done_on=change.done_on), words=change.words
     )
 
 
@@ -197,25 +190,15 @@ def _refuse_changed(here: dict[tuple[object, ...], Values], row_change: RowChang
 
 def _write_one(conn: sqlite3.Connection, row_change: RowChange) -> None:
     file, was, becomes = row_change.file, row_change.was, row_change.becomes
-    where = " AND ".join(f"{column} = ?" for column in file.key)
-    if becomes is None:
-        if was is not None:
-            conn.execute(f"DELETE FROM {file.table} WHERE {where}", file.key_of(was))  # noqa: S608
-        return
-    if was is None or file.key_of(was) != file.key_of(becomes):
+    if becomes is not None and (was is None or file.key_of(was) != file.key_of(becomes)):
         problems = is_free(conn, file, becomes)
         if problems:
             raise refused(*problems)
-    # A reference to what is not there is named by the checks; the database would only say that one failed.
-    wrong = misfits(conn, file, becomes)
+    # Before it is written: a row that names nothing known would break a rule of the store and say less.
+    wrong = strangers(conn, file, becomes) if becomes is not None else ()
     if wrong:
         raise refused(*wrong)
-    if was is None:
-        columns, marks = ", ".join(f'"{column}"' for column in becomes), ", ".join("?" * len(becomes))
-        conn.execute(f"INSERT INTO {file.table} ({columns}) VALUES ({marks})", tuple(becomes.values()))  # noqa: S608
-        return
-    sets = ", ".join(f'"{column}" = ?' for column in becomes)
-    conn.execute(f"UPDATE {file.table} SET {sets} WHERE {where}", (*becomes.values(), *file.key_of(was)))  # noqa: S608
+    put_row(conn, file, was, becomes)
 
 
 TRAPS = BY_NAME["traps.csv"]

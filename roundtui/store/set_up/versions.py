@@ -15,7 +15,7 @@ import json
 import sqlite3
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from roundtui.domain.entries import SetUpChanged
 from roundtui.domain.programme.farm import natural_key
@@ -38,7 +38,9 @@ from roundtui.store.set_up.columns import (
     file_of,
     key_of,
     key_text,
+    misfits,
     named,
+    put_row,
     rows_in,
     said,
     values_of,
@@ -123,9 +125,35 @@ def text_of(file: SetUpFile, values: Values | None, before: str = "") -> str:
     """
     if values is None:
         return ""
-    known = {*file.required, *file.optional}
+    known = file.columns
     unknown = {name: value for name, value in json.loads(before).items() if name not in known} if before else {}
     return json.dumps(dict(sorted((said(values) | unknown).items())), ensure_ascii=False)
+
+
+def change_of(
+    file: SetUpFile, place: tuple[str, str], kind: str, texts: tuple[str, str], values: Values, *, done_on: date
+) -> SetUpChanged:
+    """The entry of a row that changes.
+
+    Args:
+        file: Its file.
+        place: Its row, and the versions that this one comes after.
+        kind: What is done.
+        texts: What it said, and what it says from now on.
+        values: The row, for the trap and block that it is about.
+        done_on: Day on which it is done.
+    """
+    return SetUpChanged(
+        file=file.name,
+        row=place[0],
+        change=kind,
+        done_on=done_on,
+        was=texts[0],
+        becomes=texts[1],
+        after=place[1],
+        trap=values.get("trap"),
+        block=values.get("block"),
+    )
 
 
 def heads(conn: sqlite3.Connection, file: str, row: str) -> list[Version]:
@@ -300,42 +328,9 @@ def write_row(conn: sqlite3.Connection, file: SetUpFile, was: str, becomes: str)
         WrongLineError: It is no row of its file.
     """
     old, new = (values_of(file, json.loads(text)) if text else None for text in (was, becomes))
-    where = " AND ".join(f"{column} = ?" for column in file.key)
-    if new is None:
-        if old is not None:
-            conn.execute(f"DELETE FROM {file.table} WHERE {where}", file.key_of(old))  # noqa: S608
-        return
-    refuse_misfit(conn, file, new)
-    columns = [f'"{column}"' for column in new]
-    if old is not None:
-        sets = ", ".join(f"{column} = ?" for column in columns)
-        statement = f"UPDATE {file.table} SET {sets} WHERE {where}"  # noqa: S608
-        if conn.execute(statement, (*new.values(), *file.key_of(old))).rowcount:
-            return
-    marks = ", ".join("?" * len(new))
-    conn.execute(f"INSERT INTO {file.table} ({', '.join(columns)}) VALUES ({marks})", tuple(new.values()))  # noqa: S608
-
-
-def refuse_misfit(conn: sqlite3.Connection, file: SetUpFile, values: Values) -> None:
-    """Refuse a row that names what is not there, or gives a trap another species.
-
-    Args:
-        conn: The store.
-        file: Its file.
-        values: The row.
-
-    Raises:
-        IntegrityError: It says which.
-    """
-    for reference in file.references:
-        label = values[reference.column]
-        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
-        if label and conn.execute(known, (label,)).fetchone() is None:
-            raise sqlite3.IntegrityError(f"{reference.key} {label} is not there")
-    if file.table == "traps":
-        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
-        if has is not None and has[0] != values["species"]:
-            raise sqlite3.IntegrityError(f"{values['trap']} is a trap for {has[0]}")
+    for reference, label in misfits(conn, file, new) if new is not None else ():
+        raise sqlite3.IntegrityError(f"{reference.key} {label} is not there" if reference else f"a trap for {label}")
+    put_row(conn, file, old, new)
 
 
 def take_in_entries(conn: sqlite3.Connection, ids: Sequence[str], *, newer: bool = False) -> None:
@@ -401,7 +396,7 @@ def settle_rows(
             if still_open.get((row.file.name, row.row)) != row:
                 raise RefusedError(f"{row.file.name} {row.label} was changed or settled meanwhile", "look at it again")
             holds = row.here if kept is None else kept.values
-            if kept is not None:
+            if kept is not None and kept.values is not None:
                 _refuse_misfit(conn, row, kept.values)
             changes.append(_settled(conn, row, holds, now))
             write_row(conn, row.file, changes[-1].was, changes[-1].becomes)
@@ -419,17 +414,9 @@ def _settled(conn: sqlite3.Connection, row: OpenRow, holds: Values | None, now: 
     after = {one.version for one in found} | ({stands[0]} if stands else set())
     wanted = text_of(row.file, holds)
     becomes = next((one.becomes for one in found if text_of(row.file, _values(row, one)) == wanted), wanted)
-    return SetUpChanged(
-        file=row.file.name,
-        row=row.row,
-        change=SETTLED,
-        done_on=now.date(),
-        was=becomes_of(conn, stands[0]) if stands else "",
-        becomes=becomes,
-        after=" ".join(sorted(after)),
-        trap=(holds or row.here or {}).get("trap"),
-        block=(holds or row.here or {}).get("block"),
-    )
+    was = becomes_of(conn, stands[0]) if stands else ""
+    place = (row.row, " ".join(sorted(after)))
+    return change_of(row.file, place, SETTLED, (was, becomes), holds or row.here or {}, done_on=now.date())
 
 
 def _values(row: OpenRow, one: Version) -> Values | None:
@@ -454,26 +441,19 @@ def not_in_files(conn: sqlite3.Connection) -> tuple[NotInFile, ...]:
         )
 
 
-def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values | None) -> None:
-    if values is None:
-        return
-    file, label = row.file, named(row.file, values)
-    for reference in file.references:
-        wanted = values[reference.column]
-        known = f"SELECT 1 FROM {reference.table} WHERE {reference.key} = ? LIMIT 1"  # noqa: S608
-        if wanted and conn.execute(known, (wanted,)).fetchone() is None:
+def _refuse_misfit(conn: sqlite3.Connection, row: OpenRow, values: Values) -> None:
+    of_row = f"{row.file.name} {named(row.file, values)}"
+    for reference, label in misfits(conn, row.file, values):
+        if reference is not None:
             raise RefusedError(
-                f"{file.name} {label} needs the {reference.key} {sanitize(str(wanted), _SHOWN)}, which is not here",
+                f"{of_row} needs the {reference.key} {sanitize(label, _SHOWN)}, which is not here",
                 f"take over its row of {reference.file} first",
             )
-    if file.table == "traps":
-        has = conn.execute("SELECT species FROM traps WHERE trap = ? LIMIT 1", (values["trap"],)).fetchone()
-        if has is not None and has[0] != values["species"]:
-            raise RefusedError(
-                f"{sanitize(str(values['trap']), _SHOWN)} is a trap for {has[0]} and cannot become one for"
-                f" {values['species']}",
-                "a body keeps its species for life: keep the row here, and hang a new trap under a new label",
-            )
+        raise RefusedError(
+            f"{sanitize(str(values['trap']), _SHOWN)} is a trap for {label} and cannot become one for"
+            f" {values['species']}",
+            "a body keeps its species for life: keep the row here, and hang a new trap under a new label",
+        )
 
 
 THIS_FILE = ""
@@ -527,7 +507,7 @@ class OpenRow:
         states = [said(values or {}) for values in (self.here, *(offer.values for offer in self.offers))]
         return tuple(
             column
-            for column in (*self.file.required, *self.file.optional)
+            for column in self.file.columns
             if any(state.get(column) != states[0].get(column) for state in states)
         )
 

@@ -1,4 +1,4 @@
-"""No letter holds a word of another farm, whatever happened between farms: a swap, two counts, a correction."""
+"""No letter holds a word of another farm, whatever happened between farms: a swap, a move, two counts, a correction."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ from roundtui.report.letters.template import Templates, letter_html, letter_text
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
 from roundtui.store.record.journal import Author, record
+from roundtui.store.set_up.columns import BY_NAME
+from roundtui.store.set_up.register import carry_out, moved, row_of_register_changes
 from tests.conftest import write_folder
 
 NOW = datetime(2031, 7, 1, 16, tzinfo=UTC)
@@ -50,9 +52,13 @@ def programme(folder: Path) -> Path:
     )
 
 
-def season(folder: Path, seed: int) -> None:
-    """Nine weeks of counts, with lures swapped, moths recounted, bodies lent and counts corrected between farms."""
+def season(folder: Path, seed: int) -> dict[str, set[str]]:
+    """Nine weeks of counts, with lures swapped, moths recounted, bodies lent and counts corrected between farms.
+
+    A trap in three weeks moves to a block of another farm: from then on its label is a word of both.
+    """
     chance = random.Random(seed)
+    moved_to: dict[str, set[str]] = {farm: set() for farm in FARMS}
     with closing(open_folder(programme(folder), now=NOW).conn) as conn:
         traps = [row[0] for row in conn.execute("SELECT trap FROM traps ORDER BY trap")]
         ada, bo = Author("Ada", "truck"), Author("Bo", "car")
@@ -72,6 +78,13 @@ def season(folder: Path, seed: int) -> None:
             record(conn, [Visit(trap=traps[twice], read_on=day, count=chance.randint(0, 50))], bo, NOW)
             fixed = replace(recorded[wrong], count=chance.randint(0, 50), replaces=recorded[wrong].id, reason="a slip")
             record(conn, [replace(fixed, id="")], ada, NOW)
+            if week % 3 == 1:
+                here = row_of_register_changes(conn, BY_NAME["traps.csv"], chance.choice(traps))
+                farm = chance.choice([one for one in FARMS if not str(here["block"]).startswith(one)])
+                change = moved(here, {"block": f"{farm}{chance.choice('NS')}"}, day + timedelta(days=1), "to the wind")
+                carry_out(conn, change, ada, NOW)
+                moved_to[farm].add(str(here["trap"]))
+    return moved_to
 
 
 def pages(folder: Path) -> dict[str, str]:
@@ -90,9 +103,10 @@ def foreign(farm: str, page: str) -> set[str]:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_no_letter_says_a_word_of_another_farm(tmp_path: Path, seed: int) -> None:
-    season(tmp_path / "farm", seed)
+    moved_to = season(tmp_path / "farm", seed)
     found = pages(tmp_path / "farm")
-    assert {farm: foreign(farm, page) for farm, page in found.items()} == {farm: set() for farm in FARMS}
+    said = {farm: foreign(farm, page) - moved_to[farm] for farm, page in found.items()}
+    assert said == {farm: set() for farm in FARMS}
     assert all(farm in found[farm] for farm in FARMS)
 
 
@@ -109,6 +123,6 @@ def test_lures_swapped_between_two_farms_are_told_to_each_of_its_own_trap(tmp_pa
             ("swapped-lures", "QAVNCM1"),
         }
         said = " ".join(map(str, compose(material, "QAV").troubles))
-        assert "QAVNCM1 (CM)" in said
-        assert "holds the lure of a trap for OFM that is not on this farm" in said
+        assert "QAVNCM1 (codling moth)" in said
+        assert "holds the lure of a trap for oriental fruit moth that is not on this farm" in said
         assert foreign("QAV", said) == set()

@@ -16,20 +16,20 @@ from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
-from roundtui.store.paper.sheets import DoubleEntryDoubleEntry as DoubleEntry
+from roundtui.store.paper.sheets import SheetComparison
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
 
 
-def head(session: Session, two: DoubleEntry, width: int) -> Content:
+def head(session: Session, two: SheetComparison, width: int) -> Content:
     """Sheet, day, and how many differences are open."""
     left = f" Double entry of sheet {sanitize(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
     right = f"{len(two.open)} open of {two.differed} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
-def keyers(two: DoubleEntry, width: int) -> Content:
+def keyers(two: SheetComparison, width: int) -> Content:
     """Who entered first and second, and how far the two agree: three lines."""
     first, second = two.names
     lines = [
@@ -40,7 +40,7 @@ def keyers(two: DoubleEntry, width: int) -> Content:
     return Content("\n".join(sanitize(line, width) for line in lines))
 
 
-def titles(two: DoubleEntry, width: int) -> Content:
+def titles(two: SheetComparison, width: int) -> Content:
     """The head of the columns, each entry with its name."""
     first, second = two.names
     side = _side(width)
@@ -95,7 +95,7 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
 
     def __init__(self, session: Session, route: str) -> None:
         super().__init__(session)
-        self.two = DoubleEntry(session, route)
+        self.two = SheetComparison(session, route)
         self.marked = 0
 
     def compose(self) -> ComposeResult:

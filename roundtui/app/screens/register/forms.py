@@ -65,7 +65,7 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
         like: The marked row.
         again: Whether that was added just before: the new one repeats what it says, and its label counts on.
     """
-    cells = dict.fromkeys((*file.required, *file.optional), "")
+    cells = dict.fromkeys(file.columns, "")
     known = cells_of(file, like.values) if like is not None else cells
     if office_rows.is_office(file):
         return _office_form(desk, file, known, like)

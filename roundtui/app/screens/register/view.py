@@ -173,7 +173,7 @@ def advice_lines(advice: Sequence[Advice], width: int) -> list[str]:
 
 
 def _says(values: Values, row: RegisterRow) -> str:
-    columns = (*row.file.required, *row.file.optional)
+    columns = row.file.columns
     return "  ".join(
         f"{column} {sanitize(cell(column, values[column]), 240 if column == 'source' else 40)}"
         for column in columns
