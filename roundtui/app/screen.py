@@ -1,91 +1,27 @@
-"""What all screens have in common: opening one another by name, the menu, work beside the app, and their texts."""
+"""What all screens have in common: opening one another by name, work beside the app, and the texts they are made of."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
-from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual import events
 from textual.app import App, ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen, Screen
+from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import Action, bindings, dead_key, strip
 from roundtui.app.keys.desk import PLACES
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
     from roundtui.domain.programme.farm import Programme
     from roundtui.store.session import Session
-
-Rows = Sequence[tuple[str, str]]
-HINT = "A digit or a letter chooses   Escape goes back"
-
-
-class MenuDialog(ModalScreen[str | None]):
-    """Two lists of a key and its words; gives the key that was pressed.
-
-    Args:
-        rows: What is done here, by digit.
-        places: Places to go to, by letter.
-    """
-
-    CSS_PATH = "dialogs/style.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,m", "back", "Back", id="menu.back", tooltip="Back.")]
-
-    def __init__(self, rows: Rows, places: Rows) -> None:
-        super().__init__()
-        self._rows = (rows, places)
-        self._keys = {key for part in self._rows for key, _ in part}
-
-    def compose(self) -> ComposeResult:
-        """Here at the left, places in two columns at the right."""
-        rows, places = self._rows
-        half = (len(places) + 1) // 2
-        here = [f"{key}  {sanitize(words, 30)}" for key, words in rows] or ["no more keys here"]
-        to = [[f"{key}  {words}" for key, words in part] for part in (places[:half], places[half:])]
-        lines = [f"{'Here':<30}Go to"]
-        lines += [
-            "".join(padded(one, width) for one, width in zip(line, (30, 22, 22), strict=True))
-            for line in zip_longest(here, *to, fillvalue="")
-        ]
-        with Vertical(classes="menu"):
-            yield Static("\n".join(line.rstrip() for line in lines), markup=False)
-            yield Static(HINT, id="said", markup=False)
-
-    def on_key(self, event: events.Key) -> None:
-        """A key of one of the lists chooses; any other says that it is none."""
-        key = (event.character or "").lower()
-        if self.choose(key):
-            event.stop()
-        elif key.isprintable() and key not in ("", "m"):
-            self.query_one("#said", Static).update(f"{key} is not in the menu. {HINT}")
-
-    def choose(self, key: str) -> bool:
-        """Choose a row by its key.
-
-        Args:
-            key: What was pressed.
-
-        Returns:
-            Whether it is in one of the lists.
-        """
-        if key in self._keys:
-            self.dismiss(key)
-        return key in self._keys
-
-    def action_back(self) -> None:
-        """Nothing is chosen."""
-        self.dismiss(None)
-
 
 T = TypeVar("T")
 SCREENS: Mapping[str, tuple[str, str]] = {
@@ -240,6 +176,8 @@ class RoundtuiScreen(Screen[T]):
 
     def action_menu(self) -> None:
         """What has no key of its own, by digit, and the places, by letter."""
+        from roundtui.app.dialogs.form import MenuDialog
+
         rows = [(str(one.menu), one.words) for one in self.KEYS if one.menu]
         self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)
 
