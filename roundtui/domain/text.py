@@ -128,6 +128,24 @@ def spoken_day(day: date, today: date) -> str:
     return f"{day:%a} {day.day} {day:%b}" + ("" if day.year == today.year else f" {day.year}")
 
 
+_ISO_DAY = re.compile(r"(?<![\w/.-])(?<!--[a-z]{2} )(?<!--day )(?<!--from )\d{4}-\d{2}-\d{2}(?![\w/-])", re.ASCII)
+
+
+def spoken_days(words: str, today: date | None = None) -> str:
+    """Words with their days as people say them: 2025-06-10 as Tue 10 Jun 2025. Names of files and options stay.
+
+    Args:
+        words: In which a day stands in ISO 8601.
+        today: The day it is said on, whose year goes without saying.
+    """
+    return _ISO_DAY.sub(lambda found: _spoken(found[0], today or date.min), words)
+
+
+def _spoken(text: str, today: date) -> str:
+    day = _day(*map(int, text.split("-")))
+    return spoken_day(day, today) if day else text
+
+
 def parse_short_day(text: str, today: date) -> date | None:
     """The day a short text stands for, never one that is still to come unless it is written out.
 

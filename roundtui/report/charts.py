@@ -89,6 +89,8 @@ class Panel:
     """Levels to compare with."""
     share: int = 1
     """Height beside the other panels'."""
+    bars: str = ""
+    """Sign of the spots that the terminal draws as a column from zero up, with no curve through them."""
 
     @property
     def top(self) -> float:
@@ -306,18 +308,28 @@ class _Sheet:
         for at, row in enumerate(grid):
             for column in range(self._width):
                 over, under = main[at][column], observations[at][column]
-                if over != _BLANK:
+                if over != _BLANK and not panel.bars:
                     row[column] = (chr(ord(over) | ord(under)), Ink.MAIN)
                 elif under != _BLANK:
                     row[column] = (under, Ink.OBSERVATIONS)
         for spot in panel.spots:
-            at, column = _row(spot.value, per_dot, height), self.column(spot.on)
-            grid[at][column] = (spot.sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
+            self._spot(grid, spot, per_dot, panel.bars)
         _name(grid[0], panel.name)
         return [
             [(f"{levels.get(at, ''):>{GUTTER - 1}}", Ink.AXIS), ("┤" if at in levels else "│", Ink.AXIS), *row]
             for at, row in enumerate(grid)
         ]
+
+    def _spot(self, grid: list[list[Cell]], spot: Spot, per_dot: float, bars: str) -> None:
+        """A sign, or the column under it from zero up."""
+        at, column = _row(spot.value, per_dot, len(grid)), self.column(spot.on)
+        sign = spot.sign
+        if bars:
+            for below in range(at + 1, len(grid)):
+                grid[below][column] = ("█", Ink.MAIN)
+            half = int(spot.value / per_dot + 0.5) % 4 > 1
+            sign = sign if sign != bars else "▁" if spot.value == 0 else "█" if half else "▄"
+        grid[at][column] = (sign, Ink.CHOSEN if column == self._cursor else Ink.SIGN)
 
     def events(self, events: tuple[Event, ...]) -> list[Cell]:
         """The line between the panels: letters, and the ranges in which they are expected."""

@@ -30,7 +30,7 @@ from roundtui.domain.programme.farm import Programme
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS, USUAL_SHEET
 from roundtui.errors import ProblemsError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, paragraph, several, stacked
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, several, stacked
 from roundtui.store.inventory import PlanRecord
 
 if TYPE_CHECKING:
@@ -213,31 +213,18 @@ def plan_json(plan: SeasonPlan) -> dict[str, Any]:
         plan: The plan.
     """
     return {
-        "season": plan.season,
-        "on": plan.span.on.isoformat(),
-        "first": plan.span.first.isoformat(),
-        "last": plan.span.last.isoformat(),
-        "ends_on": _day(plan.ends_on),
+        **json_of(plan, "season on=span.on first=span.first last=span.last ends_on"),
         "rows": [_row(row) for row in plan.rows],
     }
 
 
 def _row(row: PlanRow) -> dict[str, Any]:
     return {
-        "farm": row.farm,
-        "block": row.block,
-        "species": row.species,
-        "traps": row.traps,
-        "why": row.why,
-        "advised": row.advised,
-        "advice_source": row.advice_source,
-        "hung": list(row.hung),
-        "hung_on": _day(row.hung_on),
-        "hang_by": _day(row.hang_by),
-        "days_left": row.days_left,
-        "late_days": row.late_days,
-        "state": row.state.value,
-        "decided_by": row.decided_by.rule if row.decided_by else None,
+        **json_of(
+            row,
+            "farm block species traps why advised advice_source hung hung_on hang_by days_left late_days"
+            " state decided_by=decided_by.rule",
+        ),
         "reasons": [_reason(reason) for reason in row.reasons],
         "last_season": _past(row.past) if row.past else None,
         "needed": needed_json(row.needed) if row.needed else None,
@@ -247,31 +234,21 @@ def _row(row: PlanRow) -> dict[str, Any]:
 def needed_json(one: Needed) -> dict[str, Any]:
     """Traps needed, as JSON."""
     ends = {"low": float(one.low), "high": float(one.high)}
-    return {**ends, "k": one.k, "assumed": one.assumed, "traps_80": one.traps_80, "traps_90": one.traps_90}
+    return {
+        **ends,
+        **json_of(one, "k assumed traps_80 traps_90"),
+    }
 
 
 def _reason(reason: HangReason) -> dict[str, Any]:
-    return {
-        "rule": reason.rule,
-        "kind": reason.kind.value,
-        "on": _day(reason.on),
-        "words": reason.words,
-        "source": reason.source,
-        "elsewhere": reason.elsewhere,
-    }
+    return json_of(reason, "rule kind on words source elsewhere")
 
 
 def _past(past: PastSeason) -> dict[str, Any]:
     return {
-        "season": past.season,
-        "traps": list(past.traps),
-        "lost": list(past.lost),
-        "hung_on": _day(past.hung_on),
-        "first_read": _day(past.first_read),
+        **json_of(past, "season traps lost hung_on first_read"),
         "first_moths": past.first_moths if past.first_read else None,
-        "first_catch": _day(past.first_catch),
-        "hung_too_late": past.hung_too_late,
-        "ended_on": _day(past.ended_on),
+        **json_of(past, "first_catch hung_too_late ended_on"),
     }
 
 
@@ -311,16 +288,7 @@ def round_packing_json(found: RoundPacking, on: date, season: int) -> dict[str, 
 
 
 def _line(line: PackLine) -> dict[str, Any]:
-    return {
-        "item": line.item.value,
-        "species": line.species or None,
-        "detail": line.detail or None,
-        "needed": line.needed,
-        "in_store": line.in_store,
-        "to_buy": line.to_buy,
-        "words": line.words,
-        "traps": list(line.traps),
-    }
+    return json_of(line, "item species? detail? needed in_store to_buy words traps")
 
 
 def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, Any]:
@@ -335,21 +303,11 @@ def stock_json(lots: Iterable[LotStock], on: date, unknown: int) -> dict[str, An
         "on": on.isoformat(),
         "without_lot": unknown,
         "lots": [
-            {
-                "lot": lot.lot,
-                "species": lot.species,
-                "left": lot.held.left,
-                "since": _day(lot.held.since),
-                "counted": lot.held.counted,
-                "bought": lot.held.bought,
-                "used": lot.held.used,
-                "expires_on": _day(lot.expires_on),
-                "needed_next": lot.needed_next,
-                "needed": lot.needed,
-                "runs_out_on": _day(lot.runs_out_on),
-                "state": lot.state.value,
-                "traps": list(lot.traps),
-            }
+            json_of(
+                lot,
+                "lot species left=held.left since=held.since counted=held.counted bought=held.bought"
+                " used=held.used expires_on needed_next needed runs_out_on state traps",
+            )
             for lot in lots
         ],
     }

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from enum import Enum
 from fractions import Fraction
+from typing import Any
 
 from rich.console import RenderableType
 from rich.padding import Padding
@@ -18,7 +20,7 @@ from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import Summary
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 
 NONE = "–"
 """What stands where a figure does not exist; never a zero."""
@@ -135,6 +137,34 @@ def listed(words: Iterable[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
 
 
+def json_of(one: object, names: str) -> dict[str, Any]:
+    """What a record says as JSON has it: days in ISO 8601, words of enumerations, fractions as numbers.
+
+    Args:
+        one: The record.
+        names: Its attributes; ``name=path`` takes one under another name or from further in, and one with ``?`` behind
+            it is null where it is empty.
+    """
+    found = {}
+    for said in names.split():
+        name, _, path = said.removesuffix("?").partition("=")
+        value: Any = one
+        for part in (path or name).split("."):
+            value = None if value is None else getattr(value, part)
+        found[name] = None if said.endswith("?") and not value else _plain(value)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Fraction):
+        return float(value)
+    return [_plain(one) for one in value] if isinstance(value, tuple | list) else value
+
+
 NAME_WIDTH = 40
 """Longest name shown. [columns]"""
 NOTE_WIDTH = 240
@@ -224,17 +254,18 @@ def heading(words: str, style: str = "bold") -> Text:
         words: The title.
         style: How it stands out where there is colour.
     """
-    return Text(words, style=style, no_wrap=False, overflow="fold")
+    return Text(spoken_days(words), style=style, no_wrap=False, overflow="fold")
 
 
 def paragraph(words: str | Text, indent: int = 2) -> Padding:
     """Words below a title.
 
     Args:
-        words: What to say; text from people has gone through ``sanitize``.
+        words: What to say; text from people has gone through ``sanitize``. Days in ISO 8601 are said as people do.
         indent: Columns left free before it.
     """
     text = Text(words, overflow="fold") if isinstance(words, str) else words
+    text.plain = spoken_days(text.plain)
     return Padding(text, (0, 0, 0, indent), expand=False)
 
 

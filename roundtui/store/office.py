@@ -6,11 +6,14 @@ A TOML file is read to its table, or to the fault in it; thresholds and sampling
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 from os import scandir
 from pathlib import Path
+from typing import Any
 
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, PublishedRule, parse_office, published_rules
 from roundtui.domain.text import sanitize
@@ -200,7 +203,7 @@ def read_office(folder: Path) -> Office:
     if table is None:
         return office
     # Loaded on first use: most folders have no such file.
-    from roundtui.domain.sampling.office import parse_samples
+    from roundtui.domain.sampling.data import parse_samples
 
     samples, problems = parse_samples(table, SAMPLES)
     if samples is None:
@@ -215,6 +218,14 @@ def read_published_rules() -> tuple[PublishedRule, ...]:
 
     path = Path(__file__).with_name(PUBLISHED)
     return published_rules(tomllib.loads(path.read_text("utf-8"), parse_float=Decimal), PUBLISHED)
+
+
+@cache
+def read_stage_reference() -> Mapping[str, Any]:
+    """Degree-days at stages and temperatures that kill buds, as published: ``stage_reference.toml``, for reference."""
+    import tomllib
+
+    return tomllib.loads(Path(__file__).with_name("stage_reference.toml").read_text("utf-8"))
 
 
 def _rules(folder: Path) -> Office:

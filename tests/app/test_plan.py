@@ -232,7 +232,7 @@ async def test_the_desk_says_which_traps_are_overdue_to_hang(after_winter: Path,
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(app, pilot)
         shown = " ".join(screen_text(app).split())
-        assert "! Traps overdue to hang (2), n shows the plan: C CM 04-08, A CM 04-22" in shown
+        assert "! Traps overdue to hang (2): C CM 08 Apr, A CM 22 Apr" in shown
 
 
 async def test_the_desk_says_nothing_of_hanging_once_all_traps_hang(folder: Path, start: Start) -> None:

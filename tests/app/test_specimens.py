@@ -144,12 +144,12 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
     assert written.exit_code == 0, written.output
     before = letter_to_fernhollow(folder)
     assert "A Upper, Codling moth: over threshold" in before
-    assert "6 of the moths counted in trap A1 in A Upper on Tue 3 Jun are being named" in before
+    assert "6 of the moths counted in trap A1 in A Upper on Tue 3 Jun are being identified" in before
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Vials to identify (1): m v identifies them" in screen_text(app)
+        assert "Vials to identify (1)" in screen_text(app)
         await pilot.press("m", "v")
         assert isinstance(app.screen, VialsScreen)
         shown = screen_text(app)
@@ -183,9 +183,9 @@ async def test_a_vial_named_after_the_call_brings_the_block_down_and_says_so_fir
         assert "OUT OF DATE" not in screen_text(app)
     after = letter_to_fernhollow(folder)
     assert "A Upper, Codling moth: within threshold" in after
-    assert "since V-12 from trap A1 was named lesser appleworm." in after
+    assert "since V-12 from trap A1 was identified as lesser appleworm." in after
     assert (
-        "Corrected: 6 of the moths counted in trap A1 in A Upper on Tue 3 Jun were lesser appleworm, named by Wren"
+        "Corrected: 6 of the moths counted in trap A1 in A Upper on Tue 3 Jun were lesser appleworm, identified by Wren"
         in after
     )
     row = [r.entry for r in journal_rows(app.session.conn, DAY, DAY, {"A1"}) if r.present]

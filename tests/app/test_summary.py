@@ -9,7 +9,7 @@ from roundtui.app.app import RoundtuiApp
 from roundtui.app.dialogs.office import CallDialog
 from roundtui.app.screens.summary.screen import SummaryScreen
 from roundtui.domain.entries import Visit
-from tests.app.folder import DAY, TRAPS, open_session, past, screen_text
+from tests.app.folder import DAY, LAST_WEEK, TRAPS, open_session, past, screen_text, write_folder
 
 Start = Callable[..., RoundtuiApp]
 
@@ -46,3 +46,41 @@ async def test_telling_can_be_called_off(folder: Path, start: Start) -> None:
         await pilot.pause()
         assert isinstance(app.screen, SummaryScreen)
     assert app.session.history.notified == ()
+
+
+async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path, start: Start) -> None:
+    """The bar ends at the upper threshold; what the marked row stands on is below; a call is ticked when it is made."""
+    rows = [
+        {"trap": label, "block": block, "species": "CM", "style": "delta", "hung_on": "2031-04-22", "row": row}
+        | {"tree": tree, "edge": "yes" if row == "1" else "no"}
+        for block in "AC"
+        for label, row, tree in ((f"{block}1", "1", "3"), (f"{block}2", "9", "20"))
+    ]
+    routes = [{"route": "hill", "position": at, "trap": row["trap"]} for at, row in enumerate(rows, 1)]
+    folder = write_folder(tmp_path / "farm", traps=rows, routes=routes)
+    session = open_session(folder)
+    past(session, *(Visit(trap=str(row["trap"]), read_on=LAST_WEEK, count=2) for row in rows))
+    past(session, *(Visit(trap=label, read_on=DAY, count=9) for label in ("A1", "A2")))
+    past(session, *(Visit(trap=label, read_on=DAY, count=4) for label in ("C1", "C2")))
+    session.conn.close()
+    app = start(folder)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("s")
+        assert ">▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in screen_text(app)
+        await pilot.press("down")
+        assert " C Long, CM: Gorsebank; " in screen_text(app)
+        await pilot.press("2")
+        assert "[ ] Fernhollow           Isolde Pipkin      555-0111" in screen_text(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        await pilot.press("enter", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "[x] Fernhollow" in screen_text(app)
+        await pilot.press("1", "3")
+        shown = screen_text(app)
+        assert "|C1 CM 4.0" in shown, "an edge trap has its mark"
+        assert "C2 CM 4.0" in shown
+        assert "CM inside 4.0 (1 of 1)   CM edge 4.0 (1 of 1)" in shown
+        await pilot.press("left")
+        assert "C2 CM ·" in screen_text(app), "a reading of 35 days has no weekly rate"

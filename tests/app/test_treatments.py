@@ -95,15 +95,15 @@ async def test_a_treatment_told_two_weeks_late_says_what_it_changes_first(tmp_pa
         assert said(session) == [], "Enter alone is no answer"
         await see(app, pilot, "y")
         assert not isinstance(app.screen, TreatmentDialog)
-        await see(app, pilot, "end")
+        await see(app, pilot, "4", *["pagedown"] * 6)
         assert "Post-treatment check" in await see(app, pilot, "pageup")
     assert [one.treated_on for one in said(session)] == [date(2031, 5, 20)]
     letters = desk.read()
     assert [one.state.split(", ")[1] for one in letters.farms] == ["OUT OF DATE"]
-    assert "Treatment against Apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1")
+    assert "a treatment against apple maggot on Tue 20 May 2031" in desk.preview(letters, "F1")
     desk.write(letters, {"F1": ""}, lambda *_: None, lambda: False)
     assert (
-        "This letter replaces the one of 2031-06-03."
+        "This letter replaces the one of Tue 3 Jun 2031."
         in (session.folder / "letters/letter-2031-06-03-F1.txt").read_text()
     )
     assert [one.outdated for one in desk.read().farms] == [False]

@@ -78,8 +78,8 @@ def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
     (said,) = json.loads(run("bodies", autumn, "--label", "k1", "--json").stdout)
     assert (said["label"], said["state"], said["place"], said["foreign"]) == ("K1", "stored", "shed", ["OFM"])
     words = run("bodies", autumn, "--label", "K1").stdout
-    assert "2025-04-20 to 2025-06-02 CM in A1" in words, "the other lure ended it"
-    assert "2025-06-09 on CM in A1" in words, "the day it was noted on the shelf is none of its trap"
+    assert "Sun 20 Apr 2025 to Mon 2 Jun 2025 CM in A1" in words, "the other lure ended it"
+    assert "Mon 9 Jun 2025 on CM in A1" in words, "the day it was noted on the shelf is none of its trap"
     held = [(one["on"], one["species"], one["trap"], one["hung"]) for one in said["held"]]
     assert held == [
         ("2025-04-20", "CM", "A1", True),
@@ -88,9 +88,9 @@ def test_a_body_tells_what_it_has_held(autumn: Path) -> None:
         ("2025-09-11", "CM", None, False),
     ]
     words = run("bodies", autumn).stdout
-    assert "! K1: CM, stored since 2025-09-11, shed" in words
-    assert "2025-06-02 to 2025-06-09 OFM in A1" in words
-    assert "2025-09-11 noted as one for CM" in words
+    assert "! K1: CM, stored since Thu 11 Sep 2025, shed" in words
+    assert "Mon 2 Jun 2025 to Mon 9 Jun 2025 OFM in A1" in words
+    assert "Thu 11 Sep 2025 noted as one for CM" in words
     assert max(map(len, words.splitlines())) <= 80
 
 
@@ -111,7 +111,7 @@ def test_next_year_its_count_is_left_out_and_the_reason_stands_in_the_summary(au
     assert (row["read"], row["counted"], row["mean_per_week"], row["mean_with_suspect"]) == (2, 1, 0, 10.0)
     words = " ".join(run("summary", autumn, "--on", "2026-05-04").stdout.split())
     assert "Traps hung with a known problem" in words
-    assert "A7 (CM), assembled on 2026-04-01 of K1 with lot CM26" in words
+    assert "A7 (CM), assembled on Wed 1 Apr 2026 of K1 with lot CM26" in words
     assert "Reason given: the shed was empty." in words
 
 

@@ -97,7 +97,7 @@ def test_a_trap_moved_in_mid_season_is_told_in_both_blocks_and_its_old_catch_sta
     assert page.read_text().count("A trap was moved on Mon 18 May: the curve is another from there on.") == 2
     assert page.read_text().count(">moved</text>") == 2
     summary = " ".join(run("summary", farm, "--on", MOVED_ON + timedelta(days=3)).out.split())
-    assert "A4 moved from N North to S South on 2026-05-18: a new series begins" in summary
+    assert "A4 moved from N North to S South on Mon 18 May 2026: a new series begins" in summary
 
     entries = json.loads(run("register", farm, "--changes", "A4", "--json").out)
     assert [(one["scout"], one["change"], one["words"]) for one in entries] == [("Bo", "moved", "too shady")] * 2

@@ -128,7 +128,7 @@ def test_a_sum_counts_its_first_and_last_day(farm: Path) -> None:
     }
     assert list(found["rows"][0]) == ["date", "tmin", "tmax", "degree_days", "total", "filled"]
     shown = run(*a_sum(farm, "2024-05-01", "2024-05-03"))
-    assert "60.0 °F degree-days at V from 2024-05-01 to 2024-05-03" in shown.out
+    assert "60.0 °F degree-days at V from Wed 1 May 2024 to Fri 3 May 2024" in shown.out
 
 
 def test_two_missing_days_are_filled_and_marked_a_longer_gap_stops_the_sum(farm: Path) -> None:
@@ -206,7 +206,7 @@ def test_a_biofix_is_proposed_and_confirmed(farm: Path) -> None:
     assert (done.code, done.out.count("\n")) == (0, 1)
     assert first_biofix(farm)["confirmed"] == "2024-05-06"
     shown = run("biofix", farm).out
-    assert "2024-05-06 confirmed by Bo" in shown
+    assert "Mon 6 May 2024 confirmed by Bo" in shown
     assert "first of two readings running with 1 moth or more" in shown
     entry = next(row for row in data("replay", farm, "--on", "2024-05-06") if row["kind"] == "biofix")
     assert (entry["id"], entry["scout"], entry["proposed"]) == (done.out.strip(), "Bo", "2024-05-06")
@@ -229,7 +229,7 @@ def test_a_changed_biofix_says_what_it_changes_and_asks(farm: Path) -> None:
     done = run(*confirm, "--day", "2024-05-04", "--reason", "moths seen at dusk", "--yes")
     assert done.code == 0
     assert first_biofix(farm)["confirmed"] == "2024-05-04"
-    assert "2024-05-04 set by Bo: moths seen at dusk" in run("biofix", farm).out
+    assert "Sat 4 May 2024 set by Bo: moths seen at dusk" in run("biofix", farm).out
     (chain, _) = data("history", farm, done.out.strip())
     assert chain["present"] is False
 
@@ -390,7 +390,7 @@ def test_moths_on_three_days_running_wait_for_a_warm_sunset(farm: Path) -> None:
     found = first_biofix(farm)
     assert (found["proposed"], found["rule"], found["doubtful"]) == ("2024-04-27", "ours", False)
     words = " ".join(run("biofix", farm).out.split())
-    assert "first of three readings running with 1 moth or more: 2024-04-27 (3 moths)" in words
+    assert "first of three readings running with 1 moth or more: Sat 27 Apr 2024 (3 moths)" in words
     assert "sunset temperature 62 °F reached" in words
 
 
@@ -433,7 +433,7 @@ def test_one_past_year_or_none_gives_a_date_by_normal_without_a_range(
     assert found["years"] == years
     said = run("outlook", farm, "--on", "2024-05-13").out
     assert "expected 2024-05-17 by normal" in said
-    assert "2024-05-17 by normal CM egg hatch begins" in said
+    assert "Fri 17 May 2024 by normal CM egg hatch begins" in said
     # Colder normals, written in °C: 55 to 65 °F are a good 10 a day.
     (farm / "normals.csv").write_text(normals(12.8, 18.4, "C"))
     assert hatch(farm)["expected_on"] == "2024-05-19"

@@ -65,7 +65,7 @@ def test_a_look_alike_is_named_and_the_status_falls_from_over_to_within(farm: Pa
     assert "V-12 is lesser appleworm, named by Wren: 2 taken off; the count is 7" in done.stderr
     assert (row_of(farm)["mean_per_week"], row_of(farm)["status"]) == (13 / 3, "within")
     notified = " ".join(run("summary", farm, "--on", FOUND).stdout.split())
-    assert "V-12 is lesser appleworm, named 2026-05-12 by Wren; 2 taken off its count" in notified
+    assert "V-12 is lesser appleworm, named Tue 12 May 2026 by Wren; 2 taken off its count" in notified
     (vial,) = json.loads(run("vials", farm, "--json").stdout)
     assert (vial["open"], vial["own"], vial["taken_off"], vial["id"]) == (False, False, 2, done.stdout.strip())
     both = json.loads(run("replay", farm, "--on", FOUND, "--json").stdout)

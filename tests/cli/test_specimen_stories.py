@@ -41,7 +41,7 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     before = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: over threshold" in before
     assert (
-        "2 of the moths counted in trap A1 in N North on Tue 12 May are being named; the figure may change."
+        "2 of the moths counted in trap A1 in N North on Tue 12 May are being identified; the figure may change."
     ) in before
 
     refused = run("identify", farm, "V-12", "lesser appleworm", "--by", "Wren Tallow", "--scout", "Ana", code=1)
@@ -67,34 +67,34 @@ def test_a_look_alike_named_after_the_call_brings_the_block_down_and_a_new_lette
     assert row_of(farm)["status"] == "within"
     after = letters(farm, FOUND, tmp_path / "letters")
     assert "N North, Codling moth: within threshold" in after
-    assert ", since V-12 from trap A1 was named lesser appleworm." in after
+    assert ", since V-12 from trap A1 was identified as lesser appleworm." in after
     assert (
-        "Corrected: 2 of the moths counted in trap A1 in N North on Tue 12 May were lesser appleworm, named by Wren "
-        "Tallow on Tue 19 May, and are taken off the count."
+        "Corrected: 2 of the moths counted in trap A1 in N North on Tue 12 May were lesser appleworm, identified by "
+        "Wren Tallow on Tue 19 May, and are taken off the count."
     ) in after
     assert "Corrected: N North, Codling moth, was told as over threshold" in after
     page = (next((tmp_path / "letters").glob(f"letter-{FOUND}-*.html"))).read_text(encoding="utf-8")
-    assert "since V-12 from trap A1 was named lesser appleworm" in page
+    assert "since V-12 from trap A1 was identified as lesser appleworm" in page
 
     run("identify", farm, "V-12", "codling moth", "--by", "Wren Tallow", "--scout", "Ana", "--yes", "--on", WEEK_LATER)
     again = letters(farm, FOUND, tmp_path / "letters")
     assert "over threshold" in again
     assert "lesser appleworm" not in again.partition("IN SHORT")[2], "only what the letter before said names it"
-    assert ", since V-12 from trap A1 was named codling moth." in again
+    assert ", since V-12 from trap A1 was identified as codling moth." in again
 
 
 def test_a_moth_left_out_that_is_the_traps_own_waits_in_the_letter_and_then_counts(farm: Path, tmp_path: Path) -> None:
     enter(farm, [Specimen(trap="A2", read_on=FOUND, what="unknown", number=1, vial="V-13")])
     before = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "1 from trap A2 in N North on Tue 12 May is being named, and in no figure unless it turns out to be codling "
-        "moth."
+        "1 from trap A2 in N North on Tue 12 May is being identified, and in no figure unless it turns out to be "
+        "codling moth."
     ) in before
     run("identify", farm, "V-13", "CM", "--by", "Wren", "--scout", "Ana", "--yes", "--on", FOUND)
     after = letters(farm, FOUND, tmp_path / "letters")
     assert (
-        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, named by Wren on Tue 12 May, and is "
-        "put on"
+        "Corrected: 1 more from trap A2 in N North on Tue 12 May was codling moth, identified by Wren on Tue 12 "
+        "May, and is put on"
     ) in after
 
 

@@ -40,7 +40,7 @@ def test_by_degree_days_the_table_fits_and_names_what_cannot_be_compared(farm: P
     words = run("years", farm, "--species", "OFM", "--block", "KILN", "--by", "degree-days").stdout
     assert "…" not in words
     assert max(map(len, words.splitlines())) <= 80
-    assert "K5 was moved on 2025-06-10" in " ".join(words.split())
+    assert "K5 was moved on Tue 10 Jun 2025" in " ".join(words.split())
 
 
 def test_the_area_has_no_block(farm: Path) -> None:

@@ -69,10 +69,10 @@ def test_a_catch_that_does_not_come_down_after_a_treatment() -> None:
 
 def test_a_mean_of_one_of_three_traps_is_said_with_its_headline() -> None:
     assert three_traps(9).attention("05-08") == [
-        "over N N1 CM: over its threshold; 1 of 3 traps",
-        "few-traps N N1 CM: 1 of 3 traps",
+        "over N N1 CM: over its threshold; 1 of 3 traps counted",
+        "few-traps N N1 CM: 1 of 3 traps counted",
     ]
-    assert three_traps(1, 1).attention("05-08") == ["few-traps N N1 CM: 2 of 3 traps"]
+    assert three_traps(1, 1).attention("05-08") == ["few-traps N N1 CM: 2 of 3 traps counted"]
     two = Orchard()
     two.hang("A1", "A2", on="05-01")
     two.visit("A1", "05-08", 1)
@@ -97,7 +97,7 @@ def test_what_a_correction_and_a_withdrawal_did_to_a_headline_is_said_in_it() ->
     orchard.superseded = [Superseded(replace(old, trap="A2", read_on=day("05-08"), id="x"), None, "wrong sheet")]
     orchard.visits = [visit for visit in orchard.visits if visit.trap != "A2"]
     assert orchard.attention("05-08")[0] == (
-        "within N N1 CM: within its threshold; 2 of 3 traps; over before A2 was withdrawn (wrong sheet)"
+        "within N N1 CM: within its threshold; 2 of 3 traps counted; over before A2 was withdrawn (wrong sheet)"
     )
 
 

@@ -13,6 +13,7 @@ import pytest
 from scipy import integrate, special, stats
 
 from roundtui.domain.figures.certainty import (
+    CUTS,
     LOG_LEVELS,
     NO_EVIDENCE,
     OWN_SPREAD,
@@ -190,8 +191,9 @@ def test_limits_and_chances_are_printed_rounded() -> None:
         "10",
         "14",
     ]
-    assert [chance_words(one) for one in (0.0, 0.099, 0.1, 0.373, 0.899, 0.9, 0.901, 1)] == [
-        "under 1 in 10", "under 1 in 10", "1 in 10", "4 in 10", "9 in 10", "9 in 10", "over 9 in 10", "over 9 in 10",
+    assert [chance_words(one, CUTS) for one in (0.0, 0.099, 0.1, 0.373, 0.695, 0.899, 0.9, 0.901, 1)] == [
+        "under 1 in 10", "under 1 in 10", "1 in 10", "3 in 10", "6 in 10", "8 in 10", "9 in 10", "over 9 in 10",
+        "over 9 in 10",
     ]  # fmt: skip
 
 

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import bdtrc, betaincinv, ndtri
+from scipy.stats import betabinom
 
-from roundtui.domain.intervals import at_least, clopper_pearson, wilson
+from roundtui.domain.intervals import at_least, clopper_pearson, design_effect, wilson
 
 COUNTS = st.integers(1, 3000).flatmap(lambda looked: st.tuples(st.integers(0, looked), st.just(looked)))
 
@@ -72,6 +73,25 @@ def test_what_a_clean_sample_leaves_open(fruit: int, percent: float) -> None:
     """
     assert 100 * clopper_pearson(0, fruit, 0.9)[1] == pytest.approx(percent, rel=0.005)
     assert at_least(1, 598, 0.005) >= 0.95 > at_least(1, 597, 0.005)
+
+
+@pytest.mark.parametrize(
+    ("each", "effects"),
+    [
+        (25, (1.12, 1.24, 1.72, 3.40)),
+        (40, (1.20, 1.39, 2.17, 4.90)),
+        (60, (1.29, 1.59, 2.77, 6.90)),
+        (100, (1.50, 1.99, 3.97, 10.9)),
+        (200, (2.00, 2.99, 6.97, 20.9)),
+    ],
+)
+def test_the_design_effect_of_so_many_fruit_a_tree_or_bin(each: int, effects: tuple[float, ...]) -> None:
+    """Beta-binomial variance over the binomial: Binns, Nyrop & van der Werf 2000, chapter 4 (copy, 123dok.com)."""
+    for alike, effect in zip((0.005, 0.01, 0.03, 0.1), effects, strict=True):
+        a = (1 - alike) / alike * 0.02
+        many = betabinom(each, a, a / 0.02 * 0.98).var() / (each * 0.02 * 0.98)
+        assert design_effect(20 * each, 20, alike) == pytest.approx(effect, abs=0.05 if effect > 10 else 0.006)
+        assert design_effect(20 * each, 20, alike) == pytest.approx(many)
 
 
 @pytest.mark.parametrize(

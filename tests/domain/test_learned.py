@@ -9,12 +9,14 @@ import pytest
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.certainty import START, Certainty, Usual, evidence, settles, sure_words
-from roundtui.domain.figures.figures import Reading, Series
+from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.learned import (
     NOTHING,
     Read,
+    Rounds,
     after_week,
     learn_weeks,
+    nothing_learned,
     rounds_of,
     sureness,
     week_of,
@@ -87,7 +89,7 @@ def test_edge_traps_estimates_and_disrupted_blocks_speak_for_no_other_block() ->
         week,
         week,
     )["CM"][week]
-    assert [(one.trap, one.sanitize) for one in found] == [("A1", False), ("A2", False), ("A3", False), ("A4", True)]
+    assert [(one.trap, one.speaks) for one in found] == [("A1", False), ("A2", False), ("A3", False), ("A4", True)]
     assert after_week(NOTHING, week, found).whole.figures == 1
 
 
@@ -212,3 +214,44 @@ def test_word_and_number_stand_together_and_what_would_settle_it_is_named() -> N
     none = sureness([(0, 7), (0, 7), (0, 7)], 2, USUAL, BAND, Status.BELOW)
     assert none is not None
     assert sure_words(none, "below", BAND, "0.0") == "0.0 (up to 0.8), below, sure: over 9 in 10"
+
+
+def flight(*rounds: tuple[int, ...], block: str = "N1") -> tuple[list[Series], date]:
+    """Three traps or more of a block with a reading each week, the last on a Monday."""
+    last = len(rounds) - 1
+    group = []
+    for at in range(len(rounds[0])):
+        label = f"A{at + 1}"
+        read = [reading(label, MONDAY - timedelta(weeks=last - week), row[at]) for week, row in enumerate(rounds)]
+        group.append(series(label, *read, block=block))
+    return group, MONDAY
+
+
+@pytest.mark.parametrize(
+    ("rounds", "block", "past"),
+    [
+        ([(1, 2, 0), (8, 12, 7), (20, 25, 18), (16, 22, 14), (5, 3, 4)], "N1", True),
+        ([(1, 2, 0), (8, 12, 7), (20, 25, 18), (16, 22, 14)], "N1", False),
+        ([(20, 25, 18), (2, 1, 0), (5, 3, 4)], "N1", False),
+        ([(2, 1, 3), (1, 0, 1)], "N1", False),
+        ([(20, 25, 18), (5, 3, 4)], "D1", False),
+    ],
+    ids=["a fall to a fifth", "a fall to four fifths", "risen since: another flight", "few moths", "disrupted"],
+)
+def test_a_flight_is_said_to_be_past_its_peak_or_nothing_is(
+    rounds: list[tuple[int, ...]], block: str, *, past: bool
+) -> None:
+    group, on = flight(*rounds, block=block)
+    known = Rounds(on, nothing_learned, group, BLOCKS)
+    found = known.past_peak(block_figure(group, on), group, BLOCKS[block], "CM", date(2025, 1, 1))
+    assert found is past
+
+
+def test_another_number_of_traps_or_a_peak_before_the_biofix_is_no_peak_of_this_flight() -> None:
+    group, on = flight((20, 25, 18), (5, 3, 4))
+    known = Rounds(on, nothing_learned, group, BLOCKS)
+    figure = block_figure(group, on)
+    assert known.past_peak(figure, group, BLOCKS["N1"], "CM", date(2025, 1, 1))
+    assert not known.past_peak(figure, group, BLOCKS["N1"], "CM", MONDAY - timedelta(days=8))
+    alone = [group[0], group[1], Series(group[2].hanging, group[2].readings[1:])]
+    assert not known.past_peak(block_figure(alone, on), alone, BLOCKS["N1"], "CM", date(2025, 1, 1))

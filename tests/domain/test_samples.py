@@ -11,20 +11,21 @@ import pytest
 from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Block, Farm, Programme, Station, Trap
-from roundtui.domain.sampling.data import SHIPPED_SAMPLES
+from roundtui.domain.sampling.data import SHIPPED_SAMPLES, parse_samples
 from roundtui.domain.sampling.findings import (
+    InfestedDays,
     check_sample,
     day_of_year,
     fruit_sample,
     highest_catch,
     in_the_south,
+    infested_days,
     name_of,
     plans_on,
     sample_row,
     sample_table,
     to_look_for,
 )
-from roundtui.domain.sampling.office import parse_samples
 from roundtui.domain.sampling.records import Outcome
 
 DAY = date(2031, 7, 14)
@@ -232,6 +233,24 @@ def test_a_faulty_plan_of_an_office_is_named(change: dict[str, object], words: s
     assert found is None
     assert any(words in str(problem) for problem in problems), problems
     assert all(problem.where.startswith("samples.toml, sample 1 (ERM)") for problem in problems)
+
+
+def test_mites_add_up_over_the_days_between_samples() -> None:
+    """10 % then 30 % seven days later are 140 leaf-infested days; with 1 and 3 mites a leaf, 14 mite-days.
+
+    Source of the formula: Tree Fruit 2019, treefruit.com.au, mite management part 4; the numbers are derived.
+    """
+    rows = [
+        sample_row(
+            leaf(pest="ERM", looked=100, found=found, counted=mites, sampled_on=date(2025, 7, on)), SHIPPED_SAMPLES
+        )
+        for on, found, mites in ((1, 10, 100), (8, 30, 300), (15, 30, None))
+    ]
+    name = rows[0].sought.name
+    assert infested_days(rows[:1]) == {}
+    first, last, days = infested_days(rows[1::-1])["N", name]
+    assert (first.day, last.day, days.leaves, days.animals) == (1, 8, 140, 14)
+    assert infested_days(rows)["N", name][2] == InfestedDays(Fraction(350), None), "not counted in the last"
 
 
 def test_a_fruit_with_two_larvae_is_one_fruit() -> None:

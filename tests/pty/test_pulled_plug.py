@@ -19,7 +19,7 @@ from roundtui.store.db import DB_NAME
 from tests.app.folder import ORDER
 from tests.pty.terminal import Terminal
 
-MOMENTS = 8
+MOMENTS = 4
 """How often the process is killed here; ``tests.long.pulled_plug`` does it as often as it is told to."""
 
 
@@ -71,7 +71,7 @@ def pull_the_plug(folder: Path, chance: Random) -> str | None:
 
 
 def test_every_count_whose_next_prompt_had_shown_is_on_the_disk_once(folder: Path, tmp_path: Path) -> None:
-    assert kill_again_and_again(folder, tmp_path / "fresh", Random(1), MOMENTS) > 3, "the round went on over the kills"
+    assert kill_again_and_again(folder, tmp_path / "fresh", Random(1), MOMENTS) > 2, "the round went on over the kills"
 
 
 def kill_again_and_again(folder: Path, fresh: Path, chance: Random, moments: int) -> int:

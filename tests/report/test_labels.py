@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from io import BytesIO
@@ -105,6 +106,13 @@ def test_a_trap_that_hangs_says_since_when_and_one_to_be_hung_leaves_the_day_fre
     assert "block N North Slope" in text
     assert "row 4, tree 12, Hollow Farm" in text
     assert "CM codling moth" in text
+
+
+def test_a_label_bears_the_number_of_the_block() -> None:
+    known = orchard(hung("A10", date(2026, 4, 22)))
+    block = replace(known.blocks["N"], unit_no="U-1")
+    (shown,) = trap_labels(replace(known, blocks={"N": block}), DAY)
+    assert shown.block == "N North Slope, unit U-1"
 
 
 def test_a_trap_taken_down_years_ago_has_no_label_unless_it_is_named() -> None:

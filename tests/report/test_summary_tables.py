@@ -71,13 +71,13 @@ def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pai
     page = said(printed())
 
     assert (
-        "N2 (CM) and N10 (OFM) hold each other's lure, both since 2026-05-04 [N North, Hollow Farm]. Put in each "
+        "N2 (CM) and N10 (OFM) hold each other's lure, both since Mon 4 May 2026 [N North, Hollow Farm]. Put in each "
         "species' own lure, new, and a clean body" in page
     )
     assert page.count("hold each other's lure") == 1
-    assert "S1 (CM) holds a lure for OBLR since 2026-05-20" in page
+    assert "S1 (CM) holds a lure for OBLR since Wed 20 May 2026" in page
     assert "P1 (CM) is without a lure since a day not on record" in page
-    assert "The body of P2 (CM) keeps the scent of OFM since 2025-06-02 [P Pears, Long Meadow]." in page
+    assert "The body of P2 (CM) keeps the scent of OFM since Mon 2 Jun 2025 [P Pears, Long Meadow]." in page
     assert "Replace it by a clean body." in page
 
 
@@ -85,7 +85,7 @@ def test_a_pair_with_two_dates_names_both() -> None:
     first, second, *_ = SUMMARY.integrity
     page = said(printed(replace(SUMMARY, integrity=(first, replace(second, since=date(2026, 5, 11))))))
 
-    assert "hold each other's lure, N2 since 2026-05-04, N10 since 2026-05-11" in page
+    assert "hold each other's lure, N2 since Mon 4 May 2026, N10 since Mon 11 May 2026" in page
 
 
 def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
@@ -98,7 +98,7 @@ def test_no_figure_stands_without_traps_days_rule_and_source() -> None:
     assert "catch 19" in page
     assert "edge traps 7.0" in page
     assert "cm-mean: the mean of the block, 3–5. Source: common practice, no source." in page
-    assert "ofm-run: the lowest of the weeks in a row, 3–5. Source: The office, spring meeting, 2026-03-01." in page
+    assert "ofm-run: the lowest of the weeks in a row, 3–5. Source: The office, spring meeting, Sun 1 Mar 2026." in page
 
 
 def test_a_figure_just_under_the_edge_is_not_rounded_onto_it() -> None:
@@ -135,11 +135,11 @@ def test_growers_to_call_stand_with_phone_and_what_they_were_told() -> None:
     page = said(printed())
 
     assert (
-        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Notified on 2026-06-11, by Cleo, phone."
-        in page
+        "▲ Hollow Farm: Ada Birch, 555-0101 N North, CM: over its threshold. Notified on Thu 11 Jun 2026, by Cleo, "
+        "phone." in page
     )
     assert "◆ Long Meadow: Bo Reed, 555-0102 P Pears, CM: within its threshold. No call made yet." in page
-    assert "told below on 2026-06-04 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
+    assert "told below on Thu 4 Jun 2026 by Cleo, phone; the record now says over. Bo Reed, 555-0102." in page
 
 
 def test_a_telling_of_another_round_or_species_does_not_count() -> None:

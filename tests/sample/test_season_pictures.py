@@ -56,6 +56,18 @@ def test_the_point_under_the_cursor_has_the_figure_of_that_days_summary(sample: 
     assert words.startswith("Mon 2025-07-14  5.0 a trap a week: 19 moths, 3 traps, 6–12 days; highest G1 8.0")
 
 
+def test_the_newest_round_says_how_sure_its_status_is_and_no_other_does(sample: Sample) -> None:
+    """Of one trap nothing is said, nor of a season that is over."""
+    mill = sample("MILL", "CM")
+    sure = f"; {mill.points[-1].per_week and float(mill.points[-1].per_week):.1f} ("
+    assert sure in point_words(mill.points[-1], mill.season)
+    assert ", over, " in point_words(mill.points[-1], mill.season)
+    assert " in 10" not in point_words(mill.points[-2], mill.season)
+    assert " in 10" not in point_words(sample("MILL", "CM", trap="M1").points[-1], mill.season)
+    past = sample("MILL", "CM", "2024-12-31")
+    assert " in 10" not in point_words(past.points[-1], past.season)
+
+
 def test_suspect_and_disputed_weeks_bear_another_mark_and_are_named(sample: Sample) -> None:
     """R2 and R3 held a wrong lure; B5 was read by two scouts."""
     rise, barn = sample("RISE", "CM"), sample("BARN", "OBLR")

@@ -82,3 +82,10 @@ def test_traps_that_hang_in_no_route_are_named_at_load(make_folder: MakeFolder, 
     assert "traps hang in no route: " in one
     assert "B1, B2, B3" in one
     assert " and " in one
+
+
+def test_a_block_for_a_market_without_its_number_is_named(make_folder: MakeFolder, now: datetime) -> None:
+    blocks = "block,farm,name,crop,unit_no,markets\nN,HF,North,apple,,Taiwan\nS,HF,South,apple,U-2,Taiwan\n"
+    said = [one for one in remarks(make_folder, now, "A1,N,CM,2026-04-20,,,\n", blocks=blocks) if "unit_no" in one]
+    assert len(said) == 1
+    assert said[0].startswith("blocks.csv: N is meant for Taiwan and has no unit_no")

@@ -11,6 +11,7 @@ from fractions import Fraction
 import pytest
 
 from roundtui.domain.figures.rules import SHIPPED_RULES, parse_office
+from roundtui.domain.inventory.plan_rules import parse_plan
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.store.folder import open_folder
 from roundtui.store.office import read_office
@@ -92,6 +93,18 @@ def test_a_rule_is_put_in_and_taken_out_and_every_other_line_stays(make_folder: 
         assert (rule.style, rule.edge) == (("delta", "big-delta"), True)
         _, _, without = put(conn, office_rows.RULE, 1, None, ())
         assert without["text"] == text.partition("[[rule]] # the second")[0] + "\n# Ends.\n"
+
+
+def test_how_often_traps_are_visited_is_put_in_by_the_form(make_folder: MakeFolder) -> None:
+    visits = next(one for one in office_rows.OTHERS if one.table == "visits")
+    typed = {"every": "FREQ=DAILY;INTERVAL=3", "source": "Taiwan 2012", "months": "5-6", "degree_days": "800 1010"}
+    with closing(open_folder(make_folder(), now=NOW).conn) as conn:
+        office, problems = parse_plan(tomllib.loads(put(conn, visits, None, typed, ())[2]["text"]))
+        assert not problems
+        assert office is not None
+        assert (office.visits[0].months, office.visits[0].degree_days) == ((5, 6), (800, 1010))
+        with pytest.raises(ProblemsError, match="refused that"):
+            put(conn, visits, None, typed | {"every": "now and then"}, ())
 
 
 @pytest.mark.parametrize(

@@ -11,19 +11,21 @@ from pathlib import Path
 
 import pytest
 
-from roundtui.domain.entries import BiofixSettled, Notified, TempsRead, Visit
+from roundtui.domain.entries import BiofixSettled, Notified, StageSeen, TempsRead, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.stages import find
 from roundtui.domain.round.recounts import Share, shares, visits_asked
 from roundtui.domain.units import TempUnit
 from roundtui.errors import RefusedError
+from roundtui.report.season.season import stage_lines
 from roundtui.store.checks.verify import verify
 from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.merge import merge
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.folder import open_folder
 from roundtui.store.inventory import VisitDays, read_plan_office, visits_due
-from roundtui.store.office import read_office
+from roundtui.store.office import read_office, read_stage_reference
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.read import journal_rows, programme
 from roundtui.store.round.conflicts import ConflictKind, open_conflicts, settle
@@ -175,6 +177,35 @@ def test_visits_on_time_by_person(conn: sqlite3.Connection, farm: Path) -> None:
     assert shares(("Ada", int(one.on_time), 1) for one in asked) == {"Ada": Share(2, 5)}
     later = list(visits_asked(hanging, season.history.visits["A1"], days.after, season.first, ON + timedelta(days=9)))
     assert (later[-1].due, later[-1].came_on, later[-1].on_time) == (ON + timedelta(days=3), None, False)
+
+
+def test_frost_at_the_stage_and_sums_of_the_next_stand_for_reference(conn: sqlite3.Connection, farm: Path) -> None:
+    """Half-inch green: 10 % at 23 °F, 90 % at 15 °F (Penn State after Washington State University 1989); tight cluster
+    206-257 over 43 °F from 1 March, 204-256 from 1 January (University of Massachusetts 2019, 2020)."""
+    on = READ[0]
+    record(conn, [StageSeen(block="N", seen_on=on, code="54")], ADA, NOW)
+    lines = stage_lines(season_of(conn, farm, on), "N")
+    # 50 °F on every day up to 31 March, 70 °F since: 31 days of 7 and 27 of 27 from 1 March, 59 of 7 more from January.
+    assert lines[:3] == (
+        "Frost at half-inch green, 30 minutes: 10 % killed at 23 °F (-5.0 °C), 90 % killed at 15 °F (-9.4 °C)",
+        "Tight cluster: 206-257 °F over 43 from 1 Mar, 946 now (Massachusetts 2019)",
+        "Tight cluster: 204-256 °F over 43 from 1 Jan, 1359 now (Massachusetts 2020)",
+    )
+    record(conn, [StageSeen(block="N", seen_on=on, code="75")], ADA, NOW + timedelta(minutes=1))
+    assert stage_lines(season_of(conn, farm, on), "N") == (), "fruit of half its size"
+
+
+def test_the_published_stages_are_known_and_kill_more_when_colder() -> None:
+    said = read_stage_reference()
+    for crop, rows in said["frost"].items():
+        if crop != "source":
+            codes = [own or find(crop, name).code for name, own, _, _ in rows]  # type: ignore[union-attr]
+            assert codes == sorted(codes), crop
+            assert all(ninety < ten <= 28 for *_, ten, ninety in rows)
+    assert said["frost"]["peach"][3] == ["first pink", "57", 25, 15]
+    assert said["frost"]["sweet cherry"][2] == ["green tip", "", 25, 14]
+    assert said["frost"]["plum"][-1] == ["post bloom", "69", 28, 23]
+    assert all(find("apple", name) and low <= high for name, low, high, _, _ in said["sums"]["rows"])
 
 
 def test_another_day_needs_a_reason_and_the_first_stays_on_record(conn: sqlite3.Connection, farm: Path) -> None:

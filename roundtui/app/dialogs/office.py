@@ -37,6 +37,7 @@ class CallDialog(FormDialog[list[Notified] | None]):
     Args:
         session: Who, where and when.
         summary: What the growers were told about.
+        farm: The farm to begin with; empty: the first.
     """
 
     FIRST = "how"
@@ -46,12 +47,12 @@ class CallDialog(FormDialog[list[Notified] | None]):
         Binding("pagedown", "move(1)", "Down", id="told.down", tooltip="The farm below."),
     ]
 
-    def __init__(self, session: Session, summary: Summary) -> None:
+    def __init__(self, session: Session, summary: Summary, farm: str = "") -> None:
         super().__init__(session.ticks)
         self.session = session
         self.summary = summary
         self.farms = list(dict.fromkeys(row.farm for row in summary.blocks))
-        self.marked = 0
+        self.marked = self.farms.index(farm) if farm in self.farms else 0
 
     def compose(self) -> ComposeResult:
         """The farms, then three short lines."""
@@ -343,17 +344,18 @@ class RegisterRowDialog(FormDialog[tuple[SetUpChanged, ...] | None]):
             self.dismiss(self._desk.do(change))
 
 
-async def record_call(screen: RoundtuiScreen[Any], summary: Summary) -> str:
+async def record_call(screen: RoundtuiScreen[Any], summary: Summary, farm: str = "") -> str:
     """Have a call recorded.
 
     Args:
         screen: The screen it is asked on; called from a worker of it.
         summary: What its growers can be told.
+        farm: The farm to begin with; empty: the first.
 
     Returns:
         What is on record now, in a few words; empty where nothing was recorded.
     """
-    notified = await screen.app.push_screen_wait(CallDialog(screen.session, summary))
+    notified = await screen.app.push_screen_wait(CallDialog(screen.session, summary, farm))
     if not notified:
         return ""
     try:

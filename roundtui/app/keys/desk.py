@@ -7,9 +7,11 @@ from roundtui.app.keys import table
 DESK = table(
     "desk",
     """
-open; enter,ctrl+j; walk; act=open; shown=Enter; pad=Enter; foot=Enter
+open; enter,ctrl+j; open; act=open; shown=Enter; pad=Enter; foot=Enter
   Open the marked round, at first the first one due; of another list what the marked row is about.
 mark; The row
+part; tab; next list; act=part; shown=Tab; move=Tab
+  The next list: the rounds, the week, what needs attention, what is due, what comes.
 summary; s; summary; act=place('summary'); shown=s; foot=s; place=summary
   Summary of all blocks.
 sheet; t; tally sheet; act=place('sheet'); shown=t; foot=t; place=sheet
@@ -62,18 +64,36 @@ back; escape; back; act=back; shown=Escape
 SUMMARY = table(
     "summary",
     """
-season; enter,ctrl+j; season; act=season; shown=Enter; foot=Enter
-  Season of the block.
+season; enter,ctrl+j; open; act=season; shown=Enter; foot=Enter
+  Season of the marked block; in the list of calls the call to the marked grower.
+next-view; tab; view; act=show(-1); shown=Tab; move=Tab
+  Blocks, calls, or the whole summary in sentences.
+blocks; 1; blocks; act=show(0)
+  All blocks in one table.
+calls; 2; calls; act=show(1); foot=2
+  Whom to call, with phone and what was done.
+map; 3; map; act=show(2); foot=3
+  The marked block as a grid of rows and trees with the catch at each trap; Up and Down go to other blocks.
+full; 4; in full; act=show(3)
+  The whole summary in sentences: checks, upkeep, what was not read, rules and cautions.
 notified; c; call made; act=notified; foot=c
   Record a call made: to whom, how, and on which day.
 treatment; t; spray reported; act=treatment; foot=t; was=a
   Record a spray that a grower reports. What it changes is shown first, and the catch is checked afterwards.
 correct; z; fix entry; act=correct; foot=z
   Correct the newest entry about a trap.
-past; d; as it stood; act=past; foot=d; was=p
+past; d; as it stood; act=past; was=p
   The summary as it stood at a time you type; press again for the present.
 replay; r; replay; act=replay
   Replay the round, entry by entry.
+earlier; left; week; act=week(-1); shown=Left
+  The map a week earlier.
+later; right; week after; act=week(1); shown=Right
+  The map a week later.
+page-up; pageup; page; act=page(-1); shown=PgUp
+  A page up.
+page-down; pagedown; page down; act=page(1); shown=PgDn
+  A page down.
 mark; The row
 back
 """,

@@ -103,6 +103,7 @@ def block_row(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
         catch=sum(reading.net or 0 for trap in figure.traps for reading in trap.readings),
         read_days=tuple(sorted(exposures)),
         sure=_sureness(record, stands, species),
+        past_peak=_past_peak(record, key, stands),
         estimated=_estimated(
             mean_per_week=estimates_behind(figure),
             max_per_week=estimates_in(figure.highest.readings) if figure.highest else 0,
@@ -122,6 +123,13 @@ def _sureness(record: Record, stands: _Standing, species: str) -> Sureness | Non
     if record.rounds is None or stands.rule is None or record.rounds.on != record.on:
         return None
     return record.rounds.sureness(stands.figure, stands.block, species, stands.rule, stands.verdict.status)
+
+
+def _past_peak(record: Record, key: tuple[str, str], stands: _Standing) -> bool:
+    if record.rounds is None or record.rounds.on != record.on:
+        return False
+    since = max(record.season_start, record.biofix.get(key, record.season_start))
+    return record.rounds.past_peak(stands.figure, stands.judged, stands.block, key[1], since)
 
 
 def block_status(record: Record, key: tuple[str, str], group: Sequence[Series]) -> Status | None:
@@ -171,13 +179,12 @@ def _standing(record: Record, key: tuple[str, str], group: Sequence[Series]) -> 
     plain = block_figure(judged[False], on)
     figures = {False: plain, True: plain if len(judged[False]) == len(group) else block_figure(group, on)}
     number = len({one.hanging.trap for one in hung})
+    lures = {False: _as_hung(record, plain, [one for one in hung if not one.hanging.edge]) if rules else []}
+    lures[True] = lures[False] if figures[True] is plain else _as_hung(record, figures[True], hung)
     site = threshold.Site(
         block,
         on,
-        {
-            edge: _as_hung(record, figures[edge], [one for one in hung if edge or not one.hanging.edge])
-            for edge in figures
-        },
+        lures,
         None if block.area_ha is None else block.area_ha / number,
     )
     choice = threshold.choose(rules, site)

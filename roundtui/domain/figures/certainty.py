@@ -46,6 +46,10 @@ LONGEST_DAYS = 10
 """Nothing is said of a figure with a reading of more days: how its catch fell over the weeks is open. [d]"""
 
 
+CUTS = (0.9, 0.7, 0.4)
+"""Chances from which a status is sure, likely, could be either. [1]"""
+
+
 class Certainty(StrEnum):
     """How sure it is that the level lies on the side that the status names."""
 
@@ -73,11 +77,8 @@ def certainty(chance: float) -> Certainty:
     Source: numbers with words, never words alone: Budescu et al. 2012, Climatic Change 113:181,
     doi 10.1007/s10584-011-0330-3; Wintle et al. 2019, PLoS ONE 14:e0213522. The cuts are this project's.
     """
-    if chance >= 0.9:
-        return Certainty.SURE
-    if chance >= 0.7:
-        return Certainty.LIKELY
-    return Certainty.EITHER if chance >= 0.4 else Certainty.FIGURE
+    words = (Certainty.SURE, Certainty.LIKELY, Certainty.EITHER)
+    return next((word for word, cut in zip(words, CUTS, strict=True) if chance >= cut), Certainty.FIGURE)
 
 
 # Scatter
@@ -459,6 +460,8 @@ class Catch:
 
 PEAK_SHARE = log(2 / 3)
 """A flight is past its peak only at two thirds of the highest figure or less."""
+PAST_PEAK = "this flight is past its peak; another may follow"
+"""What is said then; no day is given, and nothing where it does not hold."""
 WEEK_LUCK = 0.09
 """Variance of the luck that one block has in one week, about one and a half of a usual record's own timing. [1]"""
 
@@ -488,13 +491,19 @@ def limit_words(value: float) -> str:
     return f"{value:.1f}" if value >= 0.95 or value == 0 else f"{value:.1g}"
 
 
-def chance_words(chance: float) -> str:
-    """A chance as it is printed: in tenths, and never none or all of them."""
+def chance_words(chance: float, cuts: Sequence[float] = ()) -> str:
+    """A chance as it is printed: in tenths, and never none or all of them.
+
+    Args:
+        chance: The chance.
+        cuts: Where words begin that stand beside it: 0.695 could be either, and 7 in 10 would be likely.
+    """
     if chance < 0.1:
         return "under 1 in 10"
     if chance > 0.9:
         return "over 9 in 10"
-    return f"{round(10 * chance)} in 10"
+    tenths = round(10 * chance)
+    return f"{tenths - any(chance < cut <= tenths / 10 for cut in cuts)} in 10"
 
 
 def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: str) -> str:
@@ -509,7 +518,7 @@ def sure_words(sure: Sureness, status: str, band: tuple[float, float], figure: s
     level = interval_words(sure)
     if sure.certainty is None:
         return f"{figure} ({level}), {status}: {observation_words(sure, band)}"
-    return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance)}"
+    return f"{figure} ({level}), {status}, {sure.certainty.words}: {chance_words(sure.chance, CUTS)}"
 
 
 def observation_words(sure: Sureness, band: tuple[float, float]) -> str:

@@ -27,6 +27,7 @@ from roundtui.domain.figures.certainty import (
     figures_alone,
     level,
     needed_of,
+    past_its_peak,
     scatter,
     usual,
 )
@@ -77,7 +78,7 @@ class Read:
     """Net moths."""
     days: int
     """Exposure. [d]"""
-    sanitize: bool
+    speaks: bool
     """Whether it can speak for other blocks: inside an undisrupted block, counted and not estimated."""
 
     @property
@@ -188,8 +189,8 @@ class Learned:
             total=self.whole.total - recent.total,
             squares=self.whole.squares - recent.squares,
         )
-        sanitize = by_block(one for one in now if one.sanitize)
-        return usual(recent + figures_alone(_group(rows) for rows in sanitize.values()), earlier)
+        speaking = by_block(one for one in now if one.speaks)
+        return usual(recent + figures_alone(_group(rows) for rows in speaking.values()), earlier)
 
 
 NOTHING = Learned()
@@ -217,7 +218,7 @@ def after_week(before: Learned, week: int, read: Sequence[Read]) -> Learned:
     means = means_in_order(before.past, week, seen)
     for one, now, each in zip(read, seen, means, strict=True):
         mean, _ = first_of(each, now)
-        if one.sanitize and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
+        if one.speaks and (one.moths <= NOT_ODD * mean or slip(one.moths, mean, PLAIN_SLIPS) is None):
             likely.append(one)
     groups = by_block(likely)
     own = dict(before.own)
@@ -274,7 +275,7 @@ def experience(
         sides = [[week - 2, week - 1], [week + 1, week + 2, week + 3]]
         traps: dict[str, list[Read]] = {}
         for read in (one for side in sides for at in side for one in weeks.get(at, ())):
-            if read.sanitize:
+            if read.speaks:
                 traps.setdefault(f"{read.trap} {read.block}", []).append(read)
         blocks: dict[str, list[list[Read]]] = {}
         for rows in traps.values():
@@ -495,6 +496,44 @@ class Rounds:
         band = float(rule.low), float(rule.high)
         return sureness(caught, self.learned(species).k_of(block.block), before, band, status)
 
+    def past_peak(self, hung: BlockFigure, group: Sequence[Series], block: Block, species: str, since: date) -> bool:
+        """Whether the flight in a block is past its peak: by the same traps in each round, and not risen again.
+
+        Args:
+            hung: Its newest figure.
+            group: Series of its traps of the species.
+            block: The block.
+            species: Abbreviation of the species.
+            since: First day of the flight.
+
+        Returns:
+            False too where it cannot be said: under mating disruption, or with a reading that is estimated, unlikely or
+            over ten days.
+        """
+        newest = [(trap.hanging, one) for trap in hung.traps for one in trap.readings]
+        if block.disrupted or hung.first_end is None:
+            return False
+        if any((one.days or 0) > LONGEST_DAYS or _estimated(one) or self.slip(trap, one) for trap, one in newest):
+            return False
+        there = [trap.hanging for trap in hung.traps]
+        rounds: dict[int, list[Reading]] = {}
+        for one in group:
+            for r in one.readings if one.hanging in there else ():
+                fits = r.known and not (r.suspect or r.conflict or _estimated(r)) and (r.days or 0) <= LONGEST_DAYS
+                if fits and r.start is not None and since <= r.start and r.read_on < hung.first_end:
+                    rounds.setdefault(week_of(r.read_on), []).append(r)
+        whole = [_caught(read) for _, read in sorted(rounds.items()) if len({r.trap for r in read}) == len(there)]
+        if not whole:
+            return False
+        now, peak = _caught([one for _, one in newest]), max(whole, key=lambda one: one.log_rate)
+        if any(one.log_rate < now.log_rate for one in whole[whole.index(peak) :]):
+            return False  # It was lower in between, so that another flight may have begun.
+        return past_its_peak(now, peak, self.learned(species).k_of(block.block), len(there))
+
+
+def _caught(read: Sequence[Reading]) -> Catch:
+    return Catch(sum(one.net or 0 for one in read), sum(one.days or 0 for one in read) / 7)
+
 
 def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> Slip | None:
     """Why a count is marked, if it is.
@@ -508,7 +547,7 @@ def slip_of(known: Learned, hanging: Trap, reading: Reading, others: Others) -> 
     if reading.conflict:
         return None
     carried = 0 if reading.net is None else reading.count - reading.net
-    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, sanitize=True)
+    own = Read(hanging.trap, hanging.block, reading.count - carried, reading.days or 7, speaks=True)
     week = week_of(reading.read_on)
     mean, kind = expected(known.past, own.seen, others, week)
     found = slip(reading.count, mean, known.past.marks_of(kind), carried)

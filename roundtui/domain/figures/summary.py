@@ -18,7 +18,7 @@ from roundtui.domain.entries import Notified, Sample, SampleKind, Visit
 from roundtui.domain.figures import integrity as integrity_of
 from roundtui.domain.figures import upkeep, verdicts
 from roundtui.domain.figures.blocks import DaysToGather, Record, block_row, block_status
-from roundtui.domain.figures.figures import FEW_TRAPS, Series, by_block, read_in, series, window_start
+from roundtui.domain.figures.figures import FEW_TRAPS, Series, block_figure, by_block, read_in, series, window_start
 from roundtui.domain.figures.history import History, Observations
 from roundtui.domain.figures.learned import LearnedBy, Rounds, nothing_learned
 from roundtui.domain.figures.rules import Office, RuleKind
@@ -119,6 +119,26 @@ def summarise(
         ),
         route=route,
     )
+
+
+def trends(
+    programme: Programme, history: History, on: date, number: int = 8
+) -> dict[tuple[str, str], tuple[Fraction | None, ...]]:
+    """Mean catches of the weeks that end on a day, by block and species, the oldest first.
+
+    Args:
+        programme: Farms, blocks, traps, lots and routes.
+        history: The record up to that day.
+        on: The last day of the newest week.
+        number: Weeks.
+
+    Returns:
+        For each week a mean over valid traps, or None where no trap was read. [moths/trap/week]
+    """
+    found = integrity_of.examine(programme, history.scent, on, history.assembled, history.bodies)
+    every = {trap: series(rows, history.visits.get(trap, ()), found) for trap, rows in programme.hangings.items()}
+    days = [on - timedelta(weeks=back) for back in reversed(range(number))]
+    return {key: tuple(block_figure(group, day).mean for day in days) for key, group in by_block(every).items()}
 
 
 def _blocks_of(programme: Programme, route: str | None) -> frozenset[str] | None:
@@ -509,7 +529,7 @@ def few_traps(row: BlockRow) -> bool:
 
 def few_words(row: BlockRow) -> str:
     """On how many traps a mean rests."""
-    return f"{row.counted} of {row.hung} traps"
+    return f"{row.counted} of {row.hung} traps counted"
 
 
 def _block(row: BlockRow) -> Iterable[Attention]:

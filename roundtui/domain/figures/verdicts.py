@@ -84,6 +84,8 @@ class BlockRow:
     """What an unlikely, corrected or withdrawn count does to the status, in words."""
     sure: Sureness | None = None
     """How sure the status is; None where nothing is said of it."""
+    past_peak: bool = False
+    """Whether the flight is past its peak."""
     estimated: tuple[tuple[str, int], ...] = ()
     """Figures that rest on estimated counts, by field, and on how many."""
 

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from roundtui.domain.entries import BiofixSettled
+from roundtui.domain.figures.certainty import Sureness
 from roundtui.domain.figures.figures import Reading, Series, block_figure
 from roundtui.domain.figures.verdicts import Status
 from roundtui.domain.programme.farm import Trap, natural_key
@@ -253,6 +254,10 @@ class BlockSeason:
     """Rule of the band; empty where there is none."""
     status: Status | None
     """Where the block stands on that day."""
+    sure: Sureness | None
+    """How sure that is; None where nothing is said of it."""
+    past_peak: bool
+    """Whether the flight is past its peak on that day."""
     biofixes: tuple[BiofixRow, ...]
     """Biofix of each generation; empty where nobody has a rule."""
     outlooks: tuple[Outlook, ...]

@@ -156,12 +156,13 @@ def _label(programme: Programme, on: date, label: str, put: Assembled | None) ->
     farm = programme.farms.get(block.farm) if block is not None else None
     where = [f"{word} {said}" for word, said in (("row", row.row), ("tree", row.tree)) if said] if row else []
     parts = [("body", source.body_label), ("funnel", source.funnel_label), ("lid", source.lid_label)] if source else []
+    unit = f", unit {block.unit_no}" if block is not None and block.unit_no else ""
     name = block.name if block is not None and block.name != block.block else ""
     return TrapLabel(
         trap=label,
         species=species,
         species_name=known.name if known else "",
-        block=f"{block.block} {name}".strip() if block else (row.block if row else ""),
+        block=f"{block.block} {name}".strip() + unit if block else (row.block if row else ""),
         farm=farm.name if farm else "",
         place=", ".join(where),
         parts=tuple((part, said) for part, said in parts if said),

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from roundtui.domain.figures.rules import HANGING, OVER_ONLY, PERIODS, ROLLING, PublishedRule, Rule, RuleKind
 from roundtui.domain.text import sanitize
-from roundtui.report.text import Section, heading, paragraph
+from roundtui.report.text import Section, heading, json_of, paragraph
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WIDTH = 240
@@ -112,20 +112,21 @@ def rules_json(judging: Sequence[Rule], published: Sequence[PublishedRule]) -> d
     """
     return {
         "judging": [{**_rule(rule), "office": rule.office} for rule in judging],
-        "published": [{**_rule(one.rule), "crop": one.crop, "note": one.note, "seen": one.seen} for one in published],
+        "published": [
+            {
+                **_rule(one.rule),
+                **json_of(one, "crop note seen"),
+            }
+            for one in published
+        ],
     }
 
 
 def _rule(rule: Rule) -> dict[str, Any]:
     return {
-        "id": rule.id,
-        "species": rule.species,
-        "kind": rule.kind.value,
+        **json_of(rule, "id species kind"),
         "words": rule_words(rule),
         "low": None if rule.timing_only else float(rule.low),
         "high": None if rule.timing_only else float(rule.high),
-        "compare": rule.compare,
-        "timing_only": rule.timing_only,
-        "region": rule.region,
-        "source": rule.source,
+        **json_of(rule, "compare timing_only region source"),
     }

@@ -19,7 +19,7 @@ from rich.table import Table
 from rich.text import Text
 
 from roundtui.domain.entries import Notified
-from roundtui.domain.figures.certainty import settles, sure_words
+from roundtui.domain.figures.certainty import PAST_PEAK, settles, sure_words
 from roundtui.domain.figures.figures import LONGEST_DAYS
 from roundtui.domain.figures.figures import MARK as ESTIMATE
 from roundtui.domain.figures.summary import to_call
@@ -41,8 +41,9 @@ from roundtui.domain.figures.verdicts import (
 )
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.report import text as numbers
+from roundtui.report.bars import bar, trend
 from roundtui.report.text import (
     NAME_WIDTH,
     NOTE_WIDTH,
@@ -50,6 +51,7 @@ from roundtui.report.text import (
     Section,
     day,
     heading,
+    json_of,
     listed,
     paragraph,
     several,
@@ -391,6 +393,87 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
     )
 
 
+BLOCK_HEAD = " status     block           pest   catch  0   high threshold traps days 8 weeks"
+"""Names of the columns of ``block_line``."""
+BLOCK_LEGEND = "* highest trap  + sum  ~ weeks  ! few traps  w weak evidence"
+_VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
+_SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
+
+
+def judged_value(row: BlockRow) -> Fraction | None:
+    """The number that the rule looks at; without a rule the mean. [moths/trap/week, or summed]"""
+    return row.rule.value if row.rule is not None else row.mean_per_week
+
+
+def block_line(row: BlockRow, names: Names, weeks: Sequence[Fraction | None] = ()) -> str:
+    """A block in one line of 79 columns: the number that the rule looks at, as figure and as bar.
+
+    Args:
+        row: The block.
+        names: Names of blocks.
+        weeks: Its catch in the last weeks, the oldest first.
+    """
+    value = judged_value(row)
+    word = _SHORT.get(row.status, row.status.value)
+    sign = _VALUE_OF.get(row.rule.kind, "") if row.rule is not None and value is not None else ""
+    said = "-" if value is None else numbers.figure(value, row.band or ())
+    traps = f"{row.counted}/{row.hung}{'!' if row.thin and row.counted else ''}{'w' if row.weak_evidence else ''}"
+    threshold = numbers.band(row.band) if row.band else ""
+    return (
+        f" {MARKS[row.status]} {word:<8} {padded(names.block(row.block), 15)} {padded(row.species, 5)}"
+        f"{said:>7}{sign:<1} {bar(value, row.band)}{threshold:>8} {traps:<6}{numbers.days(row.days):>4} {trend(weeks)}"
+    )
+
+
+def block_words(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str | None) -> str:
+    """What stands behind the figure of a block, in sentences.
+
+    Args:
+        row: The block.
+        names: Names of farms and blocks.
+        unlikely: Counts to look at again.
+        fruit: What a fruit sample found.
+    """
+    before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
+    rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
+    return f"{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+
+
+def call_lines(
+    items: Sequence[Attention], rows: Sequence[BlockRow], notified: Sequence[Notified], on: date, names: Names
+) -> list[tuple[str, str, bool, str]]:
+    """Growers to call, the most urgent first.
+
+    Args:
+        items: What needs attention.
+        rows: Blocks of the summary.
+        notified: Calls on record.
+        on: Day of the summary.
+        names: Names of farms and blocks.
+
+    Returns:
+        For each the code of the farm, a line, whether the call is made, and all that is to be said.
+    """
+    farms: dict[str, list[Attention]] = {}
+    for one in to_call(items):
+        farms.setdefault(one.farm, []).append(one)
+    since = on - timedelta(days=WINDOW_DAYS)
+    found = []
+    for farm, mine in farms.items():
+        grower, phone = names.contact(farm)
+        blocks = {row.block for row in rows if row.farm == farm}
+        calls = [one for one in notified if one.block in blocks and since < one.round_on <= on]
+        newest = max(calls, key=lambda one: (one.round_on, one.notified_on, one.id), default=None)
+        urgent = "  ".join(dict.fromkeys(f"{attention_mark(one.kind)} {one.block} {one.species}" for one in mine))
+        said = f"{day(newest.notified_on)}, {newest.how}" if newest is not None else urgent
+        line = (
+            f"[{'x' if newest else ' '}] {padded(names.farm(farm), 20)} {padded(grower, 18)} {padded(phone, 12)} {said}"
+        )
+        whole = "; ".join(f"{names.block(one.block)}, {attention_words(one)}" for one in mine)
+        found.append((farm, sanitize(line, NOTE_WIDTH), newest is not None, f"{urgent}. {whole}."))
+    return found
+
+
 def _mark(row: BlockRow, key: str) -> str:
     return ESTIMATE if row.estimates(key) else ""
 
@@ -405,10 +488,10 @@ def _notes(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit: str
         for count in unlikely
         if count.block == row.block and names.species(count.trap) == row.species
     ]
-    words = Text(f"{'; '.join(notes)}.", overflow="fold")
+    words = Text(spoken_days(f"{'; '.join(notes)}."), overflow="fold")
     if row.weak_evidence:
         then = f"; {fruit}" if fruit else ": check the fruit"
-        words.append(f" Under mating disruption a low catch is weak evidence{then}.", style="bold")
+        words.append(spoken_days(f" Under mating disruption a low catch is weak evidence{then}."), style="bold")
     return words
 
 
@@ -446,6 +529,7 @@ def _behind(row: BlockRow) -> list[str]:
     if row.unlike:
         notes.append(f"pools readings of {row.unlike[0]} to {row.unlike[1]} days, which need not catch alike")
     notes += sure_notes(row)
+    notes += [PAST_PEAK] if row.past_peak else []
     estimates = row.estimates("mean_per_week")
     if estimates:
         notes.append(f"{ESTIMATE} {numbers.several(estimates, 'count is an estimate', 'counts are estimates')}")
@@ -682,90 +766,26 @@ def summary_json(summary: Summary) -> dict[str, Any]:
         "on": summary.on.isoformat(),
         "blocks": [_block(row) for row in summary.blocks],
         "integrity": [_trouble(trouble) for trouble in summary.integrity],
-        "upkeep": [
-            {"trap": due.trap, "item": due.item, "why": due.why, "days_overdue": due.days_overdue, "catch": due.catch}
-            for due in summary.upkeep
-        ],
-        "not_read": [
-            {"trap": row.trap, "block": row.block, "reason": None if row.reason is None else row.reason.value}
-            for row in summary.not_read
-        ],
+        "upkeep": [json_of(due, "trap item why days_overdue catch") for due in summary.upkeep],
+        "not_read": [json_of(row, "trap block reason") for row in summary.not_read],
         "unlikely": [{"trap": row.trap, "count": row.count} for row in summary.unlikely],
-        "conflicts": [
-            {"trap": row.trap, "read_on": row.read_on.isoformat(), "entries": list(row.entries)}
-            for row in summary.conflicts
-        ],
-        "long_readings": [
-            {"trap": row.trap, "read_on": row.read_on.isoformat(), "count": row.count, "days": row.days}
-            for row in summary.long_readings
-        ],
-        "attention": [
-            {
-                "kind": one.kind.value,
-                "farm": one.farm,
-                "block": one.block,
-                "species": one.species,
-                "trap": one.trap,
-                "words": one.words,
-            }
-            for one in summary.attention
-        ],
+        "conflicts": [json_of(row, "trap read_on entries") for row in summary.conflicts],
+        "long_readings": [json_of(row, "trap read_on count days") for row in summary.long_readings],
+        "attention": [json_of(one, "kind farm block species trap words") for one in summary.attention],
     }
 
 
 def _block(row: BlockRow) -> dict[str, Any]:
+    figures = (
+        "hung read counted mean_per_week max_per_week mean_with_suspect edge_mean previous_per_week cumulative band"
+    )
+    certainty = "level_low=sure.low level_high=sure.high chance=sure.chance certainty=sure.certainty"
     return {
-        "farm": row.farm,
-        "block": row.block,
-        "species": row.species,
-        "hung": row.hung,
-        "read": row.read,
-        "counted": row.counted,
-        "mean_per_week": _float(row.mean_per_week),
-        "max_per_week": _float(row.max_per_week),
-        "mean_with_suspect": _float(row.mean_with_suspect),
-        "edge_mean": _float(row.edge_mean),
-        "previous_per_week": _float(row.previous_per_week),
-        "cumulative": _float(row.cumulative),
-        "band": None if row.band is None else [float(row.band[0]), float(row.band[1])],
-        "status": row.status.value,
-        "thin": row.thin,
-        "rule": None
-        if row.rule is None
-        else {
-            "id": row.rule.id,
-            "kind": row.rule.kind,
-            "value": _float(row.rule.value),
-            "source": row.rule.source,
-            "date": _day(row.rule.date),
-        },
-        "weak_evidence": row.weak_evidence,
-        "stage": row.stage,
-        "rules": list(row.rules),
-        "assumed": list(row.assumed),
-        "level_low": row.sure.low if row.sure else None,
-        "level_high": row.sure.high if row.sure else None,
-        "chance": row.sure.chance if row.sure else None,
-        "certainty": row.sure.certainty.value if row.sure and row.sure.certainty else None,
+        **json_of(row, f"farm block species {figures} status thin"),
+        "rule": None if row.rule is None else json_of(row.rule, "id kind value source date"),
+        **json_of(row, f"weak_evidence stage rules assumed {certainty}"),
     }
 
 
 def _trouble(trouble: Trouble) -> dict[str, Any]:
-    return {
-        "kind": trouble.kind.value,
-        "farm": trouble.farm,
-        "block": trouble.block,
-        "trap": trouble.trap,
-        "species": trouble.species,
-        "found": trouble.found,
-        "since": _day(trouble.since),
-        "partner": trouble.partner,
-    }
-
-
-def _float(value: Fraction | None) -> float | None:
-    return None if value is None else float(value)
-
-
-def _day(on: date | None) -> str | None:
-    return None if on is None else on.isoformat()
+    return json_of(trouble, "kind farm block trap species found since partner")

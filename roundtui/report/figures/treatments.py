@@ -27,7 +27,18 @@ from roundtui.domain.round.checks import in_case
 from roundtui.domain.text import HINT, parse_short_day, sanitize
 from roundtui.errors import ProblemsError, RefusedError
 from roundtui.report.figures.changes import consequence_words
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, figure, heading, paragraph, several, stacked
+from roundtui.report.text import (
+    NAME_WIDTH,
+    NOTE_WIDTH,
+    Names,
+    Section,
+    figure,
+    heading,
+    json_of,
+    paragraph,
+    several,
+    stacked,
+)
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
 from roundtui.store.round.changes import effects, preview, write
@@ -267,9 +278,7 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
     seen = one.watch
     return {
         "farm": programme.farm_of(seen.block),
-        "block": seen.block,
-        "species": seen.species,
-        "treated_on": seen.treated_on.isoformat(),
+        **json_of(seen, "block species treated_on"),
         "words": one.words,
         "said_by": one.said_by,
         "entries": [entry.id for entry in one.said],
@@ -277,24 +286,12 @@ def _json(one: treatments.Treated, programme: Programme) -> dict[str, Any]:
         "why": seen.why,
         "before": _side_json(seen.before),
         "after": _side_json(seen.after),
-        "traps": list(seen.traps),
-        "left_out": list(seen.left_out),
-        "awaited": seen.awaited,
-        "until": seen.until.isoformat(),
-        "over": seen.over,
-        "untreated": list(seen.untreated),
-        "share": seen.against.share if seen.against else None,
+        **json_of(seen, "traps left_out awaited until over untreated share=against.share"),
         "share_low": seen.against.interval[0] if seen.against else None,
         "share_high": seen.against.interval[1] if seen.against else None,
-        "expected": seen.against.expected if seen.against else None,
-        "chance": seen.against.by_luck if seen.against else None,
-        "fell_before": seen.fell_before,
-        "straddling": seen.straddling,
-        "set_aside": seen.set_aside,
+        **json_of(seen, "expected=against.expected chance=against.by_luck fell_before straddling set_aside"),
         "lures": [{"trap": trap, "changed_on": on.isoformat()} for trap, on in seen.lures],
-        "earlier": _day(seen.earlier),
-        "following": _day(seen.following),
-        "last_read": _day(seen.last_read),
+        **json_of(seen, "earlier following last_read"),
         "back_at": {"on": seen.back_at[0].isoformat(), "per_week": _float(seen.back_at[1])} if seen.back_at else None,
     }
 
@@ -305,10 +302,6 @@ def _side_json(side: treatments.Side) -> dict[str, Any]:
 
 def _float(value: Fraction | None) -> float | None:
     return None if value is None else float(value)
-
-
-def _day(on: date | None) -> str | None:
-    return None if on is None else on.isoformat()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 
-from roundtui.domain.figures.certainty import Sureness, chance_words, limit_words, observation_words, settles
+from roundtui.domain.figures.certainty import (
+    CUTS,
+    PAST_PEAK,
+    Sureness,
+    chance_words,
+    limit_words,
+    observation_words,
+    settles,
+)
 from roundtui.domain.figures.figures import MARK, Series, in_window
-from roundtui.domain.figures.verdicts import BlockRow, RuleApplied, Status
+from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.farm import Block
 from roundtui.domain.season.season import catch_points, days_moved
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.charts import Band, Chart, Panel
 from roundtui.report.charts import Line as Curve
@@ -25,13 +34,11 @@ from roundtui.report.letters.material import (
     Material,
     at_block,
     count,
-    day_figure,
     insects,
     rate,
     short_day,
     short_figure,
     species_name,
-    spoken_days,
     trend,
 )
 from roundtui.report.text import NAME_WIDTH, Names
@@ -44,7 +51,7 @@ _COMPARED = {"single-trap": " for any one trap", "running": " for weeks in a row
 _LOOKS_AT = {
     "single-trap": "the highest trap",
     "running": "the lowest of the weeks in a row",
-    "cumulative": "the sum since its start",
+    "cumulative": "the catch added up since its start",
 }
 
 
@@ -73,16 +80,27 @@ def letter_block(material: Material, names: Names, row: BlockRow, footnotes: Foo
         estimate=MARK if row.estimates("mean_per_week") else "",
         footnote=rule_used(row, footnotes),
         band=Figure(numbers.band(row.band), row.band, at_block(row, "band")),
+        compared=_compared(row),
         traps=line(count(row.counted, at_block(row, "counted")), " of ", count(row.hung, at_block(row, "hung"))),
         read=_read_on(material, row),
         trend=_trends(material, row, mean),
         details=(
+            *_official(block),
             *_details(material, row, footnotes),
+            *([line(f"{PAST_PEAK[:1].upper()}{PAST_PEAK[1:]}.")] if row.past_peak else ()),
             *treatments(material, row.block, row.species),
             *series_lines(material, names, row),
         ),
         curve=_curve(material, names, row) if curve else None,
     )
+
+
+def _official(block: Block | None) -> Iterator[Line]:
+    """The block's official number, and the markets its fruit is meant for."""
+    if block is not None and (block.unit_no or block.markets):
+        unit = f"Unit {sanitize(block.unit_no, 40)}" if block.unit_no else "No unit number on record"
+        markets = numbers.listed([sanitize(one, 40) for one in block.markets])
+        yield line(f"{unit}; fruit meant for {markets}." if markets else f"{unit}.")
 
 
 def _read_on(material: Material, row: BlockRow) -> Line:
@@ -111,8 +129,7 @@ def _trends(material: Material, row: BlockRow, mean: Figure) -> tuple[Line, ...]
     year_ago = material.rows_before.get((row.block, row.species))
     if year_ago is not None and year_ago.mean_per_week is not None:
         before = rate(year_ago.mean_per_week, at_block(year_ago, "mean_per_week", "last-year"), edges)
-        on = material.last_year.on
-        found.append(trend(mean, before, line("in the week to ", day_figure(on, ("last-year", "on")))))
+        found.append(trend(mean, before, line("a year ago")))
     else:
         found.append(line("no figure of a year ago"))
     return tuple(found)
@@ -123,8 +140,8 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
     if row.why:
         why = sanitize(spoken_days(row.why), NOTE_WIDTH)
         found.append(line(why[:1].upper() + why[1:], "."))
-    if row.rule is not None and row.band is not None:
-        found += _judged(row, row.rule, row.band)
+    if row.status is Status.OVER and row.rule is not None and row.band is not None and row.rule.value == row.band[1]:
+        found.append(line("It is exactly at the upper number, which counts as over."))
     if row.weak_evidence:
         found.append(fruit(material, row, footnotes))
     if row.sure is not None and row.band is not None:
@@ -136,17 +153,18 @@ def _details(material: Material, row: BlockRow, footnotes: Footnotes) -> list[Li
         found.append(line(f"{MARK} ", number, f" of the counts behind the catch {are}, not a count of every insect."))
     if row.mean_with_suspect is not None and row.mean_with_suspect != row.mean_per_week:
         with_all = rate(row.mean_with_suspect, at_block(row, "mean_with_suspect"), row.band or ())
-        found.append(line("With the suspect traps it would be ", with_all, _about(row, "mean_with_suspect"), "."))
+        found.append(line("With the suspect traps in it: ", with_all, _about(row, "mean_with_suspect"), "."))
     if row.edge_mean is not None:
         edge = rate(row.edge_mean, at_block(row, "edge_mean"))
-        found.append(line("Traps at the edge, beside the mean: ", edge, _about(row, "edge_mean"), "."))
-    if row.max_per_week is not None and row.counted > 1:
+        found.append(line("Traps at the edge, not in the catch: ", edge, _about(row, "edge_mean"), "."))
+    if row.max_per_week is not None and row.counted > 1 and not (row.rule and row.rule.kind == "single-trap"):
         highest = rate(row.max_per_week, at_block(row, "max_per_week"))
         found.append(line("Highest trap: ", highest, _about(row, "max_per_week"), "."))
     if row.counted and row.thin:
-        found.append(line("Few traps: the figure is from fewer than three."))
+        found.append(line("Few traps: a catch of fewer than three says little."))
     if row.read != row.counted:
-        found.append(line("Traps read, in the figure or not: ", count(row.read, at_block(row, "read")), "."))
+        read = count(row.read, at_block(row, "read"))
+        found.append(line(read, f" {'trap was' if row.read == 1 else 'traps were'} read; not all are in the catch."))
     if row.cumulative is not None:
         total = rate(row.cumulative, at_block(row, "cumulative"))
         found.append(
@@ -160,23 +178,13 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
     low = Figure(limit_words(sure.low), sure.low, at_block(row, "level_low"))
     high = Figure(limit_words(sure.high), sure.high, at_block(row, "level_high"))
     edges = float(band[0]), float(band[1])
+    often = "Had very many traps hung there, they would have averaged ", low, " to ", high, " (4 chances in 5)"
     if sure.certainty is None:
-        return [
-            line(
-                "Very many traps there would four times in five have averaged between ",
-                low,
-                " and ",
-                high,
-                ": ",
-                observation_words(sure, edges),
-                ".",
-            )
-        ]
+        return [line(*often, ": ", observation_words(sure, edges), ".")]
     word = Figure(sure.certainty.words, sure.certainty.value, at_block(row, "certainty"))
-    chance = Figure(chance_words(sure.chance), sure.chance, at_block(row, "chance"))
+    chance = Figure(chance_words(sure.chance, CUTS), sure.chance, at_block(row, "chance"))
     if not (doubt := settles(sure, row.counted, edges)):
-        often = ". Very many traps there would four times in five have averaged between "
-        return [line("How sure that is: ", word, ", ", chance, often, low, " and ", high, ".")]
+        return [line("How sure that is: ", word, ", ", chance, ". ", *often, ".")]
     traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
     settle = " cannot settle it: had others hung there that week, they might as well have averaged "
     return [
@@ -190,18 +198,13 @@ def _about(row: BlockRow, key: str) -> str:
     return f" ({MARK} with an estimate)" if row.estimates(key) else ""
 
 
-def _judged(row: BlockRow, rule: RuleApplied, band: tuple[Fraction, Fraction]) -> list[Line]:
-    found = []
-    if rule.kind != "mean" or rule.value != row.mean_per_week:
-        looks_at = _LOOKS_AT.get(rule.kind, "its own figure")
-        if rule.value is None:
-            found.append(line(f"The rule compares {looks_at}, which is not known."))
-        else:
-            value = rate(rule.value, at_block(row, "rule.value"), band)
-            found.append(line(f"The rule compares {looks_at}: ", value, "."))
-    if row.status is Status.OVER and rule.value == band[1]:
-        found.append(line("It is exactly at the upper number, which counts as over."))
-    return found
+def _compared(row: BlockRow) -> Line | None:
+    """What the threshold is for, where that is not the catch itself, and how high it is now."""
+    rule = row.rule
+    if rule is None or row.band is None or (rule.kind == "mean" and rule.value == row.mean_per_week):
+        return None
+    now = rate(rule.value, at_block(row, "rule.value"), row.band) if rule.value is not None else "not known"
+    return line(f"for {_LOOKS_AT.get(rule.kind, 'a figure of its own')}: ", now)
 
 
 def _curve(material: Material, names: Names, row: BlockRow) -> Picture | None:

@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
-from roundtui.domain.figures.verdicts import AttentionKind, BlockRow, Status
+from roundtui.domain.figures.verdicts import Attention, AttentionKind, BlockRow, Status, TroubleKind
 from roundtui.domain.programme.cautions import KILL_STRIP, LETTER_CAUTIONS, TRAP_INTEGRITY
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report.figures.summary import MARKS, attention_mark
 from roundtui.report.letters import lists, season_lines
 from roundtui.report.letters.blocks import MOST_CURVES, letter_block
-from roundtui.report.letters.letter import Footnotes, Letter, Line, Picture, Strip, Tile, line
+from roundtui.report.letters.letter import Footnotes, Letter, Line, Picture, Strip, Tile, figures, line
 from roundtui.report.letters.lists import because, being_named, samples
 from roundtui.report.letters.material import (
     NOTE_WIDTH,
     RANKS,
     STATUSES,
     Material,
+    day,
     day_figure,
+    event_name,
+    flight,
+    pest,
     species_name,
-    spoken_days,
 )
 from roundtui.report.letters.season_lines import other_years
-from roundtui.report.text import NAME_WIDTH, Names
+from roundtui.report.text import NAME_WIDTH, Names, listed
 
 MOST_NOTE = 4_000
 """Longest covering note. [characters]"""
@@ -42,12 +47,13 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
     """
     names = Names(material.programme)
     known = material.programme.farms.get(farm)
+    official = f" (property {sanitize(known.property_no, 40)})" if known and known.property_no else ""
     rows = material.rows.get(farm, ())
     footnotes = Footnotes()
     blocks = tuple(letter_block(material, names, row, footnotes, curve=at < MOST_CURVES) for at, row in enumerate(rows))
     return Letter(
         farm=sanitize(farm, NAME_WIDTH),
-        name=names.farm(farm),
+        name=names.farm(farm) + official,
         grower=sanitize(known.grower, NAME_WIDTH) if known else "",
         email=known.email if known else "",
         sender=sender_lines(material),
@@ -55,7 +61,7 @@ def compose(material: Material, farm: str, *, note: str = "", replaces: str = ""
         first=day_figure(material.first, ("record", "first")),
         on=day_figure(material.on, ("summary", "on")),
         note=note_lines(note),
-        replaces=sanitize(replaces, NAME_WIDTH),
+        replaces=day(date.fromisoformat(replaces)) if replaces else "",
         because=because(material, farm, date.fromisoformat(replaces)) if replaces else "",
         headlines=(*_not_for_use(material), *_headlines(material, names, farm, rows)),
         strip=_strip(material, rows),
@@ -94,12 +100,17 @@ def sender_lines(material: Material) -> tuple[str, ...]:
 
 def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow, ...]) -> list[Line]:
     """What needs attention on the farm, and which blocks nobody read."""
-    found = []
-    for one in material.summary.attention:
-        if one.farm == farm:
-            pest = f", {species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
-            words = sanitize(spoken_days(one.words), NOTE_WIDTH)
-            found.append(line(f"{attention_mark(one.kind)} {names.block(one.block)}{pest}: {words}."))
+    found, mine = [], [one for one in material.summary.attention if one.farm == farm]
+    by_status = {(one.block, one.species) for one in mine if one.kind in (AttentionKind.OVER, AttentionKind.WITHIN)}
+    for one in mine:
+        if one.kind is AttentionKind.FEW_TRAPS and (one.block, one.species) in by_status:
+            continue  # Its status says so already.
+        of = f", {species_name(one.species)}" if one.species and one.kind is not AttentionKind.SAMPLE else ""
+        words = sanitize(spoken_days(one.words), NOTE_WIDTH)
+        if one.kind is AttentionKind.SUSPECT:
+            words = _suspect(material, one)
+        said = line(f"{attention_mark(one.kind)} {names.block(one.block)}{of}: {words}.")
+        found += [said] if said not in found else []
     unread = [row for row in rows if row.status is Status.NOT_READ]
     if rows and not found and not unread:
         return [line("Nothing on your farm needs attention this week.")]
@@ -107,6 +118,20 @@ def _headlines(material: Material, names: Names, farm: str, rows: tuple[BlockRow
         listed = "; ".join(f"{names.block(row.block)}, {species_name(row.species)}" for row in unread)
         found.append(line(f"{MARKS[Status.NOT_READ]} {STATUSES[Status.NOT_READ].capitalize()}: {listed}."))
     return found or [line("No trap hung in these seven days.")]
+
+
+_SUSPECT = {
+    TroubleKind.SWAPPED_LURES: "lures swapped",
+    TroubleKind.WRONG_LURE: "wrong lure",
+    TroubleKind.SCENTED_BODY: "scent of another lure in its plastic",
+    TroubleKind.NO_LURE: "no lure",
+}
+
+
+def _suspect(material: Material, one: Attention) -> str:
+    """The suspect traps of a block and species together; what is said under the figures has the rest."""
+    rows = [row for row in material.summary.integrity if (row.block, row.species) == (one.block, one.species)]
+    return "not counted: " + listed(f"{sanitize(row.trap, NAME_WIDTH)} ({_SUSPECT[row.kind]})" for row in rows)
 
 
 def _not_for_use(material: Material) -> list[Line]:
@@ -138,3 +163,49 @@ def _cautions(material: Material, farm: str) -> tuple[str, ...]:
     due = {row.trap for row in material.summary.upkeep if row.item == "kill-strip"}
     more += [KILL_STRIP] if any(row.trap in due for row in material.traps.get(farm, ())) else []
     return (*LETTER_CAUTIONS, *more)
+
+
+_COMPARED = {"mean_per_week": "catch a week", "status": "status", "counted": "traps counted"}
+"""Figures of a block that are held against those of an earlier letter, and what they are called."""
+
+
+def said_in(letter: Letter) -> dict[str, str]:
+    """What a letter says that a grower would want to hear of if it changed, each under a name of its own.
+
+    Args:
+        letter: The letter.
+    """
+    found = {}
+    for one in figures(replace(letter, note=(), replaces="")):
+        match one.place:
+            case ("summary", "blocks", block, species, key) if key in _COMPARED:
+                found[f"{block}, {pest(species)}, {_COMPARED[key]}"] = one.text
+            case ("biofix", block, species, generation, "confirmed"):
+                found[f"{block}, {pest(species)}, start of the {flight(int(generation))}"] = one.text
+            case ("outlook", block, species, generation, event, ("reached_on" | "expected_on") as key):
+                words = "reached on" if key == "reached_on" else "expected on"
+                found[f"{block}, {pest(species)}, {flight(int(generation))}, {event_name(event)}, {words}"] = one.text
+    return found | {f"{_HEADLINE}{at}": str(one) for at, one in enumerate(letter.headlines)}
+
+
+_HEADLINE = "headline "
+_MOST_CHANGED = 300
+"""Longest line on what changed. [characters]"""
+
+
+def changes_since(before: Mapping[str, str], letter: Letter) -> tuple[str, ...]:
+    """What is different from an earlier letter about the same round, line by line.
+
+    Args:
+        before: What that letter said; see ``said_in``.
+        letter: The letter now.
+    """
+    now = said_in(letter)
+    heads = [[words for name, words in said.items() if name.startswith(_HEADLINE)] for said in (before, now)]
+    lines = [f"New: {words}" for words in heads[1] if words not in heads[0]]
+    lines += [f"No longer: {words}" for words in heads[0] if words not in heads[1]]
+    for name in dict.fromkeys((*before, *now)):
+        was, becomes = before.get(name), now.get(name)
+        if not name.startswith(_HEADLINE) and was != becomes:
+            lines.append(f"{name}: {becomes or 'not told any more'}{f', it was {was}' if was else ''}.")
+    return tuple(sanitize(words, _MOST_CHANGED) for words in lines)

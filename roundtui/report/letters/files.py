@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.history import season_last
 from roundtui.domain.text import sanitize
-from roundtui.report.letters.compose import compose
-from roundtui.report.letters.letter import Letter, changes_since, digest, said_in
+from roundtui.report.letters.compose import changes_since, compose, said_in
+from roundtui.report.letters.letter import Letter, digest
 from roundtui.report.letters.mail import eml, is_address
 from roundtui.report.letters.material import read_material
 from roundtui.report.letters.template import letter_html, letter_mail

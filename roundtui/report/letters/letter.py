@@ -6,12 +6,11 @@ A letter to one grower after a round, as a value: every figure in it knows where
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.text import sanitize
 from roundtui.report.charts import Chart
 
 
@@ -151,7 +150,9 @@ class LetterBlock:
     mean: Figure
     """Catch per trap and week."""
     band: Figure
-    """Band of its rule."""
+    """Threshold of its rule."""
+    compared: Line | None
+    """What that is for, where it is not the catch itself, and how high it is."""
     traps: Line
     """Traps counted, of those that hung."""
     read: Line
@@ -266,6 +267,11 @@ class Letter:
     """What stands in every letter."""
 
     @property
+    def says_how_sure(self) -> bool:
+        """Whether it says how sure a status is."""
+        return any(one.place[-1] == "level_high" for one in figures(self.blocks))
+
+    @property
     def pictures(self) -> tuple[Picture, ...]:
         """Every picture in it."""
         curves = [block.curve for block in self.blocks if block.curve]
@@ -286,52 +292,6 @@ def figures(value: object) -> Iterator[Figure]:
     elif is_dataclass(value) and not isinstance(value, (type, Picture)):
         for field in fields(value):
             yield from figures(getattr(value, field.name))
-
-
-_COMPARED = {"mean_per_week": "catch a week", "status": "status", "counted": "traps counted"}
-"""Figures of a block that are held against those of an earlier letter, and what they are called."""
-
-
-def said_in(letter: Letter) -> dict[str, str]:
-    """What a letter says that a grower would want to hear of if it changed, each under a name of its own.
-
-    Args:
-        letter: The letter.
-    """
-    found = {}
-    for one in figures(replace(letter, note=(), replaces="")):
-        match one.place:
-            case ("summary", "blocks", block, species, key) if key in _COMPARED:
-                found[f"{block}, {species}: {_COMPARED[key]}"] = one.text
-            case ("biofix", block, species, generation, "confirmed"):
-                found[f"{block}, {species}: start of flight {generation}"] = one.text
-            case ("outlook", block, species, generation, event, ("reached_on" | "expected_on") as key):
-                words = "reached on" if key == "reached_on" else "expected on"
-                found[f"{block}, {species}, flight {generation}: {event} {words}"] = one.text
-    return found | {f"{_HEADLINE}{at}": str(one) for at, one in enumerate(letter.headlines)}
-
-
-_HEADLINE = "headline "
-_MOST_CHANGED = 300
-"""Longest line on what changed. [characters]"""
-
-
-def changes_since(before: Mapping[str, str], letter: Letter) -> tuple[str, ...]:
-    """What is different from an earlier letter about the same round, line by line.
-
-    Args:
-        before: What that letter said; see ``said_in``.
-        letter: The letter now.
-    """
-    now = said_in(letter)
-    heads = [[words for name, words in said.items() if name.startswith(_HEADLINE)] for said in (before, now)]
-    lines = [f"New: {words}" for words in heads[1] if words not in heads[0]]
-    lines += [f"No longer: {words}" for words in heads[0] if words not in heads[1]]
-    for name in dict.fromkeys((*before, *now)):
-        was, becomes = before.get(name), now.get(name)
-        if not name.startswith(_HEADLINE) and was != becomes:
-            lines.append(f"{name} {becomes or 'not notified any more'}, it was {was}." if was else f"{name} {becomes}.")
-    return tuple(sanitize(words, _MOST_CHANGED) for words in lines)
 
 
 def digest(letter: Letter) -> str:

@@ -19,7 +19,7 @@ from roundtui.domain.round.agenda import round_after
 from roundtui.domain.round.specimens import KINDS, block_of, is_named, is_open, label, species_of, taken_off
 from roundtui.domain.sampling.findings import GRADES, SampleRow
 from roundtui.domain.sampling.records import Outcome, plural
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.domain.traps.assembly import Happened, SeriesChange
 from roundtui.report import sampling
 from roundtui.report import text as numbers
@@ -31,10 +31,10 @@ from roundtui.report.letters.material import (
     count,
     day_figure,
     insects,
+    pest,
     rate,
     short_figure,
     species_name,
-    spoken_days,
 )
 from roundtui.report.text import NAME_WIDTH, Names, listed
 
@@ -49,9 +49,9 @@ _REASONS = {
     NoReading.OTHER: "for another reason",
 }
 _ITEMS = {
-    "lure": ("lure", "A spent lure attracts fewer than there are."),
-    "liner": ("liner", "A full or old liner catches fewer."),
-    "kill-strip": ("kill strip", "Without one the catch can escape or be eaten."),
+    "lure": ("new lure due", "A spent lure draws fewer moths than a fresh one."),
+    "liner": ("new liner due", "A full or old liner holds fewer moths."),
+    "kill-strip": ("new kill strip due", "Without one the catch can escape or be eaten."),
 }
 _LEFT = "no entry, and taken down or moved away before the next visit"
 _CLEAN = "and a clean body, since plastic keeps the scent"
@@ -140,8 +140,8 @@ def _pair(row: Trouble, other: Trouble, names: Names) -> Line:
     where += "" if row.block == other.block else f" and {names.block(other.block)}"
     since = _since(row) if row.since == other.since else (*_since(row), " and ", *_since(other))
     return line(
-        f"Traps {_label(row.trap)} ({sanitize(row.species, NAME_WIDTH)}) and {_label(other.trap)} "
-        f"({sanitize(other.species, NAME_WIDTH)}) in {where} hold each other's lure ",
+        f"Traps {_label(row.trap)} ({pest(row.species)}) and {_label(other.trap)} ({pest(other.species)}) in {where} "
+        "hold each other's lure ",
         *since,
         f". Their catch since then is not counted. Each needs its own lure again {_CLEAN}.",
     )
@@ -154,9 +154,8 @@ def _since(row: Trouble) -> tuple[str | Figure, ...]:
 
 
 def _trouble(row: Trouble, names: Names) -> Line:
-    where = f"Trap {_label(row.trap)} ({sanitize(row.species, NAME_WIDTH)}) in {names.block(row.block)}"
-    found = sanitize(row.found, NAME_WIDTH) if row.found else "another species"
-    own = sanitize(row.species, NAME_WIDTH)
+    own, found = pest(row.species), pest(row.found) if row.found else "another species"
+    where = f"Trap {_label(row.trap)} ({own}) in {names.block(row.block)}"
     match row.kind:
         case TroubleKind.NO_LURE:
             words, remedy = "has been without a lure ", f"It needs a lure for {own}."
@@ -184,10 +183,10 @@ def upkeep(material: Material, names: Names, farm: str) -> Iterable[Line]:
 
 def _due(row: UpkeepDue) -> Line:
     place: Place = ("summary", "upkeep", row.trap, row.item, "days_overdue")
-    over = numbers.several(row.days_overdue, "day") + " over" if row.days_overdue else "due now"
+    over = numbers.several(row.days_overdue, "day") + " ago" if row.days_overdue else "now"
     parts: list[str | Figure] = [f"{_label(row.trap)} ", Figure(over, row.days_overdue, place)]
     if row.why == "catch" and row.catch is not None:
-        parts += [" with ", count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " on it"]
+        parts += [" (", count(row.catch, ("summary", "upkeep", row.trap, row.item, "catch")), " moths on it)"]
     return line(*parts)
 
 
@@ -238,7 +237,8 @@ def next_visit(material: Material, farm: str) -> Line:
     rounds = [
         max(day, after)
         for route, traps in material.programme.routes.items()
-        if not labels.isdisjoint(traps) and (day := _next(material, route))
+        if not labels.isdisjoint(traps)
+        and (day := round_after(material.programme, material.history, route, material.on))
     ]
     rounds += [max(day, after) for trap, day in material.due.items() if trap in labels]
     if rounds:
@@ -254,10 +254,6 @@ def next_visit(material: Material, farm: str) -> Line:
     return line("The next visit is due on ", day_figure(due, ("record", "next_visit", farm)), ".")
 
 
-def _next(material: Material, route: str) -> date | None:
-    return round_after(material.programme, material.history, route, material.on)
-
-
 def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
     """Number of the footnote on a block's rule, with its source; empty where it has none."""
     if row.rule is None or row.band is None:
@@ -267,7 +263,7 @@ def rule_used(row: BlockRow, footnotes: Footnotes) -> str:
     date_words = (", ", day_figure(row.rule.date, (*place, "rule.date"))) if row.rule.date else ()
     source = sanitize(row.rule.source, NOTE_WIDTH)
     return footnotes.number(
-        line(f"{sanitize(row.rule.id, NAME_WIDTH)}: ", band, f". Source: {source}", *date_words, ".")
+        line("Threshold ", band, f" (rule {sanitize(row.rule.id, NAME_WIDTH)}): {source}", *date_words, ".")
     )
 
 
@@ -332,21 +328,23 @@ def _place(seen: Watch, *keys: str) -> Place:
 def _line(one: Treated) -> Line:
     seen = one.watch
     head = (
-        f"Treatment against {species_name(seen.species)} on ",
+        f"You told us of a treatment against {pest(seen.species)} on ",
         day_figure(seen.treated_on, _place(seen, "treated_on")),
-        ", as you told us: ",
+        ": ",
     )
-    verdict = Figure(seen.said, seen.verdict.value, _place(seen, "verdict"))
+    open_end = seen.verdict in {WatchVerdict.EARLY, WatchVerdict.LITTLE}
+    said = "it cannot be said whether the catch came down" if seen.over and open_end else seen.said
+    verdict = Figure(said, seen.verdict.value, _place(seen, "verdict"))
     why = Figure(seen.why, seen.why, _place(seen, "why"))
     if not seen.traps:
         return line(*head, verdict, "; ", why, ".")
-    begin = "it is " if seen.verdict in {WatchVerdict.EARLY, WatchVerdict.LITTLE} else "the catch is "
-    said = () if seen.verdict is WatchVerdict.ALONE else ("the catch " if seen.over else begin, verdict, ". ")
+    begin = ("" if open_end else "the catch ") if seen.over else "it is " if open_end else "the catch is "
+    told = () if seen.verdict is WatchVerdict.ALONE else (begin, verdict, ". ")
     return line(
         *head,
-        *said,
+        *told,
         rate(seen.before.per_week, _place(seen, "before", "per_week")),
-        f" {insects(seen.species)} a trap and week before (",
+        f" {insects(seen.species)} per trap per week before it (",
         count(seen.before.readings, _place(seen, "before", "readings")),
         " readings), ",
         rate(seen.after.per_week, _place(seen, "after", "per_week")),
@@ -363,7 +361,7 @@ def _days_after(seen: Watch) -> tuple[str | Figure, ...]:
     """Over which days the catch after is told: a check that is over has ended on a day."""
     if not seen.over or seen.last_read is None:
         return (" since (",)
-    return (" in the time to ", short_figure(seen.last_read, _place(seen, "last_read")), " (")
+    return (" after it, up to ", short_figure(seen.last_read, _place(seen, "last_read")), " (")
 
 
 def _back_at(seen: Watch) -> tuple[str | Figure, ...]:
@@ -379,7 +377,7 @@ def _observations(seen: Watch) -> Iterable[Line]:
     if not seen.over:
         until = short_figure(seen.until, _place(seen, "until"))
         more = count(seen.awaited, _place(seen, "awaited"))
-        yield line("We keep checking; readings still to come: ", more, ", at the latest until ", until, ".")
+        yield line("We keep checking, until ", until, " at the latest; readings still to come: ", more, ".")
     if seen.lures:
         traps = ", ".join(sanitize(trap, NAME_WIDTH) for trap in dict.fromkeys(trap for trap, _ in seen.lures))
         yield line(f"The lure was changed since in {traps}, which raises a catch.")
@@ -419,7 +417,7 @@ def because(material: Material, farm: str, since: date) -> str:
         The rest of a sentence; empty where nothing was named.
     """
     found = [
-        f"{label(one)} from trap {sanitize(one.trap, NAME_WIDTH)} was named {_name(one)}"
+        f"{label(one)} from trap {sanitize(one.trap, NAME_WIDTH)} was identified as {_name(one)}"
         for one in _of(material, farm)
         if _bears(one, material) and one.recorded_at is not None and one.recorded_at.date() >= since
     ]
@@ -443,10 +441,10 @@ def _waits(material: Material, names: Names, one: Specimen) -> Line:
     if one.in_count:
         return line(
             *(number, f" of the {insects(species)} counted in {where} on "),
-            *(on, f" {are} being named; the figure may change."),
+            *(on, f" {are} being identified; the figure may change."),
         )
-    turn = f"{it} turn{'s' if one.number == 1 else ''} out to be {species_name(species).lower()}"
-    return line(number, f" from {where} on ", on, f" {are} being named, and in no figure unless {turn}.")
+    turn = f"{it} turn{'s' if one.number == 1 else ''} out to be {pest(species)}"
+    return line(number, f" from {where} on ", on, f" {are} being identified, and in no figure unless {turn}.")
 
 
 def _correct(material: Material, names: Names, one: Specimen, off: int) -> Line:
@@ -463,7 +461,7 @@ def _correct(material: Material, names: Names, one: Specimen, off: int) -> Line:
         words, end = f" more from {where} on ", "put on the count."
     are = ("was", "is") if one.number == 1 else ("were", "are")
     return line(
-        "Corrected: ", moved, words, on, f" {are[0]} {_name(one)}, named by {by}", *when, f", and {are[1]} {end}"
+        "Corrected: ", moved, words, on, f" {are[0]} {_name(one)}, identified by {by}", *when, f", and {are[1]} {end}"
     )
 
 
@@ -472,8 +470,7 @@ def _name(one: Specimen) -> str:
     if one.what in KINDS:
         kind = KINDS[one.what]
         return kind.several if one.number != 1 and kind.several else kind.word
-    name = species_name(one.what)
-    return sanitize(one.what, NAME_WIDTH) if name == one.what else name[:1].lower() + name[1:]
+    return pest(one.what)
 
 
 def _parts(material: Material, names: Names, one: Specimen) -> tuple[Figure, str, Figure]:
@@ -557,9 +554,9 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
     yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
     low, high = sampling.interval_ends(row.interval)
-    yield " % (with 95 % certainty between "
+    yield " % (95 % if picked one by one: "
     yield Figure(low, 100 * row.interval[0], _at(row, "interval_percent", "0"))
-    yield " and "
+    yield " to "
     yield Figure(high, 100 * row.interval[1], _at(row, "interval_percent", "1"))
     yield " %)"
 
@@ -577,9 +574,9 @@ def _sampled(row: SampleRow) -> Iterable[str | Figure]:
     sample = row.sample
     for key, number, before, after in (
         ("entries", sample.entries, ", ", " with entries"),
-        ("stings", sample.stings, ", ", " more with stings only"),
+        ("stings", sample.stings, ", ", " more with stings alone"),
         ("beneficials", sample.beneficials, ", predators on ", ""),
-        ("trees", sample.trees, ", on trees: ", ""),
+        ("trees", sample.trees, ", from ", " trees"),
     ):
         if number:
             yield before

@@ -5,7 +5,6 @@ What letters are made from, read once for all farms: the day's summary, that of 
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -35,7 +34,6 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.rules import Office
     from roundtui.domain.sampling.findings import SampleRow
 
-_ISO_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b", re.ASCII)
 STATUSES = {
     Status.OVER: "over threshold",
     Status.WITHIN: "within threshold",
@@ -46,15 +44,21 @@ STATUSES = {
 }
 """A status in the words of a letter."""
 MEANINGS = {
-    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Check the fruit, and talk "
-    "to your adviser.",
+    Status.OVER: "The catch has reached the upper number of the rule, which is no order to do anything. Check the "
+    "fruit, and talk to your adviser.",
     Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
-    Status.BELOW: "The catch is lower than the rule asks to act on. That alone does not say that the block is clean.",
+    Status.BELOW: "The catch is under the lower number of the rule. That alone does not say that the block is clean.",
     Status.CANNOT_TELL: "The readings do not decide it.",
     Status.NO_RULE: "The catch is shown, but there is no number to compare it with.",
     Status.NOT_READ: "No trap was read in these seven days.",
 }
 """What a status says, and what it does not."""
+HOW_SURE = (
+    "how sure",
+    "A few traps show a block's catch only roughly, and this says how roughly. It changes neither threshold nor "
+    "status, and is no advice.",
+)
+"""What it says how sure a status is, and what it does not."""
 RANKS = {
     Status.OVER: 3,
     Status.WITHIN: 2,
@@ -68,10 +72,15 @@ NOTE_WIDTH = 300
 """Longest note of a scout in a letter; the whole of it is on record. [columns]"""
 
 
-def species_name(code: str) -> str:
-    """Common name of a species, with a capital; its code where nobody knows it."""
+def pest(code: str) -> str:
+    """Common name of a species in mid-sentence; its code where nobody knows it."""
     known = SPECIES.get(code)
-    name = known.name if known else sanitize(code, NAME_WIDTH)
+    return known.name if known else sanitize(code, NAME_WIDTH)
+
+
+def species_name(code: str) -> str:
+    """The same with a capital."""
+    name = pest(code)
     return name[:1].upper() + name[1:]
 
 
@@ -82,8 +91,15 @@ def insects(code: str) -> str:
 
 
 def event_name(name: str) -> str:
-    """An event of a life cycle."""
-    return sanitize(name, NAME_WIDTH)
+    """An event of a life cycle; the ends of a published range in plain words."""
+    shown = sanitize(name, NAME_WIDTH)
+    return shown.replace(" (earliest published)", ", at the earliest").replace(" (latest published)", ", at the latest")
+
+
+def flight(generation: int) -> str:
+    """A generation as its flight, in words."""
+    words = ("first", "second", "third", "fourth")
+    return f"{words[generation - 1]} flight" if 0 < generation <= len(words) else f"flight {generation}"
 
 
 def day(on: date) -> str:
@@ -94,22 +110,6 @@ def day(on: date) -> str:
 def short_day(on: date) -> str:
     """A day of this year, as Mon 14 Jul."""
     return f"{on:%a} {on.day} {on:%b}"
-
-
-def spoken_days(words: str) -> str:
-    """Words of the record with their days as people write them: 2025-06-10 as Tue 10 Jun 2025.
-
-    Args:
-        words: In which a day stands in ISO 8601.
-    """
-    return _ISO_DAY.sub(lambda found: _spoken(found[0]), words)
-
-
-def _spoken(text: str) -> str:
-    try:
-        return day(date.fromisoformat(text))
-    except ValueError:
-        return text
 
 
 def day_figure(on: date, place: Place) -> Figure:
@@ -334,7 +334,7 @@ def read_material(
     keys = [(row.block, row.species) for row in made.summary.blocks if farms is None or row.farm in farms]
     return Material(
         summary=made.summary,
-        last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme).summary,
+        last_year=summary_of(conn, office, on - A_YEAR, programme=before.programme, how_sure=False).summary,
         programme=made.programme,
         history=made.history,
         series=season.series,

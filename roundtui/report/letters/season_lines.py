@@ -14,7 +14,7 @@ from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, OutlookRow
 from roundtui.domain.season.years import Against, YearOf, Years
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.letters.letter import Figure, LetterSeason, LetterYears, Line, Picture, Place, Progress, Step, line
 from roundtui.report.letters.material import (
@@ -24,11 +24,11 @@ from roundtui.report.letters.material import (
     count,
     day_figure,
     event_name,
+    flight,
     rate,
     short_day,
     short_figure,
     species_name,
-    spoken_days,
 )
 from roundtui.report.text import Names, listed
 
@@ -49,12 +49,12 @@ def biofixes(material: Material, names: Names, farm: str) -> Iterable[Line]:
     still_open = []
     for (species, generation, confirmed), rows in said.items():
         where = numbers.listed(names.block(row.block) for row in rows)
-        what = f"{species_name(species)}, generation {generation}, {where}"
+        what = f"{species_name(species)}, {flight(generation)}, {where}"
         if confirmed is None:
             still_open.append(what)
         else:
             place: Place = ("biofix", rows[0].block, species, str(generation), "confirmed")
-            yield line(f"{what}: biofix on ", day_figure(confirmed, place), ".")
+            yield line(f"{what}: began on ", day_figure(confirmed, place), ".")
     if still_open:
         yield line(f"Dates follow once we confirm the start of the flight: {'; '.join(still_open)}.")
 
@@ -72,7 +72,10 @@ def events(material: Material, names: Names, farm: str) -> Iterable[Line]:
     rows = sorted(groups.values(), key=lambda group: _date(group[0].event))
     known = temperatures_to(material, farm)
     if known is not None and any(group[0].event.expected_on is not None for group in rows):
-        yield line(f"The dates to come are worked out from temperatures up to {short_day(known)}.")
+        yield line(
+            f"The dates to come are worked out from temperatures up to {short_day(known)} "
+            "and the years before. They are a forecast."
+        )
     for group in rows:
         yield _event(group, names)
 
@@ -110,7 +113,7 @@ def old_temperatures(material: Material) -> str:
     if not days or (material.on - min(days)).days <= OLD_DAYS:
         return ""
     late = (material.on - min(days)).days
-    return f"temperatures end on {min(days).isoformat()}, {late} days before: load newer ones before dates go out"
+    return f"temperatures end on {short_day(min(days))}, {late} days before: load newer ones before dates go out"
 
 
 def progress(material: Material, farm: str) -> tuple[Picture, ...]:
@@ -151,33 +154,38 @@ def _event(group: Sequence[OutlookRow], names: Names) -> Line:
     event = row.event
     place: Place = ("outlook", row.block, row.species, str(event.generation), event.event.name)
     where = numbers.listed(names.block(one.block) for one in group)
-    head = f"{species_name(row.species)}, {event_name(event.event.name)}"
-    if event.generation > 1:
-        head += f", generation {event.generation}"
+    head = species_name(row.species)
+    head += f", {flight(event.generation)}" if event.generation > 1 else ""
+    head += f": {event_name(event.event.name)}"
     if event.reached_on is not None:
-        return line(f"{head}: reached on ", day_figure(event.reached_on, (*place, "reached_on")), f" [{where}].")
-    parts: list[str | Figure] = [f"{head}: to be expected about "]
+        return line(f"{head}, reached on ", day_figure(event.reached_on, (*place, "reached_on")), f" [{where}].")
+    parts: list[str | Figure] = [f"{head}, expected about "]
     parts.append(day_figure(event.expected_on or date.max, (*place, "expected_on")))
     if event.earliest is not None:
         often = f"{row.outlook.coverage * 10:.0f} years in 10"
         if event.latest is not None:
-            parts += [f", in {often} between ", short_figure(event.earliest, (*place, "earliest"))]
-            parts += [" and ", short_figure(event.latest, (*place, "latest"))]
+            parts += [f" ({often}: ", short_figure(event.earliest, (*place, "earliest"))]
+            parts += [" to ", short_figure(event.latest, (*place, "latest")), ")"]
         else:
-            parts += [f", in {often} not before ", short_figure(event.earliest, (*place, "earliest"))]
+            parts += [f" ({often}: not before ", short_figure(event.earliest, (*place, "earliest")), ")"]
     if event.by_normal:
         parts.append(", by normal temperatures, so without a range")
     elif event.years:
-        years = Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))
-        parts += [", by ", years, " of this station"]
+        parts += [", from ", Figure(numbers.several(event.years, "year"), event.years, (*place, "years"))]
     if event.by_forecast:
         parts.append(", with the weather forecast of the next days in it")
     return line(*parts, f" [{where}].")
 
 
+_STEPS_BACK, _STEPS_AHEAD = 3, 5
+"""Events on a bar that came last, and that come next."""
+
+
 def _bar(species: str, now: float, rows: Sequence[OutlookRow]) -> Picture:
     unit = f"{rows[0].outlook.model.development.unit.sign}-days"
-    ordered = sorted(rows, key=lambda row: row.event.event.degree_days)[: len(ascii_uppercase)]
+    every = sorted(rows, key=lambda row: row.event.event.degree_days)
+    reached = sum(1 for row in every if row.event.reached_on)
+    ordered = every[max(0, reached - _STEPS_BACK) : reached + _STEPS_AHEAD]
     steps = tuple(
         Step(sign, row.event.event.degree_days, f"{event_name(row.event.event.name)} {_when(row.event)}")
         for sign, row in zip(ascii_uppercase, ordered, strict=False)
@@ -263,7 +271,7 @@ def _past(year: YearOf, one: Against, place: Place, edges: tuple[Fraction, ...])
         peak=_peak(one.peak, then, edges),
         total=rate(one.total, (*then, "total")),
         weeks=_weeks(one.weeks, then),
-        whole=line(*_peak(highest, own, edges).parts, "; ", rate(year.total, (*own, "total")), " in all"),
+        whole=line(*_peak(highest, own, edges).parts, "; ", rate(year.total, (*own, "total")), " a trap in all"),
         why_not=listed([*named, f"{more} more"] if more > 0 else named) if named else "",
     )
 
@@ -294,7 +302,7 @@ def _why_not(seasons: Iterable[LetterSeason]) -> Iterable[str]:
         if one.why_not:
             said.setdefault(one.why_not, []).append(str(one.season))
     for why, shared in said.items():
-        yield f"* Does not compare with {listed(shared)}: {why}."
+        yield f"* Not to be compared with {listed(shared)}: {why}."
 
 
 def _missing(material: Material, there: set[int]) -> Iterable[str]:

@@ -17,7 +17,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters.letter import Letter, Picture
 from roundtui.report.letters.mail import Mail, png_of, svg
-from roundtui.report.letters.material import MEANINGS, STATUSES
+from roundtui.report.letters.material import HOW_SURE, MEANINGS, STATUSES
 from roundtui.store.office import office_content
 from roundtui.store.set_up.columns import file_of
 
@@ -92,14 +92,17 @@ def _values(letter: Letter, picture: Show) -> Mapping[str, Any]:
         "letter": letter,
         "picture": picture,
         "curves": [row.curve for row in letter.blocks if row.curve is not None],
-        "meanings": [(STATUSES[status], words) for status, words in MEANINGS.items() if status.value in there],
+        "meanings": [
+            *((STATUSES[status], words) for status, words in MEANINGS.items() if status.value in there),
+            *([HOW_SURE] if letter.says_how_sure else []),
+        ],
         "years_note": YEARS_NOTE,
         "lists": [
             ("Not read", letter.not_read),
             ("Lures, liners and kill strips", letter.upkeep),
             ("What the scout saw", letter.notes),
             ("Fruit stage", letter.stages),
-            ("Biofix", letter.biofixes),
+            ("Start of the flights (biofix)", letter.biofixes),
             ("What is to be expected", letter.events),
         ],
     }

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from roundtui.domain.figures.history import season_start
 from roundtui.domain.inventory.plan import still_to_hang
 from roundtui.domain.round.recounts import Talk
+from roundtui.errors import RoundtuiError
 from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
@@ -54,8 +55,6 @@ def read_due(session: Session) -> Found:
     Raises:
         RoundtuiError: The store, or a file of the office, cannot be used.
     """
-    from roundtui.store.inventory import visits_due
-
     changes = session.changes
     with session.connection() as conn:
         renew(conn, session.office)
@@ -67,8 +66,18 @@ def read_due(session: Session) -> Found:
             tuple(open_conflicts(conn, session.programme)),
             len(open_rows(conn)),
             len(waiting(conn, session.on)),
-            visits_due(conn, session.folder, session.on, session.office),
+            _visits_due(conn, session),
         )
+
+
+def _visits_due(conn: sqlite3.Connection, session: Session) -> Mapping[str, date]:
+    """None where the plan cannot be read: the desk stands without it, and its own screen says what is wrong."""
+    from roundtui.store.inventory import visits_due
+
+    try:
+        return visits_due(conn, session.folder, session.on, session.office)
+    except RoundtuiError:
+        return {}
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Any
 
 from roundtui.domain.round import recounts
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, listed, several
+from roundtui.report.text import NAME_WIDTH, json_of, listed, several
 
 
 def agreement_json(
@@ -47,17 +47,7 @@ def agreement_json(
             }
             for (first, second), one in _by_people(found.pairs).items()
         ],
-        "counts": [
-            {
-                "trap": pair.trap,
-                "read_on": pair.read_on.isoformat(),
-                "first": pair.first,
-                "first_count": pair.first_count,
-                "second": pair.second,
-                "second_count": pair.second_count,
-            }
-            for pair in found.pairs
-        ],
+        "counts": [json_of(pair, "trap read_on first first_count second second_count") for pair in found.pairs],
         "asked": {route: list(traps) for route, traps in asked.items()},
     }
 
@@ -69,10 +59,7 @@ def quality_json(found: recounts.Quality) -> dict[str, Any]:
         found: What was found.
     """
     shares = {
-        what: {
-            by: {key: {"good": s.good, "of": s.of, "interval": list(s.interval)} for key, s in of.items()}
-            for by, of in groups.items()
-        }
+        what: {by: {key: json_of(s, "good of interval") for key, s in of.items()} for by, of in groups.items()}
         for what, groups in found.shares.items()
     }
     caught = {

@@ -26,7 +26,7 @@ from roundtui.domain.round.recounts import Question, Talk, TrapChecked, talks
 from roundtui.domain.round.specimens import how_many
 from roundtui.domain.round.tally import draft_of, format_tally
 from roundtui.domain.text import sanitize
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, json_of
 from roundtui.store.failures import plainly
 from roundtui.store.figures.summary import summary_of
 from roundtui.store.record import read
@@ -160,17 +160,11 @@ def replay_json(rows: Sequence[JournalRow]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "id": row.id,
-            "kind": row.kind,
-            "trap": row.trap,
-            "read_on": row.read_on.isoformat(),
+            **json_of(row, "id kind trap read_on"),
             "recorded_at": _instant(row.recorded_at),
-            "scout": row.entry.scout,
-            "device": row.entry.device,
-            "replaces": row.entry.replaces,
-            "reason": row.entry.reason,
-            "block": row.block,
-            "present": row.present,
+            **json_of(
+                row, "scout=entry.scout device=entry.device replaces=entry.replaces reason=entry.reason block present"
+            ),
             **_content(row.entry),
         }
         for row in rows
@@ -199,18 +193,12 @@ def _content(entry: Entry | entries.Withdrawal) -> dict[str, Any]:
                 "how": entry.how,
             }
         case entries.BiofixSettled():
-            said = {
-                "species": entry.species,
-                "season": entry.season,
-                "generation": entry.generation,
-                "proposed": entry.proposed.isoformat() if entry.proposed else None,
-                "rule": entry.rule or None,
-            }
+            said = json_of(entry, "species season generation proposed rule?")
         case entries.TempsRead():
             low, high = float(entry.tmin), float(entry.tmax)
             said = {"station": entry.station, "tmin": low, "tmax": high, "unit": entry.unit.value, "note": entry.note}
         case Question():
-            said = {"about": entry.entry, "says": entry.says.value, "words": entry.words}
+            said = json_of(entry, "about=entry says words")
         case entries.Withdrawal():
             said = {"takes_back": entry.entry}
         case entries.Recorded():

@@ -31,7 +31,7 @@ from roundtui.domain.round.specimens import (
 )
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, listed, paragraph
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, json_of, listed, paragraph
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -63,17 +63,11 @@ def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str
             "block": block_of(one, programme),
             "trap": one.trap,
             "species": species_of(one, programme),
-            "read_on": one.read_on.isoformat(),
-            "what": one.what,
-            "number": one.number,
-            "in_count": one.in_count,
+            **json_of(one, "read_on what number in_count"),
             "open": is_open(one),
             "own": is_own(one, programme) if is_named(one) else None,
             "taken_off": taken_off(one, programme),
-            "identified_on": one.identified_on.isoformat() if one.identified_on else None,
-            "identified_by": one.identified_by,
-            "scout": one.scout,
-            "note": one.note,
+            **json_of(one, "identified_on identified_by scout note"),
         }
         for one in found
     ]

@@ -17,7 +17,7 @@ from roundtui.domain.season.season import CatchPoint, catch_points, days_moved
 from roundtui.domain.season.weather import same_day
 from roundtui.domain.text import sanitize
 from roundtui.report.charts import Band, Chart, Event, Line, Panel, Point, Spot
-from roundtui.report.season.season import biofix_words, event_words, lettered, point_words
+from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, stage_lines
 from roundtui.report.text import Names
 from roundtui.report.text import band as band_words
 
@@ -68,6 +68,8 @@ class Picture:
     """Days on which the block was treated against the species, as growers said."""
     rule_kind: RuleKind | None = None
     """Figure that the rule of the band compares; None where there is no rule."""
+    reference: tuple[str, ...] = ()
+    """What is published of the tree's stages and of frost, a line each."""
 
 
 def season_chart(picture: Picture) -> Chart:
@@ -143,6 +145,7 @@ def _catch(picture: Picture, first: date, last: date) -> Panel:
         ),
         band=_band(picture),
         share=2,
+        bars=READING,
     )
 
 
@@ -271,6 +274,7 @@ def picture_of(record: SeasonRecord, key: Key, trap: str = "", observations: Seq
         trap=trap,
         treatments=tuple(sorted({one.treated_on for one in record.treatments if (one.block, one.species) == key})),
         rule_kind=rule.kind if rule else None,
+        reference=stage_lines(record, key[0]),
     )
 
 

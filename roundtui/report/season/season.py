@@ -17,14 +17,17 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from roundtui.domain.figures.certainty import PAST_PEAK, sure_words
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.stages import find
+from roundtui.domain.season.degree_days import Cutoff, Development, Method
 from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
 from roundtui.domain.text import sanitize
-from roundtui.domain.units import TempUnit
+from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report.text import (
     NAME_WIDTH,
     NOTE_WIDTH,
@@ -33,6 +36,7 @@ from roundtui.report.text import (
     days,
     figure,
     heading,
+    json_of,
     listed,
     paragraph,
     several,
@@ -41,6 +45,9 @@ from roundtui.report.text import (
 
 if TYPE_CHECKING:
     from roundtui.domain.season.season import BiofixRow, BlockSeason
+    from roundtui.store.season.season import SeasonRecord
+
+from roundtui.store.office import read_stage_reference
 
 BY_NORMAL = " by normal"
 BY_FORECAST = " by forecast"
@@ -345,9 +352,65 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
         parts.append(f"two readings of {listed(sanitize(label, _LABEL) for label in point.conflict)} disagree")
     if point.begins:
         parts.append("a new series")
+    # One trap of the block is not the block.
+    if season.means and point.on >= season.means[-1][0] and point.per_week == season.means[-1][1]:
+        if season.sure is not None and season.status is not None and season.band is not None:
+            low, high = season.band
+            shown = figure(point.per_week, edges)
+            parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
+        parts += [PAST_PEAK] if season.past_peak else []
     words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)
     return f"{words}. {sums}" if sums else words
+
+
+def stage_lines(record: SeasonRecord, block: str) -> tuple[str, ...]:
+    """What is published of the tree's next stages and of frost at the present one, a line each; reference only.
+
+    Args:
+        record: The season.
+        block: Code of the block.
+    """
+    known, said = record.programme.blocks.get(block), read_stage_reference()
+    crop, seen = known.crop.casefold() if known else "", record.history.stages.get(block)
+    code, lines = seen.code if seen else "00", []
+    frost = [(own or _code(crop, name), name, ten, ninety) for name, own, ten, ninety in said["frost"].get(crop, ())]
+    now = [row for row in frost if row[0] <= code]
+    if seen and now and code < _FRUIT:
+        _, name, ten, ninety = now[-1]
+        kills = (f"{percent} % killed at {_both(temp)}" for percent, temp in ((10, ten), (90, ninety)))
+        lines.append(f"Frost at {name}, 30 minutes: {', '.join(kills)}")
+    ahead = [row for row in said["sums"]["rows"] if crop in said["sums"]["crops"] and _code(crop, row[0]) > code]
+    lower, south = said["sums"]["lower"], 4 <= record.first.month <= 9
+    for name, low, high, starts, where in () if south else ahead:
+        span = f"{low}" if low == high else f"{low}-{high}"
+        lines.append(f"{name.capitalize()}: {span} °F over {lower} {_from(record, block, starts, lower)} ({where})")
+    return tuple(lines)
+
+
+_FRUIT = "75"
+"""From half-sized fruit on nothing is said of frost."""
+
+
+def _code(crop: str, name: str) -> str:
+    stage = find(crop, name)
+    return stage.code if stage else ""
+
+
+def _both(temp: float) -> str:
+    return f"{temp:g} °F ({convert_temp(temp, TempUnit.F, TempUnit.C):.1f} °C)"
+
+
+def _from(record: SeasonRecord, block: str, starts: str, lower: float) -> str:
+    """From when it was counted, and how far the block's station has come, counted so."""
+    if not starts:
+        return "from a day not said"
+    first = date.fromisoformat(f"{record.on.year}-{starts}")
+    counted = Development(lower, None, TempUnit.F, Method.SINGLE_SINE, Cutoff.NONE)
+    station = record.station_of(block)
+    total = record.sum_of(station, counted, first, record.on) if station and first <= record.on else None
+    now = f", {total.total:.0f} now" if total and total.rows and total.rows[-1].on == record.on else ""
+    return f"from {first.day} {first:%b}{now}"
 
 
 def sum_words(season: BlockSeason, on: date) -> str:
@@ -382,17 +445,7 @@ def sum_json(total: DegreeDaySum) -> dict[str, Any]:
     return {
         "unit": total.unit.value,
         "total": total.total,
-        "rows": [
-            {
-                "date": row.on.isoformat(),
-                "tmin": row.tmin,
-                "tmax": row.tmax,
-                "degree_days": row.degree_days,
-                "total": row.total,
-                "filled": row.filled,
-            }
-            for row in total.rows
-        ],
+        "rows": [json_of(row, "date=on tmin tmax degree_days total filled") for row in total.rows],
     }
 
 
@@ -407,10 +460,7 @@ def biofix_json(rows: Iterable[BiofixRow]) -> list[dict[str, Any]]:
     """
     return [
         {
-            "block": row.block,
-            "species": row.species,
-            "season": row.season,
-            "generation": row.biofix.generation,
+            **json_of(row, "block species season generation=biofix.generation"),
             "proposed": _day(row.biofix.proposal.on if row.biofix.proposal else None),
             "confirmed": _day(row.biofix.confirmed),
             "rule": row.biofix.proposal.rule.id if row.biofix.proposal else None,
@@ -431,20 +481,13 @@ def outlook_json(rows: Iterable[OutlookRow]) -> list[dict[str, Any]]:
         stand behind the date.
     """
     return [
-        {
-            "block": row.block,
-            "species": row.species,
-            "generation": row.event.generation,
-            "event": row.event.event.name,
-            "degree_days": row.event.event.degree_days,
-            "accumulated": row.event.accumulated,
-            "reached_on": _day(row.event.reached_on),
-            "expected_on": _day(row.event.expected_on),
-            "earliest": _day(row.event.earliest),
-            "latest": _day(row.event.latest),
-            "years": row.event.years,
-            "source": row.event.event.source,
-        }
+        json_of(
+            row,
+            "block species generation=event.generation event=event.event.name"
+            " degree_days=event.event.degree_days accumulated=event.accumulated reached_on=event.reached_on"
+            " expected_on=event.expected_on earliest=event.earliest latest=event.latest years=event.years"
+            " source=event.event.source",
+        )
         for row in rows
     ]
 

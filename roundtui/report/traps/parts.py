@@ -22,7 +22,7 @@ from roundtui.domain.season.years import SeasonEnd
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import KnownParts, Part, Whereabouts
 from roundtui.domain.traps.season_close import Stored, ToTakeDown, not_put_away, stored, to_discard
-from roundtui.report.text import NAME_WIDTH, NONE, Names, Section, heading, listed, paragraph, several, stacked
+from roundtui.report.text import NAME_WIDTH, NONE, Names, Section, heading, json_of, listed, paragraph, several, stacked
 from roundtui.store.traps.parts import Close
 
 _KINDS = {PartKind.BODY: ("body", "bodies"), PartKind.FUNNEL: ("funnel", "funnels"), PartKind.LID: ("lid", "lids")}
@@ -125,10 +125,7 @@ def taking_down_json(close: Close) -> dict[str, Any]:
     return {
         "on": close.on.isoformat(),
         "traps": [_trap(row) for row in close.hanging],
-        "stored": [
-            {"species": row.species, "part": row.part.value, "place": row.place or None, "labels": list(row.labels)}
-            for row in stored(parts)
-        ],
+        "stored": [json_of(row, "species part place? labels") for row in stored(parts)],
         "not_put_away": [_part(part) for part in not_put_away(parts)],
         "to_discard": [_part(part) for part in to_discard(parts)],
         "losses": {
@@ -155,34 +152,19 @@ def _trap(row: ToTakeDown) -> dict[str, Any]:
     return {
         "route": row.route or None,
         "farm": row.farm,
-        "block": hanging.block,
-        "trap": hanging.trap,
-        "species": hanging.species,
-        "row": hanging.row or None,
-        "tree": hanging.tree or None,
-        "hung_on": _day(hanging.hung_on),
+        **json_of(hanging, "block trap species row? tree? hung_on"),
         "missing_since": _day(row.missing_since),
         "parts": [_part(part) for part in row.parts],
     }
 
 
 def _part(part: Part) -> dict[str, Any]:
-    return {
-        "part": part.part.value,
-        "label": part.label,
-        "species": part.species,
-        "state": part.state.value,
-        "since": _day(part.since),
-        "trap": part.trap or None,
-        "place": part.place or None,
-        "scents": list(part.scents),
-        "foreign": list(part.foreign),
-    }
+    return json_of(part, "part label species state since trap? place? scents foreign")
 
 
 def _held(held: Iterable[Held]) -> Iterable[dict[str, Any]]:
     for one in held:
-        yield {"on": _day(one.on), "species": one.species, "trap": one.trap or None, "hung": one.hung}
+        yield json_of(one, "on species trap? hung")
 
 
 def _day(day: date | None) -> str | None:

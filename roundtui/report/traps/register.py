@@ -21,7 +21,7 @@ from roundtui.domain.programme.rounds import closed_blocks, out_of_order
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_on
 from roundtui.report.inventory import needed_json, needed_section
-from roundtui.report.text import NAME_WIDTH, Names, Section, heading, paragraph, stacked
+from roundtui.report.text import NAME_WIDTH, Names, Section, heading, json_of, paragraph, stacked
 from roundtui.store.set_up.columns import Values, cell
 from roundtui.store.set_up.versions import THIS_FILE, Offer, OpenRow
 
@@ -43,15 +43,12 @@ def register_json(
     return {
         "on": on.isoformat(),
         "farms": [
-            {"farm": farm.farm, "name": farm.name, "visit_last": farm.visit_last}
+            json_of(farm, "farm name visit_last")
             for farm in sorted(programme.farms.values(), key=lambda farm: natural_key(farm.farm))
         ],
         "blocks": [
             {
-                "block": block.block,
-                "farm": block.farm,
-                "name": block.name,
-                "no_entry_before": _day(block.no_entry_before),
+                **json_of(block, "block farm name no_entry_before"),
                 "advice": [_advice(one) for one in advice if one.block == block.block and not one.trap],
                 "needed": {species: needed_json(one) for (code, species), one in needed.items() if code == block.block},
             }
@@ -59,7 +56,7 @@ def register_json(
         ],
         "traps": [_trap(programme, label, on, advice) for label in sorted(programme.hangings, key=natural_key)],
         "lots": [
-            {"lot": lot.lot, "species": lot.species, "expires_on": _day(lot.expires_on)}
+            json_of(lot, "lot species expires_on")
             for lot in sorted(programme.lots.values(), key=lambda lot: natural_key(lot.lot))
         ],
         "routes": [_route(programme, route, traps, on) for route, traps in programme.routes.items()],
@@ -75,13 +72,8 @@ def _trap(programme: Programme, label: str, on: date, advice: Sequence[Advice]) 
         "trap": label,
         "species": shown.species,
         "hangs": now is not None and now.down_on != on,
-        "block": shown.block,
-        "row": shown.row,
-        "tree": shown.tree,
-        "edge": shown.edge,
-        "lot": shown.lot,
-        "height_m": shown.height_m,
-        "series": [{"block": row.block, "hung_on": _day(row.hung_on), "down_on": _day(row.down_on)} for row in rows],
+        **json_of(shown, "block row tree edge lot height_m"),
+        "series": [json_of(row, "block hung_on down_on") for row in rows],
         "advice": [_advice(one) for one in advice if one.trap == label],
     }
 
@@ -91,7 +83,7 @@ def _route(programme: Programme, route: str, traps: Sequence[str], on: date) -> 
     return {
         "route": route,
         "traps": list(traps),
-        "visit_last": {"farm": early.farm, "trap": early.trap, "before": early.before} if early else None,
+        "visit_last": json_of(early, "farm trap before") if early else None,
         "no_entry": [
             {"block": block, "before": first.isoformat()} for block, first in closed_blocks(programme, traps, on)
         ],
@@ -99,15 +91,7 @@ def _route(programme: Programme, route: str, traps: Sequence[str], on: date) -> 
 
 
 def _advice(one: Advice) -> dict[str, Any]:
-    return {
-        "asks": one.asks.value,
-        "species": one.species,
-        "found": one.found,
-        "partner": one.partner or None,
-        "advised": one.rule.words,
-        "source": one.rule.source,
-        "otherwise": one.rule.otherwise or None,
-    }
+    return json_of(one, "asks species found partner? advised=rule.words source=rule.source otherwise=rule.otherwise?")
 
 
 def _day(day: date | None) -> str | None:
@@ -202,11 +186,7 @@ def changes_json(entries: Iterable[SetUpChanged]) -> list[dict[str, Any]]:
         {
             "id": one.id,
             "recorded_at": one.recorded_at.isoformat() if one.recorded_at else None,
-            "scout": one.scout,
-            "device": one.device,
-            "file": one.file,
-            "change": one.change,
-            "done_on": one.done_on.isoformat(),
+            **json_of(one, "scout device file change done_on"),
             "was": json.loads(one.was) if one.was else None,
             "becomes": json.loads(one.becomes) if one.becomes else None,
             "words": one.words,

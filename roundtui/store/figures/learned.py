@@ -165,7 +165,7 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
             conn.executemany(
                 "INSERT INTO rounds_read (species, week, read) VALUES (?, ?, ?)",
                 (
-                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.sanitize)] for r in read]))
+                    (species, week, json.dumps([[r.trap, r.block, r.moths, r.days, int(r.speaks)] for r in read]))
                     for species, found in new.items()
                     for week, read in found.items()
                 ),
@@ -296,9 +296,7 @@ def _kept_weeks(conn: sqlite3.Connection, first: int, until: int) -> Weeks:
     for species, week, read in conn.execute(
         "SELECT species, week, read FROM rounds_read WHERE week >= ? AND week < ?", (first, until)
     ):
-        found = [
-            Read(trap, block, moths, days, bool(sanitize)) for trap, block, moths, days, sanitize in json.loads(read)
-        ]
+        found = [Read(trap, block, moths, days, bool(speaks)) for trap, block, moths, days, speaks in json.loads(read)]
         weeks.setdefault(species, {})[week] = found
     return weeks
 

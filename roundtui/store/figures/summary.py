@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from roundtui.domain.figures.blocks import DaysToGather, Record
 from roundtui.domain.figures.history import History, Observations, season_start
+from roundtui.domain.figures.learned import nothing_learned
 from roundtui.domain.figures.rules import PERIODS, Office
 from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.threshold import Treatment
@@ -54,6 +55,7 @@ def summary_of(
     route: str | None = None,
     programme: Programme | None = None,
     record: History | None = None,
+    how_sure: bool = True,
 ) -> DaySummary:
     """The summary of the seven days that end on a day.
 
@@ -64,6 +66,7 @@ def summary_of(
         route: Only the blocks of this route.
         programme: What is set up, where it was read before.
         record: The record up to the day, where it was read before.
+        how_sure: Whether its rounds are learned from, for how sure a status is and which counts are unlikely.
 
     Raises:
         StoreError: The store cannot be read.
@@ -78,7 +81,7 @@ def summary_of(
         biofix=known.biofix,
         treatments=known.treatments,
         days_to_gather=known.days_to_gather,
-        learned=learned_by(conn, known.programme, office, on),
+        learned=learned_by(conn, known.programme, office, on) if how_sure else nothing_learned,
     )
     made = replace(made, attention=attention(made, known.programme, known.history, observations, office))
     lots = _lots_short(conn, known)

@@ -17,8 +17,9 @@ from pathlib import Path
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import integrity
 from roundtui.domain.figures.blocks import Record, block_row
-from roundtui.domain.figures.figures import Reading, Series, block_figure, by_block, series
+from roundtui.domain.figures.figures import Reading, Series, block_figure, by_block, series, window_start
 from roundtui.domain.figures.history import Observations, season_start
+from roundtui.domain.figures.learned import Rounds
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.verdicts import BlockRow
 from roundtui.domain.programme.farm import natural_key
@@ -32,6 +33,7 @@ from roundtui.domain.season.weather_rows import StationDays, remarks
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.failures import plainly
 from roundtui.store.figures.history import history
+from roundtui.store.figures.learned import learned_by
 from roundtui.store.office import read_toml
 from roundtui.store.record.observations import Key, confirmed_biofixes, present, settled_biofixes
 from roundtui.store.record.read import programme_for
@@ -119,6 +121,7 @@ class SeasonRecord:
         self._this_year: dict[tuple[str, Development], StationYears] = {}
         self._biofixes: dict[Key, tuple[season.BiofixRow, ...]] = {}
         self._settled = settled_biofixes(conn, self.season, on)
+        self._rounds: dict[date, Rounds] = {}
 
     @cached_property
     def series(self) -> Mapping[Key, list[Series]]:
@@ -373,6 +376,8 @@ class SeasonRecord:
             band=row.band if row else None,
             rule=row.rule.id if row and row.rule else "",
             status=row.status if row else None,
+            sure=row.sure if row else None,
+            past_peak=row.past_peak if row else False,
             biofixes=biofixes,
             outlooks=self.outlooks(block, species),
             model=model,
@@ -385,8 +390,17 @@ class SeasonRecord:
     def _row(self, key: Key, group: list[Series], on: date) -> BlockRow | None:
         settled = confirmed_biofixes(self._conn, on, self.office)
         against = Observations(treatments=self.treatments).against()
-        known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather)
+        rounds = self._rounds_of(on) if on > window_start(self.on) else None
+        known = Record(self.programme, self.history, self.office, on, settled, against, self.days_to_gather, rounds)
         return block_row(known, key, group)
+
+    def _rounds_of(self, on: date) -> Rounds:
+        """What the rounds of the programme taught up to a day of this week."""
+        if on not in self._rounds:
+            every = [one for group in self.series.values() for one in group]
+            learned = learned_by(self._conn, self.programme, self.office, on)
+            self._rounds[on] = Rounds(on, learned, every, self.programme.blocks)
+        return self._rounds[on]
 
     def _trap(self, one: Series) -> season.TrapSeason:
         return season.TrapSeason(

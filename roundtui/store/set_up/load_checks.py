@@ -211,6 +211,16 @@ def register_remarks(conn: sqlite3.Connection) -> list[Problem]:
             )
             for lot, bought, expires in conn.execute(_EXPIRED)
         ),
+        *(
+            Problem(
+                "blocks.csv",
+                f"{sanitize(block, _SHOWN)} is meant for {sanitize(markets, _SHOWN)} and has no unit_no",
+                "write the number of the block that the market asks for, where there is one",
+            )
+            for block, markets in conn.execute(
+                "SELECT block, markets FROM blocks WHERE markets <> '' AND unit_no = '' ORDER BY block"
+            )
+        ),
     ]
 
 

@@ -61,9 +61,10 @@ OTHERS = (
     ),
     _table("plan.toml", "density", "least source", "species ha_per_trap over_ha first_ha then_ha_per_trap"),
     _table("plan.toml", "traps", "block species number"),
+    _table("plan.toml", "visits", "every source", "species market months biofix degree_days"),
 )
-"""What else an office settles; of the last three there can be several."""
-_SEVERAL = ("rule", "hang", "density", "traps")
+"""What else an office settles; of the last four there can be several."""
+_SEVERAL = ("rule", "hang", "density", "traps", "visits")
 CALLED = {
     "from": "letterhead",
     "area": "area update",
@@ -73,6 +74,7 @@ CALLED = {
     "hang": "plan: hang by",
     "density": "plan: how many",
     "traps": "plan: in a block",
+    "visits": "plan: how often",
 }
 """What people call them."""
 _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
@@ -82,7 +84,10 @@ _PARSERS: Mapping[str, Callable[..., tuple[Any, Sequence[Problem]]]] = {
     "plan.toml": parse_plan,
 }
 _WORDS, _YES = ("lure_kind", "style", "declined"), {"yes": True, "no": False, "true": True, "false": False}
-_PAIRS, _LISTS = (("rule", "load_mg"), ("rule", "ha_per_trap")), (("rule", "months"),)
+_PAIRS, _LISTS = (
+    (("rule", "load_mg"), ("rule", "ha_per_trap"), ("visits", "degree_days")),
+    (("rule", "months"), ("visits", "months")),
+)
 _NUMBERS = (
     "low high weeks days degree_days ha_per_trap least over_ha first_ha then_ha_per_trap number days_after lower upper"
     " fill_days before_catch_days season_days tapes_per_trap spare_share"

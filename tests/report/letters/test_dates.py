@@ -54,7 +54,7 @@ def test_nothing_is_expected_before_the_letters_own_day_and_the_next_dates_are_t
 def test_the_last_day_of_temperatures_is_named_and_old_ones_before_anything_is_written(material_of: Materials) -> None:
     material = material_of(ON)
     old = moved(material, 0, counted_to=ON - timedelta(days=9))
-    assert "temperatures end on 2025-07-06, 9 days before" in old_temperatures(old)
+    assert "temperatures end on Sun 6 Jul, 9 days before" in old_temperatures(old)
     assert old_temperatures(moved(material, 0, counted_to=ON - timedelta(days=1))) == ""
     said = [str(line) for farm in old.farms for line in compose(old, farm).events]
     assert any("worked out from temperatures up to Sun 6 Jul" in words for words in said)
@@ -63,7 +63,7 @@ def test_the_last_day_of_temperatures_is_named_and_old_ones_before_anything_is_w
 def test_a_range_is_called_what_it_is(material_of: Materials) -> None:
     material = material_of(ON)
     said = [str(line) for farm in material.farms for line in compose(material, farm).events]
-    assert any(", in 8 years in 10 between " in words for words in said)
+    assert any(" (8 years in 10: " in words for words in said)
 
 
 def test_the_next_visit_is_the_day_of_the_next_round_of_the_route(material_of: Materials) -> None:
@@ -82,6 +82,25 @@ def test_the_next_visit_is_the_day_of_the_next_round_of_the_route(material_of: M
     late = replace(material, history=replace(material.history, visits=visits))
     (due,) = [f.value for f in figures(compose(late, farm).next_visit)]
     assert (route, due) == ("north", begun + timedelta(days=7))
+    sooner = replace(material, due={traps[0]: begun + timedelta(days=3)})
+    assert [f.value for f in figures(compose(sooner, farm).next_visit)] == [begun + timedelta(days=3)]
+
+
+def test_a_letter_bears_the_official_numbers_and_the_markets(material_of: Materials) -> None:
+    """Each orchard is traced by name and code: apples from Serbia to China, 2023."""
+    material = material_of(ON)
+    farm = material.farms[0]
+    known = material.programme
+    (block, _species), *_ = [(row.block, row.species) for row in material.rows[farm]]
+    assert (str(compose(material, farm).name), "unit" in str(compose(material, farm).blocks)) == (
+        known.farms[farm].name,
+        False,
+    )
+    farms = {**known.farms, farm: replace(known.farms[farm], property_no="P-77")}
+    blocks = {**known.blocks, block: replace(known.blocks[block], unit_no="U-1", markets=("Taiwan", "Japan"))}
+    letter = compose(replace(material, programme=replace(known, farms=farms, blocks=blocks)), farm)
+    assert letter.name == f"{known.farms[farm].name} (property P-77)"
+    assert str(letter.blocks[0].details[0]) == "Unit U-1; fruit meant for Taiwan and Japan."
 
 
 def test_events_without_a_confirmed_biofix_are_tentative_in_the_calendar(material_of: Materials) -> None:

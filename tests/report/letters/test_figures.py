@@ -180,7 +180,7 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     assert "GATE Gate Block, Codling moth: over threshold" in pell
     assert "It is exactly at the upper number, which counts as over." in pell
     assert "Trap G5 in GATE Gate Block: 120 is far above what it usually catches" in pell
-    assert "liner: G5 1 day over with 129 on it and" in pell or "liner: G5 1 day over with 129 on it." in pell
+    assert "new liner due: G5 1 day ago (129 moths on it)" in pell
     # The scout's own note stays in the office; what is marked for the grower goes out.
     assert "B3: the trap was down." in dusk
     assert "post knocked over" not in dusk
@@ -188,8 +188,10 @@ def test_the_letters_tell_the_stories_of_the_sample(material_of: Materials, temp
     assert "Under mating disruption a low catch is weak evidence. The fruit was checked on Mon 14 Jul 2025" in dusk
     assert "6 of 300 fruit injured, 2.0 %" in dusk
     assert "fresh entries in the fruit on two trees of this row" in dusk
-    assert "Codling moth, generation 1, POND Pond Block: biofix on Mon 5 May 2025." in dusk
-    assert "Traps R2 (CM) and R4 (OFM) in RISE The Rise hold each other's lure since Mon 30 Jun 2025." in fenn
+    assert "Codling moth, first flight, POND Pond Block: began on Mon 5 May 2025." in dusk
+    swapped = "Traps R2 (codling moth) and R4 (oriental fruit moth) in RISE The Rise hold each other's lure since"
+    assert f"{swapped} Mon 30 Jun 2025." in fenn
+    assert "RISE The Rise, Codling moth: not counted: R2 (lures swapped) and R3 (wrong lure)." in fenn
     assert "LANE Long Lane, L2: no entry was made." in moss
     assert "The next visit is due on Tue 22 Jul 2025." in moss
     assert "The product label is the law" in moss

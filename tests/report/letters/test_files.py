@@ -118,7 +118,7 @@ def test_what_was_written_is_kept_and_a_correction_makes_it_out_of_date(farm: Pa
     assert kept["PELL"][-1].digest != first[0].digest
     assert {one.digest for one in kept["DUSK"]} == {kept["DUSK"][0].digest}
     text = (farm / "out" / f"letter-{ON}-PELL.txt").read_text(encoding="utf-8")
-    assert "This letter replaces the one of 2025-07-15." in text
+    assert "This letter replaces the one of Tue 15 Jul 2025." in text
     assert "120" not in text
     assert letters_written(conn, date(2025, 7, 8)) == {}
 
@@ -208,11 +208,11 @@ def test_a_replacing_letter_opens_with_what_changed_since_the_one_before(farm: P
     record(conn, [mended], Author("Ida", "desk"), NOW + timedelta(seconds=next(SECONDS)))
     write(conn, farm, "PELL")
     text = " ".join((farm / "out" / f"letter-{ON}-PELL.txt").read_text("utf-8").split())
-    _, _, changed = text.partition("What changed since the letter of 2025-07-15")
-    assert "MILL, CM: catch a week " in changed
+    _, _, changed = text.partition("What changed since the letter of Tue 15 Jul 2025")
+    assert "MILL, codling moth, catch a week: " in changed
     assert ", it was " in changed
     html = (farm / "out" / f"letter-{ON}-PELL.html").read_text("utf-8")
-    assert "<h2>What changed since the letter of 2025-07-15</h2>" in html
+    assert "<h2>What changed since the letter of Tue 15 Jul 2025</h2>" in html
     write(conn, farm, "PELL")
     assert "What changed since" not in (farm / "out" / f"letter-{ON}-PELL.txt").read_text("utf-8"), "nothing did"
 

@@ -123,6 +123,6 @@ def test_lures_swapped_between_two_farms_are_told_to_each_of_its_own_trap(tmp_pa
             ("swapped-lures", "QAVNCM1"),
         }
         said = " ".join(map(str, compose(material, "QAV").troubles))
-        assert "QAVNCM1 (CM)" in said
-        assert "holds the lure of a trap for OFM that is not on this farm" in said
+        assert "QAVNCM1 (codling moth)" in said
+        assert "holds the lure of a trap for oriental fruit moth that is not on this farm" in said
         assert foreign("QAV", said) == set()

@@ -7,8 +7,9 @@ from dataclasses import replace
 from datetime import date
 
 from roundtui.domain.entries import Assembled
+from roundtui.domain.text import spoken_days
 from roundtui.report.letters.compose import compose
-from roundtui.report.letters.material import Material, spoken_days
+from roundtui.report.letters.material import Material
 from roundtui.report.letters.template import Templates, letter_text
 from tests.report.letters.conftest import ON
 

@@ -113,12 +113,12 @@ def test_a_low_catch_under_disruption_asks_for_a_sample_until_one_is_on_record(
     words = said(letter(conn, farm, FRUIT), templates)
     assert asked not in words
     # 2 of 500: the exact limits are 0.05 and 1.44 %, see tests/domain/test_intervals.py.
-    found = "2 of 500 fruit injured, 0.4 % (with 95 % certainty between 0.05 and 1.44 %)"
-    assert f"The fruit was checked on Sun 6 Jul 2025: {found}, 1 with entries, 3 more with stings only" in words
+    found = "2 of 500 fruit injured, 0.4 % (95 % if picked one by one: 0.05 to 1.44 %)"
+    assert f"The fruit was checked on Sun 6 Jul 2025: {found}, 1 with entries, 3 more with stings alone" in words
     assert "Below its plan's number" in words
     summary = " ".join(CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout.split())
     assert "weak evidence: check the fruit" not in summary
-    assert "weak evidence; the fruit on 2025-07-06: 2 of 500 fruit injured, 0.4 % (95 %: 0.05 to 1.44 %)" in summary
+    assert "weak evidence; the fruit on Sun 6 Jul 2025: 2 of 500 fruit injured, 0.4 % (95 %: 0.05 to 1.44 %)" in summary
 
 
 def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(
@@ -129,7 +129,7 @@ def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(
     assert "61 of 100 leaves with it, 61.0 %" in words
     assert "4.99 mites a leaf, predators on 7, grade 2 (slight, below threshold); <b>& hedge</b> [red]. Below" in words
     assert "Sample not finished: 30 shoots more [" in words
-    assert "oblr-maine: stops at 60, 90 and 100 shoots" in words
+    assert "oblr-maine: stops, of shoots, at 60 with 1 or fewer or with 4 or more; at 90" in words
     assert "sooty blotch: 61 of 100 leaves with it" in words
     assert "Not a full sample" in words
     assert "<b>& hedge" not in letter_html(letter(conn, farm), templates)

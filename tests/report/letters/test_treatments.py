@@ -77,25 +77,25 @@ def test_every_figure_about_a_treatment_is_that_of_the_command(conn: sqlite3.Con
 def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.Connection, farm: Path) -> None:
     """MILL was treated on 24 June and again on 7 July; OWLS ten weeks ago, of which nothing is told any more."""
     pell = words(letter(conn, farm, "PELL"))
-    head = "Treatment against Codling moth on Tue 24 Jun 2025, as you told us: the catch is not coming down."
-    before, after = "5.7 moths a trap and week before (3 readings)", "8.5 since (6 readings)"
+    head = "You told us of a treatment against codling moth on Tue 24 Jun 2025: the catch is not coming down."
+    before, after = "5.7 moths per trap per week before it (3 readings)", "8.5 since (6 readings)"
     why = "2.3 times what the 3 untreated blocks lead one to expect (between three quarters and 7.1 times that)"
     assert f"{head} {before}, {after}: {why}." in pell
     moss = words(letter(conn, farm, "MOSS"))
     assert (
-        "as you told us: the catch could not be told. 4.7 moths a trap and week before (3 readings), 1.1 in the time to"
-        in moss
+        "it cannot be said whether the catch came down. 4.7 moths per trap per week before it (3 readings), 1.1 after"
+        " it, up to Tue 1 Jul (9 readings)" in moss
     )
     assert "coming down" not in moss
     assert "A catch also falls by itself" in moss
     tell(conn)
     pell = words(letter(conn, farm, "PELL"))
-    assert "on Mon 7 Jul 2025, as you told us: it is too early to say." in pell
+    assert "on Mon 7 Jul 2025: it is too early to say." in pell
     assert "cover spray" not in pell
     assert "a word of theirs" not in pell
     lark = words(letter(conn, farm, "LARK"))
-    assert "Treatment against Apple maggot on Mon 30 Jun 2025, as you told us: too early to say; no valid" in lark
-    assert "Treatment against Codling moth" not in lark
+    assert "a treatment against apple maggot on Mon 30 Jun 2025: too early to say; no valid" in lark
+    assert "a treatment against codling moth" not in lark
 
 
 def test_an_area_update_names_no_treatment(conn: sqlite3.Connection, farm: Path) -> None:

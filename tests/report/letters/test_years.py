@@ -40,7 +40,7 @@ def test_a_past_season_is_told_to_the_day_of_this_ones_newest_round_and_as_a_who
     assert str(notified.on) == "Tue 15 Jul"
     assert [str(one.season) for one in notified.seasons] == ["2025", "2024", "2023"]
     assert (str(last.peak), str(last.total)) == ("none", "0.4")
-    assert str(last.whole) == "7.0 on Tue 1 Oct; 29.0 in all"
+    assert str(last.whole) == "7.0 on Tue 1 Oct; 29.0 a trap in all"
     assert (str(last.first_catch), now.whole) == ("Tue 16 Jul", None)
     record = YearsRecord(conn, farm, ON, read_office(farm))
     full = {year.season: year for year in record.of("TARN", "AM").seasons}
@@ -53,7 +53,7 @@ def test_seasons_that_cannot_be_compared_are_marked_and_the_trap_is_named_once(
     material_of: Materials, templates: Templates
 ) -> None:
     letter = compose(material_of(ON), "MOSS")
-    words = "* Does not compare with 2024 and 2023: K5 was moved on Tue 10 Jun 2025."
+    words = "* Not to be compared with 2024 and 2023: K5 was moved on Tue 10 Jun 2025."
     assert words in years(material_of(ON), "MOSS", "KILN", "Oriental fruit moth").notes
     assert not years(material_of(ON), "MOSS", "KILN", "Codling moth").notes
     mail = letter_mail(letter, templates)

@@ -10,7 +10,6 @@ from textual.content import Content
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
-from roundtui.domain.figures.verdicts import Conflict
 from roundtui.domain.text import padded, sanitize
 from roundtui.report.figures.changes import consequence_words
 from roundtui.report.round.replay import said_by
@@ -25,7 +24,6 @@ WORDS = {
     ConflictKind.TWO_BIOFIXES: "two days settled as one biofix",
 }
 _LEAST_COLUMN = 24
-_MOST_LINES = 3
 
 
 def place(conflict: OpenConflict) -> str:
@@ -36,21 +34,13 @@ def place(conflict: OpenConflict) -> str:
     return f"{' and '.join(labels)}, {' and '.join(days)}"
 
 
-def open_lines(conflicts: Sequence[OpenConflict], in_summary: Sequence[Conflict], rows: int) -> list[str]:
-    """What the desk says of open conflicts; those that a summary names itself are only counted.
+def open_lines(conflicts: Sequence[OpenConflict]) -> list[str]:
+    """What the desk says of open conflicts, a line each.
 
     Args:
         conflicts: All that are open.
-        in_summary: Two readings that disagree, as the summary lists them.
-        rows: How many set-up rows differ.
     """
-    lines = [f"! Conflicts open ({len(conflicts)}): m o shows and settles them"] if conflicts else []
-    named = {(one.trap, one.read_on) for one in in_summary}
-    others = [one for one in conflicts if not any((row.trap, row.read_on) in named for row in one.entries)]
-    lines += [f"! {place(one)}: {'; '.join(WORDS[kind] for kind in one.kinds)}" for one in others[:_MOST_LINES]]
-    if rows:
-        lines.append(f"! Set-up rows that differ ({rows}): m o, then Tab shows and settles them")
-    return lines
+    return [f"{place(one)}: {'; '.join(WORDS[kind] for kind in one.kinds)}" for one in conflicts]
 
 
 def listed(conflicts: Sequence[OpenConflict], marked: int, width: int, height: int) -> Content:

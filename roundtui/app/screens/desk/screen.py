@@ -10,10 +10,11 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys.desk import DESK
-from roundtui.app.screen import RoundtuiScreen, load
-from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_lines, route_of, way_lines
+from roundtui.app.screen import BARS, RoundtuiScreen, load
+from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_rows, route_of, way_lines
+from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -24,9 +25,8 @@ if TYPE_CHECKING:
 
 WAY_LINES = 3
 """Lines on closed blocks and on farms to be visited last, at most."""
-ROUND_LINES = 7
-"""Rounds shown at once at 80x24; the list moves with the mark."""
-
+MORE_LINES = 2
+"""Lines that say the marked row in full, where it is cut."""
 AHEAD_AFTER = 0.6
 """How long after everything else the next ten days are read. [s]"""
 
@@ -40,21 +40,19 @@ class DeskScreen(RoundtuiScreen[None]):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.rounds: dict[str, RoundState] = {}
-        self.marked = 0
+        self.board = Board()
         self.way: tuple[str, ...] = ()
         """What to know before setting out, a line each."""
         self.due: Due | None = None
-        self.ahead: tuple[str, ...] = ()
-        """What the next ten days bring, a line each."""
+        self.ahead: Part | None = None
+        """What the next ten days bring."""
         self.season: Ready | None = None
         """The season that its key opens, put together before it is pressed."""
 
     def compose(self) -> ComposeResult:
-        """Four texts; the last is filled when it is known."""
-        yield Static(id="head", classes="bar", markup=False)
-        yield Static(id="rounds", markup=False)
-        yield Static(id="rest", markup=False)
-        yield Static(id="keys", classes="keys", markup=False)
+        """The bar, all rows, the marked one in full, the keys."""
+        for name in ("head", "way", "rows", "more", "keys"):
+            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
 
     def on_mount(self) -> None:
         """Show the rounds at once, the rest when it is read."""
@@ -73,9 +71,11 @@ class DeskScreen(RoundtuiScreen[None]):
             self.rounds = {route: self.session.round_of(route) for route in self.session.programme.routes}
         except RoundtuiError as error:
             self.show_error("What is due cannot be read", error)
-        self.marked = first_due(self.rounds)
         self.way = way_lines(self.session.programme, self.rounds, self.session.on)
         self._show()
+        if self.board.at[0] == 0 and self.rounds:
+            self.board.at = (0, first_due(self.rounds))
+            self._show()
         self.call_after_refresh(self.aside, "due", self._read_rest, self._have_rest, "What is due cannot be read")
 
     def came_back(self) -> None:
@@ -110,7 +110,7 @@ class DeskScreen(RoundtuiScreen[None]):
             read = partial(self._read_ahead, state_of(self.session))
             self.aside("ahead", read, self._have_ahead, "What is ahead cannot be read")
 
-    def _read_ahead(self, state: State) -> tuple[tuple[str, ...], Ready | None]:
+    def _read_ahead(self, state: State) -> tuple[Part, Ready | None]:
         """What the next ten days bring: last of all, since it is looked at last."""
         import plotille  # noqa: F401 - so that the season's key finds it loaded
 
@@ -121,23 +121,28 @@ class DeskScreen(RoundtuiScreen[None]):
         try:
             found = read_ahead(self.session, state)
         except RoundtuiError as error:
-            return (f"! {sanitize(error.message, 200)}",), None
+            return Part("Next ten days", (Row(f" ! {sanitize(error.message, 200)}"),)), None
         return ahead(found), found.first
 
-    def _have_ahead(self, read: tuple[tuple[str, ...], Ready | None]) -> None:
+    def _have_ahead(self, read: tuple[Part, Ready | None]) -> None:
         self.ahead, self.season = read
         self._show()
 
     async def action_open(self) -> None:
-        """Open the marked round."""
-        if self.route:
-            await self.open_screen("walk", self.route)
+        """Open what the marked row is about."""
+        row = self.board.row
+        if row is not None and row.opens:
+            name, *asked = row.opens
+            if name == "walk" and not self.rounds[str(asked[0])].traps:
+                self.tell("No trap of this route has hung a night yet; the register (e, 1) has the day each was hung")
+                return
+            await self.open_screen(str(name), *asked)
 
     @property
     def route(self) -> str:
-        """Name of the marked route; empty where none is set up."""
-        routes = list(self.rounds)
-        return routes[self.marked] if routes else ""
+        """Name of the marked route, else of the one that is due; empty where none is set up."""
+        routes, (part, row) = list(self.rounds), self.board.at
+        return routes[row if part == 0 else first_due(self.rounds)] if routes else ""
 
     def open_place(self, name: str) -> None:
         """A place: the season is put together already; a programme that has just begun shows what comes next."""
@@ -162,8 +167,13 @@ class DeskScreen(RoundtuiScreen[None]):
             await self.open_screen("replay", route, asked.about_on, asked.entry)
 
     def action_mark(self, step: int) -> None:
-        """Mark another round."""
-        self.marked = max(0, min(len(self.rounds) - 1, self.marked + step))
+        """Mark another row."""
+        self.board.mark(step)
+        self._show()
+
+    def action_part(self) -> None:
+        """Mark the first row of the next list."""
+        self.board.next_part()
         self._show()
 
     def _show(self) -> None:
@@ -171,42 +181,27 @@ class DeskScreen(RoundtuiScreen[None]):
         programme = session.programme
         counts = (("farm", programme.farms), ("block", programme.blocks), ("trap", programme.hangings))
         said = (f"{len(rows)} {one}{'' if len(rows) == 1 else 's'}" for one, rows in counts)
-        left = f" Desk   {', '.join(said)}"
-        right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 24)} "
-        self.query_one("#head", Static).update(
-            Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
-        )
-        lines = round_lines(self.rounds, self.marked, width - 4, max(ROUND_LINES, self.size.height - 18))
-        rows: list[str | tuple[str, str] | Content] = [("Rounds\n", "bold")]
-        rows += [(f"{line}\n", "bold reverse" if marked else "") for line, marked in lines]
-        if not lines:
+        self.put_head(f"Desk   {', '.join(said)}")
+        way = self.way
+        if len(way) > WAY_LINES:
+            way = (*way[: WAY_LINES - 1], f"! and {len(way) - WAY_LINES + 1} more")
+        self.put("way", Content.styled("\n".join(sanitize(f" {line}", width) for line in way), "bold $text-error"))
+        self.query_one("#way").display = bool(way)
+        self.put("rows", self._rows(width, self.size.height - 3 - MORE_LINES - len(way)))
+        self.put("more", "\n".join(f" {line}" for line in self.board.said(width - 2, MORE_LINES).splitlines()))
+
+    def _rows(self, width: int, height: int) -> Content:
+        if not self.rounds:
             from roundtui.app.screens.desk.view import beginning
 
-            rows = [beginning(session)]
-        way = (
-            self.way if len(self.way) <= WAY_LINES else (*self.way[: WAY_LINES - 1], f"! and {len(self.way) - 2} more")
-        )
-        rows += [(f"  {sanitize(line, width - 6)}\n", "bold $text-error") for line in way]
-        self.query_one("#rounds", Static).update(Content.assemble(*rows))
-        self.query_one("#rest", Static).update(self._rest(width))
-
-    def _rest(self, width: int) -> Content:
+            return beginning(self.session)
+        parts = [round_rows(self.rounds, width)]
+        after = Content("")
         if self.due is None:
-            return Content("\nLooking up what is due …")
-        shown = min(len(self.rounds), max(ROUND_LINES, self.size.height - 18)) + min(len(self.way), WAY_LINES)
-        height = max(4, self.size.height - 7 - shown)
-        if not self.rounds:
-            return Content("")
-        if not self.session.has_entries():
-            return Content(FIRST_TIME)
-        from roundtui.app.screens.desk.view import due_text
-
-        if not self.ahead:
-            return Content.assemble(("Due\n", "bold"), due_text(self.due, width - 4, height))
-        from roundtui.app.screens.desk.view import TITLE, ahead_text
-
-        coming = ahead_text(self.ahead, width - 4, max(2, height // 3))
-        room = height - coming.count("\n") - 2
-        return Content.assemble(
-            ("Due\n", "bold"), due_text(self.due, width - 4, room), (f"\n{TITLE}\n", "bold"), coming
-        )
+            after = Content("\n Looking up what is due …")
+        elif not self.session.has_entries():
+            after = Content(FIRST_TIME)
+        else:
+            parts += [*self.due.parts, *([self.ahead] if self.ahead is not None else [])]
+        self.board.fill(parts)
+        return Content("\n").join([self.board.drawn(width, max(6, height)), after])

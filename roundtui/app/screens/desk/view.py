@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -10,18 +11,18 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.screens.conflicts.view import open_lines
-from roundtui.domain.figures.verdicts import AttentionKind, Summary, TroubleKind
+from roundtui.app.widgets.board import Part, Row
+from roundtui.domain.figures.verdicts import AttentionKind, Status, Summary, TroubleKind
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, Step, next_step, progress, steps
 from roundtui.domain.round.recounts import QuestionWord, Talk
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.season import coming_words, waiting
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.verdicts import BlockRow
-    from roundtui.domain.inventory.stock import LotStock
     from roundtui.report.round.due import Ahead, Found
     from roundtui.store.session import Session
 
@@ -69,14 +70,25 @@ def route_of(programme: Programme, trap: str | None, block: str | None) -> str |
     return None
 
 
-def round_lines(rounds: Mapping[str, RoundState], marked: int, width: int, height: int) -> list[tuple[str, bool]]:
-    """A line for each round, and whether it is the marked one; no more than fit."""
-    first = max(0, min(marked - height // 2, len(rounds) - height))
-    lines = []
-    for at, (route, state) in enumerate(list(rounds.items())[first : first + height], first):
-        line = f"{'>' if at == marked else ' '} {padded(route, 18)} {state_words(state)}"
-        lines.append((padded(line, width), at == marked))
-    return lines
+def round_rows(rounds: Mapping[str, RoundState], width: int) -> Part:
+    """A row for each round, with how far it has come as a bar.
+
+    Args:
+        rounds: Their states by route.
+        width: Columns.
+    """
+    rows = []
+    for route, state in rounds.items():
+        words = f" {padded(route, 18)} {state_words(state)}"
+        room = width - cells(words) - 5
+        done = len(state.done) * _BAR // max(1, len(state.traps))
+        drawn = f"{'█' * done}{'░' * (_BAR - done)}" if room >= _BAR and state.traps else ""
+        rows.append(Row(words + " " * max(1, room - _BAR + 3) + drawn if drawn else words, ("walk", route)))
+    return Part("Rounds", tuple(rows))
+
+
+_BAR = 18
+"""Cells of a round's bar."""
 
 
 def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
@@ -113,17 +125,14 @@ def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) 
 
 
 WEEK_DAYS = 7
-_MOST_ASKED = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """What is due apart from the rounds, as short lines."""
+    """What the desk shows beside the rounds."""
 
-    late: tuple[tuple[str, int], ...]
-    """Traps past the day of their visit, a week after the last count where no interval is asked for; its age. [d]"""
-    lines: tuple[str, ...]
-    """Upkeep and open questions, a line each."""
+    parts: tuple[Part, ...]
+    """The week, what needs attention, what is due."""
     asked: tuple[Talk, ...] = ()
     """Questions about entries that nobody has closed, the newest last."""
 
@@ -136,60 +145,83 @@ def due(programme: Programme, found: Found, on: date) -> Due:
         found: What stands on the day.
         on: The day.
     """
-    history, summary, asked = found.made.history, found.made.summary, found.asked
-    conflicts = open_lines(found.conflicts, summary.conflicts, found.differing)
+    summary = found.made.summary
+    attention = [
+        *_unrouted(programme, on),
+        *_conflicts(found),
+        *_troubles(programme, summary, on),
+        *_asked(programme, found.asked),
+        *([Row(f" ? Vials to identify ({found.vials})", ("vials",))] if found.vials else []),
+        *_attention(summary),
+    ]
+    parts = (
+        _week(programme, summary),
+        Part(f"Needs attention {len(attention)}", tuple(attention) or (Row(" nothing"),)),
+        Part("Due", (*_late(programme, found, on), *_upkeep(summary), *_stock(found), *_calls(found))),
+    )
+    return Due(parts, found.asked)
+
+
+def _week(programme: Programme, summary: Summary) -> Part:
+    """Blocks over and within, and how many there are of each status."""
+    from roundtui.report.figures.summary import MARKS, block_line, settled_words
+    from roundtui.report.text import Names
+
+    names, rows = Names(programme), []
+    numbers = Counter(row.status for row in summary.blocks)
+    known = {(one.block, one.species): one for one in summary.attention if one.kind in _SURE}
+    for row in summary.blocks:
+        if row.status in _SHOWN:
+            line = block_line(row, names)[1:].rstrip()
+            said = known[row.block, row.species].words if (row.block, row.species) in known else ""
+            style = "bold $text-error" if row.status is Status.OVER else ""
+            more = f"{names.place(row.block)}, {row.species}: {said}{_sure(row)}. {settled_words(row)}".strip()
+            rows.append(Row(line, ("season", row.block, row.species), style, more))
+    words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
+    said = "  ".join(
+        f"{mark} {numbers[status]} {words.get(status, status.value)}".rstrip()
+        for status, mark in MARKS.items()
+        if numbers[status]
+    )
+    return Part(f"This week  {said}", tuple(rows))
+
+
+def _late(programme: Programme, found: Found, on: date) -> list[Row]:
+    """Traps whose last count is more than a week old, the oldest first."""
     late = []
     for label in programme.hangings:
         hanging = programme.hanging(label, on)
         if hanging is None:
             continue
-        counts = [
-            v.read_on for v in history.visits.get(label, ()) if v.count is not None and hanging.hangs_on(v.read_on)
-        ]
+        visits = found.made.history.visits.get(label, ())
+        counts = [v.read_on for v in visits if v.count is not None and hanging.hangs_on(v.read_on)]
         last = max(counts, default=hanging.hung_on)
         if last is not None and on > found.due.get(label, last + timedelta(days=WEEK_DAYS)):
             late.append((label, (on - last).days))
     late.sort(key=lambda pair: (-pair[1], natural_key(pair[0])))
-    upkeep = [*_upkeep(summary), *_stock(found.made.observations.lots)]
-    lost = [sanitize(label, 10) for label in in_no_route(programme, on)]
-    unrouted = [_listed("! Hang in no route, so no round reads them", lost, 76)] if lost else []
-    today = [sanitize(label, 10) for label, day in sorted(found.due.items()) if day == on]
-    lines = [
-        *([_listed("Visit due today by plan.toml", today, 76)] if today else []),
-        *unrouted,
-        *conflicts,
-        *_attention(summary),
-        *_questions(summary),
-        *_asked(asked),
-        *_vials(found.vials),
-        *upkeep,
-    ]
-    return Due(tuple(late), tuple(lines), tuple(asked))
+    today = [(label, label) for label, day in sorted(found.due.items()) if day == on]
+    rows = _listed("Not read for over 7 days", [(label, f"{label} {days} d") for label, days in late])
+    return [*_listed("Visit due today by plan.toml", today), *rows]
 
 
-def due_text(found: Due, width: int, height: int) -> str:
-    """The lines under the rounds, cut to their place."""
-    late = [f"{sanitize(label, 10)} {days} d" for label, days in found.late]
-    own = any(days <= WEEK_DAYS for _, days in found.late)
-    lines = [_listed("Past their day" if own else "Past a week", late, width)] if late else ["Past a week: no trap"]
-    lines += found.lines
-    if not found.lines:
-        lines.append("Upkeep: nothing due.  Questions: none open")
-    if len(lines) > height:
-        lines = [*lines[: height - 1], f"and {len(lines) - height + 1} more: s shows all"]
-    return "\n".join(sanitize(line, width) for line in lines)
+def _listed(title: str, items: Sequence[tuple[str, str]], mark: str = " ") -> list[Row]:
+    """A title, how many, and all of them; the first is opened."""
+    if not items:
+        return []
+    words = ", ".join(sanitize(said, 24) for _, said in items)
+    return [Row(f" {mark} {title} ({len(items)}): {words}", ("register", "traps", items[0][0]))]
 
 
-def _listed(title: str, items: Sequence[str], width: int) -> str:
-    """A title, how many, and as many of them as fit on the line."""
-    line, shown = f"{title} ({len(items)}): ", 0
-    for item in items:
-        more = f"{', ' if shown else ''}{item}"
-        rest = f" and {len(items) - shown - 1} more" if shown + 1 < len(items) else ""
-        if cells(line + more) + cells(rest) > width and shown:
-            return f"{line} and {len(items) - shown} more"
-        line, shown = line + more, shown + 1
-    return line
+def _unrouted(programme: Programme, on: date) -> list[Row]:
+    lost = in_no_route(programme, on)
+    return _listed("Hang in no route, so no round reads them", [(label, label) for label in lost], "!")
+
+
+def _conflicts(found: Found) -> list[Row]:
+    rows = [Row(f" ! {words}", ("conflicts",), "bold") for words in open_lines(found.conflicts)]
+    if found.differing:
+        rows.append(Row(f" ! Set-up rows that differ ({found.differing})", ("set_up_rows",)))
+    return rows
 
 
 _TROUBLES = {
@@ -200,151 +232,134 @@ _TROUBLES = {
 }
 
 
-def _questions(summary: Summary) -> list[str]:
-    lines = [
-        f"! Two readings contradict: {sanitize(row.trap, 12)} on {row.read_on.isoformat()}" for row in summary.conflicts
-    ]
-    lines += [
-        f"! {_TROUBLES[row.kind].capitalize()}: {sanitize(row.trap, 12)}"
-        + (f" and {sanitize(row.partner, 12)}" if row.partner else "")
-        + (f", since {row.since.isoformat()}" if row.since else "")
-        for row in summary.integrity
-        if row.partner is None or natural_key(row.trap) < natural_key(row.partner)
-    ]
-    lines += [
-        (
-            f"! Called on an older figure: block {sanitize(row.block, 12)} {row.species} was told {row.notified}, now "
-            f"{row.now.value}"
-        )
-        for row in summary.older_figure_calls
-    ]
-    return lines
+def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
+    rows = []
+    for row in summary.integrity:
+        if row.partner is not None and natural_key(row.partner) < natural_key(row.trap):
+            continue
+        labels = f"{sanitize(row.trap, 12)}{f' and {sanitize(row.partner, 12)}' if row.partner else ''}"
+        since = f", since {spoken_day(row.since, on)}" if row.since else ""
+        words = f" ! {_TROUBLES[row.kind].capitalize()}: {labels}{f' ({row.found})' if row.found else ''}{since}"
+        more = f"{words[3:]}. Its catch since then stays on record and is not in the mean."
+        rows.append(Row(words, ("season", row.block, row.species, row.trap), "", more))
+    for one in summary.unlikely:
+        hanging = programme.hanging(one.trap, on)
+        why = one.slip.words(one.count) if one.slip is not None else f"{one.count}"
+        place = ("season", hanging.block, hanging.species, one.trap) if hanging is not None else ()
+        rows.append(Row(f" ? Unlikely count: {sanitize(one.trap, 12)}, {why}", place))
+    for call in summary.older_figure_calls:
+        words = f"block {sanitize(call.block, 12)} {call.species} was told {call.notified}, now {call.now.value}"
+        rows.append(Row(f" ! Called on an older figure: {words}", ("summary", None, 1)))
+    return rows
 
 
-def _asked(talks: Sequence[Talk]) -> list[str]:
-    """The questions spoken about last, the newest first, and the key that leads to it."""
-    lines = [f"? Questions open ({len(talks)}): q goes to the newest"] if talks else []
-    for talk in reversed(talks[-_MOST_ASKED:]):
+def _asked(programme: Programme, talks: Sequence[Talk]) -> list[Row]:
+    """Open questions, the newest first, each with the entry that it is about."""
+    rows = []
+    for talk in reversed(talks):
         row = talk.newest
         did = "asks" if row.says is QuestionWord.ASKED else "answers"
         place = sanitize(row.trap or row.block or "an entry", 12)
-        lines.append(
-            f"? {place}, {row.about_on.isoformat()}: {sanitize(row.scout, 16)} {did}: {sanitize(row.words, 200)}"
-        )
-    return lines
+        route = route_of(programme, row.trap, row.block) or next(iter(programme.routes), None)
+        said = f" ? {place}, {row.about_on:%d %b}: {sanitize(row.scout, 16)} {did}: {sanitize(row.words, 200)}"
+        rows.append(Row(said, ("replay", route, row.about_on, row.entry) if route is not None else ()))
+    return rows
 
 
-def _vials(number: int) -> list[str]:
-    return [f"? Vials to identify ({number}): m v identifies them"] if number else []
-
-
-def _upkeep(summary: Summary) -> list[str]:
-    lines = []
+def _upkeep(summary: Summary) -> list[Row]:
+    rows = []
     for item in ("lure", "liner", "kill-strip"):
-        rows = [row for row in summary.upkeep if row.item == item]
-        overdue = [sanitize(row.trap, 10) for row in rows if (row.days_overdue or 0) >= 0]
-        soon = [sanitize(row.trap, 10) for row in rows if (row.days_overdue or 0) < 0]
-        words = item.replace("-", " ")
-        if overdue:
-            lines.append(_listed(f"{words.capitalize()} due", overdue, 76))
-        if soon:
-            lines.append(_listed(f"{words.capitalize()} due within a week", soon, 76))
-    return lines
+        here = [row for row in summary.upkeep if row.item == item]
+        words = item.replace("-", " ").capitalize()
+        overdue = [(row.trap, f"{row.trap} {row.days_overdue or 0} d") for row in here if (row.days_overdue or 0) >= 0]
+        soon = [(row.trap, row.trap) for row in here if (row.days_overdue or 0) < 0]
+        rows += _listed(f"{words} due", overdue, "!") + _listed(f"{words} due within a week", soon)
+    return rows
 
 
-def _stock(lots: Sequence[LotStock]) -> list[str]:
+def _stock(found: Found) -> list[Row]:
     """Lots that run out or expire in the next four weeks."""
+    lots = [lot for lot in found.made.observations.lots if lot.soon]
     if not lots:
         return []
     from roundtui.report.figures.sections import lot_words
 
-    return [f"! {lot_words(lot)}" for lot in lots if lot.soon]
+    return [Row(f" ! {lot_words(lot)}", ("plan",)) for lot in lots]
+
+
+def _calls(found: Found) -> list[Row]:
+    from roundtui.report.figures.summary import call_lines
+    from roundtui.report.text import Names
+
+    made = found.made
+    lines = call_lines(
+        made.summary.attention, made.summary.blocks, made.history.notified, made.summary.on, Names(made.programme)
+    )
+    open_calls = [line for _, line, done, _ in lines if not done]
+    return [Row(f"   Calls to make ({len(open_calls)} of {len(lines)})", ("summary", None, 1))] if open_calls else []
 
 
 _KINDS = {
-    AttentionKind.OVER: "Over in the last seven days",
-    AttentionKind.WITHIN: "Within the threshold",
     AttentionKind.SAMPLE: "Sample over its plan",
     AttentionKind.NOT_DOWN: "Not coming down after a treatment",
-    AttentionKind.CANNOT_TELL: "Cannot tell",
     AttentionKind.CHANGED: "Status hangs on a changed or unlikely count",
     AttentionKind.FEW_TRAPS: "Mean of few traps",
 }
 """What stands before the blocks of each kind; suspect traps are named one by one."""
 
 
-def _attention(summary: Summary) -> list[str]:
-    """What needs attention, a line for each kind with its blocks; those over by how sure it is."""
-    from roundtui.report.figures.summary import settled_words
-
-    known = {(row.block, row.species): row for row in summary.blocks}
-    rows = [(one, known.get((one.block, one.species))) for one in summary.attention]
-    rows.sort(key=lambda pair: -(pair[1].sure.chance if pair[1] and pair[1].sure else 1))
-    lines = []
-    for kind, title in _KINDS.items():
-        named = [
-            f"{sanitize(one.block, 12)} {sanitize(one.species, 8)}".rstrip() + (_sure(row) if kind in _SURE else "")
-            for one, row in rows
-            if one.kind is kind
-        ]
-        if named:
-            mark = "! " if kind is not AttentionKind.FEW_TRAPS else ""
-            lines.append(_listed(f"{mark}{title}", named, 76))
-        if kind is AttentionKind.OVER:
-            lines += [
-                f"  {sanitize(row.block, 12)} {sanitize(row.species, 8)}: {words}"
-                for one, row in rows
-                if one.kind is kind and row is not None and (words := settled_words(row))
-            ][:_MOST_OPEN]
-    return lines
+def _attention(summary: Summary) -> list[Row]:
+    """What needs attention of the blocks, a row each; those over and within stand in the week."""
+    return [
+        Row(
+            f" ! {title}: {sanitize(one.block, 12)} {sanitize(one.species, 8)}".rstrip(),
+            ("sample", one.block) if kind is AttentionKind.SAMPLE else ("season", one.block, one.species),
+            "",
+            f"{sanitize(one.block, 12)} {sanitize(one.species, 8)}: {sanitize(one.words, 300)}",
+        )
+        for kind, title in _KINDS.items()
+        for one in summary.attention
+        if one.kind is kind
+    ]
 
 
 _SURE = (AttentionKind.OVER, AttentionKind.WITHIN)
-_MOST_OPEN = 2
-"""Blocks that could be either, of which is said what would settle it."""
+_SHOWN = (Status.OVER, Status.WITHIN, Status.CANNOT_TELL)
 
 
-def _sure(row: BlockRow | None) -> str:
-    if row is None or row.sure is None:
+def _sure(row: BlockRow) -> str:
+    if row.sure is None:
         return ""
-    from roundtui.domain.figures.certainty import chance_words
+    from roundtui.domain.figures.certainty import CUTS, chance_words
 
     if row.sure.certainty is None:
         return f" (over: {chance_words(row.sure.over)})"
-    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance)})"
+    return f" ({row.sure.certainty.words}: {chance_words(row.sure.chance, CUTS)})"
 
 
-TITLE = "Next ten days (d): forecast, not spray advice"
-"""Stands above the lines."""
-
-
-def ahead(found: Ahead) -> tuple[str, ...]:
-    """Lines of what is ahead: traps to hang, biofixes that are only proposed, then a line for each event."""
+def ahead(found: Ahead) -> Part:
+    """What is ahead: traps to hang, biofixes that are only proposed, then a row for each event."""
     open_rows = waiting(found.biofixes)
-    where = dict.fromkeys(f"{sanitize(row.block, 12)} {row.species}" for row in open_rows)
-    first = [f"Biofix to confirm ({len(open_rows)}): {', '.join(where)}"] if open_rows else []
-    return (*_hanging(found.hanging), *first, *(coming_words(one) for one in found.coming))
+    where = ", ".join(dict.fromkeys(f"{sanitize(row.block, 12)} {row.species}" for row in open_rows))
+    biofix = []
+    if open_rows:
+        first = open_rows[0]
+        biofix = [Row(f"   Biofix to confirm ({len(open_rows)}): {where}", ("season", first.block, first.species))]
+    events = [Row(f"   {coming_words(one)}", ("season", one.blocks[0], one.species)) for one in found.coming]
+    return Part("Next ten days: forecast, not spray advice", (*_hanging(found.hanging), *events, *biofix))
 
 
-def _hanging(rows: Sequence[PlanRow]) -> list[str]:
-    """Blocks whose traps are overdue to hang, or due within two weeks, a line each kind."""
+def _hanging(rows: Sequence[PlanRow]) -> list[Row]:
+    """Blocks whose traps are overdue to hang, or due within two weeks, a row each kind."""
     lines = []
-    for state, words in ((PlanState.OVERDUE, "! Traps overdue to hang"), (PlanState.SOON, "Traps to hang soon")):
+    for state, words in ((PlanState.OVERDUE, "! Traps overdue to hang"), (PlanState.SOON, "  Traps to hang soon")):
         named = [row for row in rows if row.state is state and row.hang_by is not None]
         if named:
             where = ", ".join(
-                f"{sanitize(row.block, 12)} {sanitize(row.species, 5)} {row.hang_by:%m-%d}" for row in named
+                f"{sanitize(row.block, 12)} {sanitize(row.species, 5)} {row.hang_by:%d %b}" for row in named
             )
-            lines.append(f"{words} ({len(named)}), n shows the plan: {where}")
+            lines.append(Row(f" {words} ({len(named)}): {where}", ("plan",)))
     return lines
-
-
-def ahead_text(lines: Sequence[str], width: int, height: int) -> str:
-    """As many of the lines as have room."""
-    shown = list(lines[:height])
-    if len(lines) > height:
-        shown = [*lines[: height - 1], f"and {len(lines) - height + 1} more"]
-    return "\n".join(sanitize(line, width) for line in shown)
 
 
 def _steps(session: Session) -> tuple[Step, ...]:

@@ -49,7 +49,7 @@ class RegisterScreen(TextsScreen[None]):
     PARTS = ("head", "views", "list", "detail", "said", "keys")
     KEYS = REGISTER
 
-    def __init__(self, session: Session, view: str = "", farm: str = "") -> None:
+    def __init__(self, session: Session, view: str = "", label: str = "") -> None:
         super().__init__(session)
         self.desk = RegisterDesk(session)
         self.view = VIEWS.index(view.title()) if view.title() in VIEWS else TRAPS
@@ -59,9 +59,7 @@ class RegisterScreen(TextsScreen[None]):
         self.said = ""
         self.added = ("", "")
         """File and label of the row that was added last."""
-        if farm:
-            self.view = FARMS
-            self.marks[FARMS] = next((at for at, row in enumerate(self.rows) if row.label == farm), 0)
+        self.marks[self.view] = next((at for at, row in enumerate(self.rows) if label and row.label == label), 0)
 
     # --- going about -------------------------------------------------------------------------------------------------
 

@@ -68,13 +68,12 @@ def first_event(events: Sequence[EventOutlook]) -> int:
     return max((at for at, one in enumerate(events) if one.reached_on is not None), default=0)
 
 
-def events(season: BlockSeason, first: int, room: int, width: int) -> str:
-    """As many events as have room, from one on; where there is room for all, all."""
-    found = lettered(season.events)
-    if not found:
-        return "Outlook: no model for this species"
+def events(picture: Picture, first: int, room: int, width: int) -> str:
+    """As many events as have room, from one on, then the tree's stages; where there is room for all, all."""
+    lines = [f"{one.letter} {event_words(one)}" for one in lettered(picture.season.events)]
+    found = [*(lines or ["Outlook: no model for this species"]), *picture.reference]
     first = max(0, min(first, len(found) - room))
-    return "\n".join(sanitize(f"{one.letter} {event_words(one)}", width) for one in found[first : first + room])
+    return "\n".join(sanitize(line, width) for line in found[first : first + room])
 
 
 class SeasonScreen(RoundtuiScreen[None]):
@@ -193,7 +192,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.put("legend", legend(self.chart, width))
         self.put("point", sanitize(self.said, width * 2 - 4) if self.said else point(picture, self.at, width))
         self.put("biofix", biofixes(picture.season, width))
-        self.put("events", events(picture.season, first, room, width))
+        self.put("events", events(picture, first, room, width))
 
     def _head(self, left: str) -> None:
         left = f" Season  {left}"
@@ -247,7 +246,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         if self.picture is not None:
             found = self.picture.season.events
             now = first_event(found) if self.event is None else self.event
-            self.event = max(0, min(len(found) - 1, now + step))
+            self.event = max(0, min(len(found) + len(self.picture.reference) - 1, now + step))
             self._lines()
 
     async def action_biofix(self) -> None:

@@ -1,8 +1,9 @@
-"""The summary of a round, as rich tables, and the entry that somebody was told."""
+"""The summary of a round: a table of blocks, a list of calls, or all of it in sentences."""
 
 from __future__ import annotations
 
-from datetime import UTC, date
+from datetime import UTC, date, timedelta
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from rich.console import Group
@@ -13,11 +14,19 @@ from textual.content import Content
 from textual.widgets import Static
 
 from roundtui.app.keys.desk import SUMMARY
-from roundtui.app.screen import RoundtuiScreen
+from roundtui.app.screen import BARS, RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
-from roundtui.domain.text import sanitize
+from roundtui.app.widgets.board import Board, Part, Row
+from roundtui.domain.figures.figures import window_start
+from roundtui.domain.figures.summary import trends
+from roundtui.domain.figures.verdicts import BlockRow, Status
+from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
+from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
+from roundtui.report.figures.summary import BLOCK_HEAD, BLOCK_LEGEND, block_line, block_words, call_lines
+from roundtui.report.sampling import fruit_words
+from roundtui.report.text import Asked, Names
 
 if TYPE_CHECKING:
     from roundtui.store.round.past import Mark
@@ -27,12 +36,20 @@ MARGIN = 2
 """Columns kept free beside the tables, the scroll bar's among them. [columns]"""
 
 
+VIEWS = ("Blocks", "Calls", "Map", "In full")
+BLOCKS, CALLS, MAP, FULL = range(4)
+"""What the summary shows, one at a time."""
+_MORE = 8
+"""Lines for what stands behind the marked row, at 24 lines."""
+
+
 class SummaryScreen(RoundtuiScreen[None]):
-    """What the blocks of a route show, or all blocks.
+    """What the blocks of a route show, or all blocks: as one table, as a list of calls, or all of it in sentences.
 
     Args:
         session: Who, where and when.
         route: Name of the route; None: all blocks.
+        view: Which of the three to begin with.
         at: Show it as it was recorded up to this mark; None: as it is.
         on: The day, where it is not the session's; only for the past.
     """
@@ -41,13 +58,25 @@ class SummaryScreen(RoundtuiScreen[None]):
     KEYS = SUMMARY
 
     def __init__(
-        self, session: Session, route: str | None = None, *, at: Mark | None = None, on: date | None = None
+        self,
+        session: Session,
+        route: str | None = None,
+        view: int = 0,
+        *,
+        at: Mark | None = None,
+        on: date | None = None,
     ) -> None:
         super().__init__(session)
         self.route = route
         self.on = on or session.on
         self.at = at
         """Mark up to which the record is shown; None: all of it."""
+        self.view = view
+        self.board = Board()
+        self.back = 0
+        """Weeks that the map goes back."""
+        self.place = 0
+        """The row of the marked block."""
         self._read()
 
     def _read(self) -> None:
@@ -56,47 +85,167 @@ class SummaryScreen(RoundtuiScreen[None]):
         else:
             made = self.session.summary_at(self.at, self.on, self.route)
         self.made, self.summary, self.notified = made, made.summary, made.history.notified
+        self.trends = trends(made.programme, made.history, made.summary.on)
 
     def compose(self) -> ComposeResult:
-        """A bar, the tables, the keys."""
-        yield Static(self._head(), id="head", classes="bar", markup=False)
+        """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
+        for name in ("head", "views", "rows", "more"):
+            yield Static(id=name, classes=BARS.get(name, ""), markup=False)
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
         yield Static(id="keys", classes="keys", markup=False)
 
-    def _head(self) -> str:
-        where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
-        day = self.summary.on
-        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-        return f" Summary   {where}   {day:%a} {day.isoformat()}{past}"
-
     def on_mount(self) -> None:
-        """Arrows scroll."""
+        """Arrows mark a row, or scroll."""
         self.app.ansi_theme_dark, self.app.ansi_theme_light = DARK_INKS, LIGHT_INKS
-        self.set_focus(self.query_one("#page"))
+        self.query_one("#page").can_focus = False
+        self._fill()
 
     def on_resize(self) -> None:
         """Tables fill the width of the terminal."""
         self._fill()
 
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
     def _fill(self) -> None:
-        width = max(40, self.size.width - MARGIN)
-        tables = summary_page(self.made, width=width)
+        day = self.summary.on
+        past = "" if self.at is None else f"   PAST: at {self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+        where = f"route {sanitize(self.route, 30)}" if self.route else "all blocks"
+        first = window_start(day)
+        week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
+        self.put_head(f"Summary   {where}   {week}{past}")
+        full = self.view == FULL
+        for name in ("rows", "more"):
+            self.query_one(f"#{name}").display = not full
+        self.query_one("#page").display = full
+        if self.view in (BLOCKS, CALLS):
+            self.board.fill([self._blocks() if self.view == BLOCKS else self._calls()])
+        if self.view == BLOCKS and self.board.parts:
+            self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
+        numbers = (len(self.summary.blocks), len(self._call_lines()), "", "")
+        tabs: list[str | tuple[str, str]] = [" "]
+        for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
+            tabs += [(f"{at + 1} {name} {number}".rstrip(), "bold underline" if at == self.view else ""), "   "]
+        taken = sum(cells(part if isinstance(part, str) else part[0]) for part in tabs)
+        suspect = list(dict.fromkeys(sanitize(one.trap, 10) for one in self.summary.integrity))
+        warned = f"!! out of the means: {' '.join(suspect)}" if suspect else ""
+        self.put("views", Content.assemble(*tabs, (sanitize(warned, max(0, self.width - taken)), "bold $text-error")))
+        if full:
+            self._tables()
+        else:
+            self._draw()
+
+    def _tables(self) -> None:
+        tables = summary_page(self.made, width=max(40, self.width - MARGIN))
         if self.at is not None:
             at = f"{self.at.at.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
             words = f"!! The past: the record at {at}. d: the present"
-            tables = [Text(words, style="bold reverse"), Text(""), *tables]
+            tables = [Text(words, style="bold"), Text(""), *tables]
         self.query_one("#tables", Static).update(Group(*tables))
-        self.query_one("#head", Static).update(Content(self._head()))
 
-    async def action_letters(self) -> None:
-        """Letters to the growers."""
-        await self.open_screen("letters")
+    def _draw(self) -> None:
+        lines = max(_MORE, self.size.height // 4)
+        if self.view == MAP:
+            self._map(self.size.height - 4)
+            return
+        self.put("rows", self.board.drawn(self.width, self.size.height - 4 - lines))
+        caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
+        room = lines - len(caution)
+        said = self.board.said(self.width - 2, room).splitlines()
+        said = [*said, *[""] * (room - len(said)), *caution]
+        self.put("more", "\n".join(f" {sanitize(line, self.width - 2)}" for line in said))
+
+    def _map(self, height: int) -> None:
+        """The block of the marked row as a grid, with the catch of a week."""
+        from roundtui.report.bars import block_map, means, spots
+
+        names, on = Names(self.made.programme), self.summary.on - timedelta(weeks=self.back)
+        row = self.marked
+        if row is None:
+            self.put("rows", " No trap hung in these seven days.")
+            return
+        found = spots(self.made.programme, self.made.history, row.block, on)
+        title = f" {names.place(row.block)}   catch a week, {spoken_day(window_start(on), on)} to {spoken_day(on, on)}"
+        legend = " label, pest, catch; · not read, ! not in the mean, | at the edge"
+        lines = [title, *block_map(found, self.width, height - 3), f" {means(found)}", legend]
+        self.put("rows", "\n".join(sanitize(line, self.width) for line in lines))
+        self.put("more", "")
+
+    def _blocks(self) -> Part:
+        names, rows = Names(self.made.programme), []
+        asked = Asked(
+            self.summary, self.made.programme, self.made.history, self.made.observations, self.made.office, 80
+        )
+        fruit = fruit_words(asked)
+        for row in self.summary.blocks:
+            key = (row.block, row.species)
+            line = block_line(row, names, self.trends.get(key, ()))
+            words = block_words(row, names, self.summary.unlikely, fruit.get(key))
+            rows.append(
+                Row(
+                    line[1:],
+                    ("season", *key),
+                    "bold $text-error" if row.status is Status.OVER else "",
+                    f"{names.block(row.block)}, {row.species}: {words}",
+                )
+            )
+        return Part(f"Blocks   {BLOCK_LEGEND}", tuple(rows), BLOCK_HEAD)
+
+    def _call_lines(self) -> list[tuple[str, str, bool, str]]:
+        known = self.summary
+        return call_lines(known.attention, known.blocks, self.notified, known.on, Names(self.made.programme))
+
+    def _calls(self) -> Part:
+        rows = [
+            Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in self._call_lines()
+        ]
+        return Part("Calls, the most urgent first", tuple(rows) or (Row("Nobody needs a call."),))
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def action_mark(self, step: int) -> None:
+        """Mark another row; of the tables: read on."""
+        if self.view == FULL:
+            self.query_one("#page", VerticalScroll).scroll_relative(y=step, animate=False)
+            return
+        if self.view == MAP:
+            block = self.marked.block if self.marked is not None else ""
+            rows = range(self.place, len(self.summary.blocks) if step > 0 else -1, 1 if step > 0 else -1)
+            self.place = next((at for at in rows if self.summary.blocks[at].block != block), self.place)
+        else:
+            self.board.mark(step)
+            self.place = self.board.at[1] if self.view == BLOCKS else self.place
+        self._draw()
+
+    def action_week(self, step: int) -> None:
+        """The map of the week before, or after."""
+        if self.view == MAP:
+            self.back = max(0, self.back - step)
+            self._draw()
+        else:
+            self.tell("3 shows the map; Left and Right step it through the weeks")
+
+    def action_page(self, step: int) -> None:
+        """A page of rows, or of the tables."""
+        self.action_mark(step * max(1, self.size.height - 12))
+
+    def action_show(self, view: int) -> None:
+        """One of the three; -1: the next."""
+        self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
+        self._fill()
+
+    @property
+    def marked(self) -> BlockRow | None:
+        """The block that is marked."""
+        rows = self.summary.blocks
+        return rows[min(self.place, len(rows) - 1)] if rows else None
 
     async def action_season(self) -> None:
-        """The season of the block that stands first."""
-        first = self.summary.blocks[0] if self.summary.blocks else None
-        await self.open_screen("season", *((first.block, first.species) if first else ()))
+        """The season of the marked block; of a grower the call."""
+        if self.view == CALLS:
+            self.action_notified()
+        elif (row := self.marked) is not None:
+            await self.open_screen("season", row.block, row.species)
 
     def action_notified(self) -> None:
         """Put on record who was told."""
@@ -106,7 +255,11 @@ class SummaryScreen(RoundtuiScreen[None]):
     async def _tell(self) -> None:
         from roundtui.app.dialogs.office import record_call
 
-        if said := await record_call(self, self.summary):
+        row = self.board.row
+        farm = str(row.opens[1]) if self.view == CALLS and row is not None and row.opens else ""
+        if self.view != CALLS and self.marked is not None:
+            farm = self.marked.farm
+        if said := await record_call(self, self.summary, farm):
             self._show_at(None)
             self.tell(said)
 
@@ -184,8 +337,8 @@ class SummaryScreen(RoundtuiScreen[None]):
                 self.tell(said)
 
         if self._present():
-            first = self.summary.blocks[0] if self.summary.blocks else None
-            key = (first.block, first.species) if first else ("", "")
+            row = self.marked
+            key = (row.block, row.species) if row else ("", "")
             await self.app.push_screen(TreatmentDialog(self.session, *key, first="block"), done)
 
     async def action_replay(self) -> None:

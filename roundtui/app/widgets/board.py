@@ -1,0 +1,124 @@
+"""Lists of rows under titled rules, one row marked: the desk and the summary are made of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.content import Content
+
+from roundtui.domain.text import cells, padded, sanitize
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line that can be marked."""
+
+    words: str
+    """What it says; cut at the right edge."""
+    opens: tuple[object, ...] = ()
+    """Folder of the screen that Enter opens, and what that is asked to show."""
+    style: str = ""
+    """Style while it is not marked."""
+    more: str = ""
+    """What is said below while it is marked; empty: its words, where they are cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Rows under one title."""
+
+    title: str
+    """What they are."""
+    rows: tuple[Row, ...]
+    """In the order shown."""
+    head: str = ""
+    """Names of their columns; empty where there are none."""
+
+
+class Board:
+    """Parts with a mark that stays where it was when they are filled anew."""
+
+    def __init__(self) -> None:
+        self.parts: tuple[Part, ...] = ()
+        self.at = (0, 0)
+        """Part and row of the mark."""
+
+    def fill(self, parts: Sequence[Part]) -> None:
+        """Show other rows.
+
+        Args:
+            parts: From the top down; those without rows are left out.
+        """
+        titles = [part.title for part in self.parts]
+        here = titles[self.at[0]].split(" ")[0] if titles else ""
+        self.parts = tuple(part for part in parts if part.rows)
+        part = next((at for at, one in enumerate(self.parts) if one.title.split(" ")[0] == here), None)
+        self.at = (0, 0) if part is None else (part, min(self.at[1], len(self.parts[part].rows) - 1))
+
+    @property
+    def row(self) -> Row | None:
+        """The marked row."""
+        return self.parts[self.at[0]].rows[self.at[1]] if self.parts else None
+
+    def mark(self, step: int) -> None:
+        """Mark a row above or below; past the end of a part that of the next."""
+        flat = [(part, row) for part, one in enumerate(self.parts) for row in range(len(one.rows))]
+        if flat:
+            self.at = flat[max(0, min(len(flat) - 1, flat.index(self.at) + step))]
+
+    def next_part(self) -> None:
+        """Mark the first row of the next part."""
+        self.at = ((self.at[0] + 1) % max(1, len(self.parts)), 0)
+
+    def drawn(self, width: int, height: int) -> Content:
+        """All parts, each with as many of its rows as there is room for, the marked one among them.
+
+        Args:
+            width: Columns.
+            height: Lines.
+        """
+        lines: list[Content] = []
+        for at, (part, room) in enumerate(zip(self.parts, self._rooms(height), strict=True)):
+            here = at == self.at[0]
+            first = max(0, min(self.at[1] - room // 2, len(part.rows) - room)) if here else 0
+            shown = part.rows[first : first + room]
+            cut = f" {first + 1} to {first + len(shown)} of {len(part.rows)} ─" if len(shown) < len(part.rows) else ""
+            title = sanitize(f"─ {part.title} ", width - cells(cut))
+            lines.append(Content.styled(title + "─" * (width - cells(title) - cells(cut)) + cut, "bold"))
+            lines += [Content.styled(padded(part.head, width), "underline")] if part.head else []
+            for row, one in enumerate(shown, first):
+                marked = here and row == self.at[1]
+                words = padded(f"{'>' if marked else ' '}{one.words}", width)
+                lines.append(Content.styled(words, "bold reverse" if marked else one.style))
+        return Content("\n").join(lines[:height])
+
+    def said(self, width: int, height: int) -> str:
+        """The marked row in full, as far as its line does not say it.
+
+        Args:
+            width: Columns.
+            height: Lines.
+        """
+        from textwrap import wrap
+
+        row = self.row
+        if row is None:
+            return ""
+        words = row.more or (row.words.strip() if cells(row.words) > width + 1 else "")
+        return "\n".join(wrap(words, width)[:height])
+
+    def _rooms(self, height: int) -> list[int]:
+        """Rows of each part: one at least, then the marked part up to half, then all in turn."""
+        left = height - sum(1 + bool(part.head) for part in self.parts)
+        rooms = [1] * len(self.parts)
+        left -= len(rooms)
+        if rooms:
+            here = self.at[0]
+            more = max(0, min(left, len(self.parts[here].rows) - 1, height // 2))
+            rooms[here], left = rooms[here] + more, left - more
+        while left > 0 and any(room < len(part.rows) for room, part in zip(rooms, self.parts, strict=True)):
+            for at, part in enumerate(self.parts):
+                if left > 0 and rooms[at] < len(part.rows):
+                    rooms[at], left = rooms[at] + 1, left - 1
+        return rooms
