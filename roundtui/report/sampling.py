@@ -249,7 +249,7 @@ def _worth(rows: Iterable[SampleRow]) -> str:
     if not found:
         return ""
     looked, trees, effect = max(found, key=lambda one: one[2])
-    return f" Alike by {ALIKE}, {looked} from {trees} would tell as much as {looked / effect:.0f} from as many trees."
+    return f" Were those of a tree alike by {ALIKE}, {looked} from {trees} trees would be worth {looked / effect:.0f}."
 
 
 DAYS_SOURCE = (
