@@ -10,8 +10,10 @@ from datetime import date
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, ClassVar
 
+from textual._compositor import ChopsUpdate, LayoutUpdate
 from textual.app import App, SystemCommand
 
+from roundtui.app.drawing import Changes, Shown
 from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
 from roundtui.app.screen import RoundtuiScreen, show_error
@@ -25,6 +27,7 @@ from roundtui.store.session import Session, open_session
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from rich.console import RenderableType
     from textual.binding import BindingType
     from textual.screen import Screen
     from textual.theme import Theme
@@ -74,6 +77,7 @@ class RoundtuiApp(App[int]):
         self.theme = kept if kept in self.available_themes else SAMPLES[0].name
         self.report: Path | None = None
         """Where a crash was written down."""
+        self._shown_cells = Shown()
         self._drawn = False
         self._at_rest: Timer | None = None
         self._meeting = False
@@ -105,7 +109,16 @@ class RoundtuiApp(App[int]):
             self._at_rest = self.set_timer(REST_SECONDS, self._draw_anew)
         self._drawn = True
 
+    def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
+        """Send what has changed, and nothing that stands there already."""
+        if isinstance(renderable, ChopsUpdate | LayoutUpdate):
+            self._shown_cells.fit(self.size)
+            super()._display(screen, Changes(renderable, self._shown_cells))  # type: ignore[arg-type]
+        else:
+            super()._display(screen, renderable)
+
     def _draw_anew(self) -> None:
+        self._shown_cells.forget()
         for screen in self.screen_stack[-1:]:  # None is left while the app is being closed.
             screen.refresh()
 

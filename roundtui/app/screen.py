@@ -176,7 +176,7 @@ class RoundtuiScreen(Screen[T]):
 
     def action_menu(self) -> None:
         """What has no key of its own, by digit, and the places, by letter."""
-        from roundtui.app.dialogs.menu import MenuDialog
+        from roundtui.app.dialogs.form import MenuDialog
 
         rows = [(str(one.menu), one.words) for one in self.KEYS if one.menu]
         self.app.push_screen(MenuDialog(rows, [(key, one.words) for key, one in PLACES.items()]), self._chosen)

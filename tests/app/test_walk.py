@@ -552,9 +552,9 @@ async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start
     app = start(folder)
     async with walking(app) as pilot:
         await pilot.press("5", "enter", "x", "f")
-        assert "and the rest of this farm" in screen_text(app)
+        assert "closed (the whole farm)" in screen_text(app)
         await pilot.press("backspace")
-        assert "the rest of this farm" not in screen_text(app)
+        assert "the whole farm" not in screen_text(app)
         await pilot.press("x", "f", "enter")
         assert on_record(app.session) == {"A1": "5", **dict.fromkeys(ORDER[1:12], "xc")}
         shown = screen_text(app)

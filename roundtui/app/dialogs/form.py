@@ -1,9 +1,10 @@
-"""The one way to ask: forms of a few lines, one line, yes or no, and what stops work."""
+"""The one way to ask: forms of a few lines, one line, yes or no, the menu, and what stops work."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from itertools import zip_longest
 from textwrap import wrap
 from typing import Any, ClassVar, TypeVar
 
@@ -16,7 +17,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 
 T = TypeVar("T")
@@ -404,3 +405,64 @@ class ErrorDialog(ModalScreen[None]):
     def action_close(self) -> None:
         """Back to where it happened."""
         self.dismiss()
+
+
+Rows = Sequence[tuple[str, str]]
+MENU_HINT = "A digit or a letter chooses   Escape goes back"
+
+
+class MenuDialog(ModalScreen[str | None]):
+    """Two lists of a key and its words; gives the key that was pressed.
+
+    Args:
+        rows: What is done here, by digit.
+        places: Places to go to, by letter.
+    """
+
+    CSS_PATH = "style.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,m", "back", "Back", id="menu.back", tooltip="Back.")]
+
+    def __init__(self, rows: Rows, places: Rows) -> None:
+        super().__init__()
+        self._rows = (rows, places)
+        self._keys = {key for part in self._rows for key, _ in part}
+
+    def compose(self) -> ComposeResult:
+        """Here at the left, places in two columns at the right."""
+        rows, places = self._rows
+        half = (len(places) + 1) // 2
+        here = [f"{key}  {sanitize(words, 30)}" for key, words in rows] or ["no more keys here"]
+        to = [[f"{key}  {words}" for key, words in part] for part in (places[:half], places[half:])]
+        lines = [f"{'Here':<30}Go to"]
+        lines += [
+            "".join(padded(one, width) for one, width in zip(line, (30, 22, 22), strict=True))
+            for line in zip_longest(here, *to, fillvalue="")
+        ]
+        with Vertical(classes="menu"):
+            yield Static("\n".join(line.rstrip() for line in lines), markup=False)
+            yield Static(MENU_HINT, id="said", markup=False)
+
+    def on_key(self, event: events.Key) -> None:
+        """A key of one of the lists chooses; any other says that it is none."""
+        key = (event.character or "").lower()
+        if self.choose(key):
+            event.stop()
+        elif key.isprintable() and key not in ("", "m"):
+            self.query_one("#said", Static).update(f"{key} is not in the menu. {MENU_HINT}")
+
+    def choose(self, key: str) -> bool:
+        """Choose a row by its key.
+
+        Args:
+            key: What was pressed.
+
+        Returns:
+            Whether it is in one of the lists.
+        """
+        if key in self._keys:
+            self.dismiss(key)
+        return key in self._keys
+
+    def action_back(self) -> None:
+        """Nothing is chosen."""
+        self.dismiss(None)

@@ -95,9 +95,20 @@ def strip(actions: Iterable[Action], width: int = 80) -> tuple[str, str]:
         width: Columns.
     """
     rows = list(actions)
-    first = "   ".join(f"{action.foot} {action.words}" for action in rows if action.foot)
-    second = "   ".join(f"{action.move} {action.words}" for action in rows if action.move)
+    first = _fitting([f"{action.foot} {action.words}" for action in rows if action.foot], width - 1)
+    second = _fitting([f"{action.move} {action.words}" for action in rows if action.move], width - len(MORE) - 4)
     return f" {first}"[:width], ends(f" {second}", MORE, width)
+
+
+def _fitting(words: Iterable[str], width: int) -> str:
+    """As many as have room, none of them cut."""
+    said = ""
+    for one in words:
+        longer = f"{said}   {one}" if said else one
+        if len(longer) > width:
+            break
+        said = longer
+    return said
 
 
 def ends(left: str, right: str, width: int) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from fractions import Fraction
 
 from roundtui.domain.entries import ID, SAID, YES, Draft, NoReading, Recorded, fact
@@ -69,8 +69,6 @@ def _run(keyed: Counts, name: str, other: Counts, end: int) -> Alike:
     return Alike(name, rows, chance)
 
 
-REST = timedelta(minutes=2)
-"""A pause after which the time between two rows is a rest and not entry."""
 _SAID = SAID
 _LABELS = ("lure", "lure_found")
 _BLANK = Draft()

@@ -161,12 +161,6 @@ class SheetComparison:
         places = {(one.trap, one.read_on): one.kept for one in self._settlements}
         return {place: kept for place, kept in places.items() if place not in still_open}
 
-    def _as_first_keyed(self) -> list[double_entry.KeyedRow]:
-        """The entries before any correction, in the order recorded."""
-        rows = read.journal_rows(self.session.conn, self._since, self.session.on, frozenset(self._traps), frozenset())
-        entries = [row.entry for row in rows if isinstance(row.entry, Visit)]
-        return [self._keyed(entry) for entry in entries if entry.replaces is None and not entry.recount]
-
     def changes(self, difference: double_entry.Difference, kept: str, typed: Draft | None = None) -> list[Consequence]:
         """What settling a difference changes that is to be said first.
 

@@ -157,7 +157,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def _map(self, height: int) -> None:
         """The block of the marked row as a grid, with the catch of a week."""
-        from roundtui.report.maps import drawn, means, spots
+        from roundtui.report.bars import block_map, means, spots
 
         names, on = Names(self.made.programme), self.summary.on - timedelta(weeks=self.back)
         row = self.marked
@@ -167,7 +167,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         found = spots(self.made.programme, self.made.history, row.block, on)
         title = f" {names.place(row.block)}   catch a week, {spoken_day(window_start(on), on)} to {spoken_day(on, on)}"
         legend = " label, pest, catch; · not read, ! not in the mean, | at the edge"
-        lines = [title, *drawn(found, self.width, height - 3), f" {means(found)}", legend]
+        lines = [title, *block_map(found, self.width, height - 3), f" {means(found)}", legend]
         self.put("rows", "\n".join(sanitize(line, self.width) for line in lines))
         self.put("more", "")
 

@@ -330,7 +330,11 @@ class WalkScreen(RoundtuiScreen[None]):
         first = first_counted(last, session.visits(last.trap)) if last is not None and last.recount else None
         before_line = walk_lines.before(last, self.round.unlikely, old, width - 2, self.round.found, first=first)
         way = walk_lines.way_line(self.round.state, self.round.at, so_far, self._block_of, width - 2)
-        self._put("where", way, walk_lines.place(session.programme, hanging), self._caution(), before_line)
+        caution = self._caution()
+        where = self.parts["where"]
+        if where.styles.height is None or where.styles.height.cells != caution.plain.count("\n") + 4:
+            where.styles.height = caution.plain.count("\n") + 4
+        self._put("where", way, walk_lines.place(session.programme, hanging, width - 2), caution, before_line)
         seen = session.stage(hanging.block) if hanging else None
         stage = walk_lines.stage(now, block.crop if block else "", seen, width - 2)
         again = hanging is not None and hanging.trap in self.round.asked_again

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -94,8 +95,8 @@ def way_line(
     return Content(drawn + right)
 
 
-def place(programme: Programme, hanging: Trap | None) -> Content:
-    """Farm and block."""
+def place(programme: Programme, hanging: Trap | None, width: int) -> Content:
+    """Farm and block, on one line."""
     if hanging is None:
         return Content("The round is done.")
     block = programme.blocks.get(hanging.block)
@@ -107,9 +108,8 @@ def place(programme: Programme, hanging: Trap | None) -> Content:
         words.append(sanitize(f"{block.crop} {block.variety}".strip(), 20))
         if block.disrupted:
             words.append("mating disruption")
-    return Content.assemble(
-        (sanitize(farm.name, 28) if farm else "no farm", "bold"), "   ", ", ".join(map(str.strip, words))
-    )
+    name = sanitize(farm.name, 28) if farm else "no farm"
+    return Content.assemble((name, "bold"), "   ", sanitize(", ".join(map(str.strip, words)), width - cells(name) - 3))
 
 
 def caution(
@@ -122,34 +122,31 @@ def caution(
     others_left: bool,
     upcoming: Trap | None = None,
 ) -> Content:
-    """The question asked on entering a farm, and warnings of its blocks and of the next one: always two lines."""
+    """The question asked on entering a farm, and warnings of its blocks and the next one: whole, two lines at least."""
     block = programme.blocks.get(hanging.block) if hanging else None
     if block is not None and block.no_entry_before is not None and block.no_entry_before > on:
         words = (
             f"{MARK}NO ENTRY before {block.no_entry_before.isoformat()} into block {sanitize(block.block, 20)}, "
             "by the set-up. Ask the grower, and stay out until the interval is over."
         )
-        return Content.styled(_two_lines(words, width), "bold $text-error")
+        return Content.styled(_whole(words, width), "bold $text-error")
     then = programme.blocks.get(upcoming.block) if upcoming else None
     if then is not None and then is not block and then.no_entry_before is not None and then.no_entry_before > on:
         words = (
             f"{MARK}NEXT is block {sanitize(then.block, 20)}, NO ENTRY before {then.no_entry_before.isoformat()}, by "
             f"the set-up: stay out until then. {ENTRY_CHECK if entering else 'Ask the grower.'}"
         )
-        return Content.styled(_two_lines(words, width), "bold $text-error")
+        return Content.styled(_whole(words, width), "bold $text-error")
     if not entering:
         return Content("\n")
     farm = programme.farms.get(block.farm) if block else None
     last = "This farm should be visited last. " if farm and farm.visit_last and others_left else ""
-    return Content.styled(_two_lines(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
+    return Content.styled(_whole(f"{MARK}{last}{ENTRY_CHECK}", width), "$text-warning")
 
 
-def _two_lines(words: str, width: int) -> str:
-    if cells(words) <= width:
-        return f"{words}\n"
-    space = words.rfind(" ", 0, width + 1)
-    at = space if space > 0 else width
-    return f"{words[:at]}\n{sanitize(words[at:].strip(), width)}"
+def _whole(words: str, width: int) -> str:
+    lines = wrap(sanitize(words), width)
+    return "\n".join([*lines, ""] if len(lines) < 2 else lines)
 
 
 def before(
@@ -245,7 +242,7 @@ def flags(now: TrapEntry, on: date) -> Content:
     if now.text and now.mode not in {Mode.COUNT, Mode.STAGE}:
         parts.append((f"{now.text} ", "bold"))
     if now.draft.no_reading is not None:
-        farm = ", and the rest of this farm" if now.farm else ""
+        farm = " (the whole farm)" if now.farm else ""
         parts.append((f"not read: {now.draft.no_reading.value}{farm} ", "bold"))
     observations = replace(now.draft, liner=False, kill_strip=False, cleared=True, estimated=False)
     parts.append(sanitize("  ".join(f"[{word}]" for word in work_done(observations)), 200))
