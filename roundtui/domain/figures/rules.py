@@ -13,10 +13,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown, toml_text
+from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -137,11 +135,9 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     Returns:
         The rule and no problems; or None and every problem found.
     """
-    name = table.get("id")
-    where = f"{where}, rule {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
-    reader = TableReader(table, where)
+    reader = TableReader(table, place_in(where, table, "rule", number))
     id_ = reader.text("id", needed="give the rule a short name of its own")
-    species = _species(reader)
+    species = reader.species()
     kind = reader.choice("kind", list(RuleKind), needed=True)
     timing_only = reader.yes_no("timing_only") or False
     band = _band(reader, needed=not timing_only)
@@ -149,7 +145,7 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     dated = reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
     rule = Rule(
         id=id_ or "",
-        species=species or "",
+        species=species,
         kind=RuleKind(kind) if kind else RuleKind.MEAN,
         low=band[0],
         high=band[1],
@@ -177,16 +173,6 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
         _check_kind(reader, rule)
     reader.refuse_unknown()
     return (None if reader.problems else rule), reader.problems
-
-
-def _species(reader: TableReader) -> str | None:
-    listed = ", ".join(SPECIES)
-    text = reader.text("species", needed=f"one of {listed}")
-    if text is None or text in SPECIES:
-        return text
-    meant = species_code(text)
-    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
-    return None
 
 
 def _words(reader: TableReader, key: str) -> tuple[str, ...]:
@@ -398,16 +384,11 @@ def parse_office(
 
 
 def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
-    written = reader.value("season")
-    if written is None:
+    if not reader.has("season"):
         return (1, 1)
-    if not isinstance(written, dict):
-        reader.problem("season", "is no table", 'head it with [season], then starts_on = "03-01"')
-        return None
-    inner = TableReader(written, f"{where}, season")
-    text = inner.text("starts_on", needed='month and day, starts_on = "03-01"')
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+    with reader.inner("season") as inner:
+        is_table = isinstance(reader.value("season"), Mapping)
+        text = inner.text("starts_on", needed='month and day, starts_on = "03-01"' if is_table else "")
     if text is None:
         return None
     try:

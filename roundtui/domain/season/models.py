@@ -13,12 +13,10 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.toml_table import TableReader, place_in, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 
@@ -443,7 +441,7 @@ def parse_models(
     rules = [
         _biofix_rule(each, number, where, problems) for number, each in enumerate(reader.tables("biofix"), start=1)
     ]
-    unit, most_filled, timezone = _weather(reader, where)
+    unit, most_filled, timezone = _weather(reader)
     reader.refuse_unknown()
     for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
         for id_ in sorted({id_ for id_ in ids if id_ and ids.count(id_) > 1}):
@@ -454,49 +452,26 @@ def parse_models(
     return own, ()
 
 
-def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int, str]:
-    written = reader.value("weather")
-    if written is None:
-        return None, MOST_FILLED_DAYS, ""
-    if not isinstance(written, dict):
-        reader.problem("weather", "is no table", 'head it with [weather], then unit = "F"')
-        return None, MOST_FILLED_DAYS, ""
-    inner = TableReader(written, f"{where}, weather")
-    unit = inner.choice("unit", list(TempUnit))
-    most_filled = inner.whole("fill_days", 0, 31)
-    timezone = inner.text("timezone") or ""
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+def _weather(reader: TableReader) -> tuple[TempUnit | None, int, str]:
+    with reader.inner("weather") as inner:
+        unit = inner.choice("unit", list(TempUnit))
+        most_filled = inner.whole("fill_days", 0, 31)
+        timezone = inner.text("timezone") or ""
     return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled, timezone
-
-
-def _where(table: Mapping[str, object], kind: str, number: int, where: str) -> str:
-    name = table.get("id")
-    return f"{where}, {kind} {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
 
 
 def _id(reader: TableReader) -> str:
     return reader.text("id", needed="give it a short name of its own") or ""
 
 
-def _species(reader: TableReader) -> str:
-    listed = ", ".join(SPECIES)
-    text = reader.text("species", needed=f"one of {listed}")
-    if text is None or text in SPECIES:
-        return text or ""
-    meant = species_code(text)
-    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
-    return ""
-
-
 def _model(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> SpeciesModel:
-    where = _where(table, "model", number, where)
+    where = place_in(where, table, "model", number)
     reader = TableReader(table, where)
     id_ = _id(reader)
     source = reader.text("source", needed=_SOURCE) or ""
     model = SpeciesModel(
         id=id_,
-        species=_species(reader),
+        species=reader.species(),
         development=_development(reader),
         starts=_starts(reader),
         events=tuple(sorted(_events(reader, source, where), key=lambda event: event.degree_days)),
@@ -562,7 +537,7 @@ def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
 
 
 def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> BiofixRule:
-    reader = TableReader(table, _where(table, "biofix", number, where))
+    reader = TableReader(table, place_in(where, table, "biofix", number))
     kind = BiofixKind(reader.choice("kind", list(BiofixKind), needed=True) or BiofixKind.RUN)
     moths = reader.number("moths")
     if not reader.has("moths"):
@@ -570,7 +545,7 @@ def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems:
     sunset = reader.number("sunset")
     rule = BiofixRule(
         id=_id(reader),
-        species=_species(reader),
+        species=reader.species(),
         kind=kind,
         moths=moths if moths is not None else Fraction(1),
         more_than=reader.yes_no("more_than") or False,
