@@ -141,15 +141,15 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     kind = reader.choice("kind", list(RuleKind), needed=True)
     timing_only = reader.yes_no("timing_only") or False
     band = _band(reader, needed=not timing_only)
-    source = reader.text("source", needed="say who published it, or that it is the office's own practice")
-    dated = reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+    source = reader.source()
+    dated = reader.dated()
     rule = Rule(
         id=id_ or "",
         species=species,
         kind=RuleKind(kind) if kind else RuleKind.MEAN,
         low=band[0],
         high=band[1],
-        source=source or "",
+        source=source,
         date=dated,
         weeks=reader.whole("weeks", 1, 52),
         since=_since(reader),
@@ -387,16 +387,6 @@ def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
     if not reader.has("season"):
         return (1, 1)
     with reader.inner("season") as inner:
-        is_table = isinstance(reader.value("season"), Mapping)
-        text = inner.text("starts_on", needed='month and day, starts_on = "03-01"' if is_table else "")
-    if text is None:
-        return None
-    try:
-        # Any year without a 29 February will do: a season cannot start on a day that most years lack.
-        day = date.fromisoformat(f"2001-{text}")
-    except ValueError:
-        reader.problems.append(
-            Problem(f"{where}, season", f"starts_on: {shown(text)} is no day of every year", 'as starts_on = "03-01"')
-        )
-        return None
-    return day.month, day.day
+        needed = 'month and day, starts_on = "03-01"' if isinstance(reader.value("season"), Mapping) else ""
+        text = inner.month_day("starts_on", 'as starts_on = "03-01"', needed=needed)
+    return (int(text[:2]), int(text[3:])) if text else None
