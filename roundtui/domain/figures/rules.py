@@ -376,14 +376,14 @@ def parse_office(
             )
         seen.add(rule.id)
         rules.append(rule)
-    season = _season(reader, where)
+    season = _season(reader)
     reader.refuse_unknown()
     if problems or season is None:
         return None, tuple(problems)
     return Office((*rules, *SHIPPED_RULES), season), ()
 
 
-def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
+def _season(reader: TableReader) -> tuple[int, int] | None:
     if not reader.has("season"):
         return (1, 1)
     with reader.inner("season") as inner:
