@@ -234,7 +234,8 @@ def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
         return [("      end of the sheet", "muted")]
     if typing.line is not Line.ROW:
         return [(f">     {LABELS[typing.line]}: ", "strong"), (_tail(typing.words, 40), "strong"), (" ", "cursor")]
-    return [(">     end of the sheet: ", "strong"), (f"Enter {does}", "plain")]
+    ask = f"type the paper's total; Enter {does}"
+    return [(">     end of the sheet: ", "strong"), (_tail(typing.text, 12), "strong"), (" ", "cursor"), (ask, "muted")]
 
 
 def foot(above: Totals, whole: Totals, width: int) -> Content:
