@@ -17,7 +17,6 @@ from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
 from roundtui.store.files import to_disk, unfinished
 from roundtui.store.record.lanes import FOLDER_FILE
-from roundtui.store.species import know_species
 
 OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
@@ -52,7 +51,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
             if _version(conn, path) < db.SCHEMA_VERSION:
                 _bring_up_to_date(conn, path, now)
             _settle(conn)
-            know_species(conn)
+            db.know_species(conn)
         if daily_check:
             from roundtui.store.backup import daily_care
 

@@ -20,7 +20,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
-from roundtui.store.db import transaction
+from roundtui.store.db import know_species, transaction
 from roundtui.store.failures import Store
 from roundtui.store.office import files_here, office_here, text_in
 from roundtui.store.record.device import device_name
@@ -42,7 +42,6 @@ from roundtui.store.set_up.load_checks import (
     second_species,
     unknown_labels,
 )
-from roundtui.store.species import know_species
 
 _SHOWN = 40
 

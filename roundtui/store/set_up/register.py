@@ -17,7 +17,6 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +28,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
-from roundtui.store.db import transaction
+from roundtui.store.db import know_species, transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
 from roundtui.store.office import THRESHOLDS
@@ -41,7 +40,6 @@ from roundtui.store.round.changes import effects
 from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
-from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Needed
@@ -623,9 +621,7 @@ class RegisterDesk:
         """
         if view not in self._rows and view >= RULES:
             found = office_rows.rules_in if view == RULES else office_rows.others_in
-            self._rows[view] = tuple(
-                RegisterRow(office_rows.file_of_row(values), values) for values in found(self.session.conn)
-            )
+            self._rows[view] = tuple(RegisterRow(values["file"], values) for values in found(self.session.conn))
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
             self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
@@ -708,14 +704,11 @@ class RegisterDesk:
 
     def past(self, change: RegisterChange) -> tuple[str, ...]:
         """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
-        import tomllib
-
         session, row = self.session, change.changes[0]
         if row.file.name != THRESHOLDS or row.becomes is None:
             return ()
-        becomes = tomllib.loads(row.becomes["text"], parse_float=Decimal)
         with session.connection() as conn:
-            return office_rows.past_words(conn, session.folder, session.on, session.office, becomes)
+            return office_rows.past_words(conn, session.folder, session.on, session.office, row.becomes["text"])
 
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""
