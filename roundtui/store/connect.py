@@ -11,6 +11,7 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
+from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store import db
@@ -51,7 +52,7 @@ def open_store(folder: Path, *, now: datetime, daily_check: bool = False) -> Sto
             if _version(conn, path) < db.SCHEMA_VERSION:
                 _bring_up_to_date(conn, path, now)
             _settle(conn)
-            db.know_species(conn)
+            know_species(conn)
         if daily_check:
             from roundtui.store.backup import daily_care
 
@@ -168,3 +169,12 @@ def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
     copy = path.parent / BACKUPS / f"before-schema-{db.SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
     copy_store(conn, copy)
     db.migrate(conn)
+
+
+def know_species(conn: sqlite3.Connection) -> None:
+    """Make the species of a store known; see ``take_office_species``.
+
+    Args:
+        conn: The store.
+    """
+    take_office_species(conn.execute("SELECT species, name, latin, synonyms, lure_days FROM species"))

@@ -12,7 +12,6 @@ from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 
-from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store.failures import Store, plainly
@@ -169,12 +168,3 @@ def statements(text: str) -> Iterator[str]:
         if line.rstrip().endswith(";") and sqlite3.complete_statement(so_far):
             yield so_far
             so_far = ""
-
-
-def know_species(conn: sqlite3.Connection) -> None:
-    """Make the species of a store known; see ``take_office_species``.
-
-    Args:
-        conn: The store.
-    """
-    take_office_species(conn.execute("SELECT species, name, latin, synonyms, lure_days FROM species"))

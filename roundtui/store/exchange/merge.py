@@ -21,7 +21,8 @@ from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
-from roundtui.store.db import SCHEMA_VERSION, know_species, transaction
+from roundtui.store.connect import know_species
+from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.bundle import as_bundle
 from roundtui.store.exchange.form import ENTRIES, BundleError, Why

@@ -19,6 +19,7 @@ from roundtui.domain.paper.sheet import (
     Line,
     SheetRow,
     Typing,
+    control_words,
     day_written,
     in_order,
     moved,
@@ -616,8 +617,10 @@ class SheetEntry(SheetSitting):
     def _enter(self) -> None:
         row = self.row
         if row is None:
-            if self.typing.text:
-                self.say("The sheet is at its end: Up goes back to a row")
+            if self.typing.text.strip().isdecimal():
+                self.typing = Typing(said=control_words(self.rows, int(self.typing.text)))
+            elif self.typing.text:
+                self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
                 self._want(Ask.DIFFERENCES if self.keeper.second else Ask.SUMMARY)
         elif not self.typing.text.strip():
@@ -636,7 +639,7 @@ class SheetEntry(SheetSitting):
             self.say(f"{name} is blank: no zero and no entry. 0 is a count, x not read, Down goes on")
 
     def _step(self, step: int) -> None:
-        if self.typing.text.strip() and (self.row is None or not self.commit(self.row)):
+        if self.typing.text.strip() and self.row is not None and not self.commit(self.row):
             return
         said = self.typing.said
         to = self.at + step

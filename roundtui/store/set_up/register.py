@@ -28,7 +28,8 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
-from roundtui.store.db import know_species, transaction
+from roundtui.store.connect import know_species
+from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
 from roundtui.store.office import THRESHOLDS

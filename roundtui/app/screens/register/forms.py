@@ -70,7 +70,7 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
     if office_rows.is_office(file):
         printed = like is not None and like.values["origin"] == office_rows.PRINTED
         known |= {"date": desk.session.on.isoformat()} if "date" in known else {}
-        known |= {"id": ""} if "id" in known and not printed else {}
+        known |= {} if printed else {column: "" for column in ("id", "source") if column in known}
         return _office_form(desk, file, known, None, "Add to")
     same = (*_LIKE_BEFORE.get(file.table, ()), *(_LIKE_ADDED if again and file.table == "traps" else ()))
     cells |= {column: known[column] for column in same}
