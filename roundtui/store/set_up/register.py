@@ -18,11 +18,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.figures.learned import Needed
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.programme.farm import natural_key, spread
+from roundtui.domain.programme.farm import Trap, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
@@ -38,15 +39,10 @@ from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
+from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.learned import Needed
-    from roundtui.domain.programme.farm import Trap
-    from roundtui.store.session import Session
-    from roundtui.store.set_up.columns import SetUpFile, Values
 
 NOTHING_CHANGED = "nothing was changed"
 """How a refusal ends."""
