@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.console import RenderableType
 
@@ -20,12 +20,7 @@ from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, stacked
-
-if TYPE_CHECKING:
-    from roundtui.domain.sampling.findings import SampleRow
-    from roundtui.domain.sampling.records import Plan
-    from roundtui.report.text import Asked
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, json_of, paragraph, stacked
 
 VERDICTS = {
     Outcome.BELOW: "below its plan's number",

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import Sample, SampleKind
+from roundtui.domain.entries import Sample, SampleKind, Visit
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.intervals import clopper_pearson, clustered, wilson
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.walk import last_readings
@@ -17,10 +17,6 @@ from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import Visit
-    from roundtui.domain.figures.rules import Office
 
 RECENT_DAYS = 14
 """Days for which a fruit sample stands beside a low catch under mating disruption. [d]"""

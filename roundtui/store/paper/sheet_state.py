@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
@@ -41,10 +40,7 @@ from roundtui.store.db import transaction
 from roundtui.store.paper import sheets
 from roundtui.store.record import journal, read
 from roundtui.store.round.changes import tried_out
-
-if TYPE_CHECKING:
-    from roundtui.errors import Problem
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""

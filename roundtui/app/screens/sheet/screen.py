@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
@@ -32,9 +32,7 @@ from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 Piece = tuple[str, str]
 """A text, and how it stands: plain, strong, cursor, muted or warning."""
