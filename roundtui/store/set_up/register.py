@@ -17,7 +17,6 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -619,9 +618,7 @@ class RegisterDesk:
         """
         if view not in self._rows and view >= RULES:
             found = office_rows.rules_in if view == RULES else office_rows.others_in
-            self._rows[view] = tuple(
-                RegisterRow(office_rows.file_of_row(values), values) for values in found(self.session.conn)
-            )
+            self._rows[view] = tuple(RegisterRow(values["file"], values) for values in found(self.session.conn))
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
             self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
@@ -704,14 +701,11 @@ class RegisterDesk:
 
     def past(self, change: RegisterChange) -> tuple[str, ...]:
         """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
-        import tomllib
-
         session, row = self.session, change.changes[0]
         if row.file.name != THRESHOLDS or row.becomes is None:
             return ()
-        becomes = tomllib.loads(row.becomes["text"], parse_float=Decimal)
         with session.connection() as conn:
-            return office_rows.past_words(conn, session.folder, session.on, session.office, becomes)
+            return office_rows.past_words(conn, session.folder, session.on, session.office, row.becomes["text"])
 
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""
