@@ -77,7 +77,7 @@ class Sitting:
         folder, on, scout = opening[0], opening[2], opening[4]
         self.terminal = Terminal(Path(folder), on=on, scout=scout)
         self.terminal.wait_for(" Desk ")
-        self.terminal.wait_for("Due")
+        self.terminal.wait_for("Needs attention")
 
     def press(self, key: str) -> None:
         """Press a key, or type a text, wait for what it does, and read until nothing more is drawn for a moment."""
