@@ -12,7 +12,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, full_day, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
@@ -20,7 +20,7 @@ from roundtui.store.session import Session
 
 def head(session: Session, two: SheetComparison, width: int) -> Content:
     """Sheet, day, and how many differences are open."""
-    left = f" Double entry of sheet {sanitize(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
+    left = f" Double entry of sheet {sanitize(two.route, 20)}   {full_day(session.on)}"
     right = f"{len(two.open)} open of {two.differed} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 

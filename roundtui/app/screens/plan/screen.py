@@ -15,7 +15,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import cells, full_day, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
@@ -153,7 +153,7 @@ class PlanScreen(RoundtuiScreen[None]):
         width = max(20, self.size.width)
         season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
         left = f" {PAGES[self.page]}{season}"
-        right = f"{self.session.on:%a} {self.session.on.isoformat()}   {sanitize(self.session.scout, 24)} "
+        right = f"{full_day(self.session.on)}   {sanitize(self.session.scout, 24)} "
         self.query_one("#head", Static).update(
             Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
         )

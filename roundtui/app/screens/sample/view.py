@@ -12,7 +12,7 @@ from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, full_day, padded, sanitize
 from roundtui.report import text as numbers
 from roundtui.report.sampling import interval_words, plan_words, sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -41,7 +41,7 @@ def head(session: Session, block: str, width: int) -> Content:
     known = session.programme.blocks.get(block)
     name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else ""
     left = f" Leaf and fruit check   {name}"
-    right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20)} "
+    right = f"{full_day(session.on)}   {sanitize(session.scout, 20)} "
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
