@@ -21,7 +21,7 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
-from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
+from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 
@@ -221,6 +221,8 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
         return Content("")
     done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
     items = still_due(session.due.get(hanging.trap, ()), *done)
+    if now.draft.lure_found is not None and now.draft.lure is None:
+        items = (DueItem("r", f"put in a lure for {hanging.species}", now=True), *items)
     said = "  ".join(f"{MARK if item.now else ''}{sanitize(item.words, 40)} ({item.key})" for item in items)
     return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
