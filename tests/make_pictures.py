@@ -209,8 +209,8 @@ def page() -> str:
     """The page that shows them."""
     head = (
         "# Pictures\n\nEvery screen state, pressed in the real app on the sample farm, whose farms, people and weather "
-        "are invented. Made by `python -m tests.make_pictures`; named themes (dark, light, contrast, no-color, sixteen, "
-        "plain) come in three sizes into `build/pictures`.\n"
+        "are invented. Made by `python -m tests.make_pictures`; named themes (dark, light, contrast, no-color, "
+        "sixteen, plain) come in three sizes into `build/pictures`.\n"
     )
     parts = [head]
     for state in (state for sitting in SITTINGS for state in sitting.states if state.name):

@@ -88,7 +88,11 @@ def found_mark(change: FoundChange) -> str:
     parts = [f"{change.suspect} suspect"] if change.suspect or not change.trusted else []
     parts += [f"{change.trusted} count again"] if change.trusted else []
     for was, now in change.blocks[:1]:
-        shown = now.status.value if was.status is not now.status else figure(now.mean_per_week, now.band or ())
+        shown = (
+            now.status.value.replace("cannot-tell", "unknown")
+            if was.status is not now.status
+            else figure(now.mean_per_week, now.band or ())
+        )
         parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
     return f"{_trouble(change.after, change.on) if change.after else 'its own lure'}: {', '.join(parts)}"
 
