@@ -45,7 +45,8 @@ def head(picture: Picture) -> str:
 
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean."""
-    return sanitize("  ".join(f"{sign} {words}" for sign, words in chart.legend()), width)
+    shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
+    return sanitize("  ".join(f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()), width)
 
 
 def point(picture: Picture, at: int, width: int) -> str:

@@ -317,7 +317,7 @@ def below(
         return _choices(now, width, height)
     if not shown:
         return Content("  No reading of this trap since it was hung here.")
-    last = list(reversed(shown[: max(1, min(9, (width - _NAMES) // _COLUMN))]))
+    last = list(reversed(shown[: max(1, min(_MOST, (width - _NAMES) // _COLUMN))]))
     visits = [visit for visit, _ in shown]
     days = [f"{visit.read_on.day} {visit.read_on:%b}" for visit, _ in last]
     rows = [("Last readings", days), ("  moths", [_caught(*one) for one in last])]
@@ -332,7 +332,7 @@ def below(
     room = height - len(rows) - len(foot) - bool(note)
     lines = [_row(*row) for row in rows]
     if room > 1:
-        for drawn, edge in columns(weeks, band, min(room, 6), _COLUMN):
+        for drawn, edge in columns(weeks, band, min(room, _TALLEST), _COLUMN):
             name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
             lines.append(f"{name:<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
@@ -342,6 +342,8 @@ def below(
 _NAMES, _COLUMN = 15, 7
 """Columns of the names at the left, and of each reading."""
 _SMALL = 6
+_MOST, _TALLEST = 18, 14
+"""Readings, and lines of their columns, at most."""
 
 
 def _row(name: str, values: Sequence[str]) -> str:
