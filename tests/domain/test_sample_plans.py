@@ -72,10 +72,10 @@ def test_between_two_stops_only_what_must_come_is_said_and_marked_as_arithmetic(
         # NIAB, fruit tree red spider mite: 7 or more of 50 leaves with 4 or more.
         ("mites-uk", 50, 6, "stop: below", False),
         ("mites-uk", 50, 7, "stop: over", False),
-        # NIAB, tortrix: 5 to 8 % of shoots.
-        ("tortrix-uk", 100, 4, "stop: below", False),
-        ("tortrix-uk", 100, 5, "stop: within", False),
-        ("tortrix-uk", 100, 8, "stop: over", False),
+        # NIAB, tortrix: 5 to 8 % of shoots; 500 of them in Belgium.
+        ("tortrix-uk", 500, 24, "stop: below", False),
+        ("tortrix-uk", 500, 25, "stop: within", False),
+        ("tortrix-uk", 500, 40, "stop: over", False),
         # Washington State University: 0.5 % of fruit injured.
         ("fruit-washington", 500, 2, "stop: below", False),
         ("fruit-washington", 500, 3, "stop: over", False),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from datetime import date
+from collections import Counter
+from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,9 +14,11 @@ import pytest
 
 from roundtui.domain.figures.summary import summarise
 from roundtui.report.figures.summary import summary_json
+from roundtui.report.round.recounts import quality_json
 from roundtui.store.figures.history import history
 from roundtui.store.office import read_office
 from roundtui.store.record.read import programme
+from roundtui.store.round.recounts import read_quality
 
 from .recount import Recount, Setup
 
@@ -86,6 +89,59 @@ def test_every_number_of_the_sample_is_the_same_when_counted_again(
     day: str, conn: sqlite3.Connection, record: tuple[pd.DataFrame, pd.DataFrame], sample_folder: Path
 ) -> None:
     count_again(day, conn, record, sample_folder)
+
+
+RHYTHM = """
+[[visits]]
+every = "FREQ=WEEKLY"
+source = "the test"
+
+[[visits]]
+every = "FREQ=WEEKLY;BYDAY=MO,TH"
+species = "OFM"
+months = [5, 6]
+source = "the test"
+"""
+
+
+def test_visits_on_time_and_the_catch_a_trap_a_day_of_a_season_counted_again(
+    conn: sqlite3.Connection, record: tuple[pd.DataFrame, pd.DataFrame], sample_folder: Path, tmp_path: Path
+) -> None:
+    """Each day of the season is gone through, trap by trap: who had to come by when, and who did."""
+    on = date(2023, 8, 1)
+    (tmp_path / "plan.toml").write_text(RHYTHM, encoding="utf-8")
+    said = quality_json(read_quality(conn, tmp_path, read_office(sample_folder), on))
+
+    again = Recount(Setup(sample_folder), *record, on)
+    weeks, people = Counter[tuple[str, bool]](), Counter[tuple[str, bool]]()
+    moths, nights = Counter[str](), Counter[str]()
+    for row, heaps in zip(again.setup.traps, again.heaps, strict=True):
+        good = [h for h in heaps if h.usable and not h.suspect and h.read_on >= again.season]
+        moths[row.species] += sum(h.net or 0 for h in good)
+        nights[row.species] += sum(len(h.nights or ()) for h in good)
+        came = {
+            visit.read_on: visit.scout
+            for visit in reversed(again._mine(row))
+            if not visit.recount and (visit.count is not None or visit.no_reading in ("missing", "down", "damaged"))
+        }
+        end, last = min(on, row.down_on or on), row.hung_on
+        while last is not None and last < end:
+            often = row.species == "OFM" and last.month in (5, 6)
+            ahead = [last + timedelta(days=number) for number in range(1, 8)]
+            due = next(day for day in ahead if (day.weekday() in (0, 3) if often else day == ahead[-1]))
+            seen = min((day for day in came if last < day <= end), default=None)
+            if due >= again.season and (seen or due < end):
+                in_time = seen is not None and seen <= due
+                weeks[(due - timedelta(days=due.weekday())).isoformat(), in_time] += 1
+                people[came[seen] if seen else "nobody yet", in_time] += 1
+            last = seen
+    for by, counted in (("week", weeks), ("person", people)):
+        told = {key: (one["good"], one["of"]) for key, one in said["shares"]["visits on time"][by].items()}
+        keys = {key for key, _ in counted}
+        assert told == {key: (counted[key, True], counted[key, True] + counted[key, False]) for key in keys}
+    assert {key: (one["moths"], one["trap_days"]) for key, one in said["caught"].items()} == {
+        species: (moths[species], number) for species, number in nights.items() if number
+    }
 
 
 def count_again(

@@ -361,8 +361,8 @@ def visits_asked(
         if due is not None and first <= due:
             yield VisitAsked(row.trap, due, visit.read_on, visit.scout)
         last = visit.read_on
-    due = due_after(row, last) if last is not None and row.hangs_on(on) else None
-    if due is not None and first <= due < on:
+    due = due_after(row, last) if last is not None else None
+    if due is not None and first <= due < min(on, row.down_on or on):
         yield VisitAsked(row.trap, due, None)
 
 

@@ -34,6 +34,7 @@ _SOURCES = {
     "australia": "extensionAUS, Quick damage assessment, extensionaus.com.au/ozapplepearipdm",
     "common": COMMON,
     "uk mites": "NIAB best practice, fruit tree red spider mite, niab.com/monitoring-fruit-tree-red-spider-mite",
+    "belgium": "Belgium, after more than 40 moths a trap and week, studylibfr.com/doc/4606602",
     "uk tortrix": "NIAB best practice, tortrix monitoring, niab.com/node/2221",
     "uk rosy": "NIAB best practice, rosy apple aphid, niab.com/monitoring-rosy-apple-aphid",
     "uk green": "NIAB best practice, green apple aphid, niab.com/monitoring-green-apple-aphid",
@@ -129,8 +130,7 @@ _PLANS = [
     oblr-maine | maine | stops 60,1,4 90,2,4 100,3,4 | 100 | |
     oblr-wisconsin | wisconsin | mean 15/100 | 100 | | 3 larvae a tree on 10 clusters and 10 terminals of each of \
         5 trees, which is 15 on 100
-    tortrix-uk | uk tortrix | share 5/100-8/100 | 100 common | | the page does not name the species; Belgium looks at \
-        500 shoots, after more than 40 moths a trap and week (studylibfr.com/doc/4606602)
+    tortrix-uk | uk tortrix | share 5/100-8/100 | 500 belgium | | the page does not name the species
     stlm-wisconsin-1 | wisconsin | mean 0.1 | 100 common | 1.1-20.6 | generation 1; {mines}
     stlm-wisconsin-2 | wisconsin | mean 1.0 | 100 common | 21.6-5.8 | generation 2; {mines}
     stlm-wisconsin-3 | wisconsin | mean 5 | 100 common | 6.8-31.12 | generation 3; {mines}

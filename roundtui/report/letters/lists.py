@@ -554,9 +554,9 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
     yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
     low, high = sampling.interval_ends(row.interval)
-    yield " % (with 95 % certainty between "
+    yield " % (95 % if picked one by one: "
     yield Figure(low, 100 * row.interval[0], _at(row, "interval_percent", "0"))
-    yield " and "
+    yield " to "
     yield Figure(high, 100 * row.interval[1], _at(row, "interval_percent", "1"))
     yield " %)"
 

@@ -44,8 +44,8 @@ STATUSES = {
 }
 """A status in the words of a letter."""
 MEANINGS = {
-    Status.OVER: "The catch has reached the number at which the rule asks for a decision. Check the fruit, and talk "
-    "to your adviser.",
+    Status.OVER: "The catch has reached the upper number of the rule, which is no order to do anything. Check the "
+    "fruit, and talk to your adviser.",
     Status.WITHIN: "The catch lies between the two numbers of the rule: worth a closer look before the next visit.",
     Status.BELOW: "The catch is under the lower number of the rule. That alone does not say that the block is clean.",
     Status.CANNOT_TELL: "The readings do not decide it.",

@@ -174,7 +174,7 @@ class _Reader:
         needed = [column for column in self.file.required if column not in self.places and column not in self.for_all]
         if self.codeless and "name" in self.places:
             needed.remove(self.file.key[0])
-        given = {Kind.ROUTES: {"position", "route"}, Kind.BLOCKS: {"name"}}.get(self.kind, set())
+        given = {Kind.ROUTES: {"position", "route"}, Kind.BLOCKS: {"name"}, Kind.FARMS: {"name"}}.get(self.kind, set())
         for column in needed:
             if column not in given:
                 known = answers.fact(name, column)
@@ -206,8 +206,8 @@ class _Reader:
                 fields[column] = self._field(column, text, where)
             if self.codeless and fields.get("name"):
                 fields[self.file.key[0]] = self._code(fields["name"])
-            if self.kind is Kind.BLOCKS and not fields.get("name"):
-                fields["name"] = fields.get("block", "")
+            if self.kind in (Kind.BLOCKS, Kind.FARMS) and not fields.get("name"):
+                fields["name"] = fields.get(self.file.key[0], "")
             if self.kind is Kind.ROUTES:
                 fields.setdefault("route", self.route)
             if len(self.found.faults) > before:

@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from roundtui.domain.entries import Visit, Withdrawal
 from roundtui.errors import RefusedError
+from roundtui.store.checks.trouble import find_suspect
 from roundtui.store.db import transaction
 from roundtui.store.failures import Store
 from roundtui.store.record.device import new_id, new_ids
@@ -123,7 +124,7 @@ def record_rows(
     rest = iter(rows)
     with transaction(conn):
         lane = own_lane(conn)
-        with _without_indexes(conn, table, number):
+        with _in_bulk(conn, table, number):
             while batch := list(islice(rest, _AT_ONCE)):
                 ids = new_ids(now, len(batch))
                 whole = [(id_, at, scout, device, None, "", *row) for id_, row in zip(ids, batch, strict=True)]
@@ -133,19 +134,25 @@ def record_rows(
 
 
 @contextmanager
-def _without_indexes(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
-    """Make the indexes of a table anew after many rows were added, where that is less work than to keep each up."""
-    indexes: list[tuple[str, str]] = []
+def _in_bulk(conn: sqlite3.Connection, table: Table, adding: int) -> Iterator[None]:
+    """Make the indexes of a table anew after many rows were added, and find the suspect traps once for all of them.
+
+    That is done where it is less work than to keep them up row by row, and in the transaction of the rows.
+    """
+    kept: list[tuple[str, str, str]] = []
     if adding >= _ANEW_FROM and adding >= conn.execute(f"SELECT count(*) FROM {table.name}").fetchone()[0]:  # noqa: S608
-        indexes = conn.execute(
-            "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = ? AND sql IS NOT NULL",
+        kept = conn.execute(
+            "SELECT type, name, sql FROM sqlite_master WHERE tbl_name = ? AND sql IS NOT NULL"
+            " AND (type = 'index' OR (type = 'trigger' AND name LIKE '%_troubles'))",
             (table.name,),
         ).fetchall()
-    for name, _ in indexes:
-        conn.execute(f"DROP INDEX {name}")
+    for type_, name, _ in kept:
+        conn.execute(f"DROP {type_} {name}")
     yield
-    for _, sql in indexes:
+    for _, _, sql in kept:
         conn.execute(sql)
+    if any(type_ == "trigger" for type_, _, _ in kept):
+        find_suspect(conn)
 
 
 def withdraw(conn: sqlite3.Connection, entry_id: str, reason: str, author: Author, now: datetime) -> Withdrawal:

@@ -113,7 +113,7 @@ def test_a_low_catch_under_disruption_asks_for_a_sample_until_one_is_on_record(
     words = said(letter(conn, farm, FRUIT), templates)
     assert asked not in words
     # 2 of 500: the exact limits are 0.05 and 1.44 %, see tests/domain/test_intervals.py.
-    found = "2 of 500 fruit injured, 0.4 % (with 95 % certainty between 0.05 and 1.44 %)"
+    found = "2 of 500 fruit injured, 0.4 % (95 % if picked one by one: 0.05 to 1.44 %)"
     assert f"The fruit was checked on Sun 6 Jul 2025: {found}, 1 with entries, 3 more with stings alone" in words
     assert "Below its plan's number" in words
     summary = " ".join(CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout.split())

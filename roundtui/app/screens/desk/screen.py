@@ -133,6 +133,9 @@ class DeskScreen(RoundtuiScreen[None]):
         row = self.board.row
         if row is not None and row.opens:
             name, *asked = row.opens
+            if name == "walk" and not self.rounds[str(asked[0])].traps:
+                self.tell("No trap of this route has hung a night yet; the register (e, 1) has the day each was hung")
+                return
             await self.open_screen(str(name), *asked)
 
     @property
