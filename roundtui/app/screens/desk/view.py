@@ -157,7 +157,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     parts = (
         _week(programme, summary),
         Part(f"Needs attention {len(attention)}", tuple(attention) or (Row(" nothing"),)),
-        Part("Due", (*_late(programme, found, on), *_upkeep(summary), *_stock(found), *_calls(found))),
+        Part("Due", (*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
     return Due(parts, found.asked)
 
@@ -296,8 +296,7 @@ def _calls(found: Found) -> list[Row]:
     lines = call_lines(
         made.summary.attention, made.summary.blocks, made.history.notified, made.summary.on, Names(made.programme)
     )
-    open_calls = [line for _, line, done, _ in lines if not done]
-    return [Row(f"   Calls to make ({len(open_calls)} of {len(lines)})", ("summary", None, 1))] if open_calls else []
+    return [Row(f" ! Call {line[4:]}", ("summary", None, 1), "", more) for _, line, done, more in lines if not done]
 
 
 _KINDS = {
