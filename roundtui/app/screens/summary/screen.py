@@ -146,7 +146,7 @@ class SummaryScreen(RoundtuiScreen[None]):
     def _draw(self) -> None:
         lines = min(_MORE, max(4, self.size.height // 3))
         if self.view == MAP:
-            self._map(self.size.height - 4)
+            self._map(self.size.height - 6)
             return
         self.put("rows", self.board.drawn(self.width, self.size.height - 4 - lines))
         caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
