@@ -11,13 +11,13 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
+from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
 from roundtui.store import db
 from roundtui.store.failures import BACKUPS, Store, content_of, damaged, newest_backup, plainly, translated, unwritable
 from roundtui.store.files import to_disk, unfinished
 from roundtui.store.record.lanes import FOLDER_FILE
-from roundtui.store.species import know_species
 
 OLDEST_SQLITE = (3, 37, 0)
 """First version that knows STRICT tables."""
@@ -169,3 +169,12 @@ def _bring_up_to_date(conn: Store, path: Path, now: datetime) -> None:
     copy = path.parent / BACKUPS / f"before-schema-{db.SCHEMA_VERSION}-from-{version}-{now:%Y%m%d-%H%M%S}.db"
     copy_store(conn, copy)
     db.migrate(conn)
+
+
+def know_species(conn: sqlite3.Connection) -> None:
+    """Make the species of a store known; see ``take_office_species``.
+
+    Args:
+        conn: The store.
+    """
+    take_office_species(conn.execute("SELECT species, name, latin, synonyms, lure_days FROM species"))

@@ -203,7 +203,7 @@ def read_office(folder: Path) -> Office:
     if table is None:
         return office
     # Loaded on first use: most folders have no such file.
-    from roundtui.domain.sampling.office import parse_samples
+    from roundtui.domain.sampling.data import parse_samples
 
     samples, problems = parse_samples(table, SAMPLES)
     if samples is None:

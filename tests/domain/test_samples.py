@@ -11,7 +11,7 @@ import pytest
 from roundtui.domain.entries import Sample, SampleKind, Visit
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Block, Farm, Programme, Station, Trap
-from roundtui.domain.sampling.data import SHIPPED_SAMPLES
+from roundtui.domain.sampling.data import SHIPPED_SAMPLES, parse_samples
 from roundtui.domain.sampling.findings import (
     InfestedDays,
     check_sample,
@@ -26,7 +26,6 @@ from roundtui.domain.sampling.findings import (
     sample_table,
     to_look_for,
 )
-from roundtui.domain.sampling.office import parse_samples
 from roundtui.domain.sampling.records import Outcome
 
 DAY = date(2031, 7, 14)

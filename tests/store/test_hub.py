@@ -6,7 +6,10 @@ import hashlib
 import json
 import os
 import random
+import re
+import shutil
 import sqlite3
+import subprocess
 import sys
 import time
 import zipfile
@@ -44,6 +47,8 @@ from tests.hub import Hub, Proxy
 from tests.store.hub_story import Story
 from tests.store.laptops import ON, rows_of, summary_of, template
 
+ROOT = Path(__file__).parents[2]
+FIELD = 'field(default=False, metadata=fact("Rain in the trap.", mark="y", short="wet", since=2))'
 FARMS = "farm,name,grower,phone,group\nHF,Hollow Farm,Ada Birch,555-0101,north\nSF,Sloe Farm,Bo Ash,555-0102,south\n"
 BLOCKS = "block,farm,name,crop\nN,HF,North,apple\nS,SF,South,apple\n"
 
@@ -240,6 +245,65 @@ def push(
             *(b"".join(digests or [hashlib.sha256(one).digest() for one in texts]), f"{groups}\n" * len(texts)),
         ),
     ).fetchone()
+
+
+NEXT_YEAR = """
+import sys
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+from roundtui.domain.entries import Visit
+from roundtui.store.checks.verify import verify
+from roundtui.store.connect import open_store
+from roundtui.store.hub.exchange import exchange_with_hub
+from roundtui.store.record.journal import Author, record
+
+what, folder, service, now = sys.argv[1], Path(sys.argv[2]), sys.argv[3], datetime.fromisoformat(sys.argv[4])
+with closing(open_store(folder, now=now)) as conn:
+    if what == "record":
+        record(conn, [Visit(trap="A1", read_on=now.date(), count=3, wet=True)], Author("Eve", "newer"), now)
+    exchange_with_hub(conn, service, today=now.date())
+    print(conn.execute("SELECT trap, scout, wet, extra FROM visits ORDER BY trap").fetchall())
+    assert all(not check.faults for check in verify(conn, "any"))
+"""
+
+
+def test_an_old_laptop_takes_in_after_its_upgrade_what_it_carried(laptop: MakeLaptop, tmp_path: Path) -> None:
+    """Next year's program has a field more, added as the page for developers says; it meets today's at one hub."""
+    program = tmp_path / "next-year"
+    shutil.copytree(ROOT / "roundtui", program / "roundtui")
+    (sql,) = re.findall(r"```sql\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.DOTALL)
+    (program / "roundtui/store/schema/0002_wet.sql").write_text(sql, encoding="utf-8")
+    for name, before, after in (
+        ("domain/entries.py", "    recount: bool = field(", f"    wet: bool = {FIELD}\n    recount: bool = field("),
+        ("store/db.py", f"SCHEMA_VERSION = {SCHEMA_VERSION}", f"SCHEMA_VERSION = {SCHEMA_VERSION + 1}"),
+    ):
+        path = program / "roundtui" / name
+        text = path.read_text(encoding="utf-8")
+        assert before in text
+        path.write_text(text.replace(before, after, 1), encoding="utf-8")
+
+    def newer(what: str, one: Laptop) -> str:
+        one.be()
+        done = subprocess.run(
+            [sys.executable, "-c", NEXT_YEAR, what, str(one.folder), f"{one.name}-service", NOW.isoformat()],
+            capture_output=True,
+            text=True,
+            check=False,
+            cwd=program,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    desk, van, car = (laptop(name) for name in ("desk", "van", "car"))
+    assert newer("record", desk) == "[('A1', 'Eve', 1, '')]\n"
+    van.enter("A2", 5)
+    assert (van.meet().fields, car.meet().fields) == (1, 1)
+    assert van.conn.execute("SELECT extra FROM visits WHERE trap = 'A1'").fetchone() == ('{"wet":true}',)
+    assert all(not check.faults for check in verify(van.conn, "van"))
+    van.conn.close()
+    assert newer("exchange", van) == "[('A1', 'Eve', 1, ''), ('A2', 'Ada', 0, '')]\n"
+    assert not car.meet().again
 
 
 # Groups and offices

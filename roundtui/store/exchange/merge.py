@@ -21,6 +21,7 @@ from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.checks import species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import StoreError
+from roundtui.store.connect import know_species
 from roundtui.store.db import SCHEMA_VERSION, transaction
 from roundtui.store.exchange import reading as staging
 from roundtui.store.exchange.bundle import as_bundle
@@ -43,7 +44,6 @@ from roundtui.store.record.rows import (
     Table,
 )
 from roundtui.store.set_up.versions import take_in_entries
-from roundtui.store.species import know_species
 
 Progress = Callable[[str, int, int], None]
 """Is told the bundle, how many of its entries were read so far, and how many there are."""

@@ -19,6 +19,7 @@ from roundtui.domain.programme.species import take_office_species
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem, ProblemsError
 from roundtui.store.checks.trouble import find_suspect
+from roundtui.store.connect import know_species
 from roundtui.store.csv_file import Cells, CsvRow, read_bytes, read_csv
 from roundtui.store.db import transaction
 from roundtui.store.failures import Store
@@ -42,7 +43,6 @@ from roundtui.store.set_up.load_checks import (
     second_species,
     unknown_labels,
 )
-from roundtui.store.species import know_species
 
 _SHOWN = 40
 

@@ -29,6 +29,7 @@ from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
 from roundtui.errors import Problem, ProblemsError, RefusedError
 from roundtui.store.checks.trouble import find_suspect
+from roundtui.store.connect import know_species
 from roundtui.store.db import transaction
 from roundtui.store.exchange.lines import WrongLineError
 from roundtui.store.failures import plainly
@@ -41,7 +42,6 @@ from roundtui.store.round.changes import effects
 from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
-from roundtui.store.species import know_species
 
 if TYPE_CHECKING:
     from roundtui.domain.figures.learned import Needed

@@ -1,27 +1,270 @@
-"""A round that comes in on paper: rows in the order of the sheet, one Enter a row, each on the disk when it is left."""
+"""A round that comes in on paper: rows in the order of the sheet, one Enter a row, each on the disk when it is left.
+
+The rows are drawn line by line: a key draws the one line it changes again, and nothing else.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
 from textual.app import ComposeResult
 from textual.content import Content
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
 from textual.widgets import Static
 
 from roundtui.app.keys import Action, strip
 from roundtui.app.keys.round import SHEET
 from roundtui.app.screen import BARS, RoundtuiScreen
-from roundtui.app.screens.sheet import view as sheet_lines
-from roundtui.app.widgets.sheet_grid import Piece, SheetGrid
-from roundtui.domain.paper.sheet import Ask, totals
+from roundtui.app.widgets.count_input import presses
+from roundtui.domain.entries import Visit
+from roundtui.domain.paper.sheet import Ask, Line, SheetRow, Totals, Typing, totals
+from roundtui.domain.programme.farm import Trap
 from roundtui.domain.round.checks import same_scout
-from roundtui.domain.text import sanitize
-from roundtui.store.paper.sheet_state import SheetEntry
+from roundtui.domain.round.tally import format_tally
+from roundtui.domain.round.walk import catch
+from roundtui.domain.text import cells, padded, sanitize
+from roundtui.store.paper.sheet_state import MARK, SheetEntry
 
 if TYPE_CHECKING:
     from roundtui.store.session import Session
+
+Piece = tuple[str, str]
+"""A text, and how it stands: plain, strong, cursor, muted or warning."""
+STYLES = ("plain", "strong", "cursor", "muted", "warning")
+
+
+class SheetGrid(Widget, can_focus=True):
+    """Rows of which one is typed on.
+
+    It deals with keys in its own turn, in the order typed: none can overtake another.
+
+    Args:
+        press: Notified each key of a row.
+        pasted: Notified the text of a paste.
+        line: Gives the pieces of a row by its place and the width.
+        id: Id of the widget.
+    """
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {f"grid--{name}" for name in (*STYLES, "at")}
+    DEFAULT_CSS = """
+    SheetGrid { height: 1fr; }
+    SheetGrid > .grid--plain, SheetGrid > .grid--strong { color: $foreground; background: $background; }
+    SheetGrid > .grid--strong { text-style: bold; }
+    SheetGrid > .grid--cursor { color: $foreground; background: $background; text-style: reverse; }
+    SheetGrid > .grid--muted { color: $text-muted; background: $background; }
+    SheetGrid > .grid--warning { color: $text-warning; background: $background; text-style: bold; }
+    SheetGrid > .grid--at { color: $foreground; background: $panel; text-style: bold; }
+    """
+
+    def __init__(
+        self,
+        press: Callable[[str], None],
+        pasted: Callable[[str], None],
+        line: Callable[[int, int], Sequence[Piece]],
+        *,
+        id: str,  # noqa: A002
+    ) -> None:
+        super().__init__(id=id)
+        self._press_key = press
+        self._pasted = pasted
+        self._line = line
+        self.rows = 0
+        """How many lines there are."""
+        self.at = 0
+        """The line that is typed on."""
+        self.top = 0
+        """The first line that is shown."""
+
+    def show(self, at: int, rows: int, changed: Sequence[int]) -> None:
+        """Bring the lines up to what is so.
+
+        Args:
+            at: The line that is typed on.
+            rows: How many there are.
+            changed: Lines that say something else now.
+        """
+        height = max(1, self.size.height)
+        before = (self.top, self.rows)
+        old, self.at, self.rows = self.at, at, rows
+        if not self.top <= at < self.top + height:
+            # Half a page at a time: the eye finds the row again, and most rows cost one line.
+            self.top = max(0, min(at - height // 2, rows - height))
+        self.top = max(0, min(self.top, rows - height))
+        if (self.top, self.rows) != before:
+            self.refresh()
+            return
+        for place in {*changed, *((old, at) if old != at else ())}:
+            if self.top <= place < self.top + height:
+                self.refresh(Region(0, place - self.top, self.size.width, 1))
+
+    def render_line(self, y: int) -> Strip:
+        """One line."""
+        place, width = self.top + y, self.size.width
+        sanitize = self._style("plain")
+        if place >= self.rows:
+            return Strip([Segment(" " * width, sanitize)], width)
+        ground = self._style("at") if place == self.at else sanitize
+        segments = [
+            Segment(text, self._style(kind) if kind == "cursor" else self._on(ground, kind))
+            for text, kind in self._line(place, width)
+        ]
+        return Strip(segments).adjust_cell_length(width, ground)
+
+    def _on(self, ground: Style, kind: str) -> Style:
+        if kind == "plain":
+            return ground
+        return self._style(kind) + Style(bgcolor=ground.bgcolor)
+
+    def _style(self, name: str) -> Style:
+        return self.get_component_rich_style(f"grid--{name}")
+
+    async def _on_key(self, event: events.Key) -> None:
+        keys = presses(event.key, event.character)
+        if not keys:
+            return
+        event.stop()
+        event.prevent_default()
+        for key in keys:
+            self._press_key(key)
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        event.prevent_default()
+        self._pasted(event.text)
+
+
+LABELS = {Line.GO_TO: "Go to", Line.DAY: "Day", Line.STAGE: "Stage", Line.PLACE: "Stands here"}
+TALLY_WIDTH = 24
+"""Cells for what is typed on a row at 80 columns; the rest of the width is for words. [cells]"""
+PAST_WIDTH = 11
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowView:
+    """What a line of the sheet is made of."""
+
+    row: SheetRow
+    """The row."""
+    hanging: Trap | None
+    """Its trap's hanging."""
+    typing: Typing | None = None
+    """What is typed on it; None where it is not the one typed on."""
+    past: Visit | None = None
+    """What the trap showed the week before."""
+    shows_past: bool = False
+    """Whether last week's figures are asked for."""
+    warning: str = ""
+    """What is to be remarked on; empty where there is nothing."""
+    other_scout: bool = False
+    """Whether the entry is another scout's."""
+
+
+def head(route: str, session: Session, said: tuple[Totals, bool], width: int) -> Content:
+    """Sheet, day, who is at the keys, and how far it has come.
+
+    Args:
+        route: Name of the sheet's route.
+        session: Who and when.
+        said: Totals of the whole sheet, and whether it is keyed the second time.
+        width: Cells there are. [cells]
+    """
+    whole, second = said
+    trap_entry = "   DOUBLE ENTRY, blind" if second else ""
+    left = f" Tally sheet {sanitize(route, 14)}{trap_entry}   {session.on:%a} {session.on.isoformat()}   "
+    right = f"{whole.rows - whole.blank} of {whole.rows} "
+    left += sanitize(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
+    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
+
+
+def titles(width: int, *, shows_past: bool) -> Content:
+    """The head of the columns."""
+    past = padded("last week", PAST_WIDTH) if shows_past else ""
+    return Content.styled(padded(f"  {'':>3} {'trap':<11}{'pest':<6}{'day':<7}{past}tally", width), "bold")
+
+
+def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
+    """One row.
+
+    Args:
+        place: Its place, from 0.
+        sample: What it is made of.
+        width: Cells there are. [cells]
+    """
+    row, typing = sample.row, sample.typing
+    species = sample.hanging.species if sample.hanging else ""
+    pieces = [
+        (f"{'>' if typing is not None else ' '} {place + 1:>3} ", "strong" if typing is not None else "plain"),
+        (f"{padded(row.trap, 10)} {padded(species, 5)} {row.read_on:%m-%d}  ", "plain"),
+    ]
+    if sample.shows_past:
+        pieces.append((padded(_past(sample.past), PAST_WIDTH), "muted"))
+    left = width - sum(cells(text) for text, _ in pieces)
+    stands = format_tally(row.draft) if row.draft is not None else ""
+    words = f"{MARK}{sample.warning}" if sample.warning else ""
+    if sample.other_scout:
+        words = f"by {sanitize(row.scout, 16)}  {words}"
+    if typing is None:
+        room = max(min(cells(sanitize(stands)) + 1, TALLY_WIDTH), left - cells(words) - 1)
+        pieces.append((padded(stands, room), "plain"))
+        pieces.append((sanitize(words, max(0, left - room)), "warning"))
+        return pieces
+    if typing.line is not Line.ROW:
+        pieces += [(f"{LABELS[typing.line]}: ", "strong"), (_tail(typing.words, left - 16), "strong"), (" ", "cursor")]
+        return pieces
+    was = f"is {stands}" if stands else ""
+    shown = _tail(typing.text, left - 1 - (min(cells(was), 20) + 2 if was else 0))
+    pieces += [(shown, "strong"), (" ", "cursor")]
+    rest = left - cells(shown) - 1
+    filler = max(1, TALLY_WIDTH - cells(shown) - 1)
+    if was:
+        pieces.append((" " * filler + sanitize(f"{was}  {words}".rstrip(), max(0, rest - filler)), "muted"))
+    return pieces
+
+
+def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
+    """The line below the last row."""
+    does = "shows where the two entries differ" if second else "shows the summary"
+    if typing is None:
+        return [("      end of the sheet", "muted")]
+    if typing.line is not Line.ROW:
+        return [(f">     {LABELS[typing.line]}: ", "strong"), (_tail(typing.words, 40), "strong"), (" ", "cursor")]
+    return [(">     end of the sheet: ", "strong"), (f"Enter {does}", "plain")]
+
+
+def foot(above: Totals, whole: Totals, width: int) -> Content:
+    """The totals, as they stand at the foot of the paper."""
+    first = sanitize(f"  To row {above.rows:<4}{above}", width)
+    second = sanitize(f"  All {whole.rows:<7}{whole}", width)
+    return Content.assemble((first, "bold"), "\n", second)
+
+
+def said(typing: Typing, question: str, width: int) -> Content:
+    """The word to the person at the keys, and the question that stands open: two lines."""
+    word = Content.styled(f"  {sanitize(typing.said, width - 4)}", "bold $text-accent")
+    asked = Content.styled(f"  {MARK}{sanitize(question, width - 6)}" if question else "", "bold $text-warning")
+    return Content("\n").join([word, asked])
+
+
+def _past(visit: Visit | None) -> str:
+    return "none" if visit is None else f"{catch(visit)} {visit.read_on:%m-%d}"
+
+
+def _tail(text: str, width: int) -> str:
+    """The end of a long text: it is where the cursor is."""
+    shown = sanitize(text[-2 * max(1, width) :])
+    if len(text) <= len(shown) and cells(shown) <= width:
+        return shown
+    while shown and cells(shown) > width - 1:
+        shown = shown[1:]
+    return f"…{shown}"
 
 
 class TallySheetScreen(RoundtuiScreen[None]):
@@ -125,7 +368,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
         """Words have their own line here."""
         if words:
             self.sheet.say(words)
-            self._put("said", sheet_lines.said(self.sheet.typing, self.sheet.question, self.size.width))
+            self._put("said", said(self.sheet.typing, self.sheet.question, self.size.width))
 
     # --- showing -----------------------------------------------------------------------------------------------------
 
@@ -133,9 +376,9 @@ class TallySheetScreen(RoundtuiScreen[None]):
         sheet = self.sheet
         typing = sheet.typing if place == sheet.at else None
         if place >= len(sheet.rows):
-            return sheet_lines.end_line(typing, second=sheet.keeper.second)
+            return end_line(typing, second=sheet.keeper.second)
         row = sheet.rows[place]
-        sample = sheet_lines.RowView(
+        sample = RowView(
             row=row,
             hanging=self.session.programme.hanging(row.trap, row.read_on),
             typing=typing,
@@ -144,7 +387,7 @@ class TallySheetScreen(RoundtuiScreen[None]):
             warning=sheet.unlikely.get(row.trap, ""),
             other_scout=bool(row.scout) and not same_scout(row.scout, self.session.scout),
         )
-        return sheet_lines.row_line(place, sample, width)
+        return row_line(place, sample, width)
 
     def _show(self, changed: tuple[int, ...] = (), *, totals_stand: bool = False) -> None:
         """Bring the screen up to what is so.
@@ -157,14 +400,14 @@ class TallySheetScreen(RoundtuiScreen[None]):
         self.grid.show(sheet.at, len(sheet.rows) + 1, changed)
         if not changed:
             self.grid.refresh()
-        self._put("said", sheet_lines.said(sheet.typing, sheet.question, width))
+        self._put("said", said(sheet.typing, sheet.question, width))
         if totals_stand:
             return
         drafts = [row.draft for row in sheet.rows]
         whole = totals(drafts)
-        self._put("head", sheet_lines.head(sheet.route, session, (whole, sheet.keeper.second), width))
-        self._put("titles", sheet_lines.titles(width, shows_past=sheet.shows_past))
-        self._put("totals", sheet_lines.foot(totals(drafts[: sheet.at]), whole, width))
+        self._put("head", head(sheet.route, session, (whole, sheet.keeper.second), width))
+        self._put("titles", titles(width, shows_past=sheet.shows_past))
+        self._put("totals", foot(totals(drafts[: sheet.at]), whole, width))
         first, second = strip(SHEET, width)
         if sheet.row is None and sheet.keeper.sitting:
             first = f" {len(sheet.keeper.sitting)} rows saved   Enter summary   v double entry   m 1 differences"
