@@ -156,10 +156,14 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     ]
     parts = (
         _week(programme, summary),
-        Part(f"Needs attention {len(attention)}", tuple(attention) or (Row(" nothing"),)),
-        Part("Due", (*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
+        Part(f"Needs attention {len(attention)}", _or_nothing(*attention)),
+        Part("Due", _or_nothing(*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
     return Due(parts, found.asked)
+
+
+def _or_nothing(*rows: Row) -> tuple[Row, ...]:
+    return rows or (Row("   nothing"),)
 
 
 def _week(programme: Programme, summary: Summary) -> Part:
