@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -148,6 +149,42 @@ class TableReader:
             pass
         self.problem(key, f"{shown(value)} is no date", f"write it as {key} = 2025-03-01")
         return None
+
+    def species(self, *, needed: bool = True) -> str:
+        """Abbreviation of a species; empty where it is left out or nobody knows it here."""
+        listed = ", ".join(SPECIES)
+        text = self.text("species", needed=f"one of {listed}" if needed else "")
+        if text is None or text in SPECIES:
+            return text or ""
+        meant = species_code(text)
+        self.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
+        return ""
+
+    def source(self) -> str:
+        """Who published a row, or that it is the office's own."""
+        return self.text("source", needed="say who published it, or that it is the office's own practice") or ""
+
+    def dated(self) -> date | None:
+        """Day of that source."""
+        return self.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+
+    def month_day(self, key: str, hint: str, *, needed: str = "", but: str = "") -> str:
+        """A day of every year as MM-DD, so no 29 February; empty where there is none.
+
+        Args:
+            key: Its key.
+            hint: What to write where it is no such day.
+            needed: As for ``text``.
+            but: A word that may stand in its place.
+        """
+        text = self.text(key, needed=needed)
+        if text in (None, but):
+            return text or ""
+        try:
+            return f"{date.fromisoformat(f'2001-{text}'):%m-%d}"
+        except ValueError:
+            self.problem(key, f"{shown(text)} is no day of every year", hint)
+            return ""
 
     def refuse_unknown(self) -> None:
         """Note every key that nobody asked for."""

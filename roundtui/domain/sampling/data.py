@@ -311,7 +311,7 @@ def _plan_office(
     plan = Plan(
         id=id_,
         measure=measure,
-        source=reader.text("source", needed="say who published it, or that it is the office's own practice") or "",
+        source=reader.source(),
         units=stops[-1].looked if stops else units or base.units,
         units_source="" if stops or units else COMMON,
         low=low if low is not None else high,
@@ -330,7 +330,7 @@ def _plan_office(
 
 
 def _dated(reader: TableReader) -> date | None:
-    return reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+    return reader.dated()
 
 
 def _check(reader: TableReader, plan: Plan) -> None:

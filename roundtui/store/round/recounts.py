@@ -193,8 +193,15 @@ def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: dat
     with plainly(conn):
         rows = conn.execute("SELECT person, may_identify, trained_on, valid_until FROM people ORDER BY person")
         people = {row[0]: Person(row[0], row[1], day_or_none(row[2]), day_or_none(row[3])) for row in rows}
+        named = [
+            (one, hung[-1].species)
+            for one in present(conn, SPECIMENS, *span)
+            if one.identified_by and (hung := known.hangings.get(one.trap))
+        ]
         checks = [(one, _reader(one, visits.get(one.trap, ()))) for one in present(conn, CHECKS, *span)]
-    return quality(span, asked=asked, checks=checks, came=came, people=people, routes=known.routes, caught=caught)
+    return quality(
+        span, asked=asked, checks=checks, came=came, people=people, named=named, routes=known.routes, caught=caught
+    )
 
 
 def _reader(check: TrapChecked, visits: Sequence[Visit]) -> str:
