@@ -153,15 +153,9 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-<<<<<<< HEAD
-        lines = min(_MORE, max(4, self.size.height // 3))
+        lines, height = min(_MORE, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
         if self.view == MAP:
-            self._map(self.size.height - 6)
-=======
-        lines, height = max(_MORE, self.size.height // 4), self.size.height - 4 - len(self.suspect)
-        if self.view == MAP:
-            self._map(height)
->>>>>>> main
+            self._map(height - 2)
             return
         self.put("rows", self.board.drawn(self.width, height - lines))
         caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
