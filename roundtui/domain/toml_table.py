@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -58,6 +59,17 @@ class TableReader:
             return written
         self.problem(key, "is no list of tables", f"head each one with [[{head}{key}]]")
         return []
+
+    @contextmanager
+    def inner(self, key: str) -> Iterator[TableReader]:
+        """The one table under a key, empty where it is missing; what is wrong in it is noted here as well."""
+        written = self.value(key)
+        if written is not None and not isinstance(written, Mapping):
+            self.problem(key, "is no table", f"write it as [{key}], its keys on the lines below")
+        reader = TableReader(written if isinstance(written, Mapping) else {}, f"{self._where}, {key}")
+        yield reader
+        reader.refuse_unknown()
+        self.problems += reader.problems
 
     def text(self, key: str, *, needed: str = "") -> str | None:
         """A text that is not blank.
@@ -199,6 +211,19 @@ class TableReader:
         if needed:
             self.problem(key, "is missing", needed)
         return False
+
+
+def place_in(where: str, table: Mapping[str, object], kind: str, number: int) -> str:
+    """Where one table of a list stands: the file, its kind and number, and its name where it has one.
+
+    Args:
+        where: The file, or the table that it is in.
+        table: The table.
+        kind: What it is one of.
+        number: Its place in the list, from 1.
+    """
+    name = table.get("code" if kind == "sample" else "id")
+    return f"{where}, {kind} {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
 
 
 def exact(value: object) -> Fraction | None:

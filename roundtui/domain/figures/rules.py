@@ -14,8 +14,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown, toml_text
+from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -136,9 +135,7 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     Returns:
         The rule and no problems; or None and every problem found.
     """
-    name = table.get("id")
-    where = f"{where}, rule {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
-    reader = TableReader(table, where)
+    reader = TableReader(table, place_in(where, table, "rule", number))
     id_ = reader.text("id", needed="give the rule a short name of its own")
     species = reader.species()
     kind = reader.choice("kind", list(RuleKind), needed=True)
@@ -379,22 +376,17 @@ def parse_office(
             )
         seen.add(rule.id)
         rules.append(rule)
-    season = _season(reader, where)
+    season = _season(reader)
     reader.refuse_unknown()
     if problems or season is None:
         return None, tuple(problems)
     return Office((*rules, *SHIPPED_RULES), season), ()
 
 
-def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
-    written = reader.value("season")
-    if written is None:
+def _season(reader: TableReader) -> tuple[int, int] | None:
+    if not reader.has("season"):
         return (1, 1)
-    if not isinstance(written, dict):
-        reader.problem("season", "is no table", 'head it with [season], then starts_on = "03-01"')
-        return None
-    inner = TableReader(written, f"{where}, season")
-    text = inner.month_day("starts_on", 'as starts_on = "03-01"', needed='month and day, starts_on = "03-01"')
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+    with reader.inner("season") as inner:
+        needed = 'month and day, starts_on = "03-01"' if isinstance(reader.value("season"), Mapping) else ""
+        text = inner.month_day("starts_on", 'as starts_on = "03-01"', needed=needed)
     return (int(text[:2]), int(text[3:])) if text else None

@@ -405,7 +405,7 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
     hanging = _each(reader, "hang", where, _hang)
     density = _each(reader, "density", where, _density)
     numbers = _each(reader, "traps", where, _number)
-    margins = _margins(reader, where)
+    margins = _margins(reader)
     visits = tuple(_each(reader, "visits", where, _visits))
     reader.refuse_unknown()
     for number, rule in enumerate(hanging):
@@ -549,19 +549,11 @@ def _visits(reader: TableReader) -> VisitRule:
     )
 
 
-def _margins(reader: TableReader, where: str) -> Margins:
-    written = reader.value("margins")
+def _margins(reader: TableReader) -> Margins:
     usual = Margins()
-    if written is None:
-        return usual
-    if not isinstance(written, dict):
-        reader.problem("margins", "is no table", "head it with [margins], then before_catch_days = 14")
-        return usual
-    inner = TableReader(written, f"{where}, margins")
-    before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
-    tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+    with reader.inner("margins") as inner:
+        before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
+        tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
     return Margins(
         usual.before_catch_days if before is None else before,
         usual.season_days if season is None else season,

@@ -16,8 +16,7 @@ from fractions import Fraction
 from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.toml_table import TableReader, place_in, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 
@@ -440,7 +439,7 @@ def parse_models(
     rules = [
         _biofix_rule(each, number, where, problems) for number, each in enumerate(reader.tables("biofix"), start=1)
     ]
-    unit, most_filled, timezone = _weather(reader, where)
+    unit, most_filled, timezone = _weather(reader)
     reader.refuse_unknown()
     for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
         for id_ in sorted({id_ for id_ in ids if id_ and ids.count(id_) > 1}):
@@ -451,25 +450,12 @@ def parse_models(
     return own, ()
 
 
-def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int, str]:
-    written = reader.value("weather")
-    if written is None:
-        return None, MOST_FILLED_DAYS, ""
-    if not isinstance(written, dict):
-        reader.problem("weather", "is no table", 'head it with [weather], then unit = "F"')
-        return None, MOST_FILLED_DAYS, ""
-    inner = TableReader(written, f"{where}, weather")
-    unit = inner.choice("unit", list(TempUnit))
-    most_filled = inner.whole("fill_days", 0, 31)
-    timezone = inner.text("timezone") or ""
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+def _weather(reader: TableReader) -> tuple[TempUnit | None, int, str]:
+    with reader.inner("weather") as inner:
+        unit = inner.choice("unit", list(TempUnit))
+        most_filled = inner.whole("fill_days", 0, 31)
+        timezone = inner.text("timezone") or ""
     return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled, timezone
-
-
-def _where(table: Mapping[str, object], kind: str, number: int, where: str) -> str:
-    name = table.get("id")
-    return f"{where}, {kind} {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
 
 
 def _id(reader: TableReader) -> str:
@@ -477,7 +463,7 @@ def _id(reader: TableReader) -> str:
 
 
 def _model(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> SpeciesModel:
-    where = _where(table, "model", number, where)
+    where = place_in(where, table, "model", number)
     reader = TableReader(table, where)
     id_ = _id(reader)
     source = reader.source()
@@ -541,7 +527,7 @@ def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
 
 
 def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> BiofixRule:
-    reader = TableReader(table, _where(table, "biofix", number, where))
+    reader = TableReader(table, place_in(where, table, "biofix", number))
     kind = BiofixKind(reader.choice("kind", list(BiofixKind), needed=True) or BiofixKind.RUN)
     moths = reader.number("moths")
     if not reader.has("moths"):

@@ -10,10 +10,10 @@ import sqlite3
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
@@ -41,9 +41,6 @@ from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import JournalRow, same_day, visits_of
 from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
 
 
 def open_questions(conn: sqlite3.Connection) -> tuple[Talk, ...]:

@@ -147,6 +147,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     """
     summary = found.made.summary
     attention = [
+        *(Row(f" ! Not for use: {one} is invented", ("register", "rules")) for one in found.invented),
         *_unrouted(programme, on),
         *_conflicts(found),
         *_troubles(programme, summary, on),
