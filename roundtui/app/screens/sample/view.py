@@ -12,7 +12,7 @@ from roundtui.domain.intervals import clopper_pearson
 from roundtui.domain.sampling.counting import SAMPLED, STING, TEXT_STEPS, Counting, Step
 from roundtui.domain.sampling.findings import GRADES, HighestCatch
 from roundtui.domain.sampling.records import Outcome, plural, presence
-from roundtui.domain.text import cells, full_day, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize
 from roundtui.report import text as numbers
 from roundtui.report.sampling import interval_words, plan_words, sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
@@ -34,15 +34,6 @@ HINTS = {
     Step.PLACE: "where in the block   Enter keep it   Esc as it was",
     Step.NOTE: "Enter keep the note   Esc as it was",
 }
-
-
-def head(session: Session, block: str, width: int) -> Content:
-    """Where, when and who."""
-    known = session.programme.blocks.get(block)
-    name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else ""
-    left = f" Leaf and fruit check   {name}"
-    right = f"{full_day(session.on)}   {sanitize(session.scout, 20)} "
-    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
 def place(session: Session, block: str, width: int) -> Content:
