@@ -317,17 +317,13 @@ def _plan_office(
         stops=stops,
         first=_day(reader, "first"),
         last=_day(reader, "last"),
-        date=_dated(reader),
+        date=reader.dated(),
         note=reader.text("note") or "",
         office=True,
     )
     _check(reader, plan)
     reader.refuse_unknown()
     return (None if reader.problems else plan), reader.problems
-
-
-def _dated(reader: TableReader) -> date | None:
-    return reader.dated()
 
 
 def _check(reader: TableReader, plan: Plan) -> None:

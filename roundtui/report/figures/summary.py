@@ -315,10 +315,13 @@ TITLES = {
 }
 """A status in words."""
 _STYLES = {Status.OVER: "bold red"}
-_COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
+_COLUMNS = (("Pest", 6), ("Catch", 7), ("Threshold", 9), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Previous", 8))
 _MARK_WIDTH = 2
-_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the previous figure."
-_SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
+_LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
+_SURE = (
+    "(2-8): had very many traps hung there, they would have averaged this, 4 chances in 5. Sure, likely, could be "
+    "either: how well these few show it. That is no advice, and status and threshold stay."
+)
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
