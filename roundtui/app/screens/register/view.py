@@ -88,7 +88,7 @@ def _columns(view: int, values: Values, programme: Programme) -> str:
         farm = programme.farms.get(programme.farm_of(block))
         place = f"{padded(block, 9)} {padded(farm.name if farm else '', 24)}"
         return f"{shown('route', 12)} {shown('position', 6)} {shown('trap', 10)} {place}"
-    return " ".join(shown(*one) for _, *one in _TABLES[view])
+    return " ".join(shown(column, room) for _, column, room in _TABLES[view])
 
 
 def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: Collection[tuple[str, str]]) -> str:
