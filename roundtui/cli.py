@@ -8,7 +8,7 @@ from __future__ import annotations
 from contextlib import closing
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -95,28 +95,22 @@ def load(folder: Path, *, yes: bool) -> None:
 
 def _say_office(conn: sqlite3.Connection, folder: Path) -> bool:
     """Say what judges, what of it is invented, and which file of the office cannot be used; whether all can."""
-    from roundtui.commands.begin import say_rules
-    from roundtui.store.invented import invented
-    from roundtui.store.office import read_office
-    from roundtui.store.record.read import programme
-    from roundtui.store.reports import read_letters_office
-    from roundtui.store.season.season import read_season_office
+    from contextlib import suppress
 
-    usable = True
-    read: list[Any] = []
-    for sample in (read_office, read_season_office, lambda place: read_letters_office(place, programme(conn).farms)):
-        try:
-            read.append(sample(folder))
-        except ProblemsError as error:
-            say("The set-up files are loaded, but " + error.message)
-            say_problems(error.problems)
-            read.append(None)
-            usable = False
-    if read[0] is not None:
+    from roundtui.commands.begin import say_rules
+    from roundtui.store.invented import invented_in
+    from roundtui.store.record.read import programme
+
+    refused: list[ProblemsError] = []
+    found = invented_in(conn, folder, programme(conn).farms, refused.append)
+    for error in refused:
+        say("The set-up files are loaded, but " + error.message)
+        say_problems(error.problems)
+    with suppress(ProblemsError):
         say_rules(folder)
-    for what in invented(conn, *read):
+    for what in found:
         say(f"Not for use: {what} is invented. Put your own in its place before anybody acts on it.")
-    return usable
+    return not refused
 
 
 @main.command()

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from datetime import date
-    from pathlib import Path
+from datetime import date
+from pathlib import Path
 
 
 def run_app(folder: Path, *, on: date | None = None, scout: str | None = None) -> int:

@@ -6,13 +6,19 @@ import gc
 import os
 import sys
 import threading
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 from pathlib import Path, PurePath
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
+from rich.console import RenderableType
 from textual._compositor import ChopsUpdate, LayoutUpdate
 from textual.app import App, SystemCommand
+from textual.binding import BindingType
+from textual.screen import Screen
+from textual.theme import Theme
+from textual.timer import Timer
 
 from roundtui.app.drawing import Changes, Shown
 from roundtui.app.keys import bindings
@@ -24,16 +30,6 @@ from roundtui.errors import Problem, RoundtuiError
 from roundtui.report.bars import PLAIN_TERMS
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from rich.console import RenderableType
-    from textual.binding import BindingType
-    from textual.screen import Screen
-    from textual.theme import Theme
-    from textual.timer import Timer
-
 
 MEET_AFTER = 3.0
 """How long after the first screen the laptop first meets others, where it does so by itself. [s]"""

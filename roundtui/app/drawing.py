@@ -6,17 +6,14 @@ Textual sends the whole of each widget that was refreshed; of a walk's Enter mos
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from rich.cells import cell_len, get_character_cell_size
+from rich.console import Console
 from rich.control import Control
+from rich.style import Style
 from textual._compositor import ChopsUpdate, CompositorUpdate, LayoutUpdate
-
-if TYPE_CHECKING:
-    from rich.console import Console
-    from rich.style import Style
-    from textual.geometry import Size
-    from textual.strip import Strip
+from textual.geometry import Size
+from textual.strip import Strip
 
 Cell = tuple[str, "Style | None"]
 Piece = tuple[int, int, "Strip"]

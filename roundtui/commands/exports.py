@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from roundtui.command_line import DAY, FOLDER, amount, known_route, opened, say
 from roundtui.errors import RefusedError
-
-if TYPE_CHECKING:
-    import sqlite3
 
 _FORMATS = ("datapackage", "gpx", "ics", "jsonl")
 GPX = "routes.gpx"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -22,9 +21,7 @@ from roundtui.command_line import (
     show,
     show_json,
 )
-
-if TYPE_CHECKING:
-    from roundtui.errors import Problem
+from roundtui.errors import Problem
 
 _KINDS = ("samples", "treatments", "specimens", "parts", "assemblies", "stock", "checks")
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
@@ -57,6 +59,17 @@ class TableReader:
             return written
         self.problem(key, "is no list of tables", f"head each one with [[{head}{key}]]")
         return []
+
+    @contextmanager
+    def inner(self, key: str) -> Iterator[TableReader]:
+        """The one table under a key, empty where it is missing; what is wrong in it is noted here as well."""
+        written = self.value(key)
+        if written is not None and not isinstance(written, Mapping):
+            self.problem(key, "is no table", f"write it as [{key}], its keys on the lines below")
+        reader = TableReader(written if isinstance(written, Mapping) else {}, f"{self._where}, {key}")
+        yield reader
+        reader.refuse_unknown()
+        self.problems += reader.problems
 
     def text(self, key: str, *, needed: str = "") -> str | None:
         """A text that is not blank.
@@ -149,6 +162,42 @@ class TableReader:
         self.problem(key, f"{shown(value)} is no date", f"write it as {key} = 2025-03-01")
         return None
 
+    def species(self, *, needed: bool = True) -> str:
+        """Abbreviation of a species; empty where it is left out or nobody knows it here."""
+        listed = ", ".join(SPECIES)
+        text = self.text("species", needed=f"one of {listed}" if needed else "")
+        if text is None or text in SPECIES:
+            return text or ""
+        meant = species_code(text)
+        self.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
+        return ""
+
+    def source(self) -> str:
+        """Who published a row, or that it is the office's own."""
+        return self.text("source", needed="say who published it, or that it is the office's own practice") or ""
+
+    def dated(self) -> date | None:
+        """Day of that source."""
+        return self.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+
+    def month_day(self, key: str, hint: str, *, needed: str = "", but: str = "") -> str:
+        """A day of every year as MM-DD, so no 29 February; empty where there is none.
+
+        Args:
+            key: Its key.
+            hint: What to write where it is no such day.
+            needed: As for ``text``.
+            but: A word that may stand in its place.
+        """
+        text = self.text(key, needed=needed)
+        if text in (None, but):
+            return text or ""
+        try:
+            return f"{date.fromisoformat(f'2001-{text}'):%m-%d}"
+        except ValueError:
+            self.problem(key, f"{shown(text)} is no day of every year", hint)
+            return ""
+
     def refuse_unknown(self) -> None:
         """Note every key that nobody asked for."""
         for key in self._table:
@@ -162,6 +211,19 @@ class TableReader:
         if needed:
             self.problem(key, "is missing", needed)
         return False
+
+
+def place_in(where: str, table: Mapping[str, object], kind: str, number: int) -> str:
+    """Where one table of a list stands: the file, its kind and number, and its name where it has one.
+
+    Args:
+        where: The file, or the table that it is in.
+        table: The table.
+        kind: What it is one of.
+        number: Its place in the list, from 1.
+    """
+    name = table.get("code" if kind == "sample" else "id")
+    return f"{where}, {kind} {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
 
 
 def exact(value: object) -> Fraction | None:

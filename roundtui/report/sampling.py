@@ -8,24 +8,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.console import RenderableType
 
 from roundtui.domain.entries import SampleKind
-from roundtui.domain.intervals import design_effect
+from roundtui.domain.intervals import ALIKE
 from roundtui.domain.programme.cautions import NOT_A_PRESCRIPTION
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.sampling.findings import GRADES, SampleRow, infested_days
 from roundtui.domain.sampling.records import Measure, Outcome, Plan, Sought, plural
 from roundtui.domain.text import sanitize
 from roundtui.report import text as numbers
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Names, Section, heading, json_of, paragraph, stacked
-
-if TYPE_CHECKING:
-    from roundtui.domain.sampling.findings import SampleRow
-    from roundtui.domain.sampling.records import Plan
-    from roundtui.report.text import Asked
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Names, Section, heading, json_of, paragraph, stacked
 
 VERDICTS = {
     Outcome.BELOW: "below its plan's number",
@@ -68,7 +63,8 @@ def found_words(row: SampleRow) -> str:
     """
     unit = sanitize(plural(row.sample.looked_at, row.sample.looked), NAME_WIDTH)
     what = "injured" if row.sample.kind is SampleKind.FRUIT else "with it"
-    return f"{row.sample.found} of {row.sample.looked} {unit} {what}, {percent(row)} % ({interval_words(row.interval)})"
+    between = interval_words(row.interval, row.by_trees)
+    return f"{row.sample.found} of {row.sample.looked} {unit} {what}, {percent(row)} % ({between})"
 
 
 def percent(row: SampleRow) -> str:
@@ -93,14 +89,15 @@ def per_unit(row: SampleRow) -> str:
     return numbers.figure(row.per_unit, [edge for edge in edges if edge is not None])
 
 
-def interval_words(interval: tuple[float, float]) -> str:
-    """An interval of 95 %.
+def interval_words(interval: tuple[float, float], by_trees: tuple[float, float] | None = None) -> str:
+    """An interval, with how often it holds where that is known.
 
     Args:
-        interval: Lower and upper end. [1]
+        interval: Lower and upper end were each unit picked by itself. [1]
+        by_trees: The same for what the trees are worth. [1]
     """
-    low, high = interval_ends(interval)
-    return f"95 %: {low} to {high} %"
+    low, high = interval_ends(by_trees or interval)
+    return f"95 %: {low} to {high} %" if by_trees else f"{low} to {high} % if picked one by one"
 
 
 def interval_ends(interval: tuple[float, float]) -> tuple[str, str]:
@@ -236,22 +233,11 @@ def sample_sentence(row: SampleRow) -> str:
 
 
 TITLE = "Leaf and fruit checks"
-CLUSTERED = "Intervals assume units picked one by one. Leaves and fruit of one tree are alike, so few trees say less."
+CLUSTERED = (
+    f"95 %: units of one tree taken as alike by {ALIKE}, an assumption; it holds up to that. Without it each is taken "
+    "as picked by itself, and a sample of few trees says less."
+)
 """What an interval does not know."""
-ALIKE = 0.03
-"""An example of how alike units of one tree may be; none was found published. [1]"""
-
-
-def _worth(rows: Iterable[SampleRow]) -> str:
-    """What the sample of the fewest trees would be worth, were units of a tree somewhat alike."""
-    known = [(row.sample.looked, row.sample.trees) for row in rows if row.sample.trees]
-    found = [(looked, trees, design_effect(looked, trees, ALIKE)) for looked, trees in known if trees < looked]
-    if not found:
-        return ""
-    looked, trees, effect = max(found, key=lambda one: one[2])
-    return f" Alike by {ALIKE}, {looked} from {trees} would tell as much as {looked / effect:.0f} from as many trees."
-
-
 DAYS_SOURCE = (
     "Leaf-infested days: per cent of leaves × days, limits of a season 1,500 (Williams pear), about 2,000 (Packham), "
     "over 2,500 (most apples), Tree Fruit 2019, treefruit.com.au. Mite-days: about 500 in apple, New York; scorch of 5 "
@@ -328,7 +314,7 @@ def _lines(rows: Sequence[SampleRow], names: Names) -> Section:
     lines += [paragraph(f"Plan {plan_words(plan, sanitize(unit, NAME_WIDTH))}", 4) for plan, unit in plans.values()]
     if any(presence_words(row) for row in ordered):
         lines.append(paragraph(f"{BY_PRESENCE_NOTE[:1].upper()}{BY_PRESENCE_NOTE[1:]}.", 4))
-    return [*lines, *_mite_days(ordered, names), paragraph(f"{CLUSTERED}{_worth(ordered)}")]
+    return [*lines, *_mite_days(ordered, names), paragraph(CLUSTERED)]
 
 
 def fruit_words(asked: Asked) -> dict[tuple[str, str], str]:
@@ -380,6 +366,7 @@ def _json(row: SampleRow, programme: Programme) -> dict[str, Any]:
         "share": float(row.share),
         "percent": float(row.share * 100),
         "interval_percent": [100 * end for end in row.interval],
+        "by_trees_percent": [100 * end for end in row.by_trees] if row.by_trees else None,
         "score_interval_percent": [100 * end for end in row.score_interval],
         "counted": sample.counted,
         "per_unit": None if row.per_unit is None else float(row.per_unit),

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable
+from pathlib import Path
+from typing import Any
 
 from roundtui.domain.figures.rules import Office
 from roundtui.domain.publication import LettersOffice
 from roundtui.domain.season.models import SeasonOffice
 from roundtui.domain.text import sanitize
+from roundtui.errors import ProblemsError
+from roundtui.store.office import read_office
 from roundtui.store.record.read import setting
+from roundtui.store.reports import read_letters_office
+from roundtui.store.season.season import read_season_office
 
 DEMO = "demo"
 """Setting of a scratch copy of the sample: there everything is invented, and says so."""
@@ -49,6 +55,30 @@ def invented(
             if _is_invented(text)
         ]
     return tuple(found)
+
+
+def invented_in(
+    conn: sqlite3.Connection,
+    folder: Path,
+    farms: Collection[str],
+    refused: Callable[[ProblemsError], object] = lambda _: None,
+) -> tuple[str, ...]:
+    """The same of a folder; a file that cannot be used is passed over.
+
+    Args:
+        conn: The store.
+        folder: The scouting folder.
+        farms: Codes of its farms.
+        refused: Is told of each file that cannot be used.
+    """
+    read: list[Any] = []
+    for reader in (read_office, read_season_office, lambda place: read_letters_office(place, farms)):
+        try:
+            read.append(reader(folder))
+        except ProblemsError as error:
+            refused(error)
+            read.append(None)
+    return invented(conn, *read)
 
 
 def _named(what: str, sources: Iterable[tuple[str, str]]) -> list[str]:

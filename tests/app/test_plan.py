@@ -85,7 +85,7 @@ async def test_packing_goes_from_the_season_to_each_round_and_back(folder: Path,
         assert "To pack for season 2031" in screen_text(app)
         await pilot.press("tab")
         await pilot.pause()
-        assert f"To pack for the round hill of {DAY.isoformat()}, 18 traps" in screen_text(app)
+        assert f"To pack for the round hill of {DAY:%a} {DAY.day} {DAY:%b} {DAY.year}, 18 traps" in screen_text(app)
         assert "CM CM1" in screen_text(app)
         await pilot.press("tab")
         await pilot.pause()

@@ -98,7 +98,7 @@ async def test_another_day_than_the_proposed_one_needs_a_reason_and_both_stay_on
         assert isinstance(app.screen, BiofixDialog)
         assert app.screen.query_one("#day", Input).value == "2031-05-13"
         text = await see(app, pilot, "enter", "enter")
-        assert "Biofix 1: 2031-05-13, confirmed by Ida" in text
+        assert "Biofix 1: 2031-05-13 (read over 7 days), confirmed by Ida" in text
         await see(app, pilot, "e", "end", "backspace", "1")
         assert "say why under Reason" in await see(app, pilot, "enter", "enter", "enter")
         assert "Change this biofix?" in await see(app, pilot, *"warm", "enter", "enter")

@@ -278,10 +278,13 @@ async def test_the_end_of_the_sheet_shows_the_pace_and_enter_the_summary(folder:
         for _ in ORDER:
             await pilot.press("1", "enter")
         shown = screen_text(app)
-        assert "end of the sheet: Enter shows the summary" in shown
+        assert "end of the sheet:  type the paper's total; Enter shows the summary" in shown
         assert "18 rows saved" in shown
-        await pilot.press("5")
-        await pilot.press("enter")
+        await pilot.press("2", "7", "enter")
+        assert "The paper says 27, the rows 18. Look at" in screen_text(app)
+        await pilot.press("1", "8", "enter")
+        assert "The paper's total, 18, is that of the rows" in screen_text(app)
+        await pilot.press("l", "enter")
         assert "The sheet is at its end" in screen_text(app)
         await pilot.press("backspace", "enter")
         await pilot.pause()

@@ -17,6 +17,7 @@ from roundtui.domain.programme.rounds import next_step, steps
 from roundtui.store.begin import known_zone
 from roundtui.store.demo import prepare_demo, sample_farm
 from roundtui.store.folder import open_folder
+from roundtui.store.invented import invented_in
 from roundtui.store.office import read_office
 from roundtui.store.record.read import programme
 from roundtui.store.reports import read_letters_office
@@ -147,6 +148,12 @@ def test_the_sample_copied_by_hand_is_named_at_load_and_in_every_letter(tmp_path
     assert "Not for use: the rule cm-late is invented" in result.stderr
     assert "Not for use: the biofix rule cm-two-moths is invented" in result.stderr
     assert "Not for use: the letterhead Hollowmere Scouting" in result.stderr
+    with closing(open_folder(copy, now=NOW).conn) as conn:
+        named = invented_in(conn, copy, programme(conn).farms)
+    office, season = read_office(copy), read_season_office(copy)
+    theirs = [*office.rules, *season.models, *season.biofix_rules]
+    said = {name.split()[-1] for name in named if "rule" in name or "model" in name}
+    assert {one.id for one in theirs if one.office} == said
     demo = prepare_demo(tmp_path / "demo")
     assert "Not for use" not in run("load", demo.folder).stderr
     with closing(open_folder(demo.folder, now=NOW).conn) as conn, conn:

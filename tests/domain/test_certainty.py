@@ -243,3 +243,9 @@ def test_a_flight_is_past_its_peak_only_where_the_fall_is_more_than_luck() -> No
     assert not past_its_peak(Catch(2, 3), Catch(5, 3), 2, 3), "so few moths can be luck"
     assert not past_its_peak(Catch(30, 1), Catch(60, 1), 0.5, 1), "one trap that scatters so says little"
     assert not past_its_peak(Catch(20, 1), Catch(60, 3), 2, 3), "as many moths a trap and week"
+    # The same by scipy: a fall of which nine in ten of a normal distribution lie below nothing.
+    for now, then, k, traps in ((10, 60, 2, 3), (24, 60, 2, 3), (30, 60, 0.5, 1), (5, 30, 1, 4), (9, 20, 3, 6)):
+        fall = log((now + 0.5) / (then + 0.5))
+        variance = 1 / (now + 0.5) + 1 / (then + 0.5) + 2 / (traps * k) + 2 * 0.09
+        wanted = fall <= log(2 / 3) and stats.norm.cdf(0, loc=fall, scale=sqrt(variance)) > 0.9
+        assert past_its_peak(Catch(now, traps), Catch(then, traps), k, traps) == wanted

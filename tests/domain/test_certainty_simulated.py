@@ -35,3 +35,10 @@ def test_an_extra_zero_is_caught_and_honest_counts_seldom_marked() -> None:
     assert found.false <= found.honest / 40
     for band in ((3, 7), (8, 19)):
         assert found.caught["zero", band] >= 0.75 * found.typed["zero", band]
+
+
+def test_a_flight_is_seldom_called_past_its_peak_before_it() -> None:
+    early, said, late = certainty.flights(np.random.default_rng(4), 3, 150)
+    assert early <= 0.1
+    assert said >= 0.95
+    assert 1 <= late <= 4

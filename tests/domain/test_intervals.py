@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from math import comb, sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import bdtrc, betaincinv, ndtri
-from scipy.stats import betabinom
+from scipy.stats import beta, betabinom
 
-from roundtui.domain.intervals import at_least, clopper_pearson, design_effect, wilson
+from roundtui.domain.intervals import at_least, clopper_pearson, clustered, design_effect, wilson
+from tests.long.alike import holds
 
 COUNTS = st.integers(1, 3000).flatmap(lambda looked: st.tuples(st.integers(0, looked), st.just(looked)))
 
@@ -113,3 +115,27 @@ def test_eight_and_nine_of_ten_planted_specimens_are_not_told_apart() -> None:
     assert [round(100 * end, 1) for end in (*before, *after)] == [44.4, 97.5, 55.5, 99.7]
     assert after[0] < 8 / 10
     assert before[1] > 9 / 10
+
+
+def test_the_interval_of_few_trees_is_scipys_for_the_units_they_are_worth() -> None:
+    """6 of 300 fruit from 15 trees: 20 a tree, alike by 0.1, are worth 300 / 2.9."""
+    effect = 1 + 19 * 0.1
+    low, high = clustered(6, 300, 15) or (0, 0)
+    assert low == pytest.approx(beta.ppf(0.025, 6 / effect, (300 - 6) / effect + 1), rel=1e-9)
+    assert high == pytest.approx(beta.ppf(0.975, 6 / effect + 1, (300 - 6) / effect), rel=1e-9)
+    assert clustered(6, 300, 300) == pytest.approx(clopper_pearson(6, 300)), "one from each tree"
+    assert clustered(6, 300, None) is None
+    assert clustered(6, 300, 4) is None, "four trees say too little"
+    assert (clustered(0, 300, 15) or (1, 0))[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("alike", "trees", "each", "share"), [(0, 5, 20, 0.02), (0.1, 5, 100, 0.02), (0.1, 20, 20, 0.1)]
+)
+def test_it_holds_as_often_as_it_says_where_units_of_a_tree_are_alike(
+    alike: float, trees: int, each: int, share: float
+) -> None:
+    """A share of ``tests/long/alike.py``; the plain one holds half as often as it says at worst."""
+    plain, widened = holds(np.random.default_rng(3), alike, (trees, each), share, 500)
+    assert widened >= 0.94
+    assert plain < 0.7 or alike == 0 or each < 100

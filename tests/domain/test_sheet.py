@@ -17,6 +17,7 @@ from roundtui.domain.paper.sheet import (
     Line,
     SheetRow,
     Typing,
+    control_words,
     day_written,
     in_order,
     in_words,
@@ -34,6 +35,26 @@ ROWS = [SheetRow(trap=f"A{n}", read_on=ON) for n in range(1, 7)]
 
 def typed(keys: str) -> Typing:
     return reduce(press, keys, Typing())
+
+
+def counted(*counts: int) -> list[SheetRow]:
+    rows = [SheetRow(trap=f"A{at + 1}", read_on=ON, draft=Draft(count=count)) for at, count in enumerate(counts)]
+    return [*rows, ROWS[5]]
+
+
+@pytest.mark.parametrize(
+    ("counts", "paper", "words"),
+    [
+        ((4, 12, 0), 16, "The paper's total, 16, is that of the rows"),
+        ((4, 1, 0), 16, "The paper says 16, the rows 5. Look at A2 1: 12?"),
+        ((40, 12, 3), 19, "The paper says 19, the rows 55. Look at A1 40: 4?"),
+        ((4, 21, 0), 16, "The paper says 16, the rows 25. Look at A2 21: 12?"),
+        ((5, 5), 12, "The paper says 12, the rows 10. Look at each row again"),
+    ],
+    ids=["fits", "a digit lost", "a zero too many", "two digits swapped", "no slip of one key"],
+)
+def test_the_papers_own_total_finds_a_lost_digit(counts: tuple[int, ...], paper: int, words: str) -> None:
+    assert control_words(counted(*counts), paper) == words
 
 
 # --- totals and order ------------------------------------------------------------------------------------------------

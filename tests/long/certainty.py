@@ -17,7 +17,16 @@ from math import exp, log
 
 import numpy as np
 
-from roundtui.domain.figures.certainty import NO_EVIDENCE, certainty, evidence, level, scatter, usual
+from roundtui.domain.figures.certainty import (
+    NO_EVIDENCE,
+    Catch,
+    certainty,
+    evidence,
+    level,
+    past_its_peak,
+    scatter,
+    usual,
+)
 
 SCATTERS = (0.4, 1.0, 2.0, 5.0, 10.0)
 BLOCKS, RECORD, NEWEST = 20, 12, 3
@@ -108,8 +117,35 @@ def calibration(rows: list[Judged]) -> list[tuple[float, float, int]]:
     ]
 
 
+WEEKS = 16
+
+
+def flights(chance: np.random.Generator, traps: int, runs: int) -> tuple[float, float, float]:
+    """Of simulated flights: how many are called past their peak before it, how many at all, and how late, in weeks.
+
+    A flight is a bell of some width with a luck of the block each week; a trap has one that lasts and one for the week.
+    """
+    early, late = 0, []
+    for _ in range(runs):
+        top, width = chance.uniform(5, 11), chance.uniform(1.5, 3)
+        middle = 20 * np.exp(-(((np.arange(WEEKS) - top) / width) ** 2) / 2 + chance.normal(0, 0.3, WEEKS))
+        luck = chance.gamma(4, 0.25, traps) * chance.gamma(4, 0.25, (WEEKS, traps))
+        rounds = [Catch(int(row.sum()), traps) for row in chance.poisson(middle[:, None] * luck)]
+        for week in range(1, WEEKS):
+            peak = max(rounds[:week], key=lambda one: one.moths)
+            lower = any(one.moths < rounds[week].moths for one in rounds[rounds.index(peak) : week])
+            if not lower and past_its_peak(rounds[week], peak, 16 / 9, traps):
+                early += week < round(top)
+                late += [week - top]
+                break
+    return early / runs, len(late) / runs, float(np.median(late))
+
+
 def main(programmes: int) -> None:
     """Print the tables."""
+    for traps in (1, 3, 6):
+        early, said, late = flights(np.random.default_rng(5), traps, 3000)
+        print(f"past its peak, {traps} traps: {early:.3f} too early, {said:.3f} at all, {late:.1f} weeks after it")
     for drift in (0.0, log(3), -log(3)):
         rows = judged(programmes, drift=drift)
         print(

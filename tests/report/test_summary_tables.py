@@ -11,7 +11,7 @@ from rich.console import Console
 from roundtui.domain.figures.verdicts import NotRead, Status, Summary
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
 from roundtui.domain.programme.farm import Programme, Trap
-from roundtui.report.figures.summary import MARKS, summary_tables
+from roundtui.report.figures.summary import MARKS, integrity_line, summary_tables
 
 from .made import NOTIFIED, ON, PROGRAMME, SUMMARY, noticed, row
 
@@ -79,6 +79,10 @@ def test_troubles_are_told_in_sentences_with_since_when_and_what_to_do_and_a_pai
     assert "P1 (CM) is without a lure since a day not on record" in page
     assert "The body of P2 (CM) keeps the scent of OFM since Mon 2 Jun 2025 [P Pears, Long Meadow]." in page
     assert "Replace it by a clean body." in page
+    assert integrity_line(SUMMARY.integrity) == (
+        "!! Suspect, not in the means: swapped lures N2 and N10; wrong lure S1; no lure P1; contaminated body P2"
+    )
+    assert integrity_line(()) == ""
 
 
 def test_a_pair_with_two_dates_names_both() -> None:

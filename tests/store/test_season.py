@@ -187,7 +187,7 @@ def test_frost_at_the_stage_and_sums_of_the_next_stand_for_reference(conn: sqlit
     lines = stage_lines(season_of(conn, farm, on), "N")
     # 50 °F on every day up to 31 March, 70 °F since: 31 days of 7 and 27 of 27 from 1 March, 59 of 7 more from January.
     assert lines[:3] == (
-        "Frost at half-inch green, 30 minutes: 10 % killed at 23 °F (-5.0 °C), 90 % killed at 15 °F (-9.4 °C)",
+        "30 min at 23 °F (-5.0 °C) kill 10 % of buds, 15 °F (-9.4 °C) 90 %: half-inch green",
         "Tight cluster: 206-257 °F over 43 from 1 Mar, 946 now (Massachusetts 2019)",
         "Tight cluster: 204-256 °F over 43 from 1 Jan, 1359 now (Massachusetts 2020)",
     )

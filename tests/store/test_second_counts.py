@@ -108,6 +108,11 @@ def test_how_the_scouting_was_done_by_person_route_and_week(conn: sqlite3.Connec
     for result, more in (("passed", {}), ("label-gone", {}), ("planted", {"planted": 10, "recovered": 8})):
         checked = TrapChecked(trap="A1", checked_on=date(2026, 4, 28), result=CheckResult(result), **more)
         record(conn, [checked], Author("Sue", "desk"), NOW)
+    for by in ("Ida", "Ben"):
+        vial = Specimen(
+            trap="A1", read_on=date(2026, 5, 5), what="sawfly", number=1, identified_by=by, identified_on=DAY
+        )
+        record(conn, [vial], Author("Sue", "desk"), NOW)
     on = date(2026, 5, 13)
     found = read_quality(conn, folder, Office(), on)
     on_time, trained = found.shares["visits on time"], found.shares["visits by trained people"]
@@ -115,6 +120,7 @@ def test_how_the_scouting_was_done_by_person_route_and_week(conn: sqlite3.Connec
     assert on_time["week"] == {"2026-04-27": Share(1, 3), "2026-05-04": Share(0, 1), "2026-05-11": Share(0, 1)}
     assert on_time["route"]["home"] == Share(1, 5)
     assert trained["person"] == {"Ben": Share(1, 1), "Ida": Share(1, 2)}, "hers ended on 30 April"
+    assert found.shares["identified by those who may"]["person"] == {"Ben": Share(0, 1), "Ida": Share(1, 1)}
     assert found.shares["checks passed"]["person"] == {"Ida": Share(1, 2)}, "she had read it the day before"
     assert found.failures == {"label-gone": 1}
     assert found.shares["planted found"]["person"] == {"Ben": Share(8, 10)}, "the next to read it"

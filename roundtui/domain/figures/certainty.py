@@ -467,7 +467,7 @@ WEEK_LUCK = 0.09
 
 
 def past_its_peak(newest: Catch, highest: Catch, k: float, traps: int, blocks: int = 1) -> bool:
-    """Whether a flight can be said to be past its peak: in simulation too early in three of a hundred flights.
+    """Whether a flight can be said to be past its peak: in simulation too early in 5 to 7 of a hundred flights.
 
     Args:
         newest: The newest catch.

@@ -12,14 +12,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import combinations
-from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import NONE, YES, Visit
+from roundtui.domain.entries import NONE, YES, Assembled, PartNoted, Visit
 from roundtui.domain.figures.verdicts import Trouble, TroubleKind
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import Assembled, PartNoted
 
 
 @dataclass(frozen=True, slots=True)

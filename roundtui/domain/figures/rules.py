@@ -13,10 +13,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown, toml_text
+from roundtui.domain.toml_table import TableReader, place_in, shown, toml_text
 from roundtui.errors import Problem
 
 if TYPE_CHECKING:
@@ -137,23 +135,21 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
     Returns:
         The rule and no problems; or None and every problem found.
     """
-    name = table.get("id")
-    where = f"{where}, rule {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
-    reader = TableReader(table, where)
+    reader = TableReader(table, place_in(where, table, "rule", number))
     id_ = reader.text("id", needed="give the rule a short name of its own")
-    species = _species(reader)
+    species = reader.species()
     kind = reader.choice("kind", list(RuleKind), needed=True)
     timing_only = reader.yes_no("timing_only") or False
     band = _band(reader, needed=not timing_only)
-    source = reader.text("source", needed="say who published it, or that it is the office's own practice")
-    dated = reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
+    source = reader.source()
+    dated = reader.dated()
     rule = Rule(
         id=id_ or "",
-        species=species or "",
+        species=species,
         kind=RuleKind(kind) if kind else RuleKind.MEAN,
         low=band[0],
         high=band[1],
-        source=source or "",
+        source=source,
         date=dated,
         weeks=reader.whole("weeks", 1, 52),
         since=_since(reader),
@@ -177,16 +173,6 @@ def parse_rule(table: Mapping[str, object], number: int, where: str) -> tuple[Ru
         _check_kind(reader, rule)
     reader.refuse_unknown()
     return (None if reader.problems else rule), reader.problems
-
-
-def _species(reader: TableReader) -> str | None:
-    listed = ", ".join(SPECIES)
-    text = reader.text("species", needed=f"one of {listed}")
-    if text is None or text in SPECIES:
-        return text
-    meant = species_code(text)
-    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
-    return None
 
 
 def _words(reader: TableReader, key: str) -> tuple[str, ...]:
@@ -390,32 +376,17 @@ def parse_office(
             )
         seen.add(rule.id)
         rules.append(rule)
-    season = _season(reader, where)
+    season = _season(reader)
     reader.refuse_unknown()
     if problems or season is None:
         return None, tuple(problems)
     return Office((*rules, *SHIPPED_RULES), season), ()
 
 
-def _season(reader: TableReader, where: str) -> tuple[int, int] | None:
-    written = reader.value("season")
-    if written is None:
+def _season(reader: TableReader) -> tuple[int, int] | None:
+    if not reader.has("season"):
         return (1, 1)
-    if not isinstance(written, dict):
-        reader.problem("season", "is no table", 'head it with [season], then starts_on = "03-01"')
-        return None
-    inner = TableReader(written, f"{where}, season")
-    text = inner.text("starts_on", needed='month and day, starts_on = "03-01"')
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
-    if text is None:
-        return None
-    try:
-        # Any year without a 29 February will do: a season cannot start on a day that most years lack.
-        day = date.fromisoformat(f"2001-{text}")
-    except ValueError:
-        reader.problems.append(
-            Problem(f"{where}, season", f"starts_on: {shown(text)} is no day of every year", 'as starts_on = "03-01"')
-        )
-        return None
-    return day.month, day.day
+    with reader.inner("season") as inner:
+        needed = 'month and day, starts_on = "03-01"' if isinstance(reader.value("season"), Mapping) else ""
+        text = inner.month_day("starts_on", 'as starts_on = "03-01"', needed=needed)
+    return (int(text[:2]), int(text[3:])) if text else None

@@ -32,7 +32,6 @@ from roundtui.domain.figures.verdicts import (
     Status,
     Summary,
     Trouble,
-    TroubleKind,
 )
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.text import sanitize
@@ -481,12 +480,6 @@ def _notified(notified: OlderFigureCall) -> str:
 
 SAMPLE_DAYS = 14
 """A sample over its plan is named for so many days, as it stands beside a low catch. Common practice, no source. [d]"""
-_TROUBLES = {
-    TroubleKind.SWAPPED_LURES: "swapped lures",
-    TroubleKind.WRONG_LURE: "wrong lure",
-    TroubleKind.NO_LURE: "no lure",
-    TroubleKind.SCENTED_BODY: "contaminated body",
-}
 
 
 def attention(
@@ -553,7 +546,7 @@ def _of(row: BlockRow, kind: AttentionKind, words: str) -> Attention:
 
 def _trap(trouble: Trouble, farms: Mapping[str, str]) -> Attention:
     """A suspect trap. The words go into its grower's letter, so a trap of another farm is not named in them."""
-    what = _TROUBLES[trouble.kind]
+    what = trouble.kind.words
     held = f" ({trouble.found})" if trouble.found else ""
     at_home = trouble.partner is not None and farms.get(trouble.partner) == trouble.farm
     partner = f" with {trouble.partner}" if at_home else ""

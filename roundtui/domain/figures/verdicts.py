@@ -31,6 +31,11 @@ class TroubleKind(StrEnum):
     NO_LURE = "no-lure"
     SCENTED_BODY = "scented-body"
 
+    @property
+    def words(self) -> str:
+        """As a scout says it."""
+        return "contaminated body" if self is TroubleKind.SCENTED_BODY else self.value.replace("-", " ")
+
 
 @dataclass(frozen=True, slots=True)
 class RuleApplied:

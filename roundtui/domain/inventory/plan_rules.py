@@ -17,7 +17,6 @@ from fractions import Fraction
 from typing import TypeVar
 
 from roundtui.domain.figures.rules import kind_word
-from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.programme.stages import ANY_CROP
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.toml_table import TableReader, shown
@@ -386,8 +385,7 @@ def advised(rule: DensityRule, area_ha: Fraction | None) -> int:
     return max(rule.least, traps)
 
 
-_SOURCE = "say who published it, or that it is the office's own practice"
-_DATE = "day of the source, or on which the office took it up, as date = 2025-03-01"
+_DAY_HINT = 'as {} = "04-15"'
 _MOST_TRAPS = 999
 _MOST_DAYS = 366
 T = TypeVar("T")
@@ -407,7 +405,7 @@ def parse_plan(table: Mapping[str, object], where: str = "plan.toml") -> tuple[P
     hanging = _each(reader, "hang", where, _hang)
     density = _each(reader, "density", where, _density)
     numbers = _each(reader, "traps", where, _number)
-    margins = _margins(reader, where)
+    margins = _margins(reader)
     visits = tuple(_each(reader, "visits", where, _visits))
     reader.refuse_unknown()
     for number, rule in enumerate(hanging):
@@ -428,18 +426,8 @@ def _each(reader: TableReader, key: str, where: str, read: Callable[[TableReader
     return found
 
 
-def _species(reader: TableReader, *, needed: bool = True) -> str:
-    listed = ", ".join(SPECIES)
-    text = reader.text("species", needed=f"one of {listed}" if needed else "")
-    if text is None or text in SPECIES:
-        return text or ""
-    meant = species_code(text)
-    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
-    return ""
-
-
 def _hang(reader: TableReader) -> HangRule:
-    stage, day, amount = _stage(reader), _month_day(reader, "on"), reader.number("degree_days")
+    stage, day, amount = _stage(reader), reader.month_day("on", _DAY_HINT.format("on")), reader.number("degree_days")
     if sum(reader.has(key) for key in ("stage", "on", "degree_days")) != 1:
         reader.problem(
             "stage, on, degree_days",
@@ -453,16 +441,16 @@ def _hang(reader: TableReader) -> HangRule:
     after = _signed(reader, "days_after")
     return HangRule(
         id=reader.text("id", needed="give it a short name of its own") or "",
-        species=_species(reader),
-        source=reader.text("source", needed=_SOURCE) or "",
+        species=reader.species(),
+        source=reader.source(),
         stage=stage,
         month_day=day,
         degree_days=float(amount) if amount is not None else None,
         development=_development(reader) if amount is not None else None,
-        starts=_month_day(reader, "starts") or "01-01",
+        starts=reader.month_day("starts", _DAY_HINT.format("starts")) or "01-01",
         days_after=after,
         note=reader.text("note") or "",
-        date=reader.day("date", needed=_DATE),
+        date=reader.dated(),
         office=True,
     )
 
@@ -474,19 +462,6 @@ def _stage(reader: TableReader) -> str:
         return str(text or "")
     reader.problem("stage", f"{shown(written)} is no stage", 'write its BBCH code, as stage = "57"')
     return ""
-
-
-def _month_day(reader: TableReader, key: str) -> str:
-    text = reader.text(key)
-    if text is None:
-        return ""
-    try:
-        # A leap day is no day of every year.
-        date.fromisoformat(f"2001-{text}")
-    except ValueError:
-        reader.problem(key, f"{shown(text)} is no day of every year", f'as {key} = "04-15"')
-        return ""
-    return text
 
 
 def _signed(reader: TableReader, key: str) -> int:
@@ -530,9 +505,9 @@ def _density(reader: TableReader) -> DensityRule:
         words = "as ha_per_trap = 1, first_ha = 8, then_ha_per_trap = 2"
         reader.problem("first_ha, then_ha_per_trap", "go together, beside ha_per_trap", words)
     return DensityRule(
-        species=_species(reader, needed=False),
+        species=reader.species(needed=False),
         least=least or 1,
-        source=reader.text("source", needed=_SOURCE) or "",
+        source=reader.source(),
         ha_per_trap=per,
         over_ha=reader.number("over_ha"),
         first_ha=first,
@@ -555,7 +530,7 @@ def _number(reader: TableReader) -> tuple[str, str, int]:
     number = reader.whole("number", 0, _MOST_TRAPS)
     if not reader.has("number"):
         reader.problem("number", "is missing", "write how many traps are wanted there, as number = 4")
-    return block, _species(reader), number or 0
+    return block, reader.species(), number or 0
 
 
 def _visits(reader: TableReader) -> VisitRule:
@@ -565,8 +540,8 @@ def _visits(reader: TableReader) -> VisitRule:
         reader.problem("every", f"{shown(every)} is no recurrence known here", hint)
     return VisitRule(
         every=every,
-        source=reader.text("source", needed=_SOURCE) or "",
-        species=_species(reader, needed=False),
+        source=reader.source(),
+        species=reader.species(needed=False),
         market=reader.text("market") or "",
         months=reader.wholes("months", 1, 12),
         biofix=reader.choice("biofix", ("before", "after")) or "",
@@ -574,19 +549,11 @@ def _visits(reader: TableReader) -> VisitRule:
     )
 
 
-def _margins(reader: TableReader, where: str) -> Margins:
-    written = reader.value("margins")
+def _margins(reader: TableReader) -> Margins:
     usual = Margins()
-    if written is None:
-        return usual
-    if not isinstance(written, dict):
-        reader.problem("margins", "is no table", "head it with [margins], then before_catch_days = 14")
-        return usual
-    inner = TableReader(written, f"{where}, margins")
-    before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
-    tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+    with reader.inner("margins") as inner:
+        before, season = inner.whole("before_catch_days", 0, 90), inner.whole("season_days", 1, _MOST_DAYS)
+        tapes, share = inner.whole("tapes_per_trap", 0, 9), inner.number("spare_share")
     return Margins(
         usual.before_catch_days if before is None else before,
         usual.season_days if season is None else season,

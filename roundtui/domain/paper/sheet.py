@@ -95,6 +95,36 @@ def totals(drafts: Iterable[Draft | None]) -> Totals:
     )
 
 
+_NAMED = 3
+"""Rows that are named where a total does not fit."""
+
+
+def control_words(rows: Sequence[SheetRow], paper: int) -> str:
+    """Whether the total that stands on the paper is that of the rows; where not, rows that one slip of a key explains.
+
+    It finds a digit that was lost, which no look at single counts does.
+
+    Args:
+        rows: Rows of the sheet.
+        paper: Total of the counts, as somebody added it up on the paper.
+    """
+    counts = [(row.trap, row.draft.count) for row in rows if row.draft is not None and row.draft.count is not None]
+    off = paper - sum(count for _, count in counts)
+    if not off:
+        return f"The paper's total, {paper}, is that of the rows"
+    slips = [(trap, count) for trap, count in counts if count + off >= 0 and _slipped(str(count), str(count + off))]
+    named = ", ".join(f"{sanitize(trap, 12)} {count}: {count + off}?" for trap, count in slips[:_NAMED])
+    return f"The paper says {paper}, the rows {paper - off}. Look at {named or 'each row again'}"
+
+
+def _slipped(one: str, other: str) -> bool:
+    """Whether a digit was lost, a digit was added, or two that stand together were swapped."""
+    short, long = sorted((one, other), key=len)
+    if len(short) == len(long):
+        return any(one[:at] + one[at + 1] + one[at] + one[at + 2 :] == other for at in range(len(one) - 1))
+    return len(long) == len(short) + 1 and any(long[:at] + long[at + 1 :] == short for at in range(len(long)))
+
+
 def in_order(traps: Sequence[str], kept: Sequence[str]) -> tuple[str, ...]:
     """The traps of a route in the order of its paper.
 

@@ -15,7 +15,7 @@ from statistics import NormalDist, fmean, stdev
 from typing import TypeVar
 from zlib import crc32
 
-from roundtui.domain.entries import Recorded, Visit, fact
+from roundtui.domain.entries import Recorded, Specimen, Visit, fact
 from roundtui.domain.intervals import clopper_pearson, wilson
 from roundtui.domain.programme.farm import Programme, Trap, natural_key
 from roundtui.domain.programme.rounds import RoundState
@@ -410,6 +410,10 @@ class Person:
     valid_until: date | None
     """Last day on which it counts; None: no end."""
 
+    def identifies(self, species: str) -> bool:
+        """Whether they may identify what comes to the traps of a species."""
+        return bool({species.casefold(), "all"} & {one.strip().casefold() for one in self.may_identify.split(";")})
+
     def trained(self, on: date) -> bool:
         """Whether a training counts on a day."""
         return self.trained_on is not None and self.trained_on <= on <= (self.valid_until or date.max)
@@ -432,6 +436,7 @@ class Quality:
 
 
 ON_TIME, TRAINED, PASSED, RECOVERED = "visits on time", "visits by trained people", "checks passed", "planted found"
+IDENTIFIED = "identified by those who may"
 NOBODY = "nobody yet"
 """Stands for who came where nobody has."""
 
@@ -443,6 +448,7 @@ def quality(
     checks: Iterable[tuple[TrapChecked, str]],
     came: Iterable[Visit],
     people: Mapping[str, Person],
+    named: Iterable[tuple[Specimen, str]],
     routes: Mapping[str, Sequence[str]],
     caught: Mapping[str, tuple[int, int]],
 ) -> Quality:
@@ -454,6 +460,7 @@ def quality(
         checks: Supervisor's visits, each with whoever had read the trap.
         came: Visits that served their trap.
         people: Rows of ``people.csv`` by name; empty: nothing is said of training.
+        named: Specimens that somebody identified, each with the species of its trap.
         routes: Traps of each route.
         caught: Moths and trap-days by species.
     """
@@ -472,6 +479,10 @@ def quality(
         person = people.get(visit.scout)
         good = int(person is not None and person.trained(visit.read_on))
         rows.append((TRAINED, visit.scout, visit.trap, visit.read_on, good, 1))
+    for one, species in named if people else ():
+        person = people.get(one.identified_by)
+        good = int(person is not None and person.identifies(species))
+        rows.append((IDENTIFIED, one.identified_by, one.trap, one.identified_on or one.read_on, good, 1))
     of: dict[str, list[str]] = {}
     for route, traps in routes.items():
         for trap in traps:

@@ -16,8 +16,8 @@ from itertools import pairwise
 
 from roundtui.domain.entries import SampleKind
 from roundtui.domain.sampling.records import COMMON, Measure, MonthDay, Plan, Sought, Stop
-from roundtui.domain.text import ruled, sanitize
-from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.text import ruled
+from roundtui.domain.toml_table import TableReader, place_in, shown
 from roundtui.errors import Problem
 
 _SOURCES = {
@@ -254,7 +254,7 @@ def parse_samples(table: Mapping[str, object], where: str) -> tuple[tuple[Sought
     found: dict[tuple[object, ...], Sought] = {}
     ids: set[str] = {plan.id for sought in SHIPPED_SAMPLES for plan in sought.plans}
     for number, written in enumerate(reader.tables("sample"), start=1):
-        sought, wrong = _sample(written, f"{where}, sample {number}", ids)
+        sought, wrong = _sample(written, place_in(where, written, "sample", number), ids)
         problems += wrong
         if sought is not None:
             if sought.key in found:
@@ -267,8 +267,6 @@ def parse_samples(table: Mapping[str, object], where: str) -> tuple[tuple[Sought
 
 
 def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sought | None, list[Problem]]:
-    name = table.get("code")
-    where += f" ({sanitize(name, 40)})" if isinstance(name, str) else ""
     reader = TableReader(table, where)
     kind = SampleKind(reader.choice("kind", list(SampleKind)) or SampleKind.LEAF)
     code = reader.text("code", needed="" if kind is SampleKind.FRUIT else "give it a short code, as ERM") or ""
@@ -279,7 +277,7 @@ def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sou
     )
     plans = []
     for number, written in enumerate(reader.tables("plan"), start=1):
-        plan, wrong = _plan_office(written, f"{where}, plan {number}", base, ids)
+        plan, wrong = _plan_office(written, place_in(where, written, "plan", number), base, ids)
         reader.problems += wrong
         plans += [plan] if plan is not None else []
     sought = replace(
@@ -298,8 +296,7 @@ def _sample(table: Mapping[str, object], where: str, ids: set[str]) -> tuple[Sou
 def _plan_office(
     table: Mapping[str, object], where: str, base: Sought, ids: set[str]
 ) -> tuple[Plan | None, list[Problem]]:
-    name = table.get("id")
-    reader = TableReader(table, where + (f" ({sanitize(name, 40)})" if isinstance(name, str) else ""))
+    reader = TableReader(table, where)
     id_ = reader.text("id", needed="give the plan a short name of its own") or ""
     if id_ in ids:
         reader.problem("id", f"{shown(id_)} is taken", "give each its own id")
@@ -311,7 +308,7 @@ def _plan_office(
     plan = Plan(
         id=id_,
         measure=measure,
-        source=reader.text("source", needed="say who published it, or that it is the office's own practice") or "",
+        source=reader.source(),
         units=stops[-1].looked if stops else units or base.units,
         units_source="" if stops or units else COMMON,
         low=low if low is not None else high,
@@ -320,17 +317,13 @@ def _plan_office(
         stops=stops,
         first=_day(reader, "first"),
         last=_day(reader, "last"),
-        date=_dated(reader),
+        date=reader.dated(),
         note=reader.text("note") or "",
         office=True,
     )
     _check(reader, plan)
     reader.refuse_unknown()
     return (None if reader.problems else plan), reader.problems
-
-
-def _dated(reader: TableReader) -> date | None:
-    return reader.day("date", needed="day of the source, or on which the office took it up, as date = 2025-03-01")
 
 
 def _check(reader: TableReader, plan: Plan) -> None:

@@ -7,20 +7,16 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from roundtui.domain.entries import Sample, SampleKind
-from roundtui.domain.intervals import clopper_pearson, wilson
+from roundtui.domain.entries import Sample, SampleKind, Visit
+from roundtui.domain.figures.rules import Office
+from roundtui.domain.intervals import clopper_pearson, clustered, wilson
 from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.round.walk import last_readings
 from roundtui.domain.sampling import records
 from roundtui.domain.sampling.data import SHIPPED_SAMPLES
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import Visit
-    from roundtui.domain.figures.rules import Office
 
 RECENT_DAYS = 14
 """Days for which a fruit sample stands beside a low catch under mating disruption. [d]"""
@@ -48,7 +44,9 @@ class SampleRow:
     share: Fraction
     """Units with it, of those looked at. [1]"""
     interval: tuple[float, float]
-    """Exact interval of the share, 95 %. [1]"""
+    """Exact interval of the share, 95 % where units are picked one by one. [1]"""
+    by_trees: tuple[float, float] | None
+    """The same for what its trees are worth; None where they are too few, or nobody wrote them down. [1]"""
     score_interval: tuple[float, float]
     """Score interval of the share, 95 %. [1]"""
     per_unit: Fraction | None
@@ -192,6 +190,7 @@ def sample_row(sample: Sample, table: Sequence[records.Sought]) -> SampleRow:
         verdict=verdict,
         share=Fraction(sample.found, sample.looked),
         interval=clopper_pearson(sample.found, sample.looked),
+        by_trees=clustered(sample.found, sample.looked, sample.trees),
         score_interval=wilson(sample.found, sample.looked),
         per_unit=None if counted is None else Fraction(counted, sample.looked),
         by_presence=records.presence(sought.by_presence, sample.looked, sample.found) if counted is None else None,

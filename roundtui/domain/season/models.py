@@ -13,12 +13,10 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from roundtui.domain.programme.species import SPECIES, species_code
 from roundtui.domain.season.biofix import BLOCK, SHIPPED_BIOFIX_RULES, TRAP, BiofixKind, BiofixRule
 from roundtui.domain.season.degree_days import Cutoff, Development, Method, check
 from roundtui.domain.season.weather import MOST_FILLED_DAYS
-from roundtui.domain.text import sanitize
-from roundtui.domain.toml_table import TableReader, shown
+from roundtui.domain.toml_table import TableReader, place_in, shown
 from roundtui.domain.units import TempUnit
 from roundtui.errors import Problem
 
@@ -190,7 +188,9 @@ SHIPPED_MODELS: tuple[SpeciesModel, ...] = (
             LifeEvent("time to read traps twice a week", 800, _STRAND),
             *_span("flight begins", 920, 1010, _STRAND, 2),
             LifeEvent("11 % of eggs hatched", 2100, _VIRGINIA, 3),
+            LifeEvent("14 % of eggs hatched", 2137, _VIRGINIA, 3),
             LifeEvent("19 % of eggs hatched", 2200, _VIRGINIA, 3),
+            LifeEvent("29 % of eggs hatched", 2300, _VIRGINIA, 3),
             LifeEvent("36 % of eggs hatched", 2350, _VIRGINIA, 3),
             LifeEvent("42 % of eggs hatched", 2400, _VIRGINIA, 3),
         ),
@@ -420,8 +420,6 @@ def stands_in(model: SpeciesModel, season_begins: date) -> bool:
     return model.office or not 4 <= season_begins.month <= 9
 
 
-_SOURCE = "say who published it, or that it is the office's own practice"
-_DATE = "day of the source, or on which the office took it up, as date = 2025-03-01"
 _MOST_GENERATIONS = 9
 
 
@@ -443,7 +441,7 @@ def parse_models(
     rules = [
         _biofix_rule(each, number, where, problems) for number, each in enumerate(reader.tables("biofix"), start=1)
     ]
-    unit, most_filled, timezone = _weather(reader, where)
+    unit, most_filled, timezone = _weather(reader)
     reader.refuse_unknown()
     for kind, ids in (("model", [model.id for model in models]), ("biofix", [rule.id for rule in rules])):
         for id_ in sorted({id_ for id_ in ids if id_ and ids.count(id_) > 1}):
@@ -454,55 +452,32 @@ def parse_models(
     return own, ()
 
 
-def _weather(reader: TableReader, where: str) -> tuple[TempUnit | None, int, str]:
-    written = reader.value("weather")
-    if written is None:
-        return None, MOST_FILLED_DAYS, ""
-    if not isinstance(written, dict):
-        reader.problem("weather", "is no table", 'head it with [weather], then unit = "F"')
-        return None, MOST_FILLED_DAYS, ""
-    inner = TableReader(written, f"{where}, weather")
-    unit = inner.choice("unit", list(TempUnit))
-    most_filled = inner.whole("fill_days", 0, 31)
-    timezone = inner.text("timezone") or ""
-    inner.refuse_unknown()
-    reader.problems.extend(inner.problems)
+def _weather(reader: TableReader) -> tuple[TempUnit | None, int, str]:
+    with reader.inner("weather") as inner:
+        unit = inner.choice("unit", list(TempUnit))
+        most_filled = inner.whole("fill_days", 0, 31)
+        timezone = inner.text("timezone") or ""
     return TempUnit(unit) if unit else None, MOST_FILLED_DAYS if most_filled is None else most_filled, timezone
-
-
-def _where(table: Mapping[str, object], kind: str, number: int, where: str) -> str:
-    name = table.get("id")
-    return f"{where}, {kind} {number}" + (f" ({sanitize(name, 40)})" if isinstance(name, str) else "")
 
 
 def _id(reader: TableReader) -> str:
     return reader.text("id", needed="give it a short name of its own") or ""
 
 
-def _species(reader: TableReader) -> str:
-    listed = ", ".join(SPECIES)
-    text = reader.text("species", needed=f"one of {listed}")
-    if text is None or text in SPECIES:
-        return text or ""
-    meant = species_code(text)
-    reader.problem("species", f"{shown(text)} is unknown", f"write {meant}" if meant else f"one of {listed}")
-    return ""
-
-
 def _model(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> SpeciesModel:
-    where = _where(table, "model", number, where)
+    where = place_in(where, table, "model", number)
     reader = TableReader(table, where)
     id_ = _id(reader)
-    source = reader.text("source", needed=_SOURCE) or ""
+    source = reader.source()
     model = SpeciesModel(
         id=id_,
-        species=_species(reader),
+        species=reader.species(),
         development=_development(reader),
         starts=_starts(reader),
         events=tuple(sorted(_events(reader, source, where), key=lambda event: event.degree_days)),
         source=source,
         note=reader.text("note") or "",
-        date=reader.day("date", needed=_DATE),
+        date=reader.dated(),
         office=True,
     )
     reader.refuse_unknown()
@@ -530,17 +505,9 @@ def _development(reader: TableReader) -> Development:
 
 
 def _starts(reader: TableReader) -> str:
-    text = reader.text("starts", needed=f'starts = "{FROM_BIOFIX}", or a day of the year as starts = "01-01"')
-    if text is None or text == FROM_BIOFIX:
-        return FROM_BIOFIX
-    try:
-        # Any year without a 29 February will do: a model cannot start on a day that most years lack.
-        date.fromisoformat(f"2001-{text}")
-    except ValueError:
-        hint = f'write starts = "{FROM_BIOFIX}" or starts = "01-01"'
-        reader.problem("starts", f"{shown(text)} is no day of every year", hint)
-        return FROM_BIOFIX
-    return text
+    needed = f'starts = "{FROM_BIOFIX}", or a day of the year as starts = "01-01"'
+    hint = f'write starts = "{FROM_BIOFIX}" or starts = "01-01"'
+    return reader.month_day("starts", hint, needed=needed, but=FROM_BIOFIX) or FROM_BIOFIX
 
 
 def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
@@ -562,7 +529,7 @@ def _events(reader: TableReader, source: str, where: str) -> list[LifeEvent]:
 
 
 def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems: list[Problem]) -> BiofixRule:
-    reader = TableReader(table, _where(table, "biofix", number, where))
+    reader = TableReader(table, place_in(where, table, "biofix", number))
     kind = BiofixKind(reader.choice("kind", list(BiofixKind), needed=True) or BiofixKind.RUN)
     moths = reader.number("moths")
     if not reader.has("moths"):
@@ -570,7 +537,7 @@ def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems:
     sunset = reader.number("sunset")
     rule = BiofixRule(
         id=_id(reader),
-        species=_species(reader),
+        species=reader.species(),
         kind=kind,
         moths=moths if moths is not None else Fraction(1),
         more_than=reader.yes_no("more_than") or False,
@@ -582,8 +549,8 @@ def _biofix_rule(table: Mapping[str, object], number: int, where: str, problems:
         sunset_unit=TempUnit(reader.choice("unit", list(TempUnit), needed=sunset is not None) or TempUnit.F),
         generation=reader.whole("generation", 1, _MOST_GENERATIONS) or 1,
         after_degree_days=reader.number("after_degree_days"),
-        source=reader.text("source", needed=_SOURCE) or "",
-        date=reader.day("date", needed=_DATE),
+        source=reader.source(),
+        date=reader.dated(),
         office=True,
     )
     _check_rule(reader, rule)

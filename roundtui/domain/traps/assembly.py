@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import YES, Assembled, PartKind, PartNoted, PartState, Visit
 from roundtui.domain.figures.integrity import BodyPast, examine
@@ -22,10 +21,6 @@ from roundtui.domain.round.agenda import own_lots
 from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
-
-if TYPE_CHECKING:
-    from roundtui.domain.entries import Assembled
-    from roundtui.domain.programme.farm import Trap
 
 PARTS = ("body_label", "funnel_label", "lid_label")
 """Fields of a hanging, and of a trap assembled, that name its parts."""

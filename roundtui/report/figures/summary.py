@@ -40,7 +40,7 @@ from roundtui.domain.figures.verdicts import (
     UpkeepDue,
 )
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.farm import Programme, natural_key
 from roundtui.domain.text import padded, sanitize, spoken_days
 from roundtui.report import text as numbers
 from roundtui.report.bars import bar, trend
@@ -315,10 +315,13 @@ TITLES = {
 }
 """A status in words."""
 _STYLES = {Status.OVER: "bold red"}
-_COLUMNS = (("Pest", 6), ("A week", 7), ("Band", 8), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Before", 7))
+_COLUMNS = (("Pest", 6), ("Catch", 7), ("Threshold", 9), ("Traps", 6), ("Days", 6), ("Highest", 7), ("Previous", 8))
 _MARK_WIDTH = 2
-_LEGEND = "Catch a trap and week. Traps: counted of hung. Days: of exposure. Before: the previous figure."
-_SURE = "(2-8): four times in five, very many traps there would average between these; the rule's status stands."
+_LEGEND = "Catch: per trap per week. Traps: counted of hung. Days: of exposure. Highest: highest trap."
+_SURE = (
+    "(2-8): had very many traps hung there, they would have averaged this, 4 chances in 5. Sure, likely, could be "
+    "either: how well these few show it. That is no advice, and status and threshold stay."
+)
 _LOOKS_AT = {
     "mean": "the mean of the block",
     "single-trap": "the highest trap",
@@ -395,7 +398,7 @@ def _cells(row: BlockRow, names: Names) -> tuple[str, ...]:
 
 BLOCK_HEAD = " status     block           pest   catch  0   high threshold traps days 8 weeks"
 """Names of the columns of ``block_line``."""
-BLOCK_LEGEND = "* highest trap  + sum  ~ weeks  ! few traps  w weak evidence"
+BLOCK_LEGEND = "* highest  + sum  ~ weeks  ! few traps  w weak evidence"
 _VALUE_OF = {"single-trap": "*", "cumulative": "+", "running": "~"}
 _SHORT = {Status.CANNOT_TELL: "unknown", Status.NO_RULE: "no rule", Status.NOT_READ: "not read"}
 
@@ -604,6 +607,22 @@ def _rules(rows: Sequence[BlockRow]) -> Section:
 
 
 _CLEAN_BODY = "and a clean body, since plastic keeps the scent"
+
+
+def integrity_line(troubles: Sequence[Trouble]) -> str:
+    """The same in a line: which traps, and why; empty where there is none.
+
+    Args:
+        troubles: As the summary lists them; a swapped pair is told once.
+    """
+    by_kind: dict[TroubleKind, list[str]] = {}
+    for one in sorted(troubles, key=lambda one: list(TroubleKind).index(one.kind)):
+        labels = sorted({one.trap, one.partner or one.trap}, key=natural_key)
+        pair = " and ".join(sanitize(label, NAME_WIDTH) for label in labels)
+        if pair not in by_kind.setdefault(one.kind, []):
+            by_kind[one.kind].append(pair)
+    said = (f"{kind.words} {', '.join(labels)}" for kind, labels in by_kind.items())
+    return f"!! Suspect, not in the means: {'; '.join(said)}" if by_kind else ""
 
 
 def integrity_section(troubles: Sequence[Trouble], names: Names) -> Section:

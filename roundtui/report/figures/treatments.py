@@ -12,12 +12,13 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.console import RenderableType
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures import treatments
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.figures.untreated import READINGS
 from roundtui.domain.programme.cautions import AFTER_TREATMENT, BLOOM, INTERVALS, LABEL
@@ -30,6 +31,7 @@ from roundtui.report.figures.changes import consequence_words
 from roundtui.report.text import (
     NAME_WIDTH,
     NOTE_WIDTH,
+    Asked,
     Names,
     Section,
     figure,
@@ -41,13 +43,8 @@ from roundtui.report.text import (
 )
 from roundtui.store.figures.treatments import days_touched, read_treated, record_treatment, said_before
 from roundtui.store.record import read
-from roundtui.store.round.changes import effects, preview, write
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
-    from roundtui.report.text import Asked
-    from roundtui.store.round.changes import Change
-    from roundtui.store.session import Session
+from roundtui.store.round.changes import Change, effects, preview, write
+from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)

@@ -186,9 +186,10 @@ def _how_sure(row: BlockRow, sure: Sureness, band: tuple[Fraction, Fraction]) ->
     if not (doubt := settles(sure, row.counted, edges)):
         return [line("How sure that is: ", word, ", ", chance, ". ", *often, ".")]
     traps = ("One trap",) if row.counted == 1 else ("The ", count(row.counted, at_block(row, "counted")), " traps")
-    settle = " cannot settle it: had others hung there that week, they might as well have averaged "
+    settle = " cannot settle it (", word, "): had others hung there that week, they might as well have averaged "
+    stands = f". By the rule it is {row.status.value}, and that stands."
     return [
-        line(*traps, settle, low, " as ", high, " (", word, ", ", chance, f"). By the rule it is {row.status.value}."),
+        line(*traps, *settle, low, " as ", high, f"; the chance of {row.status.value} is ", chance, stands),
         line(f"{doubt[:1].upper()}{doubt[1:]}."),
     ]
 

@@ -553,12 +553,13 @@ def _found(row: SampleRow) -> Iterable[str | Figure]:
     yield count(row.sample.looked, _at(row, "looked"))
     yield f" {unit} {'injured' if row.sample.kind is SampleKind.FRUIT else 'with it'}, "
     yield Figure(sampling.percent(row), row.share * 100, _at(row, "percent"))
-    low, high = sampling.interval_ends(row.interval)
-    yield " % (95 % if picked one by one: "
-    yield Figure(low, 100 * row.interval[0], _at(row, "interval_percent", "0"))
-    yield " to "
-    yield Figure(high, 100 * row.interval[1], _at(row, "interval_percent", "1"))
-    yield " %)"
+    shown, key = (row.by_trees, "by_trees_percent") if row.by_trees else (row.interval, "interval_percent")
+    low, high = sampling.interval_ends(shown)
+    yield " % (with 95 % certainty between " if row.by_trees else " % (between "
+    yield Figure(low, 100 * shown[0], _at(row, key, "0"))
+    yield " and "
+    yield Figure(high, 100 * shown[1], _at(row, key, "1"))
+    yield " %)" if row.by_trees else " %, were each picked by itself)"
 
 
 def _counted(row: SampleRow) -> Iterable[str | Figure]:

@@ -12,6 +12,7 @@ from roundtui.domain.round.recounts import Talk
 from roundtui.errors import RoundtuiError
 from roundtui.store.figures.learned import renew
 from roundtui.store.figures.summary import DaySummary, summary_of
+from roundtui.store.invented import invented_in
 from roundtui.store.round.conflicts import OpenConflict, open_conflicts
 from roundtui.store.round.recounts import open_questions
 from roundtui.store.round.specimens import waiting
@@ -47,6 +48,8 @@ class Found:
     """Vials that are not identified."""
     due: Mapping[str, date]
     """Day by which a trap is to be visited, where the office asks for an interval."""
+    invented: tuple[str, ...]
+    """What of the office's files is invented, and not for use."""
 
 
 def read_due(session: Session) -> Found:
@@ -67,6 +70,7 @@ def read_due(session: Session) -> Found:
             len(open_rows(conn)),
             len(waiting(conn, session.on)),
             _visits_due(conn, session),
+            invented_in(conn, session.folder, session.programme.farms),
         )
 
 

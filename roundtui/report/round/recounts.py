@@ -74,6 +74,7 @@ def quality_json(found: recounts.Quality) -> dict[str, Any]:
 _MISSING = {
     recounts.ON_TIME: "plan.toml asks for no interval",
     recounts.TRAINED: "people.csv names nobody",
+    recounts.IDENTIFIED: "people.csv names nobody, or nothing was identified",
     recounts.PASSED: "no supervisor's visit is on record",
     recounts.RECOVERED: "no specimen was planted",
 }

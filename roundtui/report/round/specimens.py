@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.table import Table
 from rich.text import Text
@@ -16,6 +16,7 @@ from rich.text import Text
 from roundtui.domain.entries import Specimen
 from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.summary import Consequence
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.specimens import (
     KINDS,
@@ -31,7 +32,7 @@ from roundtui.domain.round.specimens import (
 )
 from roundtui.domain.text import sanitize
 from roundtui.errors import RefusedError
-from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Section, day, heading, json_of, listed, paragraph
+from roundtui.report.text import NAME_WIDTH, NOTE_WIDTH, Asked, Section, day, heading, json_of, listed, paragraph
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.round.changes import once_each
 from roundtui.store.round.specimens import (
@@ -42,11 +43,7 @@ from roundtui.store.round.specimens import (
     to_record,
     vial_proposed,
 )
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.summary import Consequence
-    from roundtui.report.text import Asked
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 
 def vials_json(found: Iterable[Specimen], programme: Programme) -> list[dict[str, Any]]:

@@ -316,8 +316,9 @@ def biofix_words(row: BiofixRow) -> str:
         settled = row.settled[0] if row.settled else None
         who = f" by {sanitize(settled.scout, 24)}" if settled and settled.scout else ""
         if proposal is None or proposal.on is None or proposal.on == row.biofix.confirmed:
-            span = f", {proposal.span}" if proposal and proposal.span else ""
-            return f"{head} {row.biofix.confirmed}, confirmed{who}{doubtful}{span}.{doubts}"
+            days = (proposal.on - proposal.since).days if proposal and proposal.on and proposal.since else 0
+            over = f" (read over {several(days, 'day')})" if days else ""
+            return f"{head} {row.biofix.confirmed}{over}, confirmed{who}{doubtful}.{doubts}"
         why = f": {sanitize(settled.reason, 60)}" if settled and settled.reason else ""
         return f"{head} {row.biofix.confirmed}, set{who}{why}; proposed was {proposal.on}{doubtful}.{doubts}"
     if proposal is None or proposal.on is None:
@@ -378,8 +379,7 @@ def stage_lines(record: SeasonRecord, block: str) -> tuple[str, ...]:
     now = [row for row in frost if row[0] <= code]
     if seen and now and code < _FRUIT:
         _, name, ten, ninety = now[-1]
-        kills = (f"{percent} % killed at {_both(temp)}" for percent, temp in ((10, ten), (90, ninety)))
-        lines.append(f"Frost at {name}, 30 minutes: {', '.join(kills)}")
+        lines.append(f"30 min at {_both(ten)} kill 10 % of buds, {_both(ninety)} 90 %: {name}")
     ahead = [row for row in said["sums"]["rows"] if crop in said["sums"]["crops"] and _code(crop, row[0]) > code]
     lower, south = said["sums"]["lower"], 4 <= record.first.month <= 9
     for name, low, high, starts, where in () if south else ahead:

@@ -13,15 +13,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import PartKind, PartNoted, PartState, Recorded
+from roundtui.domain.figures.integrity import Held
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.round.recounts import agreement
 from roundtui.domain.season.years import BlockEnd, SeasonEnd
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.assembly import Part, Whereabouts
-from roundtui.domain.traps.season_close import not_put_away, to_discard
+from roundtui.domain.traps.season_close import ToTakeDown, not_put_away, to_discard
 from roundtui.errors import RefusedError
 from roundtui.report.letters.template import Templates
 from roundtui.report.round.recounts import season_lines
@@ -31,15 +32,10 @@ from roundtui.report.traps.parts import parts_lines, scented_words
 from roundtui.store.db import transaction
 from roundtui.store.files import write_whole
 from roundtui.store.record import journal, read
+from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, carry_out, never_down, taken_down
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import read_close
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.integrity import Held
-    from roundtui.domain.season.years import SeasonEnd
-    from roundtui.domain.traps.season_close import ToTakeDown
-    from roundtui.store.session import Session
 
 HTML, TEXT = "season-end.html", "season-end.txt"
 """Names of the templates."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection, Iterable
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import TreatmentSaid
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.figures.treatments import GroupAgain, Treated, groups_again, treated_in
 from roundtui.errors import RefusedError
 from roundtui.store.db import transaction
@@ -18,9 +18,6 @@ from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present, settled_biofixes
 from roundtui.store.record.read import history, programme_for
 from roundtui.store.record.rows import TREATMENTS
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
 
 
 def read_treated(

@@ -9,7 +9,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Draft, StageSeen, Visit
 from roundtui.domain.figures.summary import Consequence
@@ -19,6 +18,7 @@ from roundtui.domain.paper.sheet import (
     Line,
     SheetRow,
     Typing,
+    control_words,
     day_written,
     in_order,
     moved,
@@ -40,10 +40,7 @@ from roundtui.store.db import transaction
 from roundtui.store.paper import sheets
 from roundtui.store.record import journal, read
 from roundtui.store.round.changes import tried_out
-
-if TYPE_CHECKING:
-    from roundtui.errors import Problem
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
@@ -616,8 +613,10 @@ class SheetEntry(SheetSitting):
     def _enter(self) -> None:
         row = self.row
         if row is None:
-            if self.typing.text:
-                self.say("The sheet is at its end: Up goes back to a row")
+            if self.typing.text.strip().isdecimal():
+                self.typing = Typing(said=control_words(self.rows, int(self.typing.text)))
+            elif self.typing.text:
+                self.say("The sheet is at its end: the paper's own total, or Up goes back to a row")
             else:
                 self._want(Ask.DIFFERENCES if self.keeper.second else Ask.SUMMARY)
         elif not self.typing.text.strip():
@@ -636,7 +635,7 @@ class SheetEntry(SheetSitting):
             self.say(f"{name} is blank: no zero and no entry. 0 is a count, x not read, Down goes on")
 
     def _step(self, step: int) -> None:
-        if self.typing.text.strip() and (self.row is None or not self.commit(self.row)):
+        if self.typing.text.strip() and self.row is not None and not self.commit(self.row):
             return
         said = self.typing.said
         to = self.at + step

@@ -10,7 +10,7 @@ import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import Draft, Visit
 from roundtui.domain.figures.summary import Consequence
@@ -27,10 +27,7 @@ from roundtui.store.record import read
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.rows import TABLES, Table
 from roundtui.store.round.changes import tried_out
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
-
+from roundtui.store.session import Session
 
 DOUBLE_ENTRIES, SETTLEMENTS = TABLES["double-entry"], TABLES["settlement"]
 

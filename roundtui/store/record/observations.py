@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import BiofixSettled
 from roundtui.domain.figures.history import NewerSaid, Observations, season_start
+from roundtui.domain.figures.rules import Office
 from roundtui.store.failures import plainly
 from roundtui.store.record.rows import BIOFIXES, SAMPLES, SPECIMENS, TREATMENTS, Table
 from roundtui.store.traps.assembled import override
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
 
 
 def read_observations(conn: sqlite3.Connection, first: date, on: date) -> Observations:

@@ -8,10 +8,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import Visit, Withdrawal
-from roundtui.domain.figures.history import first_day_needed
+from roundtui.domain.figures.history import History, first_day_needed
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
 from roundtui.store.record.rows import (
@@ -25,10 +26,6 @@ from roundtui.store.record.rows import (
     day_or_none,
     visit_of,
 )
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.history import History
-    from roundtui.domain.figures.rules import Office
 
 __all__ = [
     "JournalRow",

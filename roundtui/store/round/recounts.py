@@ -10,10 +10,10 @@ import sqlite3
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures.history import season_start
+from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Programme
 from roundtui.domain.programme.rounds import OPEN_DAYS, current_round, traps_to_walk
 from roundtui.domain.round.checks import same_scout
@@ -41,9 +41,6 @@ from roundtui.store.record.journal import Author, record
 from roundtui.store.record.observations import present
 from roundtui.store.record.read import JournalRow, same_day, visits_of
 from roundtui.store.record.rows import CHECKS, QUESTIONS, SPECIMENS, day_or_none
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.rules import Office
 
 
 def open_questions(conn: sqlite3.Connection) -> tuple[Talk, ...]:
@@ -193,8 +190,15 @@ def read_quality(conn: sqlite3.Connection, folder: Path, office: Office, on: dat
     with plainly(conn):
         rows = conn.execute("SELECT person, may_identify, trained_on, valid_until FROM people ORDER BY person")
         people = {row[0]: Person(row[0], row[1], day_or_none(row[2]), day_or_none(row[3])) for row in rows}
+        named = [
+            (one, hung[-1].species)
+            for one in present(conn, SPECIMENS, *span)
+            if one.identified_by and (hung := known.hangings.get(one.trap))
+        ]
         checks = [(one, _reader(one, visits.get(one.trap, ()))) for one in present(conn, CHECKS, *span)]
-    return quality(span, asked=asked, checks=checks, came=came, people=people, routes=known.routes, caught=caught)
+    return quality(
+        span, asked=asked, checks=checks, came=came, people=people, named=named, routes=known.routes, caught=caught
+    )
 
 
 def _reader(check: TrapChecked, visits: Sequence[Visit]) -> str:

@@ -66,6 +66,7 @@ OTHERS = (
 """What else an office settles; of the last four there can be several."""
 _SEVERAL = ("rule", "hang", "density", "traps", "visits")
 CALLED = {
+    "rule": "threshold",
     "from": "letterhead",
     "area": "area update",
     "season": "season",
@@ -147,16 +148,11 @@ def others_in(conn: sqlite3.Connection) -> list[Values]:
     return rows
 
 
-def file_of_row(values: Values) -> SetUpFile:
-    """The table that a row of these is one of."""
-    return next(file for file in (RULE, *OTHERS) if file.table == values["table"])
-
-
 def _row(file: SetUpFile, said: Mapping[str, Any], at: int | None, origin: str = OURS) -> Values:
     cells = {column: _cell(said.get(column), column) for column in file.columns}
     short = "  ".join(f"{column} {text}" for column, text in cells.items() if text)
-    what = CALLED.get(file.table, "")
-    return {**cells, "what": what, "says": short or "nothing yet", "table": file.table, "at": at, "origin": origin}
+    more = {"what": CALLED[file.table], "says": short or "nothing yet", "file": file, "at": at, "origin": origin}
+    return cells | more
 
 
 def _cell(value: object, column: str) -> str:
@@ -280,9 +276,7 @@ def _with(text: str, file: SetUpFile, at: int | None, said: Mapping[str, object]
     return "\n".join([*lines, ""])
 
 
-def past_words(
-    conn: sqlite3.Connection, folder: Path, on: date, present: Office, becomes: Mapping[str, object]
-) -> tuple[str, ...]:
+def past_words(conn: sqlite3.Connection, folder: Path, on: date, present: Office, text: str) -> tuple[str, ...]:
     """What thresholds would have said of the seasons on record, beside what those of now say; nothing is recorded.
 
     Args:
@@ -290,7 +284,7 @@ def past_words(
         folder: The scouting folder.
         on: Last day that is looked at.
         present: The office as it is.
-        becomes: Its thresholds as they are to be, as a TOML reader gives them.
+        text: Its thresholds as they are to be, as ``put`` has them.
 
     Returns:
         For each species whose rules differ a line a season, then a line for each block whose seasons differ.
@@ -298,7 +292,7 @@ def past_words(
     Raises:
         StoreError: The store cannot be read.
     """
-    office, _ = parse_office(becomes)
+    office, _ = parse_office(tomllib.loads(text, parse_float=Decimal))
     if office is None:
         return ()
     office = replace(office, samples=present.samples)

@@ -17,13 +17,13 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from roundtui.domain.entries import SetUpChanged
+from roundtui.domain.figures.learned import Needed
 from roundtui.domain.figures.rules import Office
-from roundtui.domain.programme.farm import natural_key, spread
+from roundtui.domain.programme.farm import Trap, natural_key, spread
 from roundtui.domain.programme.rounds import last_at_the_end
 from roundtui.domain.text import sanitize
 from roundtui.domain.traps.placement import Advice, advice_for, advice_for_block, hanging_on
@@ -39,15 +39,10 @@ from roundtui.store.record.journal import Author
 from roundtui.store.record.read import newest_read_on
 from roundtui.store.record.rows import SET_UP_CHANGES
 from roundtui.store.round.changes import effects
+from roundtui.store.session import Session
 from roundtui.store.set_up import columns, office_rows, versions
 from roundtui.store.set_up.columns import BY_NAME, SetUpFile, Values, key_of, named, put_row, rows_in, said, values_of
 from roundtui.store.set_up.load_checks import cells_of, check_rows, is_free, read_row, register_remarks, strangers
-
-if TYPE_CHECKING:
-    from roundtui.domain.figures.learned import Needed
-    from roundtui.domain.programme.farm import Trap
-    from roundtui.store.session import Session
-    from roundtui.store.set_up.columns import SetUpFile, Values
 
 NOTHING_CHANGED = "nothing was changed"
 """How a refusal ends."""
@@ -623,9 +618,7 @@ class RegisterDesk:
         """
         if view not in self._rows and view >= RULES:
             found = office_rows.rules_in if view == RULES else office_rows.others_in
-            self._rows[view] = tuple(
-                RegisterRow(office_rows.file_of_row(values), values) for values in found(self.session.conn)
-            )
+            self._rows[view] = tuple(RegisterRow(values["file"], values) for values in found(self.session.conn))
         if view not in self._rows:
             values = list(rows_in(self.session.conn, FILES[view]).values())
             self._rows[view] = _traps(values) if view == TRAPS_REGISTER_DESK else _others(FILES[view], values)
@@ -708,14 +701,11 @@ class RegisterDesk:
 
     def past(self, change: RegisterChange) -> tuple[str, ...]:
         """What thresholds would have said of the seasons on record, over a connection of its own, for a thread."""
-        import tomllib
-
         session, row = self.session, change.changes[0]
         if row.file.name != THRESHOLDS or row.becomes is None:
             return ()
-        becomes = tomllib.loads(row.becomes["text"], parse_float=Decimal)
         with session.connection() as conn:
-            return office_rows.past_words(conn, session.folder, session.on, session.office, becomes)
+            return office_rows.past_words(conn, session.folder, session.on, session.office, row.becomes["text"])
 
     def undone(self, entry: SetUpChanged) -> RegisterChange:
         """What puts an entry back, and those recorded with it."""

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
 from roundtui.domain.entries import Assembled
-from roundtui.domain.traps.assembly import Objection, check_assembly, hanging_row, objections, proposed, to_assemble
+from roundtui.domain.traps.assembly import (
+    KnownParts,
+    Objection,
+    check_assembly,
+    hanging_row,
+    objections,
+    proposed,
+    to_assemble,
+)
 from roundtui.errors import Problem, RefusedError
 from roundtui.store.record import journal, read
+from roundtui.store.session import Session
 from roundtui.store.set_up.register import TRAPS, added, carry_out, edited, hung_again
 from roundtui.store.set_up.register import row_of_register_changes as row_of
 from roundtui.store.traps.parts import known_on
-
-if TYPE_CHECKING:
-    from roundtui.domain.traps.assembly import KnownParts
-    from roundtui.store.session import Session
 
 
 @dataclass(frozen=True, slots=True)

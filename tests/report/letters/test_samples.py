@@ -91,7 +91,17 @@ def test_every_figure_of_a_sample_is_that_of_its_command(
     made = letter(conn, farm, FRUIT, MITES, ROLLERS, WITHOUT)
     own = [figure for figure in figures(made) if figure.place[0] == "samples"]
     assert {figure.place[2] for figure in own} == {
-        *("sampled_on", "found", "looked", "percent", "interval_percent", "per_unit", "entries", "stings"),
+        *(
+            "sampled_on",
+            "found",
+            "looked",
+            "percent",
+            "interval_percent",
+            "by_trees_percent",
+            "per_unit",
+            "entries",
+            "stings",
+        ),
         *("beneficials", "trees", "grade", "verdict", "more"),
     }
     page = unescape(letter_html(made, templates))
@@ -112,13 +122,13 @@ def test_a_low_catch_under_disruption_asks_for_a_sample_until_one_is_on_record(
 
     words = said(letter(conn, farm, FRUIT), templates)
     assert asked not in words
-    # 2 of 500: the exact limits are 0.05 and 1.44 %, see tests/domain/test_intervals.py.
-    found = "2 of 500 fruit injured, 0.4 % (95 % if picked one by one: 0.05 to 1.44 %)"
+    # 500 from five trees are worth 46: 0 and 8.5 % by scipy's beta, see tests/domain/test_intervals.py.
+    found = "2 of 500 fruit injured, 0.4 % (with 95 % certainty between 0.0 and 8.5 %)"
     assert f"The fruit was checked on Sun 6 Jul 2025: {found}, 1 with entries, 3 more with stings alone" in words
     assert "Below its plan's number" in words
     summary = " ".join(CliRunner().invoke(main, ["summary", str(farm), "--on", ON.isoformat()]).stdout.split())
     assert "weak evidence: check the fruit" not in summary
-    assert "weak evidence; the fruit on Sun 6 Jul 2025: 2 of 500 fruit injured, 0.4 % (95 %: 0.05 to 1.44 %)" in summary
+    assert "weak evidence; the fruit on Sun 6 Jul 2025: 2 of 500 fruit injured, 0.4 % (95 %: 0.0 to 8.5 %)" in summary
 
 
 def test_what_the_scout_saw_says_what_was_found_and_by_whose_number(

@@ -6,7 +6,6 @@ Traps assembled before they are hung: body, funnel, lid and lure by their labels
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -23,11 +22,8 @@ from roundtui.domain.round.checks import in_case, nearest, species_known
 from roundtui.domain.text import padded, sanitize
 from roundtui.domain.traps.assembly import KnownParts, Objection, Part, wants_label
 from roundtui.errors import RoundtuiError
+from roundtui.store.session import Session
 from roundtui.store.traps.bench import AssemblyDesk, Bench
-
-if TYPE_CHECKING:
-    from roundtui.domain.traps.assembly import KnownParts
-    from roundtui.store.session import Session
 
 GLOVES = (
     "Fresh disposable gloves for each kind of lure; keep packs sealed until needed; kill strips as their label says."

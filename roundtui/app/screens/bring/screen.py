@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from textual.content import Content
 from textual.worker import Worker
@@ -11,12 +10,10 @@ from textual.worker import Worker
 from roundtui.app.keys.desk import BRING
 from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import sanitize
+from roundtui.store.bring.answers import Question
 from roundtui.store.bring.bring import BringDesk, Brought, Found
 from roundtui.store.bring.words import Kind
-
-if TYPE_CHECKING:
-    from roundtui.store.bring.answers import Question
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 _KINDS = ", ".join(Kind)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual import events
 from textual.content import Content
 
@@ -16,10 +14,8 @@ from roundtui.errors import RoundtuiError
 from roundtui.report.figures.changes import consequence_words
 from roundtui.store.round.changes import Conflicts
 from roundtui.store.round.conflicts import OpenConflict
+from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
 
 LIST_LINES = 4
 OPENING_SECONDS = 0.3

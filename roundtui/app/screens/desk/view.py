@@ -12,7 +12,7 @@ from textual.content import Content
 
 from roundtui.app.screens.conflicts.view import open_lines
 from roundtui.app.widgets.board import Part, Row
-from roundtui.domain.figures.verdicts import AttentionKind, Status, Summary, TroubleKind
+from roundtui.domain.figures.verdicts import AttentionKind, Status, Summary
 from roundtui.domain.inventory.plan import PlanRow, PlanState
 from roundtui.domain.programme.farm import Programme, in_no_route, natural_key
 from roundtui.domain.programme.rounds import RoundState, Step, next_step, progress, steps
@@ -147,6 +147,7 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     """
     summary = found.made.summary
     attention = [
+        *(Row(f" ! Not for use: {one} is invented", ("register", "rules")) for one in found.invented),
         *_unrouted(programme, on),
         *_conflicts(found),
         *_troubles(programme, summary, on),
@@ -224,14 +225,6 @@ def _conflicts(found: Found) -> list[Row]:
     return rows
 
 
-_TROUBLES = {
-    TroubleKind.SWAPPED_LURES: "swapped lures",
-    TroubleKind.WRONG_LURE: "wrong lure",
-    TroubleKind.NO_LURE: "no lure",
-    TroubleKind.SCENTED_BODY: "contaminated body",
-}
-
-
 def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
     rows = []
     for row in summary.integrity:
@@ -239,7 +232,7 @@ def _troubles(programme: Programme, summary: Summary, on: date) -> list[Row]:
             continue
         labels = f"{sanitize(row.trap, 12)}{f' and {sanitize(row.partner, 12)}' if row.partner else ''}"
         since = f", since {spoken_day(row.since, on)}" if row.since else ""
-        words = f" ! {_TROUBLES[row.kind].capitalize()}: {labels}{f' ({row.found})' if row.found else ''}{since}"
+        words = f" ! {row.kind.words.capitalize()}: {labels}{f' ({row.found})' if row.found else ''}{since}"
         more = f"{words[3:]}. Its catch since then stays on record and is not in the mean."
         rows.append(Row(words, ("season", row.block, row.species, row.trap), "", more))
     for one in summary.unlikely:

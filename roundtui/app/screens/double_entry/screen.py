@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from textual import events
 from textual.app import ComposeResult
 from textual.content import Content
@@ -17,9 +15,7 @@ from roundtui.domain.round.tally import format_tally, parse_tally
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 
 def head(session: Session, two: SheetComparison, width: int) -> Content:

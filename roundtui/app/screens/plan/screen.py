@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 from textual.app import ComposeResult
@@ -20,10 +19,7 @@ from roundtui.domain.text import cells, sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
-
-if TYPE_CHECKING:
-    from roundtui.domain.inventory.stock import LotStock
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 PAGES = {"plan": "Plan", "packing": "Packing", "stock": "Stock"}
 """Pages of the screen, and their names in its head."""

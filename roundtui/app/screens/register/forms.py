@@ -68,7 +68,10 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
     cells = dict.fromkeys(file.columns, "")
     known = cells_of(file, like.values) if like is not None else cells
     if office_rows.is_office(file):
-        return _office_form(desk, file, known, like)
+        printed = like is not None and like.values["origin"] == office_rows.PRINTED
+        known |= {"date": desk.session.on.isoformat()} if "date" in known else {}
+        known |= {} if printed else {column: "" for column in ("id", "source") if column in known}
+        return _office_form(desk, file, known, None, "Add to")
     same = (*_LIKE_BEFORE.get(file.table, ()), *(_LIKE_ADDED if again and file.table == "traps" else ()))
     cells |= {column: known[column] for column in same}
     if again and like is not None and "trap" in cells:
@@ -90,21 +93,14 @@ def add_form(desk: RegisterDesk, file: SetUpFile, like: RegisterRow | None, *, a
     return Form(f"Add to {file.name}", tuple(cells.items()), make, first, hint)
 
 
-def _office_form(desk: RegisterDesk, file: SetUpFile, cells: dict[str, str], like: RegisterRow | None) -> Form:
-    """A new table of the office's files: it begins as the marked one, with today's day and a name of its own."""
-    if "date" in cells:
-        cells["date"] = desk.session.on.isoformat()
-    if like is not None and like.values["origin"] != office_rows.PRINTED:
-        cells |= {"id": ""} if "id" in cells else {}
+def _office_form(desk: RegisterDesk, file: SetUpFile, cells: Mapping[str, str], at: int | None, title: str) -> Form:
+    """A table of the office's files, new or as it is to be."""
 
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-        return desk.office_change(file, None, typed, day, why)
+        return desk.office_change(file, at, typed, day, why)
 
-    return Form(f"Add to {file.name}, {_called(file)}", tuple(cells.items()), make, hint=_HINTS.get(file.table, ""))
-
-
-def _called(file: SetUpFile) -> str:
-    return "a threshold" if file is office_rows.RULE else office_rows.CALLED[file.table]
+    name = f"{title} {file.name}, {office_rows.CALLED[file.table]}"
+    return Form(name, tuple(cells.items()), make, hint=_HINTS.get(file.table, ""))
 
 
 def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
@@ -112,14 +108,8 @@ def edit_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     file = row.file
     cells = cells_of(file, row.values)
     if office_rows.is_office(file):
-        if row.values["at"] is None:
-            return _office_form(desk, file, cells, row)
-
-        def change(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
-            return desk.office_change(file, row.values["at"], typed, day, why)
-
-        title = f"Change {file.name}, {_called(file)} {row.values.get('id', '')}".rstrip()
-        return Form(title, tuple(cells.items()), change, hint=_HINTS.get(file.table, ""))
+        at = row.values["at"]
+        return add_form(desk, file, row) if at is None else _office_form(desk, file, cells, at, "Change")
     fields = tuple((column, cells[column]) for column in cells if column not in file.key or column == "hung_on")
 
     def make(typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
@@ -150,7 +140,7 @@ def take_out_form(desk: RegisterDesk, row: RegisterRow) -> Form:
     def make(_typed: Mapping[str, str], day: date, why: str) -> RegisterChange:
         return desk.office_change(row.file, row.values["at"], None, day, why)
 
-    return Form(f"Take out {_called(row.file)} {sanitize(str(row.values.get('id', '')), 30)}", (), make, "why")
+    return Form(f"Take out {office_rows.CALLED[row.file.table]} {sanitize(row.label, 30)}", (), make, "why")
 
 
 def take_down_form(row: RegisterRow) -> Form:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 from textwrap import wrap
-from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.content import Content
@@ -22,9 +21,7 @@ from roundtui.domain.text import sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.replay import ReplayStep, Rounds, history_lines, talk_about
 from roundtui.store.round.past import mark_after
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 PARTS = ("head", "strip", "log", "about", "figures", "keys")
 PATIENCE_SECONDS = 0.05

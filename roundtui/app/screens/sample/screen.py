@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.timer import Timer
 from textual.widgets import Static
 
 from roundtui.app.keys import MORE, Action, ends
@@ -24,12 +25,7 @@ from roundtui.domain.text import cells, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.sampling import sought_words
 from roundtui.store.sampling import Offer, SampleKeeper
-
-if TYPE_CHECKING:
-    from textual import events
-    from textual.timer import Timer
-
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 HELD = "Enter is held down or came twice: nothing saved. Let go, then Enter saves"
 PASTED = "Pasting is off here: type the count"

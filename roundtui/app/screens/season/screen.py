@@ -246,7 +246,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         if self.picture is not None:
             found = self.picture.season.events
             now = first_event(found) if self.event is None else self.event
-            self.event = max(0, min(len(found) + len(self.picture.reference) - 1, now + step))
+            self.event = (now + step) % max(1, len(found) + len(self.picture.reference))
             self._lines()
 
     async def action_biofix(self) -> None:

@@ -6,7 +6,6 @@ The close of a season: traps in the order in which they are walked, one key for 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual import work
 from textual.content import Content
@@ -20,9 +19,7 @@ from roundtui.errors import RoundtuiError
 from roundtui.report import text as numbers
 from roundtui.report.season.season_end import CloseDesk, CloseRow
 from roundtui.report.traps.parts import held_words
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 CAUTION = "Gloves for spent lures and kill strips; take them out of the orchard, and back as their labels say."
 """What to mind in taking down."""

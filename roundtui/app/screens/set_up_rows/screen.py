@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual import events
 from textual.content import Content
@@ -13,11 +12,9 @@ from roundtui.app.screen import TextsScreen
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.traps.register import says, standing, states, title, whose
+from roundtui.store.session import Session
 from roundtui.store.set_up.register import DifferingRows
 from roundtui.store.set_up.versions import OpenRow
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
 
 _LABELS = 16
 

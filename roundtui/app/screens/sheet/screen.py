@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
@@ -32,9 +32,7 @@ from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
 from roundtui.domain.text import cells, padded, sanitize
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 Piece = tuple[str, str]
 """A text, and how it stands: plain, strong, cursor, muted or warning."""
@@ -236,7 +234,8 @@ def end_line(typing: Typing | None, *, second: bool) -> list[tuple[str, str]]:
         return [("      end of the sheet", "muted")]
     if typing.line is not Line.ROW:
         return [(f">     {LABELS[typing.line]}: ", "strong"), (_tail(typing.words, 40), "strong"), (" ", "cursor")]
-    return [(">     end of the sheet: ", "strong"), (f"Enter {does}", "plain")]
+    ask = f"type the paper's total; Enter {does}"
+    return [(">     end of the sheet: ", "strong"), (_tail(typing.text, 12), "strong"), (" ", "cursor"), (ask, "muted")]
 
 
 def foot(above: Totals, whole: Totals, width: int) -> Content:

@@ -21,10 +21,17 @@ from roundtui.domain.figures.figures import window_start
 from roundtui.domain.figures.summary import trends
 from roundtui.domain.figures.verdicts import BlockRow, Status
 from roundtui.domain.programme.cautions import SUMMARY_CAUTIONS
-from roundtui.domain.text import cells, sanitize, spoken_day
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.figures.sections import summary_page
-from roundtui.report.figures.summary import BLOCK_HEAD, BLOCK_LEGEND, block_line, block_words, call_lines
+from roundtui.report.figures.summary import (
+    BLOCK_HEAD,
+    BLOCK_LEGEND,
+    block_line,
+    block_words,
+    call_lines,
+    integrity_line,
+)
 from roundtui.report.sampling import fruit_words
 from roundtui.report.text import Asked, Names
 
@@ -77,6 +84,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         """Weeks that the map goes back."""
         self.place = 0
         """The row of the marked block."""
+        self.suspect: list[str] = []
+        """Lines that name the suspect traps."""
         self._read()
 
     def _read(self) -> None:
@@ -89,7 +98,7 @@ class SummaryScreen(RoundtuiScreen[None]):
 
     def compose(self) -> ComposeResult:
         """A bar, the views, the rows with what stands behind the marked one, or the tables; the keys."""
-        for name in ("head", "views", "rows", "more"):
+        for name in ("head", "views", "suspect", "rows", "more"):
             yield Static(id=name, classes=BARS.get(name, ""), markup=False)
         with VerticalScroll(id="page"):
             yield Static(id="tables", markup=False)
@@ -115,8 +124,11 @@ class SummaryScreen(RoundtuiScreen[None]):
         week = f"week {first.day}{f' {first:%b}' if first.month != day.month else ''}-{day.day} {day:%b}"
         self.put_head(f"Summary   {where}   {week}{past}")
         full = self.view == FULL
-        for name in ("rows", "more"):
-            self.query_one(f"#{name}").display = not full
+        self.suspect = wrap(integrity_line(self.summary.integrity), max(20, self.width - 2))
+        for name, shown in (("suspect", bool(self.suspect)), ("rows", True), ("more", True)):
+            self.query_one(f"#{name}").display = shown and not full
+        lines = "\n".join(f" {line}" for line in self.suspect)
+        self.put("suspect", Content.styled(lines, "bold $text-error"))
         self.query_one("#page").display = full
         if self.view in (BLOCKS, CALLS):
             self.board.fill([self._blocks() if self.view == BLOCKS else self._calls()])
@@ -126,10 +138,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         tabs: list[str | tuple[str, str]] = [" "]
         for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
             tabs += [(f"{at + 1} {name} {number}".rstrip(), "bold underline" if at == self.view else ""), "   "]
-        taken = sum(cells(part if isinstance(part, str) else part[0]) for part in tabs)
-        suspect = list(dict.fromkeys(sanitize(one.trap, 10) for one in self.summary.integrity))
-        warned = f"!! out of the means: {' '.join(suspect)}" if suspect else ""
-        self.put("views", Content.assemble(*tabs, (sanitize(warned, max(0, self.width - taken)), "bold $text-error")))
+        self.put("views", Content.assemble(*tabs))
         if full:
             self._tables()
         else:
@@ -144,11 +153,11 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        lines = max(_MORE, self.size.height // 4)
+        lines, height = max(_MORE, self.size.height // 4), self.size.height - 4 - len(self.suspect)
         if self.view == MAP:
-            self._map(self.size.height - 4)
+            self._map(height)
             return
-        self.put("rows", self.board.drawn(self.width, self.size.height - 4 - lines))
+        self.put("rows", self.board.drawn(self.width, height - lines))
         caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
         room = lines - len(caution)
         said = self.board.said(self.width - 2, room).splitlines()
@@ -189,7 +198,7 @@ class SummaryScreen(RoundtuiScreen[None]):
                     f"{names.block(row.block)}, {row.species}: {words}",
                 )
             )
-        return Part(f"Blocks   {BLOCK_LEGEND}", tuple(rows), BLOCK_HEAD)
+        return Part(f"Blocks  {BLOCK_LEGEND}", tuple(rows), BLOCK_HEAD)
 
     def _call_lines(self) -> list[tuple[str, str, bool, str]]:
         known = self.summary

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from textual.content import Content
 
@@ -15,9 +14,7 @@ from roundtui.domain.round.specimens import block_of, how_many, is_named, specie
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.round.specimens import SpecimenDesk
-
-if TYPE_CHECKING:
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 HEAD = f"  {'Vial':<9}{'Trap':<11}{'Of':<6}{'Found':<12}{'Many':>4}  {'Counted':<9}What"
 """Titles of the columns."""
