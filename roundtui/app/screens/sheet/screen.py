@@ -185,7 +185,7 @@ def head(route: str, session: Session, said: tuple[Totals, bool], width: int) ->
 def titles(width: int, *, shows_past: bool) -> Content:
     """The head of the columns."""
     past = padded("last week", PAST_WIDTH) if shows_past else ""
-    return Content.styled(padded(f"  {'':>3} {'trap':<11}{'sp.':<6}{'day':<7}{past}tally", width), "bold")
+    return Content.styled(padded(f"  {'':>3} {'trap':<11}{'pest':<6}{'day':<7}{past}tally", width), "bold")
 
 
 def row_line(place: int, sample: RowView, width: int) -> list[tuple[str, str]]:
