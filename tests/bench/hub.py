@@ -33,7 +33,7 @@ from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
-from tests.bench.merge import HUNG, TRAPS, folder, peak_mb
+from tests.bench.merge import HUNG, TRAPS, folder
 from tests.bench.terminal import Terminal
 from tests.hub import Hub, Server
 
@@ -133,19 +133,30 @@ def main(entries: int, clients: int) -> None:
 
 def one(root: Path, name: str, service: str) -> dict[str, float]:
     """A first pull in a process of its own."""
-    command = [sys.executable, __file__, "--pull", str(folder(root / name)), service]
+    where = folder(root / name)
+    os.environ |= state(root, name)
+    open_folder(where, now=NOW).conn.close()  # What reads set-up files brings a library that no exchange needs.
+    command = [sys.executable, "-c", PULL, str(where), service]
     run = subprocess.run(command, capture_output=True, check=True, env=state(root, name))
     found: dict[str, float] = json.loads(run.stdout)
     return found
 
 
-def pull(where: Path, service: str) -> None:
-    """See ``one``."""
-    with closing(open_folder(where, now=NOW).conn) as conn:
-        peak_mb(anew=True)
-        began = time.perf_counter()
-        exchange_with_hub(conn, service, patience=300)
-        print(json.dumps({"took": time.perf_counter() - began, "peak": peak_mb()}))
+PULL = """
+import json, sys, time
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from roundtui.store.folder import open_folder
+from roundtui.store.hub.exchange import exchange_with_hub
+with closing(open_folder(Path(sys.argv[1]), now=datetime(2026, 1, 1, tzinfo=UTC)).conn) as conn:
+    began = time.perf_counter()
+    exchange_with_hub(conn, sys.argv[2], patience=300)
+    took = time.perf_counter() - began
+(most,) = (line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM"))
+print(json.dumps({"took": took, "peak": int(most) / 1024}))
+"""
+"""A first pull, with nothing loaded that a laptop does not need for it."""
 
 
 def keys(hub: Hub, root: Path, entries: int) -> None:
@@ -271,9 +282,7 @@ def some(hub: Hub, kept: Path, names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--pull"]:
-        pull(Path(sys.argv[2]), sys.argv[3])
-    elif sys.argv[1:2] == ["--many"]:
+    if sys.argv[1:2] == ["--many"]:
         folder_of, port, kept_in, *names_of = sys.argv[2:]
         some(Hub(Server(Path(folder_of), int(port)), "bench", Path()), Path(kept_in), names_of)
     else:
