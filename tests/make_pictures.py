@@ -23,7 +23,7 @@ from pathlib import Path
 from roundtui.app.app import RoundtuiApp
 from roundtui.app.screen import show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import CONTRAST, DARK, LIGHT
+from roundtui.app.themes import CONTRAST, DARK, LIGHT, SIXTEEN, PlainGlyphs
 from roundtui.errors import StoreError
 from roundtui.store.demo import Demo, prepare_demo
 from roundtui.store.folder import open_folder
@@ -39,8 +39,9 @@ PICTURES = ROOT / "docs" / "pictures"
 """Pictures that a page shows."""
 OTHERS = ROOT / "build" / "pictures"
 """Other sizes and themes, which are made when somebody wants to see them."""
-SIZES = ((80, 24), (120, 36))
+SIZES = ((80, 24), (120, 36), (60, 20))
 THEMES = {"dark": DARK.name, "light": LIGHT.name, "contrast": CONTRAST.name, "no-color": DARK.name}
+THEMES |= {"sixteen": SIXTEEN.name, "plain": DARK.name}
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,9 @@ STATES = (
     State("keys", ["escape", "f1"], "all keys"),
     State("guide", ["escape", "f2"], "the steps of a round"),
     State("done", ["escape", *["3", "enter"] * 16], "the round is done; its entries, the newest first"),
-    State("summary", ["enter"], "what cannot be relied on first"),
+    State("summary", ["enter"], "the number each rule looks at, as a bar up to its threshold; below, the marked row"),
+    State("map", ["3"], "the marked block: rows along the foot, trees down the side, each trap with its catch"),
+    State("calls", ["2"], "whom to call, the most urgent first, with phone; ticked when it is made"),
     State("call", ["c"], "the farms with their phone, how, by, on, and what Save saves"),
     State(
         "replay",
@@ -161,6 +164,8 @@ async def take(theme: str, size: tuple[int, int], sitting: Sitting, demo: Demo, 
         )
         app = RoundtuiApp(session)
         app.theme = THEMES[theme]
+        if theme == "plain":
+            app._filters.append(PlainGlyphs())
         async with app.run_test(size=size) as pilot:
             for state in sitting.states:
                 keys = ["space" if key == " " else key for key in state.keys]
@@ -204,8 +209,8 @@ def page() -> str:
     """The page that shows them."""
     head = (
         "# Pictures\n\nEvery screen state, pressed in the real app on the sample farm, whose farms, people and weather "
-        "are invented. Made by `python -m tests.make_pictures`; named themes (dark, light, contrast, no-color) come in "
-        "two sizes into `build/pictures`.\n"
+        "are invented. Made by `python -m tests.make_pictures`; named themes (dark, light, contrast, no-color, "
+        "sixteen, plain) come in three sizes into `build/pictures`.\n"
     )
     parts = [head]
     for state in (state for sitting in SITTINGS for state in sitting.states if state.name):

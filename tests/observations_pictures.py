@@ -124,7 +124,7 @@ OBSERVATION_SHEETS: Sequence[tuple[str, Sequence[State]]] = (
         (
             (
                 "after-treatments",
-                ["s"],
+                ["s", "4"],
                 "the figures before and after, the untreated blocks, and whether that tells anything",
             ),
             ("vials", ["escape", "m", "v"], "the vial that waits, its trap, whether it is among the counted"),

@@ -16,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from roundtui.app.keys import Action, bindings, dead_key, strip
 from roundtui.app.keys.desk import PLACES
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
 if TYPE_CHECKING:
@@ -309,7 +309,8 @@ class RoundtuiScreen(Screen[T]):
     def put_head(self, left: str, right: str = "") -> None:
         """The title: where one is, and at the right the day and who is at the keys."""
         session = self.session
-        right = right or f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
+        day = f"{spoken_day(session.on, session.on)} {session.on.year}"
+        right = right or f"{day}   {sanitize(session.scout, 20) or 'nobody named'} "
         left = sanitize(f" {left}", max(1, self.width - cells(right) - 1))
         self.put("head", sanitize(left + " " * max(1, self.width - cells(left) - cells(right)) + right, self.width))
 

@@ -22,12 +22,12 @@ from roundtui.report.text import figure
 if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
 
-TREND = "▁▂▃▄▅▆▇█"
+TREND = "▁▂▃▄▅▆▇"
 _DOTS = "".join(map(chr, range(0x2801, 0x2900)))
 """Braille, as the curves are drawn in."""
 PLAIN = str.maketrans(
-    f"{TREND}░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²\u2800{_DOTS}",
-    '1234567#.:|>|||--++.^*vo^v<>~-""##2 ' + "*" * len(_DOTS),
+    f"{TREND}█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²\u2800{_DOTS}",
+    '1234567#++.:|>|||--++.^*vo^v<>~-""##2 ' + "*" * len(_DOTS),
 )
 """What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
 PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
@@ -111,7 +111,7 @@ def trend(values: Sequence[Fraction | None]) -> str:
         values: The oldest first.
     """
     top = max((value for value in values if value is not None), default=Fraction(0))
-    return "".join("·" if value is None else TREND[min(7, ceil(value * 7 / top)) if top else 0] for value in values)
+    return "".join("·" if value is None else TREND[min(6, ceil(value * 6 / top)) if top else 0] for value in values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +182,7 @@ def block_map(found: Sequence[Spot], width: int, height: int) -> list[str]:
         height: Lines.
 
     Returns:
-        So many lines at most: trees down the side, rows along the foot, edge traps with ``|`` before their label.
+        So many lines at most: trees down the side, rows along the foot, edge traps with ``e:`` before their label.
     """
     placed = [one for one in found if one.placed]
     others = [f"{sanitize(one.trap, 12)} {one.said}" for one in found if not one.placed]
@@ -195,7 +195,7 @@ def block_map(found: Sequence[Spot], width: int, height: int) -> list[str]:
     sheet = [[" "] * across for _ in range(room)]
     sides, names = [""] * room, [" "] * across
     for one in sorted(placed, key=lambda one: (one.tree or 0, one.row or 0)):
-        words = f"{'|' if one.edge else ''}{sanitize(one.trap, 8)} {sanitize(one.species, 5)} {one.said}"
+        words = f"{'e:' if one.edge else ''}{sanitize(one.trap, 8)} {sanitize(one.species, 5)} {one.said}"
         column = round(((one.row or 0) - first_row) / (last_row - first_row) * (across - 14))
         line = round(((one.tree or 0) - first_tree) / (last_tree - first_tree) * (room - 1))
         free = [at for at in (*range(line, room), *range(line - 1, -1, -1)) if _is_free(sheet[at], column, words)]

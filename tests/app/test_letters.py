@@ -110,7 +110,7 @@ async def test_a_letter_is_opened_on_request_once_it_is_written(
     folder: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     opened: list[Path] = []
-    monkeypatch.setattr("roundtui.app.screens.letters.screen.open_in_viewer", opened.append)
+    monkeypatch.setattr("roundtui.report.letters.desk.open_in_viewer", opened.append)
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("l")

@@ -68,7 +68,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         await pilot.press("s")
         assert ">▲ over     A Upper         CM       9.0  ████████|»     3–5 1/2!" in screen_text(app)
         await pilot.press("down")
-        assert " C Long, CM: Gorsebank; " in screen_text(app)
+        assert " C Long, CM: 4.0, threshold 3–5; Gorsebank; " in screen_text(app)
         await pilot.press("2")
         assert "[ ] Fernhollow           Isolde Pipkin      555-0111" in screen_text(app)
         await pilot.press("enter")
@@ -79,7 +79,7 @@ async def test_the_summary_is_one_table_a_list_of_calls_and_a_map(tmp_path: Path
         assert "[x] Fernhollow" in screen_text(app)
         await pilot.press("1", "3")
         shown = screen_text(app)
-        assert "|C1 CM 4.0" in shown, "an edge trap has its mark"
+        assert "e:C1 CM 4.0" in shown, "an edge trap has its mark"
         assert "C2 CM 4.0" in shown
         assert "CM inside 4.0 (1 of 1)   CM edge 4.0 (1 of 1)" in shown
         await pilot.press("left")

@@ -561,3 +561,30 @@ async def test_a_farm_that_is_closed_costs_three_keys(folder: Path, start: Start
         assert "Trap C1 " in shown
         assert "Farm closed: A2, A3" in shown
         assert len({one.recorded_at for one in app.session.round_of("hill").done.values()}) == 2, "one act for all"
+
+
+JOBS = {
+    "a clean trap, two digits": ("1 2 enter", {"A1": "12"}),
+    "the same with a new liner": ("l 7 enter", {"A2": "7 l"}),
+    "the same with a new lure": ("r 7 enter", {"A3": "7 r:CM1"}),
+    "a typo noticed at the next trap": ("z 8 enter", {"A3": "8 r:CM1"}),
+    "not read": ("x m enter", {"A4": "xm"}),
+    "and three more": ("1 enter 1 enter enter 1 enter", {"A5": "1", "A6": "1", "B1": "1"}),
+    "a typo noticed five traps later": ("z z z z z 9 enter", {"A3": "9 r:CM1"}),
+    "the rest of a farm of eight traps closed": ("x f enter", {f"B{at}": "xc" for at in range(2, 7)}),
+}
+"""Keys of each job, and what stands on record then; ``docs/decisions.md`` has them beside those of before."""
+
+
+async def test_what_a_job_costs_in_keys(folder: Path, start: Start) -> None:
+    app = start(folder)
+    async with walking(app) as pilot:
+        await pilot.press("enter")
+        for job, (keys, on) in JOBS.items():
+            await pilot.press(*keys.split())
+            assert {trap: on_record(app.session).get(trap) for trap in on} == on, job
+        await pilot.press("escape", "s", "c")
+        await pilot.pause()
+        await pilot.press("enter", "enter")
+        await pilot.pause()
+    assert len(app.session.history.notified) == 2, "a call about both blocks: s, c, Enter, Enter"

@@ -29,16 +29,16 @@ async def test_what_a_wrong_lure_changes_is_named_before_it_is_recorded_and_at_t
     app = start(folder)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("enter", "enter", "w", "2")
-        assert below(app).startswith("! Wrong since 04-22: 2 readings suspect")
+        assert below(app).startswith("! Wrong since 22 Apr: 2 readings suspect")
         assert on_record(app.session) == {}
         await pilot.press(*"500")
-        assert below(app).startswith("! Wrong since 04-22: 3 readings suspect; A CM over ")
+        assert below(app).startswith("! Wrong since 22 Apr: 3 readings suspect; A CM over ")
         assert below(app).endswith(", now cannot-tell")
         assert all(len(line) <= 80 for line in screen_text(app).splitlines())
         await pilot.press("enter")
         shown = screen_text(app)
         assert "Trap A2 " in shown
-        assert "! unlikely: 500? 50 would fit; wrong since 04-22: 3 suspect" in shown
+        assert "! unlikely: 500? 50 would fit; wrong since 22 Apr: 3 suspect" in shown
         (trouble,) = app.session.summary().integrity
         assert (trouble.trap, trouble.found, f"{trouble.since}") == ("A1", "OFM", "2031-04-22")
         await pilot.press("0", "enter")
@@ -51,11 +51,11 @@ async def test_a_find_called_off_says_nothing_and_a_second_one_sees_the_first(fo
         await pilot.press("enter", "enter", "w", "2", "w")
         assert "Wrong since" not in below(app)
         await pilot.press("w", "2", "1", "enter")
-        assert "! wrong since 04-22: 3 suspect, A CM now cannot-tell, z goes back" in screen_text(app)
+        assert "! wrong since 22 Apr: 3 suspect, A CM now unknown, z goes back" in screen_text(app)
         await pilot.press("w", "2")
-        assert below(app).startswith("! Wrong since 04-22: 2 readings suspect")
+        assert below(app).startswith("! Wrong since 22 Apr: 2 readings suspect")
         await pilot.press("w", "z", "w", "w", "1", "3")
-        assert below(app).startswith("! No lure since 04-22")
+        assert below(app).startswith("! No lure since 22 Apr")
 
 
 async def test_what_cannot_be_worked_out_does_not_stop_the_hands(

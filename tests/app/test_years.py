@@ -37,7 +37,7 @@ async def test_one_key_lays_the_season_beside_the_one_before_and_names_what_cann
             days = [f"{day:%m-%d}" for day in (year.first_catch, year.peak.on)]
             wanted = [days[0], figure(year.peak.per_week), days[1], figure(year.total)]
             assert next(row for row in rows if row[:1] == [str(year.season)])[2:6] == wanted
-        assert "A1 was moved on 2031-05-27" in " ".join(text.split())
+        assert "A1 was moved on Tue 27 May 2031" in " ".join(text.split())
         assert "by degree-days after biofix" in await see(app, pilot, "right")
         text = await see(app, pilot)
         assert "2030: no degree-days" in text

@@ -45,15 +45,15 @@ def test_a_wrong_lure_names_since_when_how_many_readings_and_what_the_block_show
     )
     assert said == [
         "sheet.csv: 4 added",
-        "  A2 on 2026-05-15: lure found; wrong since 05-08: 1 reading suspect; N CM within 4.0, now below 1.5",
+        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM within 4.0, now below 1.5",
     ]
 
 
 def test_two_lures_found_on_one_sheet_are_a_pair_and_each_is_named(farm: Path) -> None:
     said = enter(farm, "trap,read_on,count,lure_found\nA3,2026-05-15,1,OFM\nB1,2026-05-15,4,CM\n")
     assert [line.strip().split(":")[0] for line in said[1:]] == ["A3 on 2026-05-15", "B1 on 2026-05-15"]
-    assert "swapped with B1 since 05-01: 2 readings suspect" in said[1]
-    assert "swapped with A3 since 05-01: 2 readings suspect" in said[2]
+    assert "swapped with B1 since 1 May: 2 readings suspect" in said[1]
+    assert "swapped with A3 since 1 May: 2 readings suspect" in said[2]
 
 
 def test_a_sheet_without_a_find_says_nothing_of_lures_and_one_stage_is_one(farm: Path) -> None:
@@ -67,5 +67,5 @@ def test_two_rules_that_fit_equally_well_do_not_take_the_entries_back(farm: Path
     said = enter(farm, "trap,read_on,count,lure_found\nA2,2026-05-15,9,OFM\n")
     assert said[0] == "sheet.csv: 1 added"
     assert said[1] == (
-        "  A2 on 2026-05-15: lure found; wrong since 05-08: 1 reading suspect; N CM 9.0, now –, still cannot-tell"
+        "  A2 on 2026-05-15: lure found; wrong since 8 May: 1 reading suspect; N CM 9.0, now –, still cannot-tell"
     )

@@ -63,14 +63,14 @@ def test_readings_since_the_lure_was_changed_turn_suspect_and_the_block_falls_be
     ((was, now),) = change.blocks
     assert (was.status, was.mean_per_week) == (Status.WITHIN, 4)
     assert (now.status, now.mean_per_week) == (Status.BELOW, Fraction(3, 2))
-    assert found_words(change) == "wrong since 05-08: 2 readings suspect; N1 CM within 4.0, now below 1.5"
+    assert found_words(change) == "wrong since 8 May: 2 readings suspect; N1 CM within 4.0, now below 1.5"
 
 
 def test_before_the_count_is_typed_what_is_on_record_alone_is_looked_at() -> None:
     change = found(orchard(), "A2", lure_found="OFM")
     assert change.suspect == 1
     assert change.blocks == ()
-    assert found_words(change) == "wrong since 05-08: 1 reading suspect"
+    assert found_words(change) == "wrong since 8 May: 1 reading suspect"
 
 
 def test_a_count_may_change_after_the_lure_was_looked_at_once() -> None:
@@ -125,7 +125,7 @@ def test_two_traps_that_hold_each_others_lure_are_named_as_a_pair() -> None:
     there = orchard()
     there.visit("B1", ON, 3, lure_found="CM")
     change = found(there, "A3", count=1, lure_found="OFM")
-    assert found_words(change).startswith("swapped with B1 since 05-01: 3 readings suspect")
+    assert found_words(change).startswith("swapped with B1 since 1 May: 3 readings suspect")
 
 
 def test_no_lure_and_a_trap_hung_without_a_date_are_said_as_such() -> None:
@@ -138,7 +138,7 @@ def test_no_lure_and_a_trap_hung_without_a_date_are_said_as_such() -> None:
 def test_a_find_that_was_known_changes_nothing_and_says_so() -> None:
     there = orchard()
     there.visit("A2", "05-15", None, lure_found="OFM")
-    assert found_words(found(there, "A2", count=9, lure_found="OFM")) == "known before: wrong since 05-08"
+    assert found_words(found(there, "A2", count=9, lure_found="OFM")) == "known before: wrong since 8 May"
     assert found_words(found(orchard(), "A2", count=9, lure_found="yes")) == "nothing changes: it is its own lure"
 
 

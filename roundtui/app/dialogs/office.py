@@ -78,7 +78,8 @@ class CallDialog(FormDialog[list[Notified] | None]):
         """What is saved."""
         farm = self.session.programme.farms.get(self.farms[self.marked])
         name = sanitize(farm.name if farm else self.farms[self.marked], 30)
-        return f"{name}: call made on {self.typed('day')}, {self.typed('how')}, {len(self._rows())} blocks"
+        rows = len(self._rows())
+        return f"{name}: call made on {self.typed('day')}, {self.typed('how')}, {rows} block{'s' if rows != 1 else ''}"
 
     def save(self) -> None:
         """Give what is to be recorded."""

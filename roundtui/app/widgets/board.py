@@ -109,10 +109,10 @@ class Board:
         return "\n".join(wrap(words, width)[:height])
 
     def _rooms(self, height: int) -> list[int]:
-        """Rows of each part: one at least, then the marked part up to half, then all in turn."""
+        """Rows of each part: one at least, of the first two; then the marked part up to half, then all in turn."""
         left = height - sum(1 + bool(part.head) for part in self.parts)
-        rooms = [1] * len(self.parts)
-        left -= len(rooms)
+        rooms = [min(len(part.rows), 1 if at else 2) for at, part in enumerate(self.parts)]
+        left -= sum(rooms)
         if rooms:
             here = self.at[0]
             more = max(0, min(left, len(self.parts[here].rows) - 1, height // 2))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from roundtui.domain.entries import Visit
 from roundtui.domain.figures import integrity
@@ -31,6 +32,8 @@ class FoundChange:
     """Readings of this season that counted and are suspect, those of other traps with its body too."""
     trusted: int
     """Readings that were suspect and count again."""
+    on: date
+    """The day."""
     blocks: tuple[tuple[BlockRow, BlockRow], ...]
     """Blocks whose figure or status of the day is another one, as they were and as they are."""
 
@@ -92,6 +95,7 @@ class FoundLure:
             after=troubles[1],
             suspect=sum(1 for _, now in flips if now),
             trusted=sum(1 for was, _ in flips if was),
+            on=self._record.on,
             blocks=tuple(self._blocks(before, after)),
         )
 

@@ -5,6 +5,8 @@ What a lure that was found changes, in a line that fits under the field of a sma
 
 from __future__ import annotations
 
+from datetime import date
+
 from roundtui.domain.figures.found_lures import FoundChange
 from roundtui.domain.figures.summary import NOTHING, Consequence, ConsequenceKind
 from roundtui.domain.figures.verdicts import BlockRow, Trouble, TroubleKind
@@ -54,13 +56,14 @@ def found_words(change: FoundChange) -> str:
         change: What is different.
 
     Returns:
-        As ``wrong since 06-30: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
+        As ``wrong since 30 Jun: 3 readings suspect; RISE CM over 5.3, now below 2.0``; the first block is
         named, the others are counted.
     """
     before, after = change.before, change.after
     if (before, change.suspect, change.trusted) == (after, 0, 0) and not change.blocks:
-        return f"known before: {_trouble(before)}" if before else "nothing changes: it is its own lure"
-    said = _trouble(after) if after else "its own lure, not suspect"
+        return f"known before: {_trouble(before, change.on)}" if before else "nothing changes: it is its own lure"
+    known = (change.suspect, change.trusted) == (0, 0)
+    said = _trouble(after, None if known else change.on) if after else "its own lure, not suspect"
     parts = []
     if change.suspect:
         parts.append(f"{several(change.suspect, 'reading')} suspect")
@@ -78,21 +81,31 @@ def found_mark(change: FoundChange) -> str:
         change: What is different.
 
     Returns:
-        As ``wrong since 06-30: 3 suspect, RISE CM now below``.
+        As ``wrong lure since 30 Jun: 3 suspect, RISE CM now below``.
     """
     if (change.before, change.suspect, change.trusted) == (change.after, 0, 0) and not change.blocks:
         return ""
     parts = [f"{change.suspect} suspect"] if change.suspect or not change.trusted else []
     parts += [f"{change.trusted} count again"] if change.trusted else []
     for was, now in change.blocks[:1]:
-        shown = now.status.value if was.status is not now.status else figure(now.mean_per_week, now.band or ())
+        shown = (
+            now.status.value.replace("cannot-tell", "unknown")
+            if was.status is not now.status
+            else figure(now.mean_per_week, now.band or ())
+        )
         parts.append(f"{sanitize(now.block, _SHOWN)} {sanitize(now.species, _SHOWN)} now {shown}")
-    return f"{_trouble(change.after) if change.after else 'its own lure'}: {', '.join(parts)}"
+    return f"{_trouble(change.after, change.on) if change.after else 'its own lure'}: {', '.join(parts)}"
 
 
-def _trouble(trouble: Trouble) -> str:
+def _trouble(trouble: Trouble, on: date | None) -> str:
+    """What is wrong, since when; without a day where nothing that was read becomes suspect by it."""
     words = _KINDS[trouble.kind].format(partner=sanitize(trouble.partner or "", _SHOWN))
-    return f"{words} since {trouble.since:%m-%d}" if trouble.since else f"{words} since it was hung"
+    if on is None:
+        return f"{words} lure" if trouble.kind is TroubleKind.WRONG_LURE else words
+    if trouble.since is None:
+        return f"{words} since it was hung"
+    year = f" {trouble.since.year}" if trouble.since.year != on.year else ""
+    return f"{words} since {trouble.since.day} {trouble.since:%b}{year}"
 
 
 def _block(was: BlockRow, now: BlockRow) -> str:

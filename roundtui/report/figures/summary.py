@@ -439,7 +439,8 @@ def block_words(row: BlockRow, names: Names, unlikely: Sequence[Unlikely], fruit
     """
     before = f" Previous {numbers.figure(row.previous_per_week)}." if row.previous_per_week is not None else ""
     rule = f" Source: {sanitize(row.rule.source, NOTE_WIDTH)}." if row.rule is not None else ""
-    return f"{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
+    band = f"{numbers.figure(judged_value(row), row.band)}, threshold {numbers.band(row.band)}; " if row.band else ""
+    return f"{band}{_notes(row, names, unlikely, fruit).plain}{before}{rule}"
 
 
 def call_lines(

@@ -147,7 +147,11 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     """
     summary = found.made.summary
     attention = [
-        *(Row(f" ! Not for use: {one} is invented", ("register", "rules")) for one in found.invented),
+        *(
+            [Row(f" ! Invented, not for use: {', '.join(found.invented)}", ("register", "rules"))]
+            if found.invented
+            else []
+        ),
         *_unrouted(programme, on),
         *_conflicts(found),
         *_troubles(programme, summary, on),
@@ -157,16 +161,20 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     ]
     parts = (
         _week(programme, summary),
-        Part(f"Needs attention {len(attention)}", tuple(attention) or (Row(" nothing"),)),
-        Part("Due", (*_late(programme, found, on), *_upkeep(summary), *_stock(found), *_calls(found))),
+        Part(f"Needs attention {len(attention)}", _or_nothing(*attention)),
+        Part("Due", _or_nothing(*_calls(found), *_late(programme, found, on), *_upkeep(summary), *_stock(found))),
     )
     return Due(parts, found.asked)
 
 
+def _or_nothing(*rows: Row) -> tuple[Row, ...]:
+    return rows or (Row("   nothing"),)
+
+
 def _week(programme: Programme, summary: Summary) -> Part:
     """Blocks over and within, and how many there are of each status."""
-    from roundtui.report.figures.summary import MARKS, block_line, settled_words
-    from roundtui.report.text import Names
+    from roundtui.report.figures.summary import MARKS, block_line, judged_value, settled_words
+    from roundtui.report.text import Names, band, figure
 
     names, rows = Names(programme), []
     numbers = Counter(row.status for row in summary.blocks)
@@ -176,7 +184,8 @@ def _week(programme: Programme, summary: Summary) -> Part:
             line = block_line(row, names)[1:].rstrip()
             said = known[row.block, row.species].words if (row.block, row.species) in known else ""
             style = "bold $text-error" if row.status is Status.OVER else ""
-            more = f"{names.place(row.block)}, {row.species}: {said}{_sure(row)}. {settled_words(row)}".strip()
+            limit = f"{figure(judged_value(row), row.band)}, threshold {band(row.band)}: " if row.band else ""
+            more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}. {settled_words(row)}".strip()
             rows.append(Row(line, ("season", row.block, row.species), style, more))
     words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
     said = "  ".join(
@@ -288,8 +297,7 @@ def _calls(found: Found) -> list[Row]:
     lines = call_lines(
         made.summary.attention, made.summary.blocks, made.history.notified, made.summary.on, Names(made.programme)
     )
-    open_calls = [line for _, line, done, _ in lines if not done]
-    return [Row(f"   Calls to make ({len(open_calls)} of {len(lines)})", ("summary", None, 1))] if open_calls else []
+    return [Row(f" ! Call {line[4:]}", ("summary", None, 1), "", more) for _, line, done, more in lines if not done]
 
 
 _KINDS = {

@@ -12,17 +12,10 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.entries import Draft
 from roundtui.domain.paper.double_entry import Difference, KeyedRow
 from roundtui.domain.round.tally import format_tally, parse_tally
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.store.paper.sheets import SheetComparison
 from roundtui.store.session import Session
-
-
-def head(session: Session, two: SheetComparison, width: int) -> Content:
-    """Sheet, day, and how many differences are open."""
-    left = f" Double entry of sheet {sanitize(two.route, 20)}   {session.on:%a} {session.on.isoformat()}"
-    right = f"{len(two.open)} open of {two.differed} "
-    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
 
 
 def keyers(two: SheetComparison, width: int) -> Content:
@@ -211,8 +204,11 @@ class DoubleEntryScreen(RoundtuiScreen[None]):
     def _show(self, said: str) -> None:
         width = self.size.width
         two = self.two
+        day = f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year}"
+        self.put_head(
+            f"Double entry of sheet {sanitize(two.route, 20)}   {day}", f"{len(two.open)} open of {two.differed} "
+        )
         parts = {
-            "head": head(self.session, two, width),
             "keyers": keyers(two, width),
             "titles": titles(two, width),
             "said": Content.styled(f"  {sanitize(said, width * 2 - 8)}", "bold $text-accent"),

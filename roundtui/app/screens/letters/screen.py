@@ -13,7 +13,7 @@ from textual.worker import Worker, get_current_worker
 
 from roundtui.app.keys.desk import LETTERS
 from roundtui.app.screen import RoundtuiScreen
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
@@ -242,14 +242,8 @@ class LettersScreen(RoundtuiScreen[None]):
         return farms[self.marked].farm if self.marked < len(farms) else None
 
     def _head(self) -> None:
-        session, width = self.session, max(20, self.size.width)
-        left, right = (
-            " Letters",
-            f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ",
-        )
-        self.query_one("#head", Static).update(
-            Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
-        )
+        session = self.session
+        self.put_head("Letters", f"seven days to {short_day(session.on)}   {sanitize(session.scout, 24)} ")
 
     def _list(self) -> None:
         if self.letters is None:

@@ -15,7 +15,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.domain.entries import Stocked, StockKind
 from roundtui.domain.inventory.stock import LotStock
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import sanitize
 from roundtui.domain.traps.labels import SHEETS
 from roundtui.errors import RoundtuiError
 from roundtui.report import inventory
@@ -150,13 +150,8 @@ class PlanScreen(RoundtuiScreen[None]):
         return self.planned.lots if self.planned is not None else ()
 
     def _head(self) -> None:
-        width = max(20, self.size.width)
         season = f" of season {self.planned.plan.season}" if self.planned is not None else ""
-        left = f" {PAGES[self.page]}{season}"
-        right = f"{self.session.on:%a} {self.session.on.isoformat()}   {sanitize(self.session.scout, 24)} "
-        self.query_one("#head", Static).update(
-            Content(left + " " * max(1, width - cells(left) - cells(right)) + right), layout=False
-        )
+        self.put_head(f"{PAGES[self.page]}{season}")
 
     def _fill(self, *, home: bool = False) -> None:
         if self.planned is None:

@@ -13,7 +13,7 @@ from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
 from roundtui.domain.programme.rounds import out_of_order, stop_words
 from roundtui.domain.round.checks import in_case, nearest
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import padded, sanitize
 from roundtui.errors import ProblemsError, RoundtuiError
 from roundtui.store.set_up.columns import BY_NAME, named
 from roundtui.store.set_up.office_rows import is_office
@@ -325,9 +325,7 @@ class RegisterScreen(TextsScreen[None]):
         session, width, height = self.session, max(40, self.size.width), self.size.height
         rows, row = self.rows, self.row
         behind = f"   {len(self.desk.behind)} not in the files" if self.desk.behind else ""
-        left = f" Register   {len(rows)} {VIEWS[self.view].lower()}{behind}"
-        right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20) or 'nobody named'} "
-        self.put("head", Content(sanitize(left + " " * max(1, width - cells(left) - cells(right)) + right, width)))
+        self.put_head(f"Register   {len(rows)} {VIEWS[self.view].lower()}{behind}")
         self.put("views", register_lines.views(self.view, width))
         shown = register_lines.listed(
             self.view,

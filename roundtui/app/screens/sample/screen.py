@@ -317,7 +317,9 @@ class SampleScreen(RoundtuiScreen[str | None]):
         if typing and self.focused is not self.count:
             # A field that was hidden has lost its cursor.
             self.set_focus(self.count)
-        self._put("head", sample_lines.head(self.session, self.block, self.size.width))
+        known = self.session.programme.blocks.get(self.block)
+        name = f"   block {sanitize(self.block, 12)} {sanitize(known.name, 20)}" if known else ""
+        self.put_head(f"Leaf and fruit check{name}")
         self._put("where", sample_lines.place(self.session, self.block, width))
         self._put("caution", Content(sanitize(sample_lines.CAUTION, width)))
         self.put_strip()

@@ -36,15 +36,6 @@ HINTS = {
 }
 
 
-def head(session: Session, block: str, width: int) -> Content:
-    """Where, when and who."""
-    known = session.programme.blocks.get(block)
-    name = f"block {sanitize(block, 12)} {sanitize(known.name, 20)}" if known else ""
-    left = f" Leaf and fruit check   {name}"
-    right = f"{session.on:%a} {session.on.isoformat()}   {sanitize(session.scout, 20)} "
-    return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
-
-
 def place(session: Session, block: str, width: int) -> Content:
     """Farm, crop, and whether the block may be entered."""
     known = session.programme.blocks.get(block)

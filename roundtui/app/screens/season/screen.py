@@ -14,7 +14,7 @@ from roundtui.app.keys.season import SEASON
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.programme.cautions import OUTLOOK
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 from roundtui.report.season.chart import Picture, picture_of, season_chart, traps_of
 from roundtui.report.season.season import biofix_words, event_words, lettered, point_words, sum_words
@@ -45,7 +45,8 @@ def head(picture: Picture) -> str:
 
 def legend(chart: Chart, width: int) -> str:
     """What the marks mean."""
-    return sanitize("  ".join(f"{sign} {words}" for sign, words in chart.legend()), width)
+    shown = {panel.bars: "█" for panel in chart.panels if panel.bars}
+    return sanitize("  ".join(f"{shown.get(sign, sign)} {words}" for sign, words in chart.legend()), width)
 
 
 def point(picture: Picture, at: int, width: int) -> str:
@@ -195,10 +196,7 @@ class SeasonScreen(RoundtuiScreen[None]):
         self.put("events", events(picture, first, room, width))
 
     def _head(self, left: str) -> None:
-        left = f" Season  {left}"
-        right = f"{self.session.on:%a} {self.session.on.isoformat()} "
-        gap = max(1, self.size.width - cells(left) - cells(right))
-        self.put("head", sanitize(left + " " * gap + right, max(20, self.size.width)))
+        self.put_head(f"Season  {left}", f"{spoken_day(self.session.on, self.session.on)} {self.session.on.year} ")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 

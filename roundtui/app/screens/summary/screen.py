@@ -153,9 +153,9 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.query_one("#tables", Static).update(Group(*tables))
 
     def _draw(self) -> None:
-        lines, height = max(_MORE, self.size.height // 4), self.size.height - 4 - len(self.suspect)
+        lines, height = min(_MORE, max(4, self.size.height // 3)), self.size.height - 4 - len(self.suspect)
         if self.view == MAP:
-            self._map(height)
+            self._map(height - 2)
             return
         self.put("rows", self.board.drawn(self.width, height - lines))
         caution = wrap(SUMMARY_CAUTIONS[0], self.width - 2)
@@ -175,7 +175,7 @@ class SummaryScreen(RoundtuiScreen[None]):
             return
         found = spots(self.made.programme, self.made.history, row.block, on)
         title = f" {names.place(row.block)}   catch a week, {spoken_day(window_start(on), on)} to {spoken_day(on, on)}"
-        legend = " label, pest, catch; · not read, ! not in the mean, | at the edge"
+        legend = " label, pest, catch; · not read, ! not in the mean, e: at the edge"
         lines = [title, *block_map(found, self.width, height - 3), f" {means(found)}", legend]
         self.put("rows", "\n".join(sanitize(line, self.width) for line in lines))
         self.put("more", "")

@@ -21,7 +21,7 @@ from roundtui.domain.programme.farm import Programme, Trap
 from roundtui.domain.programme.rounds import Progress, RoundState
 from roundtui.domain.programme.stages import stage_name
 from roundtui.domain.round.entry import LISTS, Mode, TrapEntry
-from roundtui.domain.round.walk import catch, first_counted, in_words, still_due, work_done
+from roundtui.domain.round.walk import DueItem, catch, first_counted, in_words, still_due, work_done
 from roundtui.domain.text import cells, padded, sanitize, spoken_day
 from roundtui.report.bars import columns, way
 
@@ -221,6 +221,8 @@ def due(hanging: Trap | None, now: TrapEntry, session: Session, width: int) -> C
         return Content("")
     done = (now.draft, *(visit for visit in session.visits(hanging.trap) if visit.read_on == session.on))
     items = still_due(session.due.get(hanging.trap, ()), *done)
+    if now.draft.lure_found is not None and now.draft.lure is None:
+        items = (DueItem("r", f"put in a lure for {hanging.species}", now=True), *items)
     said = "  ".join(f"{MARK if item.now else ''}{sanitize(item.words, 40)} ({item.key})" for item in items)
     return Content.styled(sanitize(f"  {said}", width), "bold $text-warning" if any(one.now for one in items) else "")
 
@@ -315,7 +317,7 @@ def below(
         return _choices(now, width, height)
     if not shown:
         return Content("  No reading of this trap since it was hung here.")
-    last = list(reversed(shown[: max(1, min(9, (width - _NAMES) // _COLUMN))]))
+    last = list(reversed(shown[: max(1, min(_MOST, (width - _NAMES) // _COLUMN))]))
     visits = [visit for visit, _ in shown]
     days = [f"{visit.read_on.day} {visit.read_on:%b}" for visit, _ in last]
     rows = [("Last readings", days), ("  moths", [_caught(*one) for one in last])]
@@ -330,7 +332,7 @@ def below(
     room = height - len(rows) - len(foot) - bool(note)
     lines = [_row(*row) for row in rows]
     if room > 1:
-        for drawn, edge in columns(weeks, band, min(room, 6), _COLUMN):
+        for drawn, edge in columns(weeks, band, min(room, _TALLEST), _COLUMN):
             name = "" if edge is None or band is None else f"  {'high' if edge == band[1] else 'low'} {float(edge):g}"
             lines.append(f"{name:<{_NAMES}}{drawn}")
     lines += [_row(*row) for row in foot]
@@ -340,6 +342,8 @@ def below(
 _NAMES, _COLUMN = 15, 7
 """Columns of the names at the left, and of each reading."""
 _SMALL = 6
+_MOST, _TALLEST = 18, 14
+"""Readings, and lines of their columns, at most."""
 
 
 def _row(name: str, values: Sequence[str]) -> str:

@@ -16,7 +16,7 @@ from roundtui.app.screen import RoundtuiScreen
 from roundtui.app.themes import DARK_INKS, LIGHT_INKS
 from roundtui.app.widgets.chart import ChartView
 from roundtui.domain.season.years import By, Years
-from roundtui.domain.text import cells, sanitize
+from roundtui.domain.text import sanitize
 from roundtui.report.season.years import years_chart, years_tables
 from roundtui.report.text import Names, listed, paragraph
 
@@ -129,12 +129,7 @@ class YearsScreen(RoundtuiScreen[int | None]):
         block, species = self._asked
         programme = self.seasons.record(self.year).programme
         place = Names(programme).place(block) if block else "all blocks"
-        left = f" Years  {sanitize(species, 20)} {self.year}  {place}"
-        right = f"{_WORDS[self.by]} "
-        width = max(20, self.size.width)
-        left = sanitize(left, width - cells(right) - 1)
-        gap = max(1, width - cells(left) - cells(right))
-        self.query_one("#head", Static).update(Content(left + " " * gap + right))
+        self.put_head(f"Years  {sanitize(species, 20)} {self.year}  {place}", f"{_WORDS[self.by]} ")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
