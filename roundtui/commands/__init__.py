@@ -15,13 +15,12 @@ ELSEWHERE = {
     "roundtui.commands.letters": ("letters", "update"),
     "roundtui.commands.exchange": ("conflicts", "exchange", "merge", "pack", "verify"),
     "roundtui.commands.plan": ("labels", "packing", "plan", "stock"),
-    "roundtui.commands.records": ("record", "samples"),
+    "roundtui.commands.records": ("record", "samples", "treatment", "treatments"),
     "roundtui.commands.register": ("bodies", "hang", "move", "register", "revert", "set-up", "take-down"),
     "roundtui.commands.rules": ("rules",),
     "roundtui.commands.season": ("biofix", "degree-days", "outlook", "weather"),
     "roundtui.commands.sheets": ("compare", "sheet"),
     "roundtui.commands.specimens": ("agreement", "identify", "quality", "vials"),
-    "roundtui.commands.treatments": ("treatment", "treatments"),
     "roundtui.commands.years": ("season-end", "years"),
 }
 """The other commands, by the module they are in; see ``command_line.Commands``."""

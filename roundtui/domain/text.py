@@ -128,6 +128,11 @@ def spoken_day(day: date, today: date) -> str:
     return f"{day:%a} {day.day} {day:%b}" + ("" if day.year == today.year else f" {day.year}")
 
 
+def full_day(day: date) -> str:
+    """A day as people say it, with its year: ``Tue 15 Jul 2025``."""
+    return spoken_day(day, date.min)
+
+
 _ISO_DAY = re.compile(r"(?<![\w/.-])(?<!--[a-z]{2} )(?<!--day )(?<!--from )\d{4}-\d{2}-\d{2}(?![\w/-])", re.ASCII)
 
 

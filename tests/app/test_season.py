@@ -68,11 +68,11 @@ async def test_one_key_each_for_block_species_year_trap_and_round(tmp_path: Path
     async with app.run_test(size=(80, 24)) as pilot:
         text = await see(app, pilot, "d")
         assert "CM 2031  A Upper, Fernhollow  mean" in text
-        assert "Tue 2031-06-03  2.0 a trap a week: 4 moths, 2 traps, 7 days; highest A2 3.0" in text
+        assert "Tue 3 Jun 2031  2.0 a trap a week: 4 moths, 2 traps, 7 days; highest A2 3.0" in text
         assert "· 2030" in text
         assert "¦ trap moved" in text
         text = await see(app, pilot, "home")
-        assert "Tue 2031-05-06  0.0 a trap a week: 0 moths, 1 trap, 14 days; a new series" in text
+        assert "Tue 6 May 2031  0.0 a trap a week: 0 moths, 1 trap, 14 days; a new series" in text
         assert "temperatures begin only on 2031-05-01" in text
         assert "trap A1" in await see(app, pilot, "tab")
         assert "OFM 2031" in await see(app, pilot, "p")

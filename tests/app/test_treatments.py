@@ -60,7 +60,7 @@ async def test_a_treatment_is_told_on_the_walk_and_what_is_typed_stays(folder: P
         await pilot.press("s", "a", "t")
         shown = words(app)
         assert "Block A Pest CM" in shown
-        assert "Sat 2031-05-31" in shown
+        assert "Sat 31 May 2031" in shown
         assert "Reported by Isolde Pipkin" in shown
         assert "not advice" in shown
         assert "re- entry and pre-harvest intervals hold" in shown

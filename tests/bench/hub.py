@@ -22,20 +22,24 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from roundtui.app.app import MEET_AFTER
 from roundtui.domain.entries import Visit
 from roundtui.store.db import transaction
 from roundtui.store.folder import open_folder
 from roundtui.store.hub.exchange import exchange_with_hub
+from roundtui.store.hub.regular import keep_regular
 from roundtui.store.hub.sql import schema_sql
 from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, record
 from roundtui.store.record.lanes import lane_names
 from roundtui.store.record.rows import VISITS, canonical, digest_of, link_of, text_of
-from tests.bench.merge import HUNG, TRAPS, folder, peak_mb
+from tests.bench.merge import HUNG, TRAPS, folder
+from tests.bench.terminal import Terminal
 from tests.hub import Hub, Server
 
 NOW = datetime(2026, 1, 1, tzinfo=UTC)
 SECONDS = 20
+KEYS = 120
 
 
 def visits(entries: int) -> list[Visit]:
@@ -120,6 +124,7 @@ def main(entries: int, clients: int) -> None:
             f"pull    {said['took']:7.2f} s   bare insert {inserted:.2f} s   ratio {said['took'] / inserted:.2f}"
             f"   peak memory {said['peak']:.0f} MB"
         )
+        keys(hub, root, entries)
         many(hub, root, clients)
     finally:
         server.gone()
@@ -128,19 +133,72 @@ def main(entries: int, clients: int) -> None:
 
 def one(root: Path, name: str, service: str) -> dict[str, float]:
     """A first pull in a process of its own."""
-    command = [sys.executable, __file__, "--pull", str(folder(root / name)), service]
+    where = folder(root / name)
+    os.environ |= state(root, name)
+    open_folder(where, now=NOW).conn.close()  # What reads set-up files brings a library that no exchange needs.
+    command = [sys.executable, "-c", PULL, str(where), service]
     run = subprocess.run(command, capture_output=True, check=True, env=state(root, name))
     found: dict[str, float] = json.loads(run.stdout)
     return found
 
 
-def pull(where: Path, service: str) -> None:
-    """See ``one``."""
-    with closing(open_folder(where, now=NOW).conn) as conn:
-        peak_mb(anew=True)
-        began = time.perf_counter()
-        exchange_with_hub(conn, service, patience=300)
-        print(json.dumps({"took": time.perf_counter() - began, "peak": peak_mb()}))
+PULL = """
+import json, sys, time
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from roundtui.store.folder import open_folder
+from roundtui.store.hub.exchange import exchange_with_hub
+with closing(open_folder(Path(sys.argv[1]), now=datetime(2026, 1, 1, tzinfo=UTC)).conn) as conn:
+    began = time.perf_counter()
+    exchange_with_hub(conn, sys.argv[2], patience=300)
+    took = time.perf_counter() - began
+(most,) = (line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM"))
+print(json.dumps({"took": took, "peak": int(most) / 1024}))
+"""
+"""A first pull, with nothing loaded that a laptop does not need for it."""
+
+
+def keys(hub: Hub, root: Path, entries: int) -> None:
+    """Key to screen in the count field of two apps in turn, one of which takes in everything from the hub meanwhile."""
+    service, running = hub.enrol("keys"), []
+    for name, place in (("alone", ""), ("keys", f"hub:{service}")):
+        where = folder(root / name)
+        (where / "routes.csv").write_text(
+            "route,position,trap\n" + "".join(f"home,{at},T{at}\n" for at in range(1, 40))
+        )
+        os.environ |= state(root, name)
+        with closing(open_folder(where, now=NOW).conn) as conn:
+            keep_regular(conn, place or "nowhere", 1 if place else 0)
+        on = (HUNG + timedelta(days=7)).isoformat()
+        app = Terminal(
+            [sys.executable, "-m", "roundtui", str(where), "--on", on, "--scout", "Bench"], state(root, name)
+        )
+        app.wait_for("Desk")
+        app.settle(0.3)
+        app.key("\r", "Count")
+        app.settle(0.3)
+        running.append(app)
+    time.sleep(MEET_AFTER)
+    times: tuple[list[float], list[float]] = ([], [])
+    for at in range(KEYS):
+        digit = str(1 + at % 9)
+        for app, taken in zip(running, times, strict=True):
+            taken.append(app.key(digit, digit))
+            app.settle(0.02)
+            app.send("\x7f")
+            app.settle(0.02)
+    with closing(sqlite3.connect(root / "keys" / "roundtui.db")) as conn:
+        came = conn.execute("SELECT count(*) FROM visits").fetchone()[0]
+    for app in running:
+        app.close()
+    (p50, with_p50), (p95, with_p95) = (
+        [sorted(taken)[len(taken) * share // 20] * 1e3 for taken in times] for share in (10, 19)
+    )
+    print(
+        f"key to screen p50 {p50:.1f} ms, during an exchange {with_p50:.1f}; p95 {p95:.1f} ms, during it {with_p95:.1f}"
+        f"   ({KEYS} keys; the exchange {'went on to the last' if came < entries else 'had ended'})"
+    )
 
 
 def many(hub: Hub, root: Path, clients: int) -> None:
@@ -224,9 +282,7 @@ def some(hub: Hub, kept: Path, names: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--pull"]:
-        pull(Path(sys.argv[2]), sys.argv[3])
-    elif sys.argv[1:2] == ["--many"]:
+    if sys.argv[1:2] == ["--many"]:
         folder_of, port, kept_in, *names_of = sys.argv[2:]
         some(Hub(Server(Path(folder_of), int(port)), "bench", Path()), Path(kept_in), names_of)
     else:

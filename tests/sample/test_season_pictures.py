@@ -53,7 +53,7 @@ def test_the_point_under_the_cursor_has_the_figure_of_that_days_summary(sample: 
     """Gate Block on the edge: 8 in 7 days, 10 in 12, 1 in 6 are exactly 5 a week over three traps."""
     picture = sample("GATE", "CM")
     words = point_words(picture.points[-1], picture.season)
-    assert words.startswith("Mon 2025-07-14  5.0 a trap a week: 19 moths, 3 traps, 6–12 days; highest G1 8.0")
+    assert words.startswith("Mon 14 Jul 2025  5.0 a trap a week: 19 moths, 3 traps, 6–12 days; highest G1 8.0")
 
 
 def test_the_newest_round_says_how_sure_its_status_is_and_no_other_does(sample: Sample) -> None:
@@ -138,7 +138,7 @@ def test_every_picture_of_the_sample_can_be_drawn_and_tells_its_story_in_words(
 def test_one_trap_alone_has_its_own_readings(records: Callable[[str], SeasonRecord], sample: Sample) -> None:
     assert traps_of(records("2025-07-15"), ("MILL", "CM")) == ("M1", "M2", "M3", "M4")
     edge = sample("MILL", "CM", trap="M4")
-    assert point_words(edge.points[-1], edge.season).startswith("Mon 2025-07-14  20.0 a trap a week: 20 moths, 1 trap")
+    assert point_words(edge.points[-1], edge.season).startswith("Mon 14 Jul 2025  20.0 a trap a week: 20 moths, 1 trap")
 
 
 def test_pictures_lie_in_a_folder_of_their_own_under_a_harmless_name(tmp_path: Path, sample: Sample) -> None:

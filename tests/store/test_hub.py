@@ -33,10 +33,11 @@ from roundtui.store.exchange.bundle import pack
 from roundtui.store.exchange.exchange import exchange
 from roundtui.store.exchange.form import ENTRIES
 from roundtui.store.hub import connection
+from roundtui.store.hub import exchange as hub_exchange
 from roundtui.store.hub.check import check_hub, verify_hub
 from roundtui.store.hub.connection import service_of
 from roundtui.store.hub.exchange import HubReport, exchange_with_hub
-from roundtui.store.hub.regular import Regular, regular_of
+from roundtui.store.hub.regular import Regular, meet, regular_of
 from roundtui.store.record.device import new_id
 from roundtui.store.record.journal import Author, record, withdraw
 from roundtui.store.record.lanes import laptop_id, open_next_lane, own_lane_name, pair_of
@@ -155,6 +156,28 @@ def test_nothing_new_is_one_question(laptop: MakeLaptop) -> None:
         report = one.meet()
         assert (report.pushed, report.added, report.again) == ({}, {}, False)
     assert truck.hub.ask("SELECT count(*) FROM hub.pushes") == [(1,)]
+
+
+def test_an_exchange_by_itself_leaves_room_for_a_count_between_pushes(
+    laptop: MakeLaptop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A first exchange may bring a season, and nobody at the keys waits until all of it is written."""
+    truck, van = laptop("truck"), laptop("van")
+    for trap in ("A1", "A2", "A3"):
+        truck.enter(trap)
+        truck.meet()
+    found, take = [], hub_exchange._take
+
+    def taking(*args: Any) -> None:
+        found.append(len(van.rows("visits")))
+        assert not van.conn.in_transaction
+        take(*args)
+
+    monkeypatch.setattr(hub_exchange, "_take", taking)
+    van.be()
+    said = meet(van.folder, "hub:van-service", "van", NOW).words
+    assert (said, found) == ("hub:van-service: 3 taken in", [0, 1, 2])
+    assert meet(van.folder, "hub:van-service", "van", NOW).words == ""
 
 
 def test_a_store_reverted_from_a_backup_gets_everything_again(laptop: MakeLaptop, tmp_path: Path) -> None:

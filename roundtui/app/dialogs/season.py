@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 from roundtui.app.dialogs.form import SOON_SECONDS, WIDTH, FormDialog
 from roundtui.domain.entries import BiofixSettled, TempsRead, TreatmentSaid
 from roundtui.domain.programme.cautions import BEFORE_ENTRY
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.units import unit_of
 from roundtui.errors import DoubtfulError, RefusedError
 from roundtui.report.figures.treatments import TreatmentDesk, TreatmentReady, TreatmentTyped
@@ -231,7 +231,7 @@ class TreatmentDialog(FormDialog[str | None]):
             if grower and by.value == self._grower:
                 by.value = self._grower = grower
         day = self._desk.day(self.typed("day"))
-        self.say(f"{day:%a} {day}." if day is not None and name == "day" else "")
+        self.say(f"{full_day(day)}." if day is not None and name == "day" else "")
 
     def left(self, name: str) -> bool:
         """A day left blank is written out first, so that nobody records today unseen."""

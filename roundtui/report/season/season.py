@@ -26,7 +26,7 @@ from roundtui.domain.season.models import SpeciesModel
 from roundtui.domain.season.outlook import EventOutlook
 from roundtui.domain.season.season import BiofixRow, CatchPoint, Coming, OutlookRow
 from roundtui.domain.season.weather import DegreeDaySum
-from roundtui.domain.text import sanitize
+from roundtui.domain.text import full_day, sanitize
 from roundtui.domain.units import TempUnit, convert_temp
 from roundtui.report.text import (
     NAME_WIDTH,
@@ -360,7 +360,7 @@ def point_words(point: CatchPoint, season: BlockSeason) -> str:
             shown = figure(point.per_week, edges)
             parts.append(sure_words(season.sure, season.status.value, (float(low), float(high)), shown))
         parts += [PAST_PEAK] if season.past_peak else []
-    words = f"{point.on:%a} {point.on}  {'; '.join(parts)}"
+    words = f"{full_day(point.on)}  {'; '.join(parts)}"
     sums = sum_words(season, point.on)
     return f"{words}. {sums}" if sums else words
 

@@ -431,6 +431,18 @@ def place_columns(kind: Kind, table: Table, answers: Answers) -> tuple[dict[str,
     return places, others
 
 
+def ask_order(table: Table, texts: Iterable[str]) -> Question:
+    """The question which of day and month stands first in days that prove neither.
+
+    Args:
+        table: The table.
+        texts: Its days as written.
+    """
+    sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
+    choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
+    return Question("dates", "", f"{table.name}: is {sanitize(sample, 20)} day or month first?", choices)
+
+
 def ask_column(kind: Kind, target: str, table: Table, others: Iterable[int], known: str = "") -> Question:
     """The question which column is one that has to be there, or what holds for all rows where none is.
 

@@ -28,6 +28,7 @@ from roundtui.store.bring.answers import (
     Order,
     Question,
     ask_column,
+    ask_order,
     keep_answers,
     place_columns,
     read_answers,
@@ -514,10 +515,7 @@ class _Reader:
             return
         texts = {self._bare(cells[self.places["date"]]) for _, cells in table.rows()}
         if not self.days.prove(texts):
-            sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
-            choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
-            words = f"{table.name}: is {sanitize(sample, 20)} day or month first?"
-            found.questions.append(Question("dates", "", words, choices))
+            found.questions.append(ask_order(table, texts))
         found.order = self.days.order
         self._settle_unit()
         left = [table.head[at] for at in others if table.head[at]]

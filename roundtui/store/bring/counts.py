@@ -16,7 +16,17 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import check_visit, is_sure, nearest, sure_days
 from roundtui.domain.round.tally import parse_tally
 from roundtui.domain.text import sanitize
-from roundtui.store.bring.answers import MARKS, Answers, Days, Faults, Order, Question, ask_column, place_columns
+from roundtui.store.bring.answers import (
+    MARKS,
+    Answers,
+    Days,
+    Faults,
+    Order,
+    Question,
+    ask_column,
+    ask_order,
+    place_columns,
+)
 from roundtui.store.bring.table import Table, year_in
 from roundtui.store.bring.words import BLANK, TOTALS, Kind, head_key, mark_meaning, number_of, target_of, yes_no
 from roundtui.store.round.tally_file import StageRow, TallyRow, tally_row
@@ -280,11 +290,7 @@ class _Reader:
         if self.days.lacks_year and self.days.year is None:
             self.found.questions.append(Question("year", "", f"Of which year are the days of {self.table.name}?"))
         elif not proved:
-            sample = next((text for text in sorted(texts) if re.match(r"\d{1,2}[-/.]", text)), "")
-            choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
-            self.found.questions.append(
-                Question("dates", "", f"{self.table.name}: is {sanitize(sample, 20)} day or month first?", choices)
-            )
+            self.found.questions.append(ask_order(self.table, texts))
         if "read_on" not in self.places:
             self.dated = {at: day for at in self.dated if (day := self.days.day(self.table.head[at])) is not None}
         self.found.order = self.days.order

@@ -19,7 +19,17 @@ from roundtui.domain.programme.species import species_code
 from roundtui.domain.round.checks import nearest
 from roundtui.domain.text import sanitize
 from roundtui.errors import ProblemsError
-from roundtui.store.bring.answers import FOR_ALL, Answers, Days, Faults, Order, Question, ask_column, place_columns
+from roundtui.store.bring.answers import (
+    FOR_ALL,
+    Answers,
+    Days,
+    Faults,
+    Order,
+    Question,
+    ask_column,
+    ask_order,
+    place_columns,
+)
 from roundtui.store.bring.counts import Labels
 from roundtui.store.bring.table import Table
 from roundtui.store.bring.words import Kind, head_key, number_of, yes_no
@@ -185,11 +195,7 @@ class _Reader:
             cells[self.places[column]] for column in _DAYS if column in self.places for _, cells in self.table.rows()
         }
         if not self.days.prove(texts):
-            choices = ((Order.DMY.value, "day, month, year"), (Order.MDY.value, "month, day, year"))
-            sample = next(text for text in sorted(texts) if text)
-            self.found.questions.append(
-                Question("dates", "", f"{self.table.name}: is {sanitize(sample, 20)} day or month first?", choices)
-            )
+            self.found.questions.append(ask_order(self.table, texts))
         self.found.order = self.days.order
 
     def rows(self) -> Iterator[tuple[int, Fields]]:

@@ -147,6 +147,7 @@ def exchange_with_hub(
     today: date | None = None,
     progress: Progress | None = None,
     patience: float = PATIENCE,
+    in_steps: bool = False,
 ) -> HubReport:
     """One exchange: send what is new here, then take in what is new there.
 
@@ -156,6 +157,7 @@ def exchange_with_hub(
         today: The day on the wall, as for ``merge``.
         progress: Is told how far sending or reading has come.
         patience: How long an answer may take, where nothing comes. [s]
+        in_steps: Take in push by push, so that whoever enters counts meanwhile never waits for all of it.
 
     Returns:
         What was sent and taken in.
@@ -182,7 +184,7 @@ def exchange_with_hub(
         pushed_up_to = _push(this, next((one for one in news if one[0] == this.own and one[1]), (this.own, 0, "", 0)))
         wanted = [one for one in news if one[1] and (one[0] != this.own or one[1] > one[3])]
         if wanted:
-            _pull(this, today, pushed_up_to)
+            _pull(this, today, pushed_up_to, in_steps=in_steps)
     return report
 
 
@@ -374,7 +376,7 @@ def _widened(conn: sqlite3.Connection, groups: Groups) -> Iterator[_Batch]:
                 yield batch
 
 
-def _pull(this: _Pass, today: date | None, looked_at: dict[str, int]) -> None:
+def _pull(this: _Pass, today: date | None, looked_at: dict[str, int], *, in_steps: bool) -> None:
     """Take in what is new on the hub, in one view of it: all at once, else push by push as far as it goes."""
     with this.watch.waiting(), closing(this.hub.cursor()) as cursor:
         cursor.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
@@ -387,8 +389,11 @@ def _pull(this: _Pass, today: date | None, looked_at: dict[str, int]) -> None:
             _keep(this, looked_at)
 
         try:
-            _take(this, [(lane, since, _END) for lane, _, _, since in news], today, all_seen)
+            if not in_steps:
+                _take(this, [(lane, since, _END) for lane, _, _, since in news], today, all_seen)
         except RefusedError:
+            in_steps = True
+        if in_steps:
             _push_by_push(this, news, today, looked_at)
     finally:
         if not this.hub.closed:

@@ -85,7 +85,7 @@ def meet(folder: Path, place: str, device: str, now: datetime) -> Met:
         if service:
             from roundtui.store.hub.exchange import exchange_with_hub
 
-            at_hub = exchange_with_hub(conn, service, today=today, patience=_PATIENCE)
+            at_hub = exchange_with_hub(conn, service, today=today, patience=_PATIENCE, in_steps=True)
             sent, came, waiting = sum(at_hub.pushed.values()), sum(at_hub.added.values()), at_hub.waiting
         else:
             from roundtui.store.exchange.exchange import exchange

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 from datetime import date
 from functools import cache
@@ -79,8 +80,8 @@ def test_a_letter_tells_of_the_catch_and_not_of_what_was_applied(conn: sqlite3.C
     pell = words(letter(conn, farm, "PELL"))
     head = "You told us of a treatment against codling moth on Tue 24 Jun 2025: the catch is not coming down."
     before, after = "5.7 moths per trap per week before it (3 readings)", "8.5 since (6 readings)"
-    why = "2.3 times what the 3 untreated blocks lead one to expect (between three quarters and 7.1 times that)"
-    assert f"{head} {before}, {after}: {why}." in pell
+    _, _, why = pell.partition(f"{head} {before}, {after}: ")
+    assert re.match(r"\d\.\d times what the \d untreated blocks lead one to expect \(between .+? times that\)\.", why)
     moss = words(letter(conn, farm, "MOSS"))
     assert (
         "it cannot be said whether the catch came down. 4.7 moths per trap per week before it (3 readings), 1.1 after"

@@ -147,7 +147,11 @@ def due(programme: Programme, found: Found, on: date) -> Due:
     """
     summary = found.made.summary
     attention = [
-        *(Row(f" ! Not for use: {one} is invented", ("register", "rules")) for one in found.invented),
+        *(
+            [Row(f" ! Invented, not for use: {', '.join(found.invented)}", ("register", "rules"))]
+            if found.invented
+            else []
+        ),
         *_unrouted(programme, on),
         *_conflicts(found),
         *_troubles(programme, summary, on),

@@ -18,10 +18,7 @@ from roundtui.store.set_up.register import (
     BLOCKS,
     FARMS,
     LOTS,
-    OFFICE,
     RULES,
-    SPECIES,
-    STATIONS,
     VIEWS,
     RegisterRow,
 )
@@ -30,27 +27,21 @@ from roundtui.store.set_up.register import TRAPS_REGISTER_DESK as TRAPS
 
 MARK = "! "
 """Stands before every warning, so that it is one without colour too."""
-_HEADS = {
-    TRAPS: f"  {'Trap':<9} {'For':<5} {'Block':<8} {'Row':<5} {'Tree':<5} {'Hung on':<11} {'Lot':<9} ",
-    BLOCKS: f"  {'Block':<9} {'Farm':<7} {'Name':<16} {'Crop':<8} {'ha':<6} ",
-    FARMS: f"  {'Farm':<10} {'Name':<26} {'Grower':<22} ",
-    LOTS: f"  {'Lot':<14} {'For':<5} {'Load mg':<8} {'Life d':<7} {'Bought':<11} {'Expires':<11} ",
-    ROUTES: f"  {'Route':<12} {'Place':<6} {'Trap':<10} {'Block':<9} {'Farm':<24} ",
-    STATIONS: f"  {'Station':<10} {'Name':<26} {'Latitude':<10} {'Longitude':<10} ",
-    SPECIES: f"  {'Species':<8} {'Name':<24} {'Latin':<26} {'Lure d':<7} ",
-    RULES: f"  {'Rule':<30} {'For':<5} {'Kind':<12} {'Low':<6} {'High':<6} ",
-    OFFICE: f"  {'What':<16} {'Says':<58} ",
-}
-_WIDTHS: dict[int, tuple[tuple[str, int], ...]] = {
-    TRAPS: (("trap", 9), ("species", 5), ("block", 8), ("row", 5), ("tree", 5), ("hung_on", 11), ("lot", 9)),
-    BLOCKS: (("block", 9), ("farm", 7), ("name", 16), ("crop", 8), ("area_ha", 6)),
-    FARMS: (("farm", 10), ("name", 26), ("grower", 22)),
-    LOTS: (("lot", 14), ("species", 5), ("load_mg", 8), ("life_days", 7), ("bought_on", 11), ("expires_on", 11)),
-    STATIONS: (("station", 10), ("name", 26), ("lat", 10), ("lon", 10)),
-    SPECIES: (("species", 8), ("name", 24), ("latin", 26), ("lure_days", 7)),
-    RULES: (("id", 30), ("species", 5), ("kind", 12), ("low", 6), ("high", 6)),
-    OFFICE: (("what", 16), ("says", 58)),
-}
+_TABLES = [
+    [(title.replace("_", " "), column, int(width)) for title, column, width in map(str.split, line.split("|"))]
+    for line in (
+        "Trap trap 9|For species 5|Block block 8|Row row 5|Tree tree 5|Hung_on hung_on 11|Lot lot 9",
+        "Block block 9|Farm farm 7|Name name 16|Crop crop 8|ha area_ha 6",
+        "Farm farm 10|Name name 26|Grower grower 22",
+        "Lot lot 14|For species 5|Load_mg load_mg 8|Life_d life_days 7|Bought bought_on 11|Expires expires_on 11",
+        "Route route 12|Place position 6|Trap trap 10|Block block 9|Farm farm 24",
+        "Station station 10|Name name 26|Latitude lat 10|Longitude lon 10",
+        "Species species 8|Name name 24|Latin latin 26|Lure_d lure_days 7",
+        "Rule id 30|For species 5|Kind kind 12|Low low 6|High high 6",
+        "What what 16|Says says 58",
+    )
+]
+"""Of each view its columns: heading, name and width."""
 
 
 def views(view: int, width: int) -> Content:
@@ -74,11 +65,12 @@ def listed(
 ) -> Content:
     """A line for each row, as many as fit, the marked one among them."""
     width, height = size
+    head = "  " + " ".join(f"{title:<{room}}" for title, _, room in _TABLES[view])
     if not rows:
-        return Content.assemble((f"{_HEADS[view].rstrip()}\n", "bold"), "  Nothing yet: a adds a row.")
+        return Content.assemble((f"{head.rstrip()}\n", "bold"), "  Nothing yet: a adds a row.")
     height -= 1
     first = max(0, min(marked - height // 2, len(rows) - height))
-    lines: list[str | tuple[str, str]] = [(f"{padded(_HEADS[view], width)}\n", "bold")]
+    lines: list[str | tuple[str, str]] = [(f"{padded(head, width)}\n", "bold")]
     for at, row in enumerate(rows[first : first + height], first):
         words = f"{_columns(view, row.values, programme)} {_state(view, row, programme, on, behind)}"
         line = padded(f"{'>' if at == marked else ' '} {words}", width)
@@ -96,7 +88,7 @@ def _columns(view: int, values: Values, programme: Programme) -> str:
         farm = programme.farms.get(programme.farm_of(block))
         place = f"{padded(block, 9)} {padded(farm.name if farm else '', 24)}"
         return f"{shown('route', 12)} {shown('position', 6)} {shown('trap', 10)} {place}"
-    return " ".join(shown(*one) for one in _WIDTHS[view])
+    return " ".join(shown(column, room) for _, column, room in _TABLES[view])
 
 
 def _state(view: int, row: RegisterRow, programme: Programme, on: date, behind: Collection[tuple[str, str]]) -> str:

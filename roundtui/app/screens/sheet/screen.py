@@ -30,7 +30,7 @@ from roundtui.domain.programme.farm import Trap
 from roundtui.domain.round.checks import same_scout
 from roundtui.domain.round.tally import format_tally
 from roundtui.domain.round.walk import catch
-from roundtui.domain.text import cells, padded, sanitize
+from roundtui.domain.text import cells, full_day, padded, sanitize
 from roundtui.store.paper.sheet_state import MARK, SheetEntry
 from roundtui.store.session import Session
 
@@ -176,7 +176,7 @@ def head(route: str, session: Session, said: tuple[Totals, bool], width: int) ->
     """
     whole, second = said
     trap_entry = "   DOUBLE ENTRY, blind" if second else ""
-    left = f" Tally sheet {sanitize(route, 14)}{trap_entry}   {session.on:%a} {session.on.isoformat()}   "
+    left = f" Tally sheet {sanitize(route, 14)}{trap_entry}   {full_day(session.on)}   "
     right = f"{whole.rows - whole.blank} of {whole.rows} "
     left += sanitize(session.scout, max(1, min(16, width - cells(left) - cells(right) - 1)))
     return Content(left + " " * max(1, width - cells(left) - cells(right)) + right)
