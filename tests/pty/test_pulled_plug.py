@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 import shutil
 import sqlite3
@@ -12,6 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 from random import Random
 
+import pyte
 import pytest
 
 from roundtui.store.connect import open_store
@@ -113,13 +115,17 @@ def test_one_sync_of_the_journal_stands_before_each_next_prompt(traced: tuple[Te
     for trap, following in pairwise(ORDER[:6]):
         terminal.send(f"{typed(trap)}\r", f"Trap {following} ")
     terminal.leave()
+    screen = pyte.Screen(80, 24)
+    stream = pyte.ByteStream(screen)
     syncs = 0
     before: dict[str, int] = {}
     for line in log.read_text(encoding="utf-8", errors="replace").splitlines():
         if re.search(r"\bf(data)?sync\(\d+<[^>]*roundtui\.db-wal>", line):
             syncs += 1
-        elif "write(" in line and "/dev/pts" in line:
-            text = re.sub(r"\\33\[[0-9;?<>=]*[a-zA-Z]", "", line)
+        elif "write(" in line and "/dev/pts" in line and (sent := re.search(r'>, "((?:[^"\\]|\\.)*)"', line)):
+            # Only cells that change are sent, so what a person sees is put together here.
+            stream.feed(codecs.escape_decode(sent[1].encode())[0])
+            text = "\n".join(screen.display)
             for trap in ORDER[:6]:
                 if f"Trap {trap} " in text:
                     before.setdefault(trap, syncs)

@@ -23,8 +23,8 @@ CAUTION = "A verdict compares a sample with a published number. It is not spray 
 KEYS_LEAF = "digits Enter checked   f found   h how many on it   n note   Backspace undo"
 KEYS_FRUIT = "digits Enter checked   e entry   j sting   o other   f injured   n note"
 CHOOSE_BLOCK = "Enter select   1 to 9 pick"
-CHOOSE = f"{CHOOSE_BLOCK}   n another pest   z fix your last"
-CHOOSE_BEGUN = f"{CHOOSE_BLOCK}   n another pest   x discard"
+CHOOSE = f"{CHOOSE_BLOCK}   n something else   z fix your last"
+CHOOSE_BEGUN = f"{CHOOSE_BLOCK}   n something else   x discard"
 FREE_WORD = "what to look for, in a word or two   Enter go on   Esc cancel"
 HINTS = {
     Step.EACH: "how many on this one, then Enter   Esc cancel",
