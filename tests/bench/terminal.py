@@ -14,6 +14,8 @@ import termios
 import time
 from pathlib import Path
 
+import pyte
+
 ESCAPES = re.compile(rb"\x1b\[[0-9;:?<=>]*[ -/]*[@-~]|\x1b[\]P_^].*?(?:\x07|\x1b\\)|\x1b[()][0-9A-B]|\x1b.")
 
 
@@ -34,6 +36,8 @@ class Terminal:
             os.execvp(argv[0], argv)
         fcntl.ioctl(self.fd, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
         self.seen = b""
+        self.every = bytearray()
+        """All that was printed since the start."""
 
     def read_some(self, timeout: float) -> bool:
         """Add what has been printed to ``seen``; False where nothing came in time."""
@@ -41,7 +45,9 @@ class Terminal:
         if not ready:
             return False
         try:
-            self.seen += os.read(self.fd, 65536)
+            part = os.read(self.fd, 65536)
+            self.seen += part
+            self.every += part
         except OSError:
             return False
         return True
@@ -60,6 +66,18 @@ class Terminal:
                 shown = ESCAPES.sub(b"", self.seen)[-400:]
                 raise TimeoutError(f"{text!r} did not show; the last that did: {shown!r}")
         return time.perf_counter() - began
+
+    def until(self, key: str, screen: pyte.Screen, stream: pyte.ByteStream, line: int) -> float:
+        """Seconds from a key to another text on a line of the screen; only the cells that changed are printed."""
+        before, began, fed = screen.display[line], time.perf_counter(), len(self.every)
+        self.send(key)
+        while screen.display[line] == before:
+            if not self.read_some(20.0):
+                raise TimeoutError(f"line {line + 1} still says {before!r}")
+            took = time.perf_counter() - began
+            stream.feed(bytes(self.every[fed:]))
+            fed = len(self.every)
+        return took
 
     def settle(self, quiet: float = 0.15) -> None:
         """Read until nothing is printed for a while, and forget it."""

@@ -632,7 +632,7 @@ def _withheld(area: Area) -> list[str]:
         found.insert(
             0,
             f"Fewer than {FEWEST_GROWERS} growers stand behind these, or one of them makes up most of it, so that they "
-            "would tell of one farm. A week in which nobody was read counts among them.",
+            "would tell of one farm. A week in which no trap was read counts among them.",
         )
     found.append(
         "Catches are in whole moths. A published week is never changed, since the difference would show one farm."
