@@ -230,7 +230,7 @@ def walk(folder: Path) -> Callable[[Callable[[object], None]], None]:
         for trap in state.left:
             asked = session.asked(trap, state, ask_stage=False)
             now = press(press(begin(asked), str(typed(trap))), "enter")
-            session.enter(now)
+            session.record([now.visit])
             tell(trap)
 
     return act
