@@ -188,12 +188,12 @@ def _week(programme: Programme, summary: Summary) -> Part:
             more = f"{names.place(row.block)}, {row.species} {limit}{said}{_sure(row)}. {settled_words(row)}".strip()
             rows.append(Row(line, ("season", row.block, row.species), style, more))
     words = {Status.CANNOT_TELL: "", Status.NO_RULE: "", Status.NOT_READ: "not read"}
-    said = "  ".join(
+    said = " ".join(
         f"{mark} {numbers[status]} {words.get(status, status.value)}".rstrip()
         for status, mark in MARKS.items()
         if numbers[status]
     )
-    return Part(f"This week  {said}", tuple(rows))
+    return Part(f"This week {said}", tuple(rows))
 
 
 def _late(programme: Programme, found: Found, on: date) -> list[Row]:

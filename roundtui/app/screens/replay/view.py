@@ -117,7 +117,7 @@ def about(replay: RoundReplay, at: int, talk: Talk | None, programme: Programme,
 def _since(step: ReplayStep) -> str:
     if step.gap is None:
         return ""
-    return f", {in_words(step.gap)} after the one before" if step.gap else ", together with the one before"
+    return f", {in_words(step.gap)} after the one before" if step.gap else ", with the one before"
 
 
 def _where(trap: str | None, block: str | None, programme: Programme, replay: RoundReplay) -> list[str]:
