@@ -111,8 +111,8 @@ def test_a_malformed_sheet_adds_nothing(farm: Path, sheet: Path) -> None:
     assert json.loads(run("replay", farm, "--on", TODAY, "--json").out) == []
 
 
-def test_a_reading_of_tomorrow_is_refused(farm: Path, sheet: Path) -> None:
-    sheet.write_text(f"trap,read_on,count\nA1,{TODAY + timedelta(days=1)},4\n")
+def test_a_reading_of_a_day_to_come_is_refused(farm: Path, sheet: Path) -> None:
+    sheet.write_text(f"trap,read_on,count\nA1,{TODAY + timedelta(days=2)},4\n")
     ran = run("enter", farm, sheet, "--scout", "Ada")
     assert ran.code == 1
     assert "is still to come" in ran.err

@@ -132,6 +132,24 @@ def test_an_earlier_day_knows_nothing_of_later_rounds(store: sqlite3.Connection)
     assert learned(store, on).whole.groups == 4 * (WEEKS - 3)
 
 
+def test_every_eighth_week_of_the_season_is_kept_for_summaries_of_older_days(store: sqlite3.Connection) -> None:
+    keep(store)
+    eighth = [row[0] for row in store.execute("SELECT DISTINCT week FROM rounds_taught WHERE week % 8 = 0")]
+    assert any(FIRST < date.fromordinal(week * 7 + 1) < LAST for week in eighth)
+    for week in range(1, WEEKS):
+        on = FIRST + timedelta(days=7 * week)
+        store.execute("BEGIN")
+        assert learned(store, on) == afresh(store, on)
+        store.execute("ROLLBACK")
+
+
+def test_a_later_week_goes_on_from_an_earlier_one_that_was_just_worked_out(store: sqlite3.Connection) -> None:
+    both = learned_by(store, programme(store), OFFICE, LAST)
+    earlier, later = both(week_of(LAST) - 1), both(week_of(LAST))
+    assert later == learned_by(store, programme(store), OFFICE, LAST)(week_of(LAST))
+    assert later["CM"].whole.groups > earlier["CM"].whole.groups
+
+
 def test_the_summary_says_how_sure_it_is_from_twenty_figures_on(store: sqlite3.Connection) -> None:
     early = summary_of(store, OFFICE, FIRST + timedelta(days=7)).summary
     assert all(row.sure is None for row in early.blocks)

@@ -420,7 +420,7 @@ class Rounds:
         self.on = on
         self.week = week_of(on)
         first = week_of(window_start(on))
-        self._learned = {week: learned(week) for week in {first, self.week}}
+        self._learned = {week: learned(week) for week in sorted({first, self.week})}
         self._read = rounds_of(every, blocks, first, self.week, on)
         self._usual: dict[str, Usual | None] = {}
         self._others: dict[tuple[str, int], tuple[dict[str, Others], Others]] = {}

@@ -51,6 +51,8 @@ _EXPOSURE_DAYS = 42
 """Days before a week that are read with it, for where its exposures began. [d]"""
 _STATES = 4
 """Weeks whose learning is kept: a summary of last week needs it too."""
+_EVERY = 8
+"""Of the season's older weeks every so many: a summary of an earlier day goes on from there. [week]"""
 _SOURCES = ("visits", "withdrawals", "assemblies", "parts")
 
 
@@ -80,8 +82,12 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
 
     def up_to(week: int) -> Mapping[str, Learned]:
         if week not in known:
+            # A later week goes on from an earlier one where the counts that marks are drawn from are at hand.
+            whole = (at for at, found in known.items() if at < week and all(one.past.kept for one in found.values()))
+            before = max(whole, default=None)
+            begun = None if before is None else (before, dict(known[before]))
             with plainly(conn):
-                known[week] = _up_to(conn, programme, on, since, week)
+                known[week] = _up_to(conn, programme, on, since, week, begun)
         return known[week]
 
     return up_to
@@ -146,7 +152,9 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
     Raises:
         StoreError: The store cannot be read or written.
     """
-    since, weeks = _since(office, on), sorted({week_of(window_start(on)), week_of(on)})
+    since, last = _since(office, on), week_of(on)
+    older = range(week_of(season_start(on, office.season_starts_on)), last)
+    weeks = sorted({week_of(window_start(on)), last, *(week for week in older if week % _EVERY == 0)})
     with plainly(conn):
         # The marks first: what is recorded while this is worked out is newer than they say.
         marks = _newest_entries(conn)
@@ -171,8 +179,8 @@ def keep_learned(conn: sqlite3.Connection, programme: Programme, office: Office,
                 ),
             )
             conn.execute(
-                "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR week < ?",
-                (since, kept.until, weeks[-1] - _STATES),
+                "DELETE FROM rounds_taught WHERE since <> ? OR week > ? OR (week < ? AND week % ? <> 0)",
+                (since, kept.until, weeks[-1] - _STATES, _EVERY),
             )
             conn.executemany(
                 "INSERT OR REPLACE INTO rounds_taught (week, species, since, state, counts) VALUES (?, ?, ?, ?, ?)",
@@ -206,12 +214,21 @@ def _since(office: Office, on: date) -> int:
     return week_of(start)
 
 
-def _up_to(conn: sqlite3.Connection, programme: Programme, on: date, since: int, week: int) -> dict[str, Learned]:
-    """What was learned up to a week; nothing is written."""
+def _up_to(
+    conn: sqlite3.Connection,
+    programme: Programme,
+    on: date,
+    since: int,
+    week: int,
+    before: tuple[int, dict[str, Learned]] | None = None,
+) -> dict[str, Learned]:
+    """What was learned up to a week, from an earlier one that is at hand or kept; nothing is written."""
     kept = _kept(conn, since)
     begun = _taught(conn, since, week, kept)
     if begun is not None and begun[0] == week:
         return begun[1]
+    if before is not None and (begun is None or begun[0] < before[0]):
+        begun = before
     first = max(begun[0] if begun else since, kept.until)
     return _learned(conn, kept, week, begun, _read(conn, programme, on, first, week - 1))
 
