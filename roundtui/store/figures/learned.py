@@ -87,7 +87,7 @@ def learned_by(conn: sqlite3.Connection, programme: Programme, office: Office, o
             before = max(whole, default=None)
             begun = None if before is None else (before, dict(known[before]))
             with plainly(conn):
-                known[week] = _up_to(conn, programme, on, since, week, begun)
+                known[week] = _up_to(conn, programme, on, range(since, week), begun)
         return known[week]
 
     return up_to
@@ -128,7 +128,7 @@ def untreated_of(
         treated: dict[tuple[str, str], list[date]] = {}
         for one in present(conn, TREATMENTS, _monday(since), on):
             treated.setdefault((one.block, one.species), []).append(one.treated_on)
-        learned = _up_to(conn, programme, on, since, week)
+        learned = _up_to(conn, programme, on, range(since, week))
         kept = _kept(conn, since)
         weeks = _kept_weeks(conn, since, min(week, kept.until))
         for code, found in _read(conn, programme, on, kept.until, week - 1).items():
@@ -218,11 +218,11 @@ def _up_to(
     conn: sqlite3.Connection,
     programme: Programme,
     on: date,
-    since: int,
-    week: int,
+    weeks: range,
     before: tuple[int, dict[str, Learned]] | None = None,
 ) -> dict[str, Learned]:
-    """What was learned up to a week, from an earlier one that is at hand or kept; nothing is written."""
+    """What some weeks taught, from an earlier one that is at hand or kept; nothing is written."""
+    since, week = weeks.start, weeks.stop
     kept = _kept(conn, since)
     begun = _taught(conn, since, week, kept)
     if begun is not None and begun[0] == week:
