@@ -25,9 +25,8 @@ from roundtui.app.keys import bindings
 from roundtui.app.keys.desk import APP
 from roundtui.app.screen import RoundtuiScreen, show_error
 from roundtui.app.screens.desk.screen import DeskScreen
-from roundtui.app.themes import SAMPLES, SIXTEEN, PlainGlyphs, next_sample
+from roundtui.app.themes import PLAIN_TERMS, SAMPLES, SIXTEEN, PlainGlyphs, next_sample
 from roundtui.errors import Problem, RoundtuiError
-from roundtui.report.bars import PLAIN_TERMS
 from roundtui.store.session import SAMPLES as LOOKS_SETTING
 from roundtui.store.session import Session, open_session
 

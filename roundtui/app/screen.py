@@ -15,7 +15,6 @@ from textual.worker import Worker, WorkerState
 
 from roundtui.app.keys import Action, bindings, dead_key, strip
 from roundtui.app.keys.desk import PLACES
-from roundtui.domain.round.checks import in_case, nearest
 from roundtui.domain.text import cells, sanitize, spoken_day
 from roundtui.errors import RoundtuiError
 
@@ -226,6 +225,7 @@ class RoundtuiScreen(Screen[T]):
     async def action_go_to(self) -> None:
         """Go to a trap, a block or a farm: its season, or the rows of its farm."""
         from roundtui.app.dialogs.form import LineDialog
+        from roundtui.domain.round.checks import in_case, nearest
 
         labels = labels_of(self.session.programme)
 

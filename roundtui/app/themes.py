@@ -10,8 +10,15 @@ from textual.color import Color
 from textual.filter import LineFilter
 from textual.theme import Theme
 
-from roundtui.report.bars import PLAIN
-
+_DOTS = "".join(map(chr, range(0x2801, 0x2900)))
+"""Braille, as the curves are drawn in."""
+PLAIN = str.maketrans(
+    f"▁▂▃▄▅▆▇█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²\u2800{_DOTS}",
+    '1234567#++.:|>|||--++.^*vo^v<>~-""##2 ' + "*" * len(_DOTS),
+)
+"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
+PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
+"""Consoles by the name in TERM whose fonts lack them."""
 DARK = Theme(
     name="dark",
     primary="#2f5d50",

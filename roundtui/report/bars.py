@@ -1,6 +1,6 @@
 """Small pictures made of characters: columns by the week, the way through a round, a block with its traps.
 
-Characters are one cell wide each. ``PLAIN`` says what stands for them on a console whose font lacks them.
+Characters are one cell wide each; ``app.themes`` says what stands for them on a console whose font lacks them.
 """
 
 from __future__ import annotations
@@ -23,15 +23,6 @@ if TYPE_CHECKING:
     from roundtui.domain.figures.history import History
 
 TREND = "▁▂▃▄▅▆▇"
-_DOTS = "".join(map(chr, range(0x2801, 0x2900)))
-"""Braille, as the curves are drawn in."""
-PLAIN = str.maketrans(
-    f"{TREND}█┌┐░▒▌»│┤├─╌┼┬·▲◆▽○↑↓←→…–“”▄▀²\u2800{_DOTS}",
-    '1234567#++.:|>|||--++.^*vo^v<>~-""##2 ' + "*" * len(_DOTS),
-)
-"""What stands for each character where there are only those of ASCII: one for one, so that columns hold."""
-PLAIN_TERMS = frozenset({"linux", "vt100", "vt102", "vt220", "ansi", "cons25"})
-"""Consoles by the name in TERM whose fonts lack them."""
 
 
 def columns(

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from roundtui.app.keys.desk import DESK
 from roundtui.app.screen import BARS, RoundtuiScreen, load
-from roundtui.app.screens.desk.view import FIRST_TIME, first_due, round_rows, route_of, way_lines
+from roundtui.app.screens.desk.rounds import FIRST_TIME, first_due, round_rows, route_of, way_lines
 from roundtui.app.widgets.board import Board, Part, Row
 from roundtui.domain.programme.rounds import RoundState
 from roundtui.domain.text import sanitize

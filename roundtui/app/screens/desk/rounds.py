@@ -1,0 +1,108 @@
+"""What the desk shows at once: the rounds, and what to know before setting out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+from roundtui.app.widgets.board import Part, Row
+from roundtui.domain.programme.farm import Programme
+from roundtui.domain.programme.rounds import RoundState, progress
+from roundtui.domain.text import cells, padded, sanitize
+
+FIRST_TIME = """
+  First time here? A round in five lines; F2 has the whole page.
+
+  Enter opens the marked round. Every trap is its count and Enter; 0 is a count.
+  l liner, r lure, k kill strip, c not cleared: before Enter, in any order.
+  x and a letter: not read. xm: the trap is missing.
+  z goes back to the last entry. What you entered is on the disk at once.
+  After the last trap Enter shows the summary.
+"""
+
+
+def state_words(state: RoundState) -> str:
+    """Where a round stands, first its word."""
+    so_far = progress(state, None)
+    done = len(state.done)
+    found = "".join(f", {number} {reason}" for reason, number in so_far.found)
+    if not state.traps:
+        return "no trap to read"
+    if state.started_on is None:
+        return f"due        {len(state.traps)} traps"
+    begun = state.started_on.isoformat()
+    if state.left:
+        return f"under way  {done} of {len(state.traps)}, {len(state.left)} left{found}, begun {begun}"
+    unread = f", {so_far.unread} unread" if so_far.unread else ""
+    return f"done       {done} of {len(state.traps)}{unread}{found}, begun {begun}"
+
+
+def first_due(rounds: Mapping[str, RoundState]) -> int:
+    """Place of the round to open first: one under way, else the first that is due."""
+    states = list(rounds.values())
+    under_way = [at for at, state in enumerate(states) if state.left and state.done]
+    due = [at for at, state in enumerate(states) if state.left]
+    return next(iter(under_way + due), 0)
+
+
+def route_of(programme: Programme, trap: str | None, block: str | None) -> str | None:
+    """A route that visits a trap, or a trap of a block; None where there is none."""
+    blocks = {label: {row.block for row in rows} for label, rows in programme.hangings.items()}
+    for route, labels in programme.routes.items():
+        if trap in labels or (trap is None and any(block in blocks.get(label, ()) for label in labels)):
+            return route
+    return None
+
+
+def round_rows(rounds: Mapping[str, RoundState], width: int) -> Part:
+    """A row for each round, with how far it has come as a bar.
+
+    Args:
+        rounds: Their states by route.
+        width: Columns.
+    """
+    rows = []
+    for route, state in rounds.items():
+        words = f" {padded(route, 18)} {state_words(state)}"
+        room = width - cells(words) - 5
+        done = len(state.done) * _BAR // max(1, len(state.traps))
+        drawn = f"{'█' * done}{'░' * (_BAR - done)}" if room >= _BAR and state.traps else ""
+        rows.append(Row(words + " " * max(1, room - _BAR + 3) + drawn if drawn else words, ("walk", route)))
+    return Part("Rounds", tuple(rows))
+
+
+_BAR = 18
+"""Cells of a round's bar."""
+
+
+def way_lines(programme: Programme, rounds: Mapping[str, RoundState], on: date) -> tuple[str, ...]:
+    """What a scout has to know before setting out: blocks of the round that are closed, farms that belong at the end.
+
+    Args:
+        programme: What is set up.
+        rounds: How far each round has come.
+        on: The day.
+
+    Returns:
+        A line for each, with its route; none where nothing of the kind is set up.
+    """
+    closed = any(
+        block.no_entry_before is not None and block.no_entry_before > on for block in programme.blocks.values()
+    )
+    if not closed and not any(farm.visit_last for farm in programme.farms.values()):
+        return ()
+    from roundtui.domain.programme.rounds import closed_blocks, out_of_order
+
+    lines = []
+    for route, state in rounds.items():
+        # A block whose traps are all read may be gone into again, for a sample or a lost lure: it stays named.
+        blocks = closed_blocks(programme, state.traps, on)
+        if blocks:
+            named = ", ".join(f"{sanitize(block, 12)} before {first.isoformat()}" for block, first in blocks)
+            lines.append(f"! {sanitize(route, 18)}: NO ENTRY into block {named}")
+        early = out_of_order(programme, state.left, on)
+        if early is not None:
+            farm, other = (programme.farms[code].name for code in (early.farm, early.before))
+            words = f"{sanitize(farm, 24)} should come last, and is before {sanitize(other, 24)}"
+            lines.append(f"! {sanitize(route, 18)}: {words}")
+    return tuple(lines)
