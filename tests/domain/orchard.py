@@ -27,8 +27,7 @@ from roundtui.domain.figures.learned import LearnedBy, learn_weeks, rounds_of, w
 from roundtui.domain.figures.rules import SHIPPED_RULES, Office, Rule, RuleKind
 from roundtui.domain.figures.summary import attention, summarise
 from roundtui.domain.figures.verdicts import BlockRow, Summary
-from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap
-from roundtui.domain.traps.assembly import fill
+from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Stop, Trap, fill
 
 
 def hung_with(rows: Sequence[Trap], assembled: Sequence[Assembled]) -> tuple[Trap, ...]:

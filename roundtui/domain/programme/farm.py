@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property, lru_cache
+
+from roundtui.domain.entries import Assembled
 
 
 @lru_cache(maxsize=65536)
@@ -144,6 +146,23 @@ class Trap:
         if self.down_on is not None and (self.down_on < first or self.down_on == self.hung_on):
             return False
         return self.hung_on is None or self.hung_on < last
+
+
+TRAP_PARTS = ("body_label", "funnel_label", "lid_label")
+"""Fields of a hanging, and of a trap assembled, that name its parts."""
+
+
+def fill(row: Trap, one: Assembled | None) -> Trap:
+    """A hanging with what it was assembled with, where the row does not say.
+
+    Args:
+        row: The hanging.
+        one: How it was assembled; None: nobody wrote it down.
+    """
+    if one is None:
+        return row
+    own = {name: getattr(row, name) or getattr(one, name) for name in (*TRAP_PARTS, "lot")}
+    return replace(row, **own)
 
 
 @dataclass(frozen=True, slots=True)

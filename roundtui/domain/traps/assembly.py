@@ -9,7 +9,7 @@ Making a trap up: which parts and which lure go together, and what is named befo
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 
@@ -22,8 +22,6 @@ from roundtui.domain.round.checks import nearest, species_known
 from roundtui.domain.text import sanitize
 from roundtui.errors import Problem
 
-PARTS = ("body_label", "funnel_label", "lid_label")
-"""Fields of a hanging, and of a trap assembled, that name its parts."""
 _LONG_AGO = datetime.min.replace(tzinfo=UTC)
 
 
@@ -34,19 +32,6 @@ def in_order(one: Assembled) -> tuple[date, datetime, str]:
         one: A trap assembled.
     """
     return one.assembled_on, one.recorded_at or _LONG_AGO, one.id
-
-
-def fill(row: Trap, one: Assembled | None) -> Trap:
-    """A hanging with what it was assembled with, where the row does not say.
-
-    Args:
-        row: The hanging.
-        one: How it was assembled; None: nobody wrote it down.
-    """
-    if one is None:
-        return row
-    own = {name: getattr(row, name) or getattr(one, name) for name in (*PARTS, "lot")}
-    return replace(row, **own)
 
 
 Near = dict[tuple[str, str], list[Trap]]

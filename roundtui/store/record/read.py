@@ -8,11 +8,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from roundtui.domain.entries import Visit, Withdrawal
-from roundtui.domain.figures.history import History, first_day_needed
-from roundtui.domain.figures.rules import Office
 from roundtui.domain.programme.farm import Block, Farm, Lot, Programme, Station, Stop, Trap
 from roundtui.store.failures import plainly
 from roundtui.store.record.rows import (
@@ -26,6 +24,10 @@ from roundtui.store.record.rows import (
     day_or_none,
     visit_of,
 )
+
+if TYPE_CHECKING:
+    from roundtui.domain.figures.history import History
+    from roundtui.domain.figures.rules import Office
 
 __all__ = [
     "JournalRow",
@@ -102,6 +104,8 @@ def programme_for(conn: sqlite3.Connection, on: date, office: Office) -> Program
     Raises:
         StoreError: The store cannot be read.
     """
+    from roundtui.domain.figures.history import first_day_needed
+
     since = first_day_needed(on, office.season_starts_on) - timedelta(days=PAST_DAYS)
     return _programme(
         conn, " WHERE down_on IS NULL OR down_on >= ? OR trap IN (SELECT trap FROM suspect_traps)", since.isoformat()

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from roundtui.domain.programme.farm import Trap
+from roundtui.domain.programme.farm import TRAP_PARTS, Trap, fill
 
 if TYPE_CHECKING:
     from roundtui.domain.entries import Assembled, PartNoted
@@ -43,13 +43,12 @@ def as_assembled(conn: sqlite3.Connection, rows: Sequence[Trap]) -> tuple[Trap, 
     """
     if not _any(conn, "assemblies"):
         return tuple(rows)
-    from roundtui.domain.traps.assembly import PARTS, fill
     from roundtui.store.record.rows import ASSEMBLIES
 
     blank = [
         (row.trap, row.hung_on.isoformat())
         for row in rows
-        if row.hung_on is not None and not all(getattr(row, name) for name in (*PARTS, "lot"))
+        if row.hung_on is not None and not all(getattr(row, name) for name in (*TRAP_PARTS, "lot"))
     ]
     taken = _TAKEN.format(trap="json_extract(value, '$[0]')", hung_on="json_extract(value, '$[1]')")
     found = conn.execute(
