@@ -395,7 +395,7 @@ def _add_entries(
             merge.refuse_wrong_clashes(conn, package.name)
             merge.refuse_loose_ends(conn, package.name)
             merge.refuse_days_to_come(conn, now.astimezone().date(), package.name)
-            set_up, observations = staging.new_set_up(conn), merge.new_beside(conn)
+            set_up, observations = staging.new_set_up(conn), merge.new_observations(conn)
             added = staging.add_staged(conn)
             try:
                 take_in_entries(conn, set_up, newer=package.schema > SCHEMA_VERSION)

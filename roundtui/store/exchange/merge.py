@@ -135,7 +135,7 @@ def take_staged(
         if today is not None:
             refuse_days_to_come(conn, today, names)
         own = lane_ends(conn).get(own_lane(conn).name, 0)
-        set_up, observations = staging.new_set_up(conn), new_beside(conn)
+        set_up, observations = staging.new_set_up(conn), new_observations(conn)
         fields = staging.with_unknown_fields(conn)
         added = staging.add_staged(conn)
         try:
@@ -356,7 +356,7 @@ def refuse_days_to_come(conn: sqlite3.Connection, today: date, name: str) -> Non
                 )
 
 
-def new_beside(conn: sqlite3.Connection) -> list[Entry]:
+def new_observations(conn: sqlite3.Connection) -> list[Entry]:
     """Entries other than visits that are staged and not on record yet.
 
     Args:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, timedelta
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -51,12 +52,12 @@ _MORE = 8
 
 
 class SummaryScreen(RoundtuiScreen[None]):
-    """What the blocks of a route show, or all blocks: as one table, as a list of calls, or all of it in sentences.
+    """What the blocks of a route show, or all blocks: as one table, a list of calls, a map, or all of it in sentences.
 
     Args:
         session: Who, where and when.
         route: Name of the route; None: all blocks.
-        view: Which of the three to begin with.
+        view: Which of the four to begin with.
         at: Show it as it was recorded up to this mark; None: as it is.
         on: The day, where it is not the session's; only for the past.
     """
@@ -130,11 +131,12 @@ class SummaryScreen(RoundtuiScreen[None]):
         lines = "\n".join(f" {line}" for line in self.suspect)
         self.put("suspect", Content.styled(lines, "bold $text-error"))
         self.query_one("#page").display = full
+        calls = self._call_lines()
         if self.view in (BLOCKS, CALLS):
-            self.board.fill([self._blocks() if self.view == BLOCKS else self._calls()])
+            self.board.fill([self._blocks() if self.view == BLOCKS else self._calls(calls)])
         if self.view == BLOCKS and self.board.parts:
             self.board.at = (0, min(self.place, len(self.summary.blocks) - 1))
-        numbers = (len(self.summary.blocks), len(self._call_lines()), "", "")
+        numbers = (len(self.summary.blocks), len(calls), "", "")
         tabs: list[str | tuple[str, str]] = [" "]
         for at, (name, number) in enumerate(zip(VIEWS, numbers, strict=True)):
             tabs += [(f"{at + 1} {name} {number}".rstrip(), "bold underline" if at == self.view else ""), "   "]
@@ -204,10 +206,8 @@ class SummaryScreen(RoundtuiScreen[None]):
         known = self.summary
         return call_lines(known.attention, known.blocks, self.notified, known.on, Names(self.made.programme))
 
-    def _calls(self) -> Part:
-        rows = [
-            Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in self._call_lines()
-        ]
+    def _calls(self, lines: Sequence[tuple[str, str, bool, str]]) -> Part:
+        rows = [Row(line, ("call", farm), "" if done else "bold", more) for farm, line, done, more in lines]
         return Part("Calls, the most urgent first", tuple(rows) or (Row("Nobody needs a call."),))
 
     # --- keys --------------------------------------------------------------------------------------------------------
@@ -239,7 +239,7 @@ class SummaryScreen(RoundtuiScreen[None]):
         self.action_mark(step * max(1, self.size.height - 12))
 
     def action_show(self, view: int) -> None:
-        """One of the three; -1: the next."""
+        """One of the four; -1: the next."""
         self.view = (self.view + 1) % len(VIEWS) if view < 0 else view
         self._fill()
 
