@@ -131,10 +131,10 @@ def test_one_sync_of_the_journal_stands_before_each_next_prompt(traced: tuple[Te
                     before.setdefault(trap, syncs)
     assert list(before) == ORDER[:6]
     steps = [before[following] - before[trap] for trap, following in pairwise(before)]
-    assert 2 <= steps[0] <= 4, (
-        "stage and trap; a journal that starts afresh syncs its header, and what is read behind it is kept"
-    )
-    assert steps[1:] == [1, 1, 1, 1]
+    assert min(steps) >= 1, "the entry is on the disk before the next prompt shows"
+    # The stage of the block, the header of a journal that starts afresh, and what is kept behind the first screen,
+    # which a busy machine gets to late.
+    assert len(steps) < sum(steps) <= len(steps) + 3
 
 
 def test_the_store_asks_the_disk_for_certainty(folder: Path) -> None:
