@@ -342,7 +342,7 @@ def test_a_fault_of_its_own_leaves_a_report_and_no_traceback(
     def fail(value: object) -> None:
         raise ZeroDivisionError("inside")
 
-    monkeypatch.setattr(cli, "show_json", fail)
+    monkeypatch.setattr("roundtui.command_line.show_json", fail)
     ran = run("summary", farm, "--json")
     assert (ran.code, ran.out) == (1, "")
     assert "stopped by a fault of its own" in ran.err
