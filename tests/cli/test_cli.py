@@ -19,7 +19,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from roundtui import __version__, cli
+from roundtui import __version__
 from roundtui.cli import main
 from roundtui.store.db import DB_NAME
 from roundtui.store.failures import Store
