@@ -98,12 +98,12 @@ _RULES = """
         niab.com/how-sample-pest-and-disease-assessment | a trap maker's leaflet: 10 m likewise; another, for \
         glasshouses: 5 m
     height | CM | 1.8 | | 6 to 8 ft (1.8 to 2.4 m) with a 1 mg lure, else in the upper third of the canopy \
-        | California | {Pear} | the upper third of the canopy whatever the lure: {Michigan}; head height: University of Wisconsin \
-        Fruit; in a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223
+        | California | {Pear} | the upper third of the canopy whatever the lure: {Michigan}; head height: University \
+        of Wisconsin Fruit; in a trial 4.5 m caught more than 1.8 m: J. Entomol. Sci. 46(3):223
     height | OFM | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m), 1 to 3 ft inside the canopy | California | {Peach} | in the \
         middle of the canopy, whatever its height: {Michigan}
-    height | OBLR | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m) | California | {Pear} | in the middle of the canopy, whatever \
-        its height: {Ontario}
+    height | OBLR | 1.8 | 2.4 | 6 to 8 ft (1.8 to 2.4 m) | California | {Pear} | in the middle of the canopy, \
+        whatever its height: {Ontario}
     height | DWB | 0.9 | 1.5 | about 1.2 m | Ontario | {Ontario}; 0.3 m either way is this tool's own
     height | GPTB | 0.6 | 0.9 | 2 to 3 ft (0.6 to 0.9 m) | California | {Apricot}
     height | LPTB | 1.2 | 1.8 | 1.2 to 1.8 m | a supplier's sheet | a supplier's sheet
