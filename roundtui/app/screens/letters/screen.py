@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 from textual.worker import Worker, get_current_worker
 
-from roundtui.app.keys.desk import LETTERS
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import RoundtuiScreen
 from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from roundtui.store.session import Session
+
+LETTERS = keys_of("desk", "letters")
 
 _OLDER = 3
 MOST_FARMS = 7

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from roundtui.app.dialogs.office import RegisterRowDialog
-from roundtui.app.keys.season import REGISTER, ROW_HISTORY
+from roundtui.app.keys import keys_of
 from roundtui.app.screen import TextsScreen
 from roundtui.app.screens.register import forms
 from roundtui.app.screens.register import view as register_lines
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from roundtui.domain.entries import SetUpChanged
     from roundtui.store.session import Session
     from roundtui.store.set_up.register import RegisterChange
+
+REGISTER = keys_of("season", "register")
+ROW_HISTORY = keys_of("season", "row-history")
 
 HISTORY_LINES = 8
 """Changes shown at once. [lines]"""
