@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -17,11 +17,7 @@ from roundtui.domain.text import padded, sanitize
 from roundtui.errors import RoundtuiError
 from roundtui.report.letters import desk
 from roundtui.report.letters.material import short_day
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from roundtui.store.session import Session
+from roundtui.store.session import Session
 
 LETTERS = keys_of("desk", "letters")
 
