@@ -202,8 +202,9 @@ def kept(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
-# Word, table, record, what its rows are, column of the day and of the place; whether the place may be unknown ("loose")
-# and whether a replay passes it over ("hidden"); module of the record, where it is not this one.
+# Word, table, record, what its rows are, column of the day and of the place; whether the place may be unknown ("loose"),
+# whether a replay passes it over ("hidden"), schema that first had it ("since 2"); module of the record, where it is not
+# this one.
 _KINDS = """
     visit | visits | Visit | Entries about traps, those that were corrected or withdrawn included. | read_on | trap
     stage | stages | StageSeen | Fruit stages seen. | seen_on | block
@@ -231,8 +232,8 @@ _KINDS = """
 def _kind(row: list[str]) -> Kind:
     word, table, record, about, day, place, marks, module = (*row, "", "", "", "")[:8]
     where = f"roundtui.domain.{module}" if module else __name__
-    known, shown = "loose" not in marks, "hidden" not in marks
-    return Kind(word, table, record, about, day, place, known=known, shown=shown, module=where)
+    known, shown, since = "loose" not in marks, "hidden" not in marks, int(marks.partition("since ")[2] or 1)
+    return Kind(word, table, record, about, day, place, known, shown, since, where)
 
 
 KINDS = tuple(map(_kind, ruled(_KINDS)))
