@@ -202,9 +202,9 @@ def kept(value: Any) -> Any:
     return int(value) if isinstance(value, bool) else value
 
 
-# Word, table, record, what its rows are, column of the day and of the place; whether the place may be unknown ("loose"),
-# whether a replay passes it over ("hidden"), schema that first had it ("since 2"); module of the record, where it is not
-# this one.
+# Word, table, record, what its rows are, column of the day and of the place; whether the place may be unknown
+# ("loose"), whether a replay passes it over ("hidden"), schema that first had it ("since 2"); module of the record,
+# where it is not this one.
 _KINDS = """
     visit | visits | Visit | Entries about traps, those that were corrected or withdrawn included. | read_on | trap
     stage | stages | StageSeen | Fruit stages seen. | seen_on | block
