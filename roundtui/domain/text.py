@@ -48,11 +48,6 @@ def ruled(table: str) -> Iterator[list[str]]:
     return ([" ".join(cell.split()) for cell in row.split("|")] for row in table.splitlines() if row.strip())
 
 
-def printed(number: str) -> float:
-    """A number of such a table as it is printed: 88 stays whole."""
-    return float(number) if "." in number else int(number)
-
-
 def cells(text: str) -> int:
     """Cells a text takes on a terminal, once it is plain.
 
